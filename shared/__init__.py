@@ -1,0 +1,1 @@
+"""Data the application, the image and the tests share; see livecheck.knowledge."""

@@ -1,0 +1,194 @@
+"""A machine in a file: recording what a host answered, and replaying it.
+
+Answers are kept by stage of the run (``inventory``, ``probe:storage``, …) and by
+question, in the order they came, so that a probe which reads a counter twice
+gets both values again. A question the recording does not hold is answered as
+the kernel answers for a file that is not there.
+"""
+
+from __future__ import annotations
+
+import errno
+import gzip
+import zlib
+from collections.abc import Callable, Sequence
+from pathlib import Path
+from typing import TypeVar
+
+import msgspec
+
+from livecheck import records
+from livecheck.host import (
+    CommandResult,
+    Facts,
+    Host,
+    KernelMessage,
+    UdevDevice,
+    Unreadable,
+)
+
+_T = TypeVar("_T")
+
+Observations = dict[str, list[bytes]]
+"""Question -> answers in order, each encoded by msgspec; an errno is ``{"errno": n}``."""
+
+
+class Capture(msgspec.Struct, frozen=True):
+    """The contents of a capture file."""
+
+    program: str
+    scopes: dict[str, dict[str, list[msgspec.Raw]]]
+    schema: int = records.SCHEMA
+
+
+class _Answer(msgspec.Struct, frozen=True):
+    """One recorded answer: exactly one of the two fields is set."""
+
+    value: msgspec.Raw = msgspec.Raw(b"null")
+    errno: int | None = None
+
+
+class RecordingHost:
+    """Asks another host and keeps every answer."""
+
+    def __init__(
+        self, inner: Host, scope_name: str = "", scopes: dict[str, Observations] | None = None
+    ) -> None:
+        self._inner = inner
+        self._scope = scope_name
+        self.scopes: dict[str, Observations] = {} if scopes is None else scopes
+
+    def scope(self, name: str) -> Host:
+        return RecordingHost(self._inner, name, self.scopes)
+
+    def merge(self, scopes: dict[str, Observations]) -> None:
+        """Take in what a probe's own process recorded."""
+        for name, seen in scopes.items():
+            self.scopes.setdefault(name, {}).update(seen)
+
+    def _ask(self, question: str, call: Callable[[], _T]) -> _T:
+        answers = self.scopes.setdefault(self._scope, {}).setdefault(question, [])
+        try:
+            value = call()
+        except Unreadable as error:
+            answers.append(msgspec.json.encode({"errno": error.errno}))
+            raise
+        answers.append(msgspec.json.encode({"value": value}))
+        return value
+
+    def facts(self) -> Facts:
+        return self._ask("facts", self._inner.facts)
+
+    def read(self, path: str) -> bytes:
+        return self._ask(f"read {path}", lambda: self._inner.read(path))
+
+    def names(self, path: str) -> tuple[str, ...]:
+        return self._ask(f"names {path}", lambda: self._inner.names(path))
+
+    def target(self, path: str) -> str | None:
+        return self._ask(f"target {path}", lambda: self._inner.target(path))
+
+    def udev(self, subsystem: str) -> tuple[UdevDevice, ...]:
+        return self._ask(f"udev {subsystem}", lambda: self._inner.udev(subsystem))
+
+    def kernel_log(self) -> tuple[KernelMessage, ...]:
+        return self._ask("kernel_log", self._inner.kernel_log)
+
+    def command(self, argv: Sequence[str], deadline: float) -> CommandResult:
+        return self._ask(f"command {' '.join(argv)}", lambda: self._inner.command(argv, deadline))
+
+    def block(self, device: str, offset: int, length: int) -> bytes:
+        question = f"block {device} {offset} {length}"
+        return self._ask(question, lambda: self._inner.block(device, offset, length))
+
+    def clock(self) -> float:
+        return self._ask("clock", self._inner.clock)
+
+    def wait(self, seconds: float) -> None:
+        self._inner.wait(seconds)
+
+
+class CapturedHost:
+    """Replays a capture; waits pass at once."""
+
+    def __init__(
+        self, scopes: dict[str, dict[str, list[msgspec.Raw]]], scope_name: str = ""
+    ) -> None:
+        self._scopes = scopes
+        self._answers = scopes.get(scope_name, {})
+        self._next: dict[str, int] = {}
+
+    def scope(self, name: str) -> Host:
+        return CapturedHost(self._scopes, name)
+
+    def _answer(self, question: str, kind: type[_T], path: str = "") -> _T:
+        recorded = self._answers.get(question)
+        if not recorded:
+            raise Unreadable(path or question, errno.ENOENT)
+        index = self._next.get(question, 0)
+        self._next[question] = index + 1
+        # A replay that asks once more than the recording gets the last answer again.
+        answer = msgspec.json.decode(recorded[min(index, len(recorded) - 1)], type=_Answer)
+        if answer.errno is not None:
+            raise Unreadable(path or question, answer.errno)
+        return msgspec.json.decode(answer.value, type=kind)
+
+    def facts(self) -> Facts:
+        return self._answer("facts", Facts)
+
+    def read(self, path: str) -> bytes:
+        return self._answer(f"read {path}", bytes, path)
+
+    def names(self, path: str) -> tuple[str, ...]:
+        if f"names {path}" not in self._answers:
+            return ()
+        return self._answer(f"names {path}", tuple[str, ...], path)
+
+    def target(self, path: str) -> str | None:
+        if f"target {path}" not in self._answers:
+            return None
+        return self._answer(f"target {path}", str | None, path)  # type: ignore[arg-type]
+
+    def udev(self, subsystem: str) -> tuple[UdevDevice, ...]:
+        if f"udev {subsystem}" not in self._answers:
+            return ()
+        return self._answer(f"udev {subsystem}", tuple[UdevDevice, ...])
+
+    def kernel_log(self) -> tuple[KernelMessage, ...]:
+        return self._answer("kernel_log", tuple[KernelMessage, ...])
+
+    def command(self, argv: Sequence[str], deadline: float) -> CommandResult:
+        question = f"command {' '.join(argv)}"
+        if question not in self._answers:
+            return CommandResult(None, b"", b"", f"{argv[0]} was not run when this was recorded")
+        return self._answer(question, CommandResult)
+
+    def block(self, device: str, offset: int, length: int) -> bytes:
+        return self._answer(f"block {device} {offset} {length}", bytes, device)
+
+    def clock(self) -> float:
+        return self._answer("clock", float) if "clock" in self._answers else 0.0
+
+    def wait(self, seconds: float) -> None:
+        return None
+
+
+def save(path: Path, host: RecordingHost, program: str) -> None:
+    """Write a capture file (gzipped JSON). Raises OSError."""
+    scopes = {
+        name: {question: [msgspec.Raw(a) for a in answers] for question, answers in seen.items()}
+        for name, seen in host.scopes.items()
+    }
+    body = msgspec.json.encode(Capture(program=program, scopes=scopes))
+    path.write_bytes(gzip.compress(body, 6, mtime=0))
+
+
+def load(path: Path) -> CapturedHost:
+    """Read a capture file. Raises OSError, and DamagedRecord for a damaged one."""
+    try:
+        capture = msgspec.json.decode(gzip.decompress(path.read_bytes()), type=Capture)
+    except (EOFError, gzip.BadGzipFile, zlib.error, msgspec.DecodeError) as error:
+        raise records.DamagedRecord(f"{path} is not a whole capture file: {error}") from error
+    if capture.schema != records.SCHEMA:
+        raise records.DamagedRecord(f"{path} was written by schema {capture.schema}")
+    return CapturedHost(capture.scopes)

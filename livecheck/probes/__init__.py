@@ -1,1 +1,65 @@
-"""See the package's modules."""
+"""Probes: code that turns a host and an inventory into readings.
+
+A probe never decides blame; ``shared/checks.toml`` says which components could
+make each check fail. A probe is a generator function of a ``Context``. It
+yields readings as it gets them, so what it had when it hung, died or was
+stopped is kept; between readings it may yield ``Progress``. It runs in a
+process of its own (``livecheck.probes.runner``) and raises nothing on purpose:
+what cannot be read is a reading that is not judged, with ``why_not``; what is
+not there to be read at all is a ``NotTested``.
+
+To add a probe: write ``livecheck/probes/<name>.py`` with such a function, add its
+checks to shared/checks.toml, and list it in ``livecheck.probes.registry``.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+
+import msgspec
+
+from livecheck.host import Host
+from livecheck.records import Inventory, KernelEvent, Knowledge, NotTested, Reading
+
+
+class Progress(msgspec.Struct, frozen=True, kw_only=True, tag="progress"):
+    """How far a probe is."""
+
+    says: str
+    done: float | None = None
+    """Share done, 0 … 1; None: cannot tell."""
+    seconds_left: float | None = None
+
+
+class Context(msgspec.Struct, frozen=True, kw_only=True):
+    """What a probe is given."""
+
+    host: Host
+    inventory: Inventory
+    events: tuple[KernelEvent, ...]
+    """Kernel messages since the start, with their components."""
+    knowledge: Knowledge
+    depth: str = "quick"
+    """``quick``, ``full`` or ``soak``."""
+
+
+Yield = Reading | NotTested | Progress
+ProbeFunction = Callable[[Context], Iterator[Yield]]
+
+
+class Probe(msgspec.Struct, frozen=True, kw_only=True):
+    """One entry of the registry."""
+
+    name: str
+    title: str
+    """What the technician reads while it runs."""
+    function: str
+    """``module:function``; imported only in the probe's own process."""
+    passive: bool
+    """True: only looks, loads nothing, takes seconds. Passive probes run side by side."""
+    deadline: float
+    """Seconds at quick depth after which it is given up."""
+    full_deadline: float | None = None
+    """The same at full depth; None: as at quick."""
+    complaints: tuple[str, ...] = ()
+    """An active probe runs by itself only for these complaints; empty: for all."""

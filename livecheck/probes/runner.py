@@ -89,6 +89,9 @@ class _Child:
             os.close(self.pipe)
             _child_main(probe, context, child_end)
         os.close(child_end)
+        # Both sides set the group, so that it exists whoever comes first.
+        with contextlib.suppress(PermissionError, ProcessLookupError):
+            os.setpgid(self.pid, self.pid)
 
     def take(self) -> Iterator[_Message] | None:
         """Messages that have come in; None once the probe closed its end."""

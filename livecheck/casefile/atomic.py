@@ -1,0 +1,55 @@
+"""Saving so that a file is either the old one or the new one, whole.
+
+POSIX gives the order: write a temporary file beside the target, fsync it,
+rename it over the target, fsync the folder (rename(2), fsync(2)). Only then is
+a record reported as saved.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import os
+from pathlib import Path
+
+
+def save(path: Path, data: bytes) -> None:
+    """Write a file atomically and durably. Raises OSError; the old file then stands."""
+    temporary = path.with_name(f".{path.name}.{os.getpid()}.new")
+    try:
+        descriptor = os.open(temporary, os.O_WRONLY | os.O_CREAT | os.O_TRUNC | os.O_CLOEXEC, 0o644)
+        try:
+            _write_all(descriptor, data)
+            os.fsync(descriptor)
+        finally:
+            os.close(descriptor)
+        temporary.replace(path)
+    except OSError:
+        with contextlib.suppress(OSError):
+            temporary.unlink()
+        raise
+    sync_folder(path.parent)
+
+
+def make_folder(path: Path) -> None:
+    """Make a folder and its parents durably. Raises OSError."""
+    if path.is_dir():
+        return
+    make_folder(path.parent)
+    with contextlib.suppress(FileExistsError):
+        path.mkdir()
+    sync_folder(path.parent)
+
+
+def sync_folder(path: Path) -> None:
+    """Make the names in a folder durable. Raises OSError."""
+    descriptor = os.open(path, os.O_RDONLY | os.O_DIRECTORY | os.O_CLOEXEC)
+    try:
+        os.fsync(descriptor)
+    finally:
+        os.close(descriptor)
+
+
+def _write_all(descriptor: int, data: bytes) -> None:
+    view = memoryview(data)
+    while view:
+        view = view[os.write(descriptor, view) :]

@@ -1,0 +1,199 @@
+"""The shop drive: finding it, and the cases on it."""
+
+from __future__ import annotations
+
+import errno
+import os
+import re
+import tempfile
+from pathlib import Path
+from typing import Final
+
+import msgspec
+
+from livecheck.casefile import atomic
+from livecheck.casefile.folder import CaseFolder
+from livecheck.host import Host, Unreadable
+from livecheck.records import Case, Complaint, DamagedRecord, Inventory
+
+CASES: Final = "livecheck-cases"
+LABEL: Final = "SHOPDRIVE"
+
+# File systems that hold files of people's own; the rest of a mount table is the kernel's.
+_REAL: Final = frozenset(
+    "btrfs cifs exfat ext2 ext3 ext4 f2fs fuseblk hfsplus nfs nfs4 ntfs3 smb3 udf vfat xfs".split()
+)
+
+
+class ShopError(Exception):
+    """The shop drive cannot be used; the message says what to try."""
+
+
+class CaseEntry(msgspec.Struct, frozen=True):
+    """One folder on the shelf: a case, or why it is none."""
+
+    path: str
+    case: Case | None
+    trouble: str | None = None
+
+
+class Shop:
+    """A folder of cases."""
+
+    def __init__(self, root: Path) -> None:
+        self.root = root
+
+    @property
+    def cases_folder(self) -> Path:
+        return self.root if self.root.name == CASES else self.root / CASES
+
+    def ensure_writable(self) -> None:
+        """Raises ShopError, with what to try, when nothing could be saved here."""
+        try:
+            atomic.make_folder(self.cases_folder)
+            with tempfile.NamedTemporaryFile(dir=self.cases_folder, prefix=".probe-") as probe:
+                probe.write(b"x" * 4096)
+                probe.flush()
+                os.fsync(probe.fileno())
+        except OSError as error:
+            raise explain(error, self.cases_folder) from error
+
+    def entries(self) -> list[CaseEntry]:
+        """Every folder of the shelf, by name. Raises ShopError when it cannot be listed."""
+        try:
+            folders = sorted(p for p in self.cases_folder.iterdir() if p.is_dir())
+        except FileNotFoundError:
+            return []
+        except OSError as error:
+            raise explain(error, self.cases_folder) from error
+        return [_entry(folder) for folder in folders if not folder.name.startswith(".")]
+
+    def find(
+        self, inventory: Inventory, ticket: str | None, complaint: Complaint
+    ) -> CaseFolder | None:
+        """The open case this run belongs to: by ticket, else by machine and complaint."""
+        for entry in self.entries():
+            case = entry.case
+            if case is None or case.closed is not None:
+                continue
+            if ticket is not None:
+                if case.ticket == ticket:
+                    return CaseFolder(Path(entry.path))
+            elif case.complaint == complaint and same_machine(case, inventory):
+                return CaseFolder(Path(entry.path))
+        return None
+
+    def open_case(
+        self, inventory: Inventory, ticket: str | None, complaint: Complaint, now: str
+    ) -> CaseFolder:
+        """Start a case. Raises OSError when the drive refuses."""
+        stem = "-".join(filter(None, [now[:10], _slug(ticket) or _machine_slug(inventory)]))
+        for attempt in range(1, 1000):
+            name = stem if attempt == 1 else f"{stem}-{attempt}"
+            folder = CaseFolder(self.cases_folder / name)
+            atomic.make_folder(self.cases_folder)
+            try:
+                folder.path.mkdir()
+            except FileExistsError:
+                continue
+            folder.save_case(
+                Case(
+                    id=name,
+                    ticket=ticket,
+                    complaint=complaint,
+                    machine=inventory.machine,
+                    opened=now,
+                )
+            )
+            return folder
+        raise OSError(errno.EEXIST, f"999 cases named {stem} stand here already")
+
+
+def find_shop(host: Host, explicit: Path | None) -> Shop:
+    """The shop drive to use.
+
+    In this order: the folder named; the mounted file system that holds a
+    ``livecheck-cases`` folder; the one labelled SHOPDRIVE; ``reports`` here.
+    Raises ShopError when the named folder does not exist.
+    """
+    if explicit is not None:
+        if not explicit.is_dir():
+            raise ShopError(f"{explicit} is not a folder (mount the shop drive, or name another)")
+        return Shop(explicit)
+    mounts = _mounts(host)
+    for point, _ in mounts:
+        if (Path(point) / CASES).is_dir():
+            return Shop(Path(point))
+    labelled = host.target(f"/dev/disk/by-label/{LABEL}")
+    for point, device in mounts:
+        if labelled is not None and device == labelled:
+            return Shop(Path(point))
+    return Shop(Path("reports"))
+
+
+def explain(error: OSError, path: Path) -> ShopError:
+    """An OSError of the shop drive, as what happened and what to try."""
+    advice = {
+        errno.ENOSPC: "it is full: delete or move old cases, or use another drive with --shop",
+        errno.EDQUOT: "its quota is used up: free some space, or use another drive with --shop",
+        errno.EROFS: "it is mounted read-only: open its write switch or mount it writable, "
+        "or use another drive with --shop",
+        errno.EACCES: "this user may not write there: run as root, or use --shop with another "
+        "folder",
+        errno.EPERM: "this user may not write there: run as root, or use --shop with another "
+        "folder",
+        errno.EIO: "the drive failed to answer: pull the stick, plug it again, or use another",
+        errno.ENODEV: "the drive is gone: plug it in again",
+    }.get(error.errno or 0, "use another drive with --shop")
+    return ShopError(f"cannot save to {path}: {error.strerror or error}; {advice}")
+
+
+def same_machine(case: Case, inventory: Inventory) -> bool:
+    """True when firmware's identities agree; strings that lie never count."""
+    known = _keys(case.machine.uuid, case.machine.board_serial, case.machine.serial)
+    return bool(known) and known == _keys(
+        inventory.machine.uuid, inventory.machine.board_serial, inventory.machine.serial
+    )
+
+
+def _keys(uuid: str | None, board_serial: str | None, serial: str | None) -> tuple[str, ...]:
+    return tuple(v for v in (uuid, board_serial, serial) if v)
+
+
+def _entry(folder: Path) -> CaseEntry:
+    try:
+        return CaseEntry(str(folder), CaseFolder(folder).case())
+    except FileNotFoundError:
+        return CaseEntry(str(folder), None, "holds no case.json; it is not a case")
+    except DamagedRecord as error:
+        return CaseEntry(str(folder), None, f"its case.json is {error}")
+    except OSError as error:
+        return CaseEntry(str(folder), None, f"its case.json cannot be read: {error.strerror}")
+
+
+def _mounts(host: Host) -> list[tuple[str, str]]:
+    """(mount point, device) of every real file system (proc_pid_mountinfo(5))."""
+    try:
+        lines = host.read("/proc/self/mountinfo").decode("utf-8", "replace").splitlines()
+    except Unreadable:
+        return []
+    found: list[tuple[str, str]] = []
+    for line in lines:
+        before, _, after = line.partition(" - ")
+        fields, rest = before.split(), after.split()
+        if len(fields) > 4 and len(rest) > 1 and rest[0] in _REAL:
+            found.append((_unescape(fields[4]), _unescape(rest[1])))
+    return found
+
+
+def _unescape(word: str) -> str:
+    return re.sub(r"\\([0-7]{3})", lambda m: chr(int(m[1], 8)), word)
+
+
+def _slug(words: str | None) -> str:
+    return re.sub(r"[^A-Za-z0-9]+", "-", words or "").strip("-")[:40]
+
+
+def _machine_slug(inventory: Inventory) -> str:
+    machine = inventory.machine
+    return _slug(machine.product) or _slug(machine.board_product) or "machine"

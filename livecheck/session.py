@@ -1,0 +1,249 @@
+"""One run from start to saved report: what console and command line both call.
+
+The record is saved unfinished before the first probe, again when the passive
+probes are done, and whole at the end, so that a power cut leaves what was known.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from pathlib import Path
+
+import msgspec
+
+from livecheck import __version__, inventory, kernel_log, report
+from livecheck.capture import RecordingHost
+from livecheck.casefile import CaseFolder, Loaded, Shop, ShopError
+from livecheck.casefile.shop import explain
+from livecheck.diagnosis import locate
+from livecheck.host import Host, KernelMessage, Unreadable
+from livecheck.probes import Context, Probe, registry, runner
+from livecheck.records import (
+    Answer,
+    Complaint,
+    Knowledge,
+    Location,
+    NotTested,
+    Run,
+)
+
+
+class Plan(msgspec.Struct, frozen=True, kw_only=True):
+    """What the technician asked for."""
+
+    complaint: Complaint = Complaint.INTAKE
+    depth: str = "quick"
+    probes: tuple[str, ...] | None = None
+    """Names of the registry; None: what the complaint calls for."""
+    ticket: str | None = None
+    answers: tuple[Answer, ...] = ()
+    known_good: tuple[str, ...] = ()
+    reseated: tuple[str, ...] = ()
+    elsewhere: bool = False
+
+
+class Saved(msgspec.Struct, frozen=True):
+    """A run, its case so far, and where both stand."""
+
+    run: Run
+    loaded: Loaded
+    location: Location
+    case_folder: str
+    run_file: str
+    report_file: str
+
+
+class Unsaved(ShopError):
+    """The drive refused the record; ``run`` holds what would have been saved."""
+
+    def __init__(self, message: str, run: Run) -> None:
+        super().__init__(message)
+        self.run = run
+
+
+OnEvent = Callable[[runner.Event], None]
+OnPart = Callable[[Run], None]
+
+
+def chosen(plan: Plan) -> tuple[Probe, ...]:
+    """The probes a plan runs, in the registry's order."""
+    if plan.probes is not None:
+        return tuple(p for p in registry.ALL if p.name in plan.probes)
+    return tuple(
+        p
+        for p in registry.ALL
+        if p.passive or not p.complaints or plan.complaint.value in p.complaints
+    )
+
+
+def begin(host: Host, plan: Plan) -> tuple[Run, tuple[KernelMessage, ...]]:
+    """Inventory and kernel messages: an unfinished run, and the raw log."""
+    scoped = host.scope("inventory")
+    facts = scoped.facts()
+    found = inventory.take(scoped)
+    messages, gaps = _kernel_messages(scoped)
+    run = Run(
+        number=0,
+        started=facts.now,
+        complaint=plan.complaint,
+        depth=plan.depth,
+        inventory=found,
+        events=kernel_log.attach(kernel_log.events(messages), found),
+        not_tested=gaps,
+        answers=plan.answers,
+        known_good=plan.known_good,
+        reseated=plan.reseated,
+        elsewhere=plan.elsewhere,
+        kernel=facts.kernel,
+        program=__version__,
+        as_root=facts.as_root,
+        finished=False,
+    )
+    return run, messages
+
+
+def probe(
+    host: Host,
+    run: Run,
+    plan: Plan,
+    knowledge: Knowledge,
+    on_event: OnEvent = lambda event: None,
+    on_part: OnPart = lambda run: None,
+    stopped: Callable[[], bool] = lambda: False,
+) -> Run:
+    """Run the plan's probes on a begun run; returns it finished.
+
+    ``on_part`` is given the run so far after the passive and after each active probe.
+    """
+    clock = host.scope("session").clock
+    begun = clock()
+    probes = chosen(plan)
+    groups = [[p for p in probes if p.passive], *([p] for p in probes if not p.passive)]
+    for index, group in enumerate(groups):
+        if index:
+            on_part(run)
+        results = _probe_group(host, run, group, plan, knowledge, on_event, stopped)
+        run = msgspec.structs.replace(
+            run,
+            readings=(*run.readings, *results.readings),
+            not_tested=(*run.not_tested, *results.not_tested),
+            probes=(*run.probes, *results.probes),
+        )
+    left_out = (p for p in registry.ALL if p not in probes)
+    missed = tuple(NotTested(what=p.title, why="not asked for in this run") for p in left_out)
+    return msgspec.structs.replace(
+        run,
+        not_tested=(*run.not_tested, *missed),
+        seconds=round(clock() - begun, 3),
+        finished=not stopped(),
+    )
+
+
+def take_run(host: Host, plan: Plan, knowledge: Knowledge) -> Run:
+    """A whole run without saving it (replays, captures, tests)."""
+    run, _ = begin(host, plan)
+    return probe(host, run, plan, knowledge)
+
+
+def run_and_save(
+    host: Host,
+    plan: Plan,
+    knowledge: Knowledge,
+    shop: Shop,
+    on_event: OnEvent = lambda event: None,
+    stopped: Callable[[], bool] = lambda: False,
+) -> Saved:
+    """One run, saved into its case, with the report written again.
+
+    Raises ShopError when nothing can be saved there, and Unsaved, which holds
+    the run, when the drive refused half-way.
+    """
+    shop.ensure_writable()
+    run, messages = begin(host, plan)
+    raw_log = "".join(f"[{m.seconds:12.6f}] {m.text}\n" for m in messages)
+    try:
+        folder = shop.find(run.inventory, plan.ticket, plan.complaint) or shop.open_case(
+            run.inventory, plan.ticket, plan.complaint, run.started
+        )
+        run = msgspec.structs.replace(run, number=folder.claim_run())
+        folder.save_run(run, raw_log)
+        run = probe(host, run, plan, knowledge, on_event, _save_part(folder), stopped)
+        run_file = folder.save_run(run)
+        loaded = folder.load()
+        location = locate_case(loaded, knowledge)
+        report_file = folder.save_report(_render(loaded, location, knowledge))
+    except OSError as error:
+        raise Unsaved(str(explain(error, shop.cases_folder)), run) from error
+    return Saved(
+        run=run,
+        loaded=loaded,
+        location=location,
+        case_folder=str(folder.path),
+        run_file=str(run_file),
+        report_file=str(report_file),
+    )
+
+
+def locate_case(loaded: Loaded, knowledge: Knowledge) -> Location:
+    """The fault location from a case's saved runs."""
+    case = loaded.case
+    return locate(case.id, loaded.runs, knowledge, spares=case.spares, cannot=case.cannot)
+
+
+def write_report(folder: CaseFolder, knowledge: Knowledge, to: Path | None = None) -> Path:
+    """Write a case's report again. Raises OSError and DamagedRecord."""
+    loaded = folder.load()
+    html = _render(loaded, locate_case(loaded, knowledge), knowledge)
+    if to is None:
+        return folder.save_report(html)
+    to.write_text(html, encoding="utf-8")
+    return to
+
+
+def record(host: Host, knowledge: Knowledge) -> RecordingHost:
+    """Everything the inventory and the passive probes read, ready to be written out."""
+    recording = RecordingHost(host)
+    plan = Plan(probes=tuple(p.name for p in registry.ALL if p.passive))
+    take_run(recording, plan, knowledge)
+    return recording
+
+
+def _render(loaded: Loaded, location: Location, knowledge: Knowledge) -> str:
+    return report.render(loaded.case, loaded.runs, location, knowledge, loaded.damaged)
+
+
+def _save_part(folder: CaseFolder) -> OnPart:
+    def save(run: Run) -> None:
+        folder.save_run(run)
+
+    return save
+
+
+def _probe_group(
+    host: Host,
+    run: Run,
+    group: Sequence[Probe],
+    plan: Plan,
+    knowledge: Knowledge,
+    on_event: OnEvent,
+    stopped: Callable[[], bool],
+) -> runner.Results:
+    context = Context(
+        host=host,
+        inventory=run.inventory,
+        events=run.events,
+        knowledge=knowledge,
+        depth=plan.depth,
+    )
+    results = runner.run(group, context, on_event, stopped)
+    if isinstance(host, RecordingHost):
+        host.merge(results.scopes)
+    return results
+
+
+def _kernel_messages(host: Host) -> tuple[tuple[KernelMessage, ...], tuple[NotTested, ...]]:
+    try:
+        return host.kernel_log(), ()
+    except Unreadable as error:
+        why = f"the kernel's messages could not be read ({error}); run as root"
+        return (), (NotTested(what="Kernel messages", why=why, at="machine"),)

@@ -21,8 +21,10 @@ LABEL: Final = "SHOPDRIVE"
 
 # File systems that hold files of people's own; the rest of a mount table is the kernel's.
 _REAL: Final = frozenset(
-    ("btrfs", "cifs", "exfat", "ext2", "ext3", "ext4", "f2fs", "fuseblk", "hfsplus", "nfs")
-    + ("nfs4", "ntfs3", "smb3", "udf", "vfat", "xfs")
+    {
+        *("btrfs", "cifs", "exfat", "ext2", "ext3", "ext4", "f2fs", "fuseblk", "hfsplus"),
+        *("nfs", "nfs4", "ntfs3", "smb3", "udf", "vfat", "xfs"),
+    }
 )
 
 

@@ -1,0 +1,99 @@
+"""What the command line prints: the same facts as report and console, as plain text."""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Sequence
+from pathlib import Path
+from typing import Any
+
+from livecheck.casefile.shop import CaseEntry
+from livecheck.coverage import coverage
+from livecheck.probes.runner import Event
+from livecheck.records import Location, NextStep, Outcome
+from livecheck.session import Saved
+from livecheck.wording import clean
+
+WIDTH = 79
+
+
+def event(happened: Event) -> str | None:
+    """One line for a finished probe or a failed reading; None for what only a screen shows."""
+    if happened.kind == "ended" and happened.ended is not None:
+        how = happened.ended.ended
+        tail = f": {happened.ended.says}" if happened.ended.says else ""
+        return clean(f"{happened.title}: {how} ({happened.ended.seconds:.1f} s){tail}")
+    reading = happened.reading
+    if reading is not None and reading.outcome is Outcome.FAILED:
+        return clean(f"  found: {reading.says}")
+    return None
+
+
+def saved(result: Saved) -> str:
+    """What a run found and where it lies; the report's path comes last."""
+    return "\n".join(
+        [
+            location(result.location),
+            "",
+            f"Case:   {result.case_folder}",
+            f"Run:    {result.run_file}",
+            f"Report: {result.report_file}",
+        ]
+    )
+
+
+def saved_json(result: Saved) -> dict[str, Any]:
+    """The run as saved, what became of each device, and the fault location."""
+    return {
+        "case": result.loaded.case.id,
+        "case_folder": str(Path(result.case_folder).resolve()),
+        "run_file": str(Path(result.run_file).resolve()),
+        "report": str(Path(result.report_file).resolve()),
+        "devices": coverage(result.run),
+        "run": result.run,
+        "location": result.location,
+    }
+
+
+def location(found: Location) -> str:
+    """The verdict, its reasons, the next step."""
+    lines = [_wrapped(found.sentence)]
+    lines += [_wrapped(sentence) for sentence in found.explanation]
+    if found.candidates:
+        lines.append("")
+        lines += [
+            clean(f"  {c.probability:6.1%}  {c.side:<12} {c.name or c.component}")
+            for c in found.candidates[:5]
+        ]
+    if found.next_step is not None:
+        lines += ["", *_step(found.next_step)]
+    return "\n".join(lines)
+
+
+def cases(entries: Sequence[CaseEntry]) -> str:
+    """The shelf, one case a line."""
+    if not entries:
+        return "No cases here yet."
+    lines = []
+    for entry in entries:
+        case = entry.case
+        if case is None:
+            lines.append(clean(f"{Path(entry.path).name}: {entry.trouble}"))
+            continue
+        state = f"closed: {case.outcome or 'no outcome noted'}" if case.closed else "open"
+        machine = case.machine.product or case.machine.board_product or "machine without a name"
+        ticket = f"ticket {case.ticket}, " if case.ticket else ""
+        lines.append(clean(f"{case.id}: {ticket}{machine}, {case.complaint}, {state}"))
+    return "\n".join(lines)
+
+
+def _step(step: NextStep) -> list[str]:
+    lines = [_wrapped(f"Next: {step.action}: {step.target} ({step.minutes:.0f} min). {step.why}")]
+    for outcome in step.outcomes:
+        words = f"- {outcome.result} ({outcome.probability:.0%}): {outcome.means}"
+        lines.append(textwrap.indent(_wrapped(words), "  "))
+    return lines
+
+
+def _wrapped(sentence: str) -> str:
+    return textwrap.fill(clean(sentence), WIDTH)

@@ -273,6 +273,9 @@ class Case(Record, frozen=True, kw_only=True):
     complaint: Complaint
     machine: Machine
     opened: str
+    parts: tuple[str, ...] = ()
+    """Identities of the parts fitted when the case was opened: who the machine is when
+    its firmware's identities are none."""
     spares: tuple[str, ...] = ()
     """Identities of known-good parts used in this case."""
     cannot: tuple[str, ...] = ()
@@ -339,6 +342,12 @@ class NextStep(Record, frozen=True, kw_only=True):
     cautions: tuple[str, ...] = ()
     """Names in shared/cautions.toml that belong beside this step."""
     money: float | None = None
+    to: str | None = None
+    """Place the target goes to or sits in, where the action has one."""
+    parts: tuple[str, ...] = ()
+    """Further parts the step touches (see livecheck.diagnosis.actions)."""
+    checks: tuple[str, ...] = ()
+    """Names of the checks whose outcome decides."""
 
 
 class Location(Record, frozen=True, kw_only=True):
@@ -406,7 +415,8 @@ class Kind(Record, frozen=True, kw_only=True):
     title: str
     """As a technician would say it, without an article."""
     role: str
-    """``part``, ``place``, ``controller``, ``mainboard``, ``software``."""
+    """``part``, ``place``, ``controller``, ``mainboard``, ``software``, ``contact``; or
+    ``share``, ``cover``, ``bench``: figures of the bench, not a component."""
     weight: float
     """Prior weight of one such component being at fault; the engine normalises."""
     weight_source: str
@@ -422,6 +432,9 @@ class Kind(Record, frozen=True, kw_only=True):
     """Covers to open first, outermost first: ``bottom cover``, ``keyboard``, ``mainboard out``."""
     complaints: dict[str, float] = {}
     """Complaint -> factor on the weight; 1 where it is not named."""
+    risk: float = 0.0
+    """Chance that taking it out or treating it harms the machine."""
+    risk_source: str = ""
 
 
 class Caution(Record, frozen=True, kw_only=True):

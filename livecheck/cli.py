@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import argparse
 import sys
-import tempfile
 from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Final, NoReturn
@@ -20,7 +19,7 @@ from livecheck import __version__, capture, knowledge
 from livecheck.casefile import CaseFolder, Loaded, ShopError, find_shop
 from livecheck.casefile.shop import explain
 from livecheck.host import Host, LiveHost
-from livecheck.records import Complaint, DamagedRecord, Knowledge, encode
+from livecheck.records import Complaint, DamagedRecord, Knowledge
 
 if TYPE_CHECKING:
     from livecheck.probes.runner import Event
@@ -86,7 +85,7 @@ def _parser() -> _Parser:
     run.add_argument("--known-good", metavar="IDENTITY", action="append", default=[],
                      help="identity of a fitted part the shop vouches for")  # fmt: skip
     run.add_argument("--elsewhere", action="store_true",
-                     help="this is the shop's known-good machine, with the suspect part in it")  # fmt: skip
+                     help="the suspect part sits in a known-good machine of the shop")  # fmt: skip
     run.add_argument("--from", dest="source", metavar="CAPTURE", type=Path,
                      help="replay a capture instead of reading this machine")  # fmt: skip
     _common(run, _run)
@@ -144,8 +143,9 @@ def _run(options: argparse.Namespace) -> int:
     try:
         saved = session.run_and_save(host, plan, tables, shop, _tell)
     except session.Unsaved as error:
-        kept = _keep_elsewhere(encode(error.run))
-        raise Failure(f"{error}. The run was kept in {kept}") from error
+        raise Failure(
+            f"{error}. The run was kept in {session.keep_elsewhere(error.run)}"
+        ) from error
     _print_saved(saved, options.json)
     return DONE
 
@@ -241,16 +241,12 @@ def _root_of(case: Path) -> Path:
 
 
 def _tables(root: Path) -> Knowledge:
-    """Built-in tables with the shop's own over them; a broken shop file is told, not used."""
-    tables = knowledge.load()
-    own = root / "components.toml"
-    if not own.is_file():
-        return tables
-    try:
-        return knowledge.with_shop_file(tables, own)
-    except (knowledge.BrokenTable, OSError) as error:
-        print(f"livecheck: {error}. The built-in table is used.", file=sys.stderr)
-        return tables
+    from livecheck import session
+
+    tables, trouble = session.tables(root)
+    if trouble:
+        print(f"livecheck: {trouble}", file=sys.stderr)
+    return tables
 
 
 def _captured(path: Path) -> Host:
@@ -258,12 +254,6 @@ def _captured(path: Path) -> Host:
         return capture.load(path)
     except OSError as error:
         raise Failure(f"{path}: {error.strerror} (livecheck capture FILE makes one)") from error
-
-
-def _keep_elsewhere(data: bytes) -> Path:
-    with tempfile.NamedTemporaryFile(prefix="livecheck-run-", suffix=".json", delete=False) as kept:
-        kept.write(data)
-    return Path(kept.name)
 
 
 def _tell(event: Event) -> None:

@@ -6,12 +6,14 @@ probes are done, and whole at the end, so that a power cut leaves what was known
 
 from __future__ import annotations
 
+import tempfile
 from collections.abc import Callable, Sequence
 from pathlib import Path
+from typing import Final
 
 import msgspec
 
-from livecheck import __version__, inventory, kernel_log, report
+from livecheck import __version__, inventory, kernel_log, knowledge, report
 from livecheck.capture import RecordingHost
 from livecheck.casefile import CaseFolder, Loaded, Shop, ShopError
 from livecheck.casefile.shop import explain
@@ -25,7 +27,11 @@ from livecheck.records import (
     Location,
     NotTested,
     Run,
+    encode,
 )
+
+SHOP_TABLE: Final = "components.toml"
+"""The shop's own figures, at the top of the shop drive."""
 
 
 class Plan(msgspec.Struct, frozen=True, kw_only=True):
@@ -106,7 +112,7 @@ def probe(
     host: Host,
     run: Run,
     plan: Plan,
-    knowledge: Knowledge,
+    judge_by: Knowledge,
     on_event: OnEvent = lambda event: None,
     on_part: OnPart = lambda run: None,
     stopped: Callable[[], bool] = lambda: False,
@@ -122,7 +128,7 @@ def probe(
     for index, group in enumerate(groups):
         if index:
             on_part(run)
-        results = _probe_group(host, run, group, plan, knowledge, on_event, stopped)
+        results = _probe_group(host, run, group, plan, judge_by, on_event, stopped)
         run = msgspec.structs.replace(
             run,
             readings=(*run.readings, *results.readings),
@@ -139,16 +145,16 @@ def probe(
     )
 
 
-def take_run(host: Host, plan: Plan, knowledge: Knowledge) -> Run:
+def take_run(host: Host, plan: Plan, judge_by: Knowledge) -> Run:
     """A whole run without saving it (replays, captures, tests)."""
     run, _ = begin(host, plan)
-    return probe(host, run, plan, knowledge)
+    return probe(host, run, plan, judge_by)
 
 
 def run_and_save(
     host: Host,
     plan: Plan,
-    knowledge: Knowledge,
+    judge_by: Knowledge,
     shop: Shop,
     on_event: OnEvent = lambda event: None,
     stopped: Callable[[], bool] = lambda: False,
@@ -167,11 +173,11 @@ def run_and_save(
         )
         run = msgspec.structs.replace(run, number=folder.claim_run())
         folder.save_run(run, raw_log)
-        run = probe(host, run, plan, knowledge, on_event, _save_part(folder), stopped)
+        run = probe(host, run, plan, judge_by, on_event, _save_part(folder), stopped)
         run_file = folder.save_run(run)
         loaded = folder.load()
-        location = locate_case(loaded, knowledge)
-        report_file = folder.save_report(_render(loaded, location, knowledge))
+        location = locate_case(loaded, judge_by)
+        report_file = folder.save_report(_render(loaded, location, judge_by))
     except OSError as error:
         raise Unsaved(str(explain(error, shop.cases_folder)), run) from error
     return Saved(
@@ -184,32 +190,51 @@ def run_and_save(
     )
 
 
-def locate_case(loaded: Loaded, knowledge: Knowledge) -> Location:
+def locate_case(loaded: Loaded, judge_by: Knowledge) -> Location:
     """The fault location from a case's saved runs."""
     case = loaded.case
-    return locate(case.id, loaded.runs, knowledge, spares=case.spares, cannot=case.cannot)
+    return locate(case.id, loaded.runs, judge_by, spares=case.spares, cannot=case.cannot)
 
 
-def write_report(folder: CaseFolder, knowledge: Knowledge, to: Path | None = None) -> Path:
+def write_report(folder: CaseFolder, judge_by: Knowledge, to: Path | None = None) -> Path:
     """Write a case's report again. Raises OSError and DamagedRecord."""
     loaded = folder.load()
-    html = _render(loaded, locate_case(loaded, knowledge), knowledge)
+    html = _render(loaded, locate_case(loaded, judge_by), judge_by)
     if to is None:
         return folder.save_report(html)
     to.write_text(html, encoding="utf-8")
     return to
 
 
-def record(host: Host, knowledge: Knowledge) -> RecordingHost:
+def record(host: Host, judge_by: Knowledge) -> RecordingHost:
     """Everything the inventory and the passive probes read, ready to be written out."""
     recording = RecordingHost(host)
     plan = Plan(probes=tuple(p.name for p in registry.ALL if p.passive))
-    take_run(recording, plan, knowledge)
+    take_run(recording, plan, judge_by)
     return recording
 
 
-def _render(loaded: Loaded, location: Location, knowledge: Knowledge) -> str:
-    return report.render(loaded.case, loaded.runs, location, knowledge, loaded.damaged)
+def tables(root: Path) -> tuple[Knowledge, str | None]:
+    """Built-in tables with the shop's own over them, and what was wrong with the shop's."""
+    built_in = knowledge.load()
+    own = root / SHOP_TABLE
+    if not own.is_file():
+        return built_in, None
+    try:
+        return knowledge.with_shop_file(built_in, own), None
+    except (knowledge.BrokenTable, OSError, UnicodeDecodeError) as error:
+        return built_in, f"{error}. The built-in table is used."
+
+
+def keep_elsewhere(run: Run) -> Path:
+    """Save a run the shop drive refused into the system's temporary folder."""
+    with tempfile.NamedTemporaryFile(prefix="livecheck-run-", suffix=".json", delete=False) as kept:
+        kept.write(encode(run))
+    return Path(kept.name)
+
+
+def _render(loaded: Loaded, location: Location, judge_by: Knowledge) -> str:
+    return report.render(loaded.case, loaded.runs, location, judge_by, loaded.damaged)
 
 
 def _save_part(folder: CaseFolder) -> OnPart:
@@ -224,7 +249,7 @@ def _probe_group(
     run: Run,
     group: Sequence[Probe],
     plan: Plan,
-    knowledge: Knowledge,
+    judge_by: Knowledge,
     on_event: OnEvent,
     stopped: Callable[[], bool],
 ) -> runner.Results:
@@ -232,7 +257,7 @@ def _probe_group(
         host=host,
         inventory=run.inventory,
         events=run.events,
-        knowledge=knowledge,
+        knowledge=judge_by,
         depth=plan.depth,
     )
     results = runner.run(group, context, on_event, stopped)

@@ -14,7 +14,8 @@ import msgspec
 from livecheck.casefile import atomic
 from livecheck.casefile.folder import CaseFolder
 from livecheck.host import Host, Unreadable
-from livecheck.records import Case, Complaint, DamagedRecord, Inventory
+from livecheck.inventory.smbios import is_identity
+from livecheck.records import Case, Complaint, DamagedRecord, Inventory, Machine
 
 CASES: Final = "livecheck-cases"
 LABEL: Final = "SHOPDRIVE"
@@ -86,6 +87,16 @@ class Shop:
                 return CaseFolder(Path(entry.path))
         return None
 
+    def find_machine(self, inventory: Inventory) -> CaseFolder | None:
+        """The newest open case of this machine, whatever its complaint."""
+        found = [
+            entry
+            for entry in self.entries()
+            if entry.case and entry.case.closed is None and same_machine(entry.case, inventory)
+        ]
+        newest = max(found, key=lambda entry: entry.case.opened if entry.case else "", default=None)
+        return CaseFolder(Path(newest.path)) if newest else None
+
     def open_case(
         self, inventory: Inventory, ticket: str | None, complaint: Complaint, now: str
     ) -> CaseFolder:
@@ -106,6 +117,7 @@ class Shop:
                     complaint=complaint,
                     machine=inventory.machine,
                     opened=now,
+                    parts=_part_identities(inventory),
                 )
             )
             return folder
@@ -152,15 +164,24 @@ def explain(error: OSError, path: Path) -> ShopError:
 
 
 def same_machine(case: Case, inventory: Inventory) -> bool:
-    """True when firmware's identities agree; strings that lie never count."""
-    known = _keys(case.machine.uuid, case.machine.board_serial, case.machine.serial)
-    return bool(known) and known == _keys(
-        inventory.machine.uuid, inventory.machine.board_serial, inventory.machine.serial
-    )
+    """True when firmware's identities agree; without any, when two parts or more do.
+
+    One part in common is what a swap looks like, not what a machine looks like.
+    """
+    known, seen = _identities(case.machine), _identities(inventory.machine)
+    if known and seen:
+        return known == seen
+    common = set(case.parts) & set(_part_identities(inventory))
+    return not known and not seen and len(common) >= 2
 
 
-def _keys(uuid: str | None, board_serial: str | None, serial: str | None) -> tuple[str, ...]:
-    return tuple(v for v in (uuid, board_serial, serial) if v)
+def _identities(machine: Machine) -> tuple[str, ...]:
+    strings = (machine.uuid, machine.board_serial, machine.serial)
+    return tuple(s for s in strings if s and is_identity(s))
+
+
+def _part_identities(inventory: Inventory) -> tuple[str, ...]:
+    return tuple(sorted(p.identity for p in inventory.parts if p.identity))
 
 
 def _entry(folder: Path) -> CaseEntry:

@@ -1,1 +1,1 @@
-"""See the package's modules."""
+"""The console app: screens over the same functions the command line calls."""

@@ -1,0 +1,229 @@
+"""Drives the march kernel over a region with every core, and keeps the score.
+
+All workers take chunks from one list in address order and meet at the end of
+each element, so the order the test prescribes holds but for a window of one
+chunk a core. The interpreter lock is free while the kernel works.
+"""
+
+from __future__ import annotations
+
+import os
+import threading
+import time
+from collections.abc import Callable, Iterator, Sequence
+
+import msgspec
+
+from . import _march
+from .backgrounds import LINE, Background
+from .notation import Element, MarchTest, Order
+from .region import Chunk, Region
+
+POLL = 0.1
+"""Seconds between looks at the stop request, the memory pressure and the progress."""
+
+KEPT = 4096
+"""Wrong words kept one by one; beyond, they are only counted."""
+
+
+class Wrong(msgspec.Struct, frozen=True, kw_only=True):
+    """One 64-bit word that did not hold what was written."""
+
+    address: int
+    """Virtual address of the word."""
+    expected: int
+    read: int
+    again: int
+    """A second read from memory; equal to ``expected`` when only the first read failed."""
+    test: str
+    background: str
+    pass_number: int
+    element: int
+    operation: int
+    cpu: int | None
+    """The core that read it; None when the worker could not be pinned."""
+    seconds: float
+    """Since the start of the run."""
+
+    @property
+    def flipped(self) -> int:
+        return self.expected ^ self.read
+
+
+class Tally:
+    """What a run has done and found so far; shared by the workers."""
+
+    def __init__(self) -> None:
+        self.started = time.monotonic()
+        self.lock = threading.Lock()
+        self.wrong: list[Wrong] = []
+        self.wrong_words = 0
+        self.line_ops = 0
+        """Operations times lines done."""
+        self.elements_done = 0
+        self.passes: list[str] = []
+        """Passes finished over the whole region, as "test, background"."""
+        self.given_back = 0
+        """Bytes given back to the system during the run."""
+
+    @property
+    def bytes_moved(self) -> int:
+        return self.line_ops * LINE
+
+    def add(self, line_ops: int, wrong_words: int, wrong: Sequence[Wrong]) -> None:
+        with self.lock:
+            self.line_ops += line_ops
+            self.wrong_words += wrong_words
+            self.wrong.extend(wrong[: KEPT - len(self.wrong)])
+
+
+class Pass(msgspec.Struct, frozen=True):
+    """One march test with one background over the whole region."""
+
+    number: int
+    test: MarchTest
+    background: Background
+    seed: int = 0
+    any_order: Order = Order.UP
+    kernel: str | None = None
+
+    @property
+    def title(self) -> str:
+        return f"{self.test.name}, {self.background.name}"
+
+
+Watch = Callable[[Tally], bool]
+"""Called every POLL seconds from the calling thread; True asks to stop."""
+
+
+def op_codes(element: Element) -> bytes:
+    """The element's operations in the kernel's coding."""
+    return bytes(op.bit | op.write << 1 for op in element.ops)
+
+
+def descends(element: Element, any_order: Order) -> bool:
+    order = any_order if element.order is Order.ANY else element.order
+    return order is Order.DOWN
+
+
+def run_pass(region: Region, todo: Pass, cpus: Sequence[int], tally: Tally, watch: Watch) -> bool:
+    """Run one pass; False when it was stopped before the end. The tally is always right.
+
+    KeyboardInterrupt ends the workers within a chunk and is raised again.
+    """
+    for number, element in enumerate(todo.test.elements):
+        if not _run_element(region, todo, number, element, cpus, tally, watch):
+            return False
+        tally.elements_done += 1
+    tally.passes.append(todo.title)
+    return True
+
+
+def _run_element(
+    region: Region,
+    todo: Pass,
+    number: int,
+    element: Element,
+    cpus: Sequence[int],
+    tally: Tally,
+    watch: Watch,
+) -> bool:
+    todo_chunks = region.chunks(descends(element, todo.any_order))
+    work = _Work(todo, number, element, tally, iter(todo_chunks))
+    threads = [
+        threading.Thread(target=work.loop, args=(cpu,), name=f"march-{cpu}", daemon=True)
+        for cpu in cpus
+    ]
+    for thread in threads:
+        thread.start()
+    stopped = False
+    try:
+        while not stopped and any(thread.is_alive() for thread in threads):
+            work.finished.wait(POLL)
+            stopped = watch(tally)
+    finally:
+        work.stop.set()
+        for thread in threads:
+            thread.join()
+    if work.error is not None:
+        raise work.error
+    return work.complete
+
+
+class _Work:
+    """One element being run by several workers."""
+
+    def __init__(
+        self, todo: Pass, number: int, element: Element, tally: Tally, chunks: Iterator[Chunk]
+    ) -> None:
+        self.todo, self.number, self.element, self.tally = todo, number, element, tally
+        self.codes = op_codes(element)
+        self.words = todo.background.packed()
+        self.down = descends(element, todo.any_order)
+        self.stop = threading.Event()
+        self.finished = threading.Event()
+        self.complete = False
+        self.error: Exception | None = None
+        self._chunks = chunks
+
+    def loop(self, cpu: int) -> None:
+        """Take chunks until there are none; a list iterator hands each out once."""
+        try:
+            pinned = pin(cpu)
+            while not self.stop.is_set():
+                chunk = next(self._chunks, None)
+                if chunk is None:
+                    self.complete = True
+                    break
+                if chunk.block.enter():
+                    try:
+                        self._one(chunk, cpu if pinned else None)
+                    finally:
+                        chunk.block.leave()
+        except (ValueError, MemoryError) as error:
+            self.error = error
+            self.stop.set()
+        finally:
+            self.finished.set()
+
+    def _one(self, chunk: Chunk, cpu: int | None) -> None:
+        block = chunk.block
+        count, rows = _march.march(
+            block.memory,
+            chunk.first,
+            chunk.lines,
+            self.codes,
+            self.down,
+            self.todo.background.key,
+            self.words,
+            seed=self.todo.seed,
+            base=block.base,
+            kernel=self.todo.kernel,
+        )
+        seconds = time.monotonic() - self.tally.started
+        wrong = [
+            Wrong(
+                address=block.address + line * LINE + word * 8,
+                expected=expected,
+                read=read,
+                again=again,
+                test=self.todo.test.name,
+                background=self.todo.background.name,
+                pass_number=self.todo.number,
+                element=self.number,
+                operation=op,
+                cpu=cpu,
+                seconds=seconds,
+            )
+            for line, word, op, expected, read, again in rows
+        ]
+        self.tally.add(chunk.lines * len(self.codes), count, wrong)
+
+
+def pin(cpu: int) -> bool:
+    """Keep the calling thread on one core; False when that core is not ours to have."""
+    try:
+        os.sched_setaffinity(0, {cpu})
+    except OSError:
+        return False
+    return True

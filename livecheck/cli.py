@@ -212,9 +212,9 @@ def _demo(options: argparse.Namespace) -> int:
 
 
 def _console(options: argparse.Namespace) -> int:
-    from livecheck.console import app
+    from livecheck import console
 
-    return app.run(options.shop)
+    return console.run(options.shop)
 
 
 def _load(path: Path) -> Loaded:

@@ -1,1 +1,30 @@
 """The console app: screens over the same functions the command line calls."""
+
+from __future__ import annotations
+
+import os
+from pathlib import Path
+from typing import Final
+
+QUIET: Final = {
+    "TEXTUAL_ANIMATIONS": "none",
+    "TEXTUAL_SMOOTH_SCROLL": "0",
+    "TEXTUAL_DISABLE_KITTY_KEY": "1",
+}
+"""What a virtual terminal swallows or garbles, left out."""
+
+RAW_CONSOLE: Final = {"TEXTUAL_COLOR_SYSTEM": "standard", "TEXTUAL_FPS": "15"}
+"""For TERM=linux: sixteen colours, and no more frames than a framebuffer draws in time."""
+
+
+def run(shop: Path | None) -> int:
+    """Run the console until the technician leaves; returns the exit status.
+
+    Textual reads its settings when it is first imported, so they are set before.
+    """
+    settings = {**QUIET, **(RAW_CONSOLE if os.environ.get("TERM") == "linux" else {})}
+    for name, value in settings.items():
+        os.environ.setdefault(name, value)
+    from livecheck.console.app import Console
+
+    return Console(shop).run(mouse=False) or 0

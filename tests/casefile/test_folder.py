@@ -1,0 +1,118 @@
+"""Case folders: numbering, damage, two benches at once."""
+
+from __future__ import annotations
+
+from concurrent.futures import ThreadPoolExecutor
+from pathlib import Path
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from livecheck.casefile import CaseFolder, Shop
+from livecheck.records import (
+    Complaint,
+    DamagedRecord,
+    Inventory,
+    Machine,
+    Part,
+    Run,
+    decode,
+    encode,
+)
+
+BOARD = Machine(
+    product="Invented 15", uuid="4c4c4544-0042-3510-8052-b4c04f564d31", board_serial="QX7"
+)
+
+
+def _case(shop: Shop, machine: Machine = BOARD, parts: tuple[Part, ...] = ()) -> CaseFolder:
+    inventory = Inventory(machine=machine, parts=parts)
+    return shop.open_case(inventory, None, Complaint.SLOW, "2026-03-04T10:00:00+00:00")
+
+
+def _part(serial: str) -> Part:
+    return Part(
+        id=f"drive:{serial}", kind="drive", name="drive", place="p", identity=f"serial:{serial}"
+    )
+
+
+def test_numbers_are_never_given_twice(tmp_path: Path) -> None:
+    """Two benches on one share that claim runs at the same moment get different numbers."""
+    folder = _case(Shop(tmp_path))
+    with ThreadPoolExecutor(8) as pool:
+        numbers = list(pool.map(lambda _: folder.claim_run(), range(64)))
+    assert sorted(numbers) == list(range(1, 65))
+
+
+def test_damaged_runs_are_named_and_left(tmp_path: Path) -> None:
+    """A run cut short is reported, the others are read, the file is not touched."""
+    folder = _case(Shop(tmp_path))
+    for _ in range(3):
+        folder.save_run(Run(number=folder.claim_run(), started="2026-03-04T10:00:00+00:00"))
+    broken = folder.run_file(2)
+    broken.write_bytes(broken.read_bytes()[:40])
+    folder.claim_run()
+    loaded = folder.load()
+    assert [run.number for run in loaded.runs] == [1, 3]
+    assert len(loaded.damaged) == 2
+    assert "run 2" in loaded.damaged[0]
+    assert "cut off" in loaded.damaged[1]
+    assert len(broken.read_bytes()) == 40
+
+
+@settings(max_examples=300, deadline=None)
+@given(st.data())
+def test_no_damage_gets_through(data: st.DataObject) -> None:
+    """Any cut or overwritten stretch gives a run record or DamagedRecord, nothing else."""
+    whole = encode(Run(number=3, started="2026-03-04T10:00:00+00:00"))
+    start = data.draw(st.integers(0, len(whole)))
+    rubbish = data.draw(st.binary(max_size=20))
+    damaged = whole[:start] + rubbish + whole[start + len(rubbish) + data.draw(st.integers(0, 9)) :]
+    try:
+        run = decode(damaged, Run)
+    except DamagedRecord:
+        return
+    assert isinstance(run, Run)
+
+
+def test_a_newer_schema_is_refused() -> None:
+    """What a later program wrote is not half understood."""
+    newer = encode(Run(number=1, started="x")).replace(b'"schema": 1', b'"schema": 2')
+    with pytest.raises(DamagedRecord, match="schema 2"):
+        decode(newer, Run)
+
+
+def test_a_machine_is_known_again(tmp_path: Path) -> None:
+    """By board and UUID; a lying UUID alone never joins two machines."""
+    shop = Shop(tmp_path)
+    folder = _case(shop)
+    again = Inventory(machine=BOARD)
+    found = shop.find(again, None, Complaint.SLOW)
+    assert found is not None
+    assert found.path == folder.path
+    assert shop.find(again, None, Complaint.UNSTABLE) is None
+    other = Machine(product="Invented 15", uuid="4c4c4544-0042-3510-8052-b4c04f564d31")
+    assert shop.find(Inventory(machine=other), None, Complaint.SLOW) is None
+
+
+def test_a_machine_without_identity_is_known_by_its_parts(tmp_path: Path) -> None:
+    """Default strings are none; two parts in common are a machine, one is a swapped part."""
+    shop = Shop(tmp_path)
+    liar = Machine(product="Default string", uuid="03000200-0400-0500-0006-000700080009",
+                   board_serial="To be filled by O.E.M.")  # fmt: skip
+    _case(shop, liar, (_part("A1"), _part("B2"), _part("C3")))
+    swapped = Inventory(machine=liar, parts=(_part("A1"), _part("B2"), _part("D4")))
+    stranger = Inventory(machine=liar, parts=(_part("A1"), _part("X8"), _part("Y9")))
+    assert shop.find(swapped, None, Complaint.SLOW) is not None
+    assert shop.find(stranger, None, Complaint.SLOW) is None
+
+
+def test_a_ticket_joins_runs_of_two_boards(tmp_path: Path) -> None:
+    """After the mainboard was replaced the ticket still finds the case."""
+    shop = Shop(tmp_path)
+    opened = shop.open_case(Inventory(machine=BOARD), "T-17", Complaint.SLOW, "2026-03-04")
+    new_board = Machine(product="Invented 15", board_serial="ZZ9")
+    found = shop.find(Inventory(machine=new_board), "T-17", Complaint.SLOW)
+    assert found is not None
+    assert found.path == opened.path

@@ -1,0 +1,119 @@
+"""A probe that hangs, crashes or talks nonsense costs its reading and nothing else."""
+
+from __future__ import annotations
+
+import os
+import signal
+import time
+from collections.abc import Iterator
+
+import pytest
+
+from livecheck import knowledge
+from livecheck.host import LiveHost
+from livecheck.probes import Context, Probe, Progress, Yield, runner
+from livecheck.records import Inventory, Outcome, Reading
+
+
+def _reading(says: str) -> Reading:
+    return Reading(check="probe.answers", at="machine", outcome=Outcome.PASSED, says=says)
+
+
+def sound(context: Context) -> Iterator[Yield]:
+    """Yields two readings."""
+    yield _reading("first")
+    yield Progress(says="half", done=0.5)
+    yield _reading("second")
+
+
+def hangs(context: Context) -> Iterator[Yield]:
+    """Yields one reading, then ignores every request to end."""
+    signal.signal(signal.SIGTERM, signal.SIG_IGN)
+    yield _reading("before the hang")
+    time.sleep(600)
+
+
+def crashes(context: Context) -> Iterator[Yield]:
+    """Yields one reading, then dies as a broken library would."""
+    yield _reading("before the crash")
+    os.kill(os.getpid(), signal.SIGSEGV)
+
+
+def raises(context: Context) -> Iterator[Yield]:
+    """A bug in the probe."""
+    yield _reading("before the bug")
+    raise ZeroDivisionError("a bug")
+
+
+def noisy(context: Context) -> Iterator[Yield]:
+    """Writes where it must not."""
+    os.write(1, b"stray output\n")
+    os.write(2, b"stray complaint\n")
+    yield _reading("noisy")
+
+
+def _probe(name: str, deadline: float = 20, passive: bool = True) -> Probe:
+    return Probe(
+        name=name,
+        title=name.title(),
+        function=f"{__name__}:{name}",
+        passive=passive,
+        deadline=deadline,
+    )
+
+
+def _context() -> Context:
+    return Context(host=LiveHost(), inventory=Inventory(), events=(), knowledge=knowledge.load())
+
+
+def test_everyone_is_heard(capfd: pytest.CaptureFixture[str]) -> None:
+    """Sound readings come in whatever the neighbours do; each ending is named."""
+    begun = time.monotonic()
+    names = ["sound", "hangs", "crashes", "raises", "noisy"]
+    probes = [_probe(n, deadline=1 if n == "hangs" else 20) for n in names]
+    results = runner.run(probes, _context())
+    assert {p.probe: p.ended for p in results.probes} == {
+        "sound": "done",
+        "hangs": "did not answer",
+        "crashes": "died",
+        "raises": "died",
+        "noisy": "done",
+    }
+    said = [r.says for r in results.readings if r.outcome is Outcome.PASSED]
+    assert said == ["first", "second", "before the hang", "before the crash", "before the bug",
+                    "noisy"]  # fmt: skip
+    lost = {r.value: r for r in results.readings if r.outcome is Outcome.NOT_JUDGED}
+    assert set(lost) == {"hangs", "crashes", "raises"}
+    assert "SIGSEGV" in lost["crashes"].says
+    assert "a bug" in lost["raises"].says
+    # Deadline 1 s, then grace 2 s for the request and for force: far from the 600 s it wanted.
+    assert time.monotonic() - begun < 10
+    assert capfd.readouterr() == ("", "")
+
+
+def test_stopping_keeps_what_was_read() -> None:
+    """The technician's stop ends a probe within the grace time; its readings stay."""
+    begun = time.monotonic()
+    seen: list[str] = []
+
+    def on_event(event: runner.Event) -> None:
+        seen.append(event.kind)
+
+    probes = [_probe("hangs", deadline=500), _probe("sound", passive=False)]
+    results = runner.run(probes, _context(), on_event, stopped=lambda: "reading" in seen)
+    assert [(p.probe, p.ended) for p in results.probes] == [("hangs", "stopped")]
+    assert [r.says for r in results.readings] == ["before the hang"]
+    assert time.monotonic() - begun < 10
+
+
+def test_passive_probes_run_side_by_side() -> None:
+    """Ten probes that wait half a second each end in far less than five."""
+    begun = time.monotonic()
+    runner.run([_probe("sleeps") for _ in range(10)], _context())
+    assert time.monotonic() - begun < 3
+
+
+def sleeps(context: Context) -> Iterator[Yield]:
+    """Waits half a second."""
+    time.sleep(0.5)
+    yield _reading("slept")

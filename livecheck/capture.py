@@ -185,10 +185,15 @@ def save(path: Path, host: RecordingHost, program: str) -> None:
 
 def load(path: Path) -> CapturedHost:
     """Read a capture file. Raises OSError, and DamagedRecord for a damaged one."""
+    return parse(path.read_bytes(), str(path))
+
+
+def parse(data: bytes, name: str) -> CapturedHost:
+    """Read a capture's bytes; ``name`` is what messages call it. Raises DamagedRecord."""
     try:
-        capture = msgspec.json.decode(gzip.decompress(path.read_bytes()), type=Capture)
+        capture = msgspec.json.decode(gzip.decompress(data), type=Capture)
     except (EOFError, gzip.BadGzipFile, zlib.error, msgspec.DecodeError) as error:
-        raise records.DamagedRecord(f"{path} is not a whole capture file: {error}") from error
+        raise records.DamagedRecord(f"{name} is not a whole capture file: {error}") from error
     if capture.schema != records.SCHEMA:
-        raise records.DamagedRecord(f"{path} was written by schema {capture.schema}")
+        raise records.DamagedRecord(f"{name} was written by schema {capture.schema}")
     return CapturedHost(capture.scopes)

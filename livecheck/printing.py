@@ -9,6 +9,7 @@ from typing import Any
 
 from livecheck.casefile.shop import CaseEntry
 from livecheck.coverage import coverage
+from livecheck.demo import Step
 from livecheck.probes.runner import Event
 from livecheck.records import Location, NextStep, Outcome
 from livecheck.session import Saved
@@ -68,6 +69,13 @@ def location(found: Location) -> str:
     if found.next_step is not None:
         lines += ["", *_step(found.next_step)]
     return "\n".join(lines)
+
+
+def demo_step(step: Step) -> str:
+    """One run of a played story: what was done, and the verdict after it."""
+    head = f"{step.title}, run {step.number}: {step.says}"
+    body = textwrap.indent(location(step.saved.location), "    ")
+    return f"{_wrapped(head)}\n{body}\n    Report: {step.saved.report_file}\n"
 
 
 def cases(entries: Sequence[CaseEntry]) -> str:

@@ -1,0 +1,131 @@
+# shellcheck shell=bash
+# Installs what livecheck needs on Debian 12 or later. Sourced, not run: by local.sh
+# beside it and by tests/run.sh. Both then find livecheck in $VENV.
+#
+# Nothing is fetched unless something is missing, so a second run is quick and
+# needs no network.
+
+CHECKOUT=$(cd "$(dirname "${BASH_SOURCE[0]}")/.." && pwd -P)
+VENV=$CHECKOUT/.venv
+
+say() {
+    printf '%s\n' "$*" >&2
+}
+
+give_up() {
+    say "$*"
+    exit 3
+}
+
+# Runs a command quietly; shows what it printed only when it failed.
+quietly() {
+    local log status=0
+    log=$(mktemp)
+    "$@" >"$log" 2>&1 </dev/null || status=$?
+    [ "$status" -eq 0 ] || cat "$log" >&2
+    rm -f "$log"
+    return "$status"
+}
+
+# need_packages LIST...: installs what is missing of the lists in packages/.
+need_packages() {
+    local list package missing=()
+    command -v dpkg-query >/dev/null ||
+        give_up "This is no Debian. Livecheck's scripts know Debian 12 and later only."
+    for list in "$@"; do
+        while read -r package; do
+            is_installed "$package" || missing+=("$package")
+        done < <(sed -e 's/#.*//' -e '/^[[:space:]]*$/d' "$CHECKOUT/image-build/packages/$list")
+    done
+    [ "${#missing[@]}" -gt 0 ] || return 0
+    [ "$(id -u)" -eq 0 ] || give_up "Debian packages are missing. Install them, then try again:
+  sudo apt-get install --no-install-recommends ${missing[*]}"
+    say "Installing Debian packages: ${missing[*]}"
+    apt_get update || give_up "apt-get update failed. Is the network up?"
+    apt_get install "${missing[@]}" || give_up "apt-get could not install: ${missing[*]}
+What apt-get said stands above."
+}
+
+is_installed() {
+    # The architecture-less query prints a line for each architecture.
+    dpkg-query --show --showformat='${db:Status-Status}\n' "$1" 2>/dev/null | grep -qx installed
+}
+
+apt_get() {
+    DEBIAN_FRONTEND=noninteractive quietly apt-get --yes --quiet --no-install-recommends \
+        -o DPkg::Lock::Timeout=300 -o Dpkg::Options::=--force-confold "$@"
+}
+
+# need_venv run|test: $VENV with livecheck in it, made again when what it is made of changed.
+# Two scripts started together wait for each other.
+need_venv() {
+    {
+        flock 9
+        make_venv "$1" 9>&-
+    } 9<"$CHECKOUT/pyproject.toml"
+}
+
+make_venv() {
+    local python stamp wanted="$CHECKOUT"
+    python=$(find_python) || give_up "No Python 3.11 or later here (with its venv module).
+Debian 12 and later bring one: apt-get install python3 python3-venv"
+    stamp=$(fingerprint "$python")
+    [ "$1" = run ] || wanted+="[$1]"
+    has_venv "$stamp" "$1" && return 0
+    say "Installing livecheck and its Python packages into .venv"
+    rm -f "$VENV/made-of" 2>/dev/null || true
+    if ! is_of_python "$python"; then
+        quietly "$python" -m venv --clear "$VENV" || give_up "Could not make $VENV.
+Is the checkout writable for you, and its file system not full?"
+    fi
+    quietly "$VENV/bin/python" -m pip install --quiet --disable-pip-version-check \
+        --editable "$wanted" || give_up "pip could not install livecheck into .venv.
+What it said stands above. Is the network up?"
+    [ "$1" = run ] || link_introspection "$python"
+    printf '%s\n%s\n%s\n' "$stamp" "$1" "$("$python" -VV)" >"$VENV/made-of"
+}
+
+# The system's own Python first: the Debian packages for the tests belong to it.
+find_python() {
+    local candidate
+    for candidate in /usr/bin/python3 python3 python3.13 python3.12 python3.11; do
+        if "$candidate" -c 'import ensurepip, sys, venv; sys.exit(sys.version_info < (3, 11))' \
+            2>/dev/null; then
+            command -v "$candidate"
+            return
+        fi
+    done
+    return 1
+}
+
+# One line that changes with anything .venv is made of.
+fingerprint() {
+    {
+        printf '%s\n' "$CHECKOUT" "$1"
+        "$1" -VV
+        cd "$CHECKOUT"
+        cat pyproject.toml livecheck/native/*.c livecheck/native/*.h
+    } | sha256sum | cut -d ' ' -f 1
+}
+
+has_venv() {
+    local made=()
+    [ -r "$VENV/made-of" ] || return 1
+    mapfile -t made <"$VENV/made-of"
+    # A .venv for the tests is good for running too.
+    [ "${made[0]}" = "$1" ] && { [ "${made[1]}" = "$2" ] || [ "${made[1]}" = test ]; } &&
+        "$VENV/bin/python" -c 'import livecheck.native._march' 2>/dev/null
+}
+
+is_of_python() {
+    [ -x "$VENV/bin/python" ] && [ "$("$VENV/bin/python" -VV)" = "$("$1" -VV)" ]
+}
+
+# umockdev is spoken to by GObject introspection, whose Python side comes with
+# Debian only. The link brings in that one package and no other of the system's.
+link_introspection() {
+    local packages
+    [ "$1" = /usr/bin/python3 ] || return 0
+    packages=$("$VENV/bin/python" -c 'import sysconfig; print(sysconfig.get_path("purelib"))')
+    ln -sfn /usr/lib/python3/dist-packages/gi "$packages/gi"
+}

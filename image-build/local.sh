@@ -1,0 +1,24 @@
+#!/usr/bin/env bash
+# Runs livecheck on this machine, installing first what it needs, and ends with
+# the path of the report. Arguments are handed to `livecheck run`:
+#
+#     bash image-build/local.sh
+#     bash image-build/local.sh --complaint slow --ticket 1207
+#
+# Exit status: 0 done, whatever was found; 2 wrong usage; 3 could not do it.
+set -euo pipefail
+# shellcheck source=image-build/install.sh
+. "$(dirname "$0")/install.sh"
+
+need_packages run build
+need_venv run
+
+cd "$CHECKOUT"
+result=$(mktemp)
+trap 'rm -f "$result"' EXIT
+"$VENV/bin/livecheck" run --complaint intake --json "$@" >"$result" </dev/null
+case_folder=$("$VENV/bin/python" -c \
+    'import json, sys; print(json.load(sys.stdin)["case_folder"])' <"$result")
+"$VENV/bin/livecheck" locate "$case_folder"
+printf '\nReport:\n'
+"$VENV/bin/livecheck" report "$case_folder"

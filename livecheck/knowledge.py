@@ -14,6 +14,7 @@ from typing import Any
 
 import msgspec
 
+from livecheck.diagnosis.worksheet import Sheet
 from livecheck.records import Caution, Check, Kind, Knowledge
 
 
@@ -28,6 +29,12 @@ def load() -> Knowledge:
         kinds=_kinds(_builtin("components.toml"), "components.toml"),
         cautions=_cautions(_builtin("cautions.toml"), "cautions.toml"),
     )
+
+
+def worksheet() -> Sheet:
+    """The bench worksheet. Raises BrokenTable, which a test keeps from ever happening."""
+    sheet: Sheet = _row(Sheet, _parse(_builtin("worksheet.toml"), "worksheet.toml"), "worksheet.toml")
+    return sheet
 
 
 def with_shop_file(knowledge: Knowledge, path: Path) -> Knowledge:

@@ -103,7 +103,7 @@ fingerprint() {
     {
         printf '%s\n' "$CHECKOUT" "$1"
         "$1" -VV
-        cd "$CHECKOUT"
+        cd "$CHECKOUT" || exit
         cat pyproject.toml livecheck/native/*.c livecheck/native/*.h
     } | sha256sum | cut -d ' ' -f 1
 }

@@ -1,1 +1,112 @@
-"""See the package's modules."""
+"""Fault location: which component best explains all runs of a case, and what to do next.
+
+Pure functions over records; nothing here reads a file or a clock. ``locate`` is
+the way in. Read in this order: ``fitting`` (what was where), ``components`` (what
+could be at fault), ``blame`` (what each reading exercised), ``posterior`` (how
+likely each set of faults is), ``verdict``, ``next_step``, ``explain``.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Sequence
+
+from livecheck.diagnosis import (
+    blame,
+    components,
+    explain,
+    next_step,
+    patterns,
+    priors,
+    swaps,
+    verdict,
+)
+from livecheck.diagnosis.bench import Bench, opened
+from livecheck.diagnosis.fitting import fittings
+from livecheck.diagnosis.posterior import Posterior, posterior
+from livecheck.records import Candidate, Knowledge, Location, Run, Side
+
+_SHOWN = 20
+_WORTH_SHOWING = 0.002
+
+
+def locate(
+    case_id: str,
+    runs: Sequence[Run],
+    knowledge: Knowledge,
+    *,
+    spares: Collection[str] = (),
+    cannot: Collection[str] = (),
+    max_faults: int = 2,
+) -> Location:
+    """The fault location from all runs of a case.
+
+    ``spares``: identities of parts the shop vouches for. ``cannot``: actions this
+    bench ruled out (``no spare: memory module``, ``re-flash firmware``).
+    ``max_faults``: largest set of simultaneous faults considered, 1 … 3.
+    """
+    fitted = fittings(runs, frozenset(spares))
+    complaint = priors.complaint_of(runs)
+    graph = components.build(fitted, knowledge, complaint)
+    found = blame.exercises(runs, graph, knowledge)
+    belief = _belief(graph, found, knowledge, max_faults)
+    judged = verdict.judge(graph, belief, found, knowledge)
+    pattern = patterns.seen(runs, graph, knowledge)
+    changed = swaps.changes(fitted)
+    bench = Bench(
+        graph=graph,
+        knowledge=knowledge,
+        cannot=frozenset(cannot),
+        opened=opened(changed, knowledge),
+    )
+    steps = next_step.rank(bench, belief, judged, found) if runs else ()
+    told = explain.tell(graph, belief, judged, found, pattern, changed)
+    named = judged.group
+    lead = graph.components[named.lead] if named is not None else None
+    return Location(
+        case=case_id,
+        runs=len(runs),
+        side=judged.side,
+        component=lead.id if lead is not None else None,
+        unit=named.unit if named is not None and judged.side is not Side.UNDETERMINED else None,
+        probability=judged.probability,
+        sides=judged.sides,
+        candidates=_candidates(graph, belief),
+        next_step=steps[0] if steps else None,
+        evidence=told.evidence,
+        swaps=changed,
+        sentence=told.sentence,
+        explanation=told.explanation,
+        pattern=pattern,
+        alternatives=tuple(steps[1:3]),
+        priors=knowledge.origin,
+    )
+
+
+def _belief(
+    graph: components.Graph,
+    found: Sequence[blame.Exercise],
+    knowledge: Knowledge,
+    max_faults: int,
+) -> Posterior:
+    weights = [component.weight for component in graph.components]
+    sizes = priors.by_size(knowledge, graph.complaint, max_faults)
+    software = graph.index.get(components.SOFTWARE)
+    weights = priors.with_software(weights, software, knowledge, graph.complaint)
+    repeated = priors.share(knowledge, "repeated-alarm", graph.complaint, 0.5)
+    return posterior(blame.factors(found), weights, sizes, repeated=repeated)
+
+
+def _candidates(graph: components.Graph, belief: Posterior) -> tuple[Candidate, ...]:
+    order = sorted(range(len(graph.components)), key=lambda number: -belief.marginals[number])
+    shown = [n for n in order[:_SHOWN] if belief.marginals[n] >= _WORTH_SHOWING]
+    return tuple(
+        Candidate(
+            component=graph.components[number].id,
+            kind=graph.components[number].kind,
+            unit=graph.components[number].unit,
+            side=graph.components[number].side,
+            probability=belief.marginals[number],
+            name=graph.components[number].name,
+        )
+        for number in shown
+    )

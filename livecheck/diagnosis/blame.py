@@ -1,0 +1,116 @@
+"""From readings to factors: which components each check exercised, and what came of it."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from livecheck.diagnosis.components import FIRMWARE, MAINBOARD, SOFTWARE, Graph, Path, Paths
+from livecheck.records import Blame, Check, Knowledge, Outcome, Reading, Record, Run
+
+
+class Exercise(Record, frozen=True, kw_only=True):
+    """One judged reading and the components that could have made it fail."""
+
+    run: int
+    reading: Reading
+    members: tuple[tuple[int, float], ...]
+    """(Index of a component, its detect), by index."""
+    false_alarm: float
+    direct: bool = False
+
+    @property
+    def failed(self) -> bool:
+        """True: the check failed."""
+        return self.reading.outcome is Outcome.FAILED
+
+
+class Factor(Record, frozen=True, kw_only=True):
+    """Readings of one check that exercised the same components: equal evidence."""
+
+    members: tuple[int, ...]
+    misses: tuple[float, ...]
+    """1 - detect, in the order of ``members``."""
+    false_alarm: float
+    fails: int
+    passes: int
+
+
+def exercises(runs: Sequence[Run], graph: Graph, knowledge: Knowledge) -> tuple[Exercise, ...]:
+    """Every judged reading whose check the table knows, in order of runs."""
+    by_number = {fitted.run.number: fitted for fitted in graph.fittings}
+    found: list[Exercise] = []
+    for run in sorted(runs, key=lambda one: one.number):
+        paths = Paths(by_number[run.number], graph)
+        seen: dict[tuple[str, str], tuple[tuple[int, float], ...]] = {}
+        for reading in run.readings:
+            check = knowledge.checks.get(reading.check)
+            if check is None or reading.outcome is Outcome.NOT_JUDGED:
+                continue
+            key = (reading.check, reading.at)
+            if key not in seen:
+                seen[key] = members(check, reading.at, paths, graph)
+            found.append(
+                Exercise(
+                    run=run.number,
+                    reading=reading,
+                    members=seen[key],
+                    false_alarm=check.false_alarm,
+                    direct=check.direct,
+                )
+            )
+    return tuple(found)
+
+
+def members(check: Check, at: str, paths: Paths, graph: Graph) -> tuple[tuple[int, float], ...]:
+    """(Index, detect) of every component that could make ``check`` fail at ``at``."""
+    path = paths.of(at)
+    detects: dict[int, float] = {}
+    for row in check.blames:
+        for own in _named(row, path, paths, graph):
+            number = graph.index[own]
+            detects[number] = max(detects.get(number, 0.0), row.detect)
+    return tuple(sorted(detects.items()))
+
+
+def _named(row: Blame, path: Path, paths: Paths, graph: Graph) -> tuple[str, ...]:
+    """Ids of the components a row of the check table means on a path."""
+    who = row.who
+    if who == "part":
+        return path.part
+    if who == "place":
+        # A bad contact is felt where a bad place would be: between the two.
+        return (*path.place, *path.contact)
+    if who in ("controller", "upstream", "contact"):
+        return tuple(getattr(path, who))
+    if who in (MAINBOARD, FIRMWARE):
+        return paths.mainboard(who)
+    if who == SOFTWARE:
+        return (SOFTWARE,) if SOFTWARE in graph.index else ()
+    scope, _, kind = who.partition(":")
+    if scope == "kind":
+        return paths.of_kind(kind)
+    if scope == "path":
+        whole = (*path.part, *path.place, *path.controller, *path.upstream, *paths.mainboard())
+        return tuple(own for own in whole if graph.at(own).kind == kind)
+    return ()
+
+
+def factors(found: Sequence[Exercise]) -> tuple[Factor, ...]:
+    """Equal evidence counted together."""
+    counts: dict[tuple[str, tuple[tuple[int, float], ...]], list[int]] = {}
+    alarms: dict[str, float] = {}
+    for one in found:
+        key = (one.reading.check, one.members)
+        tally = counts.setdefault(key, [0, 0])
+        tally[0 if one.failed else 1] += 1
+        alarms[one.reading.check] = one.false_alarm
+    return tuple(
+        Factor(
+            members=tuple(number for number, _ in pairs),
+            misses=tuple(1.0 - detect for _, detect in pairs),
+            false_alarm=alarms[check],
+            fails=fails,
+            passes=passes,
+        )
+        for (check, pairs), (fails, passes) in counts.items()
+    )

@@ -1,0 +1,108 @@
+"""The four swap patterns by name: what a technician sees without any arithmetic.
+
+Standard swap reasoning with two parts D1, D2 and two places P1, P2: the tables
+"no exoneration" and "with exoneration" of swap experiments.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Final
+
+from livecheck.diagnosis.components import Graph
+from livecheck.diagnosis.fitting import Fitting
+from livecheck.records import Knowledge, Outcome, Run
+
+FOLLOWS: Final = "fault follows the part"
+STAYS: Final = "fault stays with the place"
+VANISHES: Final = "contact or intermittent"
+COMMON: Final = "common cause upstream"
+
+Trial = tuple[str, str, bool]
+"""(Part key, place, failed) of one run."""
+
+
+def name(trials: Sequence[Trial]) -> str | None:
+    """The pattern of trials of one check in order of runs; None: too little was swapped."""
+    failed = {(part, place) for part, place, bad in trials if bad}
+    passed = {(part, place) for part, place, bad in trials if not bad}
+    if not failed:
+        return None
+    if _vanished(trials):
+        return VANISHES
+    for part, place in sorted(failed):
+        other_parts_here = {d for d, p in passed if p == place and d != part}
+        elsewhere_failed = {p for d, p in failed if d == part and p != place}
+        others_failed_here = {d for d, p in failed if p == place and d != part}
+        elsewhere_passed = {p for d, p in passed if d == part and p != place}
+        if others_failed_here and elsewhere_failed and not passed:
+            return COMMON
+        if others_failed_here and elsewhere_passed:
+            return STAYS
+        if other_parts_here and elsewhere_failed:
+            return FOLLOWS
+    return _one_sided(failed, passed)
+
+
+def _one_sided(failed: set[tuple[str, str]], passed: set[tuple[str, str]]) -> str | None:
+    """The weaker forms, where only part or only place was changed."""
+    for part, place in sorted(failed):
+        if (part, place) in passed:
+            continue
+        if any(p == place and d != part for d, p in failed) and not passed:
+            return STAYS
+        swapped_well = any(p == place and d != part for d, p in passed)
+        moved_well = any(d == part and p != place for d, p in passed)
+        if swapped_well and not moved_well:
+            return FOLLOWS
+        if moved_well and not swapped_well:
+            return STAYS
+    return None
+
+
+def _vanished(trials: Sequence[Trial]) -> bool:
+    """Failed once; then both swaps passed, or the very same part in the same place did."""
+    for number, (part, place, bad) in enumerate(trials):
+        if not bad:
+            continue
+        later = trials[number + 1 :]
+        if any(again for d, p, again in later if d == part or p == place):
+            continue
+        same = any(d == part and p == place for d, p, _ in later)
+        other_part = any(p == place and d != part for d, p, _ in later)
+        other_place = any(d == part and p != place for d, p, _ in later)
+        if same or (other_part and other_place):
+            return True
+    return False
+
+
+def seen(runs: Sequence[Run], graph: Graph, knowledge: Knowledge) -> str | None:
+    """The pattern of the check that failed most often at parts and places."""
+    trials = by_check(runs, graph.fittings, knowledge)
+    ranked = sorted(trials, key=lambda check: (-sum(bad for *_, bad in trials[check]), check))
+    for check in ranked:
+        found = name(trials[check])
+        if found is not None:
+            return found
+    return None
+
+
+def by_check(
+    runs: Sequence[Run], fittings: Sequence[Fitting], knowledge: Knowledge
+) -> dict[str, list[Trial]]:
+    """Trials of every check that could blame part and place alike, in order of runs."""
+    found: dict[str, list[Trial]] = {}
+    by_number = {fitted.run.number: fitted for fitted in fittings}
+    for run in sorted(runs, key=lambda one: one.number):
+        fitted = by_number[run.number]
+        homes = {key: place for place, key in fitted.parts.items()}
+        for reading in run.readings:
+            check = knowledge.checks.get(reading.check)
+            if check is None or reading.outcome is Outcome.NOT_JUDGED:
+                continue
+            key = fitted.keys.get(reading.at, fitted.parts.get(reading.at, reading.at))
+            if key in homes and len({row.who for row in check.blames}) > 1:
+                place = fitted.scoped(homes[key])
+                failed = reading.outcome is Outcome.FAILED
+                found.setdefault(reading.check, []).append((key, place, failed))
+    return found

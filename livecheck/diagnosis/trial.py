@@ -1,0 +1,182 @@
+"""What a changed configuration would show: predicted outcomes under the posterior.
+
+A trial is a hypothetical Fitting; the same code that says what a real reading
+exercised says what the trial would exercise. Faults persist through the change,
+as in Breese & Heckerman (1996), so a trial is an observation of the same faults
+through other parts.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from itertools import product
+
+import msgspec
+
+from livecheck.diagnosis import blame
+from livecheck.diagnosis.blame import Exercise
+from livecheck.diagnosis.components import Graph, Paths
+from livecheck.diagnosis.fitting import Fitting
+from livecheck.records import Check, Knowledge, Record
+
+Sets = Sequence[tuple[tuple[int, ...], float]]
+ANEW = 1000
+"""Seating number of a contact nobody has seen yet."""
+_SITES = 2
+_STRONGEST = 0.95
+
+
+class Symptom(Record, frozen=True, kw_only=True):
+    """Where something failed: a place, a controller or the whole machine."""
+
+    at: str
+    checks: tuple[str, ...]
+
+
+class Site(Record, frozen=True, kw_only=True):
+    """One spot a trial looks at, and what could make it fail there."""
+
+    at: str
+    misses: dict[int, float]
+    """Component -> chance that its fault does not show."""
+    false_alarm: float
+    repeats: int = 1
+    cured: float = 1.0
+    """Chance that the treatment takes, for a treatment that may not."""
+    untreated: dict[int, float] = msgspec.field(default_factory=dict)
+    """Misses that hold where it did not."""
+
+    def fails(self, members: tuple[int, ...]) -> float:
+        """Chance of failing when these are the faults."""
+        chance = self._once(members, self.misses)
+        if self.cured < 1.0:
+            rest = self._once(members, self.untreated)
+            chance = self.cured * chance + (1.0 - self.cured) * rest
+        return 1.0 - (1.0 - chance) ** self.repeats
+
+    def _once(self, members: tuple[int, ...], misses: dict[int, float]) -> float:
+        quiet = 1.0 - self.false_alarm
+        for number in members:
+            quiet *= misses.get(number, 1.0)
+        return 1.0 - quiet
+
+
+def symptoms(found: Sequence[Exercise], fitted: Fitting, graph: Graph) -> tuple[Symptom, ...]:
+    """What failed, by the spot it failed at, worst first.
+
+    Of the present configuration, or, when nothing fails there, of the latest run
+    in which something did.
+    """
+    home = {one.run.number: one for one in graph.fittings if not one.run.elsewhere}
+    fails = [one for one in found if one.failed and one.members and one.run in home]
+    if not fails:
+        return ()
+    last = max(one.run for one in fails)
+    if any(one.run == fitted.run.number for one in fails):
+        last = fitted.run.number
+    spots: dict[str, dict[str, None]] = {}
+    for one in fails:
+        if one.run == last:
+            spots.setdefault(spot(one.reading.at, home[last]), {})[one.reading.check] = None
+    ranked = sorted(spots.items(), key=lambda item: (-len(item[1]), item[0]))
+    return tuple(Symptom(at=at, checks=tuple(checks)) for at, checks in ranked)
+
+
+def spot(at: str, fitted: Fitting) -> str:
+    """The place of the part a reading was taken at, else what it was taken at."""
+    key = fitted.keys.get(at, at)
+    return next((place for place, part in fitted.parts.items() if part == key), at)
+
+
+def changed(
+    fitted: Fitting,
+    parts: dict[str, str | None],
+    *,
+    board: str | None = None,
+    treated: str | None = None,
+) -> Fitting:
+    """The fitting after a change: ``parts`` maps a place to its new part, None: emptied."""
+    now = {**fitted.parts, **parts}
+    left = {place: key for place, key in now.items() if key is not None}
+    seatings = {**fitted.seatings, **dict.fromkeys(parts, ANEW)}
+    done = {**fitted.treated}
+    if treated is not None:
+        done[treated] = ANEW
+    return msgspec.structs.replace(
+        fitted,
+        parts=left,
+        seatings=seatings,
+        treated=done,
+        board=fitted.board if board is None else board,
+        keys={part: key for part, key in fitted.keys.items() if key in left.values()},
+    )
+
+
+def site(
+    at: str,
+    checks: Sequence[Check],
+    paths: Paths,
+    graph: Graph,
+    repeats: int = 1,
+) -> Site:
+    """What checks made at a spot of a (hypothetical) fitting would exercise.
+
+    Several checks that see one event are no several observations: each component
+    counts with the strongest of them and half of the second.
+    """
+    detects: dict[int, list[float]] = {}
+    quiet = 1.0
+    for check in checks:
+        quiet *= 1.0 - check.false_alarm
+        for number, detect in blame.members(check, at, paths, graph):
+            detects.setdefault(number, []).append(detect)
+    misses: dict[int, float] = {}
+    for number, values in detects.items():
+        best, *rest = sorted(values, reverse=True)
+        second = rest[0] if rest else 0.0
+        misses[number] = max(1.0 - _STRONGEST, (1.0 - best) * (1.0 - second / 2))
+    return Site(at=at, misses=misses, false_alarm=1.0 - quiet, repeats=repeats)
+
+
+def sites(
+    seen: Sequence[Symptom], fitted: Fitting, graph: Graph, knowledge: Knowledge, repeats: int = 1
+) -> tuple[Site, ...]:
+    """The sites at which a fitting would show the symptoms, those that are left in it."""
+    paths = Paths(fitted, graph)
+    found = []
+    for symptom in seen[:_SITES]:
+        if symptom.at in paths.places and symptom.at not in fitted.parts:
+            continue
+        checks = [knowledge.checks[name] for name in symptom.checks]
+        found.append(site(symptom.at, checks, paths, graph, repeats))
+    return tuple(found)
+
+
+class Outcome(Record, frozen=True, kw_only=True):
+    """One result of a trial and the fault sets after it."""
+
+    failed: tuple[bool, ...]
+    """One for each site."""
+    probability: float
+    sets: tuple[tuple[tuple[int, ...], float], ...]
+
+
+def outcomes(looked: Sequence[Site], belief: Sets) -> tuple[Outcome, ...]:
+    """Every result with its probability under ``belief`` (fault sets, summing to 1)."""
+    chances = [[one.fails(members) for members, _ in belief] for one in looked]
+    found = []
+    for failed in product((True, False), repeat=len(looked)):
+        masses = [mass for _, mass in belief]
+        for bad, column in zip(failed, chances, strict=True):
+            masses = [
+                mass * (chance if bad else 1.0 - chance)
+                for mass, chance in zip(masses, column, strict=True)
+            ]
+        total = sum(masses)
+        if total <= 1e-9:
+            continue
+        after = tuple(
+            (members, mass / total) for (members, _), mass in zip(belief, masses, strict=True)
+        )
+        found.append(Outcome(failed=failed, probability=total, sets=after))
+    return tuple(found)

@@ -1,0 +1,204 @@
+"""When the probabilities suffice to name a side, and which unit to name.
+
+A wrongly ordered board costs most, so the board needs more: 0.95, and a failure
+that outlived the replacement of a part it could have come from, or a direct
+observation of the controller side. Thresholds are common practice of decision
+theory (act when the expected loss of waiting exceeds that of being wrong) with
+figures assumed; see also the design's costs in shared/components.toml.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Final
+
+from livecheck.diagnosis.blame import Exercise
+from livecheck.diagnosis.components import Component, Graph
+from livecheck.diagnosis.posterior import Posterior
+from livecheck.records import Knowledge, Record, Side
+
+DEVICE_THRESHOLD: Final = 0.90
+BOARD_THRESHOLD: Final = 0.95
+RELEVANT: Final = 0.5
+"""A kind whose prior factor under the complaint is below this does not explain it."""
+
+
+class Group(Record, frozen=True, kw_only=True):
+    """Components repaired by ordering the same one unit, and how likely a fault among them is."""
+
+    members: tuple[int, ...]
+    lead: int
+    """The member most likely at fault."""
+    side: Side
+    unit: str
+    probability: float
+    relevant: bool
+    """True: such a fault could be what the customer complains of."""
+    touched: bool
+    """True: a judged reading exercised its lead."""
+    proven: bool
+    """True: the evidence suffices to order it, whatever the probability."""
+
+
+class Verdict(Record, frozen=True, kw_only=True):
+    """What the case says so far."""
+
+    side: Side
+    group: Group | None
+    probability: float
+    sides: dict[str, float]
+    groups: tuple[Group, ...]
+    """All groups, likeliest first."""
+    also: tuple[Group, ...] = ()
+    """Further groups that pass their thresholds."""
+
+
+def judge(
+    graph: Graph, belief: Posterior, found: Sequence[Exercise], knowledge: Knowledge
+) -> Verdict:
+    """The verdict of a posterior."""
+    groups = grouped(graph, belief, found, knowledge)
+    sides = side_shares(graph, belief)
+    named = [group for group in groups if passes(group)]
+    main = [group for group in named if group.relevant]
+    if not main and not _explains_complaint(graph, belief, groups):
+        main = [group for group in named if group.side is not Side.SOFTWARE]
+    if main:
+        best = main[0]
+        also = tuple(group for group in named if group is not best)
+        return Verdict(
+            side=best.side,
+            group=best,
+            probability=best.probability,
+            sides=sides,
+            groups=groups,
+            also=also,
+        )
+    if belief.none >= DEVICE_THRESHOLD:
+        return Verdict(
+            side=Side.NO_FAULT, group=None, probability=belief.none, sides=sides, groups=groups
+        )
+    open_groups = [group for group in groups if group.relevant] or list(groups)
+    return Verdict(
+        side=Side.UNDETERMINED,
+        group=None,
+        probability=open_groups[0].probability if open_groups else 0.0,
+        sides=sides,
+        groups=groups,
+        also=tuple(named),
+    )
+
+
+def passes(group: Group) -> bool:
+    """True when a group may be named."""
+    if group.side is Side.CONTROLLER:
+        return group.probability >= BOARD_THRESHOLD and group.touched and group.proven
+    if group.side is Side.SOFTWARE:
+        return group.probability >= DEVICE_THRESHOLD
+    return group.probability >= DEVICE_THRESHOLD and group.touched
+
+
+def grouped(
+    graph: Graph, belief: Posterior, found: Sequence[Exercise], knowledge: Knowledge
+) -> tuple[Group, ...]:
+    """Every group of components that one order repairs, likeliest first."""
+    members: dict[str, list[int]] = {}
+    for number, component in enumerate(graph.components):
+        members.setdefault(component.group, []).append(number)
+    mass = _group_mass(graph, belief)
+    touched = {number for one in found for number, _ in one.members}
+    groups = []
+    for name, numbers in members.items():
+        lead = max(numbers, key=lambda n: (n in touched, belief.marginals[n]))
+        component = graph.components[lead]
+        groups.append(
+            Group(
+                members=tuple(numbers),
+                lead=lead,
+                side=component.side,
+                unit=component.unit,
+                probability=mass.get(name, 0.0),
+                relevant=_relevant(component, graph, knowledge),
+                touched=lead in touched,
+                proven=component.side is not Side.CONTROLLER or survived(numbers, graph, found),
+            )
+        )
+    return tuple(sorted(groups, key=lambda group: -group.probability))
+
+
+def side_shares(graph: Graph, belief: Posterior) -> dict[str, float]:
+    """Probability by side; a set with faults on several sides counts for each in part.
+
+    The share of faults in a contact, where no part is to be ordered, stands under
+    ``undetermined``. The shares add up to 1.
+    """
+    shares = {side.value: 0.0 for side in Side}
+    whole = sum(mass for _, mass in belief.sets)
+    for members, mass in belief.sets:
+        if not members:
+            shares[Side.NO_FAULT.value] += mass / whole
+        for number in members:
+            shares[graph.components[number].side.value] += mass / whole / len(members)
+    return shares
+
+
+def _group_mass(graph: Graph, belief: Posterior) -> dict[str, float]:
+    names = [component.group for component in graph.components]
+    mass: dict[str, float] = {}
+    for members, probability in belief.sets:
+        for name in {names[number] for number in members}:
+            mass[name] = mass.get(name, 0.0) + probability
+    return mass
+
+
+def _relevant(component: Component, graph: Graph, knowledge: Knowledge) -> bool:
+    row = knowledge.kinds.get(component.kind)
+    factor = row.complaints.get(graph.complaint.value, 1.0) if row is not None else 1.0
+    return factor >= RELEVANT
+
+
+def _explains_complaint(graph: Graph, belief: Posterior, groups: Sequence[Group]) -> bool:
+    """True when more likely than not a fault that explains the complaint is still open."""
+    relevant = {n for group in groups if group.relevant for n in group.members}
+    return sum(mass for members, mass in belief.sets if relevant & set(members)) > 0.5
+
+
+def survived(numbers: Sequence[int], graph: Graph, found: Sequence[Exercise]) -> bool:
+    """True when a failure blamed on these components outlived a swap, or is direct.
+
+    Outlived: a later failure exercised one of them too, and one of the parts the
+    earlier could have come from was no longer among the possible causes; or that
+    part passed the same check in another machine.
+    """
+    own = set(numbers)
+    fails = [one for one in found if one.failed and own & {number for number, _ in one.members}]
+    if any(one.direct for one in fails):
+        return True
+    parts = [_parts(one, graph) for one in fails]
+    for early, before in zip(fails, parts, strict=True):
+        for late, after in zip(fails, parts, strict=True):
+            same_check = early.reading.check == late.reading.check
+            if late.run > early.run and same_check and before - after:
+                return True
+    return _passed_elsewhere(fails, parts, graph, found)
+
+
+def _parts(one: Exercise, graph: Graph) -> set[int]:
+    return {n for n, _ in one.members if graph.components[n].side is Side.DEVICE}
+
+
+def _passed_elsewhere(
+    fails: Sequence[Exercise],
+    parts: Sequence[set[int]],
+    graph: Graph,
+    found: Sequence[Exercise],
+) -> bool:
+    bench = {fitted.run.number for fitted in graph.fittings if fitted.run.elsewhere}
+    for one in found:
+        if one.run not in bench or one.failed:
+            continue
+        cleared = _parts(one, graph)
+        for fail, suspects in zip(fails, parts, strict=True):
+            if fail.reading.check == one.reading.check and suspects & cleared:
+                return True
+    return False

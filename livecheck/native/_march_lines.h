@@ -4,7 +4,7 @@
  *   SUFFIX       appended to the function names
  *   TARGET       the target attribute of the instruction set
  *   VEC, PARTS   the vector type, and how many make up one 64-byte line
- *   LOAD(p)  STREAM(p, v)  XOR(a, b)  SPREAD(u64)  DIFFERS(a, b)
+ *   LOAD(p)  STORE(p, v) unaligned  STREAM(p, v)  XOR(a, b)  OR(a, b)  SPREAD(u64)  ANY(v) bit set
  *
  * What keeps the test in memory instead of in the cache:
  *   - a write is a non-temporal store of the whole line, which leaves no copy
@@ -20,16 +20,22 @@
 #define PASTE(a, b) PASTE2(a, b)
 #define NAMED(name) PASTE(name, SUFFIX)
 
+/* Kept in registers: its address is never taken outside the cold path. */
+struct NAMED(line_) {
+    VEC part[PARTS];
+};
+
 /* Cold: one line came back wrong. Compares word by word and reads once more,
  * from memory, to tell a stored wrong value from a read that went wrong. */
 static TARGET __attribute__((noinline, cold)) void
-NAMED(wrong_line_)(struct job *job, uint64_t index, unsigned op, const VEC *expected, const VEC *got)
+NAMED(wrong_line_)(struct job *job, uint64_t index, unsigned op, struct NAMED(line_) expected,
+                   struct NAMED(line_) got)
 {
-    const uint8_t *line = job->memory + (index << LINE_SHIFT);
+    uint8_t *line = job->memory + (index << LINE_SHIFT);
     uint64_t wanted[WORDS], seen[WORDS], again[WORDS];
-    memcpy(wanted, expected, LINE);
-    memcpy(seen, got, LINE);
-    job->flush(line);
+    memcpy(wanted, &expected, LINE);
+    memcpy(seen, &got, LINE);
+    flush_line(line, job->unordered);
     _mm_mfence();
     memcpy(again, line, LINE);
     for (unsigned word = 0; word < WORDS; word++) {
@@ -43,62 +49,86 @@ NAMED(wrong_line_)(struct job *job, uint64_t index, unsigned op, const VEC *expe
     }
 }
 
+/* Operation number op at one line. write and before are constants wherever
+ * the loop must be fast; what is left then is a load, a compare and a store. */
 static TARGET inline __attribute__((always_inline)) void
-NAMED(one_line_)(struct job *job, const VEC pattern[2][PARTS], uint64_t key, uint64_t index)
+NAMED(one_op_)(struct job *job, const struct NAMED(line_) *pattern, VEC spread, uint64_t index,
+               unsigned op, int write, int before, uint64_t **log)
 {
     uint8_t *line = job->memory + (index << LINE_SHIFT);
-    const VEC spread = SPREAD(key);
-    int before = NOTHING;
-    for (unsigned op = 0; op < job->n_ops; op++) {
-        const unsigned code = job->ops[op];
-        VEC wanted[PARTS], got[PARTS];
+    struct NAMED(line_) wanted, moved;
+    for (int part = 0; part < PARTS; part++)
+        wanted.part[part] = XOR(pattern->part[part], spread);
+    if (before == READ && !write)
+        flush_line(line, job->unordered);
+    if (before == WRITE || (before == READ && !write))
+        _mm_mfence();
+    if (write) {
         for (int part = 0; part < PARTS; part++)
-            wanted[part] = XOR(pattern[code & OP_BIT][part], spread);
-        if (before != NOTHING) {
-            if (before == READ && !(code & OP_WRITE))
-                job->flush(line);
-            if (before == WRITE || !(code & OP_WRITE))
-                _mm_mfence();
+            STREAM((VEC *)line + part, wanted.part[part]);
+        moved = wanted;
+    } else {
+        VEC flipped = SPREAD(0);
+        for (int part = 0; part < PARTS; part++) {
+            moved.part[part] = LOAD((const VEC *)line + part);
+            flipped = OR(flipped, XOR(moved.part[part], wanted.part[part]));
         }
-        if (code & OP_WRITE) {
-            for (int part = 0; part < PARTS; part++)
-                STREAM((VEC *)line + part, wanted[part]);
-            before = WRITE;
-        } else {
-            int bad = 0;
-            for (int part = 0; part < PARTS; part++) {
-                got[part] = LOAD((const VEC *)line + part);
-                bad |= DIFFERS(got[part], wanted[part]);
-            }
-            if (__builtin_expect(bad, 0))
-                NAMED(wrong_line_)(job, index, op, wanted, got);
-            before = READ;
-        }
-        if (__builtin_expect(job->log != NULL, 0)) {
-            *job->log++ = index << 1 | (before == WRITE);
-            memcpy(job->log, before == WRITE ? wanted : got, LINE);
-            job->log += WORDS;
-        }
+        if (__builtin_expect(ANY(flipped), 0))
+            NAMED(wrong_line_)(job, index, op, wanted, moved);
     }
-    if (before == READ)
-        job->flush(line);
+    if (__builtin_expect(*log != NULL, 0)) {
+        *(*log)++ = index << 1 | (uint64_t)write;
+        for (int part = 0; part < PARTS; part++, *log += WORDS / PARTS)
+            STORE((VEC *)*log, moved.part[part]);
+    }
 }
 
-/* key_kind is a constant at every call, so each loop holds one key rule. */
+/* shape and key_kind are constants at every call: each loop does one thing. */
 static TARGET inline __attribute__((always_inline)) void
-NAMED(all_lines_)(struct job *job, int key_kind)
+NAMED(all_lines_)(struct job *job, int shape, int key_kind)
 {
-    VEC pattern[2][PARTS];
-    const uint64_t lines = job->lines, base = job->base, seed = job->seed;
-    for (int word = 0; word < WORDS; word++) {
-        ((uint64_t *)pattern[0])[word] = job->words[word];
-        ((uint64_t *)pattern[1])[word] = ~job->words[word];
-    }
-    for (uint64_t done = 0; done < lines; done++) {
-        const uint64_t index = job->first + (job->down ? lines - 1 - done : done);
-        NAMED(one_line_)(job, pattern, line_key(key_kind, base + index, seed), index);
+    struct NAMED(line_) pattern[2];
+    uint64_t inverse[WORDS];
+    for (int word = 0; word < WORDS; word++)
+        inverse[word] = ~job->words[word];
+    memcpy(&pattern[0], job->words, LINE);
+    memcpy(&pattern[1], inverse, LINE);
+    const struct NAMED(line_) first = pattern[job->bits & 1], second = pattern[job->bits >> 1 & 1];
+    const uint64_t lines = job->lines, base = job->base, seed = job->seed, step = job->down ? -1 : 1;
+    uint64_t index = job->down ? job->first + lines - 1 : job->first;
+    uint64_t *log = job->log;
+#pragma GCC unroll 4
+    for (uint64_t done = 0; done < lines; done++, index += step) {
+        const VEC spread = SPREAD(line_key(key_kind, base + index, seed));
+        int before = NOTHING;
+        if (shape == SHAPE_WRITE) {
+            NAMED(one_op_)(job, &first, spread, index, 0, 1, NOTHING, &log);
+        } else if (shape == SHAPE_READ_WRITE) {
+            NAMED(one_op_)(job, &first, spread, index, 0, 0, NOTHING, &log);
+            NAMED(one_op_)(job, &second, spread, index, 1, 1, READ, &log);
+        } else {
+            for (unsigned op = 0; op < job->n_ops; op++) {
+                const int write = job->writes >> op & 1;
+                NAMED(one_op_)(job, &pattern[job->bits >> op & 1], spread, index, op, write,
+                               before, &log);
+                before = write ? WRITE : READ;
+            }
+            if (before == READ)
+                flush_line(job->memory + (index << LINE_SHIFT), job->unordered);
+        }
     }
     _mm_mfence();
+}
+
+static TARGET inline __attribute__((always_inline)) void
+NAMED(any_element_)(struct job *job, int key_kind)
+{
+    if (job->n_ops == 1 && job->writes == 1)
+        NAMED(all_lines_)(job, SHAPE_WRITE, key_kind);
+    else if (job->n_ops == 2 && job->writes == 2)
+        NAMED(all_lines_)(job, SHAPE_READ_WRITE, key_kind);
+    else
+        NAMED(all_lines_)(job, SHAPE_ANY, key_kind);
 }
 
 static TARGET void
@@ -106,16 +136,16 @@ NAMED(march_)(struct job *job)
 {
     switch (job->key_kind) {
     case KEY_ALTERNATE:
-        NAMED(all_lines_)(job, KEY_ALTERNATE);
+        NAMED(any_element_)(job, KEY_ALTERNATE);
         break;
     case KEY_ADDRESS:
-        NAMED(all_lines_)(job, KEY_ADDRESS);
+        NAMED(any_element_)(job, KEY_ADDRESS);
         break;
     case KEY_RANDOM:
-        NAMED(all_lines_)(job, KEY_RANDOM);
+        NAMED(any_element_)(job, KEY_RANDOM);
         break;
     default:
-        NAMED(all_lines_)(job, KEY_NONE);
+        NAMED(any_element_)(job, KEY_NONE);
     }
 }
 
@@ -127,7 +157,9 @@ NAMED(march_)(struct job *job)
 #undef VEC
 #undef PARTS
 #undef LOAD
+#undef STORE
 #undef STREAM
 #undef XOR
 #undef SPREAD
-#undef DIFFERS
+#undef OR
+#undef ANY

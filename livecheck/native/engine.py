@@ -129,7 +129,7 @@ def _run_element(
     watch: Watch,
 ) -> bool:
     todo_chunks = region.chunks(descends(element, todo.any_order))
-    work = _Work(todo, number, element, tally, iter(todo_chunks))
+    work = _Work(todo, number, element, tally, todo_chunks, len(cpus))
     threads = [
         threading.Thread(target=work.loop, args=(cpu,), name=f"march-{cpu}", daemon=True)
         for cpu in cpus
@@ -138,8 +138,7 @@ def _run_element(
         thread.start()
     stopped = False
     try:
-        while not stopped and any(thread.is_alive() for thread in threads):
-            work.finished.wait(POLL)
+        while not stopped and not work.finished.wait(POLL):
             stopped = watch(tally)
     finally:
         work.stop.set()
@@ -154,7 +153,13 @@ class _Work:
     """One element being run by several workers."""
 
     def __init__(
-        self, todo: Pass, number: int, element: Element, tally: Tally, chunks: Iterator[Chunk]
+        self,
+        todo: Pass,
+        number: int,
+        element: Element,
+        tally: Tally,
+        chunks: Sequence[Chunk],
+        workers: int,
     ) -> None:
         self.todo, self.number, self.element, self.tally = todo, number, element, tally
         self.codes = op_codes(element)
@@ -164,7 +169,8 @@ class _Work:
         self.finished = threading.Event()
         self.complete = False
         self.error: Exception | None = None
-        self._chunks = chunks
+        self._chunks: Iterator[Chunk] = iter(chunks)
+        self._workers = workers
 
     def loop(self, cpu: int) -> None:
         """Take chunks until there are none; a list iterator hands each out once."""
@@ -184,7 +190,11 @@ class _Work:
             self.error = error
             self.stop.set()
         finally:
-            self.finished.set()
+            with self.tally.lock:
+                self._workers -= 1
+                last = self._workers == 0
+            if last:
+                self.finished.set()
 
     def _one(self, chunk: Chunk, cpu: int | None) -> None:
         block = chunk.block

@@ -18,8 +18,9 @@ import msgspec
 from . import _march
 from .backgrounds import LINE
 
-CHUNK = 4 << 20
-"""Bytes handed to the kernel at a time: a few milliseconds of plain reads and writes."""
+CHUNK = 16 << 20
+"""Bytes handed to the kernel at a time: a few milliseconds of plain reads and
+writes, and under a tenth of a second for elements that wait for every write."""
 
 _PER_CHUNK = CHUNK // LINE
 

@@ -33,7 +33,9 @@ def load() -> Knowledge:
 
 def worksheet() -> Sheet:
     """The bench worksheet. Raises BrokenTable, which a test keeps from ever happening."""
-    sheet: Sheet = _row(Sheet, _parse(_builtin("worksheet.toml"), "worksheet.toml"), "worksheet.toml")
+    sheet: Sheet = _row(
+        Sheet, _parse(_builtin("worksheet.toml"), "worksheet.toml"), "worksheet.toml"
+    )
     return sheet
 
 

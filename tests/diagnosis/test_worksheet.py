@@ -1,0 +1,272 @@
+"""The bench worksheet: limits, answers, readings, and what the engine makes of them."""
+
+from __future__ import annotations
+
+import pytest
+
+from livecheck import knowledge
+from livecheck.diagnosis import locate, worksheet
+from livecheck.diagnosis.worksheet import BadAnswers, Label
+from livecheck.records import Complaint, Location, Outcome, Reading, Run, Side
+
+SHEET = knowledge.worksheet()
+TABLES = knowledge.load()
+BARREL = Label(volts=19.5, amps=3.33)
+
+
+def readings(label: Label | None = BARREL, /, **answers: float | str) -> tuple[Reading, ...]:
+    """``readings(adapter_open_voltage=19.5)``, checked as a file's answers would be."""
+    named = {name.replace("_", "-"): value for name, value in answers.items()}
+    checked = {name: worksheet.answer(name, value, SHEET) for name, value in named.items()}
+    return worksheet.judge(checked, label, SHEET)
+
+
+def outcome(check: str, label: Label | None = BARREL, /, **answers: float | str) -> Outcome:
+    return next(r.outcome for r in readings(label, **answers) if r.check == check)
+
+
+def located(complaint: Complaint, label: Label = BARREL, /, **answers: float | str) -> Location:
+    run = Run(
+        number=1,
+        started="2024-01-01T09:00:00Z",
+        complaint=complaint,
+        inventory=worksheet.machine(),
+        readings=readings(label, **answers),
+    )
+    return locate("bench", [run], TABLES)
+
+
+@pytest.mark.parametrize("complaint", [Complaint.NO_POWER, Complaint.NO_PICTURE])
+def test_a_dead_machine_has_a_worksheet(complaint: Complaint) -> None:
+    names = [step.name for step in worksheet.steps(complaint, SHEET)]
+    # The adapter comes first: common practice, no source.
+    assert names[0] == "adapter-open-voltage"
+    assert len(names) == len(set(names))
+
+
+def test_a_machine_that_boots_has_none() -> None:
+    assert worksheet.steps(Complaint.SLOW, SHEET) == ()
+
+
+def test_what_the_sheet_names_exists() -> None:
+    components = {"machine"}
+    inventory = worksheet.machine()
+    for group in (inventory.controllers, inventory.places, inventory.parts):
+        components |= {component.id for component in group}
+    for step in SHEET.step:
+        assert set(step.cautions) <= set(TABLES.cautions), step.name
+        assert set(step.complaints) <= {c.value for c in Complaint}, step.name
+        assert (step.asks == "number") == (step.unit is not None) == (not step.choices), step.name
+        for rule in step.judge:
+            assert rule.check in TABLES.checks, rule.check
+            assert worksheet.WHERE[rule.at] in components, rule.at
+            assert set(rule.passed_when) | set(rule.failed_when) <= set(step.choices), step.name
+            assert rule.source
+
+
+def test_steps_at_mains_or_cell_carry_their_caution() -> None:
+    for step in SHEET.step:
+        if step.name.startswith("adapter-"):
+            assert "mains" in step.cautions
+        if step.name == "starts-without-battery":
+            assert "cell" in step.cautions
+
+
+@pytest.mark.parametrize(
+    ("label", "low", "high"),
+    [
+        # Barrel plug, +-5 %: a rule of thumb of forum posts.
+        (Label(volts=19.0), 18.05, 19.95),
+        (Label(volts=19.5), 18.525, 20.475),
+        # USB Power Delivery 3.2, table 4.6, vSrcNew = nominal x 0.95 ... 1.05 (secondary copy).
+        (Label(volts=9.0, supply="usb-pd"), 8.55, 9.45),
+        (Label(volts=15.0, supply="usb-pd"), 14.25, 15.75),
+        (Label(volts=20.0, supply="usb-pd"), 19.0, 21.0),
+    ],
+)
+def test_band_under_load(label: Label, low: float, high: float) -> None:
+    check = "bench.adapter-loaded-voltage"
+    for volts in (low + 0.001, high - 0.001):
+        assert outcome(check, label, adapter_loaded_voltage=volts) is Outcome.PASSED
+    for volts in (low - 0.001, high + 0.001):
+        assert outcome(check, label, adapter_loaded_voltage=volts) is Outcome.FAILED
+
+
+def test_a_power_delivery_adapter_rests_at_5_volts() -> None:
+    """vSrcNew of 5 V: 4.75 ... 5.25 V; an adapter for 20 V that shows 5 V at rest is sound."""
+    label = Label(volts=20.0, amps=3.25, supply="usb-pd")
+    for check in ("bench.adapter-open-voltage", "bench.adapter-output"):
+        assert outcome(check, label, adapter_open_voltage=4.8) is Outcome.PASSED
+    assert outcome("bench.adapter-open-voltage", label, adapter_open_voltage=4.7) is Outcome.FAILED
+
+
+def test_outside_the_band_is_suspect_and_not_faulty() -> None:
+    """A sound 19.4 V unit with 20.9 V at rest and 18.4 V loaded, as a forum post reports."""
+    label = Label(volts=19.4, amps=3.3)
+    measured = readings(label, adapter_open_voltage=20.9, adapter_loaded_voltage=18.4)
+    failed = [r for r in measured if r.outcome is Outcome.FAILED]
+    assert {r.check for r in failed} == {
+        "bench.adapter-open-voltage",
+        "bench.adapter-loaded-voltage",
+    }
+    assert all("suspect" in r.says for r in failed)
+    found = located(
+        Complaint.NO_POWER,
+        label,
+        adapter_open_voltage=20.9,
+        adapter_loaded_voltage=18.4,
+        adapter_flex_voltage=18.3,
+        signs_of_life="no",
+    )
+    assert found.side is Side.UNDETERMINED
+
+
+def test_bending_is_judged_against_the_steady_voltage() -> None:
+    check, steady = "bench.adapter-flex", {"adapter_loaded_voltage": 18.6}
+    assert outcome(check, **steady, adapter_flex_voltage=17.7) is Outcome.PASSED
+    assert outcome(check, **steady, adapter_flex_voltage=17.6) is Outcome.FAILED
+    # Without a steady value the label serves: 0.95 * 19.5 V = 18.525 V.
+    assert outcome(check, adapter_flex_voltage=18.53) is Outcome.PASSED
+    assert outcome(check, adapter_flex_voltage=18.52) is Outcome.FAILED
+
+
+def test_without_a_label_nothing_is_judged_by_it() -> None:
+    given = readings(None, adapter_open_voltage=19.6, rail_resistance=2.0, current_at_press=3.2)
+    by_check = {r.check: r for r in given}
+    for check in ("bench.adapter-open-voltage", "bench.adapter-output", "bench.current-limit"):
+        assert by_check[check].outcome is Outcome.NOT_JUDGED
+        assert "label" in (by_check[check].why_not or "")
+    assert by_check["bench.adapter-output"].value == 19.6
+    assert by_check["bench.rail-resistance"].outcome is Outcome.FAILED
+    assert by_check["bench.current-at-press"].outcome is Outcome.PASSED
+
+
+def test_a_label_without_current_leaves_the_current_limit_open() -> None:
+    label = Label(volts=19.5)
+    assert outcome("bench.current-limit", label, current_at_press=3.2) is Outcome.NOT_JUDGED
+
+
+def test_a_step_left_out_on_purpose_is_kept_with_its_reason() -> None:
+    (reading,) = readings(rail_resistance="not measured: no probe fits")
+    assert reading.outcome is Outcome.NOT_JUDGED
+    assert reading.why_not == "no probe fits"
+
+
+def test_readings_say_value_unit_and_limit() -> None:
+    reading = next(r for r in readings(adapter_open_voltage=21) if "open" in r.check)
+    assert reading.value == 21.0
+    assert reading.unit == "V"
+    assert "21 V" in reading.says
+    assert "18.52 to 20.48 V" in reading.says
+    assert any("rule" in d or "tolerance" in d for d in reading.details)
+
+
+FILE = """
+[label]
+volts = 19.5
+watts = 65
+
+[answers]
+adapter-open-voltage = 19
+jack-loose = "firm"
+rail-resistance = "not measured: no time"
+"""
+
+
+def test_an_answers_file() -> None:
+    filled = worksheet.parse(FILE, SHEET)
+    assert filled.label is not None
+    assert filled.label.amps == pytest.approx(65 / 19.5)
+    assert filled.answers["adapter-open-voltage"] == 19.0
+    found = worksheet.judge(filled.answers, filled.label, SHEET)
+    assert {r.check: r.outcome for r in found} == {
+        "bench.adapter-output": Outcome.PASSED,
+        "bench.adapter-open-voltage": Outcome.PASSED,
+        "bench.jack-loose": Outcome.PASSED,
+        "bench.rail-resistance": Outcome.NOT_JUDGED,
+    }
+
+
+@pytest.mark.parametrize(
+    ("text", "says"),
+    [
+        ("[answers\n", "line 1"),
+        ("[answer]\n", "'answer'"),
+        ("answers = 3\n", "[answers]"),
+        ("label = 19\n", "[label]"),
+        ("[answers]\nadaptor = 19.5\n", "adapter-open-voltage"),
+        ('[answers]\nadapter-open-voltage = "19,5"\n', "a value in V"),
+        ("[answers]\nadapter-open-voltage = true\n", "a value in V"),
+        ("[answers]\nadapter-open-voltage = 195\n", "between 0 and 60 V"),
+        ("[answers]\nadapter-open-voltage = nan\n", "between 0 and 60 V"),
+        ('[answers]\njack-loose = "wobbly"\n', "firm, loose"),
+        ("[answers]\njack-loose = 1\n", "firm, loose"),
+        ("[label]\namps = 3.3\n", "volts"),
+        ('[label]\nvolts = "19"\n', "float"),
+        ("[label]\nvolts = 230\n", "3 to 60 V"),
+        ("[label]\nvolts = 19\nwatts = true\n", "watts"),
+        ("[label]\nvolts = 19\namps = 65\n", "up to 30 A"),
+        ('[label]\nvolts = 19\nsupply = "round"\n', "barrel, usb-pd"),
+        ("[label]\nvolts = 19\ncolour = 3\n", "'colour'"),
+        ("[label]\nvolts = 0\nwatts = 65\n", "3 to 60 V"),
+    ],
+)
+def test_a_broken_answers_file_is_refused_with_the_reason(text: str, says: str) -> None:
+    with pytest.raises(BadAnswers) as caught:
+        worksheet.parse(text, SHEET)
+    assert says in str(caught.value)
+
+
+SOUND_ADAPTER: dict[str, float | str] = {
+    "adapter_open_voltage": 19.6,
+    "adapter_loaded_voltage": 19.3,
+    "adapter_flex_voltage": 19.2,
+}
+SOUND_JACK: dict[str, float | str] = {"jack_loose": "firm", "jack_resistance": 0.2}
+
+
+def test_a_dead_adapter_is_named() -> None:
+    found = located(Complaint.NO_POWER, adapter_open_voltage=0.0, signs_of_life="no")
+    assert (found.side, found.unit) == (Side.DEVICE, "adapter")
+
+
+def test_a_broken_lead_is_named() -> None:
+    bent = SOUND_ADAPTER | {"adapter_flex_voltage": 3.0}
+    found = located(Complaint.NO_POWER, **bent, **SOUND_JACK, signs_of_life="no")
+    assert (found.side, found.unit) == (Side.DEVICE, "adapter")
+
+
+def test_a_broken_jack_is_named() -> None:
+    jack: dict[str, float | str] = {"jack_loose": "loose", "jack_resistance": 900.0}
+    found = located(Complaint.NO_POWER, **SOUND_ADAPTER, **jack, signs_of_life="no")
+    assert found.unit == "power-jack"
+
+
+def test_a_shorted_rail_is_the_mainboard() -> None:
+    found = located(
+        Complaint.NO_POWER,
+        **SOUND_ADAPTER,
+        **SOUND_JACK,
+        signs_of_life="no",
+        starts_without_battery="same",
+        button=1.0,
+        rail_resistance=2.0,
+        current_at_press=3.3,
+    )
+    assert (found.side, found.unit) == (Side.CONTROLLER, "mainboard")
+
+
+def test_a_dead_machine_alone_settles_nothing() -> None:
+    assert located(Complaint.NO_POWER, signs_of_life="no").side is Side.UNDETERMINED
+
+
+def test_a_picture_outside_clears_the_board_and_memory() -> None:
+    found = located(
+        Complaint.NO_PICTURE,
+        signs_of_life="yes",
+        own_screen="faint",
+        external_screen="picture",
+        start_code="none",
+    )
+    assert found.candidates[0].kind in ("panel", "panel-connector")
+    assert sum(c.probability for c in found.candidates if c.unit == "mainboard") < 0.1

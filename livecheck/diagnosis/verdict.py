@@ -74,7 +74,7 @@ def judge(
             groups=groups,
             also=also,
         )
-    if belief.none >= DEVICE_THRESHOLD:
+    if found and belief.none >= DEVICE_THRESHOLD:
         return Verdict(
             side=Side.NO_FAULT, group=None, probability=belief.none, sides=sides, groups=groups
         )

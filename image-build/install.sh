@@ -42,8 +42,37 @@ need_packages() {
   sudo apt-get install --no-install-recommends ${missing[*]}"
     say "Installing Debian packages: ${missing[*]}"
     apt_get update || give_up "apt-get update failed. Is the network up?"
-    apt_get install "${missing[@]}" || give_up "apt-get could not install: ${missing[*]}
+    keeping_certificates apt_get install "${missing[@]}" ||
+        give_up "apt-get could not install: ${missing[*]}
 What apt-get said stands above."
+}
+
+BUNDLE=/etc/ssl/certs/ca-certificates.crt
+
+# Runs a command that may install the package ca-certificates, which writes its own
+# bundle over one laid by hand, as in a container behind a company's proxy. What the
+# machine trusted before, it still trusts afterwards.
+keeping_certificates() {
+    local before folder=/usr/local/share/ca-certificates
+    if is_installed ca-certificates || [ ! -s "$BUNDLE" ]; then
+        "$@"
+        return
+    fi
+    before=$(mktemp)
+    cp "$BUNDLE" "$before"
+    "$@" || return
+    [ ! -d "$folder" ] || awk -v folder="$folder" '
+        /BEGIN CERTIFICATE/ { block = "" }
+        { block = block $0 "\n" }
+        /END CERTIFICATE/ && FILENAME == ARGV[1] { shipped[block] = 1 }
+        /END CERTIFICATE/ && FILENAME == ARGV[2] && !(block in shipped) {
+            shipped[block] = 1
+            file = sprintf("%s/kept-%d.crt", folder, ++kept)
+            printf "%s", block >file
+            close(file)
+        }' "$BUNDLE" "$before"
+    rm -f "$before"
+    quietly update-ca-certificates
 }
 
 is_installed() {

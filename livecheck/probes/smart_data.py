@@ -1,0 +1,147 @@
+"""Typed health data of a drive, whoever it was read from."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from livecheck.records import Outcome, Record, Value
+
+
+class AtaAttribute(Record, frozen=True, kw_only=True):
+    """One row of the vendor-specific attribute table."""
+
+    number: int
+    name: str = ""
+    value: int | None = None
+    worst: int | None = None
+    threshold: int | None = None
+    prefailure: bool = False
+    """True: a value at or below the threshold means failure is near; False: only age."""
+    raw: int | None = None
+    """The six raw bytes as one little-endian number."""
+    raw_text: str | None = None
+    """The same as smartctl writes it, unpacked by its drive database."""
+
+
+class PhyCounter(Record, frozen=True, kw_only=True):
+    """One SATA phy event counter (general-purpose log 11h)."""
+
+    number: int
+    count: int
+    name: str = ""
+    saturated: bool = False
+
+
+class AtaHealth(Record, frozen=True, kw_only=True):
+    """What an ATA drive says of itself."""
+
+    attributes: tuple[AtaAttribute, ...] = ()
+    phy: tuple[PhyCounter, ...] = ()
+    errors_logged: int | None = None
+    percent_used: int | None = None
+    """Percentage Used Endurance Indicator (device statistics)."""
+
+
+class NvmeHealth(Record, frozen=True, kw_only=True):
+    """SMART / Health Information log (LID 02h)."""
+
+    critical_warning: int | None = None
+    spare_percent: int | None = None
+    spare_threshold_percent: int | None = None
+    used_percent: int | None = None
+    """May exceed 100; 255 stands for 255 and above."""
+    media_errors: int | None = None
+    error_entries: int | None = None
+    unsafe_shutdowns: int | None = None
+    power_on_hours: int | None = None
+    warning_minutes: int | None = None
+    critical_minutes: int | None = None
+    bytes_written: int | None = None
+
+
+class ScsiHealth(Record, frozen=True, kw_only=True):
+    """Error counter and defect logs of a SCSI or SAS drive."""
+
+    grown_defects: int | None = None
+    uncorrected: int | None = None
+    """Reads, writes and verifies that stayed wrong."""
+    non_medium_errors: int | None = None
+    used_percent: int | None = None
+
+
+class SelfTest(Record, frozen=True, kw_only=True):
+    """One entry of the self-test log, newest first."""
+
+    kind: str
+    status: str
+    hours: int | None = None
+    lba: int | None = None
+
+
+class SmartData(Record, frozen=True, kw_only=True):
+    """Everything a drive was asked."""
+
+    interface: str | None = None
+    capable: bool = False
+    passed: bool | None = None
+    exit_status: int | None = None
+    messages: tuple[str, ...] = ()
+    solid_state: bool = False
+    temperature_c: int | None = None
+    ata: AtaHealth | None = None
+    nvme: NvmeHealth | None = None
+    scsi: ScsiHealth | None = None
+    self_tests: tuple[SelfTest, ...] = ()
+    link_gbps: float | None = None
+    link_max_gbps: float | None = None
+    trouble: str | None = None
+
+
+class Finding(Record, frozen=True, kw_only=True):
+    """A reading without the place it was taken at."""
+
+    check: str
+    outcome: Outcome
+    value: Value = None
+    unit: str | None = None
+    says: str = ""
+    why_not: str | None = None
+    details: tuple[str, ...] = ()
+
+
+def finding(
+    check: str,
+    bad: bool,
+    value: Value,
+    says: str,
+    unit: str | None = None,
+    details: tuple[str, ...] = (),
+) -> Finding:
+    """A judged finding."""
+    outcome = Outcome.FAILED if bad else Outcome.PASSED
+    return Finding(check=check, outcome=outcome, value=value, says=says, unit=unit, details=details)
+
+
+def unjudged(check: str, why_not: str, value: Value = None, unit: str | None = None) -> Finding:
+    """A finding that says why it is none."""
+    return Finding(check=check, outcome=Outcome.NOT_JUDGED, why_not=why_not, value=value, unit=unit)
+
+
+def at(data: Any, *keys: str) -> Any:
+    """The value at a path of keys in nested JSON; None when any is missing."""
+    for key in keys:
+        if not isinstance(data, dict):
+            return None
+        data = data.get(key)
+    return data
+
+
+def whole(value: Any) -> int | None:
+    """A whole number, or text that is one; None for anything else."""
+    if isinstance(value, bool):
+        return None
+    if isinstance(value, int):
+        return value
+    if isinstance(value, str) and value.strip().isascii() and value.strip().isdigit():
+        return int(value)
+    return None

@@ -157,10 +157,13 @@ def known(attributes: dict[str, Value]) -> dict[str, Value]:
 DUMMY_IDENTITIES = frozenset(
     {"", "none", "n/a", "na", "unknown", "default", "default string", "empty", "invalid"}
     | {"to be filled by o.e.m.", "not specified", "not available", "not applicable"}
-    | {"123456789", "1234567890", "0123456789", "0123456789abcdef", "123456789abc"}
+    | {"123456789", "1234567890", "0123456789", "0123456789abcdef", "123456789abc", "12345678"}
+    | {"system serial number", "chassis serial number", "base board serial number", "sernum0"}
+    | {"o.e.m.", "oem", "not present", "not settable", "no serial", "serial number", "null"}
+    | {"03000200040005000006000700080009", "030201000504070608090a0b0c0d0e0f"}
 )
-"""Serial numbers that firmware and cheap devices give when they have none (common
-practice, no source)."""
+"""Serial numbers and UUIDs that firmware and cheap devices give when they have none (common
+practice, no source; the two UUIDs at the end from memory)."""
 
 
 def identity(kind: str, value: str | None) -> str | None:

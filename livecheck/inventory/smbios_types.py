@@ -1,0 +1,229 @@
+"""What an SMBIOS table says, as typed records (DMTF DSP0134).
+
+``None`` means that the table is too old or too short for the field, or that it
+gives the code DSP0134 keeps for "unknown". Strings are as the firmware wrote
+them; whether one is worth anything is judged elsewhere.
+"""
+
+from __future__ import annotations
+
+from typing import Final
+
+import msgspec
+
+
+class EntryPoint(msgspec.Struct, frozen=True, kw_only=True):
+    """Where the firmware says its table is (DSP0134 5.2)."""
+
+    version: tuple[int, int]
+    table_bytes: int
+    """Exact in a 32-bit entry point, an upper limit in a 64-bit one."""
+    exact: bool
+    structures: int | None
+    """Number of structures; a 64-bit entry point does not say."""
+
+
+class Structure(msgspec.Struct, frozen=True, kw_only=True):
+    """Head of every decoded structure."""
+
+    handle: int
+
+
+class Firmware(Structure, frozen=True, kw_only=True):
+    """Type 0."""
+
+    vendor: str | None = None
+    version: str | None = None
+    date: str | None = None
+    """ISO 8601 where it can be read as mm/dd/yyyy, else as written."""
+    rom_bytes: int | None = None
+    release: str | None = None
+    controller_release: str | None = None
+    """Release of the embedded controller's firmware."""
+
+
+class System(Structure, frozen=True, kw_only=True):
+    """Type 1."""
+
+    maker: str | None = None
+    product: str | None = None
+    version: str | None = None
+    serial: str | None = None
+    uuid: str | None = None
+    """Lower case with dashes; None: all bytes FF (not present) or 00 (not set)."""
+    sku: str | None = None
+    family: str | None = None
+
+
+class Board(Structure, frozen=True, kw_only=True):
+    """Type 2."""
+
+    maker: str | None = None
+    product: str | None = None
+    version: str | None = None
+    serial: str | None = None
+    asset: str | None = None
+    kind: int | None = None
+    """0Ah: motherboard."""
+
+
+class Chassis(Structure, frozen=True, kw_only=True):
+    """Type 3."""
+
+    kind: int | None = None
+    maker: str | None = None
+    serial: str | None = None
+
+
+class Processor(Structure, frozen=True, kw_only=True):
+    """Type 4."""
+
+    socket: str | None = None
+    kind: int | None = None
+    """03h: central processor."""
+    maker: str | None = None
+    version: str | None = None
+    volts: float | None = None
+    max_mhz: int | None = None
+    current_mhz: int | None = None
+    populated: bool | None = None
+    upgrade: int | None = None
+    serial: str | None = None
+    part_number: str | None = None
+    cores: int | None = None
+    cores_enabled: int | None = None
+    threads: int | None = None
+
+
+class Slot(Structure, frozen=True, kw_only=True):
+    """Type 9."""
+
+    name: str | None = None
+    kind: int | None = None
+    width: int | None = None
+    in_use: bool | None = None
+    segment: int | None = None
+    bus: int | None = None
+    devfn: int | None = None
+
+
+class MemoryArray(Structure, frozen=True, kw_only=True):
+    """Type 16."""
+
+    location: int | None = None
+    use: int | None = None
+    """03h: system memory."""
+    error_correction: int | None = None
+    max_bytes: int | None = None
+    places: int | None = None
+
+
+class MemoryDevice(Structure, frozen=True, kw_only=True):
+    """Type 17: one place for memory, and what is in it."""
+
+    array: int | None = None
+    """Handle of its MemoryArray."""
+    total_bits: int | None = None
+    data_bits: int | None = None
+    size_bytes: int | None = None
+    """0: nothing fitted; None: unknown."""
+    form: int | None = None
+    locator: str | None = None
+    bank: str | None = None
+    kind: int | None = None
+    speed_mts: int | None = None
+    configured_mts: int | None = None
+    maker: str | None = None
+    serial: str | None = None
+    asset: str | None = None
+    part_number: str | None = None
+    ranks: int | None = None
+    min_volts: float | None = None
+    max_volts: float | None = None
+    configured_volts: float | None = None
+
+
+class MappedRange(Structure, frozen=True, kw_only=True):
+    """Type 19 (of an array) or 20 (of a device): physical addresses, both ends within."""
+
+    first: int | None = None
+    last: int | None = None
+    owner: int | None = None
+    """Handle of the array or device."""
+
+
+class Battery(Structure, frozen=True, kw_only=True):
+    """Type 22: the battery the firmware was built or last started with."""
+
+    location: str | None = None
+    maker: str | None = None
+    made: str | None = None
+    serial: str | None = None
+    name: str | None = None
+    chemistry: str | None = None
+    design_mwh: int | None = None
+    design_mv: int | None = None
+    max_error_percent: int | None = None
+
+
+class Tables(msgspec.Struct, frozen=True, kw_only=True):
+    """One whole table."""
+
+    version: tuple[int, int] | None = None
+    firmware: Firmware | None = None
+    system: System | None = None
+    boards: tuple[Board, ...] = ()
+    chassis: Chassis | None = None
+    processors: tuple[Processor, ...] = ()
+    slots: tuple[Slot, ...] = ()
+    arrays: tuple[MemoryArray, ...] = ()
+    memory: tuple[MemoryDevice, ...] = ()
+    array_ranges: tuple[MappedRange, ...] = ()
+    device_ranges: tuple[MappedRange, ...] = ()
+    batteries: tuple[Battery, ...] = ()
+    structures: int = 0
+    """Number of all structures read, decoded or not."""
+    damage: tuple[str, ...] = ()
+    """Sentences: where the table breaks DSP0134's rules."""
+
+
+CENTRAL_PROCESSOR: Final = 3
+MOTHERBOARD: Final = 0x0A
+SYSTEM_MEMORY: Final = 3
+
+CHASSIS: Final = {
+    1: "other", 2: "unknown", 3: "desktop", 4: "low-profile desktop", 5: "pizza box",
+    6: "mini tower", 7: "tower", 8: "portable", 9: "laptop", 10: "notebook", 11: "hand held",
+    12: "docking station", 13: "all in one", 14: "sub notebook", 15: "space-saving",
+    16: "lunch box", 17: "main server chassis", 18: "expansion chassis", 19: "sub chassis",
+    20: "bus expansion chassis", 21: "peripheral chassis", 22: "RAID chassis",
+    23: "rack mount chassis", 24: "sealed-case PC", 25: "multi-system", 26: "CompactPCI",
+    27: "AdvancedTCA", 28: "blade", 29: "blade enclosing", 30: "tablet", 31: "convertible",
+    32: "detachable", 33: "IoT gateway", 34: "embedded PC", 35: "mini PC", 36: "stick PC",
+}  # fmt: skip
+"""DSP0134 7.4.1."""
+
+FORMS: Final = {
+    1: "other", 2: "unknown", 3: "SIMM", 4: "SIP", 5: "chip", 6: "DIP", 7: "ZIP",
+    8: "proprietary card", 9: "DIMM", 10: "TSOP", 11: "row of chips", 12: "RIMM",
+    13: "SODIMM", 14: "SRIMM", 15: "FB-DIMM", 16: "die",
+}  # fmt: skip
+"""Form factors of memory (DSP0134 7.18.1)."""
+
+SOLDERED_FORMS: Final = frozenset({5, 10, 11, 16})
+"""Chips without a carrier that could be taken out."""
+
+MEMORY_KINDS: Final = {
+    1: "other", 2: "unknown", 3: "DRAM", 4: "EDRAM", 5: "VRAM", 6: "SRAM", 7: "RAM", 8: "ROM",
+    9: "flash", 10: "EEPROM", 11: "FEPROM", 12: "EPROM", 13: "CDRAM", 14: "3DRAM", 15: "SDRAM",
+    16: "SGRAM", 17: "RDRAM", 18: "DDR", 19: "DDR2", 20: "DDR2 FB-DIMM", 24: "DDR3",
+    25: "FBD2", 26: "DDR4", 27: "LPDDR", 28: "LPDDR2", 29: "LPDDR3", 30: "LPDDR4",
+    31: "logical non-volatile device", 32: "HBM", 33: "HBM2", 34: "DDR5", 35: "LPDDR5",
+}  # fmt: skip
+"""DSP0134 7.18.2."""
+
+SOLDERED_SOCKETS: Final = frozenset(
+    {0x06, 0x20, 0x22, 0x23, 0x2E, 0x2F, 0x30, 0x33, 0x34, 0x35, 0x3A, 0x3B, 0x3C}
+    | {0x41, 0x42, 0x43, 0x44}
+)
+"""Processor upgrades (DSP0134 7.5.5) that are no socket: "none" and every ball grid."""

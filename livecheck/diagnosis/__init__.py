@@ -49,8 +49,8 @@ def locate(
     graph = components.build(fitted, knowledge, complaint)
     found = blame.exercises(runs, graph, knowledge)
     belief = _belief(graph, found, knowledge, max_faults)
-    judged = verdict.judge(graph, belief, found, knowledge)
     pattern = patterns.seen(runs, graph, knowledge)
+    judged = verdict.judge(graph, belief, found, knowledge, pattern)
     changed = swaps.changes(fitted)
     bench = Bench(
         graph=graph,
@@ -59,7 +59,7 @@ def locate(
         opened=opened(changed, knowledge),
     )
     steps = next_step.rank(bench, belief, judged, found) if runs else ()
-    told = explain.tell(graph, belief, judged, found, pattern, changed)
+    told = explain.tell(graph, judged, found, knowledge, pattern.trials, pattern.name)
     named = judged.group
     lead = graph.components[named.lead] if named is not None else None
     return Location(
@@ -76,7 +76,7 @@ def locate(
         swaps=changed,
         sentence=told.sentence,
         explanation=told.explanation,
-        pattern=pattern,
+        pattern=pattern.name,
         alternatives=tuple(steps[1:3]),
         priors=knowledge.origin,
     )

@@ -4,13 +4,19 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from math import log
+from typing import Final
 
-from livecheck.diagnosis import patterns
+from livecheck.diagnosis import patterns, verdict
 from livecheck.diagnosis.blame import Exercise
 from livecheck.diagnosis.components import Graph
-from livecheck.diagnosis.posterior import Posterior
+from livecheck.diagnosis.patterns import Trial
 from livecheck.diagnosis.verdict import Group, Verdict
-from livecheck.records import Evidence, Record, Side, Swap
+from livecheck.records import Evidence, Knowledge, Outcome, Record, Side
+
+SECOND: Final = 0.3
+"""A further fault less likely than this is not spoken of."""
+_SPOKEN: Final = 3
+"""Readings told in full, for and against each."""
 
 
 class Told(Record, frozen=True, kw_only=True):
@@ -23,37 +29,46 @@ class Told(Record, frozen=True, kw_only=True):
 
 def tell(
     graph: Graph,
-    belief: Posterior,
     judged: Verdict,
     found: Sequence[Exercise],
+    knowledge: Knowledge,
+    trials: Sequence[Trial],
     pattern: str | None,
-    swaps: Sequence[Swap],
 ) -> Told:
-    """Sentence, further sentences and evidence of a verdict."""
-    about = judged.group or _leading(judged)
-    weights = _weights(about, found) if about is not None else [0.0] * len(found)
+    """Sentence, further sentences and evidence of a verdict.
+
+    ``trials``: those that show ``pattern``, or that came closest to one.
+    """
+    about = judged.group or leading(judged)
+    weights = _weights(about, found)
     order = sorted(range(len(found)), key=lambda n: (-abs(weights[n]), not found[n].failed, n))
-    evidence = tuple(
-        _evidence(found[n], weights[n]) for n in order if found[n].failed or abs(weights[n]) > 0.01
-    )
+    kept = [n for n in order if found[n].failed or abs(weights[n]) > 0.01]
+    evidence = tuple(_evidence(found[n], weights[n]) for n in kept)
+    explanation = [
+        *_swaps_told(graph, trials, pattern),
+        *_for_and_against(evidence, about, graph),
+        *_what_lacks(graph, judged, about, knowledge),
+        *_also(graph, judged, about, found),
+    ]
     return Told(
         sentence=_sentence(graph, judged, pattern, about),
-        explanation=_explanation(graph, belief, judged, found, pattern, about),
+        explanation=tuple(explanation),
         evidence=evidence,
     )
 
 
-def _leading(judged: Verdict) -> Group | None:
+def leading(judged: Verdict) -> Group | None:
+    """The likeliest group that could explain the complaint and was looked at."""
     touched = [group for group in judged.groups if group.touched and group.relevant]
     return next(iter(touched or judged.groups), None)
 
 
-def _weights(group: Group, found: Sequence[Exercise]) -> list[float]:
+def _weights(group: Group | None, found: Sequence[Exercise]) -> list[float]:
     """Natural log of each reading's likelihood ratio: a fault in the group against none.
 
     Repeats of one failing reading share the weight of one, as in the posterior.
     """
-    own = set(group.members)
+    own = set(group.members) if group is not None else set()
     repeats: dict[tuple[str, tuple[tuple[int, float], ...]], int] = {}
     for one in found:
         if one.failed:
@@ -79,7 +94,7 @@ def _evidence(one: Exercise, weight: float) -> Evidence:
         check=one.reading.check,
         at=one.reading.at,
         outcome=one.reading.outcome,
-        says=one.reading.says or f"{one.reading.check}: {one.reading.outcome.value}",
+        says=one.reading.says or f"{one.reading.check} {one.reading.outcome.value}",
         weight=round(weight, 4),
     )
 
@@ -98,38 +113,134 @@ def _sentence(graph: Graph, judged: Verdict, pattern: str | None, about: Group |
         return f"No fault found in what was tested, {percent(judged.probability)}."
     if judged.side is Side.SOFTWARE:
         return (
-            "The hardware that was tested is sound; the fault is in the installed system, "
+            "What was tested of the hardware is sound: the installed system is at fault, "
             f"{percent(judged.probability)}."
         )
     if judged.group is not None:
-        name = graph.components[judged.group.lead].name
-        share = percent(judged.probability)
-        if judged.side is Side.UNDETERMINED:
-            return f"The fault is in the {name}, {share}: reseat, clean the contacts, repeat."
-        start = f"The {pattern}: " if pattern in (patterns.FOLLOWS, patterns.STAYS) else ""
-        if judged.side is Side.CONTROLLER:
-            return f"{start}{judged.group.unit} ({name}) at fault, {share}."
-        return f"{start}{name} at fault, {share}."
+        return _named(graph, judged, judged.group, pattern)
     if pattern == patterns.VANISHES:
         return (
-            "The fault vanished when parts were swapped or reseated: a bad contact or an "
-            "intermittent fault. Reseat, repeat."
+            "The fault went away when parts were swapped or reseated: a bad contact or a fault "
+            "that comes and goes. Reseat, repeat."
         )
     if about is None:
         return "Nothing was read yet that could tell."
-    return (
-        f"Not settled yet: most likely {graph.components[about.lead].name}, "
-        f"{percent(about.probability)}."
+    if about.side is Side.SOFTWARE or about.probability < 0.05:
+        return "Not settled yet: nothing that was tested points at a part."
+    name = graph.components[about.lead].name
+    return f"Not settled yet: most likely {name}, {percent(about.probability)}."
+
+
+def _named(graph: Graph, judged: Verdict, group: Group, pattern: str | None) -> str:
+    name = graph.components[group.lead].name
+    share = percent(judged.probability)
+    if judged.side is Side.UNDETERMINED:
+        return f"Bad {name}, {share}: reseat, clean the contacts, repeat. Nothing to order."
+    start = ""
+    if pattern == patterns.FOLLOWS and judged.side is Side.DEVICE:
+        start = "The fault follows the part: "
+    elif pattern == patterns.STAYS and judged.side is Side.CONTROLLER:
+        start = "The fault stays with the place: "
+    elif pattern == patterns.COMMON and judged.side is Side.CONTROLLER:
+        start = "Everything on this path fails: "
+    if judged.side is Side.CONTROLLER and group.unit != graph.components[group.lead].kind:
+        return f"{start}{group.unit} at fault ({name}), {share}."
+    return f"{start}{name} at fault, {share}."
+
+
+def _swaps_told(graph: Graph, trials: Sequence[Trial], pattern: str | None) -> list[str]:
+    """What failed and what passed where, as one would tell it across the bench."""
+    if pattern is None:
+        return []
+    words: list[str] = []
+    for part, place, failed in dict.fromkeys(trials):
+        how = "failed" if failed else "passed"
+        words.append(f"{name_of(graph, part)} {how} in {name_of(graph, place)}")
+    told = "; ".join(words) + f": {pattern}."
+    return [told[:1].upper() + told[1:]]
+
+
+def name_of(graph: Graph, component: str) -> str:
+    """A component's name, else its id."""
+    number = graph.index.get(component)
+    return graph.components[number].name if number is not None else component
+
+
+def _for_and_against(evidence: Sequence[Evidence], about: Group | None, graph: Graph) -> list[str]:
+    if about is None:
+        return []
+    name = graph.components[about.lead].name
+    told = []
+    for title, sign in (("speaks for", 1), ("speaks against", -1)):
+        spoken: dict[str, list[int]] = {}
+        for one in evidence:
+            if one.weight * sign > 0.1:
+                spoken.setdefault(one.says.rstrip("."), []).append(one.run)
+        words = [f"{says} ({_runs(runs)})" for says, runs in list(spoken.items())[:_SPOKEN]]
+        if words:
+            told.append(f"What {title} {name}: {'; '.join(words)}.")
+    return told
+
+
+def _runs(numbers: Sequence[int]) -> str:
+    unique = sorted(set(numbers))
+    if len(unique) == 1:
+        return f"run {unique[0]}"
+    return "runs " + ", ".join(map(str, unique[:-1])) + f" and {unique[-1]}"
+
+
+def _what_lacks(
+    graph: Graph, judged: Verdict, about: Group | None, knowledge: Knowledge
+) -> list[str]:
+    """Why nothing is named yet."""
+    if judged.side is not Side.UNDETERMINED or judged.group is not None or about is None:
+        return []
+    name = graph.components[about.lead].name
+    if about.side is Side.CONTROLLER and about.probability >= 0.5:
+        unit = about.unit if about.unit == name else f"{about.unit} ({name})"
+        lacks = "" if about.proven else " No swap and no direct reading proves it yet."
+        return [
+            f"Ordering a {unit} takes {percent(verdict.BOARD_THRESHOLD)} and a failure that "
+            f"outlived a swap; it stands at {percent(about.probability)}.{lacks}"
+        ]
+    untouched = [
+        graph.components[group.lead].name
+        for group in judged.groups[:6]
+        if not group.touched and group.probability >= 0.02 and group.side is Side.DEVICE
+    ]
+    told = []
+    if untouched:
+        told.append(f"Not tested yet and still open: {', '.join(untouched)}.")
+    if judged.sides.get(Side.SOFTWARE.value, 0.0) >= 0.2:
+        told.append(
+            "The installed system does not run while the stick does: when all hardware passes, "
+            "it becomes the likelier cause."
+        )
+    return told
+
+
+def _also(
+    graph: Graph, judged: Verdict, about: Group | None, found: Sequence[Exercise]
+) -> list[str]:
+    """Further faults beside the main one, each with what failed there."""
+    told = []
+    for group in judged.groups:
+        if group is about or group.probability < SECOND or group.side is Side.SOFTWARE:
+            continue
+        failed = [one for one in found if one.failed and _blames(one, group)]
+        own = [one for one in failed if about is None or not _blames(one, about)]
+        if not own:
+            continue
+        what = own[0].reading.says.rstrip(".") or own[0].reading.check
+        name = graph.components[group.lead].name
+        told.append(
+            f"Besides: {name}, {percent(group.probability)} "
+            f"({what}, {_runs([one.run for one in own])})."
+        )
+    return told
+
+
+def _blames(one: Exercise, group: Group) -> bool:
+    return one.reading.outcome is Outcome.FAILED and any(
+        number in group.members for number, _ in one.members
     )
-
-
-def _explanation(
-    graph: Graph,
-    belief: Posterior,
-    judged: Verdict,
-    found: Sequence[Exercise],
-    pattern: str | None,
-    about: Group | None,
-) -> tuple[str, ...]:
-    told: list[str] = []
-    return tuple(told)

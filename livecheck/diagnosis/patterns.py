@@ -11,7 +11,7 @@ from typing import Final
 
 from livecheck.diagnosis.components import Graph
 from livecheck.diagnosis.fitting import Fitting
-from livecheck.records import Knowledge, Outcome, Run
+from livecheck.records import Knowledge, Outcome, Record, Run
 
 FOLLOWS: Final = "fault follows the part"
 STAYS: Final = "fault stays with the place"
@@ -76,15 +76,23 @@ def _vanished(trials: Sequence[Trial]) -> bool:
     return False
 
 
-def seen(runs: Sequence[Run], graph: Graph, knowledge: Knowledge) -> str | None:
+class Seen(Record, frozen=True, kw_only=True):
+    """A pattern, and the check and trials that show it."""
+
+    name: str | None = None
+    check: str | None = None
+    trials: tuple[Trial, ...] = ()
+
+
+def seen(runs: Sequence[Run], graph: Graph, knowledge: Knowledge) -> Seen:
     """The pattern of the check that failed most often at parts and places."""
     trials = by_check(runs, graph.fittings, knowledge)
     ranked = sorted(trials, key=lambda check: (-sum(bad for *_, bad in trials[check]), check))
     for check in ranked:
         found = name(trials[check])
         if found is not None:
-            return found
-    return None
+            return Seen(name=found, check=check, trials=tuple(trials[check]))
+    return Seen()
 
 
 def by_check(

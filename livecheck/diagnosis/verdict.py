@@ -14,6 +14,7 @@ from typing import Final
 
 from livecheck.diagnosis.blame import Exercise
 from livecheck.diagnosis.components import Component, Graph
+from livecheck.diagnosis.patterns import VANISHES, Seen
 from livecheck.diagnosis.posterior import Posterior
 from livecheck.records import Knowledge, Record, Side
 
@@ -54,12 +55,20 @@ class Verdict(Record, frozen=True, kw_only=True):
 
 
 def judge(
-    graph: Graph, belief: Posterior, found: Sequence[Exercise], knowledge: Knowledge
+    graph: Graph,
+    belief: Posterior,
+    found: Sequence[Exercise],
+    knowledge: Knowledge,
+    pattern: Seen,
 ) -> Verdict:
-    """The verdict of a posterior."""
+    """The verdict of a posterior.
+
+    A fault that went away when parts were swapped or reseated names no part by the
+    check that showed it, however likely the arithmetic makes one.
+    """
     groups = grouped(graph, belief, found, knowledge)
     sides = side_shares(graph, belief)
-    named = [group for group in groups if passes(group)]
+    named = [g for g in groups if passes(g) and not _only_vanished(g, found, pattern)]
     main = [group for group in named if group.relevant]
     if not main and not _explains_complaint(graph, belief, groups):
         main = [group for group in named if group.side is not Side.SOFTWARE]
@@ -87,6 +96,19 @@ def judge(
         groups=groups,
         also=tuple(named),
     )
+
+
+def _only_vanished(group: Group, found: Sequence[Exercise], pattern: Seen) -> bool:
+    """True when all that failed at this part is a check that has passed there since."""
+    if pattern.name != VANISHES or group.side is not Side.DEVICE:
+        return False
+    own = set(group.members)
+    failed = {
+        one.reading.check
+        for one in found
+        if one.failed and own & {number for number, _ in one.members}
+    }
+    return failed <= {pattern.check}
 
 
 def passes(group: Group) -> bool:

@@ -137,7 +137,12 @@ def device_of(
     description: str | None = None,
     attributes: dict[str, Value] | None = None,
 ) -> Device:
-    """The inventory's record of a device of the udev database."""
+    """The inventory's record of a device of the udev database.
+
+    A device with a node carries its number as ``dev``, as the kernel's log names it.
+    """
+    node = [found.properties.get(name) for name in ("MAJOR", "MINOR")]
+    number = None if None in node else f"{node[0]}:{node[1]}"
     return Device(
         subsystem=found.subsystem,
         name=found.name,
@@ -145,7 +150,7 @@ def device_of(
         component=component,
         driver=found.driver,
         description=description,
-        attributes=known(attributes or {}),
+        attributes=known({**(attributes or {}), "dev": number}),
     )
 
 

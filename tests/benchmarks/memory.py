@@ -170,13 +170,14 @@ def region_of(size: int) -> Region:
     return region
 
 
-def growth(cpus: Sequence[int], rounds: int) -> list[dict[str, float]]:
-    """Seconds of a whole March C- by size, 64 MiB to 8 GiB, medians."""
+def growth(cpus: Sequence[int]) -> list[dict[str, float]]:
+    """Seconds of a whole March C- by size, 64 MiB to 8 GiB: medians of 3 to 32 runs."""
     rows = []
     for shift in range(26, 34):
         region = region_of(1 << shift)
         seconds = statistics.median(
-            march_seconds(region, TESTS["March C-"].elements, cpus) for _ in range(rounds)
+            march_seconds(region, TESTS["March C-"].elements, cpus)
+            for _ in range(max(3, (1 << 31) >> shift))
         )
         region.close()
         rows.append(
@@ -205,7 +206,7 @@ def main() -> None:
         result["all_cores"] = compare(library, region, cpus, chosen.rounds)
     region.close()
     if chosen.growth:
-        rows = growth(cpus, min(3, chosen.rounds))
+        rows = growth(cpus)
         result["growth"] = rows
         result["growth_exponent"] = statistics.linear_regression(
             [math.log(row["bytes"]) for row in rows], [math.log(row["seconds"]) for row in rows]

@@ -25,8 +25,10 @@ _HIDDEN: Final = frozenset({"Cc", "Cf", "Cs", "Co", "Cn", "Zl", "Zp"})
 # Letters and marks that show nothing (Default_Ignorable_Code_Point of the Unicode
 # Character Database, those outside category Cf), and the blank Braille pattern.
 _BLANK: Final = frozenset(
-    [0x034F, 0x115F, 0x1160, 0x17B4, 0x17B5, 0x2800, 0x3164, 0xFFA0]
-    + [*range(0x180B, 0x1810), *range(0xFE00, 0xFE10), *range(0xE0100, 0xE01F0)]
+    (
+        *(0x034F, 0x115F, 0x1160, 0x17B4, 0x17B5, 0x2800, 0x3164, 0xFFA0),
+        *(*range(0x180B, 0x1810), *range(0xFE00, 0xFE10), *range(0xE0100, 0xE01F0)),
+    )
 )
 _MOST_MARKS: Final = 2
 """Combining marks allowed on one letter; more would paint over the lines around it."""

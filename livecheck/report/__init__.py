@@ -1,1 +1,74 @@
-"""See the package's modules."""
+"""A case and its fault location as one self-contained HTML page.
+
+The page loads nothing and needs no script. Device strings are hostile: every
+string the template puts out goes through ``wording.clean`` and is then escaped.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from functools import cache
+from typing import TYPE_CHECKING
+
+from livecheck.records import Case, Knowledge, Location, Run
+
+if TYPE_CHECKING:
+    from jinja2 import Template
+
+
+def render(
+    case: Case,
+    runs: Sequence[Run],
+    location: Location,
+    knowledge: Knowledge,
+    damaged: Sequence[str] = (),
+) -> str:
+    """The report as HTML text.
+
+    ``runs`` may be empty and in any order; ``damaged`` holds one sentence for each
+    saved file that could not be read. Never raises for what a record holds.
+    """
+    from livecheck.report.view import page
+
+    return _template().render(page=page(case, runs, location, knowledge, damaged))
+
+
+@cache
+def _template() -> Template:
+    # Imported late: the console starts faster without the template engine.
+    import jinja2
+
+    from livecheck import wording
+    from livecheck.report import svg
+
+    environment = jinja2.Environment(
+        loader=jinja2.PackageLoader("livecheck.report"),
+        autoescape=True,
+        undefined=jinja2.StrictUndefined,
+        finalize=_shown,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    environment.globals.update(
+        t=wording.text,
+        n=wording.count,
+        title=wording.title,
+        percent=wording.percent,
+        chance=wording.chance,
+        weight=wording.weight,
+        bar=svg.bar,
+        balance=svg.balance,
+        icon=svg.icon,
+    )
+    return environment.get_template("report.html")
+
+
+def _shown(value: object) -> object:
+    """What the template puts out: strings made safe to look at, unknown said in words."""
+    from markupsafe import Markup
+
+    from livecheck.wording import clean, text
+
+    if value is None:
+        return text("value.unknown")
+    return clean(value) if isinstance(value, str) and not isinstance(value, Markup) else value

@@ -13,6 +13,8 @@ from livecheck.wording import count, kind_title, numbers, question, text
 WORTH_A_CARD = 0.05
 WORTH_A_LINE = 0.005
 MOST_LINES = 4
+NEVER_ORDERED = ("contact", "software", "firmware", "no-fault")
+"""Units that are put right rather than bought."""
 
 
 class Finding(msgspec.Struct, frozen=True, kw_only=True):
@@ -35,6 +37,8 @@ class Fault(msgspec.Struct, frozen=True, kw_only=True):
     """The path above it, in words."""
     unit: str
     """Title of the unit to order."""
+    mend: bool
+    """True: the unit is put right, not bought."""
     probability: float
     likely: bool
     findings: tuple[Finding, ...]
@@ -57,8 +61,12 @@ class Section(msgspec.Struct, frozen=True, kw_only=True):
     untested: tuple[Named, ...]
 
 
-def findings(readings: Iterable[tuple[Run, Reading]], names: Names, knowledge: Knowledge,
-             weights: dict[tuple[int, str, str], float] | None = None) -> tuple[Finding, ...]:  # fmt: skip
+def findings(
+    readings: Iterable[tuple[Run, Reading]],
+    names: Names,
+    knowledge: Knowledge,
+    weights: dict[tuple[int, str, str], float] | None = None,
+) -> tuple[Finding, ...]:
     """Readings that say the same in several runs become one finding, in order of appearance."""
     merged: dict[tuple[str, str, Outcome, str], list[Run]] = {}
     for run, reading in readings:
@@ -112,9 +120,7 @@ def section(side: Side, runs: Sequence[Run], location: Location, names: Names,
     )
 
 
-def _state(
-    cards: Sequence[Fault], rest: Sequence[Finding], explained: bool, passed: int
-) -> str:
+def _state(cards: Sequence[Fault], rest: Sequence[Finding], explained: bool, passed: int) -> str:
     if cards:
         return "found" if any(c.likely for c in cards) else "possible"
     if rest:
@@ -162,6 +168,7 @@ def _fault(candidate: Candidate, runs: Sequence[Run], location: Location, names:
         component=named,
         where=" › ".join(n.label for n in reversed(names.path(named.id)[1:])),
         unit=kind_title(candidate.unit, knowledge),
+        mend=candidate.unit in NEVER_ORDERED,
         probability=candidate.probability,
         likely=candidate.probability >= 0.5,
         findings=speaks[:MOST_LINES],
@@ -227,11 +234,8 @@ def _tested(
     }
     tested = tuple(n for n in map(names.of, sorted(judged)) if n.side is side)
     here = [run for run in runs if not run.elsewhere][-1:]
-    rows = [
-        row.id
-        for run in here
-        for row in (*run.inventory.controllers, *run.inventory.places, *run.inventory.parts)
-    ]
-    untested = (n for n in map(names.of, rows) if n.side is side and n.id not in judged)
     # A place is tested through the part in it, so it is not listed on its own.
-    return tested, tuple(n for n in untested if n.role != "place")
+    rows = [c.id for run in here for c in run.inventory.controllers]
+    rows += [p.id for run in here for p in run.inventory.parts]
+    untested = (n for n in map(names.of, rows) if n.side is side and n.id not in judged)
+    return tested, tuple(untested)

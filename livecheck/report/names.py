@@ -22,7 +22,7 @@ class Named(msgspec.Struct, frozen=True, kw_only=True):
 
     id: str
     role: str
-    """``part``, ``place``, ``controller``, ``mainboard``, ``firmware``, ``software``, ``machine``."""
+    """That of its kind (``Kind.role``), or ``machine`` for the whole."""
     kind: str
     kind_title: str
     name: str

@@ -12,7 +12,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from livecheck.inventory import smbios
+from livecheck.inventory import smbios, smbios_types
 from livecheck.inventory.smbios_decode import parse, uuid_text
 from livecheck.inventory.smbios_table import entry_point, iso_date
 from livecheck.inventory.smbios_types import SOLDERED_SOCKETS, Tables
@@ -65,7 +65,7 @@ def test_every_field_is_what_dmidecode_tells(tmp_path: Path) -> None:
     assert (board.maker, board.product) == (t2["Manufacturer"], t2["Product Name"])
     assert (board.version, board.serial) == (t2["Version"], t2["Serial Number"])
     assert board.asset == t2["Asset Tag"] and t2["Type"] == "Motherboard" and board.kind == 0x0A
-    assert smbios.CHASSIS[chassis.kind or 0] == t3["Type"].lower()
+    assert smbios_types.CHASSIS[chassis.kind or 0] == t3["Type"].lower()
     assert chassis.serial == t3["Serial Number"]
 
 
@@ -107,8 +107,8 @@ def test_memory_ranges_and_battery_as_dmidecode_tells(tmp_path: Path) -> None:
     assert (module.part_number, module.asset) == (t17["Part Number"], t17["Asset Tag"])
     assert f"{module.total_bits} bits" == t17["Total Width"]
     assert f"{module.data_bits} bits" == t17["Data Width"]
-    assert smbios.FORMS[module.form or 0] == t17["Form Factor"]
-    assert smbios.MEMORY_KINDS[module.kind or 0] == t17["Type"]
+    assert smbios_types.FORMS[module.form or 0] == t17["Form Factor"]
+    assert smbios_types.MEMORY_KINDS[module.kind or 0] == t17["Type"]
     assert f"{module.speed_mts} MT/s" == t17["Speed"]
     assert f"{module.configured_mts} MT/s" == t17["Configured Memory Speed"]
     assert str(module.ranks) == t17["Rank"]
@@ -160,25 +160,25 @@ def test_soldered_processors_are_dmidecodes_ball_grids(code: int, tmp_path: Path
     assert (code in SOLDERED_SOCKETS) == ("BGA" in upgrade or upgrade == "None")
 
 
-@pytest.mark.parametrize("code", sorted(set(smbios.FORMS) - {1, 2}))
+@pytest.mark.parametrize("code", sorted(set(smbios_types.FORMS) - {1, 2}))
 def test_forms_are_dmidecodes(code: int, tmp_path: Path) -> None:
     table = build.memory(0x11, "A", form=code) + build.end()
     told = dmidecode(tmp_path, table, build.entry_point_64(table))[17][0]["Form Factor"]
-    assert smbios.FORMS[code].lower() == told.lower()
+    assert smbios_types.FORMS[code].lower() == told.lower()
 
 
-@pytest.mark.parametrize("code", sorted(smbios.MEMORY_KINDS))
+@pytest.mark.parametrize("code", sorted(smbios_types.MEMORY_KINDS))
 def test_memory_kinds_are_dmidecodes(code: int, tmp_path: Path) -> None:
     table = build.memory(0x11, "A", kind=code) + build.end()
     told = dmidecode(tmp_path, table, build.entry_point_64(table))[17][0]["Type"]
-    assert smbios.MEMORY_KINDS[code].lower() == told.lower()
+    assert smbios_types.MEMORY_KINDS[code].lower() == told.lower()
 
 
-@pytest.mark.parametrize("code", sorted(set(smbios.CHASSIS)))
+@pytest.mark.parametrize("code", sorted(set(smbios_types.CHASSIS)))
 def test_chassis_are_dmidecodes(code: int, tmp_path: Path) -> None:
     table = build.chassis(kind=code) + build.end()
     told = dmidecode(tmp_path, table, build.entry_point_64(table))[3][0]["Type"]
-    assert smbios.CHASSIS[code].replace("-", " ").lower() == told.replace("-", " ").lower()
+    assert smbios_types.CHASSIS[code].replace("-", " ").lower() == told.replace("-", " ").lower()
 
 
 def test_more_cores_than_a_byte_holds(tmp_path: Path) -> None:
@@ -219,8 +219,17 @@ def test_uuid_is_stored_as_the_standard_shows(tmp_path: Path) -> None:
 
 @pytest.mark.parametrize(
     "value",
-    ["To Be Filled By O.E.M.", "Default string", "System Serial Number", "0000000000", "   ", None]
-    + ["FFFFFFFF-FFFF-FFFF-FFFF-FFFFFFFFFFFF", "03000200-0400-0500-0006-000700080009", "123456789"],
+    [
+        None,
+        "   ",
+        "To Be Filled By O.E.M.",
+        "Default string",
+        "System Serial Number",
+        "0000000000",
+        "123456789",
+        "FFFFFFFF-FFFF-FFFF-FFFF-FFFFFFFFFFFF",
+        "03000200-0400-0500-0006-000700080009",
+    ],
 )
 def test_lies_are_no_identity(value: str | None) -> None:
     """Default strings of firmware: common practice, no source."""
@@ -279,7 +288,7 @@ def test_no_damaged_table_raises(data: st.DataObject) -> None:
 # --- The inventory
 
 
-def machine(table: bytes, **more: str) -> FakeHost:
+def machine(table: bytes, **more: str | bytes | int) -> FakeHost:
     files = {smbios.TABLE: table, smbios.ENTRY_POINT: build.entry_point_64(table)}
     return FakeHost({**files, **more})
 
@@ -358,7 +367,10 @@ def test_slots_get_their_printed_names() -> None:
 
 
 def test_without_root_or_without_a_table() -> None:
-    kernel = {f"{smbios.BY_KERNEL}/sys_vendor": "Talnau\n", smbios.TABLE: 13}
+    kernel: dict[str, str | bytes | int] = {
+        f"{smbios.BY_KERNEL}/sys_vendor": "Talnau\n",
+        smbios.TABLE: 13,
+    }
     found = smbios.find(FakeHost(kernel, as_root=False), Seen())
     assert found.machine is not None and found.machine.vendor == "Talnau"
     assert "only be read as root" in found.gaps[0]

@@ -13,9 +13,9 @@ import msgspec
 
 from livecheck.casefile import atomic
 from livecheck.casefile.folder import CaseFolder
+from livecheck.diagnosis.identity import board_names
 from livecheck.host import Host, Unreadable
-from livecheck.inventory.smbios import is_identity
-from livecheck.records import Case, Complaint, DamagedRecord, Inventory, Machine
+from livecheck.records import Case, Complaint, DamagedRecord, Inventory
 
 CASES: Final = "livecheck-cases"
 LABEL: Final = "SHOPDRIVE"
@@ -164,20 +164,15 @@ def explain(error: OSError, path: Path) -> ShopError:
 
 
 def same_machine(case: Case, inventory: Inventory) -> bool:
-    """True when firmware's identities agree; without any, when two parts or more do.
+    """True when all the board says of itself agrees; when it says nothing, when two parts do.
 
     One part in common is what a swap looks like, not what a machine looks like.
     """
-    known, seen = _identities(case.machine), _identities(inventory.machine)
+    known, seen = board_names(case.machine), board_names(inventory.machine)
     if known and seen:
         return known == seen
     common = set(case.parts) & set(_part_identities(inventory))
     return not known and not seen and len(common) >= 2
-
-
-def _identities(machine: Machine) -> tuple[str, ...]:
-    strings = (machine.uuid, machine.board_serial, machine.serial)
-    return tuple(s for s in strings if s and is_identity(s))
 
 
 def _part_identities(inventory: Inventory) -> tuple[str, ...]:

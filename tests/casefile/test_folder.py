@@ -22,7 +22,7 @@ from livecheck.records import (
 )
 
 BOARD = Machine(
-    product="Invented 15", uuid="4c4c4544-0042-3510-8052-b4c04f564d31", board_serial="QX7"
+    product="Invented 15", uuid="8d1f0c5e-3b7a-4c21-9e64-51b2a90f7cd3", board_serial="QX7-20931"
 )
 
 
@@ -92,14 +92,14 @@ def test_a_machine_is_known_again(tmp_path: Path) -> None:
     assert found is not None
     assert found.path == folder.path
     assert shop.find(again, None, Complaint.UNSTABLE) is None
-    other = Machine(product="Invented 15", uuid="4c4c4544-0042-3510-8052-b4c04f564d31")
+    other = Machine(product="Invented 15", uuid="8d1f0c5e-3b7a-4c21-9e64-51b2a90f7cd3")
     assert shop.find(Inventory(machine=other), None, Complaint.SLOW) is None
 
 
 def test_a_machine_without_identity_is_known_by_its_parts(tmp_path: Path) -> None:
     """Default strings are none; two parts in common are a machine, one is a swapped part."""
     shop = Shop(tmp_path)
-    liar = Machine(product="Default string", uuid="03000200-0400-0500-0006-000700080009",
+    liar = Machine(product="Default string", uuid="ffffffff-ffff-ffff-ffff-ffffffffffff",
                    board_serial="To be filled by O.E.M.")  # fmt: skip
     _case(shop, liar, (_part("A1"), _part("B2"), _part("C3")))
     swapped = Inventory(machine=liar, parts=(_part("A1"), _part("B2"), _part("D4")))
@@ -112,7 +112,7 @@ def test_a_ticket_joins_runs_of_two_boards(tmp_path: Path) -> None:
     """After the mainboard was replaced the ticket still finds the case."""
     shop = Shop(tmp_path)
     opened = shop.open_case(Inventory(machine=BOARD), "T-17", Complaint.SLOW, "2026-03-04")
-    new_board = Machine(product="Invented 15", board_serial="ZZ9")
+    new_board = Machine(product="Invented 15", board_serial="ZZ9-44012")
     found = shop.find(Inventory(machine=new_board), "T-17", Complaint.SLOW)
     assert found is not None
     assert found.path == opened.path

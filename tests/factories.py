@@ -8,7 +8,7 @@ without the engine that makes them.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from typing import Final, NamedTuple
 
 import msgspec
@@ -36,6 +36,7 @@ from livecheck.records import (
     Presence,
     ProbeRun,
     Reading,
+    Record,
     Run,
     Side,
     Swap,
@@ -475,6 +476,12 @@ HOSTILE: Final = (
 )
 
 
+def _named(record: type[Record], bad: Callable[[int], str]) -> dict[str, str]:
+    """A bad string for every field of a record that holds text."""
+    fields = (f for f in record.__struct_fields__ if not f.endswith("_bytes"))
+    return {field: bad(i) for i, field in enumerate(fields)}
+
+
 def hostile() -> Bench:
     """Every string a device or a file can choose holds markup, escapes or bidi controls."""
     whole = port_and_battery()
@@ -503,8 +510,7 @@ def hostile() -> Bench:
         )  # fmt: skip
         stock = msgspec.structs.replace(
             made.inventory, parts=parts, controllers=tuple(names), places=tuple(places),
-            machine=Machine(**{f: bad(i) for i, f in enumerate(
-                f for f in Machine.__struct_fields__ if f != "installed_memory_bytes")}),
+            machine=msgspec.convert(_named(Machine, bad), Machine),
             gaps=HOSTILE,
         )  # fmt: skip
         return msgspec.structs.replace(

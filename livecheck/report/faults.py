@@ -151,7 +151,7 @@ def _fault(candidate: Candidate, runs: Sequence[Run], location: Location, names:
             for run in runs
             for reading in run.readings
             if reading.outcome is Outcome.FAILED
-            and accuses(reading, named, names, knowledge)
+            and accuses(run, reading, named, names, knowledge)
         ),
         names, knowledge, weights,
     )  # fmt: skip
@@ -177,12 +177,12 @@ def _fault(candidate: Candidate, runs: Sequence[Run], location: Location, names:
     )
 
 
-def accuses(reading: Reading, suspect: Named, names: Names, knowledge: Knowledge) -> bool:
+def accuses(run: Run, reading: Reading, suspect: Named, names: Names, knowledge: Knowledge) -> bool:
     """Whether a fault in the suspect could make this reading fail, by the check table."""
     check = knowledge.checks.get(reading.check)
     if check is None:
         return reading.at == suspect.id
-    return any(names.could_fail(blame, reading.at, suspect) for blame in check.blames)
+    return any(names.could_fail(blame, reading.at, run.number, suspect) for blame in check.blames)
 
 
 def _accusing(

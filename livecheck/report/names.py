@@ -42,7 +42,8 @@ class Named(msgspec.Struct, frozen=True, kw_only=True):
     @property
     def label(self) -> str:
         """Name with its kind before it, unless the name already says it."""
-        if not self.name or self.kind_title.lower() in self.name.lower():
+        noun = self.kind_title.lower().rpartition(" ")[2]
+        if not self.name or noun in self.name.lower():
             return self.name or self.kind_title
         return f"{self.kind_title} {self.name}"
 
@@ -53,8 +54,10 @@ class Names:
     def __init__(self, runs: Sequence[Run], knowledge: Knowledge) -> None:
         self._knowledge = knowledge
         self._known: dict[str, Named] = {i: self._lone(i) for i in _LONE}
+        self._sat: dict[tuple[str, int], str] = {}
         for run in runs:
             self._add(run.inventory)
+            self._sat.update({(part.id, run.number): part.place for part in run.inventory.parts})
 
     def of(self, component: str, name: str = "", kind: str = "") -> Named:
         """The component with this id; ``name`` and ``kind`` serve when no run knows it."""
@@ -73,18 +76,24 @@ class Names:
         """Whether any run, or every machine, has it."""
         return component in self._known
 
-    def path(self, component: str) -> tuple[Named, ...]:
-        """The component and all above it, up to and with the mainboard."""
+    def path(self, component: str, run: int | None = None) -> tuple[Named, ...]:
+        """The component and all above it in one run, up to and with the mainboard.
+
+        Parts move: without a run, the last place it was seen in counts.
+        """
         found: list[Named] = []
         at: str | None = component
         while at is not None and at not in {n.id for n in found}:
             found.append(self.of(at))
-            at = found[-1].above
+            at = self._sat.get((at, run or 0), found[-1].above)
         return tuple(found)
 
-    def could_fail(self, blame: Blame, at: str, suspect: Named) -> bool:
+    def could_fail(self, blame: Blame, at: str, run: int, suspect: Named) -> bool:
         """Whether a fault in ``suspect`` can make a check taken at ``at`` fail, by this rule."""
-        path = self.path(at)
+        path = self.path(at, run)
+        if blame.who == "part" and self.of(at).role == "place":
+            # Read at the place, it is a test of the part that sat there as well.
+            return self._sat.get((suspect.id, run)) == at
         who, _, kind = blame.who.partition(":")
         if who == "kind":
             return suspect.kind == kind

@@ -103,7 +103,12 @@ def _places(runs: Sequence[Run], location: Location, names: Names) -> list[str]:
         for reading in run.readings:
             if reading.outcome is Outcome.FAILED:
                 row = next(
-                    (n for n in names.path(reading.at) if n.role in ("place", "controller")), None
+                    (
+                        n
+                        for n in names.path(reading.at, run.number)
+                        if n.role in ("place", "controller")
+                    ),
+                    None,
                 )
                 if row:
                     found.setdefault(row.id)

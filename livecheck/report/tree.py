@@ -50,9 +50,25 @@ class _Maker:
             c.component: c.probability for c in location.candidates if c.probability >= _SUSPECTED
         }
         self._outcomes: dict[str, list[tuple[int, Outcome]]] = {}
+        # Parts move, so what failed at a part in another place is told apart.
+        self._moved: dict[str, dict[str, list[int]]] = {}
+        self._left: dict[str, list[int]] = {}
         for run in local:
+            homes = {part.id: part.place for part in run.inventory.parts}
             for reading in run.readings:
-                self._outcomes.setdefault(reading.at, []).append((run.number, reading.outcome))
+                part = self._parts.get(reading.at)
+                home = homes.get(reading.at)
+                if part is not None and home is not None and home != part.place:
+                    if reading.outcome is Outcome.FAILED:
+                        self._moved.setdefault(part.id, {}).setdefault(home, []).append(run.number)
+                else:
+                    self._outcomes.setdefault(reading.at, []).append((run.number, reading.outcome))
+                if (
+                    home is not None
+                    and reading.outcome is Outcome.FAILED
+                    and (part is None or part.place != home)
+                ):
+                    self._left.setdefault(home, []).append(run.number)
         self._below = _below(inventory)
         self._done: set[str] = set()
 
@@ -68,7 +84,11 @@ class _Maker:
         return Node(
             component=self._names.of(component),
             states=tuple(self._states(component)),
-            level="failed" if failed else "passed" if passed else "quiet",
+            level="failed"
+            if failed or self._left.get(component)
+            else "passed"
+            if passed
+            else "quiet",
             suspicion=self._suspicion.get(component),
             children=tuple(children),
         )
@@ -91,9 +111,20 @@ class _Maker:
             states.append(text("tree.soldered"))
         if failed:
             states.append(count("tree.failed", len(failed), runs=runs(failed)))
+        left = self._left.get(component)
+        if left:
+            states.append(count("tree.below", len(left), runs=runs(left)))
         if passed:
             states.append(count("tree.passed" if not failed else "tree.also-passed", passed))
-        if not failed and not passed and (part is not None or component not in self._below):
+        for home, found in self._moved.get(component, {}).items():
+            where = self._names.of(home).label
+            states.append(count("tree.elsewhere", len(found), runs=runs(found), place=where))
+        if (
+            not failed
+            and not passed
+            and not left
+            and (part is not None or component not in self._below)
+        ):
             states.append(text("tree.untested"))
         return states
 

@@ -58,7 +58,8 @@ class Verdict(msgspec.Struct, frozen=True, kw_only=True):
     """None: nothing was judged, so a figure would say nothing."""
     component: Named | None
     unit: str | None
-    order: str | None
+    orders: tuple[str, ...]
+    """Units to order, the verdict's first."""
     also: tuple[Also, ...]
     sides: tuple[tuple[Side, float], ...]
     step: Step | None
@@ -169,6 +170,11 @@ def page(
 def _verdict(location: Location, names: Names, knowledge: Knowledge, judged: int) -> Verdict:
     component = names.of(location.component) if location.component else None
     unit = kind_title(location.unit, knowledge) if location.unit else None
+    also = [
+        c
+        for c in location.candidates
+        if c.probability >= 0.5 and location.component and c.component != location.component
+    ]
     return Verdict(
         side=location.side,
         sentence=location.sentence or _sentence(location, component, unit),
@@ -177,10 +183,8 @@ def _verdict(location: Location, names: Names, knowledge: Knowledge, judged: int
         probability=location.probability if judged else None,
         component=component,
         unit=unit,
-        order=unit if location.unit not in NEVER_ORDERED else None,
-        also=tuple(_also(c, names, knowledge) for c in location.candidates
-                   if c.probability >= 0.5 and location.component
-                   and c.component != location.component),
+        orders=_orders(location, also, knowledge),
+        also=tuple(_also(c, names, knowledge) for c in also),
         sides=tuple(
             (side, location.sides[side.value])
             for side in (Side.DEVICE, Side.CONTROLLER, Side.SOFTWARE, Side.NO_FAULT)
@@ -191,6 +195,12 @@ def _verdict(location: Location, names: Names, knowledge: Knowledge, judged: int
         alternatives=tuple(_step(s, names, knowledge) for s in location.alternatives),
         pattern=location.pattern,
     )  # fmt: skip
+
+
+def _orders(location: Location, also: Sequence[Candidate], knowledge: Knowledge) -> tuple[str, ...]:
+    units = [location.unit, *(c.unit for c in also)]
+    bought = dict.fromkeys(u for u in units if u and u not in NEVER_ORDERED)
+    return tuple(kind_title(unit, knowledge) for unit in bought)
 
 
 def _sentence(location: Location, component: Named | None, unit: str | None) -> str:

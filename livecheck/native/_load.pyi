@@ -1,0 +1,16 @@
+"""A processor load that checks its own results. See _load.c for how they are known."""
+
+from typing import Literal
+
+def work(
+    kind: Literal["integer", "vector", "float"], rounds: int, seed: int, flip: int = 0, /
+) -> tuple[int, int] | None:
+    """Do 1 to 2**32 rounds of one kind of work on the calling thread's core.
+
+    None when every result was right, else (expected, got) of the first wrong
+    value. ``flip`` is for tests: its bits spoil one value half-way.
+    ValueError for an unknown kind or count. The interpreter lock is released.
+    """
+
+def unit() -> str:
+    """Name of the vector unit the work uses: sse2, avx2 or avx512."""

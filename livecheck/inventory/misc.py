@@ -1,0 +1,231 @@
+"""Screens, sound, cameras, keys and pads, the lid, the TPM and the clock."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+from typing import Final
+
+from livecheck import host as hosts
+from livecheck.host import Host, UdevDevice, Unreadable
+from livecheck.inventory import tree
+from livecheck.inventory.edid import Edid, parse
+from livecheck.inventory.tree import Contribution, Seen, device_of, known, part_id
+from livecheck.records import Device, Part, Place, Presence, Value
+
+BUILT_IN: Final = re.compile(r"^(eDP|LVDS|DSI|DPI)-")
+"""Connector types that lead to a panel inside the machine (drm_connector.c)."""
+CLOCK_CELL: Final = "internal:clock-battery"
+
+
+def find(host: Host, seen: Seen) -> Contribution:
+    """Everything that hangs on no bus of its own, or that no bus finder names."""
+    found = Seen(seen.names)
+    for finder in (_screens, _keys, _clock):
+        found.add(finder(host, seen))
+    plain: tuple[tuple[str, str, Callable[[Host, str], dict[str, Value]]], ...] = (
+        ("sound", r"card\d+", lambda h, p: {"id": hosts.text(h, f"{p}/id")}),
+        ("video4linux", r"video\d+", lambda h, p: {"camera": hosts.text(h, f"{p}/name")}),
+        ("tpm", r"tpm\d+", _tpm),
+        ("backlight", r".+", _backlight),
+    )
+    for subsystem, names, values in plain:
+        listed = [d for d in host.udev(subsystem) if re.fullmatch(names, d.name)]
+        devices = [device_of(d, seen.owner(d.path), None, values(host, d.path)) for d in listed]
+        found.add(Contribution(devices=tuple(devices)))
+    return Contribution(
+        places=tuple(found.places.values()),
+        parts=tuple(found.parts.values()),
+        devices=(*found.devices.values(), *_lids(host)),
+    )
+
+
+def _tpm(host: Host, path: str) -> dict[str, Value]:
+    return {"version": hosts.number(host, f"{path}/tpm_version_major")}
+
+
+def _backlight(host: Host, path: str) -> dict[str, Value]:
+    return {
+        "brightness": hosts.number(host, f"{path}/brightness"),
+        "max_brightness": hosts.number(host, f"{path}/max_brightness"),
+        "power_off": hosts.number(host, f"{path}/bl_power") not in (0, None),
+    }
+
+
+def _lids(host: Host) -> tuple[Device, ...]:
+    """Lid switches of ACPI; the kernel tells their state in procfs alone."""
+    folder = "/proc/acpi/button/lid"
+    return tuple(
+        Device(
+            subsystem="lid",
+            name=name,
+            path=f"{folder}/{name}",
+            attributes=known({"open": _lid_open(hosts.text(host, f"{folder}/{name}/state"))}),
+        )
+        for name in host.names(folder)
+    )
+
+
+def _lid_open(state: str | None) -> bool | None:
+    word = (state or "").rpartition(":")[2].strip()
+    return {"open": True, "closed": False}.get(word)
+
+
+# --- Screens
+
+
+def _screens(host: Host, seen: Seen) -> Contribution:
+    places, parts, devices = [], [], []
+    for listed in host.udev("drm"):
+        connector = re.sub(r"^card\d+-", "", listed.name)
+        if connector == listed.name:
+            continue
+        status = hosts.text(host, f"{listed.path}/status")
+        edid = _edid(host, listed.path)
+        component = seen.owner(listed.path)
+        if BUILT_IN.match(connector):
+            place = _panel_place(connector, status, seen.controller_of(component))
+            places.append(place)
+            if place.presence is Presence.SEEN:
+                part = _panel(place, edid, seen)
+                parts.append(part)
+                component = part.id
+        values: dict[str, Value] = {"status": status, **_screen_values(edid)}
+        devices.append(device_of(listed, component, f"display connector {connector}", values))
+    return Contribution(places=tuple(places), parts=tuple(parts), devices=tuple(devices))
+
+
+def _edid(host: Host, folder: str) -> Edid | None:
+    """The connector's EDID; None when the file is empty: no screen, or one that is silent."""
+    try:
+        raw = host.read(f"{folder}/edid")
+    except Unreadable:
+        return None
+    return parse(raw) if raw else None
+
+
+def _panel_place(connector: str, status: str | None, controller: str | None) -> Place:
+    presence = {"connected": Presence.SEEN, "disconnected": Presence.EMPTY}
+    return Place(
+        id=f"panel:{connector}",
+        kind="panel-connector",
+        name=f"panel connector {connector}",
+        controller=controller,
+        presence=presence.get(status or "", Presence.UNKNOWN),
+        attributes={"expects": "panel"},
+    )
+
+
+def _panel(place: Place, edid: Edid | None, seen: Seen) -> Part:
+    edid = edid or Edid()
+    model = edid.name or (edid.texts[-1] if edid.texts else None)
+    # A serial number of a panel counts within its model only, and most panels have none.
+    serial = edid.serial or (f"{edid.serial_number:08X}" if edid.serial_number else None)
+    known_serial = tree.identity("serial", serial) if serial else None
+    identified_by = (
+        f"serial:{edid.maker}{edid.product:04X} {serial}"
+        if known_serial and edid.maker and edid.product is not None
+        else None
+    )
+    vendor = seen.names.pnp_vendor(edid.maker) if edid.maker else None
+    return Part(
+        id=part_id("panel", identified_by, place.id),
+        kind="panel",
+        name=" ".join(w for w in ("panel", vendor or edid.maker, model) if w),
+        place=place.id,
+        identity=identified_by,
+        vendor=vendor or edid.maker,
+        model=model,
+        serial=serial,
+        attributes=known(_screen_values(edid)),
+    )
+
+
+def _screen_values(edid: Edid | None) -> dict[str, Value]:
+    if edid is None:
+        return {"edid_read": False}
+    mode = edid.preferred
+    return {
+        "edid_read": edid.blocks > 0,
+        "edid_damage": edid.damage[0] if edid.damage and edid.blocks else None,
+        "monitor": edid.name,
+        "maker": edid.maker,
+        "product": edid.product,
+        "year": edid.year,
+        "width_px": mode.width if mode else None,
+        "height_px": mode.height if mode else None,
+        "refresh_hz": round(mode.refresh_hz, 2) if mode else None,
+        "width_mm": edid.width_mm,
+        "height_mm": edid.height_mm,
+    }
+
+
+# --- Keys and pads
+
+
+def _keys(host: Host, seen: Seen) -> Contribution:
+    """Input devices; a keyboard or pad that hangs on no bus of parts is the machine's own."""
+    places: dict[str, Place] = {}
+    parts, devices = [], []
+    for listed in host.udev("input"):
+        if not re.fullmatch(r"input\d+", listed.name):
+            continue
+        name = hosts.text(host, f"{listed.path}/name")
+        owner = seen.owner(listed.path)
+        kind = _key_kind(listed)
+        if kind is not None and not _on_a_part(owner, seen):
+            place = Place(
+                id=f"internal:{kind}",
+                kind="internal-connector",
+                name=f"{kind} connector",
+                controller=seen.controller_of(owner),
+                presence=Presence.SEEN,
+                attributes={"expects": kind},
+            )
+            if place.id not in places:
+                places[place.id] = place
+                parts.append(Part(id=f"{kind}@{place.id}", kind=kind, name=name or kind,
+                                  place=place.id))  # fmt: skip
+            owner = f"{kind}@{place.id}"
+        devices.append(device_of(listed, owner, name))
+    return Contribution(places=tuple(places.values()), parts=tuple(parts), devices=tuple(devices))
+
+
+def _on_a_part(owner: str | None, seen: Seen) -> bool:
+    return owner in seen.parts or owner in seen.places
+
+
+def _key_kind(listed: UdevDevice) -> str | None:
+    """By udev's own judgement (its input_id rules), and the bus inside laptops."""
+    inside = re.search(r"/(serio\d+|i2c-\d+)/", listed.path)
+    if not inside:
+        return None
+    if listed.properties.get("ID_INPUT_TOUCHPAD") == "1":
+        return "touchpad"
+    return "keyboard" if listed.properties.get("ID_INPUT_KEYBOARD") == "1" else None
+
+
+# --- Clock
+
+
+def _clock(host: Host, seen: Seen) -> Contribution:
+    listed = host.udev("rtc")
+    if not listed:
+        return Contribution()
+    place = Place(
+        id=CLOCK_CELL,
+        kind="internal-connector",
+        name="clock battery holder",
+        attributes={"expects": "coin-cell"},
+    )
+    # Some machines feed the clock from the main battery and have no cell at all.
+    part = Part(
+        id=f"coin-cell@{CLOCK_CELL}",
+        kind="coin-cell",
+        name="clock battery, where one is fitted",
+        place=CLOCK_CELL,
+    )
+    devices = tuple(
+        device_of(d, part.id, "clock", {"chip": hosts.text(host, f"{d.path}/name")}) for d in listed
+    )
+    return Contribution(places=(place,), parts=(part,), devices=devices)

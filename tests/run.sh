@@ -9,7 +9,11 @@ set -euo pipefail
 # shellcheck source=image-build/install.sh
 . "$(dirname "$0")/../image-build/install.sh"
 
-need_packages run build test
+lists=(run build test)
+case " $* " in
+*" --boot "*) lists+=(boot) ;;
+esac
+need_packages "${lists[@]}"
 need_venv test
 
 cd "$CHECKOUT"

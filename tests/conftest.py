@@ -1,0 +1,20 @@
+"""Options of the whole test suite."""
+
+from __future__ import annotations
+
+import pytest
+
+
+def pytest_addoption(parser: pytest.Parser) -> None:
+    """``--boot`` adds the tests that boot the stick's image in a virtual laptop."""
+    parser.addoption("--boot", action="store_true", help="boot the image in a virtual laptop too")
+
+
+def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
+    """Without ``--boot`` these tests are skipped, and the summary says so."""
+    if config.getoption("--boot"):
+        return
+    off = pytest.mark.skip(reason="boots a virtual laptop, which takes minutes; add --boot")
+    for item in items:
+        if item.get_closest_marker("boot"):
+            item.add_marker(off)

@@ -102,14 +102,8 @@ def _places(runs: Sequence[Run], location: Location, names: Names) -> list[str]:
             continue
         for reading in run.readings:
             if reading.outcome is Outcome.FAILED:
-                row = next(
-                    (
-                        n
-                        for n in names.path(reading.at, run.number)
-                        if n.role in ("place", "controller")
-                    ),
-                    None,
-                )
+                path = names.path(reading.at, run.number)
+                row = next((n for n in path if n.role in ("place", "controller")), None)
                 if row:
                     found.setdefault(row.id)
     return list(found)

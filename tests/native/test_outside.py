@@ -50,6 +50,7 @@ def flip(process: subprocess.Popen[str], address: int, bits: int) -> None:
     assert process.stdout.readline() == "done\n"
 
 
+@pytest.mark.slow
 def test_bits_flipped_by_another_process_are_caught(flipper: subprocess.Popen[str]) -> None:
     """100 of 100, each with its address and its bits, and nothing besides."""
     rng = random.Random(11)

@@ -7,7 +7,20 @@ from collections.abc import Callable
 from typing import Final
 
 from livecheck.host import Host, Unreadable
-from livecheck.inventory import ata, block, ids, mmc, nvme, pci, usb
+from livecheck.inventory import (
+    ata,
+    block,
+    ids,
+    misc,
+    mmc,
+    nvme,
+    pci,
+    power_supply,
+    radio,
+    sensors,
+    smbios,
+    usb,
+)
 from livecheck.inventory.tree import Contribution, Seen, device_of
 from livecheck.records import Inventory, Machine
 
@@ -20,6 +33,11 @@ FINDERS: Final[tuple[tuple[str, Finder], ...]] = (
     ("NVMe", nvme.find),
     ("SD and MMC", mmc.find),
     ("block devices", block.find),
+    ("firmware tables", smbios.find),
+    ("network and radio", radio.find),
+    ("power supplies", power_supply.find),
+    ("sensors", sensors.find),
+    ("other devices", misc.find),
 )
 """What is enumerated, and by whom, in the order of Seen."""
 

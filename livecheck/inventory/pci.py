@@ -57,6 +57,8 @@ class PciFunction(Record, frozen=True, kw_only=True):
     device: int
     driver: str | None
     config: config_space.Function | None
+    whole: bool
+    """True: more than the first 64 bytes of it could be read."""
     answers: bool | None
     """False: its configuration space reads all ones; None: it could not be read."""
     wireless: bool
@@ -69,7 +71,7 @@ def find(host: Host, seen: Seen) -> Contribution:
     """Controllers, slots, and the parts in the slots."""
     functions = {f.address: f for f in (_function(host, d) for d in host.udev("pci")) if f}
     gaps = []
-    if functions and not any(f.config and f.config.port_type for f in functions.values()):
+    if functions and not any(f.whole for f in functions.values()):
         gaps.append(
             "Configuration space of PCI functions was readable only in part: links, slot "
             "presence and error bits are not known. Run as root."
@@ -126,6 +128,7 @@ def _function(host: Host, listed: UdevDevice) -> PciFunction | None:
         device=hosts.number(host, f"{listed.path}/device", 16) or 0,
         driver=listed.driver,
         config=config_space.decode(raw) if raw else None,
+        whole=raw is not None and len(raw) > 64,
         answers=answers,
         wireless=bool(below),
         above=parent if ADDRESS.match(parent) else None,

@@ -78,7 +78,7 @@ class Port(Record, frozen=True, kw_only=True):
 def find(host: Host, seen: Seen) -> Contribution:
     """Hubs of the board, ports, and the devices in them."""
     listed = {d.name: d for d in host.udev("usb") if d.properties.get("DEVTYPE") == "usb_device"}
-    ports = _ports(host, sorted(listed))
+    ports = _ports(host, {name: d.path for name, d in sorted(listed.items())})
     devices = {name: _device(host, d, ports) for name, d in listed.items()}
     gone = _inside_parts(devices)
     controllers, parts, records = [], [], []
@@ -111,13 +111,13 @@ def find(host: Host, seen: Seen) -> Contribution:
 # --- Reading
 
 
-def _ports(host: Host, hubs: list[str]) -> dict[str, Port]:
-    """Ports of all hubs by name."""
+def _ports(host: Host, hubs: dict[str, str]) -> dict[str, Port]:
+    """Ports of all hubs by name; ``hubs``: name -> sysfs path of each device."""
     found: dict[str, Port] = {}
     for hub in hubs:
         root = re.fullmatch(r"usb(\d+)", hub)
         interface = f"{root[1]}-0:1.0" if root else f"{hub}:1.0"
-        folder = f"/sys/bus/usb/devices/{hub}/{interface}"
+        folder = f"{hubs[hub]}/{interface}"
         for entry in host.names(folder):
             match = re.fullmatch(re.escape(hub) + r"-port(\d+)", entry)
             if not match:

@@ -1,0 +1,200 @@
+"""Ways to work through a case: the program's, the trade's fixed order, a random order."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Final
+
+from livecheck.diagnosis import actions, locate
+from livecheck.records import Location, Outcome, Run, Side
+from tests.simulation.laptops import DEAD
+from tests.simulation.world import World
+
+MOST_STEPS: Final = 14
+MOST_MINUTES: Final = 420.0
+_OWN_UNITS: Final = ("power-jack", "panel-connector", "power-button")
+
+
+class Ended:
+    """How a case ended."""
+
+    def __init__(self) -> None:
+        self.named: str | None = None
+        """First unit blamed; ``contact``, ``software`` too. None: none was."""
+        self.top: tuple[str, ...] = ()
+        """The two likeliest units when the first was blamed, or at the end."""
+        self.side = ""
+        """Side of the first verdict; empty: none was given."""
+        self.probability = 0.0
+        self.found = False
+        """True: the machine was not handed back as sound."""
+        self.steps = 0
+
+
+Policy = Callable[[World], Ended]
+
+
+def ours(world: World) -> Ended:
+    """Do what the program proposes until it proposes nothing more or the repair is proven."""
+    ended = Ended()
+    world.minutes += 5.0
+    world.look()
+    location: Location | None = None
+    for _ in range(MOST_STEPS):
+        location = locate("sim", world.runs, world.knowledge)
+        _note(ended, world, location)
+        step = location.next_step
+        if step is None or world.minutes > MOST_MINUTES:
+            break
+        ended.steps += 1
+        if step.action == actions.REPAIR_SYSTEM:
+            world.minutes += 60.0
+            for fault in world.faults:
+                fault.gone = fault.gone or fault.type.role == "software"
+            world.orders.append("software")
+            world.wrong_orders += "software" not in world.true_units()
+            break
+        if step.action == actions.REPLACE:
+            kind = next(c.unit for c in location.candidates if c.component == step.target)
+            world.order(world.unit_of(step.target, kind), kind)
+            if not _fails(world.runs[-1]):
+                break
+        else:
+            world.perform(step.action, step.target, step.to, step.parts, step.checks)
+    if location is not None:
+        sound = location.sides.get("no-fault", 0.0) >= 0.5
+        ended.found = bool(world.orders) or not sound
+        if ended.named is None:
+            ended.top = _units(world, location)[:2]
+            if location.side is Side.UNDETERMINED and ended.top[:1] == ("contact",):
+                ended.named = "contact"
+    return ended
+
+
+def _note(ended: Ended, world: World, location: Location) -> None:
+    """Keep the first verdict."""
+    if ended.side or location.side is Side.UNDETERMINED:
+        return
+    ended.side = location.side.value
+    ended.probability = location.probability
+    ended.top = _units(world, location)[:2]
+    if location.side is Side.SOFTWARE:
+        ended.named = "software"
+    elif location.component is not None and location.unit is not None:
+        ended.named = world.unit_of(location.component, location.unit)
+
+
+def _units(world: World, location: Location) -> tuple[str, ...]:
+    mass: dict[str, float] = {}
+    for one in location.candidates:
+        unit = world.unit_of(one.component, one.unit)
+        mass[unit] = mass.get(unit, 0.0) + one.probability
+    return tuple(sorted(mass, key=lambda unit: -mass[unit]))
+
+
+def _fails(run: Run) -> bool:
+    return any(reading.outcome is Outcome.FAILED for reading in run.readings)
+
+
+def fixed_order(world: World) -> Ended:
+    """The trade's order: adapter, swap the suspect part, then blame the board.
+
+    Common practice, no source. Cooling is cleaned before it is replaced, and a jack
+    or screen lead that a measurement accuses is replaced before the board.
+    """
+    ended = Ended()
+    world.minutes += 5.0
+    first = world.look()
+    if not _fails(first):
+        return _nothing_found(world, ended)
+    suspects = _suspects(world, first)
+    if world.complaint in (*DEAD[:1], "not-charging", "switches-off"):
+        jack = next(p for p, spot in world.laptop.spots.items() if spot.takes == "adapter")
+        suspects = [jack, *(place for place in suspects if place != jack)]
+    return _swap_through(world, ended, suspects)
+
+
+def random_order(world: World) -> Ended:
+    """Swap what can be swapped in a random order; the board when nothing helped."""
+    ended = Ended()
+    world.minutes += 5.0
+    first = world.look()
+    if not _fails(first):
+        return _nothing_found(world, ended)
+    places = [p for p, spot in world.laptop.spots.items() if spot.takes and p in world.fitted]
+    world.dice.shuffle(places)
+    return _swap_through(world, ended, places)
+
+
+def _nothing_found(world: World, ended: Ended) -> Ended:
+    """No check failed: look once more, then blame the installed system or hand back."""
+    world.minutes += 5.0
+    if _fails(world.look()):
+        return _swap_through(world, ended, _suspects(world, world.runs[-1]))
+    if world.complaint in ("slow", "unstable", "part-missing"):
+        world.minutes += 60.0
+        ended.named = ended.side = "software"
+        ended.found = True
+        world.orders.append("software")
+        for fault in world.faults:
+            fault.gone = fault.gone or fault.type.role == "software"
+    return ended
+
+
+def _swap_through(world: World, ended: Ended, places: list[str]) -> Ended:
+    ended.found = True
+    for place in places[:8]:
+        item = world.fitted.get(place)
+        if item is None:
+            continue
+        ended.steps += 1
+        if item.kind == "cooling":
+            world.clean()
+            if not _fails(world.runs[-1]):
+                ended.named, ended.side = item.key, "device"
+                return ended
+        world.swap(place)
+        if not _fails(world.runs[-1]):
+            return _order(world, ended, item.key, item.kind)
+    accused = {r.check for run in world.runs for r in run.readings if r.outcome is Outcome.FAILED}
+    for check, unit in (("bench.jack", "power-jack"), ("bench.jack-loose", "power-jack")):
+        if check in accused:
+            _order(world, ended, unit, unit)
+            if not _fails(world.runs[-1]):
+                return ended
+    return _order(world, ended, "mainboard", "mainboard")
+
+
+def _order(world: World, ended: Ended, unit: str, kind: str) -> Ended:
+    if ended.named is None:
+        ended.named = unit
+        ended.side = "controller" if unit in ("mainboard", *_OWN_UNITS) else "device"
+        ended.top = (unit,)
+    world.order(unit, kind)
+    return ended
+
+
+def _suspects(world: World, run: Run) -> list[str]:
+    """Places with failing readings, most failures first."""
+    count: dict[str, int] = {}
+    for reading in run.readings:
+        if reading.outcome is not Outcome.FAILED:
+            continue
+        item = world.find(reading.at)
+        place = world.place_of(item) if item is not None else reading.at
+        if place in world.fitted:
+            count[place] = count.get(place, 0) + 1
+    if not count and not world.laptop.dead:
+        likely = ("memory-module", "cooling")
+        return [p for kind in likely for p, item in world.fitted.items() if item.kind == kind]
+    if not count:
+        likely = ("adapter", "memory-module", "panel")
+        return [p for kind in likely for p, item in world.fitted.items() if item.kind == kind]
+    return sorted(count, key=lambda place: -count[place])
+
+
+POLICIES: Final[dict[str, Policy]] = {
+    "ours": ours,
+    "fixed_order": fixed_order,
+    "random": random_order,
+}

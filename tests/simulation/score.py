@@ -1,0 +1,134 @@
+"""Plays cases and scores them in the terms of testability.
+
+``detected``: of cases with a fault, share not handed back as sound. ``isolated_to_one``
+(``_two``): of the detected, share in which the first unit blamed is at fault (the
+unit at fault is among the two likeliest then). ``wrong_mainboard``: of all cases,
+share in which a sound board was ordered. Bench minutes and money (in bench hours'
+prices) are means to a proven repair: a machine handed back with its fault comes
+back and is paid for.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from concurrent.futures import ProcessPoolExecutor
+from typing import Final, NamedTuple
+
+from livecheck import knowledge
+from livecheck.records import Knowledge
+from tests.simulation.policies import POLICIES
+from tests.simulation.world import World
+
+BINS: Final = ((0.90, 0.95), (0.95, 0.98), (0.98, 0.99), (0.99, 1.0001))
+
+
+class Played(NamedTuple):
+    """What is scored of one case under one policy."""
+
+    types: tuple[str, ...]
+    roles: tuple[str, ...]
+    complaint: str
+    detected: bool
+    right: bool
+    """The first unit blamed is at fault (no fault: none was blamed)."""
+    in_two: bool
+    wrong_boards: int
+    wrong_orders: int
+    came_back: bool
+    minutes: float
+    money: float
+    side: str
+    probability: float
+    steps: int
+
+
+def play(policy: str, seed: int, tables: Knowledge) -> Played:
+    """One case from the customer's complaint to a proven repair."""
+    world = World(seed, tables)
+    units = world.true_units()
+    roles = tuple(fault.type.role for fault in world.faults)
+    types = tuple(fault.type.name for fault in world.faults)
+    cleaned = {fault.where for fault in world.faults if fault.type.cleans}
+    ended = POLICIES[policy](world)
+    treated = {f.unit() for f in world.faults if f.gone and f.type.role == "contact"}
+    treated |= {f.where for f in world.faults if f.gone and f.where in cleaned}
+    # Curing a contact or cleaning needs no verdict: the cause is known by its cure.
+    by_cure = bool(treated) and not world.orders
+    sound = not units
+    right = (ended.named in units) or by_cure if not sound else ended.named is None
+    detected = not sound and (ended.found or by_cure)
+    came_back = world.close()
+    return Played(
+        types=types,
+        roles=roles,
+        complaint=world.complaint,
+        detected=detected,
+        right=right,
+        in_two=right or bool(set(ended.top) & units),
+        wrong_boards=world.wrong_boards,
+        wrong_orders=world.wrong_orders,
+        came_back=came_back,
+        minutes=world.minutes,
+        money=world.money,
+        side=ended.side,
+        probability=ended.probability,
+        steps=ended.steps,
+    )
+
+
+def _chunk(task: tuple[str, int, int]) -> list[Played]:
+    policy, first, last = task
+    tables = knowledge.load()
+    return [play(policy, seed, tables) for seed in range(first, last)]
+
+
+def play_all(policy: str, cases: int, seed: int, workers: int = 2) -> list[Played]:
+    """Many cases; case n of a seed is the same machine under every policy."""
+    base = seed * 1_000_003
+    size = max(1, min(50, cases // (2 * workers) or 1))
+    tasks = [
+        (policy, base + n, base + min(n + size, cases)) for n in range(0, cases, size)
+    ]
+    with ProcessPoolExecutor(max_workers=workers) as pool:
+        return [played for chunk in pool.map(_chunk, tasks) for played in chunk]
+
+
+def scores(played: Sequence[Played]) -> dict[str, float]:
+    """The figures of one policy."""
+    faulty = [one for one in played if one.roles]
+    sound = [one for one in played if not one.roles]
+    detected = [one for one in faulty if one.detected]
+    return {
+        "detected": _share(one.detected for one in faulty),
+        "isolated_to_one": _share(one.right for one in detected),
+        "isolated_to_two": _share(one.in_two for one in detected),
+        "wrong_mainboard": _share(one.wrong_boards > 0 for one in played),
+        "wrong_order": _share(one.wrong_orders > 0 for one in played),
+        "sound_left_alone": _share(one.right for one in sound),
+        "came_back": _share(one.came_back for one in played),
+        "bench_minutes": _mean([one.minutes for one in played]),
+        "money": _mean([one.money for one in played]),
+        "steps": _mean([float(one.steps) for one in played]),
+    }
+
+
+def calibration(played: Sequence[Played]) -> dict[str, dict[str, float]]:
+    """Of verdicts given with a probability in a range: how many, and the share right."""
+    table = {}
+    for low, high in BINS:
+        of_bin = [one for one in played if one.side and low <= one.probability < high]
+        table[f"{low:.2f}-{min(high, 1.0):.2f}"] = {
+            "verdicts": float(len(of_bin)),
+            "mean_probability": _mean([one.probability for one in of_bin]),
+            "right": _share(one.right for one in of_bin),
+        }
+    return table
+
+
+def _share(values: object) -> float:
+    found = [bool(value) for value in values]  # type: ignore[attr-defined]
+    return round(sum(found) / len(found), 4) if found else 0.0
+
+
+def _mean(values: Sequence[float]) -> float:
+    return round(sum(values) / len(values), 4) if values else 0.0

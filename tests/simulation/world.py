@@ -1,0 +1,528 @@
+"""One invented machine with its hidden faults: plays steps and answers with runs."""
+
+from __future__ import annotations
+
+import random
+from collections.abc import Iterable, Sequence
+from functools import cache
+from statistics import NormalDist
+
+from livecheck.diagnosis import actions, worksheet
+from livecheck.knowledge import worksheet as load_worksheet
+from livecheck.records import Answer, Complaint, Inventory, Knowledge, Outcome, Reading, Run
+from tests.simulation import faults
+from tests.simulation.faults import FaultType
+from tests.simulation.laptops import (
+    AGAIN,
+    DEAD,
+    DEEPER,
+    MISSING,
+    ON_BENCH,
+    ON_CARD,
+    ON_MACHINE,
+    ON_PART,
+    Item,
+    Laptop,
+    inventory,
+    invent,
+)
+
+TRIAL_MINUTES = 5.0
+COMEBACK_MINUTES = 45.0
+_NORMAL = NormalDist()
+
+
+class Fault:
+    """One injected fault and where it sits now."""
+
+    def __init__(self, kind: FaultType, where: str, dice: random.Random) -> None:
+        self.type = kind
+        self.where = where
+        """Part key, place id (place and contact), controller id, ``mainboard`` or ``software``."""
+        steady = dice.random() < kind.steady
+        self.acts = 1.0 if steady else dice.uniform(0.15, 0.85)
+        self.gone = False
+        self._traits: dict[str, float] = {}
+
+    def trait(self, check: str, dice: random.Random) -> float:
+        """How readily this very fault shows in a check: the same in every run."""
+        return self._traits.setdefault(check, dice.gauss(0.0, 1.0))
+
+    def unit(self) -> str:
+        """What has to be ordered, or done, to be rid of it."""
+        if self.type.role in ("controller", "board"):
+            return "mainboard"
+        if self.type.role == "place":
+            own = {"adapter": "power-jack", "panel": "panel-connector"}
+            return own.get(self.type.kind, "mainboard")
+        if self.type.role == "part":
+            return self.where
+        return self.type.role
+
+
+class World:
+    """The machine on the bench, its bill, and what is really wrong with it."""
+
+    def __init__(self, seed: int, knowledge: Knowledge) -> None:
+        self.dice = random.Random(seed)
+        self.knowledge = knowledge
+        kinds = [self._pick()]
+        if kinds[0].role != "none" and self.dice.random() < faults.DOUBLE_SHARE:
+            kinds.append(self._pick())
+        self.complaint = _weighted(self.dice, kinds[0].complaints)
+        self.laptop: Laptop = invent(self.dice, self.complaint)
+        self.fitted: dict[str, Item] = dict(self.laptop.fitted)
+        self.faults = [fault for kind in kinds if (fault := self._inject(kind)) is not None]
+        self.minutes = 0.0
+        self.money = 0.0
+        self.orders: list[str] = []
+        self.wrong_boards = 0
+        self.wrong_orders = 0
+        self.opened: set[str] = set()
+        self.runs: list[Run] = []
+        self.spares = 0
+        self.board = 1
+        self.pace = self.dice.lognormvariate(0.0, 0.15)
+        self._alarms: dict[tuple[str, str], bool] = {}
+        self._alarm_factor = self.dice.lognormvariate(0.0, 0.6)
+        self._items = {item.key: item for item in self.fitted.values()}
+        self._homes = dict(self.fitted)
+
+    # --- What is wrong
+
+    def _pick(self) -> FaultType:
+        types = (*faults.TYPES, faults.NOTHING)
+        return self.dice.choices(types, [one.share for one in types])[0]
+
+    def _inject(self, kind: FaultType) -> Fault | None:
+        """The fault at a fitting spot of this machine; None when it has none."""
+        if kind.role in ("none",):
+            return None
+        if kind.role == "software":
+            return Fault(kind, "software", self.dice)
+        if kind.role == "board":
+            return Fault(kind, "mainboard", self.dice)
+        if kind.role == "controller":
+            own = [c.id for c in self.laptop.controllers if c.kind == kind.kind]
+        else:
+            places = [p for p, item in self.fitted.items() if item.kind == kind.kind]
+            own = [self.fitted[p].key for p in places] if kind.role == "part" else places
+        return Fault(kind, self.dice.choice(own), self.dice) if own else None
+
+    def present(self) -> list[Fault]:
+        """Faults that are in the machine as it stands."""
+        inside = {item.key for item in self.fitted.values()}
+        return [
+            fault
+            for fault in self.faults
+            if not fault.gone
+            and (fault.type.role != "part" or fault.where in inside)
+            and (fault.type.role != "contact" or fault.where in self.fitted)
+        ]
+
+    def left(self) -> list[Fault]:
+        """Faults not yet repaired, in the machine or on the table beside it."""
+        return [fault for fault in self.faults if not fault.gone]
+
+    def true_units(self) -> set[str]:
+        """Units of all faults the machine came with."""
+        return {fault.unit() for fault in self.faults}
+
+    # --- Looking
+
+    def look(self, checks: Sequence[str] = (), *, depth: str = "quick", **note: object) -> Run:
+        """One run of the machine as it stands; ``checks``: only these, a measurement."""
+        run = self._run(self.fitted, self.present(), checks, depth, **note)
+        self.runs.append(run)
+        return run
+
+    def _run(
+        self,
+        fitted: dict[str, Item],
+        wrong: Sequence[Fault],
+        checks: Sequence[str],
+        depth: str,
+        **note: object,
+    ) -> Run:
+        acting = [(one, self.dice.gauss(0, 1)) for one in wrong if self.dice.random() < one.acts]
+        silent = self._silent(fitted, acting)
+        board = f"BRD-{self.board}" if not note.get("elsewhere") else "BRD-BENCH"
+        told: Inventory = inventory(self.laptop, fitted, silent, board)
+        readings: list[Reading] = []
+        for check, at, spot in self._asked(fitted, silent, depth, checks):
+            readings.append(self._reading(check, at, spot, fitted, acting))
+        readings.extend(self._missing(fitted, silent, checks))
+        good = tuple(i.identity or i.key for i in fitted.values() if i.spare)
+        return Run(
+            number=len(self.runs) + 1,
+            started="2024-01-01T09:00:00Z",
+            complaint=Complaint(self.complaint),
+            depth=depth,
+            inventory=told,
+            readings=tuple(readings),
+            known_good=good,
+            **note,  # type: ignore[arg-type]
+        )
+
+    def _silent(
+        self, fitted: dict[str, Item], acting: Sequence[tuple[Fault, float]]
+    ) -> set[str]:
+        if self.laptop.dead:
+            return set()
+        return {
+            place
+            for fault, mood in acting
+            for place in self._touches(fault, fitted)
+            if self.laptop.spots[place].place.kind in MISSING
+            and self._shows(fault, mood, "silent", fault.type.silent)
+        }
+
+    def _touches(self, fault: Fault, fitted: dict[str, Item]) -> list[str]:
+        """Places at which a fault is felt."""
+        role = fault.type.role
+        if role == "part":
+            return [place for place, item in fitted.items() if item.key == fault.where]
+        if role in ("place", "contact"):
+            return [fault.where] if fault.where in fitted else []
+        if role == "controller":
+            spots = self.laptop.spots
+            return [p for p in fitted if spots[p].place.controller == fault.where]
+        return []
+
+    def _shows(self, fault: Fault, mood: float, check: str, rate: float) -> bool:
+        """True when an acting fault makes a check fail in this run.
+
+        ``mood`` is shared by all checks of the run, the trait by all runs of the check.
+        """
+        if rate <= 0.0:
+            return False
+        trait = fault.trait(check, self.dice)
+        value = 0.45 * mood + 0.65 * trait + 0.6124 * self.dice.gauss(0.0, 1.0)
+        return value < _NORMAL.inv_cdf(min(rate, 0.999))
+
+    def _asked(
+        self, fitted: dict[str, Item], silent: set[str], depth: str, only: Sequence[str]
+    ) -> Iterable[tuple[str, str, str | None]]:
+        """(check, component it is read at, place it concerns or None) of one run."""
+        if self.laptop.dead:
+            first = not self.runs
+            asked = only or (ON_BENCH[self.complaint] if first else AGAIN)
+            wanted = [c for c in asked if first or only or c in ON_BENCH[self.complaint]]
+            yield from ((c, _bench_at(c), None) for c in wanted if c in self.knowledge.checks)
+            return
+        for place, item in fitted.items():
+            if place in silent:
+                continue
+            own = item.key if item.identity else f"{item.kind}@{place}"
+            checks = ON_PART.get(item.kind, ())
+            if self.laptop.spots[place].place.kind == "pcie-slot":
+                checks += ON_CARD
+            if depth == "full":
+                checks += DEEPER.get(item.kind, ())
+            yield from (
+                (check, own, place)
+                for check in dict.fromkeys(checks)
+                if check in self.knowledge.checks and (not only or check in only)
+            )
+        for check in ON_MACHINE:
+            if check in self.knowledge.checks and (not only or check in only):
+                yield check, "machine", None
+        if "kernel.graphics" in self.knowledge.checks and not only:
+            yield "kernel.graphics", "display-controller", None
+
+    def _missing(
+        self, fitted: dict[str, Item], silent: set[str], only: Sequence[str]
+    ) -> Iterable[Reading]:
+        """Whether the part in each place answers."""
+        for place in fitted:
+            check = MISSING.get(self.laptop.spots[place].place.kind)
+            if check is None or check not in self.knowledge.checks or self.laptop.dead or only:
+                continue
+            yield _read(check, place, failed=place in silent)
+            if place in silent and self.laptop.spots[place].takes == "wireless-card":
+                yield _read("wireless.present", place, failed=True)
+
+    def _reading(
+        self,
+        check: str,
+        at: str,
+        spot: str | None,
+        fitted: dict[str, Item],
+        acting: Sequence[tuple[Fault, float]],
+    ) -> Reading:
+        failed = self._alarm(check, fitted[spot].key if spot is not None else at)
+        for fault, mood in acting:
+            rate = fault.type.shows.get(check, 0.0)
+            if spot is not None and spot not in self._touches(fault, fitted):
+                # A board's fault is felt wherever its type says; others only where they sit.
+                rate = rate if fault.type.role == "board" else 0.0
+            failed = self._shows(fault, mood, check, rate) or failed
+        return _read(check, at, failed=failed)
+
+    def _alarm(self, check: str, who: str) -> bool:
+        """A false alarm: some come back in every run as long as the part is in."""
+        chance = min(0.4, self.knowledge.checks[check].false_alarm * self._alarm_factor)
+        key = (check, who)
+        if key not in self._alarms:
+            self._alarms[key] = self.dice.random() < 0.4 * chance
+        return self._alarms[key] or self.dice.random() < 0.6 * chance
+
+    # --- Hands
+
+    def spend(self, kind: str, *, reseat: bool = False, trial: bool = True) -> None:
+        """Minutes for one part: covers once a sitting, hands, a start."""
+        row = self.knowledge.kinds.get(kind)
+        minutes = TRIAL_MINUTES if trial else 0.0
+        if row is not None:
+            hands = row.reseat_minutes if reseat else row.swap_minutes
+            minutes += (hands if hands is not None else 5.0) * self.pace
+            for cover in row.behind:
+                if cover not in self.opened:
+                    self.opened.add(cover)
+                    minutes += self._figure(cover) * self.pace
+        self.minutes += minutes
+
+    def _figure(self, row: str) -> float:
+        found = self.knowledge.kinds.get(row)
+        return found.swap_minutes if found and found.swap_minutes is not None else 5.0
+
+    def _price(self, unit: str) -> float:
+        row = self.knowledge.kinds.get(unit)
+        return row.price if row is not None and row.price is not None else 0.0
+
+    def _touch(self, place: str) -> None:
+        """A part came out and one went in: a contact is made anew."""
+        for fault in self.faults:
+            if fault.type.role == "contact" and fault.where == place:
+                cured = self.dice.random() < faults.CONTACT_CURED
+                fault.gone = fault.gone or cured
+
+    def find(self, key: str) -> Item | None:
+        """The part behind a component id of the engine."""
+        plain = key.partition(" (repaired")[0].removeprefix("bench/")
+        if plain in self._items:
+            return self._items[plain]
+        return self._homes.get(plain.partition("@")[2]) if "@" in plain else None
+
+    def place_of(self, item: Item) -> str | None:
+        """Where a part sits; None: on the table."""
+        return next((p for p, one in self.fitted.items() if one.key == item.key), None)
+
+    def home(self, item: Item) -> str | None:
+        """The place a part came from."""
+        return next((p for p, one in self._homes.items() if one.key == item.key), None)
+
+    def _spare(self, kind: str, place: str) -> tuple[Item, tuple[Answer, ...]]:
+        self.spares += 1
+        before = self.fitted.get(place)
+        if kind in ("drive", "memory-module", "wireless-card", "battery") and not self.laptop.dead:
+            serial = f"SPARE{self.spares:03d}"
+            item = Item(f"{kind}:{serial}", kind, f"serial:{serial}", spare=True)
+            answers: tuple[Answer, ...] = ()
+        else:
+            name = f"bench spare {self.spares}"
+            item = Item(f"{kind}:{name}", kind, None, spare=True)
+            about = f"{kind}@{place}" if before is None or not before.identity else before.key
+            answers = (Answer(about=f"{kind}@{place}" if "@" not in about else about, says=name),)
+        self._items[item.key] = item
+        if self.dice.random() < faults.BAD_SPARE:
+            types = [t for t in faults.TYPES if t.role == "part" and t.kind == kind]
+            if types:
+                self.faults.append(Fault(self.dice.choice(types), item.key, self.dice))
+        return item, answers
+
+    # --- Steps, by the names the engine gives them
+
+    def perform(
+        self, action: str, target: str, to: str | None, parts: Sequence[str], checks: Sequence[str]
+    ) -> None:
+        """Do one step that is no repair, and look again."""
+        item = self.find(target)
+        if action == actions.RESEAT:
+            self._reseat(target)
+        elif action == actions.SWAP and to is not None:
+            self.swap(to)
+        elif action == actions.MOVE and item is not None and to is not None:
+            self._move(item, to)
+        elif action == actions.REMOVE and item is not None:
+            self._take_out([item])
+        elif action == actions.MINIMUM:
+            self._take_out([one for key in parts if (one := self.find(key)) is not None])
+        elif action == actions.HALF_BACK:
+            self._put_in([one for key in parts if (one := self.find(key)) is not None])
+        elif action == actions.PUT_BACK and item is not None:
+            self._put_in([item])
+        elif action == actions.ELSEWHERE and item is not None:
+            self._elsewhere(item)
+        elif action == actions.DEEPER:
+            self.minutes += self._figure("full trial")
+            self.look(depth="full")
+        elif action == actions.SOAK:
+            self.minutes += self._figure("soak")
+            for _ in range(4):
+                self.look()
+        elif action == actions.MEASURE:
+            self.minutes += self._figure("measurement")
+            self.look(checks)
+        elif action == actions.CLEAN:
+            self.clean()
+        elif action == actions.REFLASH:
+            self.spend("firmware")
+            self.look(answers=(Answer(about="firmware", says="re-flashed"),))
+        else:
+            raise ValueError(f"no such step: {action} {target} {to}")
+
+    def _reseat(self, place: str) -> None:
+        self.spend(self.laptop.spots[place].takes, reseat=True)
+        self._touch(place)
+        self.look(reseated=(place,))
+
+    def swap(self, place: str) -> None:
+        """Put a part the shop vouches for into a place, and look."""
+        kind = self.laptop.spots[place].takes
+        self.spend(kind)
+        item, answers = self._spare(kind, place)
+        self.fitted[place] = item
+        self._touch(place)
+        self.look(answers=answers)
+
+    def _move(self, item: Item, to: str) -> None:
+        self.spend(item.kind, reseat=True)
+        here = self.place_of(item) or self.home(item)
+        there = self.fitted.get(to)
+        if here is not None:
+            self.fitted.pop(here, None)
+            if there is not None:
+                self.fitted[here] = there
+            self._touch(here)
+        self.fitted[to] = item
+        self._touch(to)
+        self.look()
+
+    def _take_out(self, items: Sequence[Item]) -> None:
+        self.minutes += TRIAL_MINUTES
+        for item in items:
+            self.spend(item.kind, trial=False)
+            place = self.place_of(item)
+            if place is not None:
+                del self.fitted[place]
+                self._touch(place)
+        self.look()
+
+    def _put_in(self, items: Sequence[Item]) -> None:
+        self.minutes += TRIAL_MINUTES
+        answers: list[Answer] = []
+        for item in items:
+            self.spend(item.kind, trial=False)
+            place = self.home(item)
+            if place is not None:
+                self.fitted[place] = item
+                self._touch(place)
+                if not item.identity:
+                    answers.append(Answer(about=f"{item.kind}@{place}", says="original"))
+        self.look(answers=tuple(answers))
+
+    def _elsewhere(self, item: Item) -> None:
+        self.spend(item.kind)
+        self.spend(item.kind, trial=False)
+        place = self.place_of(item) or self.home(item) or next(iter(self.laptop.spots))
+        wrong = [f for f in self.left() if f.type.role == "part" and f.where == item.key]
+        run = self._run({place: item}, wrong, (), "quick", elsewhere=True)
+        kept = tuple(r for r in run.readings if r.at not in ("machine", "display-controller"))
+        self.runs.append(_with_readings(run, kept))
+
+    def clean(self) -> None:
+        """Clean the cooling, and look."""
+        self.spend("cooling", reseat=True)
+        place = next(p for p, item in self.fitted.items() if item.kind == "cooling")
+        for fault in self.faults:
+            if fault.type.cleans and fault.where == self.fitted[place].key:
+                fault.gone = True
+        self.look(answers=(Answer(about=f"cooling@{place}", says="cleaned"),))
+
+    # --- Repairs
+
+    def unit_of(self, component: str, unit: str) -> str:
+        """The engine's unit in the words of ``Fault.unit``."""
+        item = self.find(component)
+        if unit in ("mainboard", "power-jack", "panel-connector", "software", "firmware"):
+            return unit
+        return item.key if item is not None else unit
+
+    def order(self, unit: str, kind: str) -> None:
+        """Buy and fit a unit (a part's key, or a kind of the board's), and look again."""
+        wrong = unit not in {fault.unit() for fault in self.left()}
+        self.orders.append(unit)
+        self.money += self._price(kind)
+        self.wrong_orders += wrong
+        self.wrong_boards += wrong and unit == "mainboard"
+        self.spend(kind)
+        item = self.find(unit)
+        answers: tuple[Answer, ...] = ()
+        for fault in self.faults:
+            fault.gone = fault.gone or fault.unit() == unit
+        if unit == "mainboard":
+            self.board += 1
+            for place in self.fitted:
+                self._touch(place)
+            answers = (Answer(about="mainboard", says="replaced"),)
+        elif item is not None:
+            place = self.place_of(item) or self.home(item)
+            if place is not None and not self._holds_spare(place):
+                self.fitted[place], answers = self._spare(item.kind, place)
+                self._touch(place)
+        else:
+            answers = tuple(
+                Answer(about=p, says="repaired")
+                for p, spot in self.laptop.spots.items()
+                if spot.place.kind == unit
+            )
+        self.look(answers=answers)
+
+    def _holds_spare(self, place: str) -> bool:
+        """True when the known-good part is in already: the new one takes its place unseen."""
+        item = self.fitted.get(place)
+        return item is not None and item.spare
+
+    def close(self) -> bool:
+        """Hand the machine back; what is still wrong comes back and is paid for. True: it did."""
+        # A fault in a spare leaves with the spare.
+        spares = {item.key for item in self._items.values() if item.spare}
+        left = [fault for fault in self.left() if fault.where not in spares]
+        for fault in left:
+            self.minutes += COMEBACK_MINUTES
+            unit = fault.unit()
+            kind = self._items[unit].kind if unit in self._items else unit
+            self.spend(kind)
+            self.money += self._price(kind)
+        return bool(left)
+
+
+def _weighted(dice: random.Random, weights: dict[str, float]) -> str:
+    return dice.choices(list(weights), list(weights.values()))[0]
+
+
+def _read(check: str, at: str, *, failed: bool) -> Reading:
+    return Reading(check=check, at=at, outcome=Outcome.FAILED if failed else Outcome.PASSED)
+
+
+def _with_readings(run: Run, readings: tuple[Reading, ...]) -> Run:
+    return Run(
+        number=run.number,
+        started=run.started,
+        complaint=run.complaint,
+        inventory=run.inventory,
+        readings=readings,
+        known_good=run.known_good,
+        elsewhere=run.elsewhere,
+    )
+
+
+@cache
+def _bench_at(check: str) -> str:
+    """Where the worksheet takes a check."""
+    rules = (rule for step in load_worksheet().step for rule in step.judge)
+    return next((worksheet.WHERE[rule.at] for rule in rules if rule.check == check), "machine")
+
+
+__all__ = ["DEAD", "Fault", "World"]

@@ -23,11 +23,15 @@ from livecheck.records import Complaint, DamagedRecord, Knowledge
 
 if TYPE_CHECKING:
     from livecheck.probes.runner import Event
-    from livecheck.session import Saved
+    from livecheck.session import Plan, Saved
 
 DONE: Final = 0
 WRONG_USAGE: Final = 2
 FAILED: Final = 3
+
+
+WORKSHEETS: Final = frozenset({Complaint.NO_POWER, Complaint.NO_PICTURE})
+"""Complaints of machines that cannot be started: measurements take the place of probes."""
 
 
 class UsageError(Exception):
@@ -88,6 +92,8 @@ def _parser() -> _Parser:
                      help="the suspect part sits in a known-good machine of the shop")  # fmt: skip
     run.add_argument("--from", dest="source", metavar="CAPTURE", type=Path,
                      help="replay a capture instead of reading this machine")  # fmt: skip
+    run.add_argument("--readings", metavar="FILE", type=Path,
+                     help="no power, no picture: measurements from a TOML file")  # fmt: skip
     _common(run, _run)
 
     locate = commands.add_parser("locate", help="fault location from a case's saved runs")
@@ -136,12 +142,46 @@ def _run(options: argparse.Namespace) -> int:
         reseated=tuple(options.reseated),
         elsewhere=options.elsewhere,
     )
+    if plan.complaint in WORKSHEETS and options.source is None:
+        return _worksheet(options, plan)
     live = LiveHost()
     host: Host = _captured(options.source) if options.source else live
     shop = find_shop(live, options.shop)
     tables = _tables(shop.root)
     try:
         saved = session.run_and_save(host, plan, tables, shop, _tell)
+    except session.Unsaved as error:
+        raise Failure(
+            f"{error}. The run was kept in {session.keep_elsewhere(error.run)}"
+        ) from error
+    _print_saved(saved, options.json)
+    return DONE
+
+
+def _worksheet(options: argparse.Namespace, plan: Plan) -> int:
+    from livecheck import prompts, session
+    from livecheck.diagnosis import worksheet
+
+    live = LiveHost()
+    shop = find_shop(live, options.shop)
+    tables = _tables(shop.root)
+    sheet = knowledge.worksheet()
+    try:
+        if options.readings is not None:
+            filled = worksheet.parse(options.readings.read_text("utf-8"), sheet)
+        elif sys.stdin.isatty():
+            filled = prompts.fill(plan.complaint, sheet, tables)
+        else:
+            raise UsageError(
+                f"{plan.complaint}: nobody is there to answer; give the measurements "
+                "with --readings FILE, or use --from to replay a machine that started"
+            )
+    except worksheet.BadAnswers as error:
+        raise Failure(f"{options.readings}: {error}") from error
+    except (OSError, UnicodeDecodeError) as error:
+        raise Failure(f"{options.readings}: cannot be read ({error})") from error
+    try:
+        saved = session.save_worksheet(filled, plan, tables, shop, live)
     except session.Unsaved as error:
         raise Failure(
             f"{error}. The run was kept in {session.keep_elsewhere(error.run)}"

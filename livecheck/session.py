@@ -17,7 +17,7 @@ from livecheck import __version__, inventory, kernel_log, knowledge, report
 from livecheck.capture import RecordingHost
 from livecheck.casefile import CaseFolder, Loaded, Shop, ShopError
 from livecheck.casefile.shop import explain
-from livecheck.diagnosis import locate
+from livecheck.diagnosis import locate, worksheet
 from livecheck.host import Host, KernelMessage, Unreadable
 from livecheck.probes import Context, Probe, registry, runner
 from livecheck.records import (
@@ -168,18 +168,60 @@ def run_and_save(
     run, messages = begin(host, plan)
     raw_log = "".join(f"[{m.seconds:12.6f}] {m.text}\n" for m in messages)
     try:
-        folder = shop.find(run.inventory, plan.ticket, plan.complaint) or shop.open_case(
-            run.inventory, plan.ticket, plan.complaint, run.started
-        )
-        run = msgspec.structs.replace(run, number=folder.claim_run())
+        folder, run = _claim(shop, run, plan.ticket)
         folder.save_run(run, raw_log)
         run = probe(host, run, plan, judge_by, on_event, _save_part(folder), stopped)
-        run_file = folder.save_run(run)
-        loaded = folder.load()
-        location = locate_case(loaded, judge_by)
-        report_file = folder.save_report(_render(loaded, location, judge_by))
+        return _save(folder, run, judge_by)
     except OSError as error:
         raise Unsaved(str(explain(error, shop.cases_folder)), run) from error
+
+
+def save_worksheet(
+    filled: worksheet.Filled, plan: Plan, judge_by: Knowledge, shop: Shop, host: Host
+) -> Saved:
+    """A run made of bench measurements, for a machine that cannot be started.
+
+    ``host`` is the shop's own computer; only its clock is asked. Raises as
+    ``run_and_save`` does.
+    """
+    shop.ensure_writable()
+    sheet = knowledge.worksheet()
+    left_out = tuple(
+        NotTested(what=step.title, why="left open on the worksheet")
+        for step in worksheet.steps(plan.complaint, sheet)
+        if step.name not in filled.answers
+    )
+    run = Run(
+        number=0,
+        started=host.scope("session").facts().now,
+        complaint=plan.complaint,
+        inventory=worksheet.machine(),
+        readings=worksheet.judge(filled.answers, filled.label, sheet),
+        not_tested=(*left_out, NotTested(what="Every probe", why="the machine does not start")),
+        answers=plan.answers,
+        known_good=plan.known_good,
+        reseated=plan.reseated,
+        program=__version__,
+    )
+    try:
+        folder, run = _claim(shop, run, plan.ticket)
+        return _save(folder, run, judge_by)
+    except OSError as error:
+        raise Unsaved(str(explain(error, shop.cases_folder)), run) from error
+
+
+def _claim(shop: Shop, run: Run, ticket: str | None) -> tuple[CaseFolder, Run]:
+    folder = shop.find(run.inventory, ticket, run.complaint) or shop.open_case(
+        run.inventory, ticket, run.complaint, run.started
+    )
+    return folder, msgspec.structs.replace(run, number=folder.claim_run())
+
+
+def _save(folder: CaseFolder, run: Run, judge_by: Knowledge) -> Saved:
+    run_file = folder.save_run(run)
+    loaded = folder.load()
+    location = locate_case(loaded, judge_by)
+    report_file = folder.save_report(_render(loaded, location, judge_by))
     return Saved(
         run=run,
         loaded=loaded,

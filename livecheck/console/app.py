@@ -15,16 +15,18 @@ from textual import on, work
 from textual.app import App
 from textual.binding import Binding, BindingType
 
-from livecheck import session
+from livecheck import knowledge, session
 from livecheck.casefile import CaseFolder, ShopError, find_shop
 from livecheck.console import theme
 from livecheck.console.screens.cases import CasesScreen
 from livecheck.console.screens.running import RunningScreen
 from livecheck.console.screens.start import StartScreen
 from livecheck.console.screens.verdict import VerdictScreen
+from livecheck.console.screens.worksheet import WorksheetScreen
 from livecheck.console.worker import Finished, Happened, Looked, Reply, Request, Trouble
+from livecheck.diagnosis.worksheet import Filled
 from livecheck.host import LiveHost
-from livecheck.records import DamagedRecord
+from livecheck.records import Complaint, DamagedRecord
 
 _REPLIES = msgspec.json.Decoder[Reply](Reply)
 _LINE_LIMIT = 64 << 20
@@ -47,6 +49,7 @@ class Console(App[int]):
         self._source = source
         self._worker: asyncio.subprocess.Process | None = None
         self._start = StartScreen()
+        self._plan = session.Plan()
 
     def on_mount(self) -> None:
         """Show the first screen and look at the machine meanwhile."""
@@ -66,8 +69,28 @@ class Console(App[int]):
                 self._start.trouble(reply.says)
 
     @on(StartScreen.Wanted)
-    def _wanted(self, wish: StartScreen.Wanted) -> None:
-        self.begin(session.Plan(complaint=wish.complaint, ticket=wish.ticket))
+    async def _wanted(self, wish: StartScreen.Wanted) -> None:
+        self._plan = session.Plan(complaint=wish.complaint, ticket=wish.ticket)
+        if wish.complaint in (Complaint.NO_POWER, Complaint.NO_PICTURE):
+            tables, sheet = knowledge.load(), knowledge.worksheet()
+            await self.push_screen(WorksheetScreen(wish.complaint, sheet, tables))
+        else:
+            self.begin(self._plan)
+
+    @on(WorksheetScreen.Done)
+    async def _measured(self, wish: WorksheetScreen.Done) -> None:
+        try:
+            folder = await asyncio.to_thread(self._save_worksheet, wish.filled)
+        except ShopError as error:
+            self._fail(str(error))
+            return
+        await self._show_case(folder)
+
+    def _save_worksheet(self, filled: Filled) -> Path:
+        live = LiveHost()
+        shop = find_shop(live, self._shop)
+        tables, _ = session.tables(shop.root)
+        return Path(session.save_worksheet(filled, self._plan, tables, shop, live).case_folder)
 
     @work(exclusive=True, group="run")
     async def begin(self, plan: session.Plan) -> None:

@@ -1,0 +1,116 @@
+"""The bench worksheet: a machine that does not start, measured step by step."""
+
+from __future__ import annotations
+
+from typing import ClassVar
+
+from textual import on
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import VerticalScroll
+from textual.message import Message
+from textual.screen import Screen
+from textual.widgets import Footer, Input, Static
+
+from livecheck import prompts, wording
+from livecheck.console.frame import TitleLine
+from livecheck.diagnosis import worksheet
+from livecheck.diagnosis.worksheet import Filled, Label, Sheet
+from livecheck.records import Complaint, Knowledge
+
+
+class WorksheetScreen(Screen[None]):
+    """One step at a time: caution, what to do, an answer."""
+
+    HELP = """# Worksheet
+Measure what the step says and type the value; a comma is as good as a point.
+For a choice the first letters are enough. **Enter** with nothing typed leaves
+the step out; **F6** ends the sheet and judges what is there.
+"""
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("f6", "judge", "Judge now"),
+        Binding("escape", "app.start_over", "Leave the sheet"),
+    ]
+
+    class Done(Message):
+        """The sheet is filled in as far as it goes."""
+
+        def __init__(self, filled: Filled) -> None:
+            super().__init__()
+            self.filled = filled
+
+    def __init__(self, complaint: Complaint, sheet: Sheet, tables: Knowledge) -> None:
+        super().__init__()
+        self._complaint = complaint
+        self._sheet = sheet
+        self._tables = tables
+        self._steps = worksheet.steps(complaint, sheet)
+        self._index = -1
+        """Index of the step asked now; -1: the adapter's label."""
+        self._label: Label | None = None
+        self._answers: dict[str, float | str] = {}
+
+    def compose(self) -> ComposeResult:
+        yield TitleLine(f"worksheet : {wording.title(self._complaint)}")
+        with VerticalScroll(id="sheet"):
+            yield Static("", id="step", classes="heading", markup=False)
+            yield Static("", id="caution", classes="caution", markup=False)
+            yield Static("", id="do", classes="text", markup=False)
+            yield Input(id="answer", max_length=60)
+            yield Static("", id="trouble", classes="text", markup=False)
+            yield Static("", id="given", classes="text", markup=False)
+        yield Footer(show_command_palette=False)
+
+    def on_mount(self) -> None:
+        """Ask the first question."""
+        self._show()
+        self.query_one(Input).focus()
+
+    def _show(self) -> None:
+        total = len(self._steps)
+        cautions: tuple[str, ...]
+        if self._index < 0:
+            title, do, cautions = "Adapter's label", "As printed: 19.5 V 3.33 A", ("mains",)
+        else:
+            step = self._steps[self._index]
+            hint = " / ".join(step.choices) if step.asks == "choice" else f"in {step.unit}"
+            title = f"Step {self._index + 1} of {total}: {step.title}"
+            do, cautions = f"{step.do}\nAnswer: {hint}", step.cautions
+        known = (self._tables.cautions.get(name) for name in cautions)
+        texts = {
+            "#step": title,
+            "#caution": "\n".join(f"CAUTION: {caution.text}" for caution in known if caution),
+            "#do": do,
+            "#trouble": "",
+            "#given": "\n".join(f"{name}: {value}" for name, value in self._answers.items()),
+        }
+        for where, words in texts.items():
+            self.query_one(where, Static).update(_lines(words))
+        self.query_one(Input).value = ""
+
+    @on(Input.Submitted)
+    def _answered(self, event: Input.Submitted) -> None:
+        words = event.value.strip()
+        try:
+            if words and self._index < 0:
+                self._label = prompts.read_label(words, self._sheet)
+            elif words:
+                step = self._steps[self._index]
+                self._answers[step.name] = prompts.read_answer(step, words, self._sheet)
+        except worksheet.BadAnswers as error:
+            self.query_one("#trouble", Static).update(wording.clean(str(error)))
+            return
+        self._index += 1
+        if self._index == len(self._steps):
+            self.action_judge()
+        else:
+            self._show()
+
+    def action_judge(self) -> None:
+        """Judge what was measured so far."""
+        self.post_message(self.Done(Filled(answers=self._answers, label=self._label)))
+
+
+def _lines(words: str) -> str:
+    """Text of several lines, each cleaned."""
+    return "\n".join(wording.clean(line) for line in words.splitlines())

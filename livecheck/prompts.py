@@ -1,0 +1,103 @@
+"""The bench worksheet on a plain terminal: one question after another."""
+
+from __future__ import annotations
+
+import textwrap
+
+from livecheck.diagnosis import worksheet
+from livecheck.diagnosis.worksheet import Filled, Label, Sheet, Step
+from livecheck.records import Complaint, Knowledge
+
+WIDTH = 79
+
+
+def fill(complaint: Complaint, sheet: Sheet, tables: Knowledge) -> Filled:
+    """Ask every step of a complaint; an empty answer, and the end of input, leave steps out."""
+    print(f"Bench worksheet: {complaint}. An empty answer leaves a step out.\n")
+    answers: dict[str, float | str] = {}
+    told: set[str] = set()
+    try:
+        label = _label(sheet)
+        for step in worksheet.steps(complaint, sheet):
+            for name in step.cautions:
+                if name not in told and name in tables.cautions:
+                    print(_wrapped(f"CAUTION: {tables.cautions[name].text}"))
+                    told.add(name)
+            value = _ask(step, sheet)
+            if value is not None:
+                answers[step.name] = value
+    except EOFError:
+        print()
+        return Filled(answers=answers)
+    return Filled(answers=answers, label=label)
+
+
+def _label(sheet: Sheet) -> Label | None:
+    """What the adapter's label says; None when it cannot be read."""
+    while True:
+        words = input("Adapter's label, as in `19.5 V 3.33 A` (add usb-pd for such): ").strip()
+        if not words:
+            return None
+        try:
+            return read_label(words, sheet)
+        except worksheet.BadAnswers as error:
+            print(f"  {error}")
+
+
+def read_label(words: str, sheet: Sheet) -> Label:
+    """A label from words such as ``19.5 V 3.33 A``, ``20V 65W usb-pd``. Raises BadAnswers."""
+    plain = words.lower()
+    lines = ["[label]", *(f"{k} = {v}" for k, v in _figures(plain.replace("usb-pd", " ")).items())]
+    if "usb-pd" in plain:
+        lines.append('supply = "usb-pd"')
+    label = worksheet.parse("\n".join(lines), sheet).label
+    if label is None:
+        raise worksheet.BadAnswers("the label was not understood (as in: 19.5 V 3.33 A)")
+    return label
+
+
+def _figures(words: str) -> dict[str, float]:
+    names = {"v": "volts", "a": "amps", "w": "watts"}
+    spaced = "".join(f" {c} " if c in names else c for c in words).split()
+    found: dict[str, float] = {}
+    for number, unit in zip(spaced[::2], spaced[1::2], strict=False):
+        try:
+            found[names[unit]] = float(number.replace(",", "."))
+        except (KeyError, ValueError) as error:
+            raise worksheet.BadAnswers(
+                f"{number} {unit}: not understood (as in: 19.5 V 3.33 A)"
+            ) from error
+    if "volts" not in found:
+        raise worksheet.BadAnswers("the label's volts are missing (as in: 19.5 V 3.33 A)")
+    return found
+
+
+def _ask(step: Step, sheet: Sheet) -> float | str | None:
+    print(_wrapped(f"{step.title}: {step.do}"))
+    hint = f"[{' / '.join(step.choices)}]" if step.asks == "choice" else f"[{step.unit}]"
+    while True:
+        words = input(f"  {hint} ").strip()
+        if not words:
+            return None
+        try:
+            return read_answer(step, words, sheet)
+        except worksheet.BadAnswers as error:
+            print(f"  {error}")
+
+
+def read_answer(step: Step, words: str, sheet: Sheet) -> float | str:
+    """An answer as typed, checked against its step. Raises BadAnswers."""
+    if step.asks == "choice":
+        # The first letters of a choice are enough, as long as only one begins so.
+        fits = [choice for choice in step.choices if choice.startswith(words.lower())]
+        return worksheet.answer(step.name, fits[0] if len(fits) == 1 else words, sheet)
+    number = words.lower().replace(",", ".").removesuffix((step.unit or "").lower()).strip()
+    try:
+        value = float(number)
+    except ValueError:
+        return worksheet.answer(step.name, words, sheet)
+    return worksheet.answer(step.name, value, sheet)
+
+
+def _wrapped(words: str) -> str:
+    return textwrap.fill(words, WIDTH)

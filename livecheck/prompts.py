@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 import textwrap
 
 from livecheck.diagnosis import worksheet
@@ -13,35 +14,48 @@ WIDTH = 79
 
 def fill(complaint: Complaint, sheet: Sheet, tables: Knowledge) -> Filled:
     """Ask every step of a complaint; an empty answer, and the end of input, leave steps out."""
-    print(f"Bench worksheet: {complaint}. An empty answer leaves a step out.\n")
+    _say(f"Bench worksheet: {complaint}. An empty answer leaves a step out.\n")
     answers: dict[str, float | str] = {}
+    label: Label | None = None
     told: set[str] = set()
     try:
         label = _label(sheet)
         for step in worksheet.steps(complaint, sheet):
             for name in step.cautions:
                 if name not in told and name in tables.cautions:
-                    print(_wrapped(f"CAUTION: {tables.cautions[name].text}"))
+                    _say(_wrapped(f"CAUTION: {tables.cautions[name].text}"))
                     told.add(name)
             value = _ask(step, sheet)
             if value is not None:
                 answers[step.name] = value
     except EOFError:
-        print()
-        return Filled(answers=answers)
+        _say("")
     return Filled(answers=answers, label=label)
+
+
+def _say(words: str, end: str = "\n") -> None:
+    # Standard output is for the result, also when it is JSON.
+    print(words, end=end, file=sys.stderr, flush=True)
+
+
+def _read(prompt: str) -> str:
+    _say(prompt, end="")
+    line = sys.stdin.readline()
+    if not line:
+        raise EOFError
+    return line.strip()
 
 
 def _label(sheet: Sheet) -> Label | None:
     """What the adapter's label says; None when it cannot be read."""
     while True:
-        words = input("Adapter's label, as in `19.5 V 3.33 A` (add usb-pd for such): ").strip()
+        words = _read("Adapter's label, as in `19.5 V 3.33 A` (add usb-pd for such): ")
         if not words:
             return None
         try:
             return read_label(words, sheet)
         except worksheet.BadAnswers as error:
-            print(f"  {error}")
+            _say(f"  {error}")
 
 
 def read_label(words: str, sheet: Sheet) -> Label:
@@ -73,16 +87,16 @@ def _figures(words: str) -> dict[str, float]:
 
 
 def _ask(step: Step, sheet: Sheet) -> float | str | None:
-    print(_wrapped(f"{step.title}: {step.do}"))
+    _say(_wrapped(f"{step.title}: {step.do}"))
     hint = f"[{' / '.join(step.choices)}]" if step.asks == "choice" else f"[{step.unit}]"
     while True:
-        words = input(f"  {hint} ").strip()
+        words = _read(f"  {hint} ")
         if not words:
             return None
         try:
             return read_answer(step, words, sheet)
         except worksheet.BadAnswers as error:
-            print(f"  {error}")
+            _say(f"  {error}")
 
 
 def read_answer(step: Step, words: str, sheet: Sheet) -> float | str:

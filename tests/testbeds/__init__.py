@@ -1,0 +1,1 @@
+"""Invented laptops: described once, replayed in Python or laid out in an umockdev test bed."""

@@ -28,6 +28,7 @@ from livecheck.inventory.smbios_types import (
     SYSTEM_MEMORY,
     MemoryDevice,
     Processor,
+    Slot,
     Tables,
 )
 from livecheck.inventory.tree import Contribution, Seen, known, part_id
@@ -357,7 +358,26 @@ def _named_slots(found: Tables, seen: Seen) -> tuple[Place, ...]:
             continue
         place = seen.slot_of(slot.segment, slot.bus, slot.devfn)
         if place in seen.places:
-            more = known({"printed_name": slot.name, "in_use_by_firmware": slot.in_use})
+            more = known(
+                {
+                    "printed_name": slot.name,
+                    "in_use_by_firmware": slot.in_use,
+                    "expects": _made_for(slot),
+                }
+            )
             first = seen.places[place]
             places.append(Place(id=place, kind=first.kind, name=first.name, attributes=more))
     return tuple(places)
+
+
+def _made_for(slot: Slot) -> str | None:
+    """Kind of part a slot is made for: by its M.2 key, else by its printed name.
+
+    Key A and E are for wireless cards, key M is for drives (DSP0134 slot types; the
+    use of the keys is common practice, no source).
+    """
+    if slot.kind in (0x14, 0x15) or re.search(r"wi-?fi|wlan|wireless|wwan", slot.name or "", re.I):
+        return "wireless-card"
+    if slot.kind == 0x17 or re.search(r"ssd|nvme", slot.name or "", re.I):
+        return "drive"
+    return None

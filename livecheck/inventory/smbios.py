@@ -371,13 +371,14 @@ def _named_slots(found: Tables, seen: Seen) -> tuple[Place, ...]:
 
 
 def _made_for(slot: Slot) -> str | None:
-    """Kind of part a slot is made for: by its M.2 key, else by its printed name.
+    """Kind of part a slot is made for: by its printed name, else by its M.2 key.
 
     Key A and E are for wireless cards, key M is for drives (DSP0134 slot types; the
     use of the keys is common practice, no source).
     """
-    if slot.kind in (0x14, 0x15) or re.search(r"wi-?fi|wlan|wireless|wwan", slot.name or "", re.I):
+    name = slot.name or ""
+    if re.search(r"wi-?fi|wlan|wireless|wwan", name, re.IGNORECASE):
         return "wireless-card"
-    if slot.kind == 0x17 or re.search(r"ssd|nvme", slot.name or "", re.I):
+    if re.search(r"ssd|nvme", name, re.IGNORECASE):
         return "drive"
-    return None
+    return {0x14: "wireless-card", 0x15: "wireless-card", 0x17: "drive"}.get(slot.kind or 0)

@@ -363,7 +363,11 @@ def test_slots_get_their_printed_names() -> None:
     seen.places[place] = known
     found = smbios.find(machine(build.laptop()), seen)
     named = [p for p in found.places if p.id == place]
-    assert named[0].attributes == {"printed_name": "M.2 SSD", "in_use_by_firmware": True}
+    assert named[0].attributes == {
+        "printed_name": "M.2 SSD",
+        "in_use_by_firmware": True,
+        "expects": "drive",
+    }
 
 
 def test_without_root_or_without_a_table() -> None:

@@ -7,6 +7,8 @@ Every option used only reads (``READING_OPTIONS``).
 
 from __future__ import annotations
 
+import logging
+import warnings
 from collections.abc import Sequence
 from typing import Any, Final
 
@@ -99,8 +101,13 @@ def parse(out: bytes) -> dict[str, Any]:
 def ask(host: Host, block: str) -> SmartData:
     """Health data of ``/dev/<block>``; ``trouble`` says why there is none."""
     smartctl = HostSmartctl(host)
+    # pySMART warns on standard error, which is the technician's screen; what matters of it
+    # comes back as ``trouble``.
+    logging.getLogger("pySMART").setLevel(logging.CRITICAL)
     try:
-        device = pySMART.Device(block, smartctl=smartctl)
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore")
+            device = pySMART.Device(block, smartctl=smartctl)
     except _NONSENSE as error:
         found = from_json(smartctl.full)
         if found.interface is None:

@@ -40,9 +40,9 @@ MEDIUM: Final = {
     END_TO_END: "damaged inside the drive",
 }
 
-WORDS_16: Final = frozenset({REALLOCATED, 196, TIMEOUTS})
-"""Attributes whose raw value is a 16-bit count and two words of the maker's own
-(drivedb DEFAULT: raw16(raw16)); 188 is packed so by some makers."""
+WORDS_16: Final = frozenset({REALLOCATED, 196, UNCORRECTED, TIMEOUTS})
+"""Attributes whose raw value is a 16-bit count and words of the maker's own (drivedb
+DEFAULT: raw16(raw16) for 5 and 196); some makers pack 187 and 188 so too."""
 
 CRC_COUNTERS: Final = frozenset({0x001, 0x00B, 0x00F, 0x012})
 """Phy counters of damaged frames; their ids and names: checks of ataprint.cpp."""
@@ -133,7 +133,9 @@ def count(row: AtaAttribute) -> int | None:
     elif row.raw is None:
         return None
     elif row.number in WORDS_16:
-        number = row.raw & 0xFFFF
+        number, rest = row.raw & 0xFFFF, row.raw >> 16
+        if number and rest:
+            return None  # no telling how wide the count is
     else:
         number = row.raw
     return number if plausible(row, number) else None
@@ -204,8 +206,11 @@ def _medium(
         return (unjudged("storage.medium-errors", why),)
     # Flash wears out block by block: replaced blocks are a count of age there, not a fault.
     faults = {n: c for n, c in known.items() if not (solid_state and n == REALLOCATED)}
-    total = sum(faults.values())
-    bad = total >= limits.get("sectors", 1)
+    # A waiting sector that the drive's own scan met is counted in both 197 and 198.
+    waiting = max(faults.get(PENDING, 0), faults.get(OFFLINE_UNCORRECTABLE, 0))
+    total = faults.get(REALLOCATED, 0) + waiting
+    inside = faults.get(UNCORRECTED, 0) + faults.get(END_TO_END, 0)
+    bad = total >= limits.get("sectors", 1) or inside > 0
     worst = [f"{c} {MEDIUM[n]}" for n, c in faults.items() if c]
     says = f"Sectors {', '.join(worst)}." if worst else "No lost or replaced sectors counted."
     return (finding("storage.medium-errors", bad, total, says, "sectors", details),)

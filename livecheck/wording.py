@@ -11,6 +11,7 @@ import math
 import tomllib
 import unicodedata
 from collections.abc import Iterable, Mapping
+from decimal import Decimal
 from functools import cache
 from importlib import resources
 from types import MappingProxyType
@@ -114,11 +115,11 @@ def quantity(value: Value, unit: str | None = None) -> str:
 
 def figure(value: float) -> str:
     """A number in at most four significant digits; whole numbers stay whole."""
-    if not math.isfinite(value):
+    if isinstance(value, float) and not math.isfinite(value):
         return text("value.no-number")
     if isinstance(value, int) or abs(value) >= 1000:
         whole = round(value)
-        return _grouped(whole) if abs(whole) < 10**15 else f"{value:.3g}"
+        return _grouped(whole) if abs(whole) < 10**15 else f"{Decimal(whole):.2e}"
     if value and abs(value) < 0.001:
         return f"{value:.2g}"
     digits = 3 - max(0, math.floor(math.log10(abs(value)))) if value else 0
@@ -131,10 +132,11 @@ def size(number: float, binary: bool = False) -> str:
     base = 1024 if binary else 1000
     names = ("B", "KiB", "MiB", "GiB", "TiB") if binary else ("B", "kB", "MB", "GB", "TB")
     step = 0
-    while abs(number) >= base and step < len(names) - 1:
+    # What would be rounded up to the base belongs to the next unit already.
+    while abs(number) >= base - 0.5 and step < len(names) - 1:
         number /= base
         step += 1
-    rounded = round(number, 1) if number < 10 and step else round(number)
+    rounded = round(number, 1) if abs(number) < 9.95 and step else round(number)
     return f"{figure(rounded)}{NBSP}{names[step]}"
 
 
@@ -153,7 +155,7 @@ def percent(probability: float) -> str:
         return text("chance.over", percent=f"99{NBSP}%")
     if probability < 0.005:
         return text("chance.under", percent=f"1{NBSP}%")
-    return f"{round(probability * 100)}{NBSP}%"
+    return f"{max(1, round(probability * 100))}{NBSP}%"
 
 
 def chance(probability: float) -> str:

@@ -65,10 +65,15 @@ def _template() -> Template:
 
 def _shown(value: object) -> object:
     """What the template puts out: strings made safe to look at, unknown said in words."""
+    from unicodedata import normalize
+
     from markupsafe import Markup
 
     from livecheck.wording import clean, text
 
     if value is None:
         return text("value.unknown")
-    return clean(value) if isinstance(value, str) and not isinstance(value, Markup) else value
+    if isinstance(value, str) and not isinstance(value, Markup):
+        # HTML asks for composed characters (W3C, Character Model: String Matching).
+        return normalize("NFC", clean(value))
+    return value

@@ -81,14 +81,11 @@ class _Maker:
             lost = [i for ids in self._below.values() for i in ids if i not in self._done]
             children += [self.node(i) for i in lost if i not in self._done]
         failed, passed = self._judged(component)
+        bad = failed or self._left.get(component)
         return Node(
             component=self._names.of(component),
             states=tuple(self._states(component)),
-            level="failed"
-            if failed or self._left.get(component)
-            else "passed"
-            if passed
-            else "quiet",
+            level="failed" if bad else "passed" if passed else "quiet",
             suspicion=self._suspicion.get(component),
             children=tuple(children),
         )
@@ -119,12 +116,8 @@ class _Maker:
         for home, found in self._moved.get(component, {}).items():
             where = self._names.of(home).label
             states.append(count("tree.elsewhere", len(found), runs=runs(found), place=where))
-        if (
-            not failed
-            and not passed
-            and not left
-            and (part is not None or component not in self._below)
-        ):
+        read = failed or passed or left
+        if not read and (part is not None or component not in self._below):
             states.append(text("tree.untested"))
         return states
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import Final
 
 import msgspec
 
@@ -18,12 +19,22 @@ from livecheck.records import (
     Run,
     Side,
 )
-from livecheck.report.faults import NEVER_ORDERED, Finding, Section, findings, section, sides
+from livecheck.report.faults import (
+    NEVER_ORDERED,
+    WORTH_A_CARD,
+    Finding,
+    Section,
+    findings,
+    section,
+    sides,
+)
 from livecheck.report.names import Named, Names
 from livecheck.report.swaptable import SwapTable, swap_table
 from livecheck.report.tables import Group, Missed, PartRow, identity, not_tested, parts, readings
 from livecheck.report.tree import Node, path_tree
 from livecheck.wording import count, kind_title, minutes, moment, quantity, question, text, title
+
+MOST_SUSPECTS: Final = 6
 
 
 class Step(msgspec.Struct, frozen=True, kw_only=True):
@@ -55,12 +66,14 @@ class Verdict(msgspec.Struct, frozen=True, kw_only=True):
     explanation: tuple[str, ...]
     meaning: str
     probability: float | None
-    """None: nothing was judged, so a figure would say nothing."""
+    """None: nothing was judged or determined, so a figure would say nothing."""
     component: Named | None
     unit: str | None
     orders: tuple[str, ...]
     """Units to order, the verdict's first."""
     also: tuple[Also, ...]
+    suspects: tuple[Also, ...]
+    """While nothing is determined: what it could be, likeliest first."""
     sides: tuple[tuple[Side, float], ...]
     step: Step | None
     no_step: str
@@ -175,16 +188,22 @@ def _verdict(location: Location, names: Names, knowledge: Knowledge, judged: int
         for c in location.candidates
         if c.probability >= 0.5 and location.component and c.component != location.component
     ]
+    undecided = location.side is Side.UNDETERMINED
+    open_ones = sorted(
+        (c for c in location.candidates if undecided and c.probability >= WORTH_A_CARD),
+        key=lambda c: -c.probability,
+    )
     return Verdict(
         side=location.side,
         sentence=location.sentence or _sentence(location, component, unit),
         explanation=location.explanation,
         meaning=text(f"meaning.{location.side.value}" if judged else "meaning.nothing-judged"),
-        probability=location.probability if judged else None,
+        probability=location.probability if judged and not undecided else None,
         component=component,
         unit=unit,
         orders=_orders(location, also, knowledge),
         also=tuple(_also(c, names, knowledge) for c in also),
+        suspects=tuple(_also(c, names, knowledge) for c in open_ones[:MOST_SUSPECTS]),
         sides=tuple(
             (side, location.sides[side.value])
             for side in (Side.DEVICE, Side.CONTROLLER, Side.SOFTWARE, Side.NO_FAULT)

@@ -30,12 +30,12 @@ class FaultType(NamedTuple):
     """True: cleaning cures it."""
 
 
-_DRIVE: Final = {"part-missing": 3, "slow": 3, "unstable": 2, "intake": 1}
-_LINK: Final = {"part-missing": 4, "slow": 2, "unstable": 2}
-_MISSING: Final = {"part-missing": 8, "intake": 1}
-_MEMORY: Final = {"unstable": 6, "no-picture": 3, "slow": 0.3}
-_POWER: Final = {"no-power": 4, "not-charging": 5, "switches-off": 1.5}
-_HEAT: Final = {"switches-off": 6, "slow": 3, "unstable": 1}
+_DRIVE: Final[dict[str, float]] = {"part-missing": 3, "slow": 3, "unstable": 2, "intake": 1}
+_LINK: Final[dict[str, float]] = {"part-missing": 4, "slow": 2, "unstable": 2}
+_MISSING: Final[dict[str, float]] = {"part-missing": 8, "intake": 1}
+_MEMORY: Final[dict[str, float]] = {"unstable": 6, "no-picture": 3, "slow": 0.3}
+_POWER: Final[dict[str, float]] = {"no-power": 4, "not-charging": 5, "switches-off": 1.5}
+_HEAT: Final[dict[str, float]] = {"switches-off": 6, "slow": 3, "unstable": 1}
 
 _LINK_SIGNS: Final = {
     "storage.link-errors": 0.6,
@@ -262,9 +262,7 @@ TYPES: Final = (
     ),
     FaultType("drive contact", 3, "contact", "drive", _LINK_SIGNS, _LINK, 0.45, 0.4),
     FaultType("card contact", 2, "contact", "wireless-card", _LINK_SIGNS, _MISSING, 0.5, 0.4),
-    FaultType(
-        "module contact", 3, "contact", "memory-module", _MEMORY_SIGNS, _MEMORY, 0.25, 0.5
-    ),
+    FaultType("module contact", 3, "contact", "memory-module", _MEMORY_SIGNS, _MEMORY, 0.25, 0.5),
     FaultType(
         "drive controller",
         1.3,
@@ -275,12 +273,8 @@ TYPES: Final = (
         0.4,
         0.6,
     ),
-    FaultType(
-        "root port", 0.6, "controller", "pcie-root-port", _LINK_SIGNS, _MISSING, 0.4, 0.6
-    ),
-    FaultType(
-        "memory controller", 0.8, "controller", "memory-controller", _MEMORY_SIGNS, _MEMORY
-    ),
+    FaultType("root port", 0.6, "controller", "pcie-root-port", _LINK_SIGNS, _MISSING, 0.4, 0.6),
+    FaultType("memory controller", 0.8, "controller", "memory-controller", _MEMORY_SIGNS, _MEMORY),
     FaultType(
         "charging circuit",
         3.5,

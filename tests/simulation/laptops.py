@@ -207,7 +207,9 @@ class _Maker:
         if style < 0.7:
             self._controller("pci:0000:00:17.0", "sata-controller")
             for port in (1, 2):
-                self._place(f"ata:pci:0000:00:17.0:{port}", "sata-port", "pci:0000:00:17.0", "drive")
+                self._place(
+                    f"ata:pci:0000:00:17.0:{port}", "sata-port", "pci:0000:00:17.0", "drive"
+                )
             self._fit("ata:pci:0000:00:17.0:1", "drive")
             if self.dice.random() < 0.25:
                 self._fit("ata:pci:0000:00:17.0:2", "drive")

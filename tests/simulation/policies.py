@@ -62,6 +62,7 @@ def ours(world: World) -> Ended:
         else:
             world.perform(step.action, step.target, step.to, step.parts, step.checks)
     if location is not None:
+        _order_the_spared(world, location)
         sound = location.sides.get("no-fault", 0.0) >= 0.5
         ended.found = bool(world.orders) or not sound
         if ended.named is None:
@@ -69,6 +70,15 @@ def ours(world: World) -> Ended:
             if location.side is Side.UNDETERMINED and ended.top[:1] == ("contact",):
                 ended.named = "contact"
     return ended
+
+
+def _order_the_spared(world: World, location: Location) -> None:
+    """The part at fault is out and a spare works in its stead: order one."""
+    named = location.component
+    if location.side is Side.DEVICE and named is not None and location.unit is not None:
+        unit = world.unit_of(named, location.unit)
+        if unit not in world.orders:
+            world.order(unit, location.unit)
 
 
 def _note(ended: Ended, world: World, location: Location) -> None:
@@ -185,8 +195,7 @@ def _suspects(world: World, run: Run) -> list[str]:
         if place in world.fitted:
             count[place] = count.get(place, 0) + 1
     if not count and not world.laptop.dead:
-        likely = ("memory-module", "cooling")
-        return [p for kind in likely for p, item in world.fitted.items() if item.kind == kind]
+        return [p for p, item in world.fitted.items() if item.kind in ("memory-module", "cooling")]
     if not count:
         likely = ("adapter", "memory-module", "panel")
         return [p for kind in likely for p, item in world.fitted.items() if item.kind == kind]

@@ -10,7 +10,7 @@ back and is paid for.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from concurrent.futures import ProcessPoolExecutor
 from typing import Final, NamedTuple
 
@@ -86,9 +86,7 @@ def play_all(policy: str, cases: int, seed: int, workers: int = 2) -> list[Playe
     """Many cases; case n of a seed is the same machine under every policy."""
     base = seed * 1_000_003
     size = max(1, min(50, cases // (2 * workers) or 1))
-    tasks = [
-        (policy, base + n, base + min(n + size, cases)) for n in range(0, cases, size)
-    ]
+    tasks = [(policy, base + n, base + min(n + size, cases)) for n in range(0, cases, size)]
     with ProcessPoolExecutor(max_workers=workers) as pool:
         return [played for chunk in pool.map(_chunk, tasks) for played in chunk]
 
@@ -125,8 +123,18 @@ def calibration(played: Sequence[Played]) -> dict[str, dict[str, float]]:
     return table
 
 
-def _share(values: object) -> float:
-    found = [bool(value) for value in values]  # type: ignore[attr-defined]
+def by_type(played: Sequence[Played]) -> dict[str, dict[str, float]]:
+    """The figures by type of fault, single faults only, worst isolated first."""
+    groups: dict[str, list[Played]] = {}
+    for one in played:
+        if len(one.types) < 2:
+            groups.setdefault(one.types[0] if one.types else "nothing", []).append(one)
+    rows = {name: {"cases": float(len(group)), **scores(group)} for name, group in groups.items()}
+    return dict(sorted(rows.items(), key=lambda row: row[1]["isolated_to_one"]))
+
+
+def _share(values: Iterable[bool]) -> float:
+    found = list(values)
     return round(sum(found) / len(found), 4) if found else 0.0
 
 

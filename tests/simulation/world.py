@@ -7,14 +7,24 @@ from collections.abc import Iterable, Sequence
 from functools import cache
 from statistics import NormalDist
 
+import msgspec
+
 from livecheck.diagnosis import actions, worksheet
 from livecheck.knowledge import worksheet as load_worksheet
-from livecheck.records import Answer, Complaint, Inventory, Knowledge, Outcome, Reading, Run
+from livecheck.records import (
+    Answer,
+    Complaint,
+    Inventory,
+    Knowledge,
+    Outcome,
+    Presence,
+    Reading,
+    Run,
+)
 from tests.simulation import faults
 from tests.simulation.faults import FaultType
 from tests.simulation.laptops import (
     AGAIN,
-    DEAD,
     DEEPER,
     MISSING,
     ON_BENCH,
@@ -23,8 +33,8 @@ from tests.simulation.laptops import (
     ON_PART,
     Item,
     Laptop,
-    inventory,
     invent,
+    inventory,
 )
 
 TRIAL_MINUTES = 5.0
@@ -87,6 +97,7 @@ class World:
         self._alarm_factor = self.dice.lognormvariate(0.0, 0.6)
         self._items = {item.key: item for item in self.fitted.values()}
         self._homes = dict(self.fitted)
+        self._seen: set[str] = set()
 
     # --- What is wrong
 
@@ -133,8 +144,25 @@ class World:
     def look(self, checks: Sequence[str] = (), *, depth: str = "quick", **note: object) -> Run:
         """One run of the machine as it stands; ``checks``: only these, a measurement."""
         run = self._run(self.fitted, self.present(), checks, depth, **note)
+        if self.runs:
+            run = msgspec.structs.replace(run, answers=(*run.answers, *self._told(run)))
         self.runs.append(run)
+        self._seen |= {part.id for part in run.inventory.parts}
         return run
+
+    def _told(self, run: Run) -> list[Answer]:
+        """The technician knows which part is in a place where nothing answers."""
+        answers = []
+        for place in run.inventory.places:
+            item = self.fitted.get(place.id)
+            if place.presence is not Presence.NOTHING_ANSWERS or item is None:
+                continue
+            key = item.key if item.key in self._seen or item.spare else self._unseen_key(item)
+            answers.append(Answer(about=f"{item.kind}@{place.id}", says=key))
+        return answers
+
+    def _unseen_key(self, item: Item) -> str:
+        return f"{item.kind}@{self.home(item)}"
 
     def _run(
         self,
@@ -164,9 +192,7 @@ class World:
             **note,  # type: ignore[arg-type]
         )
 
-    def _silent(
-        self, fitted: dict[str, Item], acting: Sequence[tuple[Fault, float]]
-    ) -> set[str]:
+    def _silent(self, fitted: dict[str, Item], acting: Sequence[tuple[Fault, float]]) -> set[str]:
         if self.laptop.dead:
             return set()
         return {
@@ -208,7 +234,8 @@ class World:
             first = not self.runs
             asked = only or (ON_BENCH[self.complaint] if first else AGAIN)
             wanted = [c for c in asked if first or only or c in ON_BENCH[self.complaint]]
-            yield from ((c, _bench_at(c), None) for c in wanted if c in self.knowledge.checks)
+            known = (c for c in wanted if c in self.knowledge.checks)
+            yield from ((c, self._bench_at(c), None) for c in known)
             return
         for place, item in fitted.items():
             if place in silent:
@@ -224,11 +251,25 @@ class World:
                 for check in dict.fromkeys(checks)
                 if check in self.knowledge.checks and (not only or check in only)
             )
+        yield from ((c, self._bench_at(c), None) for c in only if c.startswith("bench."))
         for check in ON_MACHINE:
             if check in self.knowledge.checks and (not only or check in only):
                 yield check, "machine", None
         if "kernel.graphics" in self.knowledge.checks and not only:
             yield "kernel.graphics", "display-controller", None
+
+    def _bench_at(self, check: str) -> str:
+        """Where the worksheet takes a check, in this machine."""
+        where = _bench_rule(check)
+        kinds = {"adapter": "adapter", "battery": "battery", "panel": "panel"}
+        if where in kinds:
+            inside = (p for p, item in self.fitted.items() if item.kind == kinds[where])
+            place = next(inside, None)
+            if place is None:
+                return "machine"
+            item = self.fitted[place]
+            return item.key if item.identity else f"{item.kind}@{place}"
+        return worksheet.WHERE[where]
 
     def _missing(
         self, fitted: dict[str, Item], silent: set[str], only: Sequence[str]
@@ -429,7 +470,7 @@ class World:
         wrong = [f for f in self.left() if f.type.role == "part" and f.where == item.key]
         run = self._run({place: item}, wrong, (), "quick", elsewhere=True)
         kept = tuple(r for r in run.readings if r.at not in ("machine", "display-controller"))
-        self.runs.append(_with_readings(run, kept))
+        self.runs.append(msgspec.structs.replace(run, readings=kept))
 
     def clean(self) -> None:
         """Clean the cooling, and look."""
@@ -467,10 +508,10 @@ class World:
                 self._touch(place)
             answers = (Answer(about="mainboard", says="replaced"),)
         elif item is not None:
-            place = self.place_of(item) or self.home(item)
-            if place is not None and not self._holds_spare(place):
-                self.fitted[place], answers = self._spare(item.kind, place)
-                self._touch(place)
+            where = self.place_of(item) or self.home(item)
+            if where is not None and not self._holds_spare(where):
+                self.fitted[where], answers = self._spare(item.kind, where)
+                self._touch(where)
         else:
             answers = tuple(
                 Answer(about=p, says="repaired")
@@ -506,23 +547,8 @@ def _read(check: str, at: str, *, failed: bool) -> Reading:
     return Reading(check=check, at=at, outcome=Outcome.FAILED if failed else Outcome.PASSED)
 
 
-def _with_readings(run: Run, readings: tuple[Reading, ...]) -> Run:
-    return Run(
-        number=run.number,
-        started=run.started,
-        complaint=run.complaint,
-        inventory=run.inventory,
-        readings=readings,
-        known_good=run.known_good,
-        elsewhere=run.elsewhere,
-    )
-
-
 @cache
-def _bench_at(check: str) -> str:
-    """Where the worksheet takes a check."""
+def _bench_rule(check: str) -> str:
+    """Where the worksheet takes a check: a name of ``worksheet.WHERE``."""
     rules = (rule for step in load_worksheet().step for rule in step.judge)
-    return next((worksheet.WHERE[rule.at] for rule in rules if rule.check == check), "machine")
-
-
-__all__ = ["DEAD", "Fault", "World"]
+    return next((rule.at for rule in rules if rule.check == check), "machine")

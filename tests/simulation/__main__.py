@@ -1,0 +1,48 @@
+"""Score the policies: ``python -m tests.simulation --cases 5000 --seed 7 --json``."""
+
+from __future__ import annotations
+
+import argparse
+import json
+import sys
+import time
+from typing import Any
+
+from tests.simulation import score, small
+from tests.simulation.policies import POLICIES
+
+
+def main() -> int:
+    """Play the cases and print the scores."""
+    parser = argparse.ArgumentParser(prog="python -m tests.simulation", description=__doc__)
+    parser.add_argument("--cases", type=int, default=500, help="invented machines (500)")
+    parser.add_argument("--seed", type=int, default=7, help="which machines (7)")
+    parser.add_argument("--workers", type=int, default=2, help="processes (2)")
+    parser.add_argument("--json", action="store_true", help="print JSON")
+    parser.add_argument("--by-type", action="store_true", help="also: figures by type of fault")
+    given = parser.parse_args()
+    began = time.perf_counter()
+    found: dict[str, Any] = {}
+    for policy in POLICIES:
+        played = score.play_all(policy, given.cases, given.seed, given.workers)
+        found[policy] = score.scores(played)
+        if policy == "ours":
+            found["calibration"] = score.calibration(played)
+            if given.by_type:
+                found["by_type"] = score.by_type(played)
+    found["optimum"], found["ours_on_small"] = small.compare()
+    print(f"{time.perf_counter() - began:.0f} s", file=sys.stderr)
+    print(json.dumps(found, indent=1) if given.json else _table(found))
+    return 0
+
+
+def _table(found: dict[str, Any]) -> str:
+    lines = []
+    for name, figures in found.items():
+        lines.append(name)
+        lines += [f"  {what}: {value}" for what, value in figures.items()]
+    return "\n".join(lines)
+
+
+if __name__ == "__main__":
+    sys.exit(main())

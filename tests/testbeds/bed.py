@@ -105,6 +105,10 @@ class BedHost:
                 self._files[f"{node.path}/{name}"] = _bytes(content)
         self._links = {self._class_path(node): node.path for node in bed.nodes}
 
+    def garble(self, path: str) -> None:
+        """Make one file noise, as of a device that lies."""
+        self._files[path] = b"\xff\x00-1 \xc3(\n" * 9
+
     def _class_path(self, node: Node) -> str:
         if node.subsystem in BUSES:
             return f"/sys/bus/{node.subsystem}/devices/{node.name}"

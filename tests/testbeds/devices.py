@@ -9,12 +9,23 @@ from tests.testbeds.smartctl import Drive
 ROOT = "/sys/devices/pci0000:00"
 
 
+NO_ERRORS: dict[str, Content] = {
+    "aer_dev_correctable": "RxErr 0\nBadTLP 0\nBadDLLP 0\nRollover 0\nTimeout 0\nNonFatalErr 0\n"
+    "CorrIntErr 0\nHeaderOF 0\nTOTAL_ERR_COR 0",
+    "aer_dev_nonfatal": "DLP 0\nTLP 0\nCmpltTO 0\nUnsupReq 0\nTOTAL_ERR_NONFATAL 0",
+    "aer_dev_fatal": "DLP 0\nTLP 0\nMalfTLP 0\nUnsupReq 0\nTOTAL_ERR_FATAL 0",
+}
+"""Error counters as the kernel prints them (ABI/testing/sysfs-bus-pci-devices-aer)."""
+
+
 def function(
     path: str, space: bytes | bytearray, driver: str | None = None, **files: Content
 ) -> Node:
     """A PCI function; its ids and class are read off its configuration space."""
     vendor, device = (int.from_bytes(space[i : i + 2], "little") for i in (0, 2))
     code = int.from_bytes(space[9:12], "little")
+    if len(space) > 256:
+        files = {**NO_ERRORS, **files}
     return Node(
         "pci",
         path,

@@ -18,6 +18,24 @@ OPTICAL = Drive("DVDRW OD-8", "", "1.02", 0)
 NVME = Drive("Ostrevar N4 512GB", "OSN512K0042", "3.1.7", 512 * GB, nvme=True)
 MAC = "02:5e:a1:00:42:17"
 
+CLASS_NAMES = """\
+C 01  Mass storage controller
+\t06  SATA controller
+\t08  Non-Volatile memory controller
+C 02  Network controller
+\t80  Network controller
+C 03  Display controller
+\t00  VGA compatible controller
+C 04  Multimedia controller
+\t03  Audio device
+C 06  Bridge
+\t00  Host bridge
+\t04  PCI bridge
+C 0c  Serial bus controller
+\t03  USB controller
+"""
+"""The classes' lines of the PCI ID database: names that are nobody's brand."""
+
 WLAN_PORT = "0000:00:1c.0"
 DRIVE_PORT = "0000:00:1d.0"
 
@@ -37,6 +55,7 @@ def tables(serial: str, uuid_end: int, slots: Sequence[bytes] = ()) -> dict[str,
         "/sys/firmware/dmi/tables/DMI": table,
         "/sys/firmware/dmi/tables/smbios_entry_point": smbios.entry_point_64(table),
         "/sys/class/dmi/id/chassis_type": "10",
+        "/proc/cpuinfo": "processor\t: 0\nmodel name\t: RW 8500U\n",
     }
 
 

@@ -53,7 +53,12 @@ class Drive:
 
     def answers(self) -> dict[str, Any]:
         """Text, JSON and exit status, for the stand-in that plays smartctl."""
-        return {"text": self.text(), "json": self.json(), "status": self.status}
+        return {
+            "text": self.text(),
+            "json": self.json(),
+            "detected": self.detected(),
+            "status": self.status,
+        }
 
     @property
     def status(self) -> int:
@@ -61,9 +66,17 @@ class Drive:
 
     def answer(self, options: Sequence[str]) -> tuple[int, bytes]:
         """Exit status and output for a call."""
+        if "test" in options:
+            return 0, self.detected().encode()
         as_json = any(word.startswith("--json") or word == "-j" for word in options)
         out = json.dumps(self.json()) if as_json else self.text()
-        return (0 if "test" in options else self.status), out.encode()
+        return self.status, out.encode()
+
+    def detected(self) -> str:
+        """What ``-d test`` prints."""
+        kind = "'nvme' [NVMe]" if self.nvme else "'sat' [ATA]"
+        lines = [f"/dev/x: Device of type {kind} {word}" for word in ("detected", "opened")]
+        return "\n".join([HEAD, "Copyright (C) 2002-22", "", *lines, ""])
 
     def text(self) -> str:
         lines = self._nvme_lines() if self.nvme else self._ata_lines()

@@ -56,7 +56,7 @@ class _Recorded(Smartctl):  # type: ignore[misc]  # pySMART carries no types
 
 
 def _cases(kind: str) -> list[Path]:
-    folder = corpora.folder(corpora.PYSMART) / "tests" / "dataset" / kind
+    folder = corpora.smartctl_outputs() / kind
     return sorted(path for path in folder.iterdir() if path.is_dir())
 
 
@@ -150,7 +150,7 @@ the device's side; ``storage.link-history`` is evidence against the way to the d
 
 
 def _blobs() -> list[Path]:
-    folder = corpora.folder(corpora.LIBATASMART) / "blob-examples"
+    folder = corpora.smart_blobs()
     return sorted(path for path in folder.iterdir() if path.name != "README")
 
 
@@ -162,7 +162,7 @@ def test_blobs_are_the_known_ones() -> None:
 @pytest.mark.parametrize("name", BLOBS)
 def test_blob(name: str) -> None:
     """The expected checks fail, no other, and the sectors are counted right."""
-    data = smart_blobs.read(corpora.folder(corpora.LIBATASMART) / "blob-examples" / name)
+    data = smart_blobs.read(corpora.smart_blobs() / name)
     failed, sectors, _ = BLOBS[name]
     assert _failed(data) - {"storage.temperature"} == failed
     assert _by_check(data)[LOST].value in (sectors, None)
@@ -171,7 +171,7 @@ def test_blob(name: str) -> None:
 @pytest.mark.parametrize("name", BLOBS)
 def test_blob_against_the_reference_library(name: str) -> None:
     """skdump's verdict: the drive's own word, and the number of bad sectors."""
-    path = corpora.folder(corpora.LIBATASMART) / "blob-examples" / name
+    path = corpora.smart_blobs() / name
     said = subprocess.run(
         ["skdump", f"--load={path}"], capture_output=True, text=True, check=False
     ).stdout
@@ -185,7 +185,7 @@ def test_blob_against_the_reference_library(name: str) -> None:
 
 def test_the_same_drive_twice_shows_a_link_still_bad() -> None:
     """Between its two recordings the CRC count rose from 22047 to 29259."""
-    folder = corpora.folder(corpora.LIBATASMART) / "blob-examples"
+    folder = corpora.smart_blobs()
     before = smart_blobs.read(folder / "Maxtor_96147H8--BAC51KJ0").ata
     after = smart_blobs.read(folder / "Maxtor_96147H8--BAC51KJ0--2").ata
     assert before is not None

@@ -155,50 +155,59 @@ def parse_counters(raw: str) -> dict[str, int]:
 
 def judge_link(near: End, far: End, error_limit: int = 10) -> tuple[Finding, ...]:
     """Findings of one link: ``near`` is the port above, ``far`` the part's function."""
-    return (*_speed(near, far), *_width(near, far), _errors(near, far, error_limit))
+    errors = link_errors(near, far)
+    return (
+        *_speed(near, far, errors),
+        *_width(near, far, errors),
+        _errors(near, far, errors, error_limit),
+    )
 
 
-def _speed(near: End, far: End) -> tuple[Finding, ...]:
+def link_errors(near: End, far: End) -> int:
+    """Link-layer errors counted at both ends."""
+    return sum(
+        number
+        for end in (near, far)
+        for name, number in end.counters.items()
+        if name in LINK_ERRORS
+    )
+
+
+def _speed(near: End, far: End, errors: int) -> tuple[Finding, ...]:
     check = "pcie.link-speed"
     now = far.speed_gts or near.speed_gts
     if now is None or near.max_speed_gts is None or far.max_speed_gts is None:
         return (unjudged(check, "the link's registers could not be read (root may read them)"),)
     best = min(near.max_speed_gts, far.max_speed_gts)
     says = f"The link runs at {now:g} GT/s; both ends can do {best:g} GT/s."
-    if now < best:
+    if now < best and not errors:
         # Power saving lowers the speed of an idle link; only the kernel's complaint or
         # errors beside it make a slow link a fault.
         why = f"{says} It may be saving power: a fault only with errors beside it"
         return (unjudged(check, why, now, "GT/s"),)
-    return (finding(check, False, now, says, "GT/s"),)
+    return (finding(check, now < best, now, says, "GT/s"),)
 
 
-def _width(near: End, far: End) -> tuple[Finding, ...]:
+def _width(near: End, far: End, errors: int) -> tuple[Finding, ...]:
     check = "pcie.link-width"
     now = far.width or near.width
     if not now or not near.max_width or not far.max_width:
         return (unjudged(check, "the link's registers could not be read (root may read them)"),)
     best = min(near.max_width, far.max_width)
     says = f"The link runs over {now} of {best} lanes."
-    if now >= best:
-        return (finding(check, False, now, says, "lanes"),)
-    # A slot may be wired with fewer lanes than its port has; then width is no fault.
-    # Powers of two are what boards wire; one lane in the middle of a wider link is not.
-    return (unjudged(check, f"{says} The slot may be wired for no more", now, "lanes"),)
+    if now < best and not errors:
+        # A slot may be wired with fewer lanes than its port has.
+        why = f"{says} The slot may be wired for no more: a fault only with errors beside it"
+        return (unjudged(check, why, now, "lanes"),)
+    return (finding(check, now < best, now, says, "lanes"),)
 
 
-def _errors(near: End, far: End, limit: int) -> Finding:
+def _errors(near: End, far: End, total: int, limit: int) -> Finding:
     check = "pcie.errors"
     details = (*_told(near, "port"), *_told(far, "part"))
     if not near.counted and not far.counted:
         why = "the kernel counts no errors here (the firmware keeps error reporting to itself)"
         return Finding(check=check, outcome=Outcome.NOT_JUDGED, why_not=why, details=details)
-    total = sum(
-        number
-        for end in (near, far)
-        for name, number in end.counters.items()
-        if name in LINK_ERRORS
-    )
     says = f"{total} errors on the link since the kernel started, counted at both ends."
     return finding(check, total >= limit, total, says, "errors", details)
 

@@ -27,13 +27,14 @@ def probe(context: Context) -> Iterator[Yield]:
             source="enumeration",
             says=f"{card.name} answers on its bus.",
         )
-        yield _driver(card, devices)
-        yield _firmware(card, context.events)
+        firmware = _firmware(card, context.events)
+        yield firmware
+        yield _driver(card, devices, firmware.outcome is Outcome.PASSED)
         yield from _mac(card, devices, context.host)
     yield from _switches(context.host, cards)
 
 
-def _driver(card: Part, devices: Sequence[Device]) -> Reading:
+def _driver(card: Part, devices: Sequence[Device], has_firmware: bool) -> Reading:
     functions = [d for d in devices if d.subsystem in ("pci", "usb", "usb_interface", "sdio")]
     drivers = sorted({d.driver for d in functions if d.driver and d.driver != "usb"})
     interfaces = sorted(d.name for d in devices if d.subsystem in ("net", "bluetooth"))
@@ -46,12 +47,13 @@ def _driver(card: Part, devices: Sequence[Device]) -> Reading:
             source="sysfs",
             says=f"Driver {', '.join(drivers)} gave it {', '.join(interfaces)}.",
         )
-    if not drivers:
+    if not drivers or not has_firmware:
+        lack = "firmware file" if drivers else "driver"
         return Reading(
             check="wireless.driver",
             at=card.id,
             outcome=Outcome.NOT_JUDGED,
-            why_not="this kernel has no driver for it, which says nothing about the card",
+            why_not=f"no {lack} for it is on this stick, which says nothing about the card",
             source="sysfs",
         )
     return Reading(

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+import msgspec
 import pytest
 
 from livecheck import knowledge
@@ -155,6 +156,18 @@ def test_clean_and_uncounted_links() -> None:
     assert clean["pcie.link-speed drive:N1"].outcome is Outcome.PASSED
     assert clean["pcie.link-width drive:N1"].outcome is Outcome.PASSED
     assert _run(None, None)["pcie.errors drive:N1"].outcome is Outcome.NOT_JUDGED
+
+
+def test_a_slow_link_is_a_fault_only_with_errors_beside_it() -> None:
+    """Power saving slows sound links: 5 of 8 GT/s is judged once errors were counted."""
+    quiet = pcie.End(name="p", speed_gts=5.0, width=2, max_speed_gts=8.0, max_width=4, counted=True)
+    noisy = msgspec.structs.replace(quiet, counters={"RxErr": 1})
+    outcomes = {one.check: one.outcome for one in pcie.judge_link(quiet, quiet)}
+    assert outcomes["pcie.link-speed"] is Outcome.NOT_JUDGED
+    assert outcomes["pcie.link-width"] is Outcome.NOT_JUDGED
+    outcomes = {one.check: one.outcome for one in pcie.judge_link(noisy, quiet)}
+    assert outcomes["pcie.link-speed"] is Outcome.FAILED
+    assert outcomes["pcie.link-width"] is Outcome.FAILED
 
 
 def test_presence_without_answer() -> None:

@@ -92,7 +92,7 @@ def _belief(
     sizes = priors.by_size(knowledge, graph.complaint, max_faults)
     software = graph.index.get(components.SOFTWARE)
     weights = priors.with_software(weights, software, knowledge, graph.complaint)
-    repeated = priors.share(knowledge, "repeated-alarm", graph.complaint, 0.5)
+    repeated = priors.repeats_of(knowledge, graph.complaint)
     return posterior(blame.factors(found), weights, sizes, repeated=repeated)
 
 

@@ -66,10 +66,19 @@ def members(check: Check, at: str, paths: Paths, graph: Graph) -> tuple[tuple[in
     path = paths.of(at)
     detects: dict[int, float] = {}
     for row in check.blames:
-        for own in _named(row, path, paths, graph):
+        named = _named(row, path, paths, graph)
+        if row.who == "place" and not _bare(check):
+            # A bad contact is felt where a bad place would be: between the two.
+            named = (*named, *path.contact)
+        for own in named:
             number = graph.index[own]
             detects[number] = max(detects.get(number, 0.0), row.detect)
     return tuple(sorted(detects.items()))
+
+
+def _bare(check: Check) -> bool:
+    """True for a direct look at a place, such as a meter on a jack, that no part takes part in."""
+    return check.direct and all(row.who != "part" for row in check.blames)
 
 
 def _named(row: Blame, path: Path, paths: Paths, graph: Graph) -> tuple[str, ...]:
@@ -77,10 +86,7 @@ def _named(row: Blame, path: Path, paths: Paths, graph: Graph) -> tuple[str, ...
     who = row.who
     if who == "part":
         return path.part
-    if who == "place":
-        # A bad contact is felt where a bad place would be: between the two.
-        return (*path.place, *path.contact)
-    if who in ("controller", "upstream", "contact"):
+    if who in ("place", "controller", "upstream", "contact"):
         return tuple(getattr(path, who))
     if who in (MAINBOARD, FIRMWARE):
         return paths.mainboard(who)

@@ -10,6 +10,8 @@ from livecheck.diagnosis import patterns, verdict
 from livecheck.diagnosis.blame import Exercise
 from livecheck.diagnosis.components import Graph
 from livecheck.diagnosis.patterns import Trial
+from livecheck.diagnosis.posterior import witnesses
+from livecheck.diagnosis.priors import repeats_of
 from livecheck.diagnosis.verdict import Group, Verdict
 from livecheck.records import Evidence, Knowledge, Outcome, Record, Side
 
@@ -40,7 +42,8 @@ def tell(
     ``trials``: those that show ``pattern``, or that came closest to one.
     """
     about = judged.group or leading(judged)
-    weights = _weights(about, found)
+    repeated = repeats_of(knowledge, graph.complaint)
+    weights = _weights(about, found, repeated)
     order = sorted(range(len(found)), key=lambda n: (-abs(weights[n]), not found[n].failed, n))
     kept = [n for n in order if found[n].failed or abs(weights[n]) > 0.01]
     evidence = tuple(_evidence(found[n], weights[n]) for n in kept)
@@ -63,17 +66,17 @@ def leading(judged: Verdict) -> Group | None:
     return next(iter(touched or judged.groups), None)
 
 
-def _weights(group: Group | None, found: Sequence[Exercise]) -> list[float]:
+def _weights(group: Group | None, found: Sequence[Exercise], repeated: float) -> list[float]:
     """Natural log of each reading's likelihood ratio: a fault in the group against none.
 
-    Repeats of one failing reading share the weight of one, as in the posterior.
+    Repeats of one failing reading share what they weigh together in the posterior.
     """
     own = set(group.members) if group is not None else set()
-    repeats: dict[tuple[str, tuple[tuple[int, float], ...]], int] = {}
+    counts: dict[tuple[str, tuple[tuple[int, float], ...]], int] = {}
     for one in found:
         if one.failed:
             key = (one.reading.check, one.members)
-            repeats[key] = repeats.get(key, 0) + 1
+            counts[key] = counts.get(key, 0) + 1
     weights = []
     for one in found:
         detect = max((d for number, d in one.members if number in own), default=0.0)
@@ -81,8 +84,9 @@ def _weights(group: Group | None, found: Sequence[Exercise]) -> list[float]:
             weights.append(0.0)
         elif one.failed:
             chance = 1.0 - (1.0 - one.false_alarm) * (1.0 - detect)
-            count = repeats[(one.reading.check, one.members)]
-            weights.append(log(chance / one.false_alarm) / count)
+            count = counts[(one.reading.check, one.members)]
+            together = witnesses(count, repeated) / count
+            weights.append(log(chance / one.false_alarm) * together)
         else:
             weights.append(log(1.0 - detect))
     return weights

@@ -157,7 +157,8 @@ def _note_names(run: Run, board: str, earlier: Sequence[Fitting], names: dict[st
         kind = answer.about.partition("@")[0] if "@" in answer.about else ""
         place = places.get(answer.about) or answer.about.partition("@")[2] or answer.about
         if _word(answer) in _FIRST_ONE:
-            names.pop(board + place, None)
+            first = (one.parts[place] for one in earlier if place in one.parts)
+            names[board + place] = next(first, place)
         elif answer.says in known:
             names[board + place] = answer.says
         else:

@@ -14,7 +14,7 @@ from livecheck.records import Machine, Part
 
 # Default strings seen in SMBIOS tables and drive identities; common practice, no source.
 _DEFAULTS = re.compile(
-    r"to be filled|default|not (specified|available|applicable|present|settable)|unknown|none"
+    r"to be filled|default.*|not (specified|available|applicable|present|settable)|unknown|none"
     r"|n/?a|null|invalid|undefined|empty|serial ?(no|num|number)?|(system|chassis|base ?board).*"
     r"|0?123456789(abcdef|0)?|o\.?e\.?m\.?|x+|test|sample|asset.*",
     re.IGNORECASE,

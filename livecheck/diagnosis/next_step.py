@@ -102,6 +102,9 @@ def rank(
         return ()
     if judged.group is not None and judged.side is not Side.UNDETERMINED:
         return _after_verdict(here, judged)
+    if judged.group is not None and not here.fails_now:
+        # A contact that was made anew, and everything passes since.
+        return ()
     kept = _kept(belief)
     costs = Costs(bench, judged.groups)
     scored = [score(move, kept, costs) for move in possible(here)]

@@ -7,11 +7,12 @@ section 4.3. Faults persist over the runs of a case; one that shows only sometim
 is a detect below 1.
 
 Repeats. Some false alarms come back however often one asks (a limit that does
-not fit this machine). With the share s of false alarms that do, q = s * false
-alarm: n failures of the same check that exercised the same components weigh
-q + (1 - q) * p**n, where one failure keeps exactly the noisy-OR's weight. So
-repeating a failing reading is worth at most a factor 1/q, while every pass counts
-whole: a passing check is never a reason to believe in a fault it looked for.
+not fit this machine), so failures of the same check that exercised the same
+components are no independent witnesses. With s the share of false alarms that
+repeat, n of them weigh as 1 + (1-s) + (1-s)**2 + ... failures, n terms: one keeps
+the noisy-OR's weight, and all repeats together weigh at most 1/s. Such a tempered
+likelihood is the usual remedy where dependence is known and not modelled. Passes
+count whole: a passing check is never a reason to believe in a fault it looked for.
 
 The log-likelihood of a set is the empty set's, plus one term a component, plus
 one term for each two (three) of its members that the same *failing* check
@@ -49,9 +50,15 @@ class Posterior(Record, frozen=True, kw_only=True):
 
 def fail_log(factor: Factor, survived: float, repeated: float) -> float:
     """Log of the weight of a factor's failures; ``survived``: product of 1 - detect of D."""
-    sticky = repeated * factor.false_alarm
-    p = 1.0 - (1.0 - factor.false_alarm) / (1.0 - sticky) * survived
-    return log(sticky + (1.0 - sticky) * p**factor.fails)
+    chance = 1.0 - (1.0 - factor.false_alarm) * survived
+    return witnesses(factor.fails, repeated) * log(chance)
+
+
+def witnesses(fails: int, repeated: float) -> float:
+    """How many independent failures ``fails`` repeats of one failing check are worth."""
+    if repeated <= 0.0:
+        return float(fails)
+    return (1.0 - (1.0 - repeated) ** fails) / repeated
 
 
 class Likelihood:

@@ -32,6 +32,11 @@ def share(knowledge: Knowledge, name: str, complaint: Complaint, default: float)
     return min(max(value, 1e-6), 0.98)
 
 
+def repeats_of(knowledge: Knowledge, complaint: Complaint) -> float:
+    """Share of false alarms that come back at every repeat of the same check."""
+    return share(knowledge, "repeated-alarm", complaint, 0.5)
+
+
 def by_size(knowledge: Knowledge, complaint: Complaint, max_faults: int) -> tuple[float, ...]:
     """Prior probability of 0, 1, 2 … ``max_faults`` independent faults."""
     none = share(knowledge, "no-fault", complaint, 0.1)

@@ -130,6 +130,8 @@ def _scsi(base: str, host: int, drive: Drive, block: str, optical: bool) -> list
     size = {"size": str(drive.size // 512), "removable": str(int(optical)), "ro": "0"}
     driver = "sr" if optical else "sd"
     number = {"MAJOR": "11" if optical else "8", "MINOR": "0"}
+    # As udev's ata_id writes it; SCSI's own field holds sixteen characters only.
+    number["ID_MODEL"] = drive.model.replace(" ", "_")
     return [
         Node("scsi", path, files, {"DEVTYPE": "scsi_device"}, driver),
         Node("block", f"{path}/block/{block}", {**size, "queue/rotational": "0"},

@@ -12,6 +12,8 @@ from livecheck.wording import count, kind_title, numbers, question, text
 
 WORTH_A_CARD = 0.05
 WORTH_A_LINE = 0.005
+SURE = 0.9
+"""While no verdict stands, only a fault this probable is one to order for."""
 MOST_LINES = 4
 NEVER_ORDERED = ("contact", "software", "firmware", "no-fault")
 """Units that are put right rather than bought."""
@@ -145,6 +147,7 @@ def _fault(candidate: Candidate, runs: Sequence[Run], location: Location, names:
     weights: dict[tuple[int, str, str], float] = {}
     if candidate.component == location.component:
         weights = {(e.run, e.check, e.at): e.weight for e in location.evidence}
+    undetermined = location.side is Side.UNDETERMINED
     speaks = findings(
         (
             (run, reading)
@@ -170,7 +173,7 @@ def _fault(candidate: Candidate, runs: Sequence[Run], location: Location, names:
         unit=kind_title(candidate.unit, knowledge),
         mend=candidate.unit in NEVER_ORDERED,
         probability=candidate.probability,
-        likely=candidate.probability >= 0.5,
+        likely=candidate.probability >= (SURE if undetermined else 0.5),
         findings=speaks[:MOST_LINES],
         more=max(0, len(speaks) - MOST_LINES),
         against=against[:MOST_LINES],

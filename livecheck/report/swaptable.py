@@ -8,7 +8,7 @@ import msgspec
 
 from livecheck.records import Location, Outcome, Presence, Reading, Run
 from livecheck.report.names import Named, Names
-from livecheck.wording import count, text, title
+from livecheck.wording import catalogue, count, text, title
 
 LETTERS = "ABCDEFGHJKLMNPQRSTUVWXYZ"
 """Marks for parts; I and O read like digits."""
@@ -77,7 +77,7 @@ def swap_table(runs: Sequence[Run], location: Location, names: Names) -> SwapTab
             Change(
                 from_run=s.from_run,
                 to_run=s.to_run,
-                change=text(f"change.{s.change.replace(' ', '-')}"),
+                change=catalogue().get(f"change.{s.change.replace(' ', '-')}", s.change),
                 place=names.of(s.place),
                 before=_told(s.before, names, marks),
                 after=_told(s.after, names, marks),

@@ -124,6 +124,7 @@ class Page(msgspec.Struct, frozen=True, kw_only=True):
     tree: Node | None
     readings: tuple[Group, ...]
     missed: tuple[Missed, ...]
+    closed: str | None
     identity: tuple[tuple[str, tuple[tuple[str, str | None], ...]], ...]
     parts: tuple[PartRow, ...]
     runs: tuple[RunRow, ...]
@@ -167,6 +168,7 @@ def page(
         tree=path_tree(ordered, location, names),
         readings=readings(ordered, names, knowledge),
         missed=not_tested(ordered, names, knowledge),
+        closed=moment(case.closed) if case.closed else None,
         identity=identity(machine),
         parts=parts(ordered, names),
         runs=tuple(_run(run, names) for run in ordered),

@@ -20,6 +20,7 @@ import msgspec
 from livecheck import records
 from livecheck.host import (
     CommandResult,
+    DiskHost,
     Facts,
     Host,
     KernelMessage,
@@ -100,6 +101,12 @@ class RecordingHost:
     def block(self, device: str, offset: int, length: int) -> bytes:
         question = f"block {device} {offset} {length}"
         return self._ask(question, lambda: self._inner.block(device, offset, length))
+
+    def open_disk(self, device: str) -> int:
+        """What is read through it is not recorded: a capture holds no customer's data."""
+        if not isinstance(self._inner, DiskHost):
+            raise Unreadable(device, errno.ENOENT)
+        return self._inner.open_disk(device)
 
     def clock(self) -> float:
         return self._ask("clock", self._inner.clock)

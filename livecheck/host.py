@@ -126,6 +126,14 @@ class Host(Protocol):
         """Let time pass; a replay passes over it."""
 
 
+@runtime_checkable
+class DiskHost(Protocol):
+    """A host whose drives are here to be read; a replay's are not."""
+
+    def open_disk(self, device: str) -> int:
+        """Descriptor of a block device, for reading past every cache (O_DIRECT)."""
+
+
 def text(host: Host, path: str) -> str | None:
     """A one-value attribute, stripped; None when it cannot be read or is empty."""
     try:
@@ -234,6 +242,12 @@ class LiveHost:
             raise Unreadable(device, error.errno or errno.EIO) from error
         finally:
             os.close(descriptor)
+
+    def open_disk(self, device: str) -> int:
+        try:
+            return open_block_device(device, os.O_DIRECT)
+        except OSError as error:
+            raise Unreadable(device, error.errno or errno.EIO) from error
 
     def clock(self) -> float:
         return time.monotonic()

@@ -1,0 +1,105 @@
+"""What a read test found, in a fixed amount of memory. Pure."""
+
+from __future__ import annotations
+
+import math
+from typing import Final
+
+from livecheck.records import Record
+
+REGIONS: Final = 64
+FINEST_SECONDS: Final = 1e-5
+STEPS_PER_OCTAVE: Final = 4
+BUCKETS: Final = 24 * STEPS_PER_OCTAVE
+"""10 µs to about 168 s in steps of a quarter octave (19 %)."""
+RANGES_KEPT: Final = 1000
+
+SLOW_FACTOR: Final = 4.0
+"""A region is slow when its typical request takes this many times that of the whole drive
+(assumed: a disk's inner tracks take about twice as long as its outer ones)."""
+
+
+def bucket(seconds: float) -> int:
+    """Index of the bucket a latency falls in."""
+    if seconds <= FINEST_SECONDS:
+        return 0
+    return min(BUCKETS - 1, int(math.log2(seconds / FINEST_SECONDS) * STEPS_PER_OCTAVE))
+
+
+def bucket_seconds(index: int) -> float:
+    """Upper edge of a bucket, in seconds."""
+    return FINEST_SECONDS * math.exp2((index + 1) / STEPS_PER_OCTAVE)
+
+
+class BadRange(Record, frozen=True, kw_only=True):
+    """A stretch that could not be read."""
+
+    offset: int
+    bytes: int
+
+
+class Statistics:
+    """Latencies by bucket, whole and by region of the span; unreadable ranges."""
+
+    def __init__(self, start: int, length: int) -> None:
+        self.start, self.length = start, max(1, length)
+        self.regions = [[0] * BUCKETS for _ in range(REGIONS)]
+        self.requests = 0
+        self.bytes = 0
+        self.seconds = 0.0
+        self.worst = (0.0, 0)
+        """Longest request: seconds, offset."""
+        self.late = 0
+        self.bad: list[BadRange] = []
+        self.bad_bytes = 0
+
+    def add(self, offset: int, size: int, seconds: float, late_after: float) -> None:
+        """A request that was answered. The first may wake the drive and is never late."""
+        self.regions[self.region(offset)][bucket(seconds)] += 1
+        if self.requests and seconds >= late_after:
+            self.late += 1
+        self.requests += 1
+        self.bytes += size
+        self.seconds += seconds
+        self.worst = max(self.worst, (seconds, offset))
+
+    def add_bad(self, offset: int, size: int) -> None:
+        """A stretch that could not be read; joins the one before it where they touch."""
+        self.bad_bytes += size
+        last = self.bad[-1] if self.bad else None
+        if last is not None and last.offset + last.bytes == offset:
+            self.bad[-1] = BadRange(offset=last.offset, bytes=last.bytes + size)
+        elif len(self.bad) < RANGES_KEPT:
+            self.bad.append(BadRange(offset=offset, bytes=size))
+
+    def region(self, offset: int) -> int:
+        """Index of the region an offset lies in."""
+        return min(REGIONS - 1, max(0, (offset - self.start) * REGIONS // self.length))
+
+    def percentile(self, share: float, region: int | None = None) -> float | None:
+        """Latency in seconds that this share of requests stayed within (bucket's upper edge)."""
+        rows = self.regions if region is None else [self.regions[region]]
+        counts = [sum(row[index] for row in rows) for index in range(BUCKETS)]
+        total = sum(counts)
+        if not total:
+            return None
+        reached = 0
+        for index, number in enumerate(counts):
+            reached += number
+            if reached >= share * total:
+                return bucket_seconds(index)
+        return bucket_seconds(BUCKETS - 1)
+
+    def slow_regions(self, at_least_seconds: float) -> tuple[int, ...]:
+        """Regions whose typical request is far slower than the drive's."""
+        typical = self.percentile(0.5)
+        if typical is None:
+            return ()
+        limit = max(at_least_seconds, SLOW_FACTOR * typical)
+        middles = [(self.percentile(0.5, region), region) for region in range(REGIONS)]
+        return tuple(region for middle, region in middles if middle and middle >= limit)
+
+    @property
+    def bytes_per_second(self) -> float | None:
+        """Mean speed of the answered requests."""
+        return self.bytes / self.seconds if self.seconds else None

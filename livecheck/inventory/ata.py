@@ -34,12 +34,14 @@ class LinkLog(Record, frozen=True, kw_only=True):
 
 def find(host: Host, seen: Seen) -> Contribution:
     """Ports, links and drives of SATA controllers."""
+    listed = host.udev("ata_port")
+    if not listed:
+        return Contribution()
     log, gaps = _link_log(host)
     places: list[Place] = []
     parts: list[Part] = []
     devices: list[Device] = []
     drives = scsi.drives(host)
-    listed = host.udev("ata_port")
     for port in listed:
         if port.name in log.dummies:
             continue

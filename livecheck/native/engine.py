@@ -12,11 +12,10 @@ import threading
 import time
 from collections.abc import Callable, Iterator, Sequence
 
-import msgspec
-
 from . import _march
-from .backgrounds import LINE, Background
-from .notation import Element, MarchTest, Order
+from .backgrounds import LINE
+from .messages import Pass, Wrong
+from .notation import Element, Order
 from .region import Chunk, Region
 
 POLL = 0.1
@@ -24,30 +23,6 @@ POLL = 0.1
 
 KEPT = 4096
 """Wrong words kept one by one; beyond, they are only counted."""
-
-
-class Wrong(msgspec.Struct, frozen=True, kw_only=True):
-    """One 64-bit word that did not hold what was written."""
-
-    address: int
-    """Virtual address of the word."""
-    expected: int
-    read: int
-    again: int
-    """A second read from memory; equal to ``expected`` when only the first read failed."""
-    test: str
-    background: str
-    pass_number: int
-    element: int
-    operation: int
-    cpu: int | None
-    """The core that read it; None when the worker could not be pinned."""
-    seconds: float
-    """Since the start of the run."""
-
-    @property
-    def flipped(self) -> int:
-        return self.expected ^ self.read
 
 
 class Tally:
@@ -75,21 +50,6 @@ class Tally:
             self.line_ops += line_ops
             self.wrong_words += wrong_words
             self.wrong.extend(wrong[: KEPT - len(self.wrong)])
-
-
-class Pass(msgspec.Struct, frozen=True):
-    """One march test with one background over the whole region."""
-
-    number: int
-    test: MarchTest
-    background: Background
-    seed: int = 0
-    any_order: Order = Order.UP
-    kernel: str | None = None
-
-    @property
-    def title(self) -> str:
-        return f"{self.test.name}, {self.background.name}"
 
 
 Watch = Callable[[Tally], bool]

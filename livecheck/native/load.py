@@ -47,10 +47,12 @@ def run(
     seconds: float,
     watch: Callable[[float, Sequence[CoreResult]], bool],
     flips: Mapping[int, int] | None = None,
+    turn: int = 0,
 ) -> list[CoreResult]:
     """Load the cores for some seconds; what each did, in the order of ``cpus``.
 
     ``watch`` is called every POLL seconds with the time gone by; True stops.
+    ``turn`` chooses the numbers worked on, so that repeated calls differ.
     ``flips`` is for tests: core -> bits spoilt in each of its results.
     """
     results = [CoreResult(cpu=cpu, wrong=[]) for cpu in cpus]
@@ -59,7 +61,7 @@ def run(
     threads = [
         threading.Thread(
             target=_core,
-            args=(result, started, stop, (flips or {}).get(result.cpu, 0)),
+            args=(result, started, stop, (flips or {}).get(result.cpu, 0), turn),
             daemon=True,
         )
         for result in results
@@ -76,11 +78,11 @@ def run(
     return results
 
 
-def _core(result: CoreResult, started: float, stop: threading.Event, flip: int) -> None:
+def _core(result: CoreResult, started: float, stop: threading.Event, flip: int, turn: int) -> None:
     result.pinned = pin(result.cpu)
     while not stop.is_set():
         kind = KINDS[result.calls % len(KINDS)]
-        found = _load.work(kind, ROUNDS, result.calls << 8 | result.cpu, flip)
+        found = _load.work(kind, ROUNDS, turn << 32 | result.calls << 12 | result.cpu, flip)
         result.calls += 1
         if found is None:
             continue

@@ -20,10 +20,14 @@ from typing import Final
 import msgspec
 
 from . import _march, pagemap
-from .engine import Pass, Tally, Wrong, run_pass
+from .engine import Tally, run_pass
+from .messages import Found, Pass, Snapshot, Wrong
 from .region import Budget, Region, take
 
 SNAPSHOT_SECONDS: Final = 0.5
+
+TAKING_SHARE: Final = 0.5
+"""Taking memory may last this share of the test's time, on top of it."""
 
 Room = Callable[[], int]
 """Bytes that can be had without hurting the system, asked anew each time."""
@@ -36,43 +40,9 @@ class Job(msgspec.Struct, frozen=True, kw_only=True):
     budget: Budget
     cpus: tuple[int, ...]
     seconds: float
-    """It ends after this long, passes left or not."""
+    """It ends after testing this long, passes left or not."""
     repeat: bool = False
     """Begin again with new seeds until the time is over."""
-
-
-class Found(msgspec.Struct, frozen=True):
-    """A wrong word, with where it lies in the machine."""
-
-    wrong: Wrong
-    physical: int | None
-    offset: int
-    """Byte offset in the tested region; what the address background holds there."""
-
-
-class Snapshot(msgspec.Struct, frozen=True, kw_only=True):
-    """What the worker has done so far. ``found`` holds only what is new since the last one."""
-
-    held: int = 0
-    """Bytes under test now."""
-    most: int = 0
-    """Bytes under test at the most."""
-    given_back: int = 0
-    locked: bool = False
-    refusal: str | None = None
-    """Why it could not be locked, or why there was no more."""
-    moved: int = 0
-    """Bytes read and written."""
-    wrong_words: int = 0
-    found: tuple[Found, ...] = ()
-    passes: tuple[str, ...] = ()
-    """Passes finished."""
-    now: str | None = None
-    """The pass being run."""
-    kernel: str = ""
-    seconds: float = 0.0
-    finished: bool = False
-    """It came to the end of its job, or of its time after a whole pass."""
 
 
 class Follower:
@@ -167,11 +137,21 @@ class _Worker:
         self.stopped = True
 
     def run(self) -> None:
-        take(self.region, self.job.budget, self.room, self._over)
-        self.most = len(self.region)
+        take(self.region, self.job.budget, self.room, self._taken_enough)
+        self._send()
+        self.tally.started = time.monotonic()
         finished = self.most > 0 and self._passes()
         self._send(finished=finished)
         self.region.close()
+
+    def _taken_enough(self) -> bool:
+        """Asked before each block: tells how far it is, and ends when it takes too long."""
+        if time.monotonic() - self._sent_at > SNAPSHOT_SECONDS:
+            self._send()
+        slow = time.monotonic() - self.tally.started > self.job.seconds * TAKING_SHARE
+        if slow:
+            self.region.refusal = "the system hands out memory too slowly to take more"
+        return slow or self.stopped or os.getppid() != self.parent
 
     def _passes(self) -> bool:
         """Run the passes; False when stopped in the middle or nothing is left to test."""
@@ -209,6 +189,7 @@ class _Worker:
             self.tally.given_back += self.region.drop()
 
     def _send(self, *, finished: bool = False) -> None:
+        self.most = max(self.most, len(self.region))
         with self.tally.lock:
             fresh = self.tally.wrong[self._told :]
             self._told += len(fresh)

@@ -7,7 +7,7 @@ from typing import Final
 import msgspec
 
 from livecheck.native.backgrounds import BACKGROUNDS
-from livecheck.native.engine import Pass
+from livecheck.native.messages import Pass
 from livecheck.native.notation import TESTS, MarchTest, Order
 
 QUICK_SECONDS: Final = 90.0

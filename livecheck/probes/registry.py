@@ -63,6 +63,34 @@ ALL: Final[tuple[Probe, ...]] = (
         passive=True,
         deadline=20,
     ),
+    Probe(
+        name="memory",
+        title="Memory under test",
+        function="livecheck.probes.memory:probe",
+        passive=False,
+        # The test ends itself; the deadlines leave room for taking and giving back memory.
+        deadline=180,
+        full_deadline=4.2 * 3600,
+        complaints=("unstable", "switches-off", "slow", "intake"),
+    ),
+    Probe(
+        name="processor",
+        title="Processor under load",
+        function="livecheck.probes.processor:probe",
+        passive=False,
+        deadline=60,
+        full_deadline=3660,
+        complaints=("unstable", "switches-off", "slow", "intake"),
+    ),
+    Probe(
+        name="storage-read",
+        title="Drives: reading them",
+        function="livecheck.probes.storage_read:probe",
+        passive=False,
+        deadline=300,
+        full_deadline=48 * 3600,
+        complaints=("slow", "unstable", "part-missing", "intake"),
+    ),
 )
 
 BY_NAME: Final = {probe.name: probe for probe in ALL}

@@ -45,7 +45,8 @@ from pathlib import Path
 
 from livecheck.native import _march
 from livecheck.native.backgrounds import BACKGROUNDS
-from livecheck.native.engine import Pass, Tally, pin, run_pass
+from livecheck.native.engine import Tally, pin, run_pass
+from livecheck.native.messages import Pass
 from livecheck.native.notation import TESTS, Element, MarchTest, Op, Order
 from livecheck.native.region import Region
 

@@ -18,7 +18,8 @@ import pytest
 
 from livecheck.native import pagemap
 from livecheck.native.backgrounds import BACKGROUNDS, LINE
-from livecheck.native.engine import Pass, Tally, run_pass
+from livecheck.native.engine import Tally, run_pass
+from livecheck.native.messages import Pass
 from livecheck.native.notation import TESTS, parse
 from livecheck.native.region import Region
 

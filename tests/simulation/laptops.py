@@ -69,12 +69,25 @@ ON_PART: Final[dict[str, tuple[str, ...]]] = {
         "wireless.address",
         "kernel.wireless",
     ),
-    "memory-module": ("memory.modules-seen", "memory.march", "memory.corrected-errors"),
+    "memory-module": ("memory.module-words",),
     "battery": ("power.battery-present", "power.battery-wear", "power.charging"),
     "adapter": ("power.adapter",),
     "cooling": ("heat.temperature", "heat.fan", "heat.throttled"),
 }
-ON_MACHINE: Final = ("kernel.machine-check", "kernel.thermal", "processor.machine-checks")
+ON_MACHINE: Final = {
+    "kernel.machine-check": "machine",
+    "kernel.thermal": "machine",
+    "memory.words": "machine",
+    "memory.early-test": "machine",
+    "memory.error-counts": "memory-controller",
+    "memory.machine-checks": "machine",
+    "memory.same-bits": "memory-controller",
+    "processor.results": "processor@socket:1",
+    "processor.throttling": "processor@socket:1",
+    "processor.machine-checks": "processor@socket:1",
+    "kernel.graphics": "display-controller",
+}
+"""Checks of the whole machine -> component they are read at."""
 MISSING: Final = {
     "sata-port": "storage.port-answers",
     "pcie-slot": "pcie.answers",
@@ -83,12 +96,11 @@ MISSING: Final = {
 """What fails at a place where nothing answers."""
 DEEPER: Final = {
     "drive": ("storage.medium", "storage.read-errors", "storage.read-slow"),
-    "memory-module": ("memory.march", "memory.march-lane", "memory.uncorrected-errors"),
-    "processor": ("processor.load",),
-    "cooling": ("heat.trip", "heat.temperature", "processor.load"),
+    "memory-module": ("memory.module-words",),
+    "cooling": ("heat.trip", "heat.temperature"),
     "wireless-card": ("kernel.wireless", "wireless.driver"),
 }
-"""What the full depth adds."""
+"""What the full depth asks a second time, at length."""
 ON_BENCH: Final = {
     "no-power": (
         "bench.adapter-output",

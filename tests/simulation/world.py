@@ -252,11 +252,9 @@ class World:
                 if check in self.knowledge.checks and (not only or check in only)
             )
         yield from ((c, self._bench_at(c), None) for c in only if c.startswith("bench."))
-        for check in ON_MACHINE:
+        for check, at in ON_MACHINE.items():
             if check in self.knowledge.checks and (not only or check in only):
-                yield check, "machine", None
-        if "kernel.graphics" in self.knowledge.checks and not only:
-            yield "kernel.graphics", "display-controller", None
+                yield check, at, None
 
     def _bench_at(self, check: str) -> str:
         """Where the worksheet takes a check, in this machine."""
@@ -469,7 +467,7 @@ class World:
         place = self.place_of(item) or self.home(item) or next(iter(self.laptop.spots))
         wrong = [f for f in self.left() if f.type.role == "part" and f.where == item.key]
         run = self._run({place: item}, wrong, (), "quick", elsewhere=True)
-        kept = tuple(r for r in run.readings if r.at not in ("machine", "display-controller"))
+        kept = tuple(r for r in run.readings if r.at not in ("machine", *ON_MACHINE.values()))
         self.runs.append(msgspec.structs.replace(run, readings=kept))
 
     def clean(self) -> None:

@@ -227,3 +227,8 @@ def test_every_text_is_a_plain_format() -> None:
     for key, told in wording.catalogue().items():
         fields = [f for _, f, spec, _ in Formatter().parse(told) if f is not None and not spec]
         assert all(f.isidentifier() for f in fields), key
+
+
+@pytest.mark.parametrize("broken", ["<p><b>x</p></b>", "<ul><li>x</ul>", '<p id="a" id="b"></p>'])
+def test_the_check_of_pages_finds_broken_ones(broken: str) -> None:
+    assert Page(broken).faults

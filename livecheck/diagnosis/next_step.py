@@ -110,7 +110,7 @@ def rank(
     scored = [score(move, kept, costs) for move in possible(here)]
     telling = [one for one in scored if one.bits > _TELLING]
     telling.sort(key=lambda one: (round(one.total, 3), -one.bits, one.move.action, one.move.target))
-    steps = [step_words.step(here, judged, one.move, one.results) for one in telling[:6]]
+    steps = [step_words.step(here, one.move, one.results) for one in telling[:6]]
     if not steps:
         steps = _last_resort(here, judged)
     return tuple(steps)
@@ -148,7 +148,13 @@ def _after_verdict(here: Situation, judged: Verdict) -> tuple[NextStep, ...]:
         inside = {c.id for k in here.fitted.parts.values() if (c := here.component(k)) is not None}
         if component.id not in inside and not here.fails_now:
             return ()
-        return (step_words.repair(here, group, actions.REPLACE),)
+        # Most heat faults are dirt and dry paste, which cost no part.
+        cleaning = [m for m in possible(here) if m.action == actions.CLEAN]
+        tried = [step_words.step(here, m, outcomes(m.sites, _kept(here.belief))) for m in cleaning]
+        first = tried if component.kind == "cooling" else []
+        return (*first, step_words.repair(here, group, actions.REPLACE))
+    if component.kind == "firmware" and here.bench.allows(actions.REFLASH):
+        return (step_words.last_try(here),)
     steps = [step_words.repair(here, group, actions.REPLACE)]
     last_try = here.fitted.treated.get("firmware", 0) == 0 and here.fails_now
     if component.unit == "mainboard" and last_try and here.bench.allows(actions.REFLASH):

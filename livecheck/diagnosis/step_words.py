@@ -10,7 +10,7 @@ from livecheck.diagnosis.components import Component
 from livecheck.diagnosis.explain import percent
 from livecheck.diagnosis.moves import Move, Situation
 from livecheck.diagnosis.trial import Outcome
-from livecheck.diagnosis.verdict import Group, Verdict
+from livecheck.diagnosis.verdict import Group
 from livecheck.records import NextStep, PredictedOutcome, Side
 
 _SHOWN: Final = 4
@@ -28,14 +28,14 @@ _HANDS_INSIDE: Final = (
 )
 
 
-def step(here: Situation, judged: Verdict, move: Move, results: Sequence[Outcome]) -> NextStep:
+def step(here: Situation, move: Move, results: Sequence[Outcome]) -> NextStep:
     """A move as the record that is shown and saved."""
     likely = sorted(results, key=lambda result: -result.probability)[:_SHOWN]
     return NextStep(
         action=move.action,
         target=move.target,
         minutes=round(move.minutes, 1),
-        why=_why(here, judged, move),
+        why=_why(here, move),
         outcomes=tuple(
             PredictedOutcome(
                 result=_result(here, move, result),
@@ -116,7 +116,7 @@ def place_name(here: Situation, place: str | None) -> str:
     return here.bench.graph.components[number].name if number is not None else str(place)
 
 
-def _why(here: Situation, judged: Verdict, move: Move) -> str:
+def _why(here: Situation, move: Move) -> str:
     component = _about(here, move)
     name = component.name if component is not None else "the machine"
     spot = place_name(here, move.to)

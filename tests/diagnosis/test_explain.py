@@ -1,0 +1,91 @@
+"""Every verdict as sentences, each traceable to readings."""
+
+from __future__ import annotations
+
+import re
+from math import log
+
+import pytest
+
+from livecheck.diagnosis import locate
+from livecheck.records import Complaint, Side
+from tests.diagnosis.laptop import DRIVE1, DRIVE2, PORT1, PORT2, drive, laptop, reading, run, tables
+
+WORKS = "storage.works"
+FAILED = "The drive did not come up"
+RUNS = [
+    run(1, laptop(drive(DRIVE1, PORT1)), reading(WORKS, DRIVE1, False, FAILED)),
+    run(2, laptop(drive(DRIVE2, PORT1)), reading(WORKS, DRIVE2, False, FAILED)),
+    run(3, laptop(drive(DRIVE1, PORT2)), reading(WORKS, DRIVE1, True, "The drive came up")),
+]
+
+
+def test_a_place_fault_is_told_as_a_bench_would() -> None:
+    found = locate("t", RUNS, tables(), spares=("serial:INV-0002",))
+    assert found.side is Side.CONTROLLER
+    assert found.sentence.startswith("The fault stays with the place: mainboard")
+    assert "SATA port 1" in found.sentence
+    told = found.explanation[0]
+    assert "failed in SATA port 1" in told
+    assert "passed in SATA port 2" in told
+    assert f"{FAILED} (runs 1 and 2)" in found.explanation[1]
+
+
+def test_every_run_named_in_a_sentence_holds_such_a_reading() -> None:
+    found = locate("t", RUNS, tables())
+    evidence = {(e.run, e.says) for e in found.evidence}
+    pattern = re.compile(r"(?:: |; )([^;:]+?) \(runs? ([\d, and]+)\)")
+    quoted = 0
+    for sentence in found.explanation:
+        for says, numbers in pattern.findall(sentence):
+            for number in re.findall(r"\d+", numbers):
+                assert (int(number), says) in evidence
+                quoted += 1
+    assert quoted >= 3
+
+
+def test_weights_are_log_likelihood_ratios() -> None:
+    """One failure: (1 - (1-f)(1-d)) / f; one pass: 1 - d; by hand from the table's figures."""
+    runs = [
+        run(
+            1,
+            laptop(drive(DRIVE1, PORT1)),
+            reading("storage.medium-errors", DRIVE1, False),
+            reading("storage.health", DRIVE1, True),
+        )
+    ]
+    found = locate("t", runs, tables())
+    weights = {e.check: e.weight for e in found.evidence}
+    assert weights["storage.medium-errors"] == pytest.approx(log(0.505 / 0.01), abs=1e-3)
+    assert weights["storage.health"] == pytest.approx(log(0.6), abs=1e-3)
+
+
+def test_failures_elsewhere_stay_in_the_evidence() -> None:
+    worn = reading("power.battery-wear", "battery:INV-B1", False, "The battery holds 40 %")
+    found = locate("t", [*RUNS[:2], run(3, RUNS[2].inventory, *RUNS[2].readings, worn)], tables())
+    told = [e for e in found.evidence if e.check == "power.battery-wear"]
+    assert [e.weight for e in told] == [0.0]
+    assert any(s.startswith("Besides: battery") for s in found.explanation)
+
+
+def test_why_no_board_is_named_yet() -> None:
+    link = [reading("storage.link-errors", DRIVE1, False), reading(WORKS, DRIVE1, False)]
+    tail = [reading("storage.medium-errors", DRIVE1, True)] * 4
+    found = locate("t", [run(1, laptop(drive(DRIVE1, PORT1)), *link, *tail)], tables())
+    assert found.side is Side.UNDETERMINED
+    assert any("outlived a swap" in sentence for sentence in found.explanation)
+
+
+def test_the_installed_system_is_explained() -> None:
+    runs = [run(1, laptop(drive(DRIVE1, PORT1)), reading(WORKS, DRIVE1, True),
+                complaint=Complaint.SLOW)]  # fmt: skip
+    found = locate("t", runs, tables())
+    assert any("installed system" in sentence for sentence in found.explanation)
+
+
+def test_no_bare_certainty() -> None:
+    many = [run(n, laptop(drive(DRIVE1, PORT1)), reading("storage.health", DRIVE1, False))
+            for n in range(1, 9)]  # fmt: skip
+    found = locate("t", many, tables())
+    assert "100 %" not in found.sentence
+    assert "over 99 %" in found.sentence

@@ -1,0 +1,217 @@
+"""The next step: exact small cases of the theory, and what a bench would be told."""
+
+from __future__ import annotations
+
+import msgspec
+import pytest
+
+from livecheck.diagnosis import actions, locate
+from livecheck.diagnosis.bench import Bench, expected_repair, opened
+from livecheck.diagnosis.components import build
+from livecheck.diagnosis.fitting import fittings
+from livecheck.diagnosis.trial import Site, outcomes
+from livecheck.records import Answer, Complaint, NextStep, Place, Run, Side, Swap
+from tests.diagnosis.laptop import (
+    DRIVE1,
+    DRIVE2,
+    MODULE1,
+    PORT1,
+    PORT2,
+    SATA,
+    check,
+    drive,
+    laptop,
+    reading,
+    run,
+    tables,
+)
+
+WORKS = "storage.works"
+SPARE = ("serial:INV-0002",)
+
+
+def test_expected_cost_of_a_repair_sequence() -> None:
+    """Worked by hand: P/C order (Kadane & Simon 1977), ECR (Breese & Heckerman 1996).
+
+    p = .5, .3, .2 at cost 10, 3, 8: ratios .05, .1, .025, so the order is second,
+    first, third: 3 + (1 - .3) * 10 + (1 - .3 - .5) * 8 = 11.6.
+    """
+    repairs = [(0.5, 10.0), (0.3, 3.0), (0.2, 8.0)]
+    assert expected_repair(repairs, 0.0) == pytest.approx(11.6)
+    # Any other order is dearer: in falling probability it is 10 + .5 * 3 + .2 * 8 = 13.1.
+    assert expected_repair(repairs, 0.0) < 13.1
+
+
+def test_what_no_repair_cures_costs_the_escalation() -> None:
+    assert expected_repair([(0.6, 10.0)], 0.0, escalation=100.0) == pytest.approx(
+        10 + 45 * 0.4 + 0.4 * 100
+    )
+
+
+def test_outcomes_of_a_trial_by_hand() -> None:
+    """Two suspects at .6 and .4; the trial exercises the first only and shows it in 80 %."""
+    site = Site(at="P", misses={0: 0.2}, false_alarm=0.0)
+    belief = (((0,), 0.6), ((1,), 0.4))
+    fails, passes = outcomes([site], belief)
+    assert fails.probability == pytest.approx(0.48)
+    assert dict(fails.sets)[(0,)] == pytest.approx(1.0)
+    assert dict(passes.sets)[(0,)] == pytest.approx(0.12 / 0.52)
+
+
+def _steps(runs: list[Run], **options: object) -> list[NextStep]:
+    found = locate("t", runs, tables(), **options)  # type: ignore[arg-type]
+    return [step for step in (found.next_step, *found.alternatives) if step is not None]
+
+
+ONE_FAIL = [run(1, laptop(drive(DRIVE1, PORT1)), reading(WORKS, DRIVE1, False))]
+
+
+def test_first_step_is_a_cheap_trial_of_the_failing_path() -> None:
+    step = _steps(ONE_FAIL)[0]
+    assert step.action in (actions.SWAP, actions.RESEAT, actions.MOVE)
+    assert DRIVE1 in step.target or step.target == PORT1
+    assert len(step.outcomes) == 2
+    assert sum(o.probability for o in step.outcomes) == pytest.approx(1.0)
+    assert step.why.endswith(".")
+    assert all(o.means for o in step.outcomes)
+    assert "static" in step.cautions
+
+
+def test_predicted_outcomes_come_true_in_the_model() -> None:
+    """What the swap's outcome is said to mean is what the engine says after that outcome."""
+    step = next(s for s in _steps(ONE_FAIL) if s.action == actions.SWAP)
+    spare = laptop(drive(DRIVE2, PORT1))
+    after = locate(
+        "t", [*ONE_FAIL, run(2, spare, reading(WORKS, DRIVE2, True), known_good=SPARE)], tables()
+    )
+    passes = next(o for o in step.outcomes if o.result == "passes")
+    said = float(passes.means.rsplit(",", 1)[1].split("%")[0]) / 100
+    assert "drive INV-0001" in passes.means
+    assert after.candidates[0].component == DRIVE1
+    # The prediction leaves out the spare's own small chances.
+    assert after.candidates[0].probability == pytest.approx(said, abs=0.03)
+
+
+def test_never_proposes_what_the_bench_cannot_do() -> None:
+    for barred in ("no spare: drive", "swap with known-good", "no spare"):
+        assert all(s.action != actions.SWAP for s in _steps(ONE_FAIL, cannot=(barred,)))
+    every = tuple(actions.ALL)
+    assert all(
+        s.action in (actions.REPLACE, actions.REPAIR_SYSTEM) for s in _steps(ONE_FAIL, cannot=every)
+    )
+
+
+def test_covers_are_opened_once_a_sitting() -> None:
+    knowledge = tables()
+    graph = build(fittings(ONE_FAIL), knowledge, Complaint.PART_MISSING)
+    closed = Bench(graph=graph, knowledge=knowledge)
+    cover = knowledge.kinds["bottom cover"].swap_minutes
+    assert closed.covers(["drive"]) == cover
+    assert closed.covers(["drive", "memory-module", "wireless-card"]) == cover
+    swap = Swap(
+        from_run=1, to_run=2, change="swapped", place=PORT1, before="a", after="b",
+        part_kind="drive",
+    )  # fmt: skip
+    open_bench = msgspec.structs.replace(closed, opened=opened([swap], knowledge))
+    assert open_bench.covers(["drive", "memory-module"]) == 0
+    # The mainboard lies behind more than the bottom cover.
+    assert open_bench.covers(["mainboard"]) == knowledge.kinds["mainboard out"].swap_minutes
+
+
+def test_a_proven_device_fault_with_the_part_out_needs_no_step() -> None:
+    runs = [
+        *ONE_FAIL,
+        run(2, laptop(drive(DRIVE2, PORT1)), reading(WORKS, DRIVE2, True), known_good=SPARE),
+        run(3, laptop(drive(DRIVE1, PORT1)), reading(WORKS, DRIVE1, False)),
+        run(4, laptop(drive(DRIVE2, PORT1)), reading(WORKS, DRIVE2, True), known_good=SPARE),
+    ]
+    found = locate("t", runs, tables())
+    assert (found.side, found.component) == (Side.DEVICE, DRIVE1)
+    assert found.next_step is None
+
+
+def test_a_named_part_still_fitted_is_to_be_replaced() -> None:
+    runs = [
+        *ONE_FAIL,
+        run(2, laptop(drive(DRIVE2, PORT1)), reading(WORKS, DRIVE2, True), known_good=SPARE),
+        run(3, laptop(drive(DRIVE1, PORT2)), reading(WORKS, DRIVE1, False)),
+    ]
+    step = _steps(runs)[0]
+    assert (step.action, step.target, step.money) == (actions.REPLACE, DRIVE1, 1.5)
+
+
+def test_reflashing_is_the_last_try_before_a_board() -> None:
+    """Common practice, no source."""
+    runs = [
+        run(1, laptop(drive(DRIVE1, PORT1)), reading(WORKS, DRIVE1, False)),
+        run(2, laptop(drive(DRIVE1, PORT2)), reading(WORKS, DRIVE1, True)),
+        run(3, laptop(drive(DRIVE2, PORT1)), reading(WORKS, DRIVE2, False), known_good=SPARE),
+    ]
+    steps = _steps(runs)
+    assert [s.action for s in steps] == [actions.REPLACE, actions.REFLASH]
+    assert "flash" in steps[1].cautions
+    assert [s.action for s in _steps(runs, cannot=("re-flash firmware",))] == [actions.REPLACE]
+
+
+def test_cleaning_comes_before_a_new_cooling_assembly() -> None:
+    inventory = laptop(drive(DRIVE1, PORT1))
+    failed = [reading("heat.trip", "machine", False)] * 2
+    other = check("heat.fan", ("kind:cooling", 0.5))
+    complaint = Complaint.SWITCHES_OFF
+    runs = [
+        run(1, inventory, *failed, reading("heat.fan", "machine", False), complaint=complaint),
+    ]
+    found = locate("t", runs, tables(other))
+    assert found.component == "cooling@cooling"
+    assert found.next_step is not None
+    steps = [s.action for s in (found.next_step, *found.alternatives)]
+    assert steps[:2] == [actions.CLEAN, actions.REPLACE]
+    cleaned = Answer(about="cooling@cooling", says="cleaned")
+    again = run(2, inventory, reading("heat.trip", "machine", False), answers=(cleaned,))
+    later = locate("t", [*runs, again], tables(other)).next_step
+    assert later is None or later.action != actions.CLEAN
+
+
+ANY = check(
+    "machine.starts",
+    *((f"kind:{kind}", 0.9) for kind in ("drive", "memory-module", "wireless-card", "battery")),
+    ("mainboard", 0.9),
+    false_alarm=0.001,
+)
+
+
+def test_many_open_parts_call_for_the_minimum_configuration_and_halves_back() -> None:
+    options = ("swap with known-good", "reseat", "test in known-good machine", "longer soak")
+    knowledge = tables(ANY)
+    full = laptop(drive(DRIVE1, PORT1))
+    first = [
+        run(1, full, reading("machine.starts", "machine", False), complaint=Complaint.UNSTABLE)
+    ]
+    found = locate("t", first, knowledge, cannot=options)
+    steps = [s for s in (found.next_step, *found.alternatives) if s is not None]
+    minimum = next(s for s in steps if s.action == actions.MINIMUM)
+    assert set(minimum.parts) == {DRIVE1, "wireless-card:02:00:00:00:00:01", "battery:INV-B1"}
+    assert MODULE1 not in minimum.parts
+    bare = msgspec.structs.replace(
+        full, parts=tuple(p for p in full.parts if p.id not in minimum.parts)
+    )
+    passed = run(2, bare, reading("machine.starts", "machine", True), complaint=Complaint.UNSTABLE)
+    found = locate("t", [*first, passed], knowledge, cannot=options)
+    steps = [s for s in (found.next_step, *found.alternatives) if s is not None]
+    half = next(s for s in steps if s.action in (actions.HALF_BACK, actions.PUT_BACK))
+    assert set(half.parts) | {half.target} <= {*minimum.parts, "machine"}
+
+
+def test_move_goes_to_a_place_of_the_same_kind() -> None:
+    step = next(s for s in _steps(ONE_FAIL) if s.action == actions.MOVE)
+    assert (step.target, step.to) == (DRIVE1, PORT2)
+    alone = laptop(drive(DRIVE1, PORT1))
+    one_port = msgspec.structs.replace(
+        alone,
+        places=tuple(
+            p if p.id != PORT2 else Place(id="x:1", kind="card-slot", name="slot", controller=SATA)
+            for p in alone.places
+        ),
+    )
+    steps = _steps([run(1, one_port, reading(WORKS, DRIVE1, False))])
+    assert all(s.action != actions.MOVE for s in steps)

@@ -19,6 +19,7 @@ from pySMART.smartctl import Smartctl
 from livecheck.host import Host
 from livecheck.probes import smart_ata, smart_nvme, smart_scsi
 from livecheck.probes.smart_data import SelfTest, SmartData, at, whole
+from livecheck.records import Value
 
 READING_OPTIONS: Final = frozenset(
     {"-d", "-l", "-i", "-H", "-A", "-c", "-a", "-x", "-j", "--json=o"}
@@ -96,6 +97,17 @@ def parse(out: bytes) -> dict[str, Any]:
     except (msgspec.DecodeError, UnicodeDecodeError):
         return {}
     return found if isinstance(found, dict) else {}
+
+
+def node(host: Host, scsi: Value, block: str) -> str:
+    """The device node to ask: the SCSI generic node where there is one, else the block device.
+
+    smartctl opens SCSI nodes for writing, which the kernel wants of whoever sends
+    commands; through the generic node no block device is ever opened so.
+    ``scsi`` is the device's host:channel:target:lun.
+    """
+    generic = host.names(f"/sys/class/scsi_device/{scsi}/device/scsi_generic") if scsi else ()
+    return generic[0] if generic else block
 
 
 def ask(host: Host, block: str) -> SmartData:

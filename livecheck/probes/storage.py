@@ -34,7 +34,7 @@ def probe(context: Context) -> Iterator[Yield]:
         if part.kind != "drive":
             yield from _readings(part, block, _medium_present(context.host, part, block))
             continue
-        data = _asked(context.host, block)
+        data = _asked(context.host, part, block)
         found = judge(data, context.knowledge.checks)
         found += _link_speed(data, places.get(part.place))
         yield from _readings(part, block, found)
@@ -74,10 +74,10 @@ def _readings(part: Part, block: str | None, found: tuple[Finding, ...]) -> Iter
         )
 
 
-def _asked(host: Host, block: str) -> SmartData:
+def _asked(host: Host, part: Part, block: str) -> SmartData:
     if not host.facts().as_root:
         return SmartData(trouble="needs root: only root may ask a drive for its health")
-    return smart.ask(host, block)
+    return smart.ask(host, smart.node(host, part.attributes.get("scsi"), block))
 
 
 # --- Whether it answers

@@ -57,7 +57,8 @@ def probe(context: Context) -> Iterator[Yield]:
         try:
             descriptor = host.open_disk(f"/dev/{block}")
         except Unreadable as error:
-            yield NotTested(what="Reading the drive", why=f"{error} (root may read it)", at=part.id)
+            hint = "" if host.facts().as_root else " (root may read it)"
+            yield NotTested(what="Reading the drive", why=f"{error}{hint}", at=part.id)
             continue
         before = _link_counts(context, part, block)
         planned = plan(size, context.depth)
@@ -253,7 +254,8 @@ def _link_counts(context: Context, part: Part, block: str) -> LinkCounts:
             near, far = pcie.read_end(context.host, above), pcie.read_end(context.host, device)
             counted = near.counted or far.counted
             return LinkCounts(None, pcie.link_errors(near, far) if counted else None)
-    return LinkCounts(smart.ask(context.host, block).ata, None)
+    node = smart.node(context.host, part.attributes.get("scsi"), block)
+    return LinkCounts(smart.ask(context.host, node).ata, None)
 
 
 def _change(before: LinkCounts, after: LinkCounts | None) -> tuple[Finding, ...]:

@@ -81,7 +81,9 @@ def _parser() -> _Parser:
 
     run = commands.add_parser("run", help="one run, saved into its case")
     run.add_argument("--complaint", choices=[c.value for c in Complaint], default="intake")
-    run.add_argument("--probes", metavar="A,B", help="only these probes")
+    run.add_argument(
+        "--probes", metavar="A,B", help="only these probes; `passive`: those that load nothing"
+    )
     run.add_argument("--depth", choices=["quick", "full"], default="quick")
     run.add_argument("--ticket", help="the shop's own number for this job")
     run.add_argument("--reseated", metavar="PLACE", action="append", default=[],
@@ -128,6 +130,8 @@ def _run(options: argparse.Namespace) -> int:
     from livecheck.probes import registry
 
     names = tuple(n for n in options.probes.split(",") if n) if options.probes else None
+    if names == ("passive",):
+        names = tuple(p.name for p in registry.ALL if p.passive)
     unknown = set(names or ()) - set(registry.BY_NAME)
     if unknown:
         raise UsageError(

@@ -18,6 +18,9 @@ STAYS: Final = "fault stays with the place"
 VANISHES: Final = "contact or intermittent"
 COMMON: Final = "common cause upstream"
 
+TELLING: Final = 0.1
+"""Checks that fail more often than this on sound machines show no pattern (assumed)."""
+
 Trial = tuple[str, str, bool]
 """(Part key, place, failed) of one run."""
 
@@ -107,6 +110,9 @@ def by_check(
         for reading in run.readings:
             check = knowledge.checks.get(reading.check)
             if check is None or reading.outcome is Outcome.NOT_JUDGED:
+                continue
+            if check.false_alarm > TELLING:
+                # A part carries its old counts from place to place: no sign of this run.
                 continue
             key = fitted.keys.get(reading.at, fitted.parts.get(reading.at, reading.at))
             if key in homes and len({row.who for row in check.blames}) > 1:

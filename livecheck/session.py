@@ -14,7 +14,7 @@ from typing import Final
 import msgspec
 
 from livecheck import __version__, inventory, kernel_log, knowledge, report
-from livecheck.capture import RecordingHost
+from livecheck.capture import CapturedHost, RecordingHost
 from livecheck.casefile import CaseFolder, Loaded, Shop, ShopError
 from livecheck.casefile.shop import explain
 from livecheck.diagnosis import locate, worksheet
@@ -123,7 +123,9 @@ def probe(
     """
     clock = host.scope("session").clock
     begun = clock()
-    probes = chosen(plan)
+    wanted = chosen(plan)
+    # A replay has no machine to load: only what looks can be played again.
+    probes = tuple(p for p in wanted if p.passive or not isinstance(host, CapturedHost))
     groups = [[p for p in probes if p.passive], *([p] for p in probes if not p.passive)]
     for index, group in enumerate(groups):
         if index:
@@ -135,8 +137,14 @@ def probe(
             not_tested=(*run.not_tested, *results.not_tested),
             probes=(*run.probes, *results.probes),
         )
-    left_out = (p for p in registry.ALL if p not in probes)
-    missed = tuple(NotTested(what=p.title, why="not asked for in this run") for p in left_out)
+    missed = tuple(
+        NotTested(
+            what=p.title,
+            why="a replay has no machine to load" if p in wanted else "not asked for in this run",
+        )
+        for p in registry.ALL
+        if p not in probes
+    )
     return msgspec.structs.replace(
         run,
         not_tested=(*run.not_tested, *missed),

@@ -406,6 +406,8 @@ class Check(Record, frozen=True, kw_only=True):
     limits_source: str = ""
     direct: bool = False
     """True: a failure is a direct observation of the controller side (no swap needed)."""
+    complaints: tuple[str, ...] = ()
+    """Complaints under which a measurement may be proposed; empty: under all."""
 
 
 class Kind(Record, frozen=True, kw_only=True):

@@ -194,6 +194,10 @@ class _Maker:
             return
         who = part.name if part is not None else key
         factor = self.good if fitted.run.elsewhere else 1.0
+        # A bad contact does no more than its part's absence would.
+        kind = part.kind if part is not None else expected(place)
+        row = self._kind(kind, "part")
+        factor *= min(1.0, row.complaints.get(self.complaint.value, 1.0))
         self._add(
             contact_id(fitted, place_id, key),
             "contact",

@@ -442,11 +442,17 @@ def _everything(here: Situation, repeats: int) -> tuple[Site, ...]:
 
 def _deeper(here: Situation, number: int, component: Component) -> Iterator[Move]:
     bench = here.bench
-    full = {fitted.run.number for fitted in bench.graph.fittings if fitted.run.depth != "quick"}
-    judged = any(one.run in full and number in dict(one.members) for one in here.found)
+    now = here.fitted.parts
+    judged = any(
+        one.run.depth != "quick" and one.parts == now and not one.run.elsewhere
+        for one in bench.graph.fittings
+    )
     fitted = component.id in {c.id for k in here.fitted.parts.values() if (c := here.component(k))}
     if judged or not (fitted or component.side is Side.CONTROLLER) or component.kind == MAINBOARD:
         return
+    places = {place.id for place in here.fitted.run.inventory.places}
+    if component.id in places and component.id not in now:
+        return  # No probe looks into an empty place.
     if bench.allows(actions.DEEPER, component.kind, component.id):
         miss = {number: 1.0 - DEEPER_DETECT}
         yield Move(
@@ -462,16 +468,19 @@ def _measured(here: Situation, number: int, component: Component) -> Iterator[Mo
     bench, graph = here.bench, here.bench.graph
     if not bench.allows(actions.MEASURE, component.kind, component.id):
         return
-    done = {(one.reading.check, one.members) for one in here.found}
+    now = here.fitted.parts
+    same = {fitted.run.number for fitted in bench.graph.fittings if fitted.parts == now}
+    done = {one.reading.check for one in here.found if one.run in same}
+    complaint = graph.complaint.value
     paths = Paths(here.fitted, graph)
     for name, check in bench.knowledge.checks.items():
-        if not name.startswith("bench."):
+        if not name.startswith("bench.") or name in done:
+            continue
+        # A dead machine's checks say nothing of one that starts.
+        if check.complaints and complaint not in check.complaints:
             continue
         site = _bench_site(check, component, paths, here)
         if site is None or number not in site.misses or 1.0 - site.misses[number] < 0.3:
-            continue
-        pairs = tuple(sorted((n, round(1.0 - m, 9)) for n, m in site.misses.items()))
-        if any(name == what and {n for n, _ in pairs} == set(dict(m)) for what, m in done):
             continue
         yield Move(
             action=actions.MEASURE,

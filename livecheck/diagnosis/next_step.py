@@ -146,7 +146,7 @@ def _after_verdict(here: Situation, judged: Verdict) -> tuple[NextStep, ...]:
         return (step_words.repair(here, group, actions.REPAIR_SYSTEM),)
     if judged.side is Side.DEVICE:
         inside = {c.id for k in here.fitted.parts.values() if (c := here.component(k)) is not None}
-        if component.id not in inside and not here.fails_now:
+        if component.id not in inside and not _still_fails(here, group):
             return ()
         # Most heat faults are dirt and dry paste, which cost no part.
         cleaning = [m for m in possible(here) if m.action == actions.CLEAN]
@@ -160,6 +160,17 @@ def _after_verdict(here: Situation, judged: Verdict) -> tuple[NextStep, ...]:
     if component.unit == "mainboard" and last_try and here.bench.allows(actions.REFLASH):
         steps.append(step_words.last_try(here))
     return tuple(steps)
+
+
+def _still_fails(here: Situation, group: Group) -> bool:
+    """True when a check that accused this unit fails although it is out of the machine."""
+    accused = {one.reading.check for one in here.found if one.failed and _blames(one, group)}
+    now = here.fitted.run.number
+    return any(one.failed and one.run == now and one.reading.check in accused for one in here.found)
+
+
+def _blames(one: Exercise, group: Group) -> bool:
+    return any(number in group.members for number, _ in one.members)
 
 
 def _last_resort(here: Situation, judged: Verdict) -> list[NextStep]:

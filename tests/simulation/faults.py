@@ -54,7 +54,7 @@ _LINK_SIGNS: Final = {
 }
 _MEMORY_SIGNS: Final = {
     "memory.words": 0.75,
-    "memory.module-words": 0.75,
+    "memory.module-words": 0.93,
     "memory.error-counts": 0.1,
     "memory.machine-checks": 0.2,
     "memory.early-test": 0.3,

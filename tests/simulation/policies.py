@@ -49,6 +49,7 @@ def ours(world: World) -> Ended:
         ended.steps += 1
         if step.action == actions.REPAIR_SYSTEM:
             world.minutes += 60.0
+            ended.named = ended.named or "software"
             for fault in world.faults:
                 fault.gone = fault.gone or fault.type.role == "software"
             world.orders.append("software")

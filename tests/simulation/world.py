@@ -180,6 +180,7 @@ class World:
         for check, at, spot in self._asked(fitted, silent, depth, checks):
             readings.append(self._reading(check, at, spot, fitted, acting))
         readings.extend(self._missing(fitted, silent, checks))
+        readings = _told_apart(readings)
         good = tuple(i.identity or i.key for i in fitted.values() if i.spare)
         return Run(
             number=len(self.runs) + 1,
@@ -273,9 +274,15 @@ class World:
         self, fitted: dict[str, Item], silent: set[str], only: Sequence[str]
     ) -> Iterable[Reading]:
         """Whether the part in each place answers."""
+        if self.laptop.dead or only:
+            return
+        modules = [p for p in fitted if self.laptop.spots[p].place.kind == "memory-slot"]
+        if modules:
+            lost = any(place in silent for place in modules)
+            yield _read("memory.modules-seen", "memory-controller", failed=lost)
         for place in fitted:
             check = MISSING.get(self.laptop.spots[place].place.kind)
-            if check is None or check not in self.knowledge.checks or self.laptop.dead or only:
+            if check is None or place in modules:
                 continue
             yield _read(check, place, failed=place in silent)
             if place in silent and self.laptop.spots[place].takes == "wireless-card":
@@ -539,6 +546,13 @@ class World:
 
 def _weighted(dice: random.Random, weights: dict[str, float]) -> str:
     return dice.choices(list(weights), list(weights.values()))[0]
+
+
+def _told_apart(readings: list[Reading]) -> list[Reading]:
+    """The memory test says where wrong words lie only when it found some."""
+    wrong = any(r.check == "memory.words" and r.outcome is Outcome.FAILED for r in readings)
+    follow = ("memory.module-words", "memory.same-bits")
+    return [r for r in readings if r.check not in follow or (wrong and r.outcome is Outcome.FAILED)]
 
 
 def _read(check: str, at: str, *, failed: bool) -> Reading:

@@ -80,7 +80,8 @@ def traced(tmp_path_factory: pytest.TempPathFactory) -> tuple[list[Call], Path]:
         "PYTHONDONTWRITEBYTECODE": "1",
     }
     watch = ["strace", "-f", "-y", "-s", "4096", "-e", "trace=%file", "-o", str(log)]
-    command = [sys.executable, "-m", "livecheck", "run", "--shop", str(folder)]
+    command = [sys.executable, "-m", "livecheck", "run", "--complaint", "part-missing", "--shop"]
+    command.append(str(folder))
     done = subprocess.run(
         [*watch, *command],
         env=environment,

@@ -219,6 +219,7 @@ WRITING_FLAGS = {"O_WRONLY", "O_RDWR", "O_CREAT", "O_TRUNC", "O_APPEND"}
 WRITING_METHODS = {"write_text", "write_bytes", "touch", "truncate", "pwrite", "sendfile"}
 
 MAY_WRITE = {
+    "livecheck.native.worker": "its own place in the queue of the out-of-memory killer",
     "livecheck.capture": "the capture file the user named",
     "livecheck.casefile.atomic": "records, on the shop drive",
     "livecheck.probes.runner": "/dev/null, for the children",

@@ -118,6 +118,7 @@ def knowledge() -> Knowledge:
                 kind("pcie-root-port", "PCIe root port", "controller", "mainboard"),
                 kind("usb-controller", "USB controller", "controller", "mainboard"),
                 kind("mainboard", "mainboard", "mainboard"),
+                kind("contact", "contact between part and place", "contact"),
                 kind("software", "installed system", "software"),
             )
         ),
@@ -310,7 +311,7 @@ def location(**changes: object) -> Location:
         component=PORT_1,
         unit="mainboard",
         probability=0.93,
-        sides={"device": 0.996, "controller": 0.97, "software": 0.004, "no-fault": 0.001},
+        sides={"device": 0.505, "controller": 0.485, "software": 0.007, "no-fault": 0.003},
         candidates=(
             _WORN,
             _BOARD,
@@ -379,11 +380,15 @@ def undetermined() -> Bench:
                      why="A dirty contact looks the same.")  # fmt: skip
     found = location(
         runs=1, side=Side.UNDETERMINED, component=None, unit=None, probability=0.52,
-        sides={"device": 0.52, "controller": 0.41, "software": 0.03, "no-fault": 0.04},
+        sides={"device": 0.52, "controller": 0.31, "software": 0.03, "no-fault": 0.04,
+               "undetermined": 0.1},
         candidates=(
             Candidate(component=CUSTOMERS, kind="drive", unit="drive", side=Side.DEVICE,
                       probability=0.52, name="Tarnel TS480"),
-            msgspec.structs.replace(_BOARD, probability=0.41),
+            msgspec.structs.replace(_BOARD, probability=0.31),
+            Candidate(component=f"contact:{PORT_1}:{CUSTOMERS}", kind="contact", unit="contact",
+                      side=Side.UNDETERMINED, probability=0.1,
+                      name="contact between Tarnel TS480 and SATA port 1"),
         ),
         next_step=step, alternatives=(other,), swaps=(), pattern=None, explanation=(),
         evidence=location().evidence[:1],

@@ -10,7 +10,7 @@ from collections.abc import Sequence
 from functools import cache
 from typing import TYPE_CHECKING
 
-from livecheck.records import Case, Knowledge, Location, Run
+from livecheck.records import Case, Knowledge, Location, Run, Side
 
 if TYPE_CHECKING:
     from jinja2 import Template
@@ -59,6 +59,7 @@ def _template() -> Template:
         bar=svg.bar,
         balance=svg.balance,
         icon=svg.icon,
+        undetermined=Side.UNDETERMINED,
     )
     return environment.get_template("report.html")
 

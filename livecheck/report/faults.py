@@ -13,7 +13,7 @@ from livecheck.wording import count, kind_title, numbers, question, text
 WORTH_A_CARD = 0.05
 WORTH_A_LINE = 0.005
 SURE = 0.9
-"""While no verdict stands, only a fault this probable is one to order for."""
+"""Beside the verdict, only a fault this probable is one to order for."""
 MOST_LINES = 4
 NEVER_ORDERED = ("contact", "software", "firmware", "no-fault")
 """Units that are put right rather than bought."""
@@ -122,6 +122,17 @@ def section(side: Side, runs: Sequence[Run], location: Location, names: Names,
     )
 
 
+def contacts(
+    runs: Sequence[Run], location: Location, names: Names, knowledge: Knowledge
+) -> tuple[Fault, ...]:
+    """Contacts between part and place that may be at fault: neither side's."""
+    return tuple(
+        _fault(c, runs, location, names, knowledge)
+        for c in sorted(location.candidates, key=lambda c: -c.probability)
+        if c.side is Side.UNDETERMINED and c.probability >= WORTH_A_CARD
+    )
+
+
 def _state(cards: Sequence[Fault], rest: Sequence[Finding], explained: bool, passed: int) -> str:
     if cards:
         return "found" if any(c.likely for c in cards) else "possible"
@@ -147,7 +158,7 @@ def _fault(candidate: Candidate, runs: Sequence[Run], location: Location, names:
     weights: dict[tuple[int, str, str], float] = {}
     if candidate.component == location.component:
         weights = {(e.run, e.check, e.at): e.weight for e in location.evidence}
-    undetermined = location.side is Side.UNDETERMINED
+    decided = candidate.component == location.component and location.side is not Side.UNDETERMINED
     speaks = findings(
         (
             (run, reading)
@@ -173,7 +184,7 @@ def _fault(candidate: Candidate, runs: Sequence[Run], location: Location, names:
         unit=kind_title(candidate.unit, knowledge),
         mend=candidate.unit in NEVER_ORDERED,
         probability=candidate.probability,
-        likely=candidate.probability >= (SURE if undetermined else 0.5),
+        likely=decided or candidate.probability >= SURE,
         findings=speaks[:MOST_LINES],
         more=max(0, len(speaks) - MOST_LINES),
         against=against[:MOST_LINES],

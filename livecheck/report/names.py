@@ -42,8 +42,8 @@ class Named(msgspec.Struct, frozen=True, kw_only=True):
     @property
     def label(self) -> str:
         """Name with its kind before it, unless the name already says it."""
-        noun = self.kind_title.lower().rpartition(" ")[2]
-        if not self.name or noun in self.name.lower():
+        words = self.kind_title.lower().split(" ")
+        if not self.name or words[0] in self.name.lower() or words[-1] in self.name.lower():
             return self.name or self.kind_title
         return f"{self.kind_title} {self.name}"
 

@@ -21,9 +21,12 @@ from livecheck.records import (
 )
 from livecheck.report.faults import (
     NEVER_ORDERED,
+    SURE,
     WORTH_A_CARD,
+    Fault,
     Finding,
     Section,
+    contacts,
     findings,
     section,
     sides,
@@ -35,6 +38,8 @@ from livecheck.report.tree import Node, path_tree
 from livecheck.wording import count, kind_title, minutes, moment, quantity, question, text, title
 
 MOST_SUSPECTS: Final = 6
+SIDES: Final = (Side.DEVICE, Side.CONTROLLER, Side.SOFTWARE, Side.UNDETERMINED, Side.NO_FAULT)
+"""In the order they are drawn; in shares, undetermined stands for contacts."""
 
 
 class Step(msgspec.Struct, frozen=True, kw_only=True):
@@ -118,6 +123,7 @@ class Page(msgspec.Struct, frozen=True, kw_only=True):
     verdict: Verdict
     device: Section
     controller: Section
+    contacts: tuple[Fault, ...]
     software: tuple[Finding, ...]
     swaps: SwapTable
     evidence: tuple[EvidenceRow, ...]
@@ -162,6 +168,7 @@ def page(
         verdict=verdict,
         device=section(Side.DEVICE, ordered, location, names, knowledge),
         controller=section(Side.CONTROLLER, ordered, location, names, knowledge),
+        contacts=contacts(ordered, location, names, knowledge),
         software=_software(ordered, names, knowledge),
         swaps=swap_table(ordered, location, names),
         evidence=tuple(_evidence(e, names, knowledge) for e in location.evidence),
@@ -208,7 +215,7 @@ def _verdict(location: Location, names: Names, knowledge: Knowledge, judged: int
         suspects=tuple(_also(c, names, knowledge) for c in open_ones[:MOST_SUSPECTS]),
         sides=tuple(
             (side, location.sides[side.value])
-            for side in (Side.DEVICE, Side.CONTROLLER, Side.SOFTWARE, Side.NO_FAULT)
+            for side in SIDES
             if side.value in location.sides
         ),
         step=_step(location.next_step, names, knowledge) if location.next_step else None,
@@ -219,7 +226,7 @@ def _verdict(location: Location, names: Names, knowledge: Knowledge, judged: int
 
 
 def _orders(location: Location, also: Sequence[Candidate], knowledge: Knowledge) -> tuple[str, ...]:
-    units = [location.unit, *(c.unit for c in also)]
+    units = [location.unit, *(c.unit for c in also if c.probability >= SURE)]
     bought = dict.fromkeys(u for u in units if u and u not in NEVER_ORDERED)
     return tuple(kind_title(unit, knowledge) for unit in bought)
 

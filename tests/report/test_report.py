@@ -232,3 +232,24 @@ def test_every_text_is_a_plain_format() -> None:
 @pytest.mark.parametrize("broken", ["<p><b>x</p></b>", "<ul><li>x</ul>", '<p id="a" id="b"></p>'])
 def test_the_check_of_pages_finds_broken_ones(broken: str) -> None:
     assert Page(broken).faults
+
+
+def test_a_contact_is_neither_a_device_nor_a_controller_fault() -> None:
+    page = shown(factories.undetermined())
+    words = "contact between Tarnel TS480 and SATA port 1"
+    assert words in page.text("contact-h")
+    assert "Put right contact" in page.text("contact-h")
+    assert words not in page.text("device-h") + page.text("controller-h")
+
+
+def test_a_second_fault_is_ordered_for_only_when_it_is_nearly_certain() -> None:
+    whole = factories.port_and_battery()
+    worn = msgspec.structs.replace(whole.location.candidates[0], probability=0.64)
+    found = msgspec.structs.replace(
+        whole.location, candidates=(worn, *whole.location.candidates[1:])
+    )
+    page = shown(whole._replace(location=found))
+    assert "Unit to order mainboard" in page.text("step-h")
+    assert "battery" not in page.text("step-h")
+    assert "A device may be at fault." in page.text("device-h")
+    assert "If at fault battery" in page.text("device-h")

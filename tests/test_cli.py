@@ -66,7 +66,7 @@ def test_the_second_run_goes_into_the_same_case(tmp_path: Path) -> None:
     wanted = {"case", "runs", "side", "component", "unit", "probability", "sides", "candidates",
               "next_step", "evidence", "swaps"}  # fmt: skip
     assert wanted <= set(located)
-    assert set(located["sides"]) == {"device", "controller", "software", "no-fault"}
+    assert {"device", "controller", "software", "no-fault"} <= set(located["sides"])
 
 
 @pytest.mark.parametrize(
@@ -203,8 +203,11 @@ def test_an_ordinary_user(tmp_path: Path) -> None:
     if os.geteuid() != 0:
         pytest.skip("the suite itself is not root: the other tests are this test")
     tmp_path.chmod(0o777)
-    code = "import os, sys; os.setgid(65534); os.setuid(65534); from livecheck import cli; "
-    code += f"sys.exit(cli.main(['run', '--shop', {str(tmp_path)!r}, '--json']))"
+    drop = "import os, sys; os.setgid(65534); os.setuid(65534); from livecheck import cli; "
+    if subprocess.run([sys.executable, "-c", drop], capture_output=True, check=False).returncode:
+        pytest.skip("another user may not read this Python's library or this checkout")
+    words = ["run", "--probes", "passive", "--shop", str(tmp_path), "--json"]
+    code = f"{drop}sys.exit(cli.main({words!r}))"
     for parent in tmp_path.parents:
         if parent.stat().st_uid == 0 and parent != Path("/") and parent.name.startswith("pytest-"):
             parent.chmod(0o755)

@@ -164,15 +164,17 @@ def explain(error: OSError, path: Path) -> ShopError:
 
 
 def same_machine(case: Case, inventory: Inventory) -> bool:
-    """True when all the board says of itself agrees; when it says nothing, when two parts do.
+    """True when all the board says of itself agrees; when it says nothing, when its parts do.
 
-    One part in common is what a swap looks like, not what a machine looks like.
+    All parts the same, or two of them: one part in common of several is what a swap
+    looks like, not what a machine looks like.
     """
     known, seen = board_names(case.machine), board_names(inventory.machine)
     if known and seen:
         return known == seen
-    common = set(case.parts) & set(_part_identities(inventory))
-    return not known and not seen and len(common) >= 2
+    before, now = set(case.parts), set(_part_identities(inventory))
+    alike = bool(before) and (before == now or len(before & now) >= 2)
+    return alike and not known and not seen
 
 
 def _part_identities(inventory: Inventory) -> tuple[str, ...]:

@@ -53,7 +53,7 @@ class Tally:
 
 
 Watch = Callable[[Tally], bool]
-"""Called every POLL seconds from the calling thread; True asks to stop."""
+"""Called every POLL seconds and after each element, from the calling thread; True asks to stop."""
 
 
 def op_codes(element: Element) -> bytes:
@@ -75,6 +75,9 @@ def run_pass(region: Region, todo: Pass, cpus: Sequence[int], tally: Tally, watc
         if not _run_element(region, todo, number, element, cpus, tally, watch):
             return False
         tally.elements_done += 1
+        # Short elements are over before the first look.
+        if watch(tally) and number + 1 < len(todo.test.elements):
+            return False
     tally.passes.append(todo.title)
     return True
 

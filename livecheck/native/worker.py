@@ -20,7 +20,7 @@ from typing import Final
 import msgspec
 
 from . import _march, pagemap
-from .engine import Tally, run_pass
+from .engine import POLL, Tally, run_pass
 from .messages import Found, Pass, Snapshot, Wrong
 from .region import Budget, Region, take
 
@@ -126,6 +126,7 @@ class _Worker:
         self.most = 0
         self.now: str | None = None
         self._sent_at = 0.0
+        self._looked_at = 0.0
         self._told = 0
         signal.signal(signal.SIGTERM, self._on_stop)
         signal.signal(signal.SIGINT, self._on_stop)
@@ -161,13 +162,14 @@ class _Worker:
                 number = len(self.tally.passes) + 1
                 todo = msgspec.structs.replace(todo, number=number, seed=todo.seed + turn)
                 self.now = todo.title
-                if not run_pass(self.region, todo, self.job.cpus, self.tally, self._watch):
-                    return self._time_over() and not self.stopped and bool(self.tally.passes)
-                if not self.region.blocks:
+                whole = run_pass(self.region, todo, self.job.cpus, self.tally, self._watch)
+                if not self.region.blocks or self.stopped:
                     return False
+                if not whole or (self.job.repeat and self._time_over()):
+                    return self.job.repeat and bool(self.tally.passes)
             turn += 1
-            if not self.job.repeat or self._over():
-                return not self.stopped
+            if not self.job.repeat:
+                return True
 
     def _time_over(self) -> bool:
         return time.monotonic() - self.tally.started > self.job.seconds
@@ -185,6 +187,9 @@ class _Worker:
 
     def _make_room(self) -> None:
         """Others need memory: give back until half the reserve is free again."""
+        if time.monotonic() - self._looked_at < POLL:
+            return
+        self._looked_at = time.monotonic()
         while self.region.blocks and self.room() < self.job.budget.reserve // 2:
             self.tally.given_back += self.region.drop()
 

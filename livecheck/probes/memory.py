@@ -118,6 +118,8 @@ def _progress(snapshot: Snapshot, depth: memory_plan.Depth) -> Progress:
     gib = snapshot.held / (1 << 30)
     wrong = f", {snapshot.wrong_words} wrong words" if snapshot.wrong_words else ""
     says = f"{gib:.1f} GiB, {snapshot.now or 'taking memory'}{wrong}"
+    if snapshot.now is None:
+        return Progress(says=says)
     whole = sum(todo.test.operations for todo in depth.passes) * max(snapshot.most, 1)
     by_time = snapshot.seconds / depth.seconds
     if depth.repeat:

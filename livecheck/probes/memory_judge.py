@@ -127,7 +127,7 @@ def coverage(result: Result) -> tuple[str, ...]:
 def _gap(result: Result) -> NotTested:
     last, whole = result.last, result.installed or result.before.total
     rest = f"{gib(whole - last.most)} of the memory" if whole else "The rest of the memory"
-    reasons = ["the kernel, running programs and a reserve hold it"]
+    reasons = [last.refusal or "the kernel, running programs and a reserve hold it"]
     if not last.locked:
         reasons = ["memory could not be locked, so only a small part was taken"]
     if result.before.limited_by:

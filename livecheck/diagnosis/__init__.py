@@ -93,7 +93,8 @@ def _belief(
     software = graph.index.get(components.SOFTWARE)
     weights = priors.with_software(weights, software, knowledge, graph.complaint)
     repeated = priors.repeats_of(knowledge, graph.complaint)
-    return posterior(blame.factors(found), weights, sizes, repeated=repeated)
+    kin = priors.share(knowledge, "kin-checks", graph.complaint, 0.5)
+    return posterior(blame.factors(found), weights, sizes, repeated=repeated, kin=kin)
 
 
 def _candidates(graph: components.Graph, belief: Posterior) -> tuple[Candidate, ...]:

@@ -21,7 +21,7 @@ exercised; passes have no such terms. That makes doubles cheap.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from itertools import combinations
 from math import exp, fsum, log
 
@@ -61,24 +61,43 @@ def witnesses(fails: int, repeated: float) -> float:
     return (1.0 - (1.0 - repeated) ** fails) / repeated
 
 
+def clearing(logs: Iterable[float], kin: float) -> float:
+    """Log of how unlikely a component's passes are with it at fault; ``logs``: one a check.
+
+    The check that clears it most counts whole, each further one ``1 - kin`` of the one before.
+    """
+    total, share = 0.0, 1.0
+    for value in sorted(logs):
+        total += share * value
+        share *= 1.0 - kin
+    return total
+
+
 class Likelihood:
     """Log-likelihoods of fault sets, in terms of their members."""
 
-    def __init__(self, factors: Sequence[Factor], count: int, repeated: float) -> None:
+    def __init__(
+        self, factors: Sequence[Factor], count: int, repeated: float, kin: float = 0.0
+    ) -> None:
         self.empty = 0.0
         self.single = [0.0] * count
         self.pairs: dict[Pair, float] = {}
         self.triples: dict[Triple, float] = {}
         self._failing = [factor for factor in factors if factor.fails]
         self._repeated = repeated
+        self._cleared: list[dict[str, float]] = [{} for _ in range(count)]
         for factor in factors:
             self._add(factor)
+        for number, by_check in enumerate(self._cleared):
+            self.single[number] += clearing(by_check.values(), kin)
 
     def _add(self, factor: Factor) -> None:
         if factor.passes:
             self.empty += factor.passes * log(1.0 - factor.false_alarm)
             for number, miss in zip(factor.members, factor.misses, strict=True):
-                self.single[number] += factor.passes * log(miss)
+                by_check = self._cleared[number]
+                known = by_check.get(factor.check, 0.0)
+                by_check[factor.check] = known + factor.passes * log(miss)
         if factor.fails:
             self._add_failures(factor)
 
@@ -115,14 +134,16 @@ def posterior(
     by_size: Sequence[float],
     *,
     repeated: float = 0.5,
+    kin: float = 0.0,
 ) -> Posterior:
     """The posterior over fault sets of up to ``len(by_size) - 1`` members.
 
     ``weights``: prior weight of each component; only ratios count. ``by_size``:
     prior probability of 0, 1, 2 … faults. ``repeated``: share of false alarms
-    that repeat (0: every reading is independent, the plain noisy-OR).
+    that repeat; ``kin``: how far passes of different checks say the same (0 and 0: every
+    reading is independent, the plain noisy-OR).
     """
-    likelihood = Likelihood(factors, len(weights), repeated)
+    likelihood = Likelihood(factors, len(weights), repeated, kin)
     if len(by_size) > 3:
         likelihood.add_triples()
     # A size that so few components cannot reach has no sets; its share goes to the others.

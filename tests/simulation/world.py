@@ -224,7 +224,10 @@ class World:
         if rate <= 0.0:
             return False
         trait = fault.trait(check, self.dice)
-        value = 0.45 * mood + 0.65 * trait + 0.6124 * self.dice.gauss(0.0, 1.0)
+        # A steady fault shows in the same checks day after day; one that comes and goes less so.
+        same, day = (0.87, 0.35) if fault.acts == 1.0 else (0.65, 0.45)
+        rest = (1.0 - same**2 - day**2) ** 0.5
+        value = day * mood + same * trait + rest * self.dice.gauss(0.0, 1.0)
         return value < _NORMAL.inv_cdf(min(rate, 0.999))
 
     def _asked(
@@ -474,7 +477,8 @@ class World:
         place = self.place_of(item) or self.home(item) or next(iter(self.laptop.spots))
         wrong = [f for f in self.left() if f.type.role == "part" and f.where == item.key]
         run = self._run({place: item}, wrong, (), "quick", elsewhere=True)
-        kept = tuple(r for r in run.readings if r.at not in ("machine", *ON_MACHINE.values()))
+        other = () if self.laptop.dead else ("machine", *ON_MACHINE.values())
+        kept = tuple(r for r in run.readings if r.at not in other)
         self.runs.append(msgspec.structs.replace(run, readings=kept))
 
     def clean(self) -> None:

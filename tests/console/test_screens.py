@@ -97,7 +97,7 @@ async def test_a_run_from_start_to_verdict(
         await until(pilot, StartScreen)
         assert_holds_on_the_console(app)
         await pilot.press(*"T-9", "enter", "down")
-        assert app.query_one(Input).value == "T-9"
+        assert app.screen.query_one(Input).value == "T-9"
         assert isinstance(app.focused, OptionList)
         assert_holds_on_the_console(app)
         await pilot.press("enter")
@@ -147,7 +147,7 @@ async def test_the_machine_is_known_again(shelf: Path, first_capture: Path) -> N
             if before:
                 break
         assert "Known here" in before
-        assert app.query_one(Input).value == demo.stories()[0].ticket
+        assert app.screen.query_one(Input).value == demo.stories()[0].ticket
 
 
 async def test_trouble_is_told_in_place(tmp_path: Path) -> None:

@@ -96,7 +96,7 @@ async def test_a_run_from_start_to_verdict(
     async with app.run_test(size=size) as pilot:
         await until(pilot, StartScreen)
         assert_holds_on_the_console(app)
-        await pilot.press(*"T-9", "enter", "down")
+        await pilot.press(*"T-9", "enter", "up")
         assert app.screen.query_one(Input).value == "T-9"
         assert isinstance(app.focused, OptionList)
         assert_holds_on_the_console(app)

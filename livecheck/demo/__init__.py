@@ -15,7 +15,7 @@ from pathlib import Path
 import msgspec
 
 from livecheck import capture, session
-from livecheck.casefile import Shop
+from livecheck.casefile import Shop, ShopError
 from livecheck.records import Answer, Complaint, Knowledge, Record
 
 
@@ -58,10 +58,12 @@ def stories() -> tuple[Story, ...]:
 def play(to: Path, judge_by: Knowledge) -> Iterator[Step]:
     """Play every story into a folder of cases at ``to``; yields each run as it is saved.
 
-    Raises ShopError when nothing can be saved there.
+    Raises ShopError when nothing can be saved there, or cases lie there already.
     """
     to.mkdir(parents=True, exist_ok=True)
     shop = Shop(to)
+    if shop.entries():
+        raise ShopError(f"{to} holds cases already; name an empty folder with --to")
     for story in stories():
         for number, run in enumerate(story.runs, start=1):
             plan = session.Plan(

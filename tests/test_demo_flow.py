@@ -1,0 +1,72 @@
+"""The demo as a user plays it: verdicts found from captures, both sides told apart.
+
+Outside source: the swap tables of standard swap experiments (two parts, two places): a fault
+that shows with two parts in one place, and not with the first part elsewhere, is the place's.
+"""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+import pytest
+
+from livecheck import cli, demo, knowledge
+from livecheck.records import Side
+
+
+@pytest.fixture(scope="module")
+def played(tmp_path_factory: pytest.TempPathFactory) -> dict[str, list[demo.Step]]:
+    """Every story as played, by ticket."""
+    steps: dict[str, list[demo.Step]] = {}
+    for step in demo.play(tmp_path_factory.mktemp("demo"), knowledge.load()):
+        ticket = step.saved.loaded.case.ticket
+        assert ticket is not None
+        steps.setdefault(ticket, []).append(step)
+    return steps
+
+
+def test_a_port_is_found_by_two_swaps(played: dict[str, list[demo.Step]]) -> None:
+    """Not settled after one run; the port after the swaps, which are found by identity."""
+    verdicts = [step.saved.location for step in played["DEMO-1"]]
+    assert verdicts[0].side is Side.UNDETERMINED
+    assert verdicts[2].side is Side.CONTROLLER
+    assert verdicts[2].component is not None
+    assert verdicts[2].component.startswith("ata:")
+    assert verdicts[2].unit == "mainboard"
+    assert verdicts[2].pattern == "fault stays with the place"
+    assert {swap.change for swap in verdicts[2].swaps} >= {"swapped", "moved"}
+
+
+def test_a_drive_is_found(played: dict[str, list[demo.Step]]) -> None:
+    """Medium errors that vanish with another drive are the drive's."""
+    last = played["DEMO-2"][-1].saved.location
+    assert (last.side, last.unit) == (Side.DEVICE, "drive")
+
+
+def test_a_contact_is_no_part(played: dict[str, list[demo.Step]]) -> None:
+    """A card that answers after a reseat: no part is ordered."""
+    last = played["DEMO-3"][-1].saved.location
+    assert last.side is Side.UNDETERMINED
+    assert last.unit is None
+    assert "contact" in last.sentence
+
+
+def test_the_report_keeps_the_sides_apart(played: dict[str, list[demo.Step]]) -> None:
+    """The port stands under controller faults, the worn battery under device faults."""
+    page = Path(played["DEMO-1"][-1].saved.report_file).read_text("utf-8")
+    plain = re.sub(r"<[^>]+>", " ", page)
+    device = plain.index("Device faults")
+    controller = plain.index("Controller faults")
+    assert device < controller
+    assert "capacity is lost" in plain[device:controller]
+    assert "SATA port 1" in plain[controller:]
+    assert "http://" not in page.replace("http://www.w3.org", "")
+    assert "https://" not in page
+
+
+def test_a_second_demo_mixes_nothing(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Where cases lie already the demo refuses, and says what to do."""
+    assert cli.main(["demo", "--to", str(tmp_path)]) == 0
+    assert cli.main(["demo", "--to", str(tmp_path)]) == 3
+    assert "empty folder" in capsys.readouterr().err

@@ -92,9 +92,7 @@ def _belief(
     sizes = priors.by_size(knowledge, graph.complaint, max_faults)
     software = graph.index.get(components.SOFTWARE)
     weights = priors.with_software(weights, software, knowledge, graph.complaint)
-    repeated = priors.repeats_of(knowledge, graph.complaint)
-    kin = priors.share(knowledge, "kin-checks", graph.complaint, 0.5)
-    return posterior(blame.factors(found), weights, sizes, repeated=repeated, kin=kin)
+    return posterior(blame.factors(found), weights, sizes, priors.trust(knowledge))
 
 
 def _candidates(graph: components.Graph, belief: Posterior) -> tuple[Candidate, ...]:

@@ -100,6 +100,11 @@ class Bench(Record, frozen=True, kw_only=True):
         minutes = self.covers([unit]) + self.hands(unit, reseat=kind == "contact") + self.trial()
         return minutes + (self.money(unit) or 0.0) * HOUR
 
+    def order(self, component: int) -> float:
+        """Cost in minutes of ordering what is out of the machine already, and a last test."""
+        unit = self.graph.components[component].unit
+        return self.trial() + (self.money(unit) or 0.0) * HOUR
+
 
 def opened(swaps: Sequence[Swap], knowledge: Knowledge) -> frozenset[str]:
     """Covers that the changes found so far must have taken off.

@@ -33,8 +33,6 @@ class Factor(Record, frozen=True, kw_only=True):
     false_alarm: float
     fails: int
     passes: int
-    check: str = ""
-    """Name of the check; passes of different checks are no independent witnesses."""
 
 
 def exercises(runs: Sequence[Run], graph: Graph, knowledge: Knowledge) -> tuple[Exercise, ...]:
@@ -119,7 +117,6 @@ def factors(found: Sequence[Exercise]) -> tuple[Factor, ...]:
             false_alarm=alarms[check],
             fails=fails,
             passes=passes,
-            check=check,
         )
         for (check, pairs), (fails, passes) in counts.items()
     )

@@ -192,8 +192,12 @@ class _Maker:
     ) -> None:
         if place is None or place.external or (part is not None and part.soldered):
             return
+        if place.kind == "power-jack":
+            # The plug's contact is the jack's: it is made anew every day, and wears the jack.
+            return
         who = part.name if part is not None else key
-        factor = self.good if fitted.run.elsewhere else 1.0
+        factor = priors.weight(self._kind(place.kind, "place"), self.complaint)
+        factor *= self.good if fitted.run.elsewhere else 1.0
         # A bad contact does no more than its part's absence would.
         kind = part.kind if part is not None else expected(place)
         row = self._kind(kind, "part")

@@ -3,15 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from math import log
 from typing import Final
 
-from livecheck.diagnosis import patterns, verdict
-from livecheck.diagnosis.blame import Exercise
+from livecheck.diagnosis import patterns, priors, verdict
+from livecheck.diagnosis.blame import Exercise, Factor
 from livecheck.diagnosis.components import Graph
 from livecheck.diagnosis.patterns import Trial
-from livecheck.diagnosis.posterior import witnesses
-from livecheck.diagnosis.priors import repeats_of
+from livecheck.diagnosis.posterior import log_weight
+from livecheck.diagnosis.priors import Weights
 from livecheck.diagnosis.verdict import Group, Verdict
 from livecheck.records import Evidence, Knowledge, Outcome, Record, Side
 
@@ -42,8 +41,7 @@ def tell(
     ``trials``: those that show ``pattern``, or that came closest to one.
     """
     about = judged.group or leading(judged)
-    repeated = repeats_of(knowledge, graph.complaint)
-    weights = _weights(about, found, repeated)
+    weights = _weights(about, found, priors.trust(knowledge))
     order = sorted(range(len(found)), key=lambda n: (-abs(weights[n]), not found[n].failed, n))
     kept = [n for n in order if found[n].failed or abs(weights[n]) > 0.01]
     evidence = tuple(_evidence(found[n], weights[n]) for n in kept)
@@ -66,30 +64,47 @@ def leading(judged: Verdict) -> Group | None:
     return next(iter(touched or judged.groups), None)
 
 
-def _weights(group: Group | None, found: Sequence[Exercise], repeated: float) -> list[float]:
+def _weights(group: Group | None, found: Sequence[Exercise], trust: Weights) -> list[float]:
     """Natural log of each reading's likelihood ratio: a fault in the group against none.
 
-    Repeats of one failing reading share what they weigh together in the posterior.
+    Readings of one check that exercised the same components share what they weigh
+    together in the posterior.
     """
     own = set(group.members) if group is not None else set()
-    counts: dict[tuple[str, tuple[tuple[int, float], ...]], int] = {}
-    for one in found:
-        if one.failed:
-            key = (one.reading.check, one.members)
-            counts[key] = counts.get(key, 0) + 1
-    weights = []
-    for one in found:
-        detect = max((d for number, d in one.members if number in own), default=0.0)
-        if detect == 0.0:
-            weights.append(0.0)
-        elif one.failed:
-            chance = 1.0 - (1.0 - one.false_alarm) * (1.0 - detect)
-            count = counts[(one.reading.check, one.members)]
-            together = witnesses(count, repeated) / count
-            weights.append(log(chance / one.false_alarm) * together)
-        else:
-            weights.append(log(1.0 - detect))
+    alike: dict[tuple[str, tuple[tuple[int, float], ...]], list[int]] = {}
+    for number, one in enumerate(found):
+        alike.setdefault((one.reading.check, one.members), []).append(number)
+    weights = [0.0] * len(found)
+    for (_, members), numbers in alike.items():
+        detect = max((d for number, d in members if number in own), default=0.0)
+        if detect > 0.0:
+            _share(weights, [(n, found[n]) for n in numbers], detect, trust)
     return weights
+
+
+def _share(
+    weights: list[float], alike: Sequence[tuple[int, Exercise]], detect: float, trust: Weights
+) -> None:
+    """Give failures and passes their parts of the weight of a check's readings."""
+    fails = [number for number, one in alike if one.failed]
+    passes = [number for number, one in alike if not one.failed]
+
+    def ratio(failed: int, passed: int) -> float:
+        factor = Factor(
+            members=(0,),
+            misses=(1.0 - detect,),
+            false_alarm=alike[0][1].false_alarm,
+            fails=failed,
+            passes=passed,
+        )
+        return log_weight(factor, factor.misses, trust) - log_weight(factor, (), trust)
+
+    alone = ratio(len(fails), 0) if fails else 0.0
+    together = ratio(len(fails), len(passes))
+    for number in fails:
+        weights[number] = alone / len(fails)
+    for number in passes:
+        weights[number] = (together - alone) / len(passes)
 
 
 def _evidence(one: Exercise, weight: float) -> Evidence:

@@ -12,7 +12,14 @@ from typing import Final
 from livecheck.diagnosis import actions, trial
 from livecheck.diagnosis.bench import Bench
 from livecheck.diagnosis.blame import Exercise
-from livecheck.diagnosis.components import FIRMWARE, MAINBOARD, Component, Paths, contact_id
+from livecheck.diagnosis.components import (
+    FIRMWARE,
+    MAINBOARD,
+    Component,
+    Paths,
+    contact_id,
+    treated_id,
+)
 from livecheck.diagnosis.fitting import Fitting
 from livecheck.diagnosis.posterior import Posterior
 from livecheck.diagnosis.trial import Site, Symptom
@@ -25,8 +32,20 @@ CURED_BY_CLEANING: Final = 0.6
 CURED_BY_REFLASH: Final = 0.8
 """Assumed: share of firmware faults that the same image written again cures."""
 SOAK_REPEATS: Final = 4
-DEEPER_DETECT: Final = 0.5
-"""Assumed: chance that the full tests show a fault the quick ones missed."""
+DEEP: Final = {
+    "drive": 0.5,
+    "memory-module": 0.5,
+    "memory-slot": 0.3,
+    "memory-controller": 0.3,
+    "processor": 0.3,
+    "cooling": 0.4,
+    "wireless-card": 0.3,
+    "sata-port": 0.3,
+    "pcie-slot": 0.3,
+}
+"""Assumed: chance that the full tests show a fault of a kind that the quick ones missed."""
+SETS: Final = 120
+"""Fault sets kept for looking ahead; the rest is below the noise of the figures."""
 OPEN: Final = 0.02
 """Components less likely than this are not worth a step of their own."""
 
@@ -94,15 +113,27 @@ class Situation(Record, frozen=True, kw_only=True):
 
 def situation(bench: Bench, belief: Posterior, found: Sequence[Exercise]) -> Situation:
     """What there is to work on."""
-    seen = trial.symptoms(found, bench.fitted, bench.graph)
-    now = bench.fitted.run.number
+    kept = belief.sets[:SETS]
+    seen = trial.symptoms(found, bench.fitted, bench.graph, kept)
+    now = {one.reading.check for one in found if one.failed and one.run == bench.fitted.run.number}
     return Situation(
         bench=bench,
         belief=belief,
         found=tuple(found),
         symptoms=seen,
-        fails_now=any(one.failed and one.run == now for one in found),
+        fails_now=any(now & set(symptom.checks) for symptom in seen),
     )
+
+
+def present(here: Situation) -> frozenset[str]:
+    """Ids of the components that are in the machine as it stands."""
+    fitted, inventory = here.fitted, here.fitted.run.inventory
+    own = [MAINBOARD, FIRMWARE, *(c.id for c in inventory.controllers)]
+    own += [place.id for place in inventory.places]
+    own += [part.id for part in inventory.parts if part.soldered]
+    ids = {treated_id(fitted, fitted.scoped(one)) for one in own}
+    ids |= {treated_id(fitted, key) for key in fitted.parts.values()}
+    return frozenset(ids | {contact_id(fitted, place, key) for place, key in fitted.parts.items()})
 
 
 def possible(here: Situation) -> tuple[Move, ...]:
@@ -418,13 +449,13 @@ def _looks_deeper(here: Situation) -> Iterator[Move]:
             minutes=bench.figure("soak", 20.0),
             sites=here.looks(here.fitted, SOAK_REPEATS) or _everything(here, SOAK_REPEATS),
         )
+    yield from _deeper(here)
     graph, marginals = bench.graph, here.belief.marginals
     ranked = sorted(range(len(graph.components)), key=lambda number: -marginals[number])
     for number in ranked[:12]:
         component = graph.components[number]
         if marginals[number] < OPEN or component.side in (Side.SOFTWARE, Side.UNDETERMINED):
             continue
-        yield from _deeper(here, number, component)
         yield from _measured(here, number, component)
 
 
@@ -440,27 +471,28 @@ def _everything(here: Situation, repeats: int) -> tuple[Site, ...]:
     return (Site(at="machine", misses=misses, false_alarm=0.01, repeats=repeats),)
 
 
-def _deeper(here: Situation, number: int, component: Component) -> Iterator[Move]:
-    bench = here.bench
-    now = here.fitted.parts
-    judged = any(
-        one.run.depth != "quick" and one.parts == now and not one.run.elsewhere
-        for one in bench.graph.fittings
-    )
-    fitted = component.id in {c.id for k in here.fitted.parts.values() if (c := here.component(k))}
-    if judged or not (fitted or component.side is Side.CONTROLLER) or component.kind == MAINBOARD:
+def _deeper(here: Situation) -> Iterator[Move]:
+    """The full tests of everything that has some, once in a configuration."""
+    bench, graph, marginals = here.bench, here.bench.graph, here.belief.marginals
+    inside = present(here)
+    full = {f.run.number for f in graph.fittings if f.run.depth != "quick"}
+    judged = {n for one in here.found if one.run in full for n, _ in one.members}
+    misses = {
+        number: 1.0 - DEEP[component.kind]
+        for number, component in enumerate(graph.components)
+        if component.kind in DEEP and component.id in inside and number not in judged
+    }
+    if not misses:
         return
-    places = {place.id for place in here.fitted.run.inventory.places}
-    if component.id in places and component.id not in now:
-        return  # No probe looks into an empty place.
+    lead = max(misses, key=lambda number: marginals[number])
+    component = graph.components[lead]
     if bench.allows(actions.DEEPER, component.kind, component.id):
-        miss = {number: 1.0 - DEEPER_DETECT}
         yield Move(
             action=actions.DEEPER,
             target=component.id,
             minutes=bench.figure("full trial", 35.0),
-            sites=(Site(at=component.id, misses=miss, false_alarm=0.01),),
-            about=number,
+            sites=(Site(at=component.id, misses=misses, false_alarm=0.03),),
+            about=lead,
         )
 
 

@@ -12,24 +12,25 @@ inside information*, UAI 2010.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from math import log2
+from math import inf, log2
 from typing import Final
 
 from livecheck.diagnosis import actions, step_words
-from livecheck.diagnosis.bench import Bench, expected_repair
+from livecheck.diagnosis.bench import COMEBACK, Bench, expected_repair
 from livecheck.diagnosis.blame import Exercise
-from livecheck.diagnosis.moves import Move, Situation, possible, situation
+from livecheck.diagnosis.components import FIRMWARE, MAINBOARD
+from livecheck.diagnosis.moves import SETS, Move, Situation, possible, present, situation
 from livecheck.diagnosis.posterior import Posterior
 from livecheck.diagnosis.trial import Outcome, Sets, outcomes
 from livecheck.diagnosis.verdict import Group, Verdict
 from livecheck.records import NextStep, Record, Side
 
-_SETS: Final = 120
-"""Fault sets kept for looking ahead; the rest is below the noise of the figures."""
 UNPROVEN: Final = 90.0
 """Assumed: minutes that ordering a board on evidence that outlived no swap costs in the mean."""
 PROOF: Final = 5.0
 """Assumed: minutes to test once more what a treatment has cured."""
+_EVEN: Final = 0.5
+
 _TELLING: Final = 0.02
 """A step that is expected to tell less than this many bits is no step."""
 
@@ -48,13 +49,19 @@ class Scored(Record, frozen=True, kw_only=True):
 class Costs:
     """Expected minutes to a repair, for the groups of one case."""
 
-    def __init__(self, bench: Bench, groups: Sequence[Group]) -> None:
+    def __init__(self, here: Situation, groups: Sequence[Group]) -> None:
+        inside = present(here)
+        graph = here.bench.graph
         self.group_of: dict[int, int] = {}
         self.repair: list[float] = []
         self.unproven: list[bool] = []
         for index, group in enumerate(groups):
             self.group_of.update(dict.fromkeys(group.members, index))
-            self.repair.append(bench.repair(group.lead))
+            component = graph.components[group.lead]
+            there = component.id in inside or component.side is Side.SOFTWARE
+            # What is out of the machine already costs the order only.
+            cost = here.bench.repair(group.lead) if there else here.bench.order(group.lead)
+            self.repair.append(cost)
             self.unproven.append(group.side is Side.CONTROLLER and not group.proven)
 
     def masses(self, belief: Sets) -> tuple[dict[int, float], float]:
@@ -100,20 +107,25 @@ def rank(
     here = situation(bench, belief, found)
     if judged.side is Side.NO_FAULT:
         return ()
-    if judged.group is not None and judged.side is not Side.UNDETERMINED:
-        return _after_verdict(here, judged)
-    if judged.group is not None and not here.fails_now:
-        # A contact that was made anew, and everything passes since.
-        return ()
+    if judged.group is not None:
+        steps = _after_verdict(here, judged.group)
+        if steps or not _second_fault(here, judged.group):
+            return steps
     kept = _kept(belief)
-    costs = Costs(bench, judged.groups)
+    costs = Costs(here, judged.groups)
+    mass, none = costs.masses(kept)
+    now = costs.expected(mass, none, swapped=False, cured=None)
     scored = [score(move, kept, costs) for move in possible(here)]
-    telling = [one for one in scored if one.bits > _TELLING]
+    worth = inf if here.symptoms else now
+    telling = [one for one in scored if one.bits > _TELLING and one.total < worth]
     telling.sort(key=lambda one: (round(one.total, 3), -one.bits, one.move.action, one.move.target))
-    steps = [step_words.step(here, one.move, one.results) for one in telling[:6]]
-    if not steps:
-        steps = _last_resort(here, judged)
-    return tuple(steps)
+    steps = tuple(step_words.step(here, one.move, one.results) for one in telling[:6])
+    return steps or _last_resort(here, judged, costs, none)
+
+
+def _second_fault(here: Situation, group: Group) -> bool:
+    """True when something still fails that the verdict's unit, now out, cannot explain."""
+    return here.fails_now and not set(group.members) & here.blamed()
 
 
 def score(move: Move, belief: Sets, costs: Costs) -> Scored:
@@ -131,53 +143,57 @@ def score(move: Move, belief: Sets, costs: Costs) -> Scored:
 
 
 def _kept(belief: Posterior) -> Sets:
-    sets = belief.sets[:_SETS]
+    sets = belief.sets[:SETS]
     whole = sum(mass for _, mass in sets)
     return tuple((members, mass / whole) for members, mass in sets)
 
 
-def _after_verdict(here: Situation, judged: Verdict) -> tuple[NextStep, ...]:
-    """Order and fit; nothing when the unit is out already and the machine passes without it."""
-    group = judged.group
-    if group is None:
-        return ()
+def _after_verdict(here: Situation, group: Group) -> tuple[NextStep, ...]:
+    """Order and fit; nothing when the unit at fault is not in the machine any more."""
     component = here.bench.graph.components[group.lead]
-    if judged.side is Side.SOFTWARE:
+    if component.side is Side.SOFTWARE:
         return (step_words.repair(here, group, actions.REPAIR_SYSTEM),)
-    if judged.side is Side.DEVICE:
-        inside = {c.id for k in here.fitted.parts.values() if (c := here.component(k)) is not None}
-        if component.id not in inside and not _still_fails(here, group):
-            return ()
+    if component.id not in present(here):
+        return ()
+    if component.side is Side.UNDETERMINED:
+        reseats = [m for m in possible(here) if m.cures == group.lead]
+        return tuple(_told(here, move) for move in reseats)
+    first: list[NextStep] = []
+    if component.kind == "cooling":
         # Most heat faults are dirt and dry paste, which cost no part.
-        cleaning = [m for m in possible(here) if m.action == actions.CLEAN]
-        tried = [step_words.step(here, m, outcomes(m.sites, _kept(here.belief))) for m in cleaning]
-        first = tried if component.kind == "cooling" else []
-        return (*first, step_words.repair(here, group, actions.REPLACE))
-    if component.kind == "firmware" and here.bench.allows(actions.REFLASH):
+        first = [_told(here, move) for move in possible(here) if move.action == actions.CLEAN]
+    if component.kind == FIRMWARE and here.bench.allows(actions.REFLASH):
         return (step_words.last_try(here),)
-    steps = [step_words.repair(here, group, actions.REPLACE)]
-    last_try = here.fitted.treated.get("firmware", 0) == 0 and here.fails_now
-    if component.unit == "mainboard" and last_try and here.bench.allows(actions.REFLASH):
-        steps.append(step_words.last_try(here))
-    return tuple(steps)
+    last: list[NextStep] = []
+    untried = here.fitted.treated.get(FIRMWARE, 0) == 0 and here.fails_now
+    if component.unit == MAINBOARD and untried and here.bench.allows(actions.REFLASH):
+        last = [step_words.last_try(here)]
+    return (*first, step_words.repair(here, group, actions.REPLACE), *last)
 
 
-def _still_fails(here: Situation, group: Group) -> bool:
-    """True when a check that accused this unit fails although it is out of the machine."""
-    accused = {one.reading.check for one in here.found if one.failed and _blames(one, group)}
-    now = here.fitted.run.number
-    return any(one.failed and one.run == now and one.reading.check in accused for one in here.found)
+def _told(here: Situation, move: Move) -> NextStep:
+    return step_words.step(here, move, outcomes(move.sites, _kept(here.belief)))
 
 
-def _blames(one: Exercise, group: Group) -> bool:
-    return any(number in group.members for number, _ in one.members)
+def _last_resort(
+    here: Situation, judged: Verdict, costs: Costs, none: float
+) -> tuple[NextStep, ...]:
+    """No trial is worth its minutes: the best repair by P over C, unless handing back is better.
 
-
-def _last_resort(here: Situation, judged: Verdict) -> list[NextStep]:
-    """No trial tells anything more: the likeliest repair that is not a board, if one is open."""
-    for group in judged.groups:
-        if group.side is Side.DEVICE and group.touched and group.probability > 0.3:
-            return [step_words.repair(here, group, actions.REPLACE)]
-        if group.side is Side.SOFTWARE and group.probability > 0.3:
-            return [step_words.repair(here, group, actions.REPAIR_SYSTEM)]
-    return []
+    A board is never ordered so, and nothing else on less than an even chance.
+    """
+    inside = present(here)
+    options: list[tuple[float, Group, str]] = []
+    for index, group in enumerate(judged.groups):
+        ratio = group.probability / costs.repair[index]
+        component = here.bench.graph.components[group.lead]
+        if group.side is Side.SOFTWARE and group.probability > _EVEN * (1.0 - none):
+            options.append((ratio, group, actions.REPAIR_SYSTEM))
+        elif group.side is Side.DEVICE and group.probability > _EVEN and component.id in inside:
+            options.append((ratio, group, actions.REPLACE))
+    if not options:
+        return ()
+    best = max(options, key=lambda option: option[0])
+    if best[0] < none / COMEBACK:
+        return ()
+    return (step_words.repair(here, best[1], best[2]),)

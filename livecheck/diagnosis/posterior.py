@@ -6,13 +6,21 @@ leaky noisy-OR of Pearl, *Probabilistic Reasoning in Intelligent Systems* (1988)
 section 4.3. Faults persist over the runs of a case; one that shows only sometimes
 is a detect below 1.
 
-Repeats. Some false alarms come back however often one asks (a limit that does
-not fit this machine), so failures of the same check that exercised the same
-components are no independent witnesses. With s the share of false alarms that
-repeat, n of them weigh as 1 + (1-s) + (1-s)**2 + ... failures, n terms: one keeps
-the noisy-OR's weight, and all repeats together weigh at most 1/s. Such a tempered
-likelihood is the usual remedy where dependence is known and not modelled. Passes
-count whole: a passing check is never a reason to believe in a fault it looked for.
+Repeats are no independent witnesses, for three reasons, each with one figure of
+shared/components.toml; with all three at 0 this is the plain noisy-OR, and one
+reading alone always is.
+
+- ``settled``: a fault that a check has shown it will show again, and one it has
+  not shown it may never show. A detect d is split into the chance d**settled that
+  the check can see this very fault, and d**(1 - settled) that it then does in one
+  run; false alarms alike. So repeated passes stop clearing, and a failure that
+  does not come back fades.
+- ``repeated``: n failures of one check in one configuration count as
+  1 + (1-s) + (1-s)**2 + ... failures, at most 1/s (a tempered likelihood).
+- ``kin``: passes of different checks that exercise the very same components say
+  partly the same; the sharpest counts whole, each further one (1 - kin) of the one
+  before. "Over half of failed drives had none of four signals" (Pinheiro, Weber,
+  Barroso, FAST 2007) is far more than independent checks would allow.
 
 The log-likelihood of a set is the empty set's, plus one term a component, plus
 one term for each two (three) of its members that the same *failing* check
@@ -24,8 +32,10 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from itertools import combinations
 from math import exp, fsum, log
+from typing import Final
 
 from livecheck.diagnosis.blame import Factor
+from livecheck.diagnosis.priors import Weights
 from livecheck.records import Record
 
 Pair = tuple[int, int]
@@ -48,10 +58,7 @@ class Posterior(Record, frozen=True, kw_only=True):
     """Natural log of the probability of all outcomes under the model."""
 
 
-def fail_log(factor: Factor, survived: float, repeated: float) -> float:
-    """Log of the weight of a factor's failures; ``survived``: product of 1 - detect of D."""
-    chance = 1.0 - (1.0 - factor.false_alarm) * survived
-    return witnesses(factor.fails, repeated) * log(chance)
+INDEPENDENT: Final = Weights()
 
 
 def witnesses(fails: int, repeated: float) -> float:
@@ -61,11 +68,32 @@ def witnesses(fails: int, repeated: float) -> float:
     return (1.0 - (1.0 - repeated) ** fails) / repeated
 
 
-def clearing(logs: Iterable[float], kin: float) -> float:
-    """Log of how unlikely a component's passes are with it at fault; ``logs``: one a check.
+def log_weight(factor: Factor, misses: Sequence[float], weights: Weights) -> float:
+    """Log-likelihood of a factor's readings when the faults it exercised miss with ``misses``.
 
-    The check that clears it most counts whole, each further one ``1 - kin`` of the one before.
+    Sums over which of the causes (the false alarm first) this check can see at all.
     """
+    fails = witnesses(factor.fails, weights.repeated)
+    causes = [(d**weights.settled, d ** (1.0 - weights.settled)) for d in _detects(factor, misses)]
+    # (Chance of the causes seen so far, chance that none of them shows in one run)
+    seen = [(1.0, 1.0)]
+    for can, shows in causes:
+        unseen = [(chance * (1.0 - can), quiet) for chance, quiet in seen] if can < 1.0 else []
+        seen = [(chance * can, quiet * (1.0 - shows)) for chance, quiet in seen] + unseen
+    total = 0.0
+    for chance, quiet in seen:
+        if factor.fails and quiet >= 1.0:
+            continue
+        total += chance * (1.0 - quiet) ** fails * quiet**factor.passes
+    return log(total)
+
+
+def _detects(factor: Factor, misses: Sequence[float]) -> list[float]:
+    return [factor.false_alarm, *(1.0 - miss for miss in misses)]
+
+
+def clearing(logs: Iterable[float], kin: float) -> float:
+    """Log of how unlikely a component's passes are with it at fault; ``logs``: one a check."""
     total, share = 0.0, 1.0
     for value in sorted(logs):
         total += share * value
@@ -76,52 +104,52 @@ def clearing(logs: Iterable[float], kin: float) -> float:
 class Likelihood:
     """Log-likelihoods of fault sets, in terms of their members."""
 
-    def __init__(
-        self, factors: Sequence[Factor], count: int, repeated: float, kin: float = 0.0
-    ) -> None:
+    def __init__(self, factors: Sequence[Factor], count: int, weights: Weights) -> None:
         self.empty = 0.0
         self.single = [0.0] * count
         self.pairs: dict[Pair, float] = {}
         self.triples: dict[Triple, float] = {}
         self._failing = [factor for factor in factors if factor.fails]
-        self._repeated = repeated
-        self._cleared: list[dict[str, float]] = [{} for _ in range(count)]
+        self._weights = weights
+        self._kin: list[dict[tuple[int, ...], list[float]]] = [{} for _ in range(count)]
         for factor in factors:
-            self._add(factor)
-        for number, by_check in enumerate(self._cleared):
-            self.single[number] += clearing(by_check.values(), kin)
+            if factor.fails:
+                self._add_failures(factor)
+            else:
+                self._add_passes(factor)
+        for number, families in enumerate(self._kin):
+            for logs in families.values():
+                self.single[number] += clearing(logs, weights.kin)
 
-    def _add(self, factor: Factor) -> None:
-        if factor.passes:
-            self.empty += factor.passes * log(1.0 - factor.false_alarm)
-            for number, miss in zip(factor.members, factor.misses, strict=True):
-                by_check = self._cleared[number]
-                known = by_check.get(factor.check, 0.0)
-                by_check[factor.check] = known + factor.passes * log(miss)
-        if factor.fails:
-            self._add_failures(factor)
+    def _add_passes(self, factor: Factor) -> None:
+        base = log_weight(factor, (), self._weights)
+        self.empty += base
+        for number, miss in zip(factor.members, factor.misses, strict=True):
+            gain = log_weight(factor, (miss,), self._weights) - base
+            self._kin[number].setdefault(factor.members, []).append(gain)
 
     def _add_failures(self, factor: Factor) -> None:
-        base = fail_log(factor, 1.0, self._repeated)
+        base = log_weight(factor, (), self._weights)
         self.empty += base
-        singles = [fail_log(factor, miss, self._repeated) - base for miss in factor.misses]
+        singles = [log_weight(factor, (miss,), self._weights) - base for miss in factor.misses]
         for number, gain in zip(factor.members, singles, strict=True):
             self.single[number] += gain
+        m = factor.misses
         for i, j in combinations(range(len(factor.members)), 2):
-            both = fail_log(factor, factor.misses[i] * factor.misses[j], self._repeated)
+            both = log_weight(factor, (m[i], m[j]), self._weights)
             pair = (factor.members[i], factor.members[j])
             self.pairs[pair] = self.pairs.get(pair, 0.0) + both - base - singles[i] - singles[j]
 
     def add_triples(self) -> None:
         """Fill ``triples``; needed only when three faults are asked for."""
         for factor in self._failing:
-            base = fail_log(factor, 1.0, self._repeated)
-            gains = [fail_log(factor, miss, self._repeated) - base for miss in factor.misses]
+            base = log_weight(factor, (), self._weights)
+            m = factor.misses
+            gains = [log_weight(factor, (miss,), self._weights) - base for miss in m]
             for i, j, k in combinations(range(len(factor.members)), 3):
-                m = factor.misses
-                whole = fail_log(factor, m[i] * m[j] * m[k], self._repeated) - base
+                whole = log_weight(factor, (m[i], m[j], m[k]), self._weights) - base
                 for a, b in ((i, j), (i, k), (j, k)):
-                    two = fail_log(factor, m[a] * m[b], self._repeated) - base
+                    two = log_weight(factor, (m[a], m[b]), self._weights) - base
                     whole -= two - gains[a] - gains[b]
                 whole -= gains[i] + gains[j] + gains[k]
                 triple = (factor.members[i], factor.members[j], factor.members[k])
@@ -132,18 +160,14 @@ def posterior(
     factors: Sequence[Factor],
     weights: Sequence[float],
     by_size: Sequence[float],
-    *,
-    repeated: float = 0.5,
-    kin: float = 0.0,
+    trust: Weights = INDEPENDENT,
 ) -> Posterior:
     """The posterior over fault sets of up to ``len(by_size) - 1`` members.
 
     ``weights``: prior weight of each component; only ratios count. ``by_size``:
-    prior probability of 0, 1, 2 … faults. ``repeated``: share of false alarms
-    that repeat; ``kin``: how far passes of different checks say the same (0 and 0: every
-    reading is independent, the plain noisy-OR).
+    prior probability of 0, 1, 2 … faults. ``trust``: how far readings repeat each other.
     """
-    likelihood = Likelihood(factors, len(weights), repeated, kin)
+    likelihood = Likelihood(factors, len(weights), trust)
     if len(by_size) > 3:
         likelihood.add_triples()
     # A size that so few components cannot reach has no sets; its share goes to the others.

@@ -10,7 +10,15 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from livecheck.records import Complaint, Kind, Knowledge, Run
+from livecheck.records import Complaint, Kind, Knowledge, Record, Run
+
+
+class Weights(Record, frozen=True, kw_only=True):
+    """How far readings repeat each other; all 0: every reading is independent."""
+
+    repeated: float = 0.0
+    settled: float = 0.0
+    kin: float = 0.0
 
 
 def complaint_of(runs: Sequence[Run]) -> Complaint:
@@ -32,9 +40,12 @@ def share(knowledge: Knowledge, name: str, complaint: Complaint, default: float)
     return min(max(value, 1e-6), 0.98)
 
 
-def repeats_of(knowledge: Knowledge, complaint: Complaint) -> float:
-    """Share of false alarms that come back at every repeat of the same check."""
-    return share(knowledge, "repeated-alarm", complaint, 0.5)
+def trust(knowledge: Knowledge) -> Weights:
+    """How far readings repeat each other, by the table."""
+    names = ("repeated-alarm", "settled-checks", "kin-checks")
+    rows = (knowledge.kinds.get(name) for name in names)
+    repeated, settled, kin = (row.weight if row is not None else 0.0 for row in rows)
+    return Weights(repeated=repeated, settled=settled, kin=kin)
 
 
 def by_size(knowledge: Knowledge, complaint: Complaint, max_faults: int) -> tuple[float, ...]:

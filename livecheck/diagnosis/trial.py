@@ -24,6 +24,8 @@ ANEW = 1000
 """Seating number of a contact nobody has seen yet."""
 _SITES = 2
 _STRONGEST = 0.95
+_MEANT = 0.25
+"""A failure that less likely than this to come from a fault is nothing to work on."""
 
 
 class Symptom(Record, frozen=True, kw_only=True):
@@ -61,25 +63,47 @@ class Site(Record, frozen=True, kw_only=True):
         return 1.0 - quiet
 
 
-def symptoms(found: Sequence[Exercise], fitted: Fitting, graph: Graph) -> tuple[Symptom, ...]:
-    """What failed, by the spot it failed at, worst first.
+def symptoms(
+    found: Sequence[Exercise], fitted: Fitting, graph: Graph, belief: Sets
+) -> tuple[Symptom, ...]:
+    """What failed and is more than a false alarm, by the spot it failed at, clearest first.
 
     Of the present configuration, or, when nothing fails there, of the latest run
     in which something did.
     """
-    home = {one.run.number: one for one in graph.fittings if not one.run.elsewhere}
-    fails = [one for one in found if one.failed and one.members and one.run in home]
-    if not fails:
+    home = {one.run.number for one in graph.fittings if not one.run.elsewhere}
+    weights: dict[tuple[int, str, str], float] = {}
+    by_number = {one.run.number: one for one in graph.fittings}
+    for one in found:
+        if one.failed and one.members and one.run in home:
+            meant = explained(one, belief)
+            if meant >= _MEANT:
+                key = (one.run, spot(one.reading.at, by_number[one.run]), one.reading.check)
+                weights[key] = max(meant, weights.get(key, 0.0))
+    if not weights:
         return ()
-    last = max(one.run for one in fails)
-    if any(one.run == fitted.run.number for one in fails):
-        last = fitted.run.number
-    spots: dict[str, dict[str, None]] = {}
-    for one in fails:
-        if one.run == last:
-            spots.setdefault(spot(one.reading.at, home[last]), {})[one.reading.check] = None
-    ranked = sorted(spots.items(), key=lambda item: (-len(item[1]), item[0]))
+    now = fitted.run.number
+    last = now if any(run == now for run, _, _ in weights) else max(run for run, _, _ in weights)
+    spots: dict[str, dict[str, float]] = {}
+    for (run, at, check), meant in weights.items():
+        if run == last:
+            spots.setdefault(at, {})[check] = meant
+    ranked = sorted(spots.items(), key=lambda item: (-sum(item[1].values()), item[0]))
     return tuple(Symptom(at=at, checks=tuple(checks)) for at, checks in ranked)
+
+
+def explained(one: Exercise, belief: Sets) -> float:
+    """Probability that a fault made this check fail, and not a false alarm."""
+    detects = dict(one.members)
+    share = 0.0
+    for members, mass in belief:
+        quiet = 1.0
+        for number in members:
+            quiet *= 1.0 - detects.get(number, 0.0)
+        if quiet < 1.0:
+            fails = 1.0 - (1.0 - one.false_alarm) * quiet
+            share += mass * (1.0 - one.false_alarm / fails)
+    return share
 
 
 def spot(at: str, fitted: Fitting) -> str:

@@ -16,6 +16,7 @@ from livecheck import knowledge
 from livecheck.diagnosis import locate, patterns
 from livecheck.diagnosis.blame import Factor
 from livecheck.diagnosis.posterior import posterior
+from livecheck.diagnosis.priors import Weights
 from livecheck.records import Complaint, Outcome, Reading, Side
 from tests.diagnosis.laptop import (
     CARD,
@@ -71,7 +72,7 @@ def test_without_repeated_alarms_it_is_the_textbook_formula(seed: int) -> None:
         )
     by_size = [0.2, 0.6, 0.15, 0.05]
     expected = by_hand(factors, weights, by_size)
-    found = posterior(factors, weights, by_size, repeated=0.0)
+    found = posterior(factors, weights, by_size)
     assert dict(found.sets) == pytest.approx(
         {members: p for members, p in expected.items() if members in dict(found.sets)}, abs=1e-9
     )
@@ -84,7 +85,7 @@ def test_without_repeated_alarms_it_is_the_textbook_formula(seed: int) -> None:
 def test_repeating_a_failure_is_worth_two_failures_at_most() -> None:
     def odds(fails: int) -> float:
         factor = Factor(members=(0,), misses=(0.4,), false_alarm=0.01, fails=fails, passes=0)
-        found = posterior([factor], [1.0], [0.5, 0.5], repeated=0.5)
+        found = posterior([factor], [1.0], [0.5, 0.5], Weights(repeated=0.5))
         return found.marginals[0] / found.none
 
     once = (1 - 0.99 * 0.4) / 0.01

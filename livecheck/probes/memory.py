@@ -80,7 +80,7 @@ def _test(context: Context) -> Iterator[Yield]:
         result.status = follower.status
     result.stopped = stop.asked
     yield from judge(result, modules)
-    if result.last.moved == 0:
+    if not result.last.passes:
         return
     minutes = result.last.seconds / 60
     yield memory_watch.counts_reading(counts, memory_watch.error_counts(host), minutes)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import signal
+from collections import Counter
 from collections.abc import Iterator, Sequence
 
 import msgspec
@@ -89,7 +90,7 @@ def _words(result: Result) -> Reading:
         source=f"{SOURCE}, kernel {last.kernel}",
         says=f"{says} {ended.capitalize()}." if ended else says,
         why_not=None if judged else f"no pass was finished: {ended or 'the time was over'}",
-        details=(*coverage(result), *_list(result.found, temperature), *last.passes),
+        details=(*coverage(result), *_list(result.found, temperature), *_passes(last)),
         conditions=("under load", "hot") if result.hot else ("under load",),
     )
 
@@ -151,6 +152,11 @@ def _list(found: Sequence[Found], temperature: float | None) -> Iterator[str]:
         )
     if len(found) > LISTED:
         yield f"and {len(found) - LISTED} more listed words"
+
+
+def _passes(last: Snapshot) -> Iterator[str]:
+    for title, times in Counter(last.passes).items():
+        yield title if times == 1 else f"{title}: {times} times"
 
 
 def _modules(pattern: Pattern, modules: MemoryMap) -> Iterator[Yield]:

@@ -268,6 +268,11 @@ def test_every_ending_leaves_a_reading(start: Result, outcome: Outcome, says: st
         assert readings["memory.words"].why_not
 
 
+def test_repeated_passes_are_counted() -> None:
+    readings, _ = judged(with_last(passes=("March C-, solid",) * 700), build(TWO, APART))
+    assert readings["memory.words"].details[-1] == "March C-, solid: 700 times"
+
+
 def test_unlocked_memory_is_said() -> None:
     start = with_last(locked=False, refusal="could not be locked: Operation not permitted")
     readings, gaps = judged(start, build(TWO, APART))

@@ -5,6 +5,7 @@ from __future__ import annotations
 import random
 from collections.abc import Iterable, Sequence
 from functools import cache
+from math import sqrt
 from statistics import NormalDist
 
 import msgspec
@@ -226,7 +227,7 @@ class World:
         trait = fault.trait(check, self.dice)
         # A steady fault shows in the same checks day after day; one that comes and goes less so.
         same, day = (0.87, 0.35) if fault.acts == 1.0 else (0.65, 0.45)
-        rest = (1.0 - same**2 - day**2) ** 0.5
+        rest = sqrt(1.0 - same**2 - day**2)
         value = day * mood + same * trait + rest * self.dice.gauss(0.0, 1.0)
         return value < _NORMAL.inv_cdf(min(rate, 0.999))
 

@@ -35,7 +35,7 @@ def test_a_port_is_found_by_two_swaps(played: dict[str, list[demo.Step]]) -> Non
     assert verdicts[2].component.startswith("ata:")
     assert verdicts[2].unit == "mainboard"
     assert verdicts[2].pattern == "fault stays with the place"
-    assert {swap.change for swap in verdicts[2].swaps} >= {"swapped", "moved"}
+    assert {swap.change for swap in verdicts[2].swaps} >= {"swapped", "added"}
 
 
 def test_a_drive_is_found(played: dict[str, list[demo.Step]]) -> None:

@@ -59,6 +59,12 @@ class Console(App[int]):
         self.push_screen(self._start)
         self.look()
 
+    async def on_unmount(self) -> None:
+        """No worker outlives the console."""
+        self.action_stop()
+        if self._worker is not None:
+            await self._worker.wait()
+
     @work(exclusive=True, group="look")
     async def look(self) -> None:
         """Ask the worker which machine and case this is."""

@@ -6,134 +6,52 @@ components are still open; what cannot be done here is left out.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
-from typing import Final
+from collections.abc import Iterator
 
 from livecheck.diagnosis import actions, trial
-from livecheck.diagnosis.bench import Bench
-from livecheck.diagnosis.blame import Exercise
 from livecheck.diagnosis.components import (
     FIRMWARE,
     MAINBOARD,
     Component,
     Paths,
     contact_id,
-    treated_id,
 )
 from livecheck.diagnosis.fitting import Fitting
-from livecheck.diagnosis.posterior import Posterior
+from livecheck.diagnosis.situation import (
+    CURED_BY_CLEANING as CURED_BY_CLEANING,
+)
+from livecheck.diagnosis.situation import (
+    CURED_BY_REFLASH as CURED_BY_REFLASH,
+)
+from livecheck.diagnosis.situation import (
+    DEEP as DEEP,
+)
+from livecheck.diagnosis.situation import (
+    OPEN as OPEN,
+)
+from livecheck.diagnosis.situation import (
+    SETS as SETS,
+)
+from livecheck.diagnosis.situation import (
+    SOAK_REPEATS as SOAK_REPEATS,
+)
+from livecheck.diagnosis.situation import (
+    STAYS_IN as STAYS_IN,
+)
+from livecheck.diagnosis.situation import (
+    Move as Move,
+)
+from livecheck.diagnosis.situation import (
+    Situation as Situation,
+)
+from livecheck.diagnosis.situation import (
+    present as present,
+)
+from livecheck.diagnosis.situation import (
+    situation as situation,
+)
 from livecheck.diagnosis.trial import Site, Symptom
-from livecheck.records import Check, Part, Record, Side
-
-STAYS_IN: Final = ("processor", "cooling", "panel", "adapter")
-"""Kinds without which the machine would not start, or could not be watched."""
-CURED_BY_CLEANING: Final = 0.6
-"""Assumed: share of cooling faults that are dirt and dry paste, not a dead fan."""
-CURED_BY_REFLASH: Final = 0.8
-"""Assumed: share of firmware faults that the same image written again cures."""
-SOAK_REPEATS: Final = 4
-DEEP: Final = {
-    "drive": 0.5,
-    "memory-module": 0.5,
-    "memory-slot": 0.3,
-    "memory-controller": 0.3,
-    "processor": 0.3,
-    "cooling": 0.4,
-    "wireless-card": 0.3,
-    "sata-port": 0.3,
-    "pcie-slot": 0.3,
-}
-"""Assumed: chance that the full tests show a fault of a kind that the quick ones missed."""
-SETS: Final = 120
-"""Fault sets kept for looking ahead; the rest is below the noise of the figures."""
-OPEN: Final = 0.02
-"""Components less likely than this are not worth a step of their own."""
-
-
-class Move(Record, frozen=True, kw_only=True):
-    """One step and what it would look at."""
-
-    action: str
-    target: str
-    minutes: float
-    sites: tuple[Site, ...]
-    """Empty: it proves nothing by itself."""
-    to: str | None = None
-    parts: tuple[str, ...] = ()
-    checks: tuple[str, ...] = ()
-    money: float | None = None
-    swaps: bool = False
-    """True: a failure after it has outlived a swap."""
-    about: int | None = None
-    """The component it is about."""
-    cures: int | None = None
-    """The component that is repaired when the trial passes."""
-
-
-class Situation(Record, frozen=True, kw_only=True):
-    """Everything the moves are made from."""
-
-    bench: Bench
-    belief: Posterior
-    found: tuple[Exercise, ...]
-    symptoms: tuple[Symptom, ...]
-    """What failed last."""
-    fails_now: bool
-    """True: it failed in the present configuration."""
-
-    @property
-    def fitted(self) -> Fitting:
-        """The machine as it stands."""
-        return self.bench.fitted
-
-    def record(self, key: str) -> Part | None:
-        """The part as it was last seen."""
-        for fitted in reversed(self.bench.graph.fittings):
-            for part in fitted.run.inventory.parts:
-                if fitted.keys[part.id] == key:
-                    return part
-        return None
-
-    def component(self, key: str) -> Component | None:
-        """The component of a part as it is now."""
-        count = self.fitted.treated.get(key, 0)
-        own = f"{key} (repaired {count})" if count else key
-        number = self.bench.graph.index.get(own)
-        return None if number is None else self.bench.graph.components[number]
-
-    def looks(self, fitted: Fitting, repeats: int = 1) -> tuple[Site, ...]:
-        """The symptoms' sites in a hypothetical fitting."""
-        graph, tables = self.bench.graph, self.bench.knowledge
-        return trial.sites(self.symptoms, fitted, graph, tables, repeats)
-
-    def blamed(self) -> set[int]:
-        """Components that a symptom could come from in the present configuration."""
-        return {number for site in self.looks(self.fitted) for number in site.misses}
-
-
-def situation(bench: Bench, belief: Posterior, found: Sequence[Exercise]) -> Situation:
-    """What there is to work on."""
-    kept = belief.sets[:SETS]
-    seen = trial.symptoms(found, bench.fitted, bench.graph, kept)
-    now = {one.reading.check for one in found if one.failed and one.run == bench.fitted.run.number}
-    return Situation(
-        bench=bench,
-        belief=belief,
-        found=tuple(found),
-        symptoms=seen,
-        fails_now=any(now & set(symptom.checks) for symptom in seen),
-    )
-
-
-def present(here: Situation) -> frozenset[str]:
-    """Ids of the components that are in the machine as it stands."""
-    fitted, inventory = here.fitted, here.fitted.run.inventory
-    own = [MAINBOARD, FIRMWARE, *(c.id for c in inventory.controllers)]
-    own += [place.id for place in inventory.places]
-    own += [part.id for part in inventory.parts if part.soldered]
-    ids = {treated_id(fitted, fitted.scoped(one)) for one in own}
-    ids |= {treated_id(fitted, key) for key in fitted.parts.values()}
-    return frozenset(ids | {contact_id(fitted, place, key) for place, key in fitted.parts.items()})
+from livecheck.records import Check, Side
 
 
 def possible(here: Situation) -> tuple[Move, ...]:

@@ -95,14 +95,8 @@ def drive(own: str, place: str, *, identity: str | None = "") -> Part:
     )
 
 
-def laptop(
-    *drives: Part,
-    silent: Sequence[str] = (),
-    board_serial: str = "BRD-77120",
-    extra: Sequence[Part] = (),
-) -> Inventory:
-    """The machine with these drives fitted, and the rest of it."""
-    places = (
+def _places() -> tuple[Place, ...]:
+    return (
         Place(id=PORT1, kind="sata-port", name="SATA port 1", controller=SATA),
         Place(id=PORT2, kind="sata-port", name="SATA port 2", controller=SATA),
         Place(
@@ -117,6 +111,15 @@ def laptop(
         Place(id="bay:BAT0", kind="battery-bay", name="bay", controller="power-controller"),
         Place(id="cooling", kind="cooling-mount", name="heatsink mount"),
     )
+
+
+def laptop(
+    *drives: Part,
+    silent: Sequence[str] = (),
+    board_serial: str = "BRD-77120",
+    extra: Sequence[Part] = (),
+) -> Inventory:
+    """The machine with these drives fitted, and the rest of it."""
     fitted = [
         *drives,
         Part(
@@ -163,7 +166,7 @@ def laptop(
                 presence=Presence.NOTHING_ANSWERS,
                 attributes=place.attributes,
             )
-            for place in places
+            for place in _places()
         ),
         parts=tuple(part for part in fitted if part.place not in silent),
     )

@@ -14,10 +14,10 @@ import pytest
 from livecheck import wording
 from livecheck.records import Side, Value
 from livecheck.report import render
-from tests import factories
+from tests import factories, variants
 from tests.report.pages import Page
 
-ALL = pytest.mark.parametrize("make", factories.VARIANTS.values(), ids=factories.VARIANTS.keys())
+ALL = pytest.mark.parametrize("make", variants.VARIANTS.values(), ids=variants.VARIANTS.keys())
 Make = Callable[[], factories.Bench]
 TEMPLATES = Path(__file__).parents[2] / "livecheck" / "report"
 
@@ -78,7 +78,7 @@ def test_the_same_records_give_the_same_bytes(make: Make) -> None:
 
 
 def test_hostile_strings_stay_text() -> None:
-    html = render(*factories.hostile())
+    html = render(*variants.hostile())
     assert "<script" not in html
     assert "<img" not in html
     assert "[U+202E]" in html

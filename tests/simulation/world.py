@@ -4,25 +4,25 @@ from __future__ import annotations
 
 import random
 from collections.abc import Iterable, Sequence
-from functools import cache
 from math import sqrt
 from statistics import NormalDist
 
 import msgspec
 
 from livecheck.diagnosis import actions, worksheet
-from livecheck.knowledge import worksheet as load_worksheet
 from livecheck.records import (
     Answer,
     Complaint,
     Inventory,
     Knowledge,
-    Outcome,
     Presence,
     Reading,
     Run,
 )
 from tests.simulation import faults
+from tests.simulation.bill import TRIAL_MINUTES, Bill
+from tests.simulation.dice import bench_rule, read, told_apart, weighted
+from tests.simulation.fault import Fault
 from tests.simulation.faults import FaultType
 from tests.simulation.laptops import (
     AGAIN,
@@ -38,40 +38,11 @@ from tests.simulation.laptops import (
     inventory,
 )
 
-TRIAL_MINUTES = 5.0
 COMEBACK_MINUTES = 45.0
 _NORMAL = NormalDist()
 
 
-class Fault:
-    """One injected fault and where it sits now."""
-
-    def __init__(self, kind: FaultType, where: str, dice: random.Random) -> None:
-        self.type = kind
-        self.where = where
-        """Part key, place id (place and contact), controller id, ``mainboard`` or ``software``."""
-        steady = dice.random() < kind.steady
-        self.acts = 1.0 if steady else dice.uniform(0.15, 0.85)
-        self.gone = False
-        self._traits: dict[str, float] = {}
-
-    def trait(self, check: str, dice: random.Random) -> float:
-        """How readily this very fault shows in a check: the same in every run."""
-        return self._traits.setdefault(check, dice.gauss(0.0, 1.0))
-
-    def unit(self) -> str:
-        """What has to be ordered, or done, to be rid of it."""
-        if self.type.role in ("controller", "board"):
-            return "mainboard"
-        if self.type.role == "place":
-            own = {"adapter": "power-jack", "panel": "panel-connector"}
-            return own.get(self.type.kind, "mainboard")
-        if self.type.role == "part":
-            return self.where
-        return self.type.role
-
-
-class World:
+class World(Bill):
     """The machine on the bench, its bill, and what is really wrong with it."""
 
     def __init__(self, seed: int, knowledge: Knowledge) -> None:
@@ -80,7 +51,7 @@ class World:
         kinds = [self._pick()]
         if kinds[0].role != "none" and self.dice.random() < faults.DOUBLE_SHARE:
             kinds.append(self._pick())
-        self.complaint = _weighted(self.dice, kinds[0].complaints)
+        self.complaint = weighted(self.dice, kinds[0].complaints)
         self.laptop: Laptop = invent(self.dice, self.complaint)
         self.fitted: dict[str, Item] = dict(self.laptop.fitted)
         self.faults = [fault for kind in kinds if (fault := self._inject(kind)) is not None]
@@ -181,7 +152,7 @@ class World:
         for check, at, spot in self._asked(fitted, silent, depth, checks):
             readings.append(self._reading(check, at, spot, fitted, acting))
         readings.extend(self._missing(fitted, silent, checks))
-        readings = _told_apart(readings)
+        readings = told_apart(readings)
         good = tuple(i.identity or i.key for i in fitted.values() if i.spare)
         return Run(
             number=len(self.runs) + 1,
@@ -263,7 +234,7 @@ class World:
 
     def _bench_at(self, check: str) -> str:
         """Where the worksheet takes a check, in this machine."""
-        where = _bench_rule(check)
+        where = bench_rule(check)
         kinds = {"adapter": "adapter", "battery": "battery", "panel": "panel"}
         if where in kinds:
             inside = (p for p, item in self.fitted.items() if item.kind == kinds[where])
@@ -283,14 +254,14 @@ class World:
         modules = [p for p in fitted if self.laptop.spots[p].place.kind == "memory-slot"]
         if modules:
             lost = any(place in silent for place in modules)
-            yield _read("memory.modules-seen", "memory-controller", failed=lost)
+            yield read("memory.modules-seen", "memory-controller", failed=lost)
         for place in fitted:
             check = MISSING.get(self.laptop.spots[place].place.kind)
             if check is None or place in modules:
                 continue
-            yield _read(check, place, failed=place in silent)
+            yield read(check, place, failed=place in silent)
             if place in silent and self.laptop.spots[place].takes == "wireless-card":
-                yield _read("wireless.present", place, failed=True)
+                yield read("wireless.present", place, failed=True)
 
     def _reading(
         self,
@@ -307,7 +278,7 @@ class World:
                 # A board's fault is felt wherever its type says; others only where they sit.
                 rate = rate if fault.type.role == "board" else 0.0
             failed = self._shows(fault, mood, check, rate) or failed
-        return _read(check, at, failed=failed)
+        return read(check, at, failed=failed)
 
     def _alarm(self, check: str, who: str) -> bool:
         """A false alarm: some come back in every run as long as the part is in."""
@@ -318,27 +289,6 @@ class World:
         return self._alarms[key] or self.dice.random() < 0.6 * chance
 
     # --- Hands
-
-    def spend(self, kind: str, *, reseat: bool = False, trial: bool = True) -> None:
-        """Minutes for one part: covers once a sitting, hands, a start."""
-        row = self.knowledge.kinds.get(kind)
-        minutes = TRIAL_MINUTES if trial else 0.0
-        if row is not None:
-            hands = row.reseat_minutes if reseat else row.swap_minutes
-            minutes += (hands if hands is not None else 5.0) * self.pace
-            for cover in row.behind:
-                if cover not in self.opened:
-                    self.opened.add(cover)
-                    minutes += self._figure(cover) * self.pace
-        self.minutes += minutes
-
-    def _figure(self, row: str) -> float:
-        found = self.knowledge.kinds.get(row)
-        return found.swap_minutes if found and found.swap_minutes is not None else 5.0
-
-    def _price(self, unit: str) -> float:
-        row = self.knowledge.kinds.get(unit)
-        return row.price if row is not None and row.price is not None else 0.0
 
     def _touch(self, place: str) -> None:
         """A part came out and one went in: a contact is made anew."""
@@ -547,25 +497,3 @@ class World:
             self.spend(kind)
             self.money += self._price(kind)
         return bool(left)
-
-
-def _weighted(dice: random.Random, weights: dict[str, float]) -> str:
-    return dice.choices(list(weights), list(weights.values()))[0]
-
-
-def _told_apart(readings: list[Reading]) -> list[Reading]:
-    """The memory test says where wrong words lie only when it found some."""
-    wrong = any(r.check == "memory.words" and r.outcome is Outcome.FAILED for r in readings)
-    follow = ("memory.module-words", "memory.same-bits")
-    return [r for r in readings if r.check not in follow or (wrong and r.outcome is Outcome.FAILED)]
-
-
-def _read(check: str, at: str, *, failed: bool) -> Reading:
-    return Reading(check=check, at=at, outcome=Outcome.FAILED if failed else Outcome.PASSED)
-
-
-@cache
-def _bench_rule(check: str) -> str:
-    """Where the worksheet takes a check: a name of ``worksheet.WHERE``."""
-    rules = (rule for step in load_worksheet().step for rule in step.judge)
-    return next((rule.at for rule in rules if rule.check == check), "machine")

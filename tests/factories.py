@@ -99,15 +99,16 @@ def _cautions() -> dict[str, Caution]:
     }
 
 
+def _kind(name: str, title: str, role: str, unit: str | None = None) -> tuple[str, Kind]:
+    row = Kind(
+        kind=name, title=title, role=role, weight=1.0, weight_source="invented",
+        unit=unit or name,
+    )  # fmt: skip
+    return name, row
+
+
 def knowledge() -> Knowledge:
     """A few rows of each table, enough for the invented laptop."""
-
-    def kind(name: str, title: str, role: str, unit: str | None = None) -> tuple[str, Kind]:
-        row = Kind(
-            kind=name, title=title, role=role, weight=1.0, weight_source="invented",
-            unit=unit or name,
-        )  # fmt: skip
-        return name, row
 
     def check(name: str, asks: str, *who: str) -> tuple[str, Check]:
         blames = tuple(Blame(who=w, detect=0.5, source="invented") for w in who)
@@ -120,22 +121,22 @@ def knowledge() -> Knowledge:
     return Knowledge(
         kinds=dict(
             (
-                kind("drive", "drive", "part"),
-                kind("battery", "battery", "part"),
-                kind("adapter", "adapter", "part"),
-                kind("wireless-card", "wireless card", "part"),
-                kind("memory-module", "memory module", "part"),
-                kind("sata-port", "SATA port", "place", "mainboard"),
-                kind("pcie-slot", "PCIe slot", "place", "mainboard"),
-                kind("usb-port", "USB port", "place", "mainboard"),
-                kind("battery-bay", "battery bay", "place", "mainboard"),
-                kind("power-jack", "power jack", "place", "mainboard"),
-                kind("sata-controller", "SATA controller", "controller", "mainboard"),
-                kind("pcie-root-port", "PCIe root port", "controller", "mainboard"),
-                kind("usb-controller", "USB controller", "controller", "mainboard"),
-                kind("mainboard", "mainboard", "mainboard"),
-                kind("contact", "contact between part and place", "contact"),
-                kind("software", "installed system", "software"),
+                _kind("drive", "drive", "part"),
+                _kind("battery", "battery", "part"),
+                _kind("adapter", "adapter", "part"),
+                _kind("wireless-card", "wireless card", "part"),
+                _kind("memory-module", "memory module", "part"),
+                _kind("sata-port", "SATA port", "place", "mainboard"),
+                _kind("pcie-slot", "PCIe slot", "place", "mainboard"),
+                _kind("usb-port", "USB port", "place", "mainboard"),
+                _kind("battery-bay", "battery bay", "place", "mainboard"),
+                _kind("power-jack", "power jack", "place", "mainboard"),
+                _kind("sata-controller", "SATA controller", "controller", "mainboard"),
+                _kind("pcie-root-port", "PCIe root port", "controller", "mainboard"),
+                _kind("usb-controller", "USB controller", "controller", "mainboard"),
+                _kind("mainboard", "mainboard", "mainboard"),
+                _kind("contact", "contact between part and place", "contact"),
+                _kind("software", "installed system", "software"),
             )
         ),
         checks=dict(

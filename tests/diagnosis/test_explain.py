@@ -12,11 +12,27 @@ from livecheck.records import Complaint, Side
 from tests.diagnosis.laptop import DRIVE1, DRIVE2, PORT1, PORT2, drive, laptop, reading, run, tables
 
 WORKS = "storage.works"
+LINK = "storage.link-errors"
 FAILED = "The drive did not come up"
 RUNS = [
-    run(1, laptop(drive(DRIVE1, PORT1)), reading(WORKS, DRIVE1, False, FAILED)),
-    run(2, laptop(drive(DRIVE2, PORT1)), reading(WORKS, DRIVE2, False, FAILED)),
-    run(3, laptop(drive(DRIVE1, PORT2)), reading(WORKS, DRIVE1, True, "The drive came up")),
+    run(
+        1,
+        laptop(drive(DRIVE1, PORT1)),
+        reading(WORKS, DRIVE1, False, FAILED),
+        reading(LINK, DRIVE1, False, "Frames arrived damaged"),
+    ),
+    run(
+        2,
+        laptop(drive(DRIVE2, PORT1)),
+        reading(WORKS, DRIVE2, False, FAILED),
+        reading(LINK, DRIVE2, False, "Frames arrived damaged"),
+    ),
+    run(
+        3,
+        laptop(drive(DRIVE1, PORT2)),
+        reading(WORKS, DRIVE1, True, "The drive came up"),
+        reading(LINK, DRIVE1, True, "No frame arrived damaged"),
+    ),
 ]
 
 

@@ -143,9 +143,25 @@ def test_a_named_part_still_fitted_is_to_be_replaced() -> None:
 def test_reflashing_is_the_last_try_before_a_board() -> None:
     """Common practice, no source."""
     runs = [
-        run(1, laptop(drive(DRIVE1, PORT1)), reading(WORKS, DRIVE1, False)),
-        run(2, laptop(drive(DRIVE1, PORT2)), reading(WORKS, DRIVE1, True)),
-        run(3, laptop(drive(DRIVE2, PORT1)), reading(WORKS, DRIVE2, False), known_good=SPARE),
+        run(
+            1,
+            laptop(drive(DRIVE1, PORT1)),
+            reading(WORKS, DRIVE1, False),
+            reading("storage.link-errors", DRIVE1, False),
+        ),
+        run(
+            2,
+            laptop(drive(DRIVE1, PORT2)),
+            reading(WORKS, DRIVE1, True),
+            reading("storage.link-errors", DRIVE1, True),
+        ),
+        run(
+            3,
+            laptop(drive(DRIVE2, PORT1)),
+            reading(WORKS, DRIVE2, False),
+            reading("storage.link-errors", DRIVE2, False),
+            known_good=SPARE,
+        ),
     ]
     steps = _steps(runs)
     assert [s.action for s in steps] == [actions.REPLACE, actions.REFLASH]

@@ -427,7 +427,10 @@ class World(Bill):
         self.spend(item.kind, trial=False)
         place = self.place_of(item) or self.home(item) or next(iter(self.laptop.spots))
         wrong = [f for f in self.left() if f.type.role == "part" and f.where == item.key]
-        run = self._run({place: item}, wrong, (), "quick", elsewhere=True)
+        # A part that carries no identity is known because the technician carried it over.
+        told = Answer(about=f"{item.kind}@{place}", says=item.key)
+        answers = () if item.identity else (told,)
+        run = self._run({place: item}, wrong, (), "quick", elsewhere=True, answers=answers)
         other = () if self.laptop.dead else ("machine", *ON_MACHINE.values())
         kept = tuple(r for r in run.readings if r.at not in other)
         self.runs.append(msgspec.structs.replace(run, readings=kept))

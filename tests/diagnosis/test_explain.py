@@ -9,7 +9,18 @@ import pytest
 
 from livecheck.diagnosis import locate
 from livecheck.records import Complaint, Side
-from tests.diagnosis.laptop import DRIVE1, DRIVE2, PORT1, PORT2, drive, laptop, reading, run, tables
+from tests.diagnosis.laptop import (
+    DRIVE1,
+    DRIVE2,
+    PORT1,
+    PORT2,
+    check,
+    drive,
+    laptop,
+    reading,
+    run,
+    tables,
+)
 
 WORKS = "storage.works"
 LINK = "storage.link-errors"
@@ -85,10 +96,12 @@ def test_failures_elsewhere_stay_in_the_evidence() -> None:
 
 
 def test_why_no_board_is_named_yet() -> None:
-    link = [reading("storage.link-errors", DRIVE1, False), reading(WORKS, DRIVE1, False)]
-    tail = [reading("storage.medium-errors", DRIVE1, True)] * 4
-    found = locate("t", [run(1, laptop(drive(DRIVE1, PORT1)), *link, *tail)], tables())
+    """A board that leads without proof is not ordered, and the reader learns what is lacking."""
+    board = check("board.works", ("mainboard", 0.9), false_alarm=0.001)
+    failed = reading("board.works", "mainboard", False, "The board does not answer")
+    found = locate("t", [run(1, laptop(drive(DRIVE1, PORT1)), failed)], tables(board))
     assert found.side is Side.UNDETERMINED
+    assert found.candidates[0].component == "mainboard"
     assert any("outlived a swap" in sentence for sentence in found.explanation)
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from livecheck.records import Knowledge
 
 TRIAL_MINUTES = 5.0
+COMEBACK_MINUTES = 45.0
 
 
 class Bill:

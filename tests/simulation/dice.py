@@ -4,9 +4,12 @@ from __future__ import annotations
 
 import random
 from functools import cache
+from statistics import NormalDist
 
 from livecheck.knowledge import worksheet as load_worksheet
 from livecheck.records import Outcome, Reading
+
+NORMAL = NormalDist()
 
 
 def weighted(dice: random.Random, weights: dict[str, float]) -> str:

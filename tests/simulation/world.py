@@ -5,7 +5,6 @@ from __future__ import annotations
 import random
 from collections.abc import Iterable, Sequence
 from math import sqrt
-from statistics import NormalDist
 
 import msgspec
 
@@ -20,8 +19,8 @@ from livecheck.records import (
     Run,
 )
 from tests.simulation import faults
-from tests.simulation.bill import TRIAL_MINUTES, Bill
-from tests.simulation.dice import bench_rule, read, told_apart, weighted
+from tests.simulation.bill import COMEBACK_MINUTES, TRIAL_MINUTES, Bill
+from tests.simulation.dice import NORMAL, bench_rule, read, told_apart, weighted
 from tests.simulation.fault import Fault
 from tests.simulation.faults import FaultType
 from tests.simulation.laptops import (
@@ -37,9 +36,6 @@ from tests.simulation.laptops import (
     invent,
     inventory,
 )
-
-COMEBACK_MINUTES = 45.0
-_NORMAL = NormalDist()
 
 
 class World(Bill):
@@ -200,7 +196,7 @@ class World(Bill):
         same, day = (0.87, 0.35) if fault.acts == 1.0 else (0.65, 0.45)
         rest = sqrt(1.0 - same**2 - day**2)
         value = day * mood + same * trait + rest * self.dice.gauss(0.0, 1.0)
-        return value < _NORMAL.inv_cdf(min(rate, 0.999))
+        return value < NORMAL.inv_cdf(min(rate, 0.999))
 
     def _asked(
         self, fitted: dict[str, Item], silent: set[str], depth: str, only: Sequence[str]

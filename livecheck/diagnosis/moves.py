@@ -357,10 +357,23 @@ def _cured(here: Situation, after: Fitting, chance: float) -> tuple[Site, ...]:
     return tuple(sites)
 
 
+def _soaked(here: Situation) -> bool:
+    """True when this very configuration has been tried so often that once more tells nothing."""
+    now = here.fitted
+    same = (
+        one
+        for one in here.bench.graph.fittings
+        if not one.run.elsewhere
+        and (one.board, one.parts, one.seatings, one.treated)
+        == (now.board, now.parts, now.seatings, now.treated)
+    )
+    return sum(True for _ in same) > SOAK_REPEATS
+
+
 def _looks_deeper(here: Situation) -> Iterator[Move]:
     """Soak, deeper probes and measurements: the same configuration, looked at harder."""
     bench = here.bench
-    if bench.allows(actions.SOAK):
+    if bench.allows(actions.SOAK) and not _soaked(here):
         yield Move(
             action=actions.SOAK,
             target="machine",

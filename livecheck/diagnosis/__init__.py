@@ -13,6 +13,7 @@ from collections.abc import Collection, Sequence
 from livecheck.diagnosis import (
     blame,
     components,
+    conflicts,
     explain,
     next_step,
     patterns,
@@ -75,7 +76,7 @@ def locate(
         evidence=told.evidence,
         swaps=changed,
         sentence=told.sentence,
-        explanation=told.explanation,
+        explanation=(*told.explanation, *_without_priors(found, graph)),
         pattern=pattern.name,
         alternatives=tuple(steps[1:3]),
         priors=knowledge.origin,
@@ -93,6 +94,14 @@ def _belief(
     software = graph.index.get(components.SOFTWARE)
     weights = priors.with_software(weights, software, knowledge, graph.complaint)
     return posterior(blame.factors(found), weights, sizes, priors.trust(knowledge))
+
+
+def _without_priors(found: Sequence[blame.Exercise], graph: components.Graph) -> tuple[str, ...]:
+    """The second view, which weighs nothing; silent when nothing failed."""
+    seen = conflicts.view(conflicts.observations(found, graph), max_size=2)
+    if not seen.conflicts:
+        return ()
+    return (f"Without any odds: {conflicts.sentence(seen, lambda own: graph.at(own).name)}",)
 
 
 def _candidates(graph: components.Graph, belief: Posterior) -> tuple[Candidate, ...]:

@@ -18,13 +18,20 @@ no part may be named.
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Hashable, Iterable, Sequence
-from typing import TypeVar
+from typing import Final, TypeVar
 
 import msgspec
 
 from livecheck.diagnosis import spectrum
+from livecheck.diagnosis.blame import Exercise
+from livecheck.diagnosis.components import Graph
 
 C = TypeVar("C", bound=Hashable)
+
+BLUNT: Final = 0.02
+"""Assumed: a check with more false alarms than this proves nothing by failing."""
+SHARP: Final = 0.4
+"""Assumed: a check that sees a fault less often than this clears nobody by passing."""
 
 Sets = frozenset[frozenset[C]]
 
@@ -130,6 +137,27 @@ def conflicts_of(observations: Iterable[Observation], *, exonerate: bool = False
     if exonerate:
         cleared = cleared.union(*(o.exercises for o in seen if not o.failed))
     return minimal(o.exercises - cleared for o in seen if o.failed)
+
+
+def observations(found: Iterable[Exercise], graph: Graph) -> tuple[Observation, ...]:
+    """The readings of a case that may count without being weighed.
+
+    A check that fails often on sound machines makes no conflict; a pass exercises
+    only what the check seldom misses.
+    """
+    return tuple(
+        Observation(
+            name=one.reading.check,
+            failed=one.failed,
+            exercises=frozenset(
+                graph.components[number].id
+                for number, detect in one.members
+                if one.failed or detect >= SHARP
+            ),
+        )
+        for one in found
+        if one.members and not (one.failed and one.false_alarm > BLUNT)
+    )
 
 
 def view(observations: Sequence[Observation], max_size: int | None = 3) -> View:

@@ -15,7 +15,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from pysat.examples.hitman import Hitman
 
-from livecheck.diagnosis import conflicts, measure, spectrum
+from livecheck.diagnosis import conflicts, locate, measure, spectrum
 from livecheck.diagnosis.conflicts import Observation
 from tests.diagnosis.circuits import (
     FULL_ADDER,
@@ -27,6 +27,7 @@ from tests.diagnosis.circuits import (
     consistent_boolean,
     polybox_values,
 )
+from tests.diagnosis.laptop import DRIVE1, DRIVE2, PORT1, drive, laptop, reading, run, tables
 
 GATES = frozenset(POLYBOX)
 
@@ -390,3 +391,16 @@ def test_a_line_never_executed_scores_nothing() -> None:
     assert spectrum.tarantula(used_nowhere) == {1: 0.0}
     assert spectrum.ochiai(used_nowhere) == {1: 0.0}
     assert spectrum.ochiai([(frozenset({1}), False)]) == {1: 0.0}
+
+
+def test_a_case_is_told_without_odds_too() -> None:
+    """Row 2 of the swap table, as a case: two drives fail at one port."""
+    runs = [
+        run(1, laptop(drive(DRIVE1, PORT1)), reading("storage.works", DRIVE1, False)),
+        run(2, laptop(drive(DRIVE2, PORT1)), reading("storage.works", DRIVE2, False)),
+    ]
+    told = locate("case", runs, tables()).explanation[-1]
+    assert told.startswith("Without any odds:")
+    assert "SATA port 1" in told
+    sound = locate("case", [run(1, laptop(drive(DRIVE1, PORT1)))], tables())
+    assert not any("Without any odds" in sentence for sentence in sound.explanation)

@@ -33,6 +33,8 @@ class Factor(Record, frozen=True, kw_only=True):
     false_alarm: float
     fails: int
     passes: int
+    check: str = ""
+    """Name of the check."""
 
 
 def exercises(runs: Sequence[Run], graph: Graph, knowledge: Knowledge) -> tuple[Exercise, ...]:
@@ -117,6 +119,7 @@ def factors(found: Sequence[Exercise]) -> tuple[Factor, ...]:
             false_alarm=alarms[check],
             fails=fails,
             passes=passes,
+            check=check,
         )
         for (check, pairs), (fails, passes) in counts.items()
     )

@@ -97,6 +97,7 @@ class _Maker:
         self.found: dict[str, Component] = {}
         self.vouched = {key for fitted in fittings for key in fitted.vouched}
         self.good = priors.share(knowledge, "known-good", complaint, 0.02)
+        self.fresh = priors.share(knowledge, "fresh-contact", complaint, 0.3)
 
     def add_run(self, fitted: Fitting) -> None:
         inventory = fitted.run.inventory
@@ -202,6 +203,9 @@ class _Maker:
         kind = part.kind if part is not None else expected(place)
         row = self._kind(kind, "part")
         factor *= min(1.0, row.complaints.get(self.complaint.value, 1.0))
+        if fitted.seatings.get(place_id, 0):
+            # Made on the bench just now, by hands that look for it.
+            factor *= self.fresh
         self._add(
             contact_id(fitted, place_id, key),
             "contact",
@@ -354,4 +358,9 @@ class Paths:
         found: dict[str, list[str]] = {}
         for own in ids:
             found.setdefault(self.graph.at(own).kind, []).append(own)
+        for place, key in self.fitted.parts.items():
+            # A bad contact is felt where a bad place of that kind would be.
+            contact = contact_id(self.fitted, place, key)
+            if contact in self.graph.index and place in self.places:
+                found.setdefault(self.places[place].kind, []).append(contact)
         return {kind: tuple(dict.fromkeys(owns)) for kind, owns in found.items()}

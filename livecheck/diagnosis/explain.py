@@ -5,16 +5,18 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Final
 
+import msgspec
+
 from livecheck.diagnosis import patterns, priors, verdict
-from livecheck.diagnosis.blame import Exercise, Factor
+from livecheck.diagnosis.blame import Exercise, factors
 from livecheck.diagnosis.components import Graph
+from livecheck.diagnosis.likelihood import CheckReadings
 from livecheck.diagnosis.patterns import Trial
-from livecheck.diagnosis.posterior import log_weight
 from livecheck.diagnosis.priors import Weights
 from livecheck.diagnosis.verdict import Group, Verdict
 from livecheck.records import Evidence, Knowledge, Outcome, Record, Side
 
-SECOND: Final = 0.3
+SECOND: Final = 0.2
 """A further fault less likely than this is not spoken of."""
 _SPOKEN: Final = 3
 """Readings told in full, for and against each."""
@@ -41,7 +43,7 @@ def tell(
     ``trials``: those that show ``pattern``, or that came closest to one.
     """
     about = judged.group or leading(judged)
-    weights = _weights(about, found, priors.trust(knowledge))
+    weights = _weights(about, found, msgspec.structs.replace(priors.trust(knowledge), doubt=0.0))
     order = sorted(range(len(found)), key=lambda n: (-abs(weights[n]), not found[n].failed, n))
     kept = [n for n in order if found[n].failed or abs(weights[n]) > 0.01]
     evidence = tuple(_evidence(found[n], weights[n]) for n in kept)
@@ -67,40 +69,34 @@ def leading(judged: Verdict) -> Group | None:
 def _weights(group: Group | None, found: Sequence[Exercise], trust: Weights) -> list[float]:
     """Natural log of each reading's likelihood ratio: a fault in the group against none.
 
-    Readings of one check that exercised the same components share what they weigh
-    together in the posterior.
+    Readings of one check share what they weigh together in the posterior.
     """
     own = set(group.members) if group is not None else set()
-    alike: dict[tuple[str, tuple[tuple[int, float], ...]], list[int]] = {}
+    alike: dict[str, list[int]] = {}
     for number, one in enumerate(found):
-        alike.setdefault((one.reading.check, one.members), []).append(number)
+        alike.setdefault(one.reading.check, []).append(number)
     weights = [0.0] * len(found)
-    for (_, members), numbers in alike.items():
-        detect = max((d for number, d in members if number in own), default=0.0)
-        if detect > 0.0:
-            _share(weights, [(n, found[n]) for n in numbers], detect, trust)
+    for numbers in alike.values():
+        detects = {n: d for k in numbers for n, d in found[k].members if n in own}
+        if detects:
+            member = max(detects, key=lambda n: detects[n])
+            touching = [k for k in numbers if member in dict(found[k].members)]
+            _share(weights, [(k, found[k]) for k in touching], member, trust)
     return weights
 
 
 def _share(
-    weights: list[float], alike: Sequence[tuple[int, Exercise]], detect: float, trust: Weights
+    weights: list[float], alike: Sequence[tuple[int, Exercise]], member: int, trust: Weights
 ) -> None:
     """Give failures and passes their parts of the weight of a check's readings."""
+
+    def ratio(some: Sequence[Exercise]) -> float:
+        return CheckReadings(factors(some), trust).gain((member,)) if some else 0.0
+
     fails = [number for number, one in alike if one.failed]
     passes = [number for number, one in alike if not one.failed]
-
-    def ratio(failed: int, passed: int) -> float:
-        factor = Factor(
-            members=(0,),
-            misses=(1.0 - detect,),
-            false_alarm=alike[0][1].false_alarm,
-            fails=failed,
-            passes=passed,
-        )
-        return log_weight(factor, factor.misses, trust) - log_weight(factor, (), trust)
-
-    alone = ratio(len(fails), 0) if fails else 0.0
-    together = ratio(len(fails), len(passes))
+    alone = ratio([one for _, one in alike if one.failed])
+    together = ratio([one for _, one in alike])
     for number in fails:
         weights[number] = alone / len(fails)
     for number in passes:

@@ -9,46 +9,23 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from livecheck.diagnosis import actions, trial
-from livecheck.diagnosis.components import (
-    FIRMWARE,
-    MAINBOARD,
-    Component,
-    Paths,
-    contact_id,
-)
+from livecheck.diagnosis.components import FIRMWARE, MAINBOARD, Component, Paths, contact_id
 from livecheck.diagnosis.fitting import Fitting
 from livecheck.diagnosis.situation import (
-    CURED_BY_CLEANING as CURED_BY_CLEANING,
-)
-from livecheck.diagnosis.situation import (
-    CURED_BY_REFLASH as CURED_BY_REFLASH,
-)
-from livecheck.diagnosis.situation import (
-    DEEP as DEEP,
-)
-from livecheck.diagnosis.situation import (
-    OPEN as OPEN,
-)
-from livecheck.diagnosis.situation import (
-    SETS as SETS,
-)
-from livecheck.diagnosis.situation import (
-    SOAK_REPEATS as SOAK_REPEATS,
-)
-from livecheck.diagnosis.situation import (
-    STAYS_IN as STAYS_IN,
-)
-from livecheck.diagnosis.situation import (
-    Move as Move,
-)
-from livecheck.diagnosis.situation import (
-    Situation as Situation,
-)
-from livecheck.diagnosis.situation import (
-    present as present,
-)
-from livecheck.diagnosis.situation import (
-    situation as situation,
+    CURED_BY_CLEANING,
+    CURED_BY_REFLASH,
+    DEEP,
+    MOST_REPEATS,
+    OPEN,
+    SOAK_REPEATS,
+    STAYS_IN,
+    WORTH_MEASURING,
+    Move,
+    Situation,
+    inside_numbers,
+    present,
+    same_runs,
+    tried,
 )
 from livecheck.diagnosis.trial import Site, Symptom
 from livecheck.records import Check, Side
@@ -91,7 +68,8 @@ def _on_part(here: Situation, place: str, key: str, component: Component) -> Ite
     work = bench.covers([kind]) + bench.trial()
     swap = work + bench.hands(kind)
     reseat = work + bench.hands(kind, reseat=True)
-    if here.fails_now and bench.allows(actions.RESEAT, kind, place):
+    done = tried(here, key, place)
+    if here.fails_now and not done.reseats and bench.allows(actions.RESEAT, kind, place):
         sites = here.looks(trial.changed(fitted, {place: key}))
         contact = contact_id(fitted, place, key)
         yield Move(
@@ -102,7 +80,7 @@ def _on_part(here: Situation, place: str, key: str, component: Component) -> Ite
             about=about,
             cures=graph.index.get(contact),
         )
-    if here.fails_now and bench.allows(actions.SWAP, kind, target):
+    if here.fails_now and done.spares < 2 and bench.allows(actions.SWAP, kind, target):
         sites = here.looks(trial.changed(fitted, {place: "known-good:"}))
         yield Move(
             action=actions.SWAP,
@@ -123,7 +101,7 @@ def _on_part(here: Situation, place: str, key: str, component: Component) -> Ite
             yield Move(
                 action=actions.REMOVE, target=target, minutes=minutes, sites=sites, about=about
             )
-    if bench.allows(actions.ELSEWHERE, kind, target):
+    if not done.elsewhere and bench.allows(actions.ELSEWHERE, kind, target):
         yield _elsewhere(here, component, target, 2 * bench.hands(kind) + work)
 
 
@@ -154,7 +132,7 @@ def _moves(
             to=other.id,
             parts=(there,) if there is not None else (),
             minutes=minutes,
-            sites=trial.sites(looked, after, bench.graph, bench.knowledge),
+            sites=trial.sites(looked, after, bench.graph, bench.knowledge, here.belief.shows),
             swaps=there is not None,
             about=bench.graph.index[component.id],
         )
@@ -201,6 +179,9 @@ def _put_back(here: Situation) -> Iterator[Move]:
         component = here.component(key)
         if component is None or not bench.allows(actions.PUT_BACK, component.kind, key):
             continue
+        done = tried(here, key, place)
+        if done.stints > 2:
+            continue
         there = here.fitted.parts.get(place)
         after = trial.changed(here.fitted, {place: key})
         minutes = bench.covers([component.kind]) + bench.hands(component.kind) + bench.trial()
@@ -214,7 +195,7 @@ def _put_back(here: Situation) -> Iterator[Move]:
             swaps=True,
             about=bench.graph.index[component.id],
         )
-        if bench.allows(actions.ELSEWHERE, component.kind, key):
+        if not done.elsewhere and bench.allows(actions.ELSEWHERE, component.kind, key):
             site = _alone(here, key, place)
             if site is not None:
                 yield Move(
@@ -357,23 +338,10 @@ def _cured(here: Situation, after: Fitting, chance: float) -> tuple[Site, ...]:
     return tuple(sites)
 
 
-def _soaked(here: Situation) -> bool:
-    """True when this very configuration has been tried so often that once more tells nothing."""
-    now = here.fitted
-    same = (
-        one
-        for one in here.bench.graph.fittings
-        if not one.run.elsewhere
-        and (one.board, one.parts, one.seatings, one.treated)
-        == (now.board, now.parts, now.seatings, now.treated)
-    )
-    return sum(True for _ in same) > SOAK_REPEATS
-
-
 def _looks_deeper(here: Situation) -> Iterator[Move]:
     """Soak, deeper probes and measurements: the same configuration, looked at harder."""
     bench = here.bench
-    if bench.allows(actions.SOAK) and not _soaked(here):
+    if bench.allows(actions.SOAK) and same_runs(here) <= MOST_REPEATS:
         yield Move(
             action=actions.SOAK,
             target="machine",
@@ -406,8 +374,8 @@ def _deeper(here: Situation) -> Iterator[Move]:
     """The full tests of everything that has some, once in a configuration."""
     bench, graph, marginals = here.bench, here.bench.graph, here.belief.marginals
     inside = present(here)
-    full = {f.run.number for f in graph.fittings if f.run.depth != "quick"}
-    judged = {n for one in here.found if one.run in full for n, _ in one.members}
+    full = [one for one in graph.fittings if one.run.depth != "quick"]
+    judged = {n for one in full for n in inside_numbers(graph, one)}
     misses = {
         number: 1.0 - DEEP[component.kind]
         for number, component in enumerate(graph.components)
@@ -431,35 +399,28 @@ def _measured(here: Situation, number: int, component: Component) -> Iterator[Mo
     bench, graph = here.bench, here.bench.graph
     if not bench.allows(actions.MEASURE, component.kind, component.id):
         return
-    now = here.fitted.parts
-    same = {fitted.run.number for fitted in bench.graph.fittings if fitted.parts == now}
-    done = {one.reading.check for one in here.found if one.run in same}
-    complaint = graph.complaint.value
+    done = {one.reading.check for one in here.found if number in dict(one.members)}
     paths = Paths(here.fitted, graph)
+    at = component.place if component.place is not None else component.id
+    shows, complaint = here.belief.shows, graph.complaint.value
+    wanted: list[Check] = []
     for name, check in bench.knowledge.checks.items():
-        if not name.startswith("bench.") or name in done:
-            continue
         # A dead machine's checks say nothing of one that starts.
-        if check.complaints and complaint not in check.complaints:
-            continue
-        site = _bench_site(check, component, paths, here)
-        if site is None or number not in site.misses or 1.0 - site.misses[number] < 0.3:
-            continue
+        other = bool(check.complaints) and complaint not in check.complaints
+        if name.startswith("bench.") and name not in done and not other:
+            site = trial.site(at, [check], paths, graph, shows)
+            if site.misses.get(number, 1.0) <= 1.0 - WORTH_MEASURING:
+                wanted.append(check)
+    if wanted:
+        kinds = [component.kind] if component.kind == MAINBOARD else []
         yield Move(
             action=actions.MEASURE,
             target=component.id,
-            minutes=bench.figure("measurement", 3.0)
-            + bench.covers([component.kind] if component.kind == MAINBOARD else []),
-            sites=(site,),
-            checks=(name,),
+            minutes=len(wanted) * bench.figure("measurement", 3.0) + bench.covers(kinds),
+            sites=(trial.site(at, wanted, paths, graph, shows),),
+            checks=tuple(check.name for check in wanted),
             about=number,
         )
-
-
-def _bench_site(check: Check, component: Component, paths: Paths, here: Situation) -> Site | None:
-    at = component.place if component.place is not None else component.id
-    site = trial.site(at, [check], paths, here.bench.graph)
-    return site if site.misses else None
 
 
 def _shown(here: Situation, key: str) -> str:

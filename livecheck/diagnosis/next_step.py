@@ -19,11 +19,12 @@ from livecheck.diagnosis import actions, step_words
 from livecheck.diagnosis.bench import COMEBACK, Bench, expected_repair
 from livecheck.diagnosis.blame import Exercise
 from livecheck.diagnosis.components import FIRMWARE, MAINBOARD
-from livecheck.diagnosis.moves import SETS, Move, Situation, possible, present, situation
+from livecheck.diagnosis.moves import possible
 from livecheck.diagnosis.posterior import Posterior
+from livecheck.diagnosis.situation import SETS, Move, Situation, present, situation
 from livecheck.diagnosis.trial import Outcome, Sets, outcomes
 from livecheck.diagnosis.verdict import Group, Verdict
-from livecheck.records import NextStep, Record, Side
+from livecheck.records import Complaint, NextStep, Record, Side
 
 UNPROVEN: Final = 90.0
 """Assumed: minutes that ordering a board on evidence that outlived no swap costs in the mean."""
@@ -116,8 +117,14 @@ def rank(
     mass, none = costs.masses(kept)
     now = costs.expected(mass, none, swapped=False, cured=None)
     scored = [score(move, kept, costs) for move in possible(here)]
-    worth = inf if here.symptoms else now
-    telling = [one for one in scored if one.bits > _TELLING and one.total < worth]
+    # With a complaint, nothing is given up before the full tests and a soak have run.
+    worth = inf if here.symptoms or bench.graph.complaint is not Complaint.INTAKE else now
+    unproven = any(g.side is Side.CONTROLLER and not g.proven for g in judged.groups[:1])
+    telling = [
+        one
+        for one in scored
+        if (one.bits > _TELLING or (unproven and one.move.swaps)) and one.total < worth
+    ]
     telling.sort(key=lambda one: (round(one.total, 3), -one.bits, one.move.action, one.move.target))
     steps = tuple(step_words.step(here, one.move, one.results) for one in telling[:6])
     return steps or _last_resort(here, judged, costs, none)

@@ -1,45 +1,23 @@
 """Which sets of faults explain all readings of a case, by exact enumeration.
 
-Model: a set D of faulty components makes a check fail with probability
-1 - (1 - false alarm) * product over the exercised c in D of (1 - detect), the
-leaky noisy-OR of Pearl, *Probabilistic Reasoning in Intelligent Systems* (1988),
-section 4.3. Faults persist over the runs of a case; one that shows only sometimes
-is a detect below 1.
-
-Repeats are no independent witnesses, for three reasons, each with one figure of
-shared/components.toml; with all three at 0 this is the plain noisy-OR, and one
-reading alone always is.
-
-- ``settled``: a fault that a check has shown it will show again, and one it has
-  not shown it may never show. A detect d is split into the chance d**settled that
-  the check can see this very fault, and d**(1 - settled) that it then does in one
-  run; false alarms alike. So repeated passes stop clearing, and a failure that
-  does not come back fades.
-- ``repeated``: n failures of one check in one configuration count as
-  1 + (1-s) + (1-s)**2 + ... failures, at most 1/s (a tempered likelihood).
-- ``kin``: passes of different checks that exercise the very same components say
-  partly the same; the sharpest counts whole, each further one (1 - kin) of the one
-  before. "Over half of failed drives had none of four signals" (Pinheiro, Weber,
-  Barroso, FAST 2007) is far more than independent checks would allow.
-
-The log-likelihood of a set is the empty set's, plus one term a component, plus
-one term for each two (three) of its members that the same *failing* check
-exercised; passes have no such terms. That makes doubles cheap.
+Priors by size of the set and weight of its members (``priors``), likelihoods in
+terms of single members, pairs and triples (``likelihood``); every set up to the
+asked size is weighed.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from itertools import combinations
 from math import exp, fsum, log
-from typing import Final
+
+import msgspec
 
 from livecheck.diagnosis.blame import Factor
+from livecheck.diagnosis.likelihood import INDEPENDENT, Likelihood
 from livecheck.diagnosis.priors import Weights
 from livecheck.records import Record
 
-Pair = tuple[int, int]
-Triple = tuple[int, int, int]
 _KEPT = 1e-9
 """Sets this much less likely than the likeliest are left out of ``Posterior.sets``."""
 
@@ -56,104 +34,8 @@ class Posterior(Record, frozen=True, kw_only=True):
     """Probability of 0, 1, 2 … faults."""
     evidence: float
     """Natural log of the probability of all outcomes under the model."""
-
-
-INDEPENDENT: Final = Weights()
-
-
-def witnesses(fails: int, repeated: float) -> float:
-    """How many independent failures ``fails`` repeats of one failing check are worth."""
-    if repeated <= 0.0:
-        return float(fails)
-    return (1.0 - (1.0 - repeated) ** fails) / repeated
-
-
-def log_weight(factor: Factor, misses: Sequence[float], weights: Weights) -> float:
-    """Log-likelihood of a factor's readings when the faults it exercised miss with ``misses``.
-
-    Sums over which of the causes (the false alarm first) this check can see at all.
-    """
-    fails = witnesses(factor.fails, weights.repeated)
-    causes = [(d**weights.settled, d ** (1.0 - weights.settled)) for d in _detects(factor, misses)]
-    # (Chance of the causes seen so far, chance that none of them shows in one run)
-    seen = [(1.0, 1.0)]
-    for can, shows in causes:
-        unseen = [(chance * (1.0 - can), quiet) for chance, quiet in seen] if can < 1.0 else []
-        seen = [(chance * can, quiet * (1.0 - shows)) for chance, quiet in seen] + unseen
-    total = 0.0
-    for chance, quiet in seen:
-        if factor.fails and quiet >= 1.0:
-            continue
-        total += chance * (1.0 - quiet) ** fails * quiet**factor.passes
-    return log(total)
-
-
-def _detects(factor: Factor, misses: Sequence[float]) -> list[float]:
-    return [factor.false_alarm, *(1.0 - miss for miss in misses)]
-
-
-def clearing(logs: Iterable[float], kin: float) -> float:
-    """Log of how unlikely a component's passes are with it at fault; ``logs``: one a check."""
-    total, share = 0.0, 1.0
-    for value in sorted(logs):
-        total += share * value
-        share *= 1.0 - kin
-    return total
-
-
-class Likelihood:
-    """Log-likelihoods of fault sets, in terms of their members."""
-
-    def __init__(self, factors: Sequence[Factor], count: int, weights: Weights) -> None:
-        self.empty = 0.0
-        self.single = [0.0] * count
-        self.pairs: dict[Pair, float] = {}
-        self.triples: dict[Triple, float] = {}
-        self._failing = [factor for factor in factors if factor.fails]
-        self._weights = weights
-        self._kin: list[dict[tuple[int, ...], list[float]]] = [{} for _ in range(count)]
-        for factor in factors:
-            if factor.fails:
-                self._add_failures(factor)
-            else:
-                self._add_passes(factor)
-        for number, families in enumerate(self._kin):
-            for logs in families.values():
-                self.single[number] += clearing(logs, weights.kin)
-
-    def _add_passes(self, factor: Factor) -> None:
-        base = log_weight(factor, (), self._weights)
-        self.empty += base
-        for number, miss in zip(factor.members, factor.misses, strict=True):
-            gain = log_weight(factor, (miss,), self._weights) - base
-            self._kin[number].setdefault(factor.members, []).append(gain)
-
-    def _add_failures(self, factor: Factor) -> None:
-        base = log_weight(factor, (), self._weights)
-        self.empty += base
-        singles = [log_weight(factor, (miss,), self._weights) - base for miss in factor.misses]
-        for number, gain in zip(factor.members, singles, strict=True):
-            self.single[number] += gain
-        m = factor.misses
-        for i, j in combinations(range(len(factor.members)), 2):
-            both = log_weight(factor, (m[i], m[j]), self._weights)
-            pair = (factor.members[i], factor.members[j])
-            self.pairs[pair] = self.pairs.get(pair, 0.0) + both - base - singles[i] - singles[j]
-
-    def add_triples(self) -> None:
-        """Fill ``triples``; needed only when three faults are asked for."""
-        for factor in self._failing:
-            base = log_weight(factor, (), self._weights)
-            m = factor.misses
-            gains = [log_weight(factor, (miss,), self._weights) - base for miss in m]
-            for i, j, k in combinations(range(len(factor.members)), 3):
-                whole = log_weight(factor, (m[i], m[j], m[k]), self._weights) - base
-                for a, b in ((i, j), (i, k), (j, k)):
-                    two = log_weight(factor, (m[a], m[b]), self._weights) - base
-                    whole -= two - gains[a] - gains[b]
-                whole -= gains[i] + gains[j] + gains[k]
-                triple = (factor.members[i], factor.members[j], factor.members[k])
-                self.triples[triple] = self.triples.get(triple, 0.0) + whole
+    shows: dict[tuple[int, str], float] = msgspec.field(default_factory=dict)
+    """(Component, check) -> chance that the next run shows its fault, by what was read."""
 
 
 def posterior(
@@ -179,7 +61,13 @@ def posterior(
     ]
     own = zip(weights, likelihood.single, strict=True)
     terms = [log(weight) + gain if weight > 0 else float("-inf") for weight, gain in own]
-    return _summed(logs, terms, likelihood)
+    found = _summed(logs, terms, likelihood)
+    shows = {
+        (number, name): check.shows(number)
+        for name, check in likelihood.checks.items()
+        for number in check.where
+    }
+    return msgspec.structs.replace(found, shows=shows)
 
 
 def _elementary(weights: Sequence[float], order: int) -> list[float]:

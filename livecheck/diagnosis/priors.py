@@ -18,7 +18,10 @@ class Weights(Record, frozen=True, kw_only=True):
 
     repeated: float = 0.0
     settled: float = 0.0
+    alarms: float = 0.0
+    moody: float = 0.0
     kin: float = 0.0
+    doubt: float = 0.0
 
 
 def complaint_of(runs: Sequence[Run]) -> Complaint:
@@ -42,10 +45,16 @@ def share(knowledge: Knowledge, name: str, complaint: Complaint, default: float)
 
 def trust(knowledge: Knowledge) -> Weights:
     """How far readings repeat each other, by the table."""
-    names = ("repeated-alarm", "settled-checks", "kin-checks")
-    rows = (knowledge.kinds.get(name) for name in names)
-    repeated, settled, kin = (row.weight if row is not None else 0.0 for row in rows)
-    return Weights(repeated=repeated, settled=settled, kin=kin)
+    rows = {
+        "repeated": "repeated-alarm",
+        "settled": "settled-checks",
+        "alarms": "settled-alarms",
+        "moody": "moody-faults",
+        "kin": "kin-checks",
+        "doubt": "doubt",
+    }
+    kinds = knowledge.kinds
+    return Weights(**{own: kinds[row].weight for own, row in rows.items() if row in kinds})
 
 
 def by_size(knowledge: Knowledge, complaint: Complaint, max_faults: int) -> tuple[float, ...]:

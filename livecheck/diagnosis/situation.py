@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from itertools import pairwise
 from typing import Final
 
 from livecheck.diagnosis import trial
@@ -12,6 +13,7 @@ from livecheck.diagnosis.components import (
     FIRMWARE,
     MAINBOARD,
     Component,
+    Graph,
     contact_id,
     treated_id,
 )
@@ -41,6 +43,10 @@ DEEP: Final = {
 """Assumed: chance that the full tests show a fault of a kind that the quick ones missed."""
 SETS: Final = 120
 """Fault sets kept for looking ahead; the rest is below the noise of the figures."""
+MOST_REPEATS: Final = 6
+"""Runs of one configuration after which repeating it is no step any more."""
+WORTH_MEASURING: Final = 0.3
+"""A measurement that would show a component's fault less often is not made for it."""
 OPEN: Final = 0.02
 """Components less likely than this are not worth a step of their own."""
 
@@ -99,7 +105,7 @@ class Situation(Record, frozen=True, kw_only=True):
     def looks(self, fitted: Fitting, repeats: int = 1) -> tuple[Site, ...]:
         """The symptoms' sites in a hypothetical fitting."""
         graph, tables = self.bench.graph, self.bench.knowledge
-        return trial.sites(self.symptoms, fitted, graph, tables, repeats)
+        return trial.sites(self.symptoms, fitted, graph, tables, self.belief.shows, repeats)
 
     def blamed(self) -> set[int]:
         """Components that a symptom could come from in the present configuration."""
@@ -120,12 +126,57 @@ def situation(bench: Bench, belief: Posterior, found: Sequence[Exercise]) -> Sit
     )
 
 
+def inside_numbers(graph: Graph, fitted: Fitting) -> frozenset[int]:
+    """Components that were in the machine in one run."""
+    return frozenset(graph.index[own] for own in ids_in(fitted) if own in graph.index)
+
+
 def present(here: Situation) -> frozenset[str]:
     """Ids of the components that are in the machine as it stands."""
-    fitted, inventory = here.fitted, here.fitted.run.inventory
+    return ids_in(here.fitted)
+
+
+def ids_in(fitted: Fitting) -> frozenset[str]:
+    """Ids of everything one run's machine was made of."""
+    inventory = fitted.run.inventory
     own = [MAINBOARD, FIRMWARE, *(c.id for c in inventory.controllers)]
     own += [place.id for place in inventory.places]
     own += [part.id for part in inventory.parts if part.soldered]
     ids = {treated_id(fitted, fitted.scoped(one)) for one in own}
     ids |= {treated_id(fitted, key) for key in fitted.parts.values()}
     return frozenset(ids | {contact_id(fitted, place, key) for place, key in fitted.parts.items()})
+
+
+class Tried(Record, frozen=True, kw_only=True):
+    """What was done with a part and its place so far: nothing is proposed without end."""
+
+    reseats: int
+    """Reseats of the part in this place."""
+    spares: int
+    """Known-good parts that were in the place."""
+    stints: int
+    """Times the part was put into the place."""
+    elsewhere: bool
+    """True: it was in a known-good machine."""
+
+
+def tried(here: Situation, key: str, place: str) -> Tried:
+    """The history of one part in one place."""
+    home = [one for one in here.bench.graph.fittings if not one.run.elsewhere]
+    inside = [one.parts.get(place) == key for one in home]
+    starts = sum(now and not before for before, now in pairwise([False, *inside]))
+    return Tried(
+        reseats=sum(one.parts.get(place) == key and place in one.run.reseated for one in home),
+        spares=len({k for one in home if (k := one.parts.get(place)) in one.vouched}),
+        stints=starts,
+        elsewhere=any(
+            key in one.parts.values() for one in here.bench.graph.fittings if one.run.elsewhere
+        ),
+    )
+
+
+def same_runs(here: Situation) -> int:
+    """Runs so far with the very parts and contacts that are in now."""
+    now = (here.fitted.parts, here.fitted.seatings, here.fitted.treated)
+    home = (one for one in here.bench.graph.fittings if not one.run.elsewhere)
+    return sum((one.parts, one.seatings, one.treated) == now for one in home)

@@ -8,7 +8,7 @@ from typing import Final
 from livecheck.diagnosis import actions
 from livecheck.diagnosis.components import Component
 from livecheck.diagnosis.explain import percent
-from livecheck.diagnosis.moves import Move, Situation
+from livecheck.diagnosis.situation import Move, Situation
 from livecheck.diagnosis.trial import Outcome
 from livecheck.diagnosis.verdict import Group
 from livecheck.records import NextStep, PredictedOutcome, Side

@@ -8,7 +8,7 @@ through other parts.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from itertools import product
 
 import msgspec
@@ -20,6 +20,8 @@ from livecheck.diagnosis.fitting import Fitting
 from livecheck.records import Check, Knowledge, Record
 
 Sets = Sequence[tuple[tuple[int, ...], float]]
+Shows = Mapping[tuple[int, str], float]
+"""(Component, check) -> chance to show in the next run; the table's detect where missing."""
 ANEW = 1000
 """Seating number of a contact nobody has seen yet."""
 _SITES = 2
@@ -141,6 +143,7 @@ def site(
     checks: Sequence[Check],
     paths: Paths,
     graph: Graph,
+    shows: Shows,
     repeats: int = 1,
 ) -> Site:
     """What checks made at a spot of a (hypothetical) fitting would exercise.
@@ -153,7 +156,8 @@ def site(
     for check in checks:
         quiet *= 1.0 - check.false_alarm
         for number, detect in blame.members(check, at, paths, graph):
-            detects.setdefault(number, []).append(detect)
+            known = shows.get((number, check.name), detect)
+            detects.setdefault(number, []).append(known)
     misses: dict[int, float] = {}
     for number, values in detects.items():
         best, *rest = sorted(values, reverse=True)
@@ -163,7 +167,12 @@ def site(
 
 
 def sites(
-    seen: Sequence[Symptom], fitted: Fitting, graph: Graph, knowledge: Knowledge, repeats: int = 1
+    seen: Sequence[Symptom],
+    fitted: Fitting,
+    graph: Graph,
+    knowledge: Knowledge,
+    shows: Shows,
+    repeats: int = 1,
 ) -> tuple[Site, ...]:
     """The sites at which a fitting would show the symptoms, those that are left in it."""
     paths = Paths(fitted, graph)
@@ -172,7 +181,7 @@ def sites(
         if symptom.at in paths.places and symptom.at not in fitted.parts:
             continue
         checks = [knowledge.checks[name] for name in symptom.checks]
-        found.append(site(symptom.at, checks, paths, graph, repeats))
+        found.append(site(symptom.at, checks, paths, graph, shows, repeats))
     return tuple(found)
 
 

@@ -169,6 +169,7 @@ def _means(here: Situation, result: Outcome) -> str:
 def _cautions(here: Situation, action: str, about: int | None) -> tuple[str, ...]:
     """Names of the cautions that belong beside a step."""
     kind = here.bench.graph.components[about].kind if about is not None else ""
+    unit = here.bench.graph.components[about].unit if about is not None else ""
     names: list[str] = []
     if action in _HANDS_INSIDE and kind not in ("adapter", "usb-device", "sd-card"):
         names.append("static")
@@ -178,6 +179,14 @@ def _cautions(here: Situation, action: str, about: int | None) -> tuple[str, ...
         names.append("mains")
     if kind in ("cooling", "processor"):
         names.append("hot")
+    if kind == "cooling":
+        names.append("fan")
+    if kind in ("panel", "camera"):
+        names.append("glass")
+    if action == actions.MEASURE:
+        names.append("meter")
+    if action == actions.REPLACE and unit == "mainboard":
+        names.append("board")
     if action == actions.REFLASH:
         names.append("flash")
     if kind == "drive" or action in (actions.DEEPER, actions.SOAK, actions.REPAIR_SYSTEM):

@@ -68,7 +68,7 @@ def locate(
         runs=len(runs),
         side=judged.side,
         component=lead.id if lead is not None else None,
-        unit=named.unit if named is not None and judged.side is not Side.UNDETERMINED else None,
+        unit=_to_order(graph, judged),
         probability=judged.probability,
         sides=judged.sides,
         candidates=_candidates(graph, belief),
@@ -81,6 +81,15 @@ def locate(
         alternatives=tuple(steps[1:3]),
         priors=knowledge.origin,
     )
+
+
+def _to_order(graph: components.Graph, judged: verdict.Verdict) -> str | None:
+    """Kind of the unit to order; None where nothing is: a contact, or what was cured."""
+    if judged.group is None or judged.side is Side.UNDETERMINED:
+        return None
+    if components.cured(graph, graph.components[judged.group.lead]):
+        return None
+    return judged.group.unit
 
 
 def _belief(

@@ -72,6 +72,19 @@ def treated_id(fitted: Fitting, component: str) -> str:
     return f"{component} (repaired {count})" if count else component
 
 
+def cured(graph: Graph, component: Component) -> bool:
+    """True when this component was cleaned, re-flashed or repaired since it was at fault."""
+    home = [fitted for fitted in graph.fittings if not fitted.run.elsewhere]
+    if not home:
+        return False
+    before = {
+        f"{own} (repaired {turn})" if turn else own
+        for own, count in home[-1].treated.items()
+        for turn in range(count)
+    }
+    return component.id in before
+
+
 def build(fittings: Sequence[Fitting], knowledge: Knowledge, complaint: Complaint) -> Graph:
     """The graph of a case. Later runs say more: their names and records win."""
     maker = _Maker(knowledge, complaint, fittings)

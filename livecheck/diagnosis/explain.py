@@ -9,7 +9,7 @@ import msgspec
 
 from livecheck.diagnosis import patterns, priors, verdict
 from livecheck.diagnosis.blame import Exercise, factors
-from livecheck.diagnosis.components import Graph
+from livecheck.diagnosis.components import Graph, cured
 from livecheck.diagnosis.likelihood import CheckReadings
 from livecheck.diagnosis.patterns import Trial
 from livecheck.diagnosis.priors import Weights
@@ -151,6 +151,8 @@ def _named(graph: Graph, judged: Verdict, group: Group, pattern: str | None) -> 
     share = percent(judged.probability)
     if judged.side is Side.UNDETERMINED:
         return f"Bad {name}, {share}: reseat, clean the contacts, repeat. Nothing to order."
+    if cured(graph, graph.components[group.lead]):
+        return f"{name} was at fault, {share}; it was treated since. Nothing to order."
     start = ""
     if pattern == patterns.FOLLOWS and judged.side is Side.DEVICE:
         start = "The fault follows the part: "

@@ -184,6 +184,19 @@ def test_cleaning_comes_before_a_new_cooling_assembly() -> None:
     assert steps[:2] == [actions.CLEAN, actions.REPLACE]
     cleaned = Answer(about="cooling@cooling", says="cleaned")
     again = run(2, inventory, reading("heat.trip", "machine", False), answers=(cleaned,))
+    cured = [
+        run(
+            number,
+            inventory,
+            reading("heat.trip", "machine", True),
+            reading("heat.fan", "machine", True),
+            answers=(cleaned,) if number == 2 else (),
+        )
+        for number in (2, 3)
+    ]
+    done = locate("t", [*runs, *cured], tables(other))
+    assert (done.component, done.unit, done.next_step) == ("cooling@cooling", None, None)
+    assert "Nothing to order" in done.sentence
     later = locate("t", [*runs, again], tables(other)).next_step
     assert later is None or later.action != actions.CLEAN
 

@@ -18,11 +18,10 @@ of a check by itself always is.
 - ``moody``: share of faults that come and go; they show less often than steady ones.
 - ``repeated``: n failures of one check with the same components count as
   1 + (1-s) + (1-s)**2 + ... failures, at most 1/s (a tempered likelihood).
-- ``kin``: passes of different checks that exercise the very same components say
-  partly the same; the sharpest counts whole, each further one (1 - kin) of the one
-  before. "Over half of failed drives had none of four signals" (Pinheiro, Weber,
-  Barroso, FAST 2007) is far more than independent checks would allow.
-
+- ``kin``: passes of different checks say partly the same of a component; the sharpest
+  counts whole, each further one (1 - kin) of the one before. "Over half of failed
+  drives had none of four signals" (Pinheiro, Weber, Barroso, FAST 2007) is far more
+  than independent checks would allow.
 - ``doubt``: every log-likelihood ratio is shortened by this share, because no table fits
   every machine: the power posterior, for models known to be wrong (Grünwald, *The Safe
   Bayesian*, ALT 2012).
@@ -168,20 +167,18 @@ class Likelihood:
         self.single = [0.0] * count
         self.pairs: dict[Pair, float] = {}
         self.triples: dict[Triple, float] = {}
-        kin: list[dict[frozenset[int], list[float]]] = [{} for _ in range(count)]
+        passed: list[list[float]] = [[] for _ in range(count)]
         for check in self.checks.values():
             failed = check.failed_with()
-            whole = frozenset(check.where)
             for number in check.where:
                 gain = check.gain((number,))
                 if number in failed:
                     self.single[number] += gain
                 else:
-                    kin[number].setdefault(whole, []).append(gain)
+                    passed[number].append(gain)
             self._add_pairs(check)
-        for number, families in enumerate(kin):
-            for logs in families.values():
-                self.single[number] += clearing(logs, weights.kin)
+        for number, logs in enumerate(passed):
+            self.single[number] += clearing(logs, weights.kin)
 
     def _add_pairs(self, check: CheckReadings) -> None:
         for pair in _together(check, 2):

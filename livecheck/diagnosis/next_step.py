@@ -32,6 +32,7 @@ PROOF: Final = 5.0
 """Assumed: minutes to test once more what a treatment has cured."""
 _EVEN: Final = 0.5
 
+_LITTLE: Final = 0.001
 _TELLING: Final = 0.02
 """A step that is expected to tell less than this many bits is no step."""
 
@@ -127,7 +128,14 @@ def rank(
     ]
     telling.sort(key=lambda one: (round(one.total, 3), -one.bits, one.move.action, one.move.target))
     steps = tuple(step_words.step(here, one.move, one.results) for one in telling[:6])
-    return steps or _last_resort(here, judged, costs, none)
+    steps = steps or _last_resort(here, judged, costs, none)
+    if not steps and here.symptoms:
+        # Better a step that tells little than none while something fails.
+        little = sorted(scored, key=lambda one: -one.bits / one.move.minutes)[:3]
+        steps = tuple(
+            step_words.step(here, one.move, one.results) for one in little if one.bits > _LITTLE
+        )
+    return steps
 
 
 def _second_fault(here: Situation, group: Group) -> bool:

@@ -20,6 +20,7 @@ from livecheck.diagnosis import blame, components, locate, swaps
 from livecheck.diagnosis.blame import Factor
 from livecheck.diagnosis.fitting import fittings
 from livecheck.diagnosis.posterior import Posterior, posterior
+from livecheck.diagnosis.priors import trust
 from livecheck.records import Complaint, Inventory, Reading, Run, Side
 from tests.diagnosis.laptop import (
     CARD,
@@ -160,6 +161,55 @@ def test_a_pass_never_speaks_for_what_it_exercised(
         assert after.marginals[number] / after.none <= odds * (1 + 1e-9)
     if len(members) == 1:
         assert after.marginals[members[0]] <= before.marginals[members[0]] + 1e-12
+
+
+@given(st.integers(0, 10**9))
+@settings(max_examples=300, deadline=None)
+def test_nor_does_it_with_the_weights_in_use(seed: int) -> None:
+    """Repeats of a check in several configurations, read together as ``locate`` reads them."""
+    dice = random.Random(seed)
+    count = dice.randint(2, 6)
+    checks = [f"check {n}" for n in range(4)]
+    alarms = {name: 10 ** dice.uniform(-3, -0.7) for name in checks}
+    detects = {
+        name: [max(1.2 * alarms[name], dice.uniform(0.05, 0.95)) for _ in range(count)]
+        for name in checks
+    }
+
+    def factor(name: str, members: tuple[int, ...], fails: int, passes: int) -> Factor:
+        misses = tuple(1.0 - detects[name][n] for n in members)
+        return Factor(
+            members=members,
+            misses=misses,
+            false_alarm=alarms[name],
+            fails=fails,
+            passes=passes,
+            check=name,
+        )
+
+    def some() -> tuple[int, ...]:
+        return tuple(sorted(dice.sample(range(count), dice.randint(1, count))))
+
+    seen = {
+        (dice.choice(checks), some()): (dice.randint(0, 3), dice.randint(0, 3))
+        for _ in range(dice.randint(1, 6))
+    }
+    name, members = dice.choice(checks), some()
+    fails, passes = seen.get((name, members), (0, 0))
+    more = {**seen, (name, members): (fails, passes + 1)}
+    weights = [dice.uniform(0.1, 3) for _ in range(count)]
+    before, after = (
+        posterior(
+            [factor(*key, *value) for key, value in case.items() if any(value)],
+            weights,
+            [0.2, 0.7, 0.1],
+            trust(KNOWLEDGE),
+        )
+        for case in (seen, more)
+    )
+    for number in members:
+        odds = before.marginals[number] / before.none
+        assert after.marginals[number] / after.none <= odds * (1 + 1e-9)
 
 
 @given(models(most=1), st.data())

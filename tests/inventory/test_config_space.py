@@ -75,7 +75,8 @@ def _lspci(path: Path, *options: str) -> dict[str, str]:
 
 def _flags(text: str, label: str, names: tuple[tuple[str, int], ...]) -> int | None:
     """A register from lspci's ``Name+ Name-`` words; None when there is no such line."""
-    line = re.search(rf"^{label}:\s+(.*)$", text, re.MULTILINE)
+    # pciutils 3.13 goes on in a line of flags alone.
+    line = re.search(rf"^{label}:\s+(.*(?:\n(?:\w+[+-]\s*)+$)*)", text, re.MULTILINE)
     if not line:
         return None
     words = {w[:-1]: w[-1] == "+" for w in re.findall(r"\S+[+-]", line[1])}
@@ -176,7 +177,7 @@ def test_names_agree_with_lspci(dumps: list[Path]) -> None:
     names = Names(pci=ids.read_bytes())
     compared = 0
     for dump in dumps:
-        texts = _lspci(dump, "-mm", "-i", str(ids))
+        texts = _lspci(dump, "-mm", "-O", "hwdb.disable=1", "-i", str(ids))
         numbers = _lspci(dump, "-mm", "-n")
         for address, text in texts.items():
             kind, vendor, device = re.findall(r'"([^"]*)"', text)[:3]

@@ -23,6 +23,9 @@ from livecheck.console.screens.details import EvidenceScreen, TreeScreen
 from livecheck.console.screens.running import RunningScreen
 from livecheck.console.screens.start import StartScreen
 from livecheck.console.screens.verdict import VerdictScreen
+from livecheck.probes import Progress, registry
+from livecheck.probes.runner import Event
+from livecheck.records import Outcome, ProbeRun, Reading
 from tests.console.psf import characters
 
 FONT = "Lat15-Fixed16"
@@ -101,8 +104,6 @@ async def test_a_run_from_start_to_verdict(
         assert isinstance(app.focused, OptionList)
         assert_holds_on_the_console(app)
         await pilot.press("enter")
-        await until(pilot, RunningScreen)
-        assert_holds_on_the_console(app)
         await until(pilot, VerdictScreen)
         assert_holds_on_the_console(app)
         await pilot.press("f3")
@@ -119,6 +120,41 @@ async def test_a_run_from_start_to_verdict(
     saved = list((tmp_path / "livecheck-cases").iterdir())
     assert len(saved) == 1
     assert (saved[0] / "report.html").is_file()
+
+
+@pytest.mark.parametrize("size", SIZES)
+async def test_while_it_runs(size: tuple[int, int], tmp_path: Path) -> None:
+    """Waiting, running, share done, findings and endings of every probe, as events come in."""
+    app = Console(shop=tmp_path)
+    async with app.run_test(size=size) as pilot:
+        await until(pilot, StartScreen)
+        screen = RunningScreen(registry.ALL)
+        await app.push_screen(screen)
+        await pilot.pause()
+        assert screen.query_one(DataTable).row_count == len(registry.ALL)
+        first, second, third = registry.ALL[:3]
+        lost = Reading(
+            check="x", at="machine", outcome=Outcome.FAILED, says="[bold]data\x1b[2J lost"
+        )
+        over = ProbeRun(probe=third.name, seconds=1.0, ended="did not answer")
+        for event in (
+            Event(kind="started", probe=first.name, title=first.title),
+            Event(kind="progress", probe=second.name, title=second.title,
+                  progress=Progress(says="reading", done=0.4, seconds_left=12)),
+            Event(kind="reading", probe=first.name, title=first.title, reading=lost),
+            Event(kind="ended", probe=third.name, title=third.title, ended=over),
+        ):  # fmt: skip
+            screen.happened(event)
+        await pilot.pause()
+        assert_holds_on_the_console(app)
+        cells = [str(c) for row in range(3) for c in screen.query_one(DataTable).get_row_at(row)]
+        assert "running" in cells
+        assert any("40%" in cell and "12 s left" in cell for cell in cells)
+        assert any("did not answer" in cell for cell in cells)
+        found = str(screen.query_one("#found", Static).render())
+        # What a device says is shown as text: neither markup nor a terminal escape acts.
+        assert "[bold]data" in found
+        assert "\x1b" not in found
 
 
 @pytest.mark.parametrize("size", SIZES)

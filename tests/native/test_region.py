@@ -11,11 +11,13 @@ from pathlib import Path
 
 import pytest
 
+from livecheck.host import LiveHost
 from livecheck.native.backgrounds import BACKGROUNDS, LINE
 from livecheck.native.engine import Tally, run_pass
 from livecheck.native.messages import Pass
 from livecheck.native.notation import TESTS
 from livecheck.native.region import Budget, Region, take
+from livecheck.probes.memory_room import room
 
 MIB = 1 << 20
 
@@ -124,6 +126,39 @@ def test_memory_cgroup_limit() -> None:
     says, size = out.splitlines()
     assert says == "the limit of a control group"
     assert 64 <= int(size) <= 150
+
+
+def test_memory_locked_by_others_is_left_alone() -> None:
+    """What another process holds with mlock(2) is no room: less is taken, the reserve stays."""
+    locked = 512 * MIB
+    host = LiveHost()
+    before = room(host).available
+    holder = subprocess.Popen(
+        [
+            sys.executable,
+            "-c",
+            "from livecheck.native.region import Region; import sys\n"
+            f"region = Region(); print(region.grow({locked}, lock=True), flush=True)\n"
+            "sys.stdin.read()",
+        ],
+        stdin=subprocess.PIPE,
+        stdout=subprocess.PIPE,
+        text=True,
+    )
+    try:
+        assert holder.stdout is not None
+        if holder.stdout.readline().strip() != "True":
+            pytest.skip("this user may not lock 512 MiB")
+        left = room(host).available
+        # Others on this machine take and give memory meanwhile: a quarter is left for them.
+        assert before - left > locked * 3 // 4
+        region = Region()
+        reserve = left - 128 * MIB
+        take(region, Budget(locked, reserve, 16 * MIB), lambda: room(host).available)
+        assert 0 < len(region) < locked // 2
+        region.close()
+    finally:
+        holder.communicate("")
 
 
 def test_block_is_given_back_while_workers_run() -> None:

@@ -9,7 +9,8 @@ from __future__ import annotations
 
 import argparse
 import sys
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Final, NoReturn
 
@@ -152,13 +153,9 @@ def _run(options: argparse.Namespace) -> int:
     host: Host = _captured(options.source) if options.source else live
     shop = find_shop(live, options.shop)
     tables = _tables(shop.root)
-    try:
+    with _run_kept():
         saved = session.run_and_save(host, plan, tables, shop, _tell)
-    except session.Unsaved as error:
-        raise Failure(
-            f"{error}. The run was kept in {session.keep_elsewhere(error.run)}"
-        ) from error
-    _print_saved(saved, options.json)
+    _print_saved(saved, tables, options.json)
     return DONE
 
 
@@ -184,29 +181,40 @@ def _worksheet(options: argparse.Namespace, plan: Plan) -> int:
         raise Failure(f"{options.readings}: {error}") from error
     except (OSError, UnicodeDecodeError) as error:
         raise Failure(f"{options.readings}: cannot be read ({error})") from error
-    try:
+    with _run_kept():
         saved = session.save_worksheet(filled, plan, tables, shop, live)
+    _print_saved(saved, tables, options.json)
+    return DONE
+
+
+@contextmanager
+def _run_kept() -> Iterator[None]:
+    """A run the shop drive refused is kept elsewhere, and the failure says where."""
+    from livecheck import session
+
+    try:
+        yield
     except session.Unsaved as error:
         raise Failure(
             f"{error}. The run was kept in {session.keep_elsewhere(error.run)}"
         ) from error
-    _print_saved(saved, options.json)
-    return DONE
 
 
 def _locate(options: argparse.Namespace) -> int:
     from livecheck import session
 
     loaded = _load(options.case)
-    location = session.locate_case(loaded, _tables(_root_of(options.case)))
+    tables = _tables(_root_of(options.case))
+    location = session.locate_case(loaded, tables)
     for line in loaded.damaged:
         print(f"livecheck: {line} (left as it is)", file=sys.stderr)
     if options.json:
         _print_json(location)
     else:
         from livecheck import printing
+        from livecheck.report.names import Names
 
-        print(printing.location(location))
+        print(printing.location(location, Names(loaded.runs, tables)))
     return DONE
 
 
@@ -250,8 +258,9 @@ def _capture(options: argparse.Namespace) -> int:
 def _demo(options: argparse.Namespace) -> int:
     from livecheck import demo, printing
 
-    for step in demo.play(options.to, knowledge.load()):
-        print(printing.demo_step(step))
+    tables = knowledge.load()
+    for step in demo.play(options.to, tables):
+        print(printing.demo_step(step, tables))
     return DONE
 
 
@@ -308,13 +317,13 @@ def _tell(event: Event) -> None:
         print(line, file=sys.stderr)
 
 
-def _print_saved(saved: Saved, as_json: bool) -> None:
+def _print_saved(saved: Saved, tables: Knowledge, as_json: bool) -> None:
     from livecheck import printing
 
     if as_json:
         _print_json(printing.saved_json(saved))
     else:
-        print(printing.saved(saved))
+        print(printing.saved(saved, tables))
 
 
 def _print_json(value: object) -> None:

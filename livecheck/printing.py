@@ -11,9 +11,10 @@ from livecheck.casefile.shop import CaseEntry
 from livecheck.coverage import coverage
 from livecheck.demo import Step
 from livecheck.probes.runner import Event
-from livecheck.records import Location, NextStep, Outcome
+from livecheck.records import Knowledge, Location, NextStep, Outcome, Swap
+from livecheck.report.names import Names
 from livecheck.session import Saved
-from livecheck.wording import clean
+from livecheck.wording import clean, minutes
 
 WIDTH = 79
 
@@ -30,11 +31,11 @@ def event(happened: Event) -> str | None:
     return None
 
 
-def saved(result: Saved) -> str:
+def saved(result: Saved, tables: Knowledge) -> str:
     """What a run found and where it lies; the report's path comes last."""
     return "\n".join(
         [
-            location(result.location),
+            location(result.location, Names(result.loaded.runs, tables)),
             "",
             f"Case:   {result.case_folder}",
             f"Run:    {result.run_file}",
@@ -56,7 +57,7 @@ def saved_json(result: Saved) -> dict[str, Any]:
     }
 
 
-def location(found: Location) -> str:
+def location(found: Location, names: Names) -> str:
     """The verdict, its reasons, the next step."""
     lines = [_wrapped(found.sentence)]
     lines += [_wrapped(sentence) for sentence in found.explanation]
@@ -67,14 +68,15 @@ def location(found: Location) -> str:
             for c in found.candidates[:5]
         ]
     if found.next_step is not None:
-        lines += ["", *_step(found.next_step)]
+        lines += ["", *_step(found.next_step, names)]
     return "\n".join(lines)
 
 
-def demo_step(step: Step) -> str:
+def demo_step(step: Step, tables: Knowledge) -> str:
     """One run of a played story: what was done, and the verdict after it."""
     head = f"{step.title}, run {step.number}: {step.says}"
-    body = textwrap.indent(location(step.saved.location), "    ")
+    names = Names(step.saved.loaded.runs, tables)
+    body = textwrap.indent(location(step.saved.location, names), "    ")
     return f"{_wrapped(head)}\n{body}\n    Report: {step.saved.report_file}\n"
 
 
@@ -95,12 +97,27 @@ def cases(entries: Sequence[CaseEntry]) -> str:
     return "\n".join(lines)
 
 
-def _step(step: NextStep) -> list[str]:
-    lines = [_wrapped(f"Next: {step.action}: {step.target} ({step.minutes:.0f} min). {step.why}")]
+def _step(step: NextStep, names: Names) -> list[str]:
+    target = step_target(step, names)
+    lines = [_wrapped(f"Next: {step.action}: {target} ({minutes(step.minutes)}). {step.why}")]
     for outcome in step.outcomes:
         words = f"- {outcome.result} ({outcome.probability:.0%}): {outcome.means}"
         lines.append(textwrap.indent(_wrapped(words), "  "))
     return lines
+
+
+def step_target(step: NextStep, names: Names) -> str:
+    """What a step is taken at, by its name; a topic that is no component as it stands."""
+    return names.of(step.target).label if names.known(step.target) else step.target
+
+
+def change(swap: Swap, names: Names) -> str:
+    """One change between two runs, as a line."""
+    label = names.of(swap.place).label
+    if swap.before is None and swap.after is None:
+        return clean(f"{label}: {swap.change}")
+    before, after = (names.of(key).label if key else "nothing" for key in (swap.before, swap.after))
+    return clean(f"{label}: {swap.change} ({before} -> {after})")
 
 
 def _wrapped(sentence: str) -> str:

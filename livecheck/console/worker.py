@@ -15,12 +15,13 @@ from types import FrameType
 
 import msgspec
 
-from livecheck import capture, session
+from livecheck import capture, printing, session
 from livecheck.casefile import Shop, ShopError, find_shop
 from livecheck.diagnosis import swaps
 from livecheck.host import Host, LiveHost
 from livecheck.probes.runner import Event
-from livecheck.records import DamagedRecord, Machine, Run, Swap
+from livecheck.records import DamagedRecord, Machine, Run
+from livecheck.report.names import Names
 
 
 class Request(msgspec.Struct, frozen=True, kw_only=True):
@@ -46,8 +47,8 @@ class Looked(msgspec.Struct, frozen=True, kw_only=True, tag="looked"):
     """Id of the open case this machine belongs to."""
     ticket: str | None
     runs: int
-    swaps: tuple[Swap, ...]
-    """What changed since the case's last run."""
+    changes: tuple[str, ...]
+    """What changed since the case's last run, a line each."""
 
 
 class Happened(msgspec.Struct, frozen=True, kw_only=True, tag="happened"):
@@ -98,10 +99,11 @@ def _look(host: Host, shop: Shop, plan: session.Plan) -> Looked:
     if folder is not None:
         loaded = folder.load()
         case, runs = loaded.case, loaded.runs
-    changed: tuple[Swap, ...] = ()
+    changes: tuple[str, ...] = ()
     if runs:
         now = msgspec.structs.replace(run, number=runs[-1].number + 1)
-        changed = swaps.between((runs[-1], now))
+        names = Names((runs[-1], now), session.tables(shop.root)[0])
+        changes = tuple(printing.change(s, names) for s in swaps.between((runs[-1], now)))
     return Looked(
         machine=run.inventory.machine,
         devices=len(run.inventory.devices),
@@ -111,7 +113,7 @@ def _look(host: Host, shop: Shop, plan: session.Plan) -> Looked:
         case=case.id if case else None,
         ticket=case.ticket if case else None,
         runs=len(runs),
-        swaps=changed,
+        changes=changes,
     )
 
 

@@ -20,6 +20,13 @@ _DEFAULTS = re.compile(
     re.IGNORECASE,
 )
 
+# Values in use as fillers that no rule above takes; common practice, no source. The two
+# UUIDs at the end, which thousands of boards share, from memory.
+_FILLERS = frozenset(
+    {"12345678", "123456789abc", "sernum0", "no serial", "na"}
+    | {"03000200040005000006000700080009", "030201000504070608090a0b0c0d0e0f"}
+)
+
 
 def believable(value: str | None) -> bool:
     """True unless the value is empty, a default string or one character repeated.
@@ -33,7 +40,8 @@ def believable(value: str | None) -> bool:
     bare = re.sub(r"[\s:._-]", "", word)
     if len(bare) < 4 or len(set(bare.lower())) < 2:
         return False
-    return _DEFAULTS.fullmatch(word) is None and "to be filled" not in word.lower()
+    known = {bare.lower(), word.lower()} & _FILLERS
+    return not known and _DEFAULTS.fullmatch(word) is None and "to be filled" not in word.lower()
 
 
 def trusted(parts: Iterable[Part]) -> dict[str, str]:

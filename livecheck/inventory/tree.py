@@ -18,6 +18,7 @@ from typing import TypeVar
 
 import msgspec
 
+from livecheck.diagnosis.identity import believable
 from livecheck.host import UdevDevice
 from livecheck.inventory.ids import Names
 from livecheck.records import Controller, Device, Machine, Part, Place, Presence, Record, Value
@@ -159,31 +160,10 @@ def known(attributes: dict[str, Value]) -> dict[str, Value]:
     return {name: value for name, value in attributes.items() if value is not None}
 
 
-DUMMY_IDENTITIES = frozenset(
-    {"", "none", "n/a", "na", "unknown", "default", "default string", "empty", "invalid"}
-    | {"to be filled by o.e.m.", "not specified", "not available", "not applicable"}
-    | {"123456789", "1234567890", "0123456789", "0123456789abcdef", "123456789abc", "12345678"}
-    | {"system serial number", "chassis serial number", "base board serial number", "sernum0"}
-    | {"o.e.m.", "oem", "not present", "not settable", "no serial", "serial number", "null"}
-    | {"03000200040005000006000700080009", "030201000504070608090a0b0c0d0e0f"}
-)
-"""Serial numbers and UUIDs that firmware and cheap devices give when they have none (common
-practice, no source; the two UUIDs at the end from memory)."""
-
-
 def identity(kind: str, value: str | None) -> str | None:
-    """``serial:X`` / ``wwn:X`` / ``mac:X``, or None when the value identifies nothing.
-
-    A value shorter than four characters, of one repeated character, or a known
-    dummy is no identity.
-    """
+    """``serial:X`` / ``wwn:X`` / ``mac:X``, or None when the value identifies nothing."""
     cleaned = " ".join((value or "").split())
-    bare = cleaned.lower().replace(":", "").replace("-", "")
-    if bare in DUMMY_IDENTITIES or cleaned.lower() in DUMMY_IDENTITIES:
-        return None
-    if len(bare) < 4 or len(set(bare)) == 1:
-        return None
-    return f"{kind}:{cleaned}"
+    return f"{kind}:{cleaned}" if believable(cleaned) else None
 
 
 def part_id(kind: str, identified_by: str | None, place: str) -> str:

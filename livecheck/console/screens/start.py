@@ -16,7 +16,7 @@ from textual.widgets.option_list import Option
 from livecheck import wording
 from livecheck.console.frame import TitleLine
 from livecheck.console.worker import Looked
-from livecheck.records import Complaint, Swap
+from livecheck.records import Complaint
 
 
 class StartScreen(Screen[None]):
@@ -76,8 +76,8 @@ complains of: it decides what is tested and what is suspected first.
         if looked.ticket:
             self.query_one(Input).value = looked.ticket
         lines = [f"Known here: case {wording.clean(looked.case)}, runs so far: {looked.runs}."]
-        lines += [f"- {_swap(swap)}" for swap in looked.swaps]
-        if not looked.swaps:
+        lines += [f"- {wording.clean(change)}" for change in looked.changes]
+        if not looked.changes:
             lines.append("- No part changed since the last run.")
         self.query_one("#before", Static).update("\n".join(lines))
 
@@ -99,10 +99,3 @@ complains of: it decides what is tested and what is suspected first.
         index = choices.highlighted or 0
         ticket = self.query_one(Input).value.strip() or None
         self.post_message(self.Wanted(ticket, list(Complaint)[index]))
-
-
-def _swap(swap: Swap) -> str:
-    what = wording.clean(f"{swap.place}: {swap.change}")
-    if swap.before or swap.after:
-        what += wording.clean(f" ({swap.before or 'nothing'} -> {swap.after or 'nothing'})")
-    return what

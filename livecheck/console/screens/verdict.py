@@ -14,7 +14,9 @@ from textual.widgets import Footer, Static
 from livecheck import wording
 from livecheck.casefile import Loaded
 from livecheck.console.frame import TitleLine
+from livecheck.printing import step_target
 from livecheck.records import Candidate, Knowledge, Location, NextStep, Outcome, Side
+from livecheck.report.names import Names
 
 FAINT = 0.01
 """Candidates below this probability are left to the report."""
@@ -88,10 +90,9 @@ again, and the case goes on by itself.
         yield f"Report: {wording.clean(self._report)}", "text"
 
     def _step(self, step: NextStep) -> Iterator[tuple[str, str]]:
+        target = step_target(step, Names(self.loaded.runs, self.knowledge))
         yield (
-            wording.clean(
-                f"{step.action}: {step.target} ({wording.minutes(step.minutes)}). {step.why}"
-            ),
+            wording.clean(f"{step.action}: {target} ({wording.minutes(step.minutes)}). {step.why}"),
             "text",
         )
         for name in step.cautions:

@@ -98,17 +98,12 @@ def cases(entries: Sequence[CaseEntry]) -> str:
 
 
 def _step(step: NextStep, names: Names) -> list[str]:
-    target = step_target(step, names)
+    target = names.target(step.target)
     lines = [_wrapped(f"Next: {step.action}: {target} ({minutes(step.minutes)}). {step.why}")]
     for outcome in step.outcomes:
         words = f"- {outcome.result} ({outcome.probability:.0%}): {outcome.means}"
         lines.append(textwrap.indent(_wrapped(words), "  "))
     return lines
-
-
-def step_target(step: NextStep, names: Names) -> str:
-    """What a step is taken at, by its name; a topic that is no component as it stands."""
-    return names.of(step.target).label if names.known(step.target) else step.target
 
 
 def change(swap: Swap, names: Names) -> str:

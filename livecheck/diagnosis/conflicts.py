@@ -129,14 +129,16 @@ def conflicts_of(observations: Iterable[Observation], *, exonerate: bool = False
     """The minimal conflicts in a series of checks.
 
     Each failed check is a conflict of all it exercised. With ``exonerate`` every
-    component that took part in a passing check is struck out; an empty conflict
-    is then a failure nobody is left to explain.
+    component that took part when the same check passed is struck out (that a drive
+    answers does not clear its link); an empty conflict is then a failure nobody is
+    left to explain.
     """
     seen = tuple(observations)
-    cleared: frozenset[str] = frozenset()
-    if exonerate:
-        cleared = cleared.union(*(o.exercises for o in seen if not o.failed))
-    return minimal(o.exercises - cleared for o in seen if o.failed)
+    cleared: dict[str, frozenset[str]] = {}
+    for one in seen if exonerate else ():
+        if not one.failed:
+            cleared[one.name] = cleared.get(one.name, frozenset()) | one.exercises
+    return minimal(o.exercises - cleared.get(o.name, frozenset()) for o in seen if o.failed)
 
 
 def observations(found: Iterable[Exercise], graph: Graph) -> tuple[Observation, ...]:

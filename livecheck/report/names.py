@@ -67,7 +67,8 @@ class Names:
         supposed, at, place = component.partition("@")
         if at and supposed in self._knowledge.kinds:
             where = self.of(place).label
-            told = name or text("names.expected", place=where)
+            expected = text("names.expected", place=where)
+            told = name or f"{kind_title(supposed, self._knowledge)} {expected}"
             return self._named(component, "part", supposed, told, place)
         row = self._knowledge.kinds.get(kind)
         return self._named(component, row.role if row else "part", kind, name or component, None)
@@ -75,6 +76,11 @@ class Names:
     def known(self, component: str) -> bool:
         """Whether any run, or every machine, has it."""
         return component in self._known
+
+    def target(self, target: str) -> str:
+        """What a step is taken at, by its name; a topic that is no component as it stands."""
+        part = "@" in target and target.partition("@")[0] in self._knowledge.kinds
+        return self.of(target).label if part or self.known(target) else target
 
     def path(self, component: str, run: int | None = None) -> tuple[Named, ...]:
         """The component and all above it in one run, up to and with the mainboard.

@@ -257,7 +257,7 @@ def _also(candidate: Candidate, names: Names, knowledge: Knowledge) -> Also:
 def _step(step: NextStep, names: Names, knowledge: Knowledge) -> Step:
     return Step(
         action=step.action,
-        target=names.of(step.target).label if names.known(step.target) else step.target,
+        target=names.target(step.target),
         time=minutes(step.minutes),
         why=step.why,
         outcomes=tuple((o.result, o.probability, o.means) for o in step.outcomes),

@@ -250,7 +250,9 @@ SWAPS = [
 
 def runs_of(text: str) -> list[Observation]:
     return [
-        Observation(name=run, failed=run[-1] == "-", exercises=frozenset({run[:2], run[2:4], "H"}))
+        Observation(
+            name="works", failed=run[-1] == "-", exercises=frozenset({run[:2], run[2:4], "H"})
+        )
         for run in text.split()
     ]
 

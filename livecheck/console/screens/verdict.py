@@ -14,7 +14,6 @@ from textual.widgets import Footer, Static
 from livecheck import wording
 from livecheck.casefile import Loaded
 from livecheck.console.frame import TitleLine
-from livecheck.printing import step_target
 from livecheck.records import Candidate, Knowledge, Location, NextStep, Outcome, Side
 from livecheck.report.names import Names
 
@@ -90,7 +89,7 @@ again, and the case goes on by itself.
         yield f"Report: {wording.clean(self._report)}", "text"
 
     def _step(self, step: NextStep) -> Iterator[tuple[str, str]]:
-        target = step_target(step, Names(self.loaded.runs, self.knowledge))
+        target = Names(self.loaded.runs, self.knowledge).target(step.target)
         yield (
             wording.clean(f"{step.action}: {target} ({wording.minutes(step.minutes)}). {step.why}"),
             "text",

@@ -108,6 +108,8 @@ class _Maker:
         self.knowledge = knowledge
         self.complaint = complaint
         self.found: dict[str, Component] = {}
+        # A part that does not answer in one run may tell its name in another.
+        self.names = {f.keys[p.id]: p.name for f in fittings for p in f.run.inventory.parts}
         self.vouched = {key for fitted in fittings for key in fitted.vouched}
         self.good = priors.share(knowledge, "known-good", complaint, 0.02)
         self.fresh = priors.share(knowledge, "fresh-contact", complaint, 0.3)
@@ -209,7 +211,8 @@ class _Maker:
         if place.kind == "power-jack":
             # The plug's contact is the jack's: it is made anew every day, and wears the jack.
             return
-        who = part.name if part is not None else key
+        told = self.names.get(key) or self._title(expected(place))
+        who = part.name if part is not None else told
         factor = priors.weight(self._kind(place.kind, "place"), self.complaint)
         factor *= self.good if fitted.run.elsewhere else 1.0
         # A bad contact does no more than its part's absence would.

@@ -67,6 +67,10 @@ def wrong_imports(module: str, source: str) -> list[str]:
             found.append(f"{imported} outside the console")
         if within(imported, "livecheck.cli") and module != "livecheck.__main__":
             found.append("the command line is imported by nothing but the front door")
+        if within(imported, "livecheck.commands") and not within(
+            module, "livecheck.commands", "livecheck.cli"
+        ):
+            found.append("commands are imported by nothing but the command line")
         if within(imported, "tests"):
             found.append("the package imports its tests")
     return found
@@ -93,6 +97,8 @@ def test_who_may_import_whom(module: str) -> None:
         ("livecheck.cli", "def f():\n    from livecheck.console import app", 0),
         ("livecheck.console.app", "import textual", 0),
         ("livecheck.session", "from livecheck import cli", 1),
+        ("livecheck.session", "from livecheck.commands import run", 1),
+        ("livecheck.cli", "from livecheck.commands import run", 0),
         ("livecheck.session", "import tests.factories", 1),
     ],
 )

@@ -1,0 +1,114 @@
+"""One run, saved into its case: probes where the machine starts, else measurements."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING, Final
+
+from livecheck import knowledge
+from livecheck.casefile import find_shop
+from livecheck.commands.common import (
+    DONE,
+    Failure,
+    Subparsers,
+    UsageError,
+    captured,
+    common,
+    print_saved,
+    read_tables,
+    run_kept,
+    tell,
+)
+from livecheck.host import Host, LiveHost
+from livecheck.records import Complaint
+
+if TYPE_CHECKING:
+    from livecheck.session import Plan
+
+WORKSHEETS: Final = frozenset({Complaint.NO_POWER, Complaint.NO_PICTURE})
+"""Complaints of machines that cannot be started: measurements take the place of probes."""
+
+
+def add(commands: Subparsers) -> None:
+    """Add ``run``."""
+    run = commands.add_parser("run", help="one run, saved into its case")
+    run.add_argument("--complaint", choices=[c.value for c in Complaint], default="intake")
+    run.add_argument(
+        "--probes", metavar="A,B", help="only these probes; `passive`: those that load nothing"
+    )
+    run.add_argument("--depth", choices=["quick", "full"], default="quick")
+    run.add_argument("--ticket", help="the shop's own number for this job")
+    run.add_argument("--reseated", metavar="PLACE", action="append", default=[],
+                     help="id of a place whose part was taken out and put back")  # fmt: skip
+    run.add_argument("--known-good", metavar="IDENTITY", action="append", default=[],
+                     help="identity of a fitted part the shop vouches for")  # fmt: skip
+    run.add_argument("--elsewhere", action="store_true",
+                     help="the suspect part sits in a known-good machine of the shop")  # fmt: skip
+    run.add_argument("--from", dest="source", metavar="CAPTURE", type=Path,
+                     help="replay a capture instead of reading this machine")  # fmt: skip
+    run.add_argument("--readings", metavar="FILE", type=Path,
+                     help="no power, no picture: measurements from a TOML file")  # fmt: skip
+    common(run, _run)
+
+
+def _run(options: argparse.Namespace) -> int:
+    from livecheck import session
+    from livecheck.probes import registry
+
+    names = tuple(n for n in options.probes.split(",") if n) if options.probes else None
+    if names == ("passive",):
+        names = tuple(p.name for p in registry.ALL if p.passive)
+    unknown = set(names or ()) - set(registry.BY_NAME)
+    if unknown:
+        raise UsageError(
+            f"no probe named {', '.join(sorted(unknown))}; there are {', '.join(registry.BY_NAME)}"
+        )
+    plan = session.Plan(
+        complaint=Complaint(options.complaint),
+        depth=options.depth,
+        probes=names,
+        ticket=options.ticket,
+        known_good=tuple(options.known_good),
+        reseated=tuple(options.reseated),
+        elsewhere=options.elsewhere,
+    )
+    if plan.complaint in WORKSHEETS and options.source is None:
+        return _worksheet(options, plan)
+    live = LiveHost()
+    host: Host = captured(options.source) if options.source else live
+    shop = find_shop(live, options.shop)
+    tables = read_tables(shop.root)
+    with run_kept():
+        saved = session.run_and_save(host, plan, tables, shop, tell)
+    print_saved(saved, tables, options.json)
+    return DONE
+
+
+def _worksheet(options: argparse.Namespace, plan: Plan) -> int:
+    from livecheck import prompts, session
+    from livecheck.diagnosis import worksheet
+
+    live = LiveHost()
+    shop = find_shop(live, options.shop)
+    tables = read_tables(shop.root)
+    sheet = knowledge.worksheet()
+    try:
+        if options.readings is not None:
+            filled = worksheet.parse(options.readings.read_text("utf-8"), sheet)
+        elif sys.stdin.isatty():
+            filled = prompts.fill(plan.complaint, sheet, tables)
+        else:
+            raise UsageError(
+                f"{plan.complaint}: nobody is there to answer; give the measurements "
+                "with --readings FILE, or use --from to replay a machine that started"
+            )
+    except worksheet.BadAnswers as error:
+        raise Failure(f"{options.readings}: {error}") from error
+    except (OSError, UnicodeDecodeError) as error:
+        raise Failure(f"{options.readings}: cannot be read ({error})") from error
+    with run_kept():
+        saved = session.save_worksheet(filled, plan, tables, shop, live)
+    print_saved(saved, tables, options.json)
+    return DONE

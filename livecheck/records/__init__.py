@@ -1,0 +1,75 @@
+"""What livecheck saves and passes on: frozen, typed records.
+
+Data goes one way: host -> inventory -> readings -> run -> diagnosis -> report
+and console. Every record is immutable, so any stage may be replayed from a
+saved file. ``None`` always means "not known"; words are chosen when rendering.
+
+Identifiers. A component (part, place, controller) has an ``id`` that is unique
+in its run. Ids of places and controllers follow the wiring and are the same in
+every run of the same board; ids of parts follow the part where it carries an
+identity (serial, WWN, MAC), else the place it was seen in.
+
+Units are SI, sizes bytes, times seconds or ISO 8601 UTC, temperatures °C; the
+unit stands in the field name wherever it is not plain.
+"""
+
+from livecheck.records.base import (
+    SCHEMA,
+    Complaint,
+    DamagedRecord,
+    Outcome,
+    Presence,
+    Record,
+    Side,
+    Value,
+    decode,
+    encode,
+)
+from livecheck.records.location import (
+    Candidate,
+    Evidence,
+    Location,
+    NextStep,
+    PredictedOutcome,
+    Swap,
+)
+from livecheck.records.machine import Controller, Device, Inventory, Machine, Part, Place
+from livecheck.records.run import Answer, Case, KernelEvent, NotTested, ProbeRun, Reading, Run
+from livecheck.records.tables import Blame, Caution, Check, Kind, Knowledge
+
+__all__ = [
+    "SCHEMA",
+    "Answer",
+    "Blame",
+    "Candidate",
+    "Case",
+    "Caution",
+    "Check",
+    "Complaint",
+    "Controller",
+    "DamagedRecord",
+    "Device",
+    "Evidence",
+    "Inventory",
+    "KernelEvent",
+    "Kind",
+    "Knowledge",
+    "Location",
+    "Machine",
+    "NextStep",
+    "NotTested",
+    "Outcome",
+    "Part",
+    "Place",
+    "PredictedOutcome",
+    "Presence",
+    "ProbeRun",
+    "Reading",
+    "Record",
+    "Run",
+    "Side",
+    "Swap",
+    "Value",
+    "decode",
+    "encode",
+]

@@ -1,0 +1,91 @@
+"""What every record is made of: its base, its words, and how it is written and read."""
+
+from __future__ import annotations
+
+from enum import StrEnum
+from typing import Final, TypeVar
+
+import msgspec
+
+SCHEMA: Final = 1
+
+Value = str | int | float | bool | None
+"""What an attribute or a reading may hold."""
+
+
+class Outcome(StrEnum):
+    """What came of one check at one component."""
+
+    PASSED = "passed"
+    FAILED = "failed"
+    NOT_JUDGED = "not judged"
+
+
+class Presence(StrEnum):
+    """What the hardware itself says of a place."""
+
+    SEEN = "presence seen"
+    """A part is there and answers."""
+    NOTHING_ANSWERS = "nothing answers"
+    """The place senses a part, and nothing enumerates behind it."""
+    EMPTY = "empty"
+    UNKNOWN = "unknown"
+    """This kind of place cannot tell, or was not asked."""
+
+
+class Side(StrEnum):
+    """Where a fault lies, as the one who orders the spare needs to know it."""
+
+    DEVICE = "device"
+    CONTROLLER = "controller"
+    SOFTWARE = "software"
+    NO_FAULT = "no-fault"
+    UNDETERMINED = "undetermined"
+
+
+class Complaint(StrEnum):
+    """What the customer says is wrong; it chooses the probes and the priors."""
+
+    NO_POWER = "no-power"
+    NO_PICTURE = "no-picture"
+    PART_MISSING = "part-missing"
+    NOT_CHARGING = "not-charging"
+    SWITCHES_OFF = "switches-off"
+    UNSTABLE = "unstable"
+    SLOW = "slow"
+    INTAKE = "intake"
+
+
+class Record(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=False):
+    """Base of every record."""
+
+
+class DamagedRecord(Exception):
+    """A saved file that cannot be read as what it should be."""
+
+
+def encode(record: Record) -> bytes:
+    """A record as indented UTF-8 JSON with a final newline."""
+    return msgspec.json.format(msgspec.json.encode(record), indent=1) + b"\n"
+
+
+_R = TypeVar("_R", bound=Record)
+
+
+def decode(data: bytes, kind: type[_R]) -> _R:
+    """Read a record strictly.
+
+    Raises DamagedRecord when the bytes are not JSON, lack a field, hold a value
+    of another type, or were written by a newer schema.
+    """
+    try:
+        record = msgspec.json.decode(data, type=kind)
+    except (msgspec.DecodeError, UnicodeDecodeError) as error:
+        raise DamagedRecord(f"not a whole {kind.__name__.lower()} record: {error}") from error
+    schema = getattr(record, "schema", SCHEMA)
+    if schema != SCHEMA:
+        raise DamagedRecord(
+            f"written by schema {schema}; this program reads schema {SCHEMA} "
+            "(use the livecheck version that wrote it)"
+        )
+    return record

@@ -1,0 +1,100 @@
+"""A machine in one configuration: its parts, places, controllers and devices."""
+
+from __future__ import annotations
+
+import msgspec
+
+from livecheck.records.base import Presence, Record, Value
+
+
+class Machine(Record, frozen=True, kw_only=True):
+    """Who this machine is, by its firmware's tables. Every string may be a lie."""
+
+    vendor: str | None = None
+    product: str | None = None
+    version: str | None = None
+    serial: str | None = None
+    uuid: str | None = None
+    board_vendor: str | None = None
+    board_product: str | None = None
+    board_version: str | None = None
+    board_serial: str | None = None
+    firmware_vendor: str | None = None
+    firmware_version: str | None = None
+    firmware_date: str | None = None
+    chassis: str | None = None
+    processor: str | None = None
+    installed_memory_bytes: int | None = None
+
+
+class Controller(Record, frozen=True, kw_only=True):
+    """What stays on the board and serves places: a host adapter, root port, hub."""
+
+    id: str
+    kind: str
+    """A kind of shared/components.toml."""
+    name: str
+    parent: str | None = None
+    """Id of the controller this one hangs on; None: on the mainboard itself."""
+    attributes: dict[str, Value] = msgspec.field(default_factory=dict)
+
+
+class Place(Record, frozen=True, kw_only=True):
+    """Where a part goes: bay, port, slot, socket, jack. It stays when the part goes."""
+
+    id: str
+    kind: str
+    name: str
+    controller: str | None = None
+    """Id of the controller that serves it; None: the mainboard itself."""
+    presence: Presence = Presence.UNKNOWN
+    external: bool = False
+    """True: reachable from outside (USB port); what is plugged there is not the machine's."""
+    attributes: dict[str, Value] = msgspec.field(default_factory=dict)
+
+
+class Part(Record, frozen=True, kw_only=True):
+    """Something fitted that can be swapped."""
+
+    id: str
+    kind: str
+    name: str
+    place: str
+    """Id of the place it was seen in."""
+    identity: str | None = None
+    """What makes a swap visible: ``serial:…``, ``wwn:…``, ``mac:…``; None: it carries none."""
+    vendor: str | None = None
+    model: str | None = None
+    serial: str | None = None
+    firmware: str | None = None
+    soldered: bool = False
+    """True: fixed to the board, so a fault in it is the board's."""
+    attributes: dict[str, Value] = msgspec.field(default_factory=dict)
+
+
+class Device(Record, frozen=True, kw_only=True):
+    """One node of the kernel's device model, and the component it belongs to."""
+
+    subsystem: str
+    """``pci``, ``block``, ``usb``, ``net``, ``power_supply``, ``hwmon``, ``thermal``, …"""
+    name: str
+    """The kernel's name: ``0000:00:1f.2``, ``sda``, ``1-1.4``, ``wlan0``."""
+    path: str
+    """Its path in sysfs."""
+    component: str | None = None
+    """Id of the part, place or controller it belongs to; None: the machine as a whole."""
+    driver: str | None = None
+    description: str | None = None
+    attributes: dict[str, Value] = msgspec.field(default_factory=dict)
+
+
+class Inventory(Record, frozen=True, kw_only=True):
+    """The tree mainboard -> controller -> place -> part of one configuration."""
+
+    machine: Machine = Machine()
+    controllers: tuple[Controller, ...] = ()
+    places: tuple[Place, ...] = ()
+    parts: tuple[Part, ...] = ()
+    devices: tuple[Device, ...] = ()
+    gaps: tuple[str, ...] = ()
+    """Sentences: what could not be enumerated, and why."""

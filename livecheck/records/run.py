@@ -1,0 +1,126 @@
+"""What was read: readings, kernel events, runs and the cases they belong to."""
+
+from __future__ import annotations
+
+from livecheck.records.base import SCHEMA, Complaint, Outcome, Record, Value
+from livecheck.records.machine import Inventory, Machine
+
+
+class Reading(Record, frozen=True, kw_only=True):
+    """One value of one check at one component. It never says who is to blame."""
+
+    check: str
+    """A name in shared/checks.toml."""
+    at: str
+    """Id of the component it was taken at; ``machine`` for the whole machine."""
+    outcome: Outcome
+    value: Value = None
+    unit: str | None = None
+    source: str = ""
+    """Where the value came from: a sysfs attribute, a command, a log line."""
+    says: str = ""
+    """One sentence a technician would say of it."""
+    why_not: str | None = None
+    """For a reading that is not judged: why."""
+    details: tuple[str, ...] = ()
+    """Raw lines or figures behind it."""
+    conditions: tuple[str, ...] = ()
+    """``hot``, ``cold``, ``under load``, ``on battery`` …, when they matter."""
+    device: str | None = None
+    """Kernel name of the device it was read from, where one was."""
+
+
+class KernelEvent(Record, frozen=True, kw_only=True):
+    """One kernel message that bears on a component."""
+
+    seconds: float
+    """Since the kernel started."""
+    layer: str
+    """``medium``, ``link``, ``host bus``, ``timeout``, ``protocol``, ``machine check``,
+    ``power``, ``thermal``, ``firmware``, ``graphics``, ``other``."""
+    device: str | None
+    """What the message names: ``ata1.00``, ``nvme0``, ``0000:01:00.0``, ``usb 1-4``."""
+    says: str
+    raw: str
+    subsystem: str = ""
+    component: str | None = None
+    """Id of the component the device belongs to, once the inventory is known."""
+    serious: bool = True
+    """False: worth keeping, not by itself a sign of a fault."""
+
+
+class NotTested(Record, frozen=True, kw_only=True):
+    """A check that was not made, and why. It is a result and is shown as one."""
+
+    what: str
+    why: str
+    at: str | None = None
+
+
+class ProbeRun(Record, frozen=True, kw_only=True):
+    """How one probe went."""
+
+    probe: str
+    seconds: float
+    ended: str
+    """``done``, ``did not answer``, ``died``, ``stopped``."""
+    says: str = ""
+
+
+class Answer(Record, frozen=True, kw_only=True):
+    """Something the technician told livecheck that no sensor can."""
+
+    about: str
+    """Component id, a place, or a topic such as ``changed`` or ``spare``."""
+    says: str
+    """For a part that carries no identity: its new name (``adapter: bench spare``)."""
+
+
+class Run(Record, frozen=True, kw_only=True):
+    """Everything read in one configuration of parts."""
+
+    number: int
+    started: str
+    """ISO 8601 UTC by the machine's clock, which is shown and never trusted."""
+    complaint: Complaint = Complaint.INTAKE
+    depth: str = "quick"
+    inventory: Inventory = Inventory()
+    readings: tuple[Reading, ...] = ()
+    events: tuple[KernelEvent, ...] = ()
+    not_tested: tuple[NotTested, ...] = ()
+    probes: tuple[ProbeRun, ...] = ()
+    answers: tuple[Answer, ...] = ()
+    known_good: tuple[str, ...] = ()
+    """Identities of parts the shop vouches for that are fitted in this run."""
+    reseated: tuple[str, ...] = ()
+    """Ids of places whose part was taken out and put back before this run."""
+    elsewhere: bool = False
+    """True: the suspect part was tested in a known-good machine of the shop."""
+    kernel: str | None = None
+    program: str | None = None
+    """Version of livecheck that made the run."""
+    as_root: bool = False
+    seconds: float | None = None
+    finished: bool = True
+    schema: int = SCHEMA
+
+
+class Case(Record, frozen=True, kw_only=True):
+    """All runs of one complaint of one machine; the runs stand in their own files."""
+
+    id: str
+    ticket: str | None
+    complaint: Complaint
+    machine: Machine
+    opened: str
+    parts: tuple[str, ...] = ()
+    """Identities of the parts fitted when the case was opened: who the machine is when
+    its firmware's identities are none."""
+    spares: tuple[str, ...] = ()
+    """Identities of known-good parts used in this case."""
+    cannot: tuple[str, ...] = ()
+    """Actions this bench ruled out, such as ``no spare: memory module``."""
+    closed: str | None = None
+    outcome: str | None = None
+    """What the repair proved, in the technician's words."""
+    schema: int = SCHEMA

@@ -1,0 +1,87 @@
+"""What is known beforehand: checks, kinds of component, cautions."""
+
+from __future__ import annotations
+
+import msgspec
+
+from livecheck.records.base import Record
+
+
+class Blame(Record, frozen=True, kw_only=True):
+    """One row of a check's blame rule: who could make it fail, and how surely it shows."""
+
+    who: str
+    """A role on the path of the component the reading was taken at: ``part``, ``place``,
+    ``controller``, ``upstream`` (every controller above that one), ``mainboard``; or
+    ``software``; or ``kind:K``: every component of kind K in the machine; or ``path:K``:
+    the component of kind K on that path only."""
+    detect: float
+    """Chance that a fault in it makes this check fail in one run, 0 < detect < 1."""
+    source: str
+
+
+class Check(Record, frozen=True, kw_only=True):
+    """One row of shared/checks.toml."""
+
+    name: str
+    question: str
+    """What the check asks, as a question a technician would ask."""
+    false_alarm: float
+    """Chance that it fails in one run with nothing at fault, 0 < false_alarm < 1."""
+    false_alarm_source: str
+    blames: tuple[Blame, ...]
+    unit: str | None = None
+    limits: dict[str, float] = msgspec.field(default_factory=dict)
+    """Figures the probe judges by, named with their unit."""
+    limits_source: str = ""
+    direct: bool = False
+    """True: a failure is a direct observation of the controller side (no swap needed)."""
+    complaints: tuple[str, ...] = ()
+    """Complaints under which a measurement may be proposed; empty: under all."""
+
+
+class Kind(Record, frozen=True, kw_only=True):
+    """One row of shared/components.toml: a kind of component."""
+
+    kind: str
+    title: str
+    """As a technician would say it, without an article."""
+    role: str
+    """``part``, ``place``, ``controller``, ``mainboard``, ``software``, ``contact``; or
+    ``share``, ``cover``, ``bench``: figures of the bench, not a component."""
+    weight: float
+    """Prior weight of one such component being at fault; the engine normalises."""
+    weight_source: str
+    unit: str
+    """Kind of the replaceable unit to order: itself for a part, ``mainboard`` for most else."""
+    swap_minutes: float | None = None
+    reseat_minutes: float | None = None
+    minutes_source: str = ""
+    price: float | None = None
+    """Typical price of the unit in units of a bench hour's price; None: not sold alone."""
+    price_source: str = ""
+    behind: tuple[str, ...] = ()
+    """Covers to open first, outermost first: ``bottom cover``, ``keyboard``, ``mainboard out``."""
+    complaints: dict[str, float] = msgspec.field(default_factory=dict)
+    """Complaint -> factor on the weight; 1 where it is not named."""
+    risk: float = 0.0
+    """Chance that taking it out or treating it harms the machine."""
+    risk_source: str = ""
+
+
+class Caution(Record, frozen=True, kw_only=True):
+    """One row of shared/cautions.toml: what to say beside a step that can hurt."""
+
+    name: str
+    text: str
+    source: str
+
+
+class Knowledge(Record, frozen=True, kw_only=True):
+    """The tables everything is judged by."""
+
+    checks: dict[str, Check]
+    kinds: dict[str, Kind]
+    cautions: dict[str, Caution]
+    origin: str = "built-in"
+    """``built-in``, or the shop file that overrides a part of them."""

@@ -19,7 +19,8 @@ from livecheck.casefile import CaseFolder, Loaded, Shop, ShopError
 from livecheck.casefile.shop import explain
 from livecheck.diagnosis import locate, worksheet
 from livecheck.host import Host, KernelMessage, Unreadable
-from livecheck.probes import Context, Probe, registry, runner
+from livecheck.probes import Context, Probe, Span, registry, runner
+from livecheck.probes.wishes import NONE, Wishes
 from livecheck.records import (
     Answer,
     Complaint,
@@ -46,6 +47,8 @@ class Plan(msgspec.Struct, frozen=True, kw_only=True):
     known_good: tuple[str, ...] = ()
     reseated: tuple[str, ...] = ()
     elsewhere: bool = False
+    span: Span | None = None
+    """Reading drives: only this stretch."""
 
 
 class Saved(msgspec.Struct, frozen=True):
@@ -116,6 +119,7 @@ def probe(
     on_event: OnEvent = lambda event: None,
     on_part: OnPart = lambda run: None,
     stopped: Callable[[], bool] = lambda: False,
+    wishes: Wishes = NONE,
 ) -> Run:
     """Run the plan's probes on a begun run; returns it finished.
 
@@ -130,7 +134,7 @@ def probe(
     for index, group in enumerate(groups):
         if index:
             on_part(run)
-        results = _probe_group(host, run, group, plan, judge_by, on_event, stopped)
+        results = _probe_group(host, run, group, plan, judge_by, on_event, stopped, wishes)
         run = msgspec.structs.replace(
             run,
             readings=(*run.readings, *results.readings),
@@ -166,6 +170,7 @@ def run_and_save(
     shop: Shop,
     on_event: OnEvent = lambda event: None,
     stopped: Callable[[], bool] = lambda: False,
+    wishes: Wishes = NONE,
 ) -> Saved:
     """One run, saved into its case, with the report written again.
 
@@ -178,7 +183,7 @@ def run_and_save(
     try:
         folder, run = _claim(shop, run, plan.ticket)
         folder.save_run(run, raw_log)
-        run = probe(host, run, plan, judge_by, on_event, _save_part(folder), stopped)
+        run = probe(host, run, plan, judge_by, on_event, _save_part(folder), stopped, wishes)
         return _save(folder, run, judge_by)
     except OSError as error:
         raise Unsaved(str(explain(error, shop.cases_folder)), run) from error
@@ -302,6 +307,7 @@ def _probe_group(
     judge_by: Knowledge,
     on_event: OnEvent,
     stopped: Callable[[], bool],
+    wishes: Wishes,
 ) -> runner.Results:
     context = Context(
         host=host,
@@ -309,8 +315,9 @@ def _probe_group(
         events=run.events,
         knowledge=judge_by,
         depth=plan.depth,
+        span=plan.span,
     )
-    results = runner.run(group, context, on_event, stopped)
+    results = runner.run(group, context, on_event, stopped, wishes)
     if isinstance(host, RecordingHost):
         host.merge(results.scopes)
     return results

@@ -19,12 +19,12 @@ from livecheck.commands.common import (
     print_saved,
     read_tables,
     run_kept,
-    tell,
 )
 from livecheck.host import Host, LiveHost
 from livecheck.records import Complaint
 
 if TYPE_CHECKING:
+    from livecheck.probes import Span
     from livecheck.session import Plan
 
 WORKSHEETS: Final = frozenset({Complaint.NO_POWER, Complaint.NO_PICTURE})
@@ -39,6 +39,9 @@ def add(commands: Subparsers) -> None:
         "--probes", metavar="A,B", help="only these probes; `passive`: those that load nothing"
     )
     run.add_argument("--depth", choices=["quick", "full"], default="quick")
+    run.add_argument("--range", dest="stretch", metavar="START-END",
+                     help="only this stretch of the drives, whole: 0-10GiB, 500GB-")  # fmt: skip
+    run.add_argument("--drive", metavar="NAME", help="with --range: only this drive (sda)")
     run.add_argument("--ticket", help="the shop's own number for this job")
     run.add_argument("--reseated", metavar="PLACE", action="append", default=[],
                      help="id of a place whose part was taken out and put back")  # fmt: skip
@@ -65,6 +68,8 @@ def _run(options: argparse.Namespace) -> int:
         raise UsageError(
             f"no probe named {', '.join(sorted(unknown))}; there are {', '.join(registry.BY_NAME)}"
         )
+    if options.drive and not options.stretch:
+        raise UsageError("--drive goes with --range (0- is the whole drive)")
     plan = session.Plan(
         complaint=Complaint(options.complaint),
         depth=options.depth,
@@ -73,17 +78,30 @@ def _run(options: argparse.Namespace) -> int:
         known_good=tuple(options.known_good),
         reseated=tuple(options.reseated),
         elsewhere=options.elsewhere,
+        span=_span(options),
     )
     if plan.complaint in WORKSHEETS and options.source is None:
         return _worksheet(options, plan)
+    from livecheck.commands.telling import Telling
+    from livecheck.probes.wishes import Signalled
+
     live = LiveHost()
     host: Host = captured(options.source) if options.source else live
     shop = find_shop(live, options.shop)
     tables = read_tables(shop.root)
     with run_kept():
-        saved = session.run_and_save(host, plan, tables, shop, tell)
+        saved = session.run_and_save(host, plan, tables, shop, Telling(), wishes=Signalled())
     print_saved(saved, tables, options.json)
     return DONE
+
+
+def _span(options: argparse.Namespace) -> Span | None:
+    from livecheck.commands import ranges
+
+    if not options.stretch:
+        return None
+    drive = options.drive.removeprefix("/dev/") if options.drive else None
+    return ranges.span(options.stretch, drive)
 
 
 def _worksheet(options: argparse.Namespace, plan: Plan) -> int:

@@ -90,9 +90,9 @@ def _place(
             {
                 "ata": port.name,
                 "sstatus": log.sstatus.get(port.name),
-                "link_gbps": _speed(hosts.text(host, f"{link}/sata_spd")),
-                "link_limit_gbps": _speed(hosts.text(host, f"{link}/sata_spd_limit")),
-                "port_max_gbps": _speed(hosts.text(host, f"{link}/hw_sata_spd_limit")),
+                "link_gbps": speed(hosts.text(host, f"{link}/sata_spd")),
+                "link_limit_gbps": speed(hosts.text(host, f"{link}/sata_spd_limit")),
+                "port_max_gbps": speed(hosts.text(host, f"{link}/hw_sata_spd_limit")),
             }
         ),
     )
@@ -110,7 +110,7 @@ def _presence(answers: bool, sstatus: int | None) -> Presence:
     }.get(sstatus & 0xF, Presence.UNKNOWN)
 
 
-def _speed(words: str | None) -> float | None:
+def speed(words: str | None) -> float | None:
     """``6.0 Gbps`` -> 6.0; ``<unknown>`` -> None."""
     match = re.fullmatch(r"([\d.]+) Gbps", words or "")
     return float(match[1]) if match else None

@@ -19,6 +19,7 @@ from collections.abc import Callable, Iterator
 import msgspec
 
 from livecheck.host import Host
+from livecheck.probes.wishes import NONE, Wishes
 from livecheck.records import Inventory, KernelEvent, Knowledge, NotTested, Reading
 
 
@@ -29,6 +30,19 @@ class Progress(msgspec.Struct, frozen=True, kw_only=True, tag="progress"):
     done: float | None = None
     """Share done, 0 … 1; None: cannot tell."""
     seconds_left: float | None = None
+    paused: bool = False
+    """True: it rests because the technician asked it to."""
+
+
+class Span(msgspec.Struct, frozen=True, kw_only=True):
+    """A stretch of a drive to be read whole, whatever the depth."""
+
+    start: int
+    """First byte."""
+    end: int
+    """The byte after the last."""
+    drive: str | None = None
+    """Kernel name of the one drive meant (``sda``); None: every drive."""
 
 
 class Context(msgspec.Struct, frozen=True, kw_only=True):
@@ -41,6 +55,10 @@ class Context(msgspec.Struct, frozen=True, kw_only=True):
     knowledge: Knowledge
     depth: str = "quick"
     """``quick``, ``full`` or ``soak``."""
+    span: Span | None = None
+    """For probes that read drives: only this stretch."""
+    wishes: Wishes = NONE
+    """What the technician asks for while the probe runs."""
 
 
 Yield = Reading | NotTested | Progress
@@ -63,3 +81,5 @@ class Probe(msgspec.Struct, frozen=True, kw_only=True):
     """The same at full depth; None: as at quick."""
     complaints: tuple[str, ...] = ()
     """An active probe runs by itself only for these complaints; empty: for all."""
+    hears: bool = False
+    """True: it looks at the context's wishes; others cannot pause, and are ended to skip them."""

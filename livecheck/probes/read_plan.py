@@ -25,12 +25,15 @@ class Plan(Record, frozen=True, kw_only=True):
     length: int
     """The span to be read or sampled."""
     sampled: bool
+    samples: int = SAMPLES
+    """Most samples of a sampled plan."""
+    random_reads: int = RANDOM_READS
 
     def __len__(self) -> int:
         if self.length <= 0:
             return 0
         if self.sampled:
-            return min(SAMPLES, -(-self.length // SAMPLE_BYTES)) + RANDOM_READS
+            return min(self.samples, -(-self.length // SAMPLE_BYTES)) + self.random_reads
         return -(-self.length // SEQUENTIAL_BYTES)
 
     def request(self, index: int) -> tuple[int, int]:
@@ -39,7 +42,7 @@ class Plan(Record, frozen=True, kw_only=True):
         if not self.sampled:
             offset = self.start + index * SEQUENTIAL_BYTES
             return offset, min(SEQUENTIAL_BYTES, end - offset)
-        samples = len(self) - RANDOM_READS
+        samples = len(self) - self.random_reads
         if index < samples:
             size = min(SAMPLE_BYTES, self.length)
             last = self.length - size
@@ -55,8 +58,8 @@ class Plan(Record, frozen=True, kw_only=True):
         """Bytes the whole plan reads."""
         if not self.sampled:
             return self.length
-        samples = len(self) - RANDOM_READS
-        return samples * min(SAMPLE_BYTES, self.length) + RANDOM_READS * RANDOM_BYTES
+        samples = len(self) - self.random_reads
+        return samples * min(SAMPLE_BYTES, self.length) + self.random_reads * RANDOM_BYTES
 
 
 def plan(size: int, depth: str, start: int = 0, length: int | None = None) -> Plan:

@@ -32,10 +32,16 @@ def bucket_seconds(index: int) -> float:
 
 
 class BadRange(Record, frozen=True, kw_only=True):
-    """A stretch that could not be read."""
+    """A stretch that could not be read, or not at once."""
 
     offset: int
     bytes: int
+    tries: int = 1
+    """How often its first sector was asked for."""
+    recovered: bool = False
+    """True: the last of the tries brought the data."""
+    exact: bool = True
+    """False: the search was broken off; something in here cannot be read."""
 
 
 class Statistics:
@@ -52,6 +58,8 @@ class Statistics:
         self.late = 0
         self.bad: list[BadRange] = []
         self.bad_bytes = 0
+        self.recovered_bytes = 0
+        """Bytes that came only when asked for again; not among the bad ones."""
 
     def add(self, offset: int, size: int, seconds: float, late_after: float) -> None:
         """A request that was answered. The first may wake the drive and is never late."""
@@ -63,14 +71,34 @@ class Statistics:
         self.seconds += seconds
         self.worst = max(self.worst, (seconds, offset))
 
-    def add_bad(self, offset: int, size: int) -> None:
+    def add_bad(self, found: BadRange) -> None:
         """A stretch that could not be read; joins the one before it where they touch."""
-        self.bad_bytes += size
+        if found.recovered:
+            self.recovered_bytes += found.bytes
+        else:
+            self.bad_bytes += found.bytes
         last = self.bad[-1] if self.bad else None
-        if last is not None and last.offset + last.bytes == offset:
-            self.bad[-1] = BadRange(offset=last.offset, bytes=last.bytes + size)
+        if last is not None and last.recovered == found.recovered and (
+            last.offset + last.bytes == found.offset
+        ):  # fmt: skip
+            self.bad[-1] = BadRange(
+                offset=last.offset,
+                bytes=last.bytes + found.bytes,
+                tries=max(last.tries, found.tries),
+                recovered=last.recovered,
+                exact=last.exact and found.exact,
+            )
         elif len(self.bad) < RANGES_KEPT:
-            self.bad.append(BadRange(offset=offset, bytes=size))
+            self.bad.append(found)
+
+    def longest(self, region: int) -> float | None:
+        """Latency in seconds no request of a region took longer than (bucket's upper edge)."""
+        return self.percentile(1.0, region)
+
+    @property
+    def histogram(self) -> tuple[int, ...]:
+        """Requests of the whole span by bucket."""
+        return tuple(sum(row[index] for row in self.regions) for index in range(BUCKETS))
 
     def region(self, offset: int) -> int:
         """Index of the region an offset lies in."""
@@ -78,8 +106,7 @@ class Statistics:
 
     def percentile(self, share: float, region: int | None = None) -> float | None:
         """Latency in seconds that this share of requests stayed within (bucket's upper edge)."""
-        rows = self.regions if region is None else [self.regions[region]]
-        counts = [sum(row[index] for row in rows) for index in range(BUCKETS)]
+        counts = self.histogram if region is None else self.regions[region]
         total = sum(counts)
         if not total:
             return None

@@ -90,6 +90,7 @@ ALL: Final[tuple[Probe, ...]] = (
         deadline=300,
         full_deadline=48 * 3600,
         complaints=("slow", "unstable", "part-missing", "intake"),
+        hears=True,
     ),
 )
 

@@ -23,6 +23,7 @@ import msgspec
 
 from livecheck.capture import Observations, RecordingHost
 from livecheck.probes import Context, Probe, ProbeFunction, Progress, Yield
+from livecheck.probes.wishes import NONE, Teller, Told, Wishes
 from livecheck.records import NotTested, Outcome, ProbeRun, Reading
 
 GRACE_SECONDS: Final = 2.0
@@ -79,16 +80,22 @@ class _Child:
         self.not_tested: list[NotTested] = []
         self.end: _End | None = None
         self.begun = time.monotonic()
-        self.deadline = self.begun + _allowed(probe, context.depth)
+        self.deadline = self.begun + _allowed(probe, context)
         self.given_up: str | None = None
         self.forced = False
         self._buffer = bytearray()
+        self._looked = self.begun
         self.pipe, child_end = os.pipe()
+        hearing, telling = os.pipe()
         self.pid = os.fork()
         if self.pid == 0:
             os.close(self.pipe)
-            _child_main(probe, context, child_end)
+            os.close(telling)
+            heard = msgspec.structs.replace(context, wishes=Told(hearing))
+            _child_main(probe, heard, child_end)
         os.close(child_end)
+        os.close(hearing)
+        self.teller = Teller(telling)
         # Both sides set the group, so that it exists whoever comes first.
         with contextlib.suppress(PermissionError, ProcessLookupError):
             os.setpgid(self.pid, self.pid)
@@ -109,6 +116,21 @@ class _Child:
             body = bytes(self._buffer[4 : 4 + size])
             del self._buffer[: 4 + size]
             yield _DECODER.decode(body)
+
+    def pause(self, wanted: bool, now: float) -> None:
+        """Let a probe that can rest do so; resting costs nothing of its time."""
+        if self.probe.hears and self.given_up is None:
+            self.teller.pause(wanted)
+            if wanted:
+                self.deadline += now - self._looked
+        self._looked = now
+
+    def skip(self) -> None:
+        """Leave out what it is at, or all of it where it cannot tell one from another."""
+        if self.probe.hears:
+            self.teller.skip()
+        else:
+            self.press("skipped")
 
     def press(self, reason: str) -> bool:
         """One step further: ask, then force. False: forced already, and still not gone."""
@@ -137,11 +159,19 @@ def run(
     context: Context,
     on_event: Callable[[Event], None] = lambda event: None,
     stopped: Callable[[], bool] = lambda: False,
+    wishes: Wishes = NONE,
 ) -> Results:
-    """Run probes: the passive ones side by side, then the others one after another."""
-    children = _run_group([p for p in probes if p.passive], context, on_event, stopped)
+    """Run probes: the passive ones side by side, then the others one after another.
+
+    ``stopped`` and ``wishes`` are asked some ten times a second. While a pause is wanted
+    no further probe begins, and those that can rest do; a skip is for the active probe
+    that runs, and falls flat while the passive ones do.
+    """
+    children = _run_group([p for p in probes if p.passive], context, on_event, stopped, NONE)
     for probe in (p for p in probes if not p.passive):
-        children += _run_group([probe], context, on_event, stopped)
+        while wishes.paused() and not stopped():
+            time.sleep(0.1)
+        children += _run_group([probe], context, on_event, stopped, wishes)
     order = {probe.name: index for index, probe in enumerate(probes)}
     children.sort(key=lambda child: order[child[0].probe.name])
     return Results(
@@ -157,6 +187,7 @@ def _run_group(
     context: Context,
     on_event: Callable[[Event], None],
     stopped: Callable[[], bool],
+    wishes: Wishes,
 ) -> list[tuple[_Child, ProbeRun]]:
     selector = selectors.DefaultSelector()
     finished: list[tuple[_Child, ProbeRun]] = []
@@ -171,8 +202,11 @@ def _run_group(
     while selector.get_map():
         for key, _ in selector.select(timeout=0.1):
             _receive(key.data, selector, finished, on_event)
-        now = time.monotonic()
+        now, paused, skip = time.monotonic(), wishes.paused(), wishes.skip()
         for key in list(selector.get_map().values()):
+            key.data.pause(paused, now)
+            if skip:
+                key.data.skip()
             _watch(key.data, now, stopped(), selector, finished, on_event)
     selector.close()
     return finished
@@ -204,6 +238,8 @@ def _receive(
             event = Event(kind="progress", probe=probe.name, title=probe.title, progress=message)
         else:
             child.end = message
+            # A thread stuck in the kernel keeps the process, and its pipe, from going away.
+            child.deadline = time.monotonic() + GRACE_SECONDS
             continue
         on_event(event)
 
@@ -231,6 +267,7 @@ def _finish(
 ) -> None:
     selector.unregister(child.pipe)
     os.close(child.pipe)
+    child.teller.close()
     status = child.reap()
     ended = _verdict(child, status)
     finished.append((child, ended))
@@ -241,8 +278,9 @@ def _verdict(child: _Child, status: int | None) -> ProbeRun:
     seconds = time.monotonic() - child.begun
     if child.end is not None and not child.end.died:
         how, says = "done", ""
-    elif child.given_up == "stopped":
-        how, says = "stopped", "stopped by the technician; what it had read is kept"
+    elif child.given_up in ("stopped", "skipped"):
+        how = "stopped"
+        says = f"{child.given_up} by the technician; what it had read is kept"
     elif child.given_up is not None:
         how, says = "did not answer", f"did not answer in {seconds:.0f} s"
     elif child.end is not None:
@@ -269,8 +307,9 @@ def _all_readings(child: _Child, ended: ProbeRun) -> list[Reading]:
     return [*child.readings, lost]
 
 
-def _allowed(probe: Probe, depth: str) -> float:
-    if depth != "quick" and probe.full_deadline is not None:
+def _allowed(probe: Probe, context: Context) -> float:
+    long = context.depth != "quick" or context.span is not None
+    if long and probe.full_deadline is not None:
         return probe.full_deadline
     return probe.deadline
 

@@ -99,15 +99,24 @@ def parse(out: bytes) -> dict[str, Any]:
     return found if isinstance(found, dict) else {}
 
 
-def node(host: Host, scsi: Value, block: str) -> str:
-    """The device node to ask: the SCSI generic node where there is one, else the block device.
+NO_NODE: Final = (
+    "this kernel offers no generic SCSI node for the drive, and through the drive's own node "
+    "smartctl would open it for writing (load the kernel module sg)"
+)
 
-    smartctl opens SCSI nodes for writing, which the kernel wants of whoever sends
-    commands; through the generic node no block device is ever opened so.
+
+def node(host: Host, scsi: Value, block: str) -> str | None:
+    """The device node to ask: the SCSI generic node of a SCSI device, else the block device.
+
+    smartctl opens SCSI nodes for writing (smartmontools ``os_linux.cpp``; seen in strace),
+    which the kernel wants of whoever sends commands; through the generic node no block
+    device is ever opened so. None: a SCSI device without that node, which is not asked.
     ``scsi`` is the device's host:channel:target:lun.
     """
-    generic = host.names(f"/sys/class/scsi_device/{scsi}/device/scsi_generic") if scsi else ()
-    return generic[0] if generic else block
+    if not scsi:
+        return block
+    generic = host.names(f"/sys/class/scsi_device/{scsi}/device/scsi_generic")
+    return generic[0] if generic else None
 
 
 def ask(host: Host, block: str) -> SmartData:

@@ -77,7 +77,8 @@ def _readings(part: Part, block: str | None, found: tuple[Finding, ...]) -> Iter
 def _asked(host: Host, part: Part, block: str) -> SmartData:
     if not host.facts().as_root:
         return SmartData(trouble="needs root: only root may ask a drive for its health")
-    return smart.ask(host, smart.node(host, part.attributes.get("scsi"), block))
+    node = smart.node(host, part.attributes.get("scsi"), block)
+    return smart.ask(host, node) if node is not None else SmartData(trouble=smart.NO_NODE)
 
 
 # --- Whether it answers

@@ -25,11 +25,11 @@ from pathlib import Path
 READ = """
 import sys
 from livecheck.host import LiveHost
-from livecheck.probes import read_plan, storage_read
+from livecheck.probes import read_plan, read_test
 from livecheck.probes.read_device import direct
 descriptor = LiveHost().open_disk(sys.argv[1])
 planned = read_plan.plan(1 << 60, "full", 0, int(sys.argv[2]))
-test = storage_read.ReadTest(direct(descriptor), planned, "full")
+test = read_test.ReadTest(direct(descriptor), planned, "full")
 print("ready", flush=True)
 sys.stdin.readline()
 list(test.run({"stall_s": 3.0}))

@@ -12,6 +12,7 @@ import pytest
 from livecheck import knowledge
 from livecheck.host import LiveHost
 from livecheck.probes import Context, Probe, Progress, Yield, runner
+from livecheck.probes.wishes import Wishes
 from livecheck.records import Inventory, Outcome, Reading
 
 
@@ -117,3 +118,88 @@ def sleeps(context: Context) -> Iterator[Yield]:
     """Waits half a second."""
     time.sleep(0.5)
     yield _reading("slept")
+
+
+def hears(context: Context) -> Iterator[Yield]:
+    """Works for half a second beside its pauses, and stops at a skip."""
+    worked = 0.0
+    while worked < 0.5:
+        if context.wishes.skip():
+            yield _reading("left out")
+            return
+        if not context.wishes.paused():
+            worked += 0.05
+        yield Progress(says="at it", paused=context.wishes.paused())
+        time.sleep(0.05)
+    yield _reading("worked to the end")
+
+
+def lingers(context: Context) -> Iterator[Yield]:
+    """Hands on its reading and cannot end: something of it is stuck in the kernel."""
+    yield _reading("before it got stuck")
+    # A grandchild that holds the pipe stands in for a thread in uninterruptible sleep.
+    if os.fork() == 0:
+        signal.signal(signal.SIGTERM, signal.SIG_IGN)
+        time.sleep(30)
+        os._exit(0)
+
+
+class _Bench(Wishes):
+    """Pauses for a while, or skips once."""
+
+    def __init__(self, pause: float = 0.0, skip_after: float | None = None) -> None:
+        self._begun = time.monotonic()
+        self._pause, self._skip_after = pause, skip_after
+
+    def paused(self) -> bool:
+        return 0.3 < time.monotonic() - self._begun < 0.3 + self._pause
+
+    def skip(self) -> bool:
+        if self._skip_after is None or time.monotonic() - self._begun < self._skip_after:
+            return False
+        self._skip_after = None
+        return True
+
+
+def _hearing(name: str, deadline: float) -> Probe:
+    return Probe(
+        name=name,
+        title=name,
+        function=f"{__name__}:{name}",
+        passive=False,
+        deadline=deadline,
+        hears=name == "hears",
+    )
+
+
+def test_a_pause_costs_no_time_of_the_deadline() -> None:
+    """A probe of half a second with a deadline of one and a half outlives a pause of two."""
+    paused: list[bool] = []
+
+    def on_event(event: runner.Event) -> None:
+        if event.progress is not None:
+            paused.append(event.progress.paused)
+
+    results = runner.run([_hearing("hears", 1.5)], _context(), on_event, wishes=_Bench(pause=2.0))
+    assert [p.ended for p in results.probes] == ["done"]
+    assert [r.says for r in results.readings] == ["worked to the end"]
+    assert True in paused
+
+
+def test_a_skip_is_passed_on_or_ends_the_probe() -> None:
+    """One that hears skips its item and goes on; one that does not is ended and named so."""
+    heard = runner.run([_hearing("hears", 20)], _context(), wishes=_Bench(skip_after=0.2))
+    assert [r.says for r in heard.readings] == ["left out"]
+    assert [p.ended for p in heard.probes] == ["done"]
+    deaf = runner.run([_hearing("hangs", 60)], _context(), wishes=_Bench(skip_after=0.2))
+    assert [(p.ended, p.says.partition(" ")[0]) for p in deaf.probes] == [("stopped", "skipped")]
+    assert [r.says for r in deaf.readings] == ["before the hang"]
+
+
+def test_a_process_that_cannot_end_holds_nobody_up() -> None:
+    """Once a probe has said all, its process has the grace time to go, not its deadline."""
+    begun = time.monotonic()
+    results = runner.run([_probe("lingers", deadline=60)], _context())
+    assert time.monotonic() - begun < 10
+    assert [p.ended for p in results.probes] == ["done"]
+    assert [r.says for r in results.readings] == ["before it got stuck"]

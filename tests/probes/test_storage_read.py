@@ -8,6 +8,7 @@ test machines carry them.
 from __future__ import annotations
 
 import errno
+import itertools
 import os
 import subprocess
 import sys
@@ -22,8 +23,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from livecheck import knowledge
-from livecheck.probes import Context, read_plan, storage_read
-from livecheck.probes.read_stats import Statistics, bucket, bucket_seconds
+from livecheck.probes import Context, read_figures, read_plan, read_test, storage_read
+from livecheck.probes.read_findings import copy_first, findings
+from livecheck.probes.read_stats import BadRange, Statistics, bucket, bucket_seconds
+from livecheck.probes.wishes import Wishes
 from livecheck.records import Inventory, NotTested, Outcome
 from tests.inventory.fake_host import FakeHost
 
@@ -44,16 +47,16 @@ def _drive(bad: list[tuple[int, int]], wrong: int = errno.EIO) -> Callable[[memo
 
 def _tested(
     read: Callable[[memoryview, int], int], size: int, depth: str = "full", deadline: float = 30
-) -> storage_read.ReadTest:
-    test = storage_read.ReadTest(read, read_plan.plan(size, depth), depth)
+) -> read_test.ReadTest:
+    test = read_test.ReadTest(read, read_plan.plan(size, depth), depth)
     test.deadline = deadline
     for _ in test.run(LIMITS["storage.read-stalls"]):
         pass
     return test
 
 
-def _outcomes(test: storage_read.ReadTest) -> dict[str, Outcome]:
-    return {one.check: one.outcome for one in test.findings(LIMITS)}
+def _outcomes(test: read_test.ReadTest) -> dict[str, Outcome]:
+    return {one.check: one.outcome for one in findings(test, LIMITS)}
 
 
 def test_a_sound_drive_passes() -> None:
@@ -87,8 +90,8 @@ def test_a_dying_drive_is_left_alone() -> None:
         raise OSError(errno.EIO, "bad")
 
     test = _tested(read, 10_000 * MIB)
-    assert len(reads) <= storage_read.FAILURES_LEFT + read_plan.ALIGN // 1024
-    (errors, *_) = test.findings(LIMITS)
+    assert len(reads) <= read_test.FAILURES_LEFT + read_plan.ALIGN // 1024
+    (errors, *_) = findings(test, LIMITS)
     assert errors.outcome is Outcome.FAILED
     assert "Copy the customer's data" in errors.says
 
@@ -115,9 +118,159 @@ def test_a_stalling_drive_costs_its_reading_only() -> None:
 def test_a_vanishing_drive_is_told_as_that() -> None:
     """ENODEV half-way (the device is gone) is no bad sector."""
     test = _tested(_drive([(50 * MIB, 50 * MIB)], errno.ENODEV), 100 * MIB)
-    (errors, *_) = test.findings(LIMITS)
+    (errors, *_) = findings(test, LIMITS)
     assert (errors.outcome, errors.value) == (Outcome.FAILED, "disappeared")
     assert test.stats.bad == []
+
+
+def test_a_drive_that_loses_its_size_is_gone() -> None:
+    """A drive pulled out answers EIO, or nothing at all, and the kernel shows size 0."""
+    for wrong in (errno.EIO, 0):
+
+        def read(buffer: memoryview, offset: int, wrong: int = wrong) -> int:
+            if offset < 50 * MIB:
+                return len(buffer)
+            if wrong:
+                raise OSError(wrong, os.strerror(wrong))
+            return 0
+
+        test = read_test.ReadTest(
+            read, read_plan.plan(100 * MIB, "full"), "full", gone=lambda: True
+        )
+        list(test.run({}))
+        (errors, *_) = findings(test, LIMITS)
+        assert (errors.outcome, errors.value) == (Outcome.FAILED, "disappeared")
+
+
+def test_sectors_are_found_by_their_own_size() -> None:
+    """Ten bad sectors of 512 bytes at 1234h, as scsi_debug makes them (Linux, opts=2)."""
+    first, length = 0x1234 * 512, 10 * 512
+    test = read_test.ReadTest(
+        _drive([(first, length)]), read_plan.plan(64 * MIB, "full"), "full", sector=512
+    )
+    list(test.run({}))
+    assert [(one.offset, one.bytes) for one in test.stats.bad] == [(first, length)]
+    assert test.ended is None
+
+
+def test_advice_says_what_copying_needs() -> None:
+    """A dying drive of 500 GB: the copy needs as large a drive, and a time by the speed seen."""
+    says = copy_first(500 * 10**9, 50e6)
+    assert "500 GB" in says
+    # 500 GB at 50 MB/s are 10,000 s.
+    assert "2.8 h" in says
+
+
+class _Asked(Wishes):
+    """Answers from lists; the last answer stays."""
+
+    def __init__(self, pauses: list[bool], skips: list[bool]) -> None:
+        self.pauses, self.skips = pauses, skips
+        self.rested = 0
+
+    def paused(self) -> bool:
+        wanted = self.pauses.pop(0) if len(self.pauses) > 1 else self.pauses[0]
+        self.rested += wanted
+        return wanted
+
+    def skip(self) -> bool:
+        return self.skips.pop(0) if len(self.skips) > 1 else self.skips[0]
+
+
+def test_a_pause_rests_the_drive_and_goes_on() -> None:
+    """While paused no read begins; afterwards the rest is read and nothing counts as late."""
+    reads: list[float] = []
+
+    def read(buffer: memoryview, offset: int) -> int:
+        reads.append(time.monotonic())
+        return len(buffer)
+
+    wishes = _Asked([False] * 5 + [True] * 4 + [False], [False])
+    test = read_test.ReadTest(read, read_plan.plan(100 * MIB, "full"), "full", wishes=wishes)
+    seen = list(test.run({"stall_s": 0.3}))
+    assert any(one.paused for one in seen)
+    assert test.stats.bytes == 100 * MIB
+    longest = max(later - sooner for sooner, later in itertools.pairwise(reads))
+    assert longest >= 3 * read_test.SLICE
+    assert _outcomes(test)["storage.read-stalls"] is Outcome.PASSED
+
+
+def test_a_skip_keeps_what_was_read() -> None:
+    """Leaving a drive out half-way: what was read is told, the check is not judged."""
+    wishes = _Asked([False], [False] * 10 + [True])
+    test = read_test.ReadTest(_drive([]), read_plan.plan(1000 * MIB, "full"), "full", wishes=wishes)
+    list(test.run({}))
+    (errors, *_) = findings(test, LIMITS)
+    assert errors.outcome is Outcome.NOT_JUDGED
+    assert "left out by the technician" in (errors.why_not or "")
+    assert 0 < test.stats.bytes < 1000 * MIB
+
+
+def test_a_skip_leaves_a_read_that_hangs() -> None:
+    """Nobody has to wait for the deadline of a drive that hangs."""
+    release = threading.Event()
+
+    def read(buffer: memoryview, offset: int) -> int:
+        release.wait(20)
+        return len(buffer)
+
+    wishes = _Asked([False], [False, False, True])
+    test = read_test.ReadTest(read, read_plan.plan(64 * MIB, "full"), "full", wishes=wishes)
+    begun = time.monotonic()
+    list(test.run({}))
+    assert time.monotonic() - begun < 3
+    release.set()
+    assert test.stuck
+    assert _outcomes(test)["storage.read-stalls"] is Outcome.NOT_JUDGED
+
+
+def test_remaining_time_is_told() -> None:
+    """A drive that takes the same time for each read: the first half tells of the second."""
+
+    def read(buffer: memoryview, offset: int) -> int:
+        time.sleep(0.02)
+        return len(buffer)
+
+    test = read_test.ReadTest(read, read_plan.plan(400 * MIB, "full"), "full")
+    begun = time.monotonic()
+    seen = [(time.monotonic() - begun, one) for one in test.run({})]
+    whole = time.monotonic() - begun
+    middle = next((at, one) for at, one in seen if one.done is not None and one.done >= 0.5)
+    assert middle[1].seconds_left is not None
+    assert middle[0] + middle[1].seconds_left == pytest.approx(whole, rel=0.35)
+
+
+@given(
+    st.lists(st.tuples(st.integers(0, 63), st.floats(1e-5, 20.0)), max_size=40),
+    st.lists(st.tuples(st.integers(0, 1 << 40), st.booleans(), st.booleans()), max_size=5),
+)
+def test_figures_survive_their_lines(
+    requests: list[tuple[int, float]], places: list[tuple[int, bool, bool]]
+) -> None:
+    """What the report reads out of a reading's details is what the test counted."""
+    stats = Statistics(0, 64 * MIB)
+    for region, seconds in requests:
+        stats.add(region * MIB, 4096, seconds, 3.0)
+    for place, recovered, exact in places:
+        stats.add_bad(
+            BadRange(offset=place, bytes=4096, tries=3, recovered=recovered,
+                     exact=exact or recovered)
+        )  # fmt: skip
+    found = read_figures.parse(read_figures.lines(stats))
+    assert found is not None
+    assert (found.bytes, found.requests) == (stats.bytes, stats.requests)
+    assert (found.start, found.length) == (0, 64 * MIB)
+    assert sum(number for _, number in found.histogram) == stats.requests
+    assert [m is None for m in found.medians] == [not any(row) for row in stats.regions]
+    kept = [(one.offset, one.bytes, one.recovered, one.exact) for one in stats.bad]
+    assert [(one.offset, one.bytes, one.recovered, one.exact) for one in found.bad] == kept
+
+
+@given(st.lists(st.text(max_size=60), max_size=10))
+def test_foreign_lines_are_no_figures(details: list[str]) -> None:
+    """Whatever stands in a reading's details, parsing it never raises."""
+    read_figures.parse(details)
+    read_figures.parse(["latency ms: p50 x", *details])
 
 
 def test_a_slow_region_is_found() -> None:
@@ -205,10 +358,10 @@ def loop(tmp_path: Path) -> Iterator[str]:
 READ_ONE = """
 import sys
 from livecheck.host import LiveHost
-from livecheck.probes import read_plan, storage_read
+from livecheck.probes import read_plan, read_test
 from livecheck.probes.read_device import direct
 descriptor = LiveHost().open_disk(sys.argv[1])
-test = storage_read.ReadTest(direct(descriptor), read_plan.plan(64 << 20, "full"), "full")
+test = read_test.ReadTest(direct(descriptor), read_plan.plan(64 << 20, "full"), "full")
 list(test.run({}))
 assert test.stats.bytes == 64 << 20, test.ended
 """

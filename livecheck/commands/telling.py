@@ -1,0 +1,33 @@
+"""What a run says on standard error while it goes on."""
+
+from __future__ import annotations
+
+import sys
+import time
+from typing import TYPE_CHECKING, Final
+
+from livecheck.commands.common import tell
+from livecheck.wording import clean, minutes
+
+if TYPE_CHECKING:
+    from livecheck.probes.runner import Event
+
+EVERY_SECONDS: Final = 15.0
+"""Between two lines of progress."""
+
+
+class Telling:
+    """Takes a run's events; what lasts long says now and then how far it is."""
+
+    def __init__(self) -> None:
+        self._next = time.monotonic() + EVERY_SECONDS
+
+    def __call__(self, event: Event) -> None:
+        """One event."""
+        tell(event)
+        if event.progress is None or time.monotonic() < self._next:
+            return
+        self._next = time.monotonic() + EVERY_SECONDS
+        left = event.progress.seconds_left
+        rest = f", {minutes(left / 60)} left" if left is not None and left >= 30 else ""
+        print(clean(f"  {event.title}: {event.progress.says}{rest}"), file=sys.stderr)

@@ -15,6 +15,7 @@ from typing import Any
 import msgspec
 
 from livecheck.diagnosis.worksheet import Sheet
+from livecheck.guided.model import Table
 from livecheck.records import Caution, Check, Kind, Knowledge
 
 
@@ -37,6 +38,12 @@ def worksheet() -> Sheet:
         Sheet, _parse(_builtin("worksheet.toml"), "worksheet.toml"), "worksheet.toml"
     )
     return sheet
+
+
+def guided() -> Table:
+    """The guided checks. Raises BrokenTable, which a test keeps from ever happening."""
+    table: Table = _row(Table, _parse(_builtin("guided.toml"), "guided.toml"), "guided.toml")
+    return table
 
 
 def with_shop_file(knowledge: Knowledge, path: Path) -> Knowledge:

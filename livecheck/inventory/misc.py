@@ -21,18 +21,18 @@ CLOCK_CELL: Final = "internal:clock-battery"
 def find(host: Host, seen: Seen) -> Contribution:
     """Everything that hangs on no bus of its own, or that no bus finder names."""
     found = Seen(seen.names)
-    for finder in (_screens, _keys, _clock):
+    for finder in (_screens, _keys, _sound, _clock):
         found.add(finder(host, seen))
     plain: tuple[tuple[str, str, Callable[[Host, str], dict[str, Value]]], ...] = (
-        ("sound", r"card\d+", lambda h, p: {"id": hosts.text(h, f"{p}/id")}),
-        ("video4linux", r"video\d+", lambda h, p: {"camera": hosts.text(h, f"{p}/name")}),
         ("tpm", r"tpm\d+", _tpm),
+        ("iio", r"iio:device\d+", lambda h, p: {"sensor": hosts.text(h, f"{p}/name")}),
         ("backlight", r".+", _backlight),
     )
     for subsystem, names, values in plain:
         listed = [d for d in host.udev(subsystem) if re.fullmatch(names, d.name)]
         devices = [device_of(d, seen.owner(d.path), None, values(host, d.path)) for d in listed]
         found.add(Contribution(devices=tuple(devices)))
+    found.add(Contribution(devices=_cameras(host, seen)))
     return Contribution(
         places=tuple(found.places.values()),
         parts=tuple(found.parts.values()),
@@ -50,6 +50,22 @@ def _backlight(host: Host, path: str) -> dict[str, Value]:
         "max_brightness": hosts.number(host, f"{path}/max_brightness"),
         "power_off": hosts.number(host, f"{path}/bl_power") not in (0, None),
     }
+
+
+def _cameras(host: Host, seen: Seen) -> tuple[Device, ...]:
+    """Video nodes; of the several a camera has, those that give pictures are marked."""
+    devices = []
+    for listed in host.udev("video4linux"):
+        if not re.fullmatch(r"video\d+", listed.name):
+            continue
+        # udev's v4l_id writes the capabilities; without it the driver's first node is meant.
+        said = listed.properties.get("ID_V4L_CAPABILITIES")
+        first = hosts.number(host, f"{listed.path}/index") == 0
+        name = hosts.text(host, f"{listed.path}/name")
+        captures = first if said is None else ":capture:" in said
+        values: dict[str, Value] = {"camera": name, "captures": captures}
+        devices.append(device_of(listed, seen.owner(listed.path), name, values))
+    return tuple(devices)
 
 
 def _lids(host: Host) -> tuple[Device, ...]:
@@ -187,7 +203,7 @@ def _keys(host: Host, seen: Seen) -> Contribution:
                 parts.append(Part(id=f"{kind}@{place.id}", kind=kind, name=name or kind,
                                   place=place.id))  # fmt: skip
             owner = f"{kind}@{place.id}"
-        devices.append(device_of(listed, owner, name))
+        devices.append(device_of(listed, owner, name, {"input": _sort(listed)}))
     return Contribution(places=tuple(places.values()), parts=tuple(parts), devices=tuple(devices))
 
 
@@ -203,6 +219,58 @@ def _key_kind(listed: UdevDevice) -> str | None:
     if listed.properties.get("ID_INPUT_TOUCHPAD") == "1":
         return "touchpad"
     return "keyboard" if listed.properties.get("ID_INPUT_KEYBOARD") == "1" else None
+
+
+def _sort(listed: UdevDevice) -> str | None:
+    """What an input device is, by udev's input_id."""
+    for sort in ("touchpad", "touchscreen", "keyboard", "mouse"):
+        if listed.properties.get(f"ID_INPUT_{sort.upper()}") == "1":
+            return sort
+    return None
+
+
+# --- Sound
+
+
+def _sound(host: Host, seen: Seen) -> Contribution:
+    """Sound cards; speaker and microphone are the parts that hang on the machine's own."""
+    listed = host.udev("sound")
+    places: dict[str, Place] = {}
+    parts: dict[str, Part] = {}
+    devices = []
+    for card in listed:
+        number = re.fullmatch(r"card(\d+)", card.name)
+        if not number:
+            continue
+        streams = [d.name for d in listed if re.fullmatch(rf"pcmC{number[1]}D\d+[pc]", d.name)]
+        values: dict[str, Value] = {
+            "id": hosts.text(host, f"{card.path}/id"),
+            "playback": any(name.endswith("p") for name in streams),
+            "capture": any(name.endswith("c") for name in streams),
+        }
+        owner = seen.owner(card.path)
+        devices.append(device_of(card, owner, None, values))
+        if "/usb" in card.path:
+            continue
+        for kind, has in (("speaker", values["playback"]), ("microphone", values["capture"])):
+            # The first card with such a stream leads to the built-in one; HDMI cards have no other.
+            place = Place(id=f"internal:{kind}", kind="internal-connector",
+                          name=f"{kind} connector", controller=seen.controller_of(owner),
+                          attributes={"expects": kind})  # fmt: skip
+            if has and place.id not in places and not _picture_sound(host, card, streams):
+                places[place.id] = place
+                parts[kind] = Part(id=f"{kind}@{place.id}", kind=kind, name=kind, place=place.id,
+                                   attributes={"card": card.name})  # fmt: skip
+    return Contribution(
+        places=tuple(places.values()), parts=tuple(parts.values()), devices=tuple(devices)
+    )
+
+
+def _picture_sound(host: Host, card: UdevDevice, streams: list[str]) -> bool:
+    """True for a card all of whose streams lead to screens, as procfs names them."""
+    folders = [f"/proc/asound/{card.name}/pcm{n.rpartition('D')[2]}" for n in streams]
+    said = [hosts.text(host, f"{folder}/info") or "" for folder in folders]
+    return bool(said) and all("HDMI" in words for words in said)
 
 
 # --- Clock

@@ -1,0 +1,227 @@
+"""Touchpad and touchscreen: the surface as cells, filled by the finger's trace.
+
+Event codes: include/uapi/linux/input-event-codes.h; slots and tracking ids:
+Documentation/input/multi-touch-protocol.rst.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Final
+
+import msgspec
+
+from livecheck.guided.ending import ended, not_judged, reading, skipped
+from livecheck.guided.model import (
+    DONE,
+    Act,
+    Answered,
+    Choice,
+    Event,
+    Input,
+    Offer,
+    Ranges,
+    Skip,
+    Step,
+    Tick,
+    Trace,
+    Watch,
+)
+from livecheck.records import Knowledge, Outcome
+
+EV_SYN, EV_KEY, EV_ABS = 0, 1, 3
+SYN_REPORT, SYN_DROPPED = 0, 3
+BTN_LEFT, BTN_TOUCH = 0x110, 0x14A
+ABS_X, ABS_Y = 0x00, 0x01
+ABS_MT_SLOT, ABS_MT_POSITION_X, ABS_MT_POSITION_Y, ABS_MT_TRACKING_ID = 0x2F, 0x35, 0x36, 0x39
+
+ROWS: Final = 6
+COLUMNS: Final = 10
+
+END: Final = (Choice(value=DONE, title="Judge what was touched", key="j"),)
+
+
+class Finger(msgspec.Struct):
+    """One contact of the multitouch protocol, or the only one there is."""
+
+    down: bool = False
+    x: int | None = None
+    y: int | None = None
+    last: tuple[float, float] | None = None
+    """Where its last report was, as shares of the surface."""
+
+
+class Pad:
+    """Collects touches until enough of the surface was touched, or the technician ends it."""
+
+    def __init__(self, offer: Offer, knowledge: Knowledge) -> None:
+        self._row, self._target = offer.row, offer.targets[0]
+        limits = knowledge.checks[self._row.becomes].limits
+        self._enough, self._jump = limits["coverage"], limits["jump"]
+        self._most_jumps, self._idle = limits["jumps"], limits["idle_seconds"]
+        self._cells = [[False] * COLUMNS for _ in range(ROWS)]
+        self._at: tuple[int, int] | None = None
+        self._ranges: Ranges | None = None
+        self._fingers: dict[int, Finger] = {}
+        self._slot = 0
+        self._jumps = 0
+        self._pressed = False
+        self._lost = False
+        self._last: float | None = None
+        act = Act(sort="range", number=1, path=self._target.path or "")
+        self._step = Step(lines=self._row.lines, act=act)
+
+    def start(self) -> Step:
+        """Ask how far the axes reach."""
+        return self._step
+
+    def feed(self, event: Event) -> Step:
+        """A touch, an answer, or time that passed."""
+        if self._step.done:
+            return self._step
+        if isinstance(event, Skip):
+            self._step = ended(not_tested=skipped(self._row, (self._target,), event))
+        elif isinstance(event, Ranges):
+            self._begin(event)
+        elif self._ranges is not None:
+            self._follow(event)
+        return self._step
+
+    def _follow(self, event: Event) -> None:
+        if isinstance(event, Answered) and event.value == DONE:
+            self._step = self._judged()
+        elif isinstance(event, Input):
+            self._last = event.seconds
+            self._input(event)
+            if event.kind == EV_SYN:
+                over = self._share() >= self._enough and (self._pressed or not self._has_button())
+                self._step = self._judged() if over else self._touching()
+        elif isinstance(event, Tick):
+            self._last = event.seconds if self._last is None else self._last
+            if event.seconds - self._last >= self._idle:
+                self._step = self._judged()
+
+    def _begin(self, ranges: Ranges) -> None:
+        if not ranges.x or not ranges.y or ranges.x[0] >= ranges.x[1] or ranges.y[0] >= ranges.y[1]:
+            why = "the kernel does not say how far its axes reach"
+            self._step = ended(not_judged(self._row, self._target, why))
+            return
+        self._ranges = ranges
+        self._step = self._touching()
+
+    def _has_button(self) -> bool:
+        return self._target.attributes.get("input") == "touchpad"
+
+    # --- Events
+
+    def _input(self, event: Input) -> None:
+        finger = self._fingers.setdefault(self._slot, Finger())
+        if event.kind == EV_SYN:
+            if event.code == SYN_DROPPED:
+                self._lost = True
+            elif event.code == SYN_REPORT:
+                self._report()
+        elif event.kind == EV_KEY and event.code == BTN_TOUCH and not self._multitouch():
+            finger.down = bool(event.value)
+        elif event.kind == EV_KEY and event.code == BTN_LEFT:
+            self._pressed = self._pressed or bool(event.value)
+        elif event.kind == EV_ABS:
+            self._axis(event.code, event.value, finger)
+
+    def _multitouch(self) -> bool:
+        return self._ranges is not None and self._ranges.multitouch
+
+    def _axis(self, code: int, value: int, finger: Finger) -> None:
+        if not self._multitouch():
+            if code == ABS_X:
+                finger.x = value
+            elif code == ABS_Y:
+                finger.y = value
+        elif code == ABS_MT_SLOT:
+            self._slot = value
+        elif code == ABS_MT_TRACKING_ID:
+            finger.down, finger.last = value >= 0, None
+        elif code == ABS_MT_POSITION_X:
+            finger.x = value
+        elif code == ABS_MT_POSITION_Y:
+            finger.y = value
+
+    def _report(self) -> None:
+        """All of one moment is told: mark where the fingers are, and the way to there."""
+        lost, self._lost = self._lost, False
+        for finger in self._fingers.values():
+            if not finger.down or finger.x is None or finger.y is None:
+                finger.last = None
+                continue
+            now = self._place(finger.x, finger.y)
+            before = finger.last if finger.last is not None and not lost else now
+            distance = max(abs(now[0] - before[0]), abs(now[1] - before[1]))
+            if distance > self._jump:
+                self._jumps += 1
+                before = now
+            for x, y in _way(before, now):
+                self._mark(x, y)
+            finger.last = now
+
+    def _place(self, x: int, y: int) -> tuple[float, float]:
+        assert self._ranges is not None
+        assert self._ranges.x is not None
+        assert self._ranges.y is not None
+        return _share(x, self._ranges.x), _share(y, self._ranges.y)
+
+    def _mark(self, x: float, y: float) -> None:
+        self._at = (min(ROWS - 1, int(y * ROWS)), min(COLUMNS - 1, int(x * COLUMNS)))
+        self._cells[self._at[0]][self._at[1]] = True
+
+    # --- Steps
+
+    def _share(self) -> float:
+        return sum(map(sum, self._cells)) / (ROWS * COLUMNS)
+
+    def _touching(self) -> Step:
+        share = self._share()
+        return Step(
+            lines=(*self._row.lines, f"{share:.0%} touched."),
+            progress=min(1.0, share / self._enough),
+            picture=Trace(cells=tuple(map(tuple, self._cells)), finger=self._at),
+            choices=END,
+            watch=(Watch(sort="input", path=self._target.path or ""),),
+            tick=1.0,
+        )
+
+    def _judged(self) -> Step:
+        share = self._share()
+        faults = []
+        if share < self._enough:
+            faults.append(f"{1 - share:.0%} of the surface took no touch")
+        if self._jumps > self._most_jumps:
+            faults.append(f"the finger's place jumped {self._jumps} times")
+        if self._has_button() and not self._pressed:
+            faults.append("its button was not felt")
+        row = self._row
+        if not any(map(any, self._cells)) and not self._pressed:
+            faults = ["it took no touch at all"]
+        says = row.failed.format(faults="; ".join(faults)) if faults else row.passed
+        return ended(
+            reading(
+                row,
+                self._target,
+                Outcome.FAILED if faults else Outcome.PASSED,
+                says,
+                value=round(share * 100),
+                unit="percent",
+                details=["".join("#" if c else "." for c in cells) for cells in self._cells],
+            )
+        )
+
+
+def _share(value: int, span: tuple[int, int]) -> float:
+    return min(1.0, max(0.0, (value - span[0]) / (span[1] - span[0])))
+
+
+def _way(a: tuple[float, float], b: tuple[float, float]) -> Iterator[tuple[float, float]]:
+    """Points from a to b, closer together than a cell is wide."""
+    steps = max(1, int(max(abs(b[0] - a[0]) * COLUMNS, abs(b[1] - a[1]) * ROWS) * 2))
+    for n in range(steps + 1):
+        part = n / steps
+        yield a[0] + (b[0] - a[0]) * part, a[1] + (b[1] - a[1]) * part

@@ -1,0 +1,28 @@
+"""Things that only have to be there: fingerprint reader, TPM. No screen, no question."""
+
+from __future__ import annotations
+
+from livecheck.guided.ending import ended, reading
+from livecheck.guided.model import Event, Offer, Step
+from livecheck.records import Knowledge, Outcome
+
+
+class Present:
+    """Done as soon as it is begun: the thing answers, or the check were not offered."""
+
+    def __init__(self, offer: Offer, knowledge: Knowledge) -> None:
+        self._step = ended(
+            *(
+                reading(offer.row, t, Outcome.PASSED, offer.row.passed.format(name=t.name),
+                        value=t.name, details=[f"{k}: {v}" for k, v in t.attributes.items()])
+                for t in offer.targets
+            )
+        )  # fmt: skip
+
+    def start(self) -> Step:
+        """The end."""
+        return self._step
+
+    def feed(self, event: Event) -> Step:
+        """Still the end."""
+        return self._step

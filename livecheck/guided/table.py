@@ -1,0 +1,129 @@
+"""Which guided checks a machine has the hardware for, and their state machines."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Iterator
+from functools import partial
+from typing import Final
+
+from livecheck.guided import ask, camera, keyboard, moments, pad, ports, present, sound
+from livecheck.guided.model import Guide, Need, Offer, Table, Target
+from livecheck.records import Device, Inventory, Knowledge, Part, Place, Value
+
+GUIDES: Final[dict[str, Callable[[Offer, Knowledge], Guide]]] = {
+    "question": ask.Question,
+    "display": ask.Display,
+    "backlight": ask.Backlight,
+    "pad": pad.Pad,
+    "ports": ports.Ports,
+    "cards": ports.Cards,
+    "cable": moments.Cable,
+    "lid": moments.Lid,
+    "sensor": moments.Sensor,
+    "clock": moments.Clock,
+    "speakers": sound.Speakers,
+    "microphone": sound.Microphone,
+    "camera": camera.Camera,
+    "present": present.Present,
+}
+"""Name in the table -> state machine; the keyboard's wants its drawing too."""
+
+
+def offered(inventory: Inventory, table: Table) -> tuple[Offer, ...]:
+    """The checks whose hardware is there, in the table's order; all others cost nothing."""
+    offers: list[Offer] = []
+    for row in table.check:
+        found = {t.component + (t.path or ""): t for n in row.needs for t in _targets(n, inventory)}
+        targets = tuple(found.values())
+        if row.each:
+            offers += [Offer(row=row, targets=(target,)) for target in targets]
+        elif targets:
+            offers.append(Offer(row=row, targets=targets))
+    return tuple(offers)
+
+
+def open_guide(offer: Offer, knowledge: Knowledge, table: Table) -> Guide:
+    """The state machine of an offered check, ready to start."""
+    if offer.row.guide == "keyboard":
+        return keyboard.Keyboard(offer, knowledge, table.keys)
+    return GUIDES[offer.row.guide](offer, knowledge)
+
+
+def _targets(need: Need, inventory: Inventory) -> Iterator[Target]:
+    if need.device is not None:
+        owners = _names(inventory)
+        yield from (_of_device(d, owners) for d in inventory.devices if _fits_device(need, d))
+    elif need.part is not None:
+        yield from (_of_part(p, inventory) for p in inventory.parts if _fits_part(need, p))
+    elif need.place is not None:
+        yield from (_of_place(p) for p in inventory.places if _fits_place(need, p))
+
+
+def _names(inventory: Inventory) -> dict[str, str]:
+    names = {c.id: c.name for c in inventory.controllers}
+    names |= {p.id: p.name for p in inventory.places}
+    return names | {p.id: p.name for p in inventory.parts}
+
+
+def _has(attributes: dict[str, Value], need: Need) -> bool:
+    return all(attributes.get(name) == value for name, value in need.having.items())
+
+
+def _fits_device(need: Need, device: Device) -> bool:
+    words = f"{device.name} {device.description or ''}"
+    return (
+        device.subsystem == need.device
+        and _has(device.attributes, need)
+        and _named(need, words)
+    )  # fmt: skip
+
+
+def _fits_part(need: Need, part: Part) -> bool:
+    words = " ".join(w for w in (part.name, part.vendor, part.model) if w)
+    return part.kind == need.part and _has(part.attributes, need) and _named(need, words)
+
+
+def _fits_place(need: Need, place: Place) -> bool:
+    good = need.external is None or place.external == need.external
+    return place.kind == need.place and good and _has(place.attributes, need)
+
+
+def _named(need: Need, words: str) -> bool:
+    return need.named is None or re.search(need.named, words) is not None
+
+
+def _of_device(device: Device, owners: dict[str, str]) -> Target:
+    component = device.component or "machine"
+    return Target(
+        component=component,
+        name=device.description or owners.get(component, device.name),
+        device=device.name,
+        path=device.path,
+        attributes=device.attributes,
+    )
+
+
+def _of_part(part: Part, inventory: Inventory) -> Target:
+    """A part, with the input or display device that shows what it does."""
+    own = [d for d in inventory.devices if d.component == part.id]
+    own += [d for d in inventory.devices if d.name == part.attributes.get("card")]
+    device = next(filter(partial(_shows, part.kind), own), own[0] if own else None)
+    return Target(
+        component=part.id,
+        name=part.name,
+        device=device.name if device else None,
+        path=device.path if device else None,
+        attributes=part.attributes,
+    )
+
+
+def _shows(kind: str, device: Device) -> bool:
+    if kind == "keyboard":
+        return device.subsystem == "input" and device.attributes.get("input") == "keyboard"
+    return kind == "panel" and device.subsystem == "drm"
+
+
+def _of_place(place: Place) -> Target:
+    attributes = {**place.attributes, "controller": place.controller}
+    return Target(component=place.id, name=place.name, attributes=attributes)

@@ -27,6 +27,7 @@ from livecheck.records import (
     Knowledge,
     Location,
     NotTested,
+    Reading,
     Run,
     encode,
 )
@@ -179,10 +180,9 @@ def run_and_save(
     """
     shop.ensure_writable()
     run, messages = begin(host, plan)
-    raw_log = "".join(f"[{m.seconds:12.6f}] {m.text}\n" for m in messages)
     try:
         folder, run = _claim(shop, run, plan.ticket)
-        folder.save_run(run, raw_log)
+        folder.save_run(run, _raw_log(messages))
         run = probe(host, run, plan, judge_by, on_event, _save_part(folder), stopped, wishes)
         return _save(folder, run, judge_by)
     except OSError as error:
@@ -221,6 +221,33 @@ def save_worksheet(
         return _save(folder, run, judge_by)
     except OSError as error:
         raise Unsaved(str(explain(error, shop.cases_folder)), run) from error
+
+
+def save_asked(
+    host: Host, plan: Plan, readings: tuple[Reading, ...], judge_by: Knowledge, shop: Shop
+) -> Saved:
+    """A run of this machine that holds only what was asked for by name, such as a self-test.
+
+    Raises as ``run_and_save`` does.
+    """
+    shop.ensure_writable()
+    begun, messages = begin(host, plan)
+    run = msgspec.structs.replace(
+        begun,
+        readings=readings,
+        not_tested=(*begun.not_tested, NotTested(what="Every probe", why="not asked for")),
+        finished=True,
+    )
+    try:
+        folder, run = _claim(shop, run, plan.ticket)
+        folder.save_run(run, _raw_log(messages))
+        return _save(folder, run, judge_by)
+    except OSError as error:
+        raise Unsaved(str(explain(error, shop.cases_folder)), run) from error
+
+
+def _raw_log(messages: Sequence[KernelMessage]) -> str:
+    return "".join(f"[{m.seconds:12.6f}] {m.text}\n" for m in messages)
 
 
 def _claim(shop: Shop, run: Run, ticket: str | None) -> tuple[CaseFolder, Run]:

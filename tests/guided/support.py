@@ -1,0 +1,88 @@
+"""A machine for guided checks, and how to walk through one."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from livecheck import knowledge
+from livecheck.guided import Event, Guide, Offer, Step, offered, open_guide
+from livecheck.records import Device, Inventory, Part, Place
+
+TABLES = knowledge.load()
+TABLE = knowledge.guided()
+
+
+def _place(own: str, kind: str, controller: str | None = None, external: bool = False) -> Place:
+    return Place(id=own, kind=kind, name=own, controller=controller, external=external)
+
+
+def _part(kind: str, place: str, **attributes: str | int) -> Part:
+    return Part(
+        id=f"{kind}@{place}", kind=kind, name=kind, place=place, attributes=dict(attributes)
+    )
+
+
+def _input(name: str, sort: str, component: str) -> Device:
+    return Device(
+        subsystem="input", name=name, path=f"/sys/i/{name}", component=component,
+        attributes={"input": sort},
+    )  # fmt: skip
+
+
+LAPTOP = Inventory(
+    places=(
+        _place("usb:1-1", "usb-port", "pci:x", external=True),
+        _place("usb:1-2", "usb-port", "pci:x", external=True),
+        _place("usb:1-5", "usb-port", "pci:x"),
+        _place("mmc:mmc0", "card-slot", external=True),
+    ),
+    parts=(
+        _part("panel", "panel:eDP-1", maker="LNX", width_px=1920),
+        _part("keyboard", "internal:keyboard"),
+        _part("touchpad", "internal:touchpad"),
+        _part("speaker", "internal:speaker", card="card0"),
+        _part("microphone", "internal:microphone", card="card0"),
+        _part("camera", "usb:1-5"),
+    ),
+    devices=(
+        Device(subsystem="sound", name="card0", path="/sys/s/card0"),
+        Device(subsystem="backlight", name="lamp", path="/sys/b/lamp"),
+        Device(subsystem="lid", name="LID0", path="/proc/acpi/button/lid/LID0"),
+        Device(subsystem="rtc", name="rtc0", path="/sys/r/rtc0", component="coin-cell@x"),
+        Device(subsystem="iio", name="iio:device0", path="/sys/iio/0"),
+        Device(
+            subsystem="net",
+            name="eno1",
+            path="/sys/n/eno1",
+            component="pci:n",
+            attributes={"wireless": False, "virtual": False},
+        ),
+        Device(
+            subsystem="video4linux",
+            name="video0",
+            path="/sys/v/video0",
+            component="camera@usb:1-5",
+            attributes={"captures": True},
+        ),
+        _input("input3", "keyboard", "keyboard@internal:keyboard"),
+        _input("input5", "touchpad", "touchpad@internal:touchpad"),
+    ),
+)
+
+
+def offer(name: str, inventory: Inventory = LAPTOP) -> Offer:
+    """The first check of this name that the machine has the hardware for."""
+    return next(o for o in offered(inventory, TABLE) if o.row.name == name)
+
+
+def open_check(name: str) -> Guide:
+    """A guided check, ready to start."""
+    return open_guide(offer(name), TABLES, TABLE)
+
+
+def walk(guide: Guide, events: Iterable[Event]) -> Step:
+    """The step after these events."""
+    step = guide.start()
+    for event in events:
+        step = guide.feed(event)
+    return step

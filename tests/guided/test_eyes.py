@@ -113,11 +113,11 @@ def test_a_port_nobody_tried_is_not_tested() -> None:
 
 def test_over_current_and_errors_of_a_port() -> None:
     """over_current_count (sysfs-bus-usb) is counted from the start of the check."""
-    complaint = ("usb:1-2", "device descriptor read/64, error -71")
+    bad = ("usb:1-2", "device descriptor read/64, error -71")
     guide = open_check("usb-ports")
     walk(guide, [UsbSeen(seconds=0, over_current={"usb:1-1": 4}),
                  UsbSeen(seconds=1, devices=(sight("usb:1-1"),), over_current={"usb:1-1": 5}),
-                 UsbSeen(seconds=9, over_current={"usb:1-1": 5}, messages=(complaint,))])  # fmt: skip
+                 UsbSeen(seconds=9, over_current={"usb:1-1": 5}, messages=(bad,))])  # fmt: skip
     guide.feed(Answered(value="done"))
     step = guide.feed(Answered(value="yes"))
     said = {r.at: r.says for r in step.readings}

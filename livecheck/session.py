@@ -6,6 +6,7 @@ probes are done, and whole at the end, so that a power cut leaves what was known
 
 from __future__ import annotations
 
+import contextlib
 import tempfile
 from collections.abc import Callable, Sequence
 from pathlib import Path
@@ -32,6 +33,9 @@ from livecheck.records import (
     encode,
 )
 
+QUICK: Final = "quick"
+FULL: Final = "full"
+
 SHOP_TABLE: Final = "components.toml"
 """The shop's own figures, at the top of the shop drive."""
 
@@ -40,7 +44,7 @@ class Plan(msgspec.Struct, frozen=True, kw_only=True):
     """What the technician asked for."""
 
     complaint: Complaint = Complaint.INTAKE
-    depth: str = "quick"
+    depth: str = QUICK
     probes: tuple[str, ...] | None = None
     """Names of the registry; None: what the complaint calls for."""
     ticket: str | None = None
@@ -50,6 +54,10 @@ class Plan(msgspec.Struct, frozen=True, kw_only=True):
     elsewhere: bool = False
     span: Span | None = None
     """Reading drives: only this stretch."""
+    case: str | None = None
+    """Id of the open case the run goes on with; None: found by ticket, else by the machine."""
+    cannot: tuple[str, ...] = ()
+    """Actions this bench rules out from now on, such as ``no spare: drive``."""
 
 
 class Saved(msgspec.Struct, frozen=True):
@@ -135,7 +143,7 @@ def probe(
     for index, group in enumerate(groups):
         if index:
             on_part(run)
-        results = _probe_group(host, run, group, plan, judge_by, on_event, stopped, wishes)
+        results, run = _probe_group(host, run, group, plan, judge_by, on_event, stopped, wishes)
         run = msgspec.structs.replace(
             run,
             readings=(*run.readings, *results.readings),
@@ -181,7 +189,7 @@ def run_and_save(
     shop.ensure_writable()
     run, messages = begin(host, plan)
     try:
-        folder, run = _claim(shop, run, plan.ticket)
+        folder, run = _claim(shop, run, plan)
         folder.save_run(run, _raw_log(messages))
         run = probe(host, run, plan, judge_by, on_event, _save_part(folder), stopped, wishes)
         return _save(folder, run, judge_by)
@@ -217,7 +225,7 @@ def save_worksheet(
         program=__version__,
     )
     try:
-        folder, run = _claim(shop, run, plan.ticket)
+        folder, run = _claim(shop, run, plan)
         return _save(folder, run, judge_by)
     except OSError as error:
         raise Unsaved(str(explain(error, shop.cases_folder)), run) from error
@@ -239,7 +247,7 @@ def save_asked(
         finished=True,
     )
     try:
-        folder, run = _claim(shop, run, plan.ticket)
+        folder, run = _claim(shop, run, plan)
         folder.save_run(run, _raw_log(messages))
         return _save(folder, run, judge_by)
     except OSError as error:
@@ -250,11 +258,29 @@ def _raw_log(messages: Sequence[KernelMessage]) -> str:
     return "".join(f"[{m.seconds:12.6f}] {m.text}\n" for m in messages)
 
 
-def _claim(shop: Shop, run: Run, ticket: str | None) -> tuple[CaseFolder, Run]:
-    folder = shop.find(run.inventory, ticket, run.complaint) or shop.open_case(
-        run.inventory, ticket, run.complaint, run.started
+def _claim(shop: Shop, run: Run, plan: Plan) -> tuple[CaseFolder, Run]:
+    folder = (
+        shop.named(plan.case)
+        or shop.find(run.inventory, plan.ticket, run.complaint)
+        or shop.open_case(run.inventory, plan.ticket, run.complaint, run.started)
     )
+    note(folder, spares=plan.known_good, cannot=plan.cannot)
     return folder, msgspec.structs.replace(run, number=folder.claim_run())
+
+
+def note(folder: CaseFolder, spares: Sequence[str] = (), cannot: Sequence[str] = ()) -> None:
+    """Keep in the case which parts the shop vouches for, and what this bench cannot do.
+
+    Raises OSError and DamagedRecord.
+    """
+    case = folder.case()
+    told = msgspec.structs.replace(
+        case,
+        spares=tuple(dict.fromkeys((*case.spares, *spares))),
+        cannot=tuple(dict.fromkeys((*case.cannot, *cannot))),
+    )
+    if told != case:
+        folder.save_case(told)
 
 
 def _save(folder: CaseFolder, run: Run, judge_by: Knowledge) -> Saved:
@@ -321,7 +347,9 @@ def _render(loaded: Loaded, location: Location, judge_by: Knowledge) -> str:
 
 def _save_part(folder: CaseFolder) -> OnPart:
     def save(run: Run) -> None:
-        folder.save_run(run)
+        # A drive lost half-way does not end the run: the last save is the one that tells.
+        with contextlib.suppress(OSError):
+            folder.save_run(run)
 
     return save
 
@@ -335,19 +363,34 @@ def _probe_group(
     on_event: OnEvent,
     stopped: Callable[[], bool],
     wishes: Wishes,
-) -> runner.Results:
+) -> tuple[runner.Results, Run]:
+    """Run some probes at the run's depth; one that is asked for more depth begins anew.
+
+    The run comes back with the depth it has by then.
+    """
+    active = not any(probe.passive for probe in group)
+
+    def asked() -> bool:
+        return active and run.depth == QUICK and wishes.deepened()
+
+    if asked():
+        run = msgspec.structs.replace(run, depth=FULL)
     context = Context(
         host=host,
         inventory=run.inventory,
         events=run.events,
         knowledge=judge_by,
-        depth=plan.depth,
+        depth=run.depth,
         span=plan.span,
     )
-    results = runner.run(group, context, on_event, stopped, wishes)
+    results = runner.run(group, context, on_event, lambda: stopped() or asked(), wishes)
+    if asked() and not stopped():
+        run = msgspec.structs.replace(run, depth=FULL)
+        deep = msgspec.structs.replace(context, depth=FULL)
+        results = runner.run(group, deep, on_event, stopped, wishes)
     if isinstance(host, RecordingHost):
         host.merge(results.scopes)
-    return results
+    return results, run
 
 
 def _kernel_messages(host: Host) -> tuple[tuple[KernelMessage, ...], tuple[NotTested, ...]]:

@@ -87,6 +87,13 @@ class Shop:
                 return CaseFolder(Path(entry.path))
         return None
 
+    def named(self, case: str | None) -> CaseFolder | None:
+        """The open case of that id; None when there is none, or it is closed."""
+        for entry in self.entries() if case is not None else []:
+            if entry.case is not None and entry.case.id == case and entry.case.closed is None:
+                return CaseFolder(Path(entry.path))
+        return None
+
     def find_machine(self, inventory: Inventory) -> CaseFolder | None:
         """The newest open case of this machine, whatever its complaint."""
         found = [

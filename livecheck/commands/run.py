@@ -21,7 +21,7 @@ from livecheck.commands.common import (
     run_kept,
 )
 from livecheck.host import Host, LiveHost
-from livecheck.records import Complaint
+from livecheck.records import Answer, Complaint
 
 if TYPE_CHECKING:
     from livecheck.probes import Span
@@ -49,6 +49,12 @@ def add(commands: Subparsers) -> None:
                      help="identity of a fitted part the shop vouches for")  # fmt: skip
     run.add_argument("--elsewhere", action="store_true",
                      help="the suspect part sits in a known-good machine of the shop")  # fmt: skip
+    run.add_argument("--answer", metavar="ABOUT=WORDS", action="append", default=[],
+                     help="what no sensor tells: cooling=cleaned, mainboard=replaced, "
+                     "or a part's place and its new name")  # fmt: skip
+    run.add_argument("--cannot", metavar="STEP", action="append", default=[],
+                     help="a step ruled out here, as in `no spare: drive`")  # fmt: skip
+    run.add_argument("--case", metavar="ID", help="go on with this open case")
     run.add_argument("--from", dest="source", metavar="CAPTURE", type=Path,
                      help="replay a capture instead of reading this machine")  # fmt: skip
     run.add_argument("--readings", metavar="FILE", type=Path,
@@ -78,6 +84,9 @@ def _run(options: argparse.Namespace) -> int:
         known_good=tuple(options.known_good),
         reseated=tuple(options.reseated),
         elsewhere=options.elsewhere,
+        answers=tuple(_answer(words) for words in options.answer),
+        cannot=tuple(options.cannot),
+        case=options.case,
         span=_span(options),
     )
     if plan.complaint in WORKSHEETS and options.source is None:
@@ -93,6 +102,13 @@ def _run(options: argparse.Namespace) -> int:
         saved = session.run_and_save(host, plan, tables, shop, Telling(), wishes=Signalled())
     print_saved(saved, tables, options.json)
     return DONE
+
+
+def _answer(words: str) -> Answer:
+    about, sign, says = words.partition("=")
+    if not (sign and about.strip() and says.strip()):
+        raise UsageError(f"--answer {words}: not understood (as in: cooling=cleaned)")
+    return Answer(about=about.strip(), says=says.strip())
 
 
 def _span(options: argparse.Namespace) -> Span | None:

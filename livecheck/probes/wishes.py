@@ -25,6 +25,10 @@ class Wishes:
         """Whether what is being tested should be left out; True once for each time asked."""
         return False
 
+    def deepened(self) -> bool:
+        """Whether the active probes should be made at full depth from now on."""
+        return False
+
 
 NONE = Wishes()
 

@@ -25,11 +25,13 @@ from livecheck.probes.wishes import NONE, Wishes
 from livecheck.records import (
     Answer,
     Complaint,
+    DamagedRecord,
     Knowledge,
     Location,
     NotTested,
     Reading,
     Run,
+    decode,
     encode,
 )
 
@@ -254,16 +256,44 @@ def save_asked(
         raise Unsaved(str(explain(error, shop.cases_folder)), run) from error
 
 
+def save_again(run: Run, plan: Plan, judge_by: Knowledge, shop: Shop) -> Saved:
+    """Save a run that a drive refused before: in its own place, else as the next of its case.
+
+    Raises as ``run_and_save`` does.
+    """
+    shop.ensure_writable()
+    try:
+        folder = _folder(shop, run, plan)
+        if not _is_place_of(folder, run):
+            run = msgspec.structs.replace(run, number=folder.claim_run())
+        return _save(folder, run, judge_by)
+    except OSError as error:
+        raise Unsaved(str(explain(error, shop.cases_folder)), run) from error
+
+
+def _is_place_of(folder: CaseFolder, run: Run) -> bool:
+    """Whether an earlier, unfinished state of this very run stands under its number."""
+    try:
+        saved = decode(folder.run_file(run.number).read_bytes(), Run)
+    except (OSError, DamagedRecord):
+        return False
+    return saved.started == run.started and not saved.finished
+
+
 def _raw_log(messages: Sequence[KernelMessage]) -> str:
     return "".join(f"[{m.seconds:12.6f}] {m.text}\n" for m in messages)
 
 
-def _claim(shop: Shop, run: Run, plan: Plan) -> tuple[CaseFolder, Run]:
-    folder = (
+def _folder(shop: Shop, run: Run, plan: Plan) -> CaseFolder:
+    return (
         shop.named(plan.case)
         or shop.find(run.inventory, plan.ticket, run.complaint)
         or shop.open_case(run.inventory, plan.ticket, run.complaint, run.started)
     )
+
+
+def _claim(shop: Shop, run: Run, plan: Plan) -> tuple[CaseFolder, Run]:
+    folder = _folder(shop, run, plan)
     note(folder, spares=plan.known_good, cannot=plan.cannot)
     return folder, msgspec.structs.replace(run, number=folder.claim_run())
 

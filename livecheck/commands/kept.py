@@ -1,0 +1,44 @@
+"""A run that the shop drive refused, saved once the drive is there again."""
+
+from __future__ import annotations
+
+import argparse
+from pathlib import Path
+
+from livecheck.commands.common import (
+    DONE,
+    Failure,
+    Subparsers,
+    common,
+    print_saved,
+    read_tables,
+    run_kept,
+)
+
+
+def add(commands: Subparsers) -> None:
+    """Add ``save``."""
+    parser = commands.add_parser("save", help="save a run that was kept elsewhere")
+    parser.add_argument("file", metavar="FILE", type=Path, help="where the run was kept")
+    parser.add_argument("--ticket", help="the shop's own number for this job")
+    parser.add_argument("--case", metavar="ID", help="go on with this open case")
+    common(parser, _save)
+
+
+def _save(options: argparse.Namespace) -> int:
+    from livecheck import session
+    from livecheck.casefile import find_shop
+    from livecheck.host import LiveHost
+    from livecheck.records import Run, decode
+
+    try:
+        run = decode(options.file.read_bytes(), Run)
+    except OSError as error:
+        raise Failure(f"{options.file}: {error.strerror} (give the file that was named)") from error
+    shop = find_shop(LiveHost(), options.shop)
+    tables = read_tables(shop.root)
+    plan = session.Plan(ticket=options.ticket, case=options.case)
+    with run_kept():
+        saved = session.save_again(run, plan, tables, shop)
+    print_saved(saved, tables, options.json)
+    return DONE

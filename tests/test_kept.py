@@ -1,0 +1,103 @@
+"""A run that the drive refused is not lost, and what was told of a case stays told.
+
+The failing drive is played by the operating system's own error numbers (errno(3)).
+"""
+
+from __future__ import annotations
+
+import errno
+import json
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from livecheck import knowledge, session
+from livecheck.casefile import CaseFolder, Shop
+from livecheck.host import LiveHost
+from livecheck.probes.wishes import Wishes
+from livecheck.records import Complaint, Run
+
+CALM = session.Plan(probes=("firmware",), ticket="K-1")
+
+
+def _saved(shop: Path, plan: session.Plan = CALM) -> session.Saved:
+    return session.run_and_save(LiveHost(), plan, knowledge.load(), Shop(shop))
+
+
+def test_a_drive_lost_half_way_does_not_end_the_run(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """EIO at every save after the first: the run is made to its end, handed over whole, and
+    saved in its own place once the drive answers again."""
+    real, calls = CaseFolder.save_run, 0
+
+    def save(self: CaseFolder, run: Run, kernel_log: str | None = None) -> Path:
+        nonlocal calls
+        calls += 1
+        if calls > 1:
+            raise OSError(errno.EIO, "Input/output error")
+        return real(self, run, kernel_log)
+
+    monkeypatch.setattr(CaseFolder, "save_run", save)
+    with pytest.raises(session.Unsaved) as caught:
+        _saved(tmp_path)
+    assert caught.value.run.finished
+    assert "pull the stick" in str(caught.value)
+    monkeypatch.setattr(CaseFolder, "save_run", real)
+    again = session.save_again(caught.value.run, CALM, knowledge.load(), Shop(tmp_path))
+    assert [run.number for run in again.loaded.runs] == [1]
+    assert again.loaded.runs[0].finished
+
+
+def test_a_kept_run_becomes_the_next_of_its_case(tmp_path: Path) -> None:
+    """Its place is taken by another run, so it gets a number of its own."""
+    saved = _saved(tmp_path)
+    kept = session.keep_elsewhere(saved.run)
+    done = subprocess.run(
+        [sys.executable, "-m", "livecheck", "save", kept, "--ticket", "K-1", "--shop", tmp_path,
+         "--json"],
+        capture_output=True, text=True, check=False,
+    )  # fmt: skip
+    kept.unlink()
+    assert done.returncode == 0, done.stderr
+    assert json.loads(done.stdout)["run"]["number"] == 2
+    assert Path(json.loads(done.stdout)["case_folder"]).samefile(saved.case_folder)
+
+
+def test_what_the_bench_told_stays_in_the_case(tmp_path: Path) -> None:
+    """Spares and ruled-out steps of one run hold for the runs after it."""
+    first = _saved(tmp_path)
+    told = session.Plan(
+        probes=("firmware",), case=first.loaded.case.id, known_good=("serial:S1",),
+        cannot=("no spare: drive",), complaint=Complaint.SLOW,
+    )  # fmt: skip
+    second = _saved(tmp_path, told)
+    assert second.case_folder == first.case_folder
+    third = _saved(tmp_path)
+    assert third.loaded.case.cannot == ("no spare: drive",)
+    assert third.loaded.case.spares == ("serial:S1",)
+    assert len(third.loaded.runs) == 3
+
+
+def test_a_run_is_deepened_while_it_goes_on() -> None:
+    """From the wish on, active probes are made at full depth; the one it came in begins anew."""
+
+    class Deeper(Wishes):
+        asked = 0
+
+        def deepened(self) -> bool:
+            self.asked += 1
+            return self.asked > 3
+
+    plan = session.Plan(probes=("storage-read",))
+    run, _ = session.begin(LiveHost(), plan)
+    bare = Run(number=0, started=run.started)
+    wish = Deeper()
+    done = session.probe(LiveHost(), bare, plan, knowledge.load(), wishes=wish)
+    assert done.depth == session.FULL
+    assert [p.ended for p in done.probes] == ["done"]
+    # Passive probes have no depth: a run of them alone stays as it was.
+    calm = session.Plan(probes=("firmware",))
+    assert session.probe(LiveHost(), bare, calm, knowledge.load(), wishes=wish).depth == "quick"

@@ -13,6 +13,7 @@ from typing import Final
 
 from livecheck import host as hosts
 from livecheck.host import Host, UdevDevice
+from livecheck.inventory import usb_speed
 from livecheck.inventory.tree import Contribution, Seen, device_of, identity, known, part_id
 from livecheck.records import Controller, Device, Part, Place, Presence, Record
 
@@ -73,6 +74,11 @@ class Port(Record, frozen=True, kw_only=True):
     """Name of the port whose place this is: itself, or its slower half."""
     connect: str | None
     over_current: int | None
+    located: bool = False
+    """Whether firmware says where it is; only then is the pairing of halves certain."""
+    where: str | None = None
+    hub_mbps: float | None = None
+    """What its hub runs at: what the port can do."""
 
 
 def find(host: Host, seen: Seen) -> Contribution:
@@ -130,6 +136,9 @@ def _ports(host: Host, hubs: dict[str, str]) -> dict[str, Port]:
                 place=min(name, peer, key=_bus_order) if peer else name,
                 connect=hosts.text(host, f"{folder}/{entry}/connect_type"),
                 over_current=hosts.number(host, f"{folder}/{entry}/over_current_count"),
+                located=usb_speed.located(host, f"{folder}/{entry}"),
+                where=usb_speed.where(host, f"{folder}/{entry}"),
+                hub_mbps=usb_speed.running(host, hubs[hub]),
             )
     return found
 
@@ -304,20 +313,36 @@ def _place(
     outside = (port is not None and port.connect == "hotplug") or behind
     if fitted is not None:
         outside = outside or _plugged(fitted)
+    halves = [p for p in ports.values() if p.place == name]
+    side = next((p.where for p in halves if p.where), None)
+    hint = side if outside or fitted is None else "inside"
     return Place(
         id=f"usb:{name}",
         kind="usb-port",
-        name=f"USB port {name}" if outside or fitted is None else f"USB port {name} (inside)",
+        name=f"USB port {name} ({hint})" if hint else f"USB port {name}",
         controller=controller,
         presence=Presence.SEEN if fitted is not None else Presence.UNKNOWN,
         external=outside,
         attributes=known(
             {
                 "connect_type": port.connect if port else None,
-                "over_current_count": port.over_current if port else None,
+                "over_current_count": _over_currents(halves),
+                "where": side,
+                "port_max_mbps": _port_max(halves),
             }
         ),
     )
+
+
+def _over_currents(halves: list[Port]) -> int | None:
+    counts = [p.over_current for p in halves if p.over_current is not None]
+    return sum(counts) if counts else None
+
+
+def _port_max(halves: list[Port]) -> float | None:
+    """Mb/s of the socket's faster half; None unless firmware says which halves belong together."""
+    speeds = [p.hub_mbps for p in halves if p.located and p.hub_mbps is not None]
+    return max(speeds) if speeds and all(p.located for p in halves) else None
 
 
 def _record(host: Host, device: UsbDevice, component: str, seen: Seen) -> Device:
@@ -325,6 +350,7 @@ def _record(host: Host, device: UsbDevice, component: str, seen: Seen) -> Device
         "usb_id": _usb_id(device),
         "speed_mbps": hosts.text(host, f"{device.path}/speed"),
         "removable": device.removable,
+        "max_mbps": usb_speed.device_max(host, device.path),
     }
     return device_of(device.listed, component, _name(device, seen), {**attributes})
 

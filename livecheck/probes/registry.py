@@ -29,6 +29,13 @@ ALL: Final[tuple[Probe, ...]] = (
         deadline=20,
     ),
     Probe(
+        name="usb",
+        title="USB links and sockets",
+        function="livecheck.probes.usb:probe",
+        passive=True,
+        deadline=10,
+    ),
+    Probe(
         name="memory-inventory",
         title="Memory modules and error counts",
         function="livecheck.probes.memory_inventory:probe",

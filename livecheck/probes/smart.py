@@ -115,7 +115,7 @@ def node(host: Host, scsi: Value, block: str) -> str | None:
     """
     if not scsi:
         return block
-    generic = host.names(f"/sys/class/scsi_device/{scsi}/device/scsi_generic")
+    generic = host.names(f"/sys/bus/scsi/devices/{scsi}/scsi_generic")
     return generic[0] if generic else None
 
 

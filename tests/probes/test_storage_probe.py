@@ -44,7 +44,7 @@ BLOCK = Device(
     component=DRIVE.id,
     attributes={"size_bytes": 10**9, "partition": False},
 )
-GENERIC = {"/sys/class/scsi_device/0:0:0:0/device/scsi_generic/sg3/dev": "21:3\n"}
+GENERIC = {"/sys/bus/scsi/devices/0:0:0:0/scsi_generic/sg3/dev": "21:3\n"}
 
 
 def _speed(gbps: int) -> dict[str, object]:
@@ -124,6 +124,17 @@ def test_the_block_device_is_never_handed_to_smartctl() -> None:
     _probe(host, WHOLE)
     assert host.asked
     assert {argv[-1] for argv in host.asked} == {"/dev/sg3"}
+
+
+def test_without_a_generic_node_the_drive_is_not_asked() -> None:
+    """No sg driver: smartctl would open the block device for writing, so it is not run."""
+    host = _Asked()
+    host.files.clear()
+    reading = _probe(host, WHOLE)["storage.health drive:A"]
+    assert isinstance(reading, Reading)
+    assert reading.outcome is Outcome.NOT_JUDGED
+    assert "modul" in (reading.why_not or "")
+    assert host.asked == []
 
 
 def test_an_ordinary_user_is_told_why() -> None:

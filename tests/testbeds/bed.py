@@ -50,6 +50,8 @@ class Bed:
     """Kernel messages: seconds, priority, text."""
     drives: Mapping[str, Drive] = field(default_factory=dict)
     """What smartctl says, by kernel name."""
+    radios: Mapping[str, tuple[bytes, ...]] = field(default_factory=dict)
+    """Messages of nl80211, by question."""
 
     @property
     def description(self) -> str:
@@ -68,7 +70,19 @@ class Bed:
 
     def smartctl_answers(self) -> str:
         """What the stand-in for smartctl reads."""
-        return json.dumps({name: drive.answers() for name, drive in self.drives.items()})
+        return json.dumps({name: drive.answers() for name, drive in self.by_node.items()})
+
+    @property
+    def by_node(self) -> dict[str, Drive]:
+        """What smartctl says, by kernel name and by name of the SCSI generic node beside it."""
+        found = dict(self.drives)
+        for node in self.nodes:
+            if node.subsystem != "scsi_generic":
+                continue
+            device = node.path.partition("/scsi_generic/")[0]
+            beside = (n for n in self.nodes if n.path.startswith(f"{device}/block/"))
+            found |= {node.name: self.drives[n.name] for n in beside if n.name in self.drives}
+        return found
 
 
 def _bytes(content: Content) -> bytes:
@@ -165,13 +179,16 @@ class BedHost:
         return tuple(KernelMessage(s, priority, text) for s, priority, text in self._bed.log)
 
     def command(self, argv: Sequence[str], deadline: float) -> CommandResult:
-        drive = self._bed.drives.get(argv[-1].removeprefix("/dev/"))
+        drive = self._bed.by_node.get(argv[-1].removeprefix("/dev/"))
         if argv[0] != "smartctl" or drive is None:
             return CommandResult(None, b"", b"", f"{argv[0]} is not installed")
         return CommandResult(*drive.answer(argv[1:]), b"")
 
     def block(self, device: str, offset: int, length: int) -> bytes:
         raise Unreadable(device, errno.ENOENT)
+
+    def radio(self, question: str, index: int | None = None) -> tuple[bytes, ...]:
+        return self._bed.radios.get(question, ())
 
     def clock(self) -> float:
         return 0.0

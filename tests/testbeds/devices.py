@@ -134,6 +134,7 @@ def _scsi(base: str, host: int, drive: Drive, block: str, optical: bool) -> list
     number["ID_MODEL"] = drive.model.replace(" ", "_")
     return [
         Node("scsi", path, files, {"DEVTYPE": "scsi_device"}, driver),
+        Node("scsi_generic", f"{path}/scsi_generic/sg{host}", {"dev": f"21:{host}"}),
         Node("block", f"{path}/block/{block}", {**size, "queue/rotational": "0"},
              {"DEVTYPE": "disk", "DEVNAME": f"/dev/{block}", **number}, node=True),
     ]  # fmt: skip

@@ -12,6 +12,7 @@ import errno
 import gzip
 import zlib
 from collections.abc import Callable, Sequence
+from contextlib import AbstractContextManager
 from pathlib import Path
 from typing import TypeVar
 
@@ -24,6 +25,7 @@ from livecheck.host import (
     Facts,
     Host,
     KernelMessage,
+    RadioHost,
     UdevDevice,
     Unreadable,
 )
@@ -108,6 +110,22 @@ class RecordingHost:
             raise Unreadable(device, errno.ENOENT)
         return self._inner.open_disk(device)
 
+    def radio(self, question: str, index: int | None = None) -> tuple[bytes, ...]:
+        asked = f"radio {question}" if index is None else f"radio {question} {index}"
+        return self._ask(asked, lambda: self._inner.radio(question, index))
+
+    def switched_on(self, index: int) -> AbstractContextManager[bool]:
+        return self._radios(index).switched_on(index)
+
+    def scan(self, index: int, deadline: float, stopped: Callable[[], bool]) -> None:
+        """What is heard is read afterwards, by ``radio``, and recorded there."""
+        self._radios(index).scan(index, deadline, stopped)
+
+    def _radios(self, index: int) -> RadioHost:
+        if not isinstance(self._inner, RadioHost):
+            raise Unreadable(f"interface {index}", errno.ENODEV)
+        return self._inner
+
     def clock(self) -> float:
         return self._ask("clock", self._inner.clock)
 
@@ -172,6 +190,13 @@ class CapturedHost:
 
     def block(self, device: str, offset: int, length: int) -> bytes:
         return self._answer(f"block {device} {offset} {length}", bytes, device)
+
+    def tray(self, device: str) -> int:
+        return self._answer(f"tray {device}", int, device)
+
+    def radio(self, question: str, index: int | None = None) -> tuple[bytes, ...]:
+        asked = f"radio {question}" if index is None else f"radio {question} {index}"
+        return self._answer(asked, tuple[bytes, ...], f"nl80211 {question}")
 
     def clock(self) -> float:
         return self._answer("clock", float) if "clock" in self._answers else 0.0

@@ -21,7 +21,8 @@ import signal
 import stat
 import subprocess
 import time
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import AbstractContextManager
 from datetime import UTC, datetime
 from typing import Final, Protocol, runtime_checkable
 
@@ -30,6 +31,10 @@ import pyudev
 
 READ_LIMIT: Final = 4 << 20
 """Largest file read whole, in bytes; sysfs and procfs files are far smaller."""
+
+CDROM_DRIVE_STATUS: Final = 0x5326
+CDSL_CURRENT: Final = 0x7FFFFFFF
+"""Asks for the state of tray and disc; changes neither (Linux ``include/uapi/linux/cdrom.h``)."""
 
 CLEAN_ENVIRONMENT: Final = {"LC_ALL": "C", "LANG": "C"}
 
@@ -119,6 +124,13 @@ class Host(Protocol):
     def block(self, device: str, offset: int, length: int) -> bytes:
         """Bytes of a block device, opened for reading only."""
 
+    def radio(self, question: str, index: int | None = None) -> tuple[bytes, ...]:
+        """Messages of nl80211, without headers (``livecheck.radio.netlink.QUESTIONS``).
+
+        ``index``: the interface that is meant, for the questions about one. A kernel
+        without any radio answers ENOENT.
+        """
+
     def clock(self) -> float:
         """Seconds on a clock that never runs back."""
 
@@ -132,6 +144,26 @@ class DiskHost(Protocol):
 
     def open_disk(self, device: str) -> int:
         """Descriptor of a block device, for reading past every cache (O_DIRECT)."""
+
+
+@runtime_checkable
+class RadioHost(Protocol):
+    """A host whose radios may be switched on and told to listen; a replay's may not."""
+
+    def switched_on(self, index: int) -> AbstractContextManager[bool]:
+        """A network interface up meanwhile; True: it was down, and goes down again."""
+
+    def scan(self, index: int, deadline: float, stopped: Callable[[], bool]) -> None:
+        """One scan over all channels, to its end. Never connects."""
+
+
+@runtime_checkable
+class TrayHost(Protocol):
+    """A host that can ask optical drives for their tray, or replays what one said."""
+
+    def tray(self, device: str) -> int:
+        """CDROM_DRIVE_STATUS of a device node (Linux ``include/uapi/linux/cdrom.h``): 0 not
+        known, 1 no disc, 2 tray open, 3 not ready, 4 disc in."""
 
 
 def text(host: Host, path: str) -> str | None:
@@ -248,6 +280,47 @@ class LiveHost:
             return open_block_device(device, os.O_DIRECT)
         except OSError as error:
             raise Unreadable(device, error.errno or errno.EIO) from error
+
+    def radio(self, question: str, index: int | None = None) -> tuple[bytes, ...]:
+        from livecheck.radio import netlink
+
+        try:
+            return netlink.ask(question, index)
+        except netlink.Refused as error:
+            raise Unreadable(f"nl80211 {question}", error.errno) from error
+        except OSError as error:
+            raise Unreadable(f"nl80211 {question}", error.errno or errno.EIO) from error
+
+    @contextlib.contextmanager
+    def switched_on(self, index: int) -> Iterator[bool]:
+        from livecheck.radio import netlink
+
+        try:
+            with netlink.switched_on(index) as changed:
+                yield changed
+        except netlink.Refused as error:
+            raise Unreadable(f"interface {index}", error.errno) from error
+
+    def scan(self, index: int, deadline: float, stopped: Callable[[], bool]) -> None:
+        from livecheck.radio import netlink
+
+        try:
+            netlink.scan(index, deadline, stopped)
+        except netlink.Refused as error:
+            raise Unreadable("scan", error.errno) from error
+
+    def tray(self, device: str) -> int:
+        try:
+            # O_NONBLOCK: opening so neither closes the tray nor waits for a disc.
+            descriptor = open_block_device(device, os.O_NONBLOCK)
+        except OSError as error:
+            raise Unreadable(device, error.errno or errno.EIO) from error
+        try:
+            return fcntl.ioctl(descriptor, CDROM_DRIVE_STATUS, CDSL_CURRENT)
+        except OSError as error:
+            raise Unreadable(device, error.errno or errno.EIO) from error
+        finally:
+            os.close(descriptor)
 
     def clock(self) -> float:
         return time.monotonic()

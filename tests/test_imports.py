@@ -135,7 +135,13 @@ DOORS = {
     **dict.fromkeys(("os.system", "os.popen", "os.execv", "os.execvp", "os.posix_spawn"), "start"),
     **dict.fromkeys(("Path", "pathlib.Path", "PurePath"), "path"),
 }
-DOOR_MODULES = {"subprocess": "start", "pyudev": "udev", "fcntl": "fcntl", "os.path": "look"}
+DOOR_MODULES = {
+    "subprocess": "start",
+    "pyudev": "udev",
+    "fcntl": "fcntl",
+    "os.path": "look",
+    "socket": "socket",
+}
 HARDWARE = ("/sys", "/proc", "/dev")
 
 MAY_USE = {
@@ -149,6 +155,7 @@ MAY_USE = {
     "start": {"livecheck.host", "livecheck.console.worker"},
     "udev": {"livecheck.host"},
     "fcntl": {"livecheck.host"},
+    "socket": {"livecheck.radio.netlink"},
 }
 """The runner opens /dev/null for its children; the console starts its own worker; the memory
 test asks where its own pages lie."""

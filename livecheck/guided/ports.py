@@ -185,7 +185,8 @@ class Ports:
         """Slower than the same thing elsewhere, at a socket that has the fast contacts."""
         port = self._ports[place]
         same = {(p.seen.usb_id, p.seen.serial) for p in self._ports.values() if p.seen is not None}
-        fast = self._targets[place].attributes.get("fast_half") is True
+        most = self._targets[place].attributes.get("port_max_mbps")
+        fast = isinstance(most, int | float) and most >= FAST
         return fast and len(same) == 1 and port.speed < FAST <= self._best()
 
     def _reading(self, place: str) -> Reading:

@@ -351,6 +351,7 @@ def _record(host: Host, device: UsbDevice, component: str, seen: Seen) -> Device
         "speed_mbps": hosts.text(host, f"{device.path}/speed"),
         "removable": device.removable,
         "max_mbps": usb_speed.device_max(host, device.path),
+        "bluetooth": True if BLUETOOTH in device.classes else None,
     }
     return device_of(device.listed, component, _name(device, seen), {**attributes})
 

@@ -36,6 +36,13 @@ ALL: Final[tuple[Probe, ...]] = (
         deadline=10,
     ),
     Probe(
+        name="shared-path",
+        title="Parts behind one controller",
+        function="livecheck.probes.shared_path:probe",
+        passive=True,
+        deadline=10,
+    ),
+    Probe(
         name="memory-inventory",
         title="Memory modules and error counts",
         function="livecheck.probes.memory_inventory:probe",
@@ -71,6 +78,15 @@ ALL: Final[tuple[Probe, ...]] = (
         deadline=20,
     ),
     Probe(
+        name="wireless-scan",
+        title="Wireless: scan",
+        function="livecheck.probes.wireless_scan:probe",
+        passive=False,
+        deadline=120,
+        full_deadline=300,
+        complaints=("part-missing", "slow", "intake"),
+    ),
+    Probe(
         name="memory",
         title="Memory under test",
         function="livecheck.probes.memory:probe",
@@ -98,6 +114,25 @@ ALL: Final[tuple[Probe, ...]] = (
         full_deadline=48 * 3600,
         complaints=("slow", "unstable", "part-missing", "intake"),
         hears=True,
+    ),
+    Probe(
+        name="optical-read",
+        title="Optical drive: reading a disc",
+        function="livecheck.probes.optical:probe",
+        passive=False,
+        deadline=300,
+        full_deadline=4 * 3600,
+        complaints=("part-missing", "intake"),
+        hears=True,
+    ),
+    Probe(
+        name="links-hot",
+        title="Links and drives, cold and hot",
+        function="livecheck.probes.hot_links:probe",
+        passive=False,
+        deadline=300,
+        full_deadline=4 * 3600,
+        complaints=("unstable", "switches-off"),
     ),
 )
 

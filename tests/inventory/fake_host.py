@@ -24,6 +24,7 @@ class FakeHost:
         self.files = dict(files or {})
         self.devices = tuple(devices)
         self.links = dict(links or {})
+        self.radios: dict[str, tuple[bytes, ...]] = {}
         self.known = Facts(kernel="Linux 6.12", machine="x86_64", as_root=as_root, now=now)
 
     def scope(self, name: str) -> Host:
@@ -57,6 +58,12 @@ class FakeHost:
 
     def block(self, device: str, offset: int, length: int) -> bytes:
         raise Unreadable(device, errno.ENOENT)
+
+    def radio(self, question: str, index: int | None = None) -> tuple[bytes, ...]:
+        try:
+            return self.radios[question]
+        except KeyError:
+            raise Unreadable(f"nl80211 {question}", errno.ENOENT) from None
 
     def clock(self) -> float:
         return 0.0

@@ -81,7 +81,9 @@ class Bed:
                 continue
             device = node.path.partition("/scsi_generic/")[0]
             beside = (n for n in self.nodes if n.path.startswith(f"{device}/block/"))
-            found |= {node.name: self.drives[n.name] for n in beside if n.name in self.drives}
+            asked = next((self.drives[n.name] for n in beside if n.name in self.drives), None)
+            if asked is not None:
+                found[node.name] = asked
         return found
 
 

@@ -26,6 +26,7 @@ from livecheck.host import (
     Host,
     KernelMessage,
     RadioHost,
+    TrayHost,
     UdevDevice,
     Unreadable,
 )
@@ -109,6 +110,16 @@ class RecordingHost:
         if not isinstance(self._inner, DiskHost):
             raise Unreadable(device, errno.ENOENT)
         return self._inner.open_disk(device)
+
+    def tray(self, device: str) -> int:
+        inner = self._inner
+
+        def ask() -> int:
+            if not isinstance(inner, TrayHost):
+                raise Unreadable(device, errno.ENOENT)
+            return inner.tray(device)
+
+        return self._ask(f"tray {device}", ask)
 
     def radio(self, question: str, index: int | None = None) -> tuple[bytes, ...]:
         asked = f"radio {question}" if index is None else f"radio {question} {index}"

@@ -10,7 +10,7 @@ from collections.abc import Iterator
 from typing import Final
 
 from livecheck.host import Host
-from livecheck.probes import Context, Progress, Yield, smart
+from livecheck.probes import Context, Progress, Yield, optical, smart
 from livecheck.probes.smart_data import Finding, SmartData, finding, unjudged
 from livecheck.probes.smart_judge import judge
 from livecheck.records import Device, NotTested, Outcome, Part, Place, Presence, Reading
@@ -31,8 +31,9 @@ def probe(context: Context) -> Iterator[Yield]:
         yield from _readings(part, block, _answers(context, part, block))
         if block is None:
             continue
+        if part.kind == "optical-drive":
+            yield from _readings(part, block, optical.medium(context.host, block))
         if part.kind != "drive":
-            yield from _readings(part, block, _medium_present(context.host, part, block))
             continue
         data = _asked(context.host, part, block)
         found = judge(data, context.knowledge.checks)
@@ -149,16 +150,3 @@ def _link_speed(data: SmartData, place: Place | None) -> tuple[Finding, ...]:
     says += f", the port {port_max:g} Gb/s."
     slow = current < min(drive_max, port_max)
     return (finding("storage.link-speed", slow, current, says, "Gb/s"),)
-
-
-# --- Drives with a medium that comes out
-
-
-def _medium_present(host: Host, part: Part, block: str) -> tuple[Finding, ...]:
-    """Whether a disc or card is in; that alone is no fault."""
-    if part.kind != "optical-drive":
-        return ()
-    properties = next((d.properties for d in host.udev("block") if d.name == block), {})
-    if properties.get("ID_CDROM_MEDIA") == "1":
-        return (finding("storage.medium", False, "disc", "A disc is in and was recognised."),)
-    return (unjudged("storage.medium", "no disc is in, or it was not recognised", "no disc"),)

@@ -89,3 +89,9 @@ def cell(
     if chains:
         inside[19] = pack({n: struct.pack("=b", level) for n, level in chains.items()})
     return pack({Attr.IFINDEX: u32(4), Attr.BSS: pack(inside)})
+
+
+def rules(country: str) -> bytes:
+    """The regulatory rules in force: one range."""
+    one = pack({1: u32(0), 2: u32(2402000), 3: u32(2472000), 4: u32(40000), 6: u32(2000)})
+    return pack({Attr.REG_ALPHA2: country.encode() + b"\0", Attr.REG_RULES: rows(one)})

@@ -121,16 +121,19 @@ def test_a_radio_told_of_in_pieces() -> None:
 
 
 def test_rules_of_a_country() -> None:
-    """Kilohertz and hundredths of a dBm, as nl80211.h says."""
-    rule = attributes.pack({1: messages.u32(1 << 7), 2: messages.u32(2402000),
-                            3: messages.u32(2482000), 4: messages.u32(40000),
-                            6: messages.u32(2000)})  # fmt: skip
-    body = attributes.pack({Attr.REG_ALPHA2: b"DE\0", Attr.REG_RULES: messages.rows(rule)})
-    (found,) = decode.regulatory([body])
-    (one,) = found.rules
-    assert found.country == "DE" and found.radio is None
-    assert (one.begin_mhz, one.end_mhz, one.bandwidth_mhz) == (2402, 2482, 40)
-    assert one.max_dbm == 20 and one.no_transmit
+    """Kilohertz and hundredths of a dBm, as nl80211.h says; a radio may keep its own."""
+    ranges = attributes.pack({1: messages.u32(1 << 7), 2: messages.u32(5170000),
+                              3: messages.u32(5250000), 4: messages.u32(80000),
+                              6: messages.u32(2300)})  # fmt: skip
+    body = attributes.pack({Attr.REG_ALPHA2: b"DE\0", Attr.REG_RULES: messages.rows(ranges),
+                            Attr.WIPHY: messages.u32(1)})  # fmt: skip
+    world, own = decode.regulatory([messages.rules("00"), body])
+    assert world.country == "00" and world.radio is None
+    assert not world.rules[0].no_transmit and world.rules[0].end_mhz == 2472
+    (one,) = own.rules
+    assert own.country == "DE" and own.radio == 1
+    assert (one.begin_mhz, one.end_mhz, one.bandwidth_mhz) == (5170, 5250, 80)
+    assert one.max_dbm == 23 and one.no_transmit
 
 
 def test_other_ends_and_noise() -> None:

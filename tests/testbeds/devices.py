@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from tests.radio import messages
 from tests.testbeds import config
 from tests.testbeds.bed import Content, Node
 from tests.testbeds.smartctl import Drive
@@ -187,6 +188,14 @@ def wireless(port: str, mac: str) -> tuple[Node, ...]:
               "wireless/status": "0x0"},
              {"DEVTYPE": "wlan", "INTERFACE": "wlan0"}),
     )  # fmt: skip
+
+
+RADIOS = {
+    "wiphy": (messages.wiphy(0, "phy0", messages.TWO_BANDS),),
+    "interface": (messages.interface(3, "wlan0"),),
+    "reg": (messages.rules("00"),),
+}
+"""What the kernel says of the card's radio."""
 
 
 # --- Power and heat

@@ -99,6 +99,7 @@ def ahci() -> Bed:
         extra=tables("TW14-1001", 0x1001, [wlan_slot]),
         log=link_log({1: "6.0 Gbps", 2: "1.5 Gbps"}, [3]),
         drives={"sda": DISK},
+        radios=devices.RADIOS,
     )
 
 
@@ -119,6 +120,7 @@ def nvme() -> Bed:
         extra=tables("TW14-2002", 0x2002),
         log=((2.1, 6, "nvme nvme0: pci function 0000:02:00.0"),),
         drives={"nvme0n1": NVME, "nvme0": NVME},
+        radios=devices.RADIOS,
     )
 
 

@@ -80,6 +80,7 @@ def _two_bays(drive: Drive, bay: int, log: Log) -> Bed:
         extra=_machine("TW14-4101", 0x4101),
         log=(*laptops.link_log(up, [3 - bay]), *log),
         drives={"sda": drive},
+        radios=devices.RADIOS,
     )
 
 
@@ -118,6 +119,7 @@ def _nvme(drive: Drive, log: Log) -> Bed:
         extra=_machine("TW14-4202", 0x4202),
         log=log,
         drives={"nvme0n1": drive, "nvme0": drive},
+        radios=devices.RADIOS,
     )
 
 
@@ -155,6 +157,7 @@ def _contact(card: tuple[Node, ...], bluetooth: bool) -> Bed:
         extra=_machine("TW14-4303", 0x4303),
         log=laptops.link_log({1: "6.0 Gbps"}),
         drives={"sda": drive},
+        radios=devices.RADIOS,
     )
 
 

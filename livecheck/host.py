@@ -166,6 +166,33 @@ class TrayHost(Protocol):
         known, 1 no disc, 2 tray open, 3 not ready, 4 disc in."""
 
 
+class LogTail:
+    """Kernel messages as they come, from the moment this is made. Raises Unreadable."""
+
+    def __init__(self) -> None:
+        path = "/dev/kmsg"
+        try:
+            self._log = os.open(path, os.O_RDONLY | os.O_NONBLOCK | os.O_CLOEXEC)
+        except OSError as error:
+            raise Unreadable(path, error.errno or errno.EIO) from error
+        os.lseek(self._log, 0, os.SEEK_END)
+
+    def new(self) -> tuple[KernelMessage, ...]:
+        """Messages since the last call, oldest first."""
+        try:
+            return tuple(parse_kmsg(_kmsg_records(self._log)))
+        except Unreadable:
+            return ()
+
+
+@runtime_checkable
+class LogHost(Protocol):
+    """A host whose kernel can be listened to; a replay's cannot."""
+
+    def log_tail(self) -> LogTail:
+        """What the kernel says from now on."""
+
+
 def text(host: Host, path: str) -> str | None:
     """A one-value attribute, stripped; None when it cannot be read or is empty."""
     try:
@@ -244,6 +271,9 @@ class LiveHost:
             return tuple(parse_kmsg(_kmsg_records(descriptor)))
         finally:
             os.close(descriptor)
+
+    def log_tail(self) -> LogTail:
+        return LogTail()
 
     def command(self, argv: Sequence[str], deadline: float) -> CommandResult:
         program = shutil.which(argv[0], path=_search_path())

@@ -22,6 +22,7 @@ from livecheck.diagnosis import locate, worksheet
 from livecheck.host import Host, KernelMessage, Unreadable
 from livecheck.probes import Context, Probe, Span, registry, runner
 from livecheck.probes.wishes import NONE, Wishes
+from livecheck.recorder.run import Recording
 from livecheck.records import (
     Answer,
     Complaint,
@@ -189,14 +190,22 @@ def run_and_save(
     the run, when the drive refused half-way.
     """
     shop.ensure_writable()
-    run, messages = begin(host, plan)
+    recording = Recording(host, shop.cases_folder)
     try:
-        folder, run = _claim(shop, run, plan)
-        folder.save_run(run, _raw_log(messages))
-        run = probe(host, run, plan, judge_by, on_event, _save_part(folder), stopped, wishes)
-        return _save(folder, run, judge_by)
-    except OSError as error:
-        raise Unsaved(str(explain(error, shop.cases_folder)), run) from error
+        run, messages = begin(host, plan)
+        run = recording.judged(run, judge_by)
+        try:
+            folder, run = _claim(shop, run, plan)
+            folder.save_run(run, _raw_log(messages))
+            recording.saved(folder.run_file(run.number).parent)
+            on_event = recording.heard(on_event)
+            run = probe(host, run, plan, judge_by, on_event, _save_part(folder), stopped, wishes)
+            run = recording.ended(run)
+            return _save(folder, run, judge_by)
+        except OSError as error:
+            raise Unsaved(str(explain(error, shop.cases_folder)), run) from error
+    finally:
+        recording.abandon()
 
 
 def save_worksheet(

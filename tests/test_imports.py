@@ -150,6 +150,8 @@ MAY_USE = {
         "livecheck.casefile.atomic",
         "livecheck.probes.runner",
         "livecheck.native.pagemap",
+        "livecheck.recorder.file",
+        "livecheck.recorder.process",
     },
     "look": {"livecheck.host"},
     "start": {"livecheck.host", "livecheck.console.worker"},
@@ -157,8 +159,8 @@ MAY_USE = {
     "fcntl": {"livecheck.host"},
     "socket": {"livecheck.radio.netlink"},
 }
-"""The runner opens /dev/null for its children; the console starts its own worker; the memory
-test asks where its own pages lie."""
+"""Runner and recorder open /dev/null for their children, the recorder its record on the shop
+drive; the console starts its own worker; the memory test asks where its own pages lie."""
 
 OWN = "/proc/self/"
 """What the kernel keeps of the asking process itself; no hardware of the machine."""
@@ -236,6 +238,8 @@ MAY_WRITE = {
     "livecheck.capture": "the capture file the user named",
     "livecheck.casefile.atomic": "records, on the shop drive",
     "livecheck.probes.runner": "/dev/null, for the children",
+    "livecheck.recorder.file": "the record of every second, on the shop drive",
+    "livecheck.recorder.process": "/dev/null, for itself",
     "livecheck.session": "the report, on the shop drive or where the user said",
 }
 

@@ -34,7 +34,17 @@ from livecheck.records.location import (
     Swap,
 )
 from livecheck.records.machine import Controller, Device, Inventory, Machine, Part, Place
-from livecheck.records.run import Answer, Case, KernelEvent, NotTested, ProbeRun, Reading, Run
+from livecheck.records.run import (
+    Answer,
+    Case,
+    Course,
+    KernelEvent,
+    Line,
+    NotTested,
+    ProbeRun,
+    Reading,
+    Run,
+)
 from livecheck.records.tables import Blame, Caution, Check, Kind, Knowledge
 
 __all__ = [
@@ -47,6 +57,7 @@ __all__ = [
     "Check",
     "Complaint",
     "Controller",
+    "Course",
     "DamagedRecord",
     "Device",
     "Evidence",
@@ -54,6 +65,7 @@ __all__ = [
     "KernelEvent",
     "Kind",
     "Knowledge",
+    "Line",
     "Location",
     "Machine",
     "NextStep",

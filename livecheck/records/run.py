@@ -28,6 +28,8 @@ class Reading(Record, frozen=True, kw_only=True):
     """``hot``, ``cold``, ``under load``, ``on battery`` …, when they matter."""
     device: str | None = None
     """Kernel name of the device it was read from, where one was."""
+    spread: float | None = None
+    """Standard uncertainty of the value, in its unit, where it was worked out."""
 
 
 class KernelEvent(Record, frozen=True, kw_only=True):
@@ -76,6 +78,29 @@ class Answer(Record, frozen=True, kw_only=True):
     """For a part that carries no identity: its new name (``adapter: bench spare``)."""
 
 
+class Line(Record, frozen=True, kw_only=True):
+    """How one meter went."""
+
+    name: str
+    sort: str
+    """``temperature``, ``power``, ``frequency``, ``fan``, ``battery-volts``, …"""
+    unit: str
+    values: tuple[float | None, ...]
+    """One a time of the course; None: not read."""
+    limit: float | None = None
+    """Where the machine steps in, in the same unit."""
+
+
+class Course(Record, frozen=True, kw_only=True):
+    """How the meters went while a run went on, thinned for drawing."""
+
+    seconds: tuple[float, ...]
+    """Since the first sample."""
+    lines: tuple[Line, ...]
+    steps: tuple[tuple[float, str], ...] = ()
+    """When each step of the run began, and its name."""
+
+
 class Run(Record, frozen=True, kw_only=True):
     """Everything read in one configuration of parts."""
 
@@ -102,6 +127,8 @@ class Run(Record, frozen=True, kw_only=True):
     as_root: bool = False
     seconds: float | None = None
     finished: bool = True
+    course: Course | None = None
+    """How the meters went; None: nothing was recorded."""
     schema: int = SCHEMA
 
 

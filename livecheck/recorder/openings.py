@@ -1,0 +1,118 @@
+"""Which records are open: a small note beside the cases for each, taken away at a proper end.
+
+Whoever starts next on the same machine finds the note, and by it the record.
+"""
+
+from __future__ import annotations
+
+import contextlib
+from pathlib import Path
+from typing import Final
+
+import msgspec
+
+from livecheck.casefile import atomic
+from livecheck.diagnosis.identity import board_names
+from livecheck.recorder import lines
+from livecheck.recorder.lines import Recorded
+from livecheck.records import DamagedRecord, Machine, Record, decode, encode
+
+FOLDER: Final = ".recorder"
+
+
+class Opening(Record, frozen=True, kw_only=True):
+    """The note of one open record."""
+
+    boot: str
+    machine: Machine
+    folders: tuple[str, ...]
+    """Where the record is or may be, below the folder of cases, newest last."""
+
+
+class Found(msgspec.Struct, frozen=True):
+    """An open record of this machine, read."""
+
+    note: Path
+    folder: Path
+    recorded: Recorded
+
+
+def note(cases: Path, stem: str) -> Path:
+    """Where the note of a record stands."""
+    return cases / FOLDER / f"{stem}.json"
+
+
+def write(path: Path, opening: Opening) -> None:
+    """Save a note. Raises OSError."""
+    atomic.save(path, encode(opening))
+
+
+def close(path: Path) -> None:
+    """The record is judged, or ended in order."""
+    with contextlib.suppress(FileNotFoundError):
+        path.unlink()
+    atomic.sync_folder(path.parent)
+
+
+def find(cases: Path, machine: Machine, boot: str) -> list[Found]:
+    """Open records of this machine from earlier starts, oldest first.
+
+    A note of this same start is of a program that ended, not of a machine: it is left, and
+    taken away once the machine was started anew. So is one whose record ended with its run.
+    Notes of other machines, and what cannot be read, are left alone.
+    """
+    found = []
+    for path in _notes(cases):
+        try:
+            opening = decode(path.read_bytes(), Opening)
+        except (DamagedRecord, OSError):
+            continue
+        if opening.boot == boot or not same(opening.machine, machine):
+            continue
+        record = _newest(cases, opening)
+        if record is not None and _ended_oddly(record[1]):
+            found.append(Found(path, *record))
+        else:
+            with contextlib.suppress(OSError):
+                close(path)
+    return found
+
+
+def _newest(cases: Path, opening: Opening) -> tuple[Path, Recorded] | None:
+    for name in reversed(opening.folders):
+        recorded = read(cases / name)
+        if recorded is not None:
+            return cases / name, recorded
+    return None
+
+
+def _ended_oddly(recorded: Recorded) -> bool:
+    return recorded.closing is None or recorded.closing.how == "asked"
+
+
+def read(folder: Path) -> Recorded | None:
+    """The record in a folder; None when there is none or its header is not whole."""
+    segments = []
+    for name in (lines.OLDER, lines.FILE):
+        with contextlib.suppress(OSError):
+            segments.append((folder / name).read_bytes())
+    return lines.parse(*segments)
+
+
+def same(one: Machine, other: Machine) -> bool:
+    """Whether two starts were of one board: by what it believably says of itself.
+
+    Where one of them says nothing of itself (or was asked without root's rights), the same
+    model on this bench is taken for the same machine.
+    """
+    names, others = board_names(one), board_names(other)
+    if names and others:
+        return bool(names & others)
+    return (one.product, one.board_product) == (other.product, other.board_product)
+
+
+def _notes(cases: Path) -> list[Path]:
+    try:
+        return sorted(p for p in (cases / FOLDER).iterdir() if p.suffix == ".json")
+    except OSError:
+        return []

@@ -100,7 +100,7 @@ def parse(details: Sequence[str]) -> Figures | None:
         histogram=tuple((float(ms), int(number)) for ms, number in counts),
         medians=_parsed_row(by_name.get("median ms by 64th of the span", "")),
         longest=_parsed_row(by_name.get("longest ms by 64th of the span", "")),
-        bad=tuple(found for line in details if (found := _parsed_bad(line)) is not None),
+        bad=tuple(found for line in details if (found := bad_range(line)) is not None),
     )
 
 
@@ -108,7 +108,8 @@ def _parsed_row(row: str) -> tuple[float | None, ...]:
     return tuple(float(word) if re.fullmatch(_NUMBER, word) else None for word in row.split()[:64])
 
 
-def _parsed_bad(line: str) -> BadRange | None:
+def bad_range(line: str) -> BadRange | None:
+    """The place a line tells of; None for other lines."""
     match = _BAD.fullmatch(line.removesuffix(", search broken off"))
     if match is None:
         return None

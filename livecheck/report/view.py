@@ -32,6 +32,7 @@ from livecheck.report.faults import (
     sides,
 )
 from livecheck.report.names import Named, Names
+from livecheck.report.storage import Drive, drives
 from livecheck.report.swaptable import SwapTable, swap_table
 from livecheck.report.tables import Group, Missed, PartRow, identity, not_tested, parts, readings
 from livecheck.report.tree import Node, path_tree
@@ -128,6 +129,7 @@ class Page(msgspec.Struct, frozen=True, kw_only=True):
     swaps: SwapTable
     evidence: tuple[EvidenceRow, ...]
     tree: Node | None
+    drives: tuple[Drive, ...]
     readings: tuple[Group, ...]
     missed: tuple[Missed, ...]
     closed: str | None
@@ -173,6 +175,7 @@ def page(
         swaps=swap_table(ordered, location, names),
         evidence=tuple(_evidence(e, names, knowledge) for e in location.evidence),
         tree=path_tree(ordered, location, names),
+        drives=drives(ordered, names, knowledge),
         readings=readings(ordered, names, knowledge),
         missed=not_tested(ordered, names, knowledge),
         closed=moment(case.closed) if case.closed else None,

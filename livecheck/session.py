@@ -61,6 +61,8 @@ class Plan(msgspec.Struct, frozen=True, kw_only=True):
     """Id of the open case the run goes on with; None: found by ticket, else by the machine."""
     cannot: tuple[str, ...] = ()
     """Actions this bench rules out from now on, such as ``no spare: drive``."""
+    can: tuple[str, ...] = ()
+    """Actions ruled out before that can be done now."""
 
 
 class Saved(msgspec.Struct, frozen=True):
@@ -303,20 +305,26 @@ def _folder(shop: Shop, run: Run, plan: Plan) -> CaseFolder:
 
 def _claim(shop: Shop, run: Run, plan: Plan) -> tuple[CaseFolder, Run]:
     folder = _folder(shop, run, plan)
-    note(folder, spares=plan.known_good, cannot=plan.cannot)
+    note(folder, plan.known_good, plan.cannot, plan.can)
     return folder, msgspec.structs.replace(run, number=folder.claim_run())
 
 
-def note(folder: CaseFolder, spares: Sequence[str] = (), cannot: Sequence[str] = ()) -> None:
+def note(
+    folder: CaseFolder,
+    spares: Sequence[str] = (),
+    cannot: Sequence[str] = (),
+    can: Sequence[str] = (),
+) -> None:
     """Keep in the case which parts the shop vouches for, and what this bench cannot do.
 
     Raises OSError and DamagedRecord.
     """
     case = folder.case()
+    ruled_out = (one for one in (*case.cannot, *cannot) if one not in can)
     told = msgspec.structs.replace(
         case,
         spares=tuple(dict.fromkeys((*case.spares, *spares))),
-        cannot=tuple(dict.fromkeys((*case.cannot, *cannot))),
+        cannot=tuple(dict.fromkeys(ruled_out)),
     )
     if told != case:
         folder.save_case(told)

@@ -142,12 +142,12 @@ def find_shop(host: Host, explicit: Path | None) -> Shop:
         if not explicit.is_dir():
             raise ShopError(f"{explicit} is not a folder (mount the shop drive, or name another)")
         return Shop(explicit)
-    mounts = _mounts(host)
-    for point, _ in mounts:
+    mounted = mounts(host)
+    for point, _ in mounted:
         if (Path(point) / CASES).is_dir():
             return Shop(Path(point))
     labelled = host.target(f"/dev/disk/by-label/{LABEL}")
-    for point, device in mounts:
+    for point, device in mounted:
         if labelled is not None and device == labelled:
             return Shop(Path(point))
     return Shop(Path("reports"))
@@ -199,7 +199,7 @@ def _entry(folder: Path) -> CaseEntry:
         return CaseEntry(str(folder), None, f"its case.json cannot be read: {error.strerror}")
 
 
-def _mounts(host: Host) -> list[tuple[str, str]]:
+def mounts(host: Host) -> list[tuple[str, str]]:
     """(mount point, device) of every real file system (proc_pid_mountinfo(5))."""
     try:
         lines = host.read("/proc/self/mountinfo").decode("utf-8", "replace").splitlines()

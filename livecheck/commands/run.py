@@ -50,10 +50,12 @@ def add(commands: Subparsers) -> None:
     run.add_argument("--elsewhere", action="store_true",
                      help="the suspect part sits in a known-good machine of the shop")  # fmt: skip
     run.add_argument("--answer", metavar="ABOUT=WORDS", action="append", default=[],
-                     help="what no sensor tells: cooling=cleaned, mainboard=replaced, "
-                     "or a part's place and its new name")  # fmt: skip
+                     help="what no sensor tells: cooling@cooling=cleaned, "
+                     "firmware=re-flashed, mainboard=replaced, or a part's id and its new name")  # fmt: skip
     run.add_argument("--cannot", metavar="STEP", action="append", default=[],
                      help="a step ruled out here, as in `no spare: drive`")  # fmt: skip
+    run.add_argument("--can", metavar="STEP", action="append", default=[],
+                     help="a step ruled out before that can be done now")  # fmt: skip
     run.add_argument("--case", metavar="ID", help="go on with this open case")
     run.add_argument("--from", dest="source", metavar="CAPTURE", type=Path,
                      help="replay a capture instead of reading this machine")  # fmt: skip
@@ -86,6 +88,7 @@ def _run(options: argparse.Namespace) -> int:
         elsewhere=options.elsewhere,
         answers=tuple(_answer(words) for words in options.answer),
         cannot=tuple(options.cannot),
+        can=tuple(options.can),
         case=options.case,
         span=_span(options),
     )
@@ -107,7 +110,7 @@ def _run(options: argparse.Namespace) -> int:
 def _answer(words: str) -> Answer:
     about, sign, says = words.partition("=")
     if not (sign and about.strip() and says.strip()):
-        raise UsageError(f"--answer {words}: not understood (as in: cooling=cleaned)")
+        raise UsageError(f"--answer {words}: not understood (as in: firmware=re-flashed)")
     return Answer(about=about.strip(), says=says.strip())
 
 

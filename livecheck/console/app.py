@@ -1,36 +1,57 @@
-"""The app: which screen is shown, and the process that does the work."""
+"""The app: which screen is shown, and the process that does the work.
+
+Only what the first screen needs is imported with this module; the rest is fetched
+in a thread while the technician reads, which also keeps it at hand when the stick is
+pulled later.
+"""
 
 from __future__ import annotations
 
 import asyncio
-import contextlib
-import signal
-import sys
+import importlib
 from collections.abc import AsyncIterator
 from pathlib import Path
-from typing import ClassVar
+from typing import TYPE_CHECKING, ClassVar, Final
 
-import msgspec
 from textual import on, work
 from textual.app import App
 from textual.binding import Binding, BindingType
 
-from livecheck import knowledge, session
-from livecheck.casefile import CaseFolder, ShopError, find_shop
+from livecheck import wording
 from livecheck.console import theme
-from livecheck.console.screens.cases import CasesScreen
-from livecheck.console.screens.running import RunningScreen
+from livecheck.console.frame import Alarm, BenchScreen
+from livecheck.console.link import Link
 from livecheck.console.screens.start import StartScreen
-from livecheck.console.screens.verdict import VerdictScreen
-from livecheck.console.screens.worksheet import WorksheetScreen
-from livecheck.console.worker import Finished, Happened, Looked, Reply, Request, Trouble
-from livecheck.diagnosis.worksheet import Filled
-from livecheck.host import LiveHost
-from livecheck.records import Complaint, DamagedRecord
+from livecheck.records import Complaint
 
-_REPLIES = msgspec.json.Decoder[Reply](Reply)
-_LINE_LIMIT = 64 << 20
-"""Longest reply line in bytes; a reading with its details is far shorter."""
+if TYPE_CHECKING:
+    from livecheck import session
+    from livecheck.casefile.presence import Mount
+    from livecheck.console.claims import Case
+    from livecheck.console.protocol import Known, Looked, Proposed, Reply, Request
+    from livecheck.console.screens.options import Options
+    from livecheck.console.screens.resume import Told
+    from livecheck.diagnosis.worksheet import Filled
+
+WATCHED_EVERY_SECONDS: Final = 3.0
+"""The shop drive; a pulled stick is told within this time."""
+STICK_GONE: Final = (
+    "The livecheck stick does not answer ({error}). Plug it in again and try once more; "
+    "if that does not help, switch the machine off and start it anew."
+)
+WORKSHEETS: Final = frozenset({Complaint.NO_POWER, Complaint.NO_PICTURE})
+LATER: Final = (
+    "livecheck.console.protocol",
+    "livecheck.casefile.presence",
+    *(
+        f"livecheck.console.screens.{name}"
+        for name in ("resume", "running", "verdict", "evidence", "tree", "step", "big", "cases")
+    ),
+    *(f"livecheck.console.screens.{name}" for name in ("help", "pick", "options", "kept")),
+    "livecheck.console.screens.worksheet",
+    "livecheck.report.faults",
+)
+"""Fetched while the first screen is read."""
 
 
 class Console(App[int]):
@@ -39,7 +60,6 @@ class Console(App[int]):
     CSS_PATH = "app.tcss"
     ENABLE_COMMAND_PALETTE = False
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("f1", "toggle_help", "Help"),
         Binding("ctrl+l", "redraw", "Redraw", show=False),
     ]
 
@@ -47,9 +67,13 @@ class Console(App[int]):
         super().__init__()
         self._shop = shop
         self._source = source
-        self._worker: asyncio.subprocess.Process | None = None
+        self._link = Link()
         self._start = StartScreen()
-        self._plan = session.Plan()
+        self._folder: Path | None = None
+        self._mount: Mount | None = None
+        self._alarms: dict[str, str] = {}
+        self.looked: Looked | None = None
+        self.options_set: Options | None = None
 
     def on_mount(self) -> None:
         """Show the first screen and look at the machine meanwhile."""
@@ -57,71 +81,235 @@ class Console(App[int]):
         self.register_theme(theme.BENCH)
         self.theme = theme.BENCH.name
         self.push_screen(self._start)
-        self.look()
+        self.call_after_refresh(self.look)
+        self.set_interval(WATCHED_EVERY_SECONDS, self.watch_shop)
 
     async def on_unmount(self) -> None:
         """No worker outlives the console."""
-        self.action_stop()
-        if self._worker is not None:
-            await self._worker.wait()
+        await self._link.end()
+
+    # --- Looking at the machine
 
     @work(exclusive=True, group="look")
-    async def look(self) -> None:
+    async def look(
+        self, ticket: str | None = None, complaint: Complaint = Complaint.INTAKE
+    ) -> None:
         """Ask the worker which machine and case this is."""
-        async for reply in self._ask(self._request("look", session.Plan())):
+        await asyncio.to_thread(_fetch)
+        from livecheck import session
+        from livecheck.console.protocol import Looked, Proposed, Trouble
+
+        plan = session.Plan(ticket=ticket, complaint=complaint)
+        async for reply in self._ask("look", plan):
             if isinstance(reply, Looked):
-                self._start.show(reply)
+                await self._seen(reply, ticket)
+            elif isinstance(reply, Proposed):
+                self._proposed(reply)
             elif isinstance(reply, Trouble):
                 self._start.trouble(reply.says)
 
+    async def _seen(self, looked: Looked, ticket: str | None) -> None:
+        from livecheck.casefile.presence import mount_of
+        from livecheck.console.screens.resume import ResumeScreen
+        from livecheck.host import LiveHost
+
+        self.looked = looked
+        self._folder = Path(looked.shop)
+        self._mount = await asyncio.to_thread(mount_of, LiveHost(), self._folder)
+        self._start.show(looked)
+        known = looked.known
+        typing = self._start.ticket not in (None, ticket)
+        if known is not None and self.screen is self._start and not typing:
+            await self.push_screen(
+                ResumeScreen(looked, known), lambda told: self._told(known, told)
+            )
+
+    def _proposed(self, said: Proposed) -> None:
+        from livecheck.console.screens.resume import ResumeScreen
+
+        for screen in self.screen_stack:
+            if isinstance(screen, ResumeScreen):
+                screen.proposed(said)
+
+    def _told(self, known: Known, told: Told | None) -> None:
+        from livecheck.console.screens.resume import OPEN, OTHER
+
+        if told is None or told.leave == OTHER:
+            self._start.blank()
+        elif told.leave == OPEN and self._folder is not None:
+            self.open_case(self._folder / known.case)
+        else:
+            self.begin(self._plan_of(known, told))
+
+    def _plan_of(self, known: Known, told: Told) -> session.Plan:
+        import msgspec
+
+        plan = self._options_plan(known.complaint, known.ticket)
+        return msgspec.structs.replace(
+            plan,
+            case=known.case,
+            known_good=told.known_good,
+            reseated=told.reseated,
+            elsewhere=told.elsewhere,
+            answers=told.answers(),
+            cannot=told.cannot,
+            can=tuple(one for one in known.cannot if one not in told.cannot),
+        )
+
+    def _options_plan(self, complaint: Complaint, ticket: str | None) -> session.Plan:
+        from livecheck import session
+
+        options = self.options_set
+        if options is None:
+            return session.Plan(complaint=complaint, ticket=ticket)
+        return session.Plan(
+            complaint=complaint, ticket=ticket, depth=options.depth, probes=options.probes
+        )
+
+    @on(StartScreen.Ticket)
+    def _ticket(self, wish: StartScreen.Ticket) -> None:
+        self.look(wish.ticket, wish.complaint)
+
+    # --- Running
+
     @on(StartScreen.Wanted)
     async def _wanted(self, wish: StartScreen.Wanted) -> None:
-        self._plan = session.Plan(complaint=wish.complaint, ticket=wish.ticket)
-        if wish.complaint in (Complaint.NO_POWER, Complaint.NO_PICTURE):
-            tables, sheet = knowledge.load(), knowledge.worksheet()
-            await self.push_screen(WorksheetScreen(wish.complaint, sheet, tables))
-        else:
-            self.begin(self._plan)
+        plan = self._options_plan(wish.complaint, wish.ticket)
+        if wish.complaint in WORKSHEETS:
+            from livecheck import knowledge
+            from livecheck.console.screens.worksheet import WorksheetScreen
 
-    @on(WorksheetScreen.Done)
-    async def _measured(self, wish: WorksheetScreen.Done) -> None:
+            tables, sheet = knowledge.load(), knowledge.worksheet()
+            screen = WorksheetScreen(wish.complaint, sheet, tables)
+            await self.push_screen(screen, lambda filled: self._measured(plan, filled))
+        else:
+            self.begin(plan)
+
+    def _measured(self, plan: session.Plan, filled: Filled | None) -> None:
+        if filled is not None:
+            self._save_worksheet(plan, filled)
+
+    @work(exclusive=True, group="run")
+    async def _save_worksheet(self, plan: session.Plan, filled: Filled) -> None:
+        from livecheck import session
+        from livecheck.casefile import ShopError, find_shop
+        from livecheck.host import LiveHost
+
+        def save() -> Path:
+            live = LiveHost()
+            shop = find_shop(live, self._shop)
+            tables, _ = session.tables(shop.root)
+            return Path(session.save_worksheet(filled, plan, tables, shop, live).case_folder)
+
         try:
-            folder = await asyncio.to_thread(self._save_worksheet, wish.filled)
+            folder = await asyncio.to_thread(save)
+        except session.Unsaved as error:
+            kept = await asyncio.to_thread(session.keep_elsewhere, error.run)
+            self._fail(f"{error}. The run was kept in {kept}.", str(kept), plan)
         except ShopError as error:
             self._fail(str(error))
-            return
-        await self._show_case(folder)
-
-    def _save_worksheet(self, filled: Filled) -> Path:
-        live = LiveHost()
-        shop = find_shop(live, self._shop)
-        tables, _ = session.tables(shop.root)
-        return Path(session.save_worksheet(filled, self._plan, tables, shop, live).case_folder)
+        else:
+            await self._show_case(folder)
 
     @work(exclusive=True, group="run")
     async def begin(self, plan: session.Plan) -> None:
         """One run: the running screen while it lasts, then its verdict."""
-        screen = RunningScreen(session.chosen(plan))
+        await asyncio.to_thread(_fetch)
+        from livecheck import session
+        from livecheck.console.protocol import Happened
+        from livecheck.console.screens.running import RunningScreen
+
+        known = self.looked.known if self.looked is not None else None
+        lasted = known.lasted if known is not None and known.lasted_depth == plan.depth else {}
+        screen = RunningScreen(session.chosen(plan), lasted, plan.depth)
+        await self._go_home()
         await self.push_screen(screen)
-        ended = False
-        async for reply in self._ask(self._request("run", plan)):
+        async for reply in self._ask("run", plan):
             if isinstance(reply, Happened):
                 screen.happened(reply.event)
-            elif isinstance(reply, Finished):
-                ended = True
-                await self._show_case(Path(reply.case_folder))
-            elif isinstance(reply, Trouble):
-                ended = True
-                self._fail(reply.says)
-        if not ended:
-            self._fail("The run's process ended without a result; start it again (F5).")
+            elif await self._ended(reply, plan):
+                return
+        self._fail("The run's process ended without a result; start it again.")
 
-    @on(CasesScreen.Opened)
-    async def _opened(self, wish: CasesScreen.Opened) -> None:
-        await self._show_case(wish.path)
+    @work(exclusive=True, group="run")
+    async def save_again(self, kept: str, plan: session.Plan) -> None:
+        """Try once more to save a run that was kept elsewhere."""
+        async for reply in self._ask("save", plan, kept):
+            if await self._ended(reply, plan):
+                return
 
+    async def _ended(self, reply: Reply, plan: session.Plan) -> bool:
+        from livecheck.console.protocol import Finished, Trouble
+
+        if isinstance(reply, Finished):
+            await self._show_case(Path(reply.case_folder))
+        elif isinstance(reply, Trouble):
+            self._fail(reply.says, reply.kept, plan)
+        return isinstance(reply, Finished | Trouble)
+
+    def order(self, word: str) -> None:
+        """Tell the running worker something (see ``livecheck.console.protocol``)."""
+        self._link.order(word)
+
+    async def _ask(
+        self, kind: str, plan: session.Plan, file: str | None = None
+    ) -> AsyncIterator[Reply]:
+        from livecheck.console.protocol import Trouble
+
+        try:
+            async for reply in self._link.ask(self._request(kind, plan, file)):
+                yield reply
+        except OSError as error:
+            yield Trouble(says=STICK_GONE.format(error=error.strerror or error), kept=file)
+
+    def _request(self, kind: str, plan: session.Plan, file: str | None) -> Request:
+        from livecheck.console.protocol import Request
+
+        return Request(
+            kind=kind,
+            plan=plan,
+            shop=str(self._shop) if self._shop else None,
+            source=str(self._source) if self._source else None,
+            file=file,
+        )
+
+    # --- Cases
+
+    @work(exclusive=True, group="case")
+    async def open_case(self, path: Path) -> None:
+        """The verdict of a case on the shelf."""
+        await self._show_case(path)
+
+    async def _show_case(self, path: Path) -> None:
+        from livecheck.console import opened
+        from livecheck.console.screens.verdict import VerdictScreen
+
+        case = await asyncio.to_thread(opened.case, path)
+        if isinstance(case, str):
+            self._fail(case)
+            return
+        await self._go_home()
+        await self.push_screen(VerdictScreen(case))
+
+    @work(exclusive=True, group="case")
+    async def rule_out(self, case: Case, step: str) -> None:
+        """Keep in the case that a step cannot be done here, and judge anew."""
+        from livecheck.console import opened
+
+        path = Path(case.report).parent
+        trouble = await asyncio.to_thread(opened.rule_out, path, step)
+        if trouble is not None:
+            self.say_alarm("case", trouble)
+            return
+        await self._show_case(path)
+
+    @work(exclusive=True, group="case")
     async def action_cases(self) -> None:
         """The shelf of cases."""
+        from livecheck.casefile import ShopError, find_shop
+        from livecheck.console.screens.cases import CasesScreen
+        from livecheck.host import LiveHost
+
         try:
             shop = find_shop(LiveHost(), self._shop)
             entries = await asyncio.to_thread(shop.entries)
@@ -130,83 +318,106 @@ class Console(App[int]):
             return
         await self.push_screen(CasesScreen(entries))
 
-    def action_start_over(self) -> None:
-        """Back to the first screen, for another run."""
+    # --- Moving about
+
+    async def _go_home(self) -> None:
         while self.screen is not self._start and len(self.screen_stack) > 1:
-            self.pop_screen()
-        self.look()
+            await self.pop_screen()
 
-    def action_stop(self) -> None:
-        """Ask the running worker to end; it saves what it has."""
-        if self._worker is not None and self._worker.returncode is None:
-            with contextlib.suppress(ProcessLookupError):
-                self._worker.send_signal(signal.SIGTERM)
+    async def action_start_over(self) -> None:
+        """Back to the first screen, for another run."""
+        await self._go_home()
+        self.look(self._start.ticket)
 
-    def action_toggle_help(self) -> None:
-        """Show or hide the help for the screen in front."""
-        if self.screen.query("HelpPanel"):
-            self.action_hide_help_panel()
-        else:
-            self.action_show_help_panel()
+    def action_options(self) -> None:
+        """What differs from an ordinary run."""
+        from livecheck.console.screens.options import Options, OptionsScreen
+
+        def chosen(options: Options | None) -> None:
+            if options is not None:
+                self.options_set = options
+                self._start.options(options.says())
+
+        self.push_screen(OptionsScreen(self.options_set or Options()), chosen)
+
+    def action_power_off(self) -> None:
+        """Switch the machine off, after asking."""
+        from livecheck.console.screens.pick import ConfirmScreen
+
+        def answered(yes: bool | None) -> None:
+            if yes:
+                self._switch_off()
+
+        asks = "Switch this machine off now? What was saved stands; the next boot goes on."
+        self.push_screen(
+            ConfirmScreen("switch off", f"{asks}\nY switches off, N goes back."), answered
+        )
+
+    @work(exclusive=True, group="off")
+    async def _switch_off(self) -> None:
+        from livecheck import session
+        from livecheck.console.protocol import Trouble
+
+        async for reply in self._ask("off", session.Plan()):
+            if isinstance(reply, Trouble):
+                self.say_alarm("off", reply.says)
 
     def action_redraw(self) -> None:
         """Draw everything again, over whatever the kernel wrote on the screen."""
         self.refresh(layout=True, repaint=True)
 
-    def get_key_display(self, binding: Binding) -> str:
-        """Key names in letters every console font holds."""
-        names = {"escape": "Esc", "enter": "Enter", "ctrl+l": "Ctrl+L"}
-        return names.get(binding.key, binding.key.upper())
-
-    def _request(self, kind: str, plan: session.Plan) -> Request:
-        return Request(
-            kind=kind,
-            plan=plan,
-            shop=str(self._shop) if self._shop else None,
-            source=str(self._source) if self._source else None,
-        )
-
-    async def _ask(self, request: Request) -> AsyncIterator[Reply]:
-        process = await asyncio.create_subprocess_exec(
-            sys.executable,
-            *("-m", "livecheck.console.worker"),
-            stdin=asyncio.subprocess.PIPE,
-            stdout=asyncio.subprocess.PIPE,
-            stderr=asyncio.subprocess.DEVNULL,
-            limit=_LINE_LIMIT,
-        )
-        self._worker = process
-        assert process.stdin is not None
-        assert process.stdout is not None
-        process.stdin.write(msgspec.json.encode(request))
-        process.stdin.close()
-        try:
-            async for line in process.stdout:
-                yield _REPLIES.decode(line)
-        finally:
-            if process.returncode is None:
-                with contextlib.suppress(ProcessLookupError):
-                    process.terminate()
-            await process.wait()
-
-    async def _show_case(self, path: Path) -> None:
-        try:
-            screen = await asyncio.to_thread(_verdict_screen, path)
-        except (OSError, DamagedRecord) as error:
-            self._fail(f"{path}: {error}")
-            return
-        await self.switch_screen(screen)
-
-    def _fail(self, says: str) -> None:
+    @work
+    async def _fail(
+        self, says: str, kept: str | None = None, plan: session.Plan | None = None
+    ) -> None:
         """Back to the start, which keeps the message in sight until the next try."""
-        while self.screen is not self._start and len(self.screen_stack) > 1:
-            self.pop_screen()
+        await self._go_home()
         self._start.trouble(says)
+        if kept is not None and plan is not None:
+            from livecheck.console.screens.kept import KeptScreen
+
+            def answered(again: bool | None) -> None:
+                if again:
+                    self.save_again(kept, plan)
+
+            await self.push_screen(KeptScreen(says, kept), answered)
+
+    # --- The shop drive
+
+    @work(exclusive=True, group="watch")
+    async def watch_shop(self) -> None:
+        """Notice a drive that is gone, and one that is back."""
+        folder, mount = self._folder, self._mount
+        if folder is None:
+            return
+        from livecheck.console import opened
+
+        trouble = await asyncio.to_thread(opened.shop_trouble, folder, mount)
+        if trouble is not None:
+            trouble = (
+                f"SHOP DRIVE LOST: {trouble}. Plug it in again. A run goes on meanwhile; "
+                "what cannot be saved is kept in memory, and you are told where."
+            )
+        self.say_alarm("shop", trouble)
+
+    @property
+    def alarm(self) -> str | None:
+        """What every screen shows until it is over; None while all is well."""
+        return "\n".join(self._alarms.values()) or None
+
+    def say_alarm(self, about: str, says: str | None) -> None:
+        """Show what is wrong with one thing, or that it is over (None)."""
+        if says == self._alarms.get(about):
+            return
+        self._alarms.pop(about, None)
+        if says is not None:
+            self._alarms[about] = wording.clean(says)
+        for screen in self.screen_stack:
+            if isinstance(screen, BenchScreen):
+                for alarm in screen.query(Alarm):
+                    alarm.say(self.alarm)
 
 
-def _verdict_screen(path: Path) -> VerdictScreen:
-    folder = CaseFolder(path)
-    tables, _ = session.tables(path.resolve().parent.parent)
-    loaded = folder.load()
-    location = session.locate_case(loaded, tables)
-    return VerdictScreen(loaded, location, tables, str(folder.report_file))
+def _fetch() -> None:
+    for name in LATER:
+        importlib.import_module(name)

@@ -1,128 +1,248 @@
 """The process that does the work while the console draws.
 
 Probes are forked, and forking wants a single-threaded parent, which a Textual
-app is not. So the console starts ``python -m livecheck.console.worker``, writes
-one request to its standard input, and reads replies, one JSON line each, from
-its standard output. SIGTERM stops a run; what was read by then is saved.
+app is not. So the console starts ``python -m livecheck.console.worker`` and talks
+to it as ``livecheck.console.protocol`` says.
 """
 
 from __future__ import annotations
 
+import contextlib
+import os
 import signal
 import sys
+from collections.abc import Iterator
 from pathlib import Path
 from types import FrameType
+from typing import Final
 
 import msgspec
 
 from livecheck import capture, printing, session
-from livecheck.casefile import Shop, ShopError, find_shop
+from livecheck.casefile import Loaded, Shop, ShopError, find_shop
+from livecheck.casefile.shop import same_machine
+from livecheck.console.protocol import (
+    DEEPEN,
+    PAUSE,
+    RESUME,
+    SKIP,
+    STOP,
+    Choice,
+    Finished,
+    Happened,
+    Known,
+    Looked,
+    Proposed,
+    Reply,
+    Request,
+    Trouble,
+)
 from livecheck.diagnosis import swaps
+from livecheck.diagnosis.fitting import CLEANED, REFLASHED, REPAIRED, REPLACED
 from livecheck.host import Host, LiveHost
-from livecheck.probes.runner import Event
-from livecheck.records import DamagedRecord, Machine, Run
+from livecheck.probes.wishes import Wishes
+from livecheck.records import DamagedRecord, Inventory, Knowledge, Run, decode
 from livecheck.report.names import Names
 
-
-class Request(msgspec.Struct, frozen=True, kw_only=True):
-    """What the console wants."""
-
-    kind: str
-    """``look``: which machine and case is this; ``run``: a whole run."""
-    plan: session.Plan
-    shop: str | None = None
-    source: str | None = None
-    """A capture to replay instead of this machine."""
+SWITCH_OFF: Final = ("systemctl", "poweroff")
+SWITCH_OFF_SECONDS: Final = 20.0
 
 
-class Looked(msgspec.Struct, frozen=True, kw_only=True, tag="looked"):
-    """What stands on the bench, before anything is asked."""
+class Orders(Wishes):
+    """What comes in on standard input after the request, looked at when the runner asks."""
 
-    machine: Machine
-    devices: int
-    parts: int
-    shop: str
-    as_root: bool
-    case: str | None
-    """Id of the open case this machine belongs to."""
-    ticket: str | None
-    runs: int
-    changes: tuple[str, ...]
-    """What changed since the case's last run, a line each."""
+    def __init__(self, descriptor: int = 0) -> None:
+        self._descriptor = descriptor
+        self._rest = b""
+        self._ended = False
+        self._paused = False
+        self._skips = 0
+        self._deepened = False
+        self.stop = False
 
+    def request(self) -> Request:
+        """The first line; waits for it."""
+        while b"\n" not in self._rest and not self._ended:
+            self._take()
+        line, _, self._rest = self._rest.partition(b"\n")
+        os.set_blocking(self._descriptor, False)
+        return msgspec.json.decode(line, type=Request)
 
-class Happened(msgspec.Struct, frozen=True, kw_only=True, tag="happened"):
-    """A probe moved on."""
+    def stopped(self) -> bool:
+        """Whether the run should end; also when nobody is there any more."""
+        self._look()
+        return self.stop or self._ended
 
-    event: Event
+    def paused(self) -> bool:
+        self._look()
+        return self._paused
 
+    def skip(self) -> bool:
+        self._look()
+        if not self._skips:
+            return False
+        self._skips -= 1
+        return True
 
-class Finished(msgspec.Struct, frozen=True, kw_only=True, tag="finished"):
-    """The run is saved."""
+    def deepened(self) -> bool:
+        self._look()
+        return self._deepened
 
-    case_folder: str
+    def _look(self) -> None:
+        try:
+            while not self._ended:
+                self._take()
+        except BlockingIOError:
+            pass
+        *lines, self._rest = self._rest.split(b"\n")
+        for line in lines:
+            self._obey(line.decode("ascii", "replace"))
 
+    def _take(self) -> None:
+        data = os.read(self._descriptor, 1 << 16)
+        self._rest += data
+        self._ended = not data
 
-class Trouble(msgspec.Struct, frozen=True, kw_only=True, tag="trouble"):
-    """It could not be done; says what to try."""
-
-    says: str
-
-
-Reply = Looked | Happened | Finished | Trouble
+    def _obey(self, word: str) -> None:
+        if word in (PAUSE, RESUME):
+            self._paused = word == PAUSE
+        elif word == SKIP:
+            self._skips += 1
+        elif word == DEEPEN:
+            self._deepened = True
+        elif word == STOP:
+            self.stop = True
 
 
 def main() -> int:
     """Answer the one request on standard input."""
-    request = msgspec.json.decode(sys.stdin.buffer.read(), type=Request)
+    orders = Orders()
+    request = orders.request()
     try:
         live = LiveHost()
+        if request.kind == "off":
+            _switch_off(live)
+            return 0
         host: Host = capture.load(Path(request.source)) if request.source else live
         shop = find_shop(live, Path(request.shop) if request.shop else None)
         if request.kind == "look":
-            _reply(_look(host, shop, request.plan))
+            for reply in _look(host, shop, request.plan):
+                _reply(reply)
+        elif request.kind == "save":
+            _save(request, shop)
         else:
-            _run(host, shop, request.plan)
+            _run(host, shop, request.plan, orders)
     except session.Unsaved as error:
-        kept = session.keep_elsewhere(error.run)
-        _reply(Trouble(says=f"{error}. The run was kept in {kept}."))
+        kept = str(session.keep_elsewhere(error.run))
+        _reply(Trouble(says=f"{error}. The run was kept in {kept}.", kept=kept))
     except (ShopError, DamagedRecord, OSError) as error:
-        _reply(Trouble(says=str(error)))
+        _reply(Trouble(says=str(error), kept=request.file))
     return 0
 
 
-def _look(host: Host, shop: Shop, plan: session.Plan) -> Looked:
+def _look(host: Host, shop: Shop, plan: session.Plan) -> Iterator[Reply]:
     run, _ = session.begin(host, plan)
-    folder = shop.find_machine(run.inventory)
-    runs: tuple[Run, ...] = ()
-    case = None
-    if folder is not None:
-        loaded = folder.load()
-        case, runs = loaded.case, loaded.runs
-    changes: tuple[str, ...] = ()
-    if runs:
-        now = msgspec.structs.replace(run, number=runs[-1].number + 1)
-        names = Names((runs[-1], now), session.tables(shop.root)[0])
-        changes = tuple(printing.change(s, names) for s in swaps.between((runs[-1], now)))
-    return Looked(
-        machine=run.inventory.machine,
-        devices=len(run.inventory.devices),
-        parts=len(run.inventory.parts),
+    tables = session.tables(shop.root)[0]
+    if plan.ticket is not None:
+        folder = shop.find(run.inventory, plan.ticket, plan.complaint)
+    else:
+        folder = shop.find_machine(run.inventory)
+    loaded = folder.load() if folder is not None else None
+    names = Names((*(loaded.runs[-1:] if loaded else ()), run), tables)
+    inventory = run.inventory
+    yield Looked(
+        machine=inventory.machine,
+        devices=len(inventory.devices),
+        parts=len(inventory.parts),
         shop=str(shop.cases_folder),
         as_root=run.as_root,
-        case=case.id if case else None,
-        ticket=case.ticket if case else None,
-        runs=len(runs),
-        changes=changes,
+        places=_choices((p.place for p in inventory.parts), names, inventory),
+        numbered=tuple(
+            Choice(p.identity, names.of(p.id).label) for p in inventory.parts if p.identity
+        ),
+        unnumbered=tuple(
+            Choice(p.id, names.of(p.id).label)
+            for p in inventory.parts
+            if not p.identity and not p.soldered
+        ),
+        treated=_treated(inventory, names),
+        kinds=_kinds(inventory, tables),
+        known=_known(loaded, run, names) if loaded else None,
+    )
+    if loaded is not None and loaded.runs:
+        yield _proposed(loaded, tables)
+
+
+def _choices(places: Iterator[str], names: Names, inventory: Inventory) -> tuple[Choice, ...]:
+    there = {part.place: part for part in inventory.parts if not part.soldered}
+    found = []
+    for place in dict.fromkeys(places):
+        part = there.get(place)
+        if part is not None:
+            label = f"{names.of(place).label}: {names.of(part.id).label}"
+            found.append(Choice(place, label))
+    return tuple(found)
+
+
+def _treated(inventory: Inventory, names: Names) -> tuple[Choice, ...]:
+    cleaned = [
+        Choice(f"{p.id}={CLEANED}", f"{names.of(p.id).label}: cleaned")
+        for p in inventory.parts
+        if p.kind == "cooling"
+    ]
+    return (
+        *cleaned,
+        Choice(f"firmware={REFLASHED}", "The board's firmware: written again"),
+        Choice(f"mainboard={REPAIRED}", "The mainboard: repaired"),
+        Choice(f"mainboard={REPLACED}", "The mainboard: replaced by another"),
+        Choice(f"software={REPAIRED}", "The installed system: repaired"),
     )
 
 
-def _run(host: Host, shop: Shop, plan: session.Plan) -> None:
-    stop = False
+def _kinds(inventory: Inventory, tables: Knowledge) -> tuple[Choice, ...]:
+    kinds = dict.fromkeys(p.kind for p in inventory.parts if not p.soldered)
+    rows = (tables.kinds[kind] for kind in kinds if kind in tables.kinds)
+    return tuple(Choice(row.title, row.title) for row in rows if row.swap_minutes is not None)
 
+
+def _known(loaded: Loaded, run: Run, names: Names) -> Known:
+    case, last = loaded.case, loaded.runs[-1] if loaded.runs else None
+    number = (last.number if last else 0) + 1
+    now = msgspec.structs.replace(run, number=number)
+    same = same_machine(case, run.inventory)
+    changes: tuple[str, ...] = ()
+    if last is not None and same:
+        changes = tuple(printing.change(s, names) for s in swaps.between((last, now)))
+    return Known(
+        case=case.id,
+        ticket=case.ticket,
+        complaint=case.complaint,
+        runs=len(loaded.runs),
+        number=number,
+        same_machine=same,
+        cut_off=last is not None and not last.finished,
+        changes=changes,
+        damaged=loaded.damaged,
+        cannot=case.cannot,
+        lasted={p.probe: p.seconds for p in last.probes if p.ended == "done"} if last else {},
+        lasted_depth=last.depth if last else session.QUICK,
+    )
+
+
+def _proposed(loaded: Loaded, tables: Knowledge) -> Proposed:
+    location = session.locate_case(loaded, tables)
+    step = location.next_step
+    words = None
+    if step is not None:
+        words = f"{step.action}: {Names(loaded.runs, tables).target(step.target)}"
+    return Proposed(
+        sentence=location.sentence, step=words, action=step.action if step is not None else None
+    )
+
+
+def _run(host: Host, shop: Shop, plan: session.Plan, orders: Orders) -> None:
     def on_stop(number: int, frame: FrameType | None) -> None:
-        nonlocal stop
-        stop = True
+        orders.stop = True
 
     signal.signal(signal.SIGTERM, on_stop)
     saved = session.run_and_save(
@@ -131,14 +251,30 @@ def _run(host: Host, shop: Shop, plan: session.Plan) -> None:
         session.tables(shop.root)[0],
         shop,
         on_event=lambda event: _reply(Happened(event=event)),
-        stopped=lambda: stop,
+        stopped=orders.stopped,
+        wishes=orders,
     )
     _reply(Finished(case_folder=saved.case_folder))
 
 
+def _save(request: Request, shop: Shop) -> None:
+    run = decode(Path(request.file or "").read_bytes(), Run)
+    saved = session.save_again(run, request.plan, session.tables(shop.root)[0], shop)
+    _reply(Finished(case_folder=saved.case_folder))
+
+
+def _switch_off(host: Host) -> None:
+    done = host.command(SWITCH_OFF, SWITCH_OFF_SECONDS)
+    if done.status != 0:
+        says = "This machine would not be switched off from here; hold its power key instead."
+        _reply(Trouble(says=says))
+
+
 def _reply(reply: Reply) -> None:
-    sys.stdout.buffer.write(msgspec.json.encode(reply) + b"\n")
-    sys.stdout.buffer.flush()
+    # With the console gone, what is being done is still brought to its end and saved.
+    with contextlib.suppress(BrokenPipeError):
+        sys.stdout.buffer.write(msgspec.json.encode(reply) + b"\n")
+        sys.stdout.buffer.flush()
 
 
 if __name__ == "__main__":

@@ -1,87 +1,134 @@
-"""While probes run: what is tested now, how it goes, what was found so far."""
+"""While probes run: what is tested now, how long it takes, what was found so far."""
 
 from __future__ import annotations
 
-from typing import ClassVar
+import time
+from collections.abc import Mapping
+from typing import ClassVar, Final
 
+from textual import on
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import VerticalScroll
-from textual.screen import Screen
-from textual.widgets import DataTable, Footer, Label, Static
+from textual.widgets import Static
 
 from livecheck import wording
-from livecheck.console.frame import TitleLine
-from livecheck.probes import Probe, Progress
+from livecheck.console.frame import BenchScreen, Lines, Row
+from livecheck.console.progress import Course
+from livecheck.probes import Probe
 from livecheck.probes.runner import Event
-from livecheck.records import Outcome
 
-MOST_FINDINGS = 200
-"""Lines kept on screen; the record keeps all."""
+DRAWN_EVERY_SECONDS: Final = 0.25
+"""Probes may tell more often than anyone can read."""
 
 
-class RunningScreen(Screen[None]):
-    """One row a probe, and a list of findings."""
+class Found(Lines):
+    """What failed so far."""
 
+    HELP = """What failed so far, the newest last. Enter shows the figures behind the
+line under the bar."""
+
+
+class RunningScreen(BenchScreen[None]):
+    """One line a probe, and a list of findings."""
+
+    WHERE = "running"
     HELP = """# While it runs
 Each line is one probe; it runs in a process of its own and is given up at its
-deadline. **F8** stops the run: what was read by then is kept and judged.
+deadline. The time left is what the probes themselves say, and for those to come what
+they took in the last run.
+
+S leaves out what is tested now. P rests and goes on. D makes the active probes at full
+depth from now on; the one that runs begins anew. X stops the run: what was read by then
+is kept and judged.
 """
-    BINDINGS: ClassVar[list[BindingType]] = [Binding("f8", "app.stop", "Stop and keep")]
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("s,f4", "skip", "Leave this out"),
+        Binding("p,f5", "pause", "Pause/go on"),
+        Binding("d,f6", "deepen", "Full depth"),
+        Binding("x,f8", "stop", "Stop and keep"),
+        Binding("b,f7", "big", "Big"),
+    ]
 
-    def __init__(self, probes: tuple[Probe, ...]) -> None:
+    def __init__(
+        self, probes: tuple[Probe, ...], lasted: Mapping[str, float], depth: str = "quick"
+    ) -> None:
         super().__init__()
-        self._probes = probes
-        self._found: list[str] = []
-        self._counts: dict[str, tuple[int, int]] = {}
+        self.course = Course(probes, lasted, depth, time.monotonic)
+        self._shown = 0
 
-    def compose(self) -> ComposeResult:
-        yield TitleLine("running")
-        yield DataTable[str](id="probes", cursor_type="none", show_cursor=False)
-        yield Label("Found so far", classes="heading")
-        with VerticalScroll(id="findings"):
-            yield Static("Nothing yet.", id="found", markup=False)
-        yield Footer(show_command_palette=False)
+    def body(self) -> ComposeResult:
+        """Now, the probes, the findings."""
+        yield Static("", id="now", markup=False, classes="text")
+        with VerticalScroll(id="probes", can_focus=False):
+            yield Static("", id="table", markup=False)
+        yield Static("Found so far", classes="heading", markup=False)
+        yield Found([Row("Nothing yet.")], "found")
 
     def on_mount(self) -> None:
-        """One row for each probe of the plan."""
-        table = self.query_one(DataTable)
-        for key, title in (("probe", "Probe"), ("state", "State"), ("seen", "Readings")):
-            table.add_column(title, key=key)
-        for probe in self._probes:
-            table.add_row(probe.title, "waiting", "", key=probe.name)
-        self.query_one("#findings").focus()
+        """Draw now and then from now on."""
+        self.query_one(Found).focus()
+        self.draw()
+        self.set_interval(DRAWN_EVERY_SECONDS, self.draw)
 
     def happened(self, event: Event) -> None:
-        """Show one event of the run."""
-        table = self.query_one(DataTable)
-        if event.probe not in {probe.name for probe in self._probes}:
-            return
-        if event.kind == "started":
-            table.update_cell(event.probe, "state", "running", update_width=True)
-        elif event.progress is not None:
-            table.update_cell(event.probe, "state", _progress(event.progress), update_width=True)
-        elif event.ended is not None:
-            state = f"{event.ended.ended} ({event.ended.seconds:.1f} s)"
-            table.update_cell(event.probe, "state", state, update_width=True)
-        elif event.reading is not None:
-            self._count(event)
+        """Take in one event of the run; it is drawn at the next turn."""
+        self.course.take(event)
 
-    def _count(self, event: Event) -> None:
-        reading = event.reading
-        assert reading is not None
-        failed = reading.outcome is Outcome.FAILED
-        seen, bad = self._counts.get(event.probe, (0, 0))
-        self._counts[event.probe] = seen, bad = seen + 1, bad + failed
-        words = f"{seen}, of them failed: {bad}" if bad else f"{seen}"
-        self.query_one(DataTable).update_cell(event.probe, "seen", words, update_width=True)
-        if failed:
-            self._found = [*self._found, f"FAILED  {wording.clean(reading.says)}"][-MOST_FINDINGS:]
-            self.query_one("#found", Static).update("\n".join(self._found))
+    def draw(self) -> None:
+        """How things stand."""
+        width = max(40, self.size.width - 2)
+        self.query_one("#now", Static).update("\n".join(self.course.summary()))
+        self.query_one("#table", Static).update("\n".join(self.course.table(width)))
+        scroll = self.query_one("#probes", VerticalScroll)
+        scroll.scroll_to(y=max(0, self.course.busiest + 2 - scroll.size.height), animate=False)
+        found = self.course.failed
+        if len(found) != self._shown:
+            self._shown = len(found)
+            lines = self.query_one(Found)
+            at_end = lines.highlighted is None or lines.highlighted >= self._shown - 2
+            lines.show(
+                [
+                    Row(wording.clean(f"FAILED  {reading.says}"), str(i))
+                    for i, reading in enumerate(found)
+                ]
+            )
+            if at_end:
+                lines.highlighted = self._shown - 1
 
+    @on(Lines.OptionSelected)
+    def _opened(self, event: Lines.OptionSelected) -> None:
+        from livecheck.console.screens.evidence import ReadingScreen
 
-def _progress(progress: Progress) -> str:
-    share = f" {progress.done:.0%}" if progress.done is not None else ""
-    left = progress.seconds_left
-    time_left = f", {left:.0f} s left" if left is not None else ""
-    return wording.clean(f"{progress.says}{share}{time_left}")
+        if event.option.id is not None:
+            reading = self.course.failed[int(event.option.id)]
+            self.app.push_screen(ReadingScreen("this run", reading))
+
+    def action_skip(self) -> None:
+        """Leave out what is tested now."""
+        self.course.note("Asked to leave out what is tested now.")
+        self.console.order("skip")
+
+    def action_pause(self) -> None:
+        """Rest, or go on."""
+        paused = self.course.turn_pause()
+        self.console.order("pause" if paused else "resume")
+        self.draw()
+
+    def action_deepen(self) -> None:
+        """Active probes at full depth from now on."""
+        self.course.deepen()
+        self.console.order("deepen")
+        self.draw()
+
+    def action_stop(self) -> None:
+        """Ask the run to end; it saves what it has."""
+        self.course.note("Stopping; what was read is kept.")
+        self.console.order("stop")
+        self.draw()
+
+    def action_big(self) -> None:
+        """Readable across the bench."""
+        from livecheck.console.screens.big import BigScreen
+
+        self.app.push_screen(BigScreen(self.course.big))

@@ -2,35 +2,57 @@
 
 from __future__ import annotations
 
-from typing import ClassVar
+from typing import TYPE_CHECKING, ClassVar
 
 from textual import on
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
-from textual.containers import Vertical, VerticalScroll
+from textual.containers import VerticalScroll
 from textual.message import Message
-from textual.screen import Screen
-from textual.widgets import Footer, Input, Label, OptionList, Static
-from textual.widgets.option_list import Option
+from textual.widgets import Input, Label, Static
 
 from livecheck import wording
-from livecheck.console.frame import TitleLine
-from livecheck.console.worker import Looked
+from livecheck.console.frame import BenchScreen, Lines, Row
 from livecheck.records import Complaint
 
+if TYPE_CHECKING:
+    from livecheck.console.protocol import Looked
 
-class StartScreen(Screen[None]):
+COMPLAINTS = tuple(Complaint)
+
+
+class TicketField(Input):
+    """The ticket's number."""
+
+    HELP = """The shop's own number for this job, as it stands on the ticket. It finds the
+case again when the machine cannot say who it is, or when its board was replaced.
+It may stay empty. Enter goes on to the complaint."""
+
+
+class ComplaintList(Lines):
+    """What the customer complains of."""
+
+    HELP = """What the customer says is wrong. It decides what is tested and what is
+suspected first. Enter starts."""
+
+
+class StartScreen(BenchScreen[None]):
     """Ticket and complaint."""
 
+    WHERE = "start"
     HELP = """# Start
 Type the shop's own ticket number, or leave it empty. Choose what the customer
-complains of: it decides what is tested and what is suspected first.
-**Enter** moves on and starts, **Tab** moves between the fields.
+complains of: it decides what is tested and what is suspected first. A machine, or a
+ticket, that was here before goes on with its case by itself.
+
+Enter moves on and starts, Tab moves between the fields.
 """
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("f5", "start", "Start the run"),
-        Binding("f2", "app.cases", "Cases"),
-        Binding("f10", "app.quit", "Leave"),
+        Binding("f5,s", "start", "Start the run"),
+        Binding("f2,c", "app.cases", "Cases"),
+        Binding("f6,o", "app.options", "Options"),
+        Binding("f9,p", "app.power_off", "Switch off"),
+        Binding("f10,q", "app.quit", "Leave"),
     ]
 
     class Wanted(Message):
@@ -41,28 +63,41 @@ complains of: it decides what is tested and what is suspected first.
             self.ticket = ticket
             self.complaint = complaint
 
-    def compose(self) -> ComposeResult:
-        yield TitleLine("start")
-        with VerticalScroll(id="start"):
-            yield Static("Looking at the machine …", id="machine")
+    class Ticket(Message):
+        """A ticket was typed; it may have a case already."""
+
+        def __init__(self, ticket: str, complaint: Complaint) -> None:
+            super().__init__()
+            self.ticket = ticket
+            self.complaint = complaint
+
+    def body(self) -> ComposeResult:
+        """The machine, and two fields."""
+        with VerticalScroll(id="start", can_focus=False):
+            yield Static("Looking at the machine …", id="machine", markup=False)
             yield Label("Ticket (may stay empty)")
-            yield Input(id="ticket", max_length=40)
+            yield TicketField(id="ticket", max_length=40)
             yield Label("What is wrong with it?")
-            with Vertical(id="complaints"):
-                yield OptionList(
-                    *(Option(wording.title(c), id=c.value) for c in Complaint), id="complaint"
-                )
-            yield Static("", id="before")
-        yield Footer(show_command_palette=False)
+            yield ComplaintList([Row(wording.title(c), c.value) for c in COMPLAINTS], "complaint")
+            yield Static("", id="options", markup=False)
 
     def on_mount(self) -> None:
         """Begin with the ticket."""
-        choices = self.query_one(OptionList)
-        choices.highlighted = list(Complaint).index(Complaint.INTAKE)
-        self.query_one(Input).focus()
+        self.query_one(ComplaintList).highlighted = COMPLAINTS.index(Complaint.INTAKE)
+        self.query_one(TicketField).focus()
+
+    @property
+    def ticket(self) -> str | None:
+        """As typed so far."""
+        return self.query_one(TicketField).value.strip() or None
+
+    @property
+    def complaint(self) -> Complaint:
+        """As chosen so far."""
+        return COMPLAINTS[self.query_one(ComplaintList).highlighted or 0]
 
     def show(self, looked: Looked) -> None:
-        """What stands on the bench, and what changed since the last run of its case."""
+        """What stands on the bench."""
         machine = looked.machine
         names = [machine.vendor, machine.product or machine.board_product]
         name = wording.clean(" ".join(n for n in names if n)) or "a machine that gives no name"
@@ -71,31 +106,30 @@ complains of: it decides what is tested and what is suspected first.
             f"{name}: {looked.parts} parts, {looked.devices} devices seen.\n"
             f"Cases are kept in {wording.clean(looked.shop)}{rights}"
         )
-        if looked.case is None:
-            return
-        if looked.ticket:
-            self.query_one(Input).value = looked.ticket
-        lines = [f"Known here: case {wording.clean(looked.case)}, runs so far: {looked.runs}."]
-        lines += [f"- {wording.clean(change)}" for change in looked.changes]
-        if not looked.changes:
-            lines.append("- No part changed since the last run.")
-        self.query_one("#before", Static).update("\n".join(lines))
 
     def trouble(self, says: str) -> None:
         """Say in place what went wrong."""
         self.query_one("#machine", Static).update(f"TROUBLE: {wording.clean(says)}")
 
+    def options(self, says: str) -> None:
+        """What differs from an ordinary run."""
+        self.query_one("#options", Static).update(wording.clean(says))
+
+    def blank(self) -> None:
+        """Fields for another job."""
+        self.query_one(TicketField).value = ""
+        self.query_one(TicketField).focus()
+
     @on(Input.Submitted)
     def _to_complaint(self) -> None:
-        self.query_one(OptionList).focus()
+        self.query_one(ComplaintList).focus()
+        if self.ticket is not None:
+            self.post_message(self.Ticket(self.ticket, self.complaint))
 
-    @on(OptionList.OptionSelected)
+    @on(Lines.OptionSelected)
     def _chosen(self) -> None:
         self.action_start()
 
     def action_start(self) -> None:
         """Start the run as the fields stand."""
-        choices = self.query_one(OptionList)
-        index = choices.highlighted or 0
-        ticket = self.query_one(Input).value.strip() or None
-        self.post_message(self.Wanted(ticket, list(Complaint)[index]))
+        self.post_message(self.Wanted(self.ticket, self.complaint))

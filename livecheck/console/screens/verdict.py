@@ -1,124 +1,115 @@
-"""The verdict: a sentence, the two sides, the next step and what each outcome means."""
+"""The verdict: a sentence, the next step, the two sides, each line with its evidence."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from typing import ClassVar
 
+from textual import on
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
-from textual.containers import VerticalScroll
-from textual.screen import Screen
-from textual.widgets import Footer, Static
+from textual.widgets import Static
 
 from livecheck import wording
-from livecheck.casefile import Loaded
-from livecheck.console.frame import TitleLine
-from livecheck.records import Candidate, Knowledge, Location, NextStep, Outcome, Side
-from livecheck.report.names import Names
-
-FAINT = 0.01
-"""Candidates below this probability are left to the report."""
+from livecheck.console import claims
+from livecheck.console.claims import Case
+from livecheck.console.frame import BenchScreen, Lines, Row
+from livecheck.records import Side
 
 
-class VerdictScreen(Screen[None]):
+class ClaimList(Lines):
+    """What is claimed."""
+
+    HELP = """Each line is a claim. E, or Enter, shows what stands behind the one under the
+bar: readings for and against it, and their raw figures. On the next step, Enter opens
+the step with its cautions and what each outcome would mean."""
+
+
+class VerdictScreen(BenchScreen[None]):
     """What the runs of a case say together."""
 
     HELP = """# The verdict
-The sentence on top is what all runs of this case say together. **F3** shows the
-evidence behind it, **F4** the tree of parts and places. Do the next step, boot
+The sentence on top is what all runs of this case say together. Do the next step, boot
 again, and the case goes on by itself.
+
+E shows the evidence behind the line under the bar, T the tree of parts and places, N the
+next step.
 """
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("f3", "evidence", "Evidence"),
-        Binding("f4", "tree", "Parts and places"),
-        Binding("f2", "app.cases", "Cases"),
-        Binding("f5", "app.start_over", "New run"),
-        Binding("f10", "app.quit", "Leave"),
+        Binding("e,f3", "evidence", "Evidence"),
+        Binding("n,f6", "step", "Next step"),
+        Binding("t,f4", "tree", "Parts and places"),
+        Binding("b,f7", "big", "Big"),
+        Binding("r,f5", "app.start_over", "New run"),
+        Binding("c,f2", "app.cases", "Cases"),
+        Binding("p,f9", "app.power_off", "Switch off"),
+        Binding("q,f10", "app.quit", "Leave"),
     ]
 
-    def __init__(
-        self, loaded: Loaded, location: Location, knowledge: Knowledge, report: str
-    ) -> None:
+    def __init__(self, case: Case) -> None:
         super().__init__()
-        self.loaded = loaded
-        self.location = location
-        self.knowledge = knowledge
-        self._report = report
+        self.case = case
+        self._claims = {c.key: c.text for c in claims.claims(case) if c.key is not None}
 
-    def compose(self) -> ComposeResult:
-        where = f"case {self.loaded.case.id}, runs: {len(self.loaded.runs)}"
-        yield TitleLine(f"verdict : {wording.clean(where)}")
-        with VerticalScroll(id="verdict"):
-            yield Static(wording.clean(self.location.sentence), classes="verdict", markup=False)
-            for words, style in self._paragraphs():
-                yield Static(words, classes=style, markup=False)
-        yield Footer(show_command_palette=False)
+    def where(self) -> str:
+        """The case."""
+        loaded = self.case.loaded
+        return f"verdict : {wording.clean(f'case {loaded.case.id}, runs: {len(loaded.runs)}')}"
+
+    def body(self) -> ComposeResult:
+        """Every claim, and what the bar means."""
+        rows = [Row(wording.clean(c.text), c.key, c.style) for c in claims.claims(self.case)]
+        yield ClaimList(rows, "verdict")
+        yield Static("Enter shows what stands behind the line under the bar.", classes="text")
 
     def on_mount(self) -> None:
-        """Let the arrow keys scroll."""
-        self.query_one("#verdict").focus()
+        """The bar on the verdict."""
+        self.query_one(ClaimList).focus()
+        self.query_one(ClaimList).highlighted = 0
+
+    @on(Lines.OptionSelected)
+    def _opened(self, event: Lines.OptionSelected) -> None:
+        if event.option.id == claims.STEP:
+            self.action_step()
+        else:
+            self.action_evidence()
 
     def action_evidence(self) -> None:
-        """Show the readings behind the verdict."""
-        from livecheck.console.screens.details import EvidenceScreen
+        """Show what stands behind the line under the bar."""
+        from livecheck.console.screens.evidence import EvidenceScreen
 
-        self.app.push_screen(EvidenceScreen(self.location))
+        key = self.query_one(ClaimList).chosen or claims.VERDICT
+        self.app.push_screen(EvidenceScreen(self._claims[key], claims.behind(self.case, key)))
+
+    def action_step(self) -> None:
+        """Show the next step whole."""
+        from livecheck.console.screens.step import StepScreen
+
+        self.app.push_screen(StepScreen(self.case))
 
     def action_tree(self) -> None:
-        """Show the tree of the last run."""
-        from livecheck.console.screens.details import TreeScreen
+        """Show the tree of parts and places."""
+        from livecheck.console.screens.tree import TreeScreen
 
-        if self.loaded.runs:
-            self.app.push_screen(TreeScreen(self.loaded.runs[-1]))
+        self.app.push_screen(TreeScreen(self.case))
 
-    def _paragraphs(self) -> Iterator[tuple[str, str]]:
-        for sentence in self.location.explanation:
-            yield wording.clean(sentence), "text"
-        step = self.location.next_step
-        if step is not None:
-            yield "NEXT STEP", "heading"
-            yield from self._step(step)
-        yield "DEVICE SIDE (parts that can be swapped)", "heading"
-        yield self._side(Side.DEVICE), "text"
-        yield "CONTROLLER SIDE (what stays: place, controller, mainboard)", "heading"
-        yield self._side(Side.CONTROLLER), "text"
-        for damaged in self.loaded.damaged:
-            yield f"DAMAGED RECORD {wording.clean(damaged)} (left as it is)", "text"
-        yield self._untested(), "text"
-        yield f"Report: {wording.clean(self._report)}", "text"
+    def action_big(self) -> None:
+        """Readable across the bench."""
+        from livecheck.console.screens.big import BigScreen
 
-    def _step(self, step: NextStep) -> Iterator[tuple[str, str]]:
-        target = Names(self.loaded.runs, self.knowledge).target(step.target)
-        yield (
-            wording.clean(f"{step.action}: {target} ({wording.minutes(step.minutes)}). {step.why}"),
-            "text",
-        )
-        for name in step.cautions:
-            caution = self.knowledge.cautions.get(name)
-            if caution is not None:
-                yield f"CAUTION: {caution.text}", "caution"
-        for outcome in step.outcomes:
-            share = wording.percent(outcome.probability)
-            yield wording.clean(f"- {outcome.result} ({share}): {outcome.means}"), "text"
-
-    def _side(self, side: Side) -> str:
-        shown = [
-            candidate
-            for candidate in self.location.candidates
-            if candidate.side is side and candidate.probability >= FAINT
-        ]
-        return "\n".join(_candidate(c) for c in shown) or "No sign of a fault on this side."
-
-    def _untested(self) -> str:
-        run = self.loaded.runs[-1] if self.loaded.runs else None
-        if run is None:
-            return "No run is saved in this case yet."
-        unjudged = sum(r.outcome is Outcome.NOT_JUDGED for r in run.readings)
-        missed = len(run.not_tested)
-        return f"Not judged: {unjudged} readings. Not tested: {missed} things. The report says why."
+        words = big_words(self.case)
+        self.app.push_screen(BigScreen(lambda: words))
 
 
-def _candidate(candidate: Candidate) -> str:
-    share = wording.percent(candidate.probability)
-    return wording.clean(f"{share:>6}  {candidate.name or candidate.component}")
+def big_words(case: Case) -> list[str]:
+    """The verdict in a few words, and the next step."""
+    found = case.location
+    lead = found.candidates[0] if found.candidates else None
+    if found.side in (Side.UNDETERMINED, Side.NO_FAULT) or lead is None:
+        words = [wording.title(found.side)]
+    else:
+        unit = wording.kind_title(found.unit or lead.unit, case.tables)
+        words = [wording.title(found.side), f"{unit} {found.probability:.0%}"]
+    if found.next_step is not None:
+        target = case.names.of(found.next_step.target).kind_title
+        words.append(f"> {found.next_step.action}: {target}")
+    return words

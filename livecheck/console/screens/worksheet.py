@@ -8,36 +8,36 @@ from textual import on
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import VerticalScroll
-from textual.message import Message
-from textual.screen import Screen
-from textual.widgets import Footer, Input, Static
+from textual.widgets import Input, Static
 
 from livecheck import prompts, wording
-from livecheck.console.frame import TitleLine
+from livecheck.console.frame import BenchScreen
 from livecheck.diagnosis import worksheet
 from livecheck.diagnosis.worksheet import Filled, Label, Sheet
 from livecheck.records import Complaint, Knowledge
 
 
-class WorksheetScreen(Screen[None]):
+class AnswerField(Input):
+    """The measured value."""
+
+    HELP = """The value as the meter shows it; a comma is as good as a point. For a choice
+the first letters are enough. Enter goes on; with nothing typed the step is left out."""
+
+
+class WorksheetScreen(BenchScreen[Filled | None]):
     """One step at a time: caution, what to do, an answer."""
 
     HELP = """# Worksheet
-Measure what the step says and type the value; a comma is as good as a point.
-For a choice the first letters are enough. **Enter** with nothing typed leaves
-the step out; **F6** ends the sheet and judges what is there.
+Measure what the step says and type the value; a comma is as good as a point. For a choice
+the first letters are enough. Enter with nothing typed leaves the step out; F6 ends the
+sheet and judges what is there; Up goes back to the step before.
 """
     BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("enter", "next", "Next step"),
+        Binding("up", "previous", "Step before"),
         Binding("f6", "judge", "Judge now"),
-        Binding("escape", "app.start_over", "Leave the sheet"),
+        Binding("escape", "leave", "Leave the sheet"),
     ]
-
-    class Done(Message):
-        """The sheet is filled in as far as it goes."""
-
-        def __init__(self, filled: Filled) -> None:
-            super().__init__()
-            self.filled = filled
 
     def __init__(self, complaint: Complaint, sheet: Sheet, tables: Knowledge) -> None:
         super().__init__()
@@ -50,16 +50,19 @@ the step out; **F6** ends the sheet and judges what is there.
         self._label: Label | None = None
         self._answers: dict[str, float | str] = {}
 
-    def compose(self) -> ComposeResult:
-        yield TitleLine(f"worksheet : {wording.title(self._complaint)}")
-        with VerticalScroll(id="sheet"):
+    def where(self) -> str:
+        """The complaint."""
+        return f"worksheet : {wording.title(self._complaint)}"
+
+    def body(self) -> ComposeResult:
+        """The step, its cautions, the answer, what was answered so far."""
+        with VerticalScroll(id="sheet", can_focus=False):
             yield Static("", id="step", classes="heading", markup=False)
             yield Static("", id="caution", classes="caution", markup=False)
             yield Static("", id="do", classes="text", markup=False)
-            yield Input(id="answer", max_length=60)
+            yield AnswerField(id="answer", max_length=60)
             yield Static("", id="trouble", classes="text", markup=False)
             yield Static("", id="given", classes="text", markup=False)
-        yield Footer(show_command_palette=False)
 
     def on_mount(self) -> None:
         """Ask the first question."""
@@ -108,7 +111,18 @@ the step out; **F6** ends the sheet and judges what is there.
 
     def action_judge(self) -> None:
         """Judge what was measured so far."""
-        self.post_message(self.Done(Filled(answers=self._answers, label=self._label)))
+        self.dismiss(Filled(answers=self._answers, label=self._label))
+
+    def action_previous(self) -> None:
+        """The step before once more; its answer is taken anew."""
+        self._index = max(-1, self._index - 1)
+        if self._index >= 0:
+            self._answers.pop(self._steps[self._index].name, None)
+        self._show()
+
+    def action_leave(self) -> None:
+        """Nothing is judged or saved."""
+        self.dismiss(None)
 
 
 def _lines(words: str) -> str:

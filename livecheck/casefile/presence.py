@@ -1,0 +1,48 @@
+"""Whether the drive a folder lies on is still there."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import msgspec
+
+from livecheck.casefile.shop import mounts
+from livecheck.host import Host, Unreadable
+
+
+class Mount(msgspec.Struct, frozen=True):
+    """The file system a folder lies on."""
+
+    point: str
+    device: str
+
+
+def mount_of(host: Host, folder: Path) -> Mount | None:
+    """The real file system that holds the folder; None where the kernel lists none."""
+    path = folder.absolute()
+    above = {str(path), *map(str, path.parents)}
+    found = [Mount(point, device) for point, device in mounts(host) if point in above]
+    return max(found, key=lambda mount: len(mount.point), default=None)
+
+
+def trouble(host: Host, folder: Path, before: Mount | None) -> str | None:
+    """Why nothing can be saved in the folder any more; None: nothing seems wrong.
+
+    ``before`` is the mount the folder was on when all was well. A pulled drive stays
+    mounted with its files in the cache, so its device is looked for as well.
+    """
+    if before is not None:
+        now = mount_of(host, folder)
+        if now != before:
+            return f"the drive at {before.point} is no longer mounted"
+        if before.device.startswith("/dev/"):
+            parent, _, name = before.device.rpartition("/")
+            try:
+                names = host.names(parent)
+            except Unreadable:
+                names = ()
+            if name not in names:
+                return f"the drive at {before.point} was pulled ({before.device} is gone)"
+    if not folder.parent.is_dir():
+        return f"the folder {folder.parent} is gone"
+    return None

@@ -1,0 +1,209 @@
+"""How far a run is, from its events: pure, so that it can be told without a screen."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from typing import Final
+
+from livecheck.probes import Probe, Progress
+from livecheck.probes.runner import Event
+from livecheck.records import Outcome, Reading
+from livecheck.wording import clean
+
+MOST_FINDINGS: Final = 200
+"""Kept for the screen; the record keeps all."""
+STATE_WIDTH: Final = 26
+COUNT_WIDTH: Final = 18
+
+
+class _Line:
+    """One probe."""
+
+    def __init__(self, probe: Probe) -> None:
+        self.probe = probe
+        self.state = "waiting"
+        self.words = ""
+        self.progress: Progress | None = None
+        self.begun = 0.0
+        self.read = 0
+        self.failed = 0
+
+
+class Course:
+    """The state of a run."""
+
+    def __init__(
+        self,
+        probes: Sequence[Probe],
+        lasted: Mapping[str, float],
+        depth: str,
+        clock: Callable[[], float],
+    ) -> None:
+        self._lines = {probe.name: _Line(probe) for probe in probes}
+        self._lasted = dict(lasted)
+        self._depth = depth
+        self._clock = clock
+        self._begun = clock()
+        self._note = ""
+        self._paused = False
+        self.failed: list[Reading] = []
+        self._counts = dict.fromkeys(Outcome, 0)
+
+    def take(self, event: Event) -> None:
+        """One event; those of probes that are not shown are left out."""
+        line = self._lines.get(event.probe)
+        if line is None:
+            return
+        if event.kind == "started":
+            line.state, line.progress, line.begun = "running", None, self._clock()
+            line.read = line.failed = 0
+        elif event.progress is not None:
+            line.progress = event.progress
+            line.state = "paused" if event.progress.paused else "running"
+        elif event.ended is not None:
+            line.state = event.ended.ended
+            line.words = f"{event.ended.ended} ({event.ended.seconds:.1f} s)"
+        elif event.reading is not None:
+            self._read(line, event.reading)
+
+    def _read(self, line: _Line, reading: Reading) -> None:
+        line.read += 1
+        self._counts[reading.outcome] += 1
+        if reading.outcome is Outcome.FAILED:
+            line.failed += 1
+            self.failed = [*self.failed, reading][-MOST_FINDINGS:]
+
+    def note(self, says: str) -> None:
+        """Something the technician asked for."""
+        self._note = says
+
+    def turn_pause(self) -> bool:
+        """Rest or go on; returns whether it rests now."""
+        self._paused = not self._paused
+        self._note = "PAUSED: P goes on." if self._paused else ""
+        return self._paused
+
+    def deepen(self) -> None:
+        """Full depth from now on: what the last run took says nothing of it."""
+        self._depth = "full"
+        self._lasted = {}
+        self._note = "Full depth from now on."
+
+    @property
+    def running(self) -> list[_Line]:
+        """Probes at work."""
+        return [one for one in self._lines.values() if one.state in ("running", "paused")]
+
+    def summary(self) -> list[str]:
+        """What is tested now, the time, what was found."""
+        now = [one for one in self.running if one.progress is not None] or self.running
+        words = "; ".join(_now(one) for one in now[-2:]) or "between two probes"
+        counts = self._counts
+        found = (
+            f"{counts[Outcome.FAILED]} failed, {counts[Outcome.PASSED]} passed, "
+            f"{counts[Outcome.NOT_JUDGED]} not judged"
+        )
+        lines = [f"NOW    {words}", f"TIME   {self._time()}", f"FOUND  {found}"]
+        return [clean(line) for line in [*lines, *([self._note] if self._note else [])]]
+
+    def _time(self) -> str:
+        so_far = span(self._clock() - self._begun)
+        left, open_ends = self._left()
+        if not self.running and not any(o.state == "waiting" for o in self._lines.values()):
+            return f"{so_far}; working out what it means"
+        if not open_ends:
+            return f"{so_far} so far, about {span(left)} left ({self._depth} depth)"
+        atmost = span(sum(self._deadline(one) for one in open_ends) + left)
+        return f"{so_far} so far, at most {atmost} left ({self._depth} depth)"
+
+    def _left(self) -> tuple[float, list[_Line]]:
+        """Seconds that are known to be left, and the probes that say nothing of theirs."""
+        seconds, open_ends = 0.0, []
+        for one in self._lines.values():
+            if one.state not in ("waiting", "running", "paused"):
+                continue
+            told = one.progress.seconds_left if one.progress is not None else None
+            before = self._lasted.get(one.probe.name)
+            passed = self._clock() - one.begun if one.state != "waiting" else 0.0
+            if told is not None:
+                seconds += told
+            elif before is not None:
+                seconds += max(0.0, before - passed)
+            else:
+                open_ends.append(one)
+        passive = [one for one in open_ends if one.probe.passive]
+        # They run side by side, so the longest of them is all there is to wait for.
+        longest = max(passive, key=self._deadline, default=None)
+        return seconds, [o for o in open_ends if not o.probe.passive or o is longest]
+
+    def _deadline(self, one: _Line) -> float:
+        full = one.probe.full_deadline
+        return full if self._depth != "quick" and full is not None else one.probe.deadline
+
+    def table(self, width: int) -> list[str]:
+        """A line for each probe, none wider than ``width`` cells."""
+        name = max(16, width - STATE_WIDTH - COUNT_WIDTH)
+        rows = []
+        for one in self._lines.values():
+            state = _state(one)
+            rows.append(f"{_cut(one.probe.title, name)}{_cut(state, STATE_WIDTH)}{_count(one)}")
+        return [row[:width].rstrip() for row in rows]
+
+    @property
+    def busiest(self) -> int:
+        """Line of the table that matters now."""
+        states = [one.state for one in self._lines.values()]
+        busy = [i for i, state in enumerate(states) if state in ("running", "paused")]
+        return busy[-1] if busy else 0
+
+    def big(self) -> list[str]:
+        """A few words to be read from afar."""
+        done = sum(
+            one.state not in ("waiting", "running", "paused") for one in self._lines.values()
+        )
+        now = self.running[-1:] if self.running else []
+        share = now[0].progress.done if now and now[0].progress else None
+        head = "PAUSED" if self._paused else f"{share:.0%}" if share is not None else "RUNNING"
+        failed = self._counts[Outcome.FAILED]
+        return [head, f"{done} OF {len(self._lines)}", f"FAILED {failed}"]
+
+
+def span(seconds: float) -> str:
+    """A time as one waits for it: ``12 s``, ``3 min``, ``2 h 5 min``."""
+    if seconds < 90:
+        return f"{round(seconds)} s"
+    if seconds < 5400:
+        return f"{round(seconds / 60)} min"
+    hours, minutes = divmod(round(seconds / 60), 60)
+    return f"{hours} h {minutes} min" if minutes else f"{hours} h"
+
+
+def _now(one: _Line) -> str:
+    if one.progress is None:
+        return one.probe.title
+    left = one.progress.seconds_left
+    share = f" {one.progress.done:.0%}" if one.progress.done is not None else ""
+    rest = f", {span(left)} left" if left is not None else ""
+    return f"{one.probe.title}: {one.progress.says}{share}{rest}"
+
+
+def _state(one: _Line) -> str:
+    if one.state not in ("running", "paused"):
+        return one.words or one.state
+    if one.progress is None or one.progress.done is None:
+        return one.state
+    left = one.progress.seconds_left
+    rest = f", {span(left)} left" if left is not None else ""
+    return f"{one.state} {one.progress.done:.0%}{rest}"
+
+
+def _count(one: _Line) -> str:
+    if one.state == "waiting":
+        return ""
+    failed = f", {one.failed} failed" if one.failed else ""
+    return f"{one.read} read{failed}"
+
+
+def _cut(words: str, width: int) -> str:
+    shown = clean(words)
+    return f"{shown[: width - 2]:<{width - 2}}  "

@@ -1,0 +1,109 @@
+"""Behind a claim: the readings that speak for and against it, down to the raw figures."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from typing import TYPE_CHECKING, ClassVar
+
+from textual import on
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import VerticalScroll
+from textual.widgets import Static
+
+from livecheck import wording
+from livecheck.console.frame import BACK_KEYS, BenchScreen, Lines, Row
+from livecheck.records import Outcome, Reading
+
+if TYPE_CHECKING:
+    from livecheck.console.claims import Proof
+
+
+class ProofList(Lines):
+    """Readings behind a claim."""
+
+    HELP = """FOR and AGAINST say which way a reading speaks, the heaviest first; WOULD
+EXPLAIN: a fault in this component could make it fail. Enter shows where the value came
+from and the raw figures."""
+
+
+class EvidenceScreen(BenchScreen[None]):
+    """Every reading that bears on one claim."""
+
+    WHERE = "evidence"
+    HELP = """# Evidence
+The claim stands on top, what speaks for it and against it below. Enter shows the raw
+figures of a reading, Esc goes back.
+"""
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("enter", "open", "Raw figures"),
+        Binding(f"{BACK_KEYS},e,f3", "app.pop_screen", "Back"),
+    ]
+
+    def __init__(self, claim: str, proofs: Sequence[Proof]) -> None:
+        super().__init__()
+        self._claim = claim
+        self._proofs = tuple(proofs)
+
+    def body(self) -> ComposeResult:
+        """The claim, the readings."""
+        with VerticalScroll(id="claim", can_focus=False):
+            yield Static(wording.clean(self._claim), markup=False, classes="text")
+        rows = [Row(wording.clean(proof.text), str(i)) for i, proof in enumerate(self._proofs)]
+        yield ProofList(rows, "evidence")
+
+    def on_mount(self) -> None:
+        """The bar on the heaviest."""
+        self.query_one(ProofList).focus()
+        self.query_one(ProofList).highlighted = 0
+
+    @on(Lines.OptionSelected)
+    def _opened(self, event: Lines.OptionSelected) -> None:
+        proof = self._proofs[int(event.option.id or 0)]
+        if proof.reading is not None:
+            self.app.push_screen(ReadingScreen(f"run {proof.run}", proof.reading))
+
+
+class ReadingScreen(BenchScreen[None]):
+    """One reading, whole."""
+
+    HELP = """# One reading
+What was read, where it came from, and the raw lines behind it.
+"""
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding(f"{BACK_KEYS},enter", "app.pop_screen", "Back"),
+    ]
+
+    def __init__(self, where: str, reading: Reading) -> None:
+        super().__init__()
+        self._run = where
+        self._reading = reading
+
+    def where(self) -> str:
+        """The check."""
+        return f"reading : {wording.clean(self._reading.check)}, {self._run}"
+
+    def body(self) -> ComposeResult:
+        """Every field that says something."""
+        with VerticalScroll(id="reading"):
+            for line in self._lines():
+                yield Static(wording.clean(line), markup=False, classes="text")
+
+    def on_mount(self) -> None:
+        """Let the arrow keys scroll."""
+        self.query_one("#reading").focus()
+
+    def _lines(self) -> Iterator[str]:
+        reading = self._reading
+        yield reading.says or reading.check
+        yield f"Outcome: {wording.title(reading.outcome)}"
+        if reading.outcome is Outcome.NOT_JUDGED and reading.why_not:
+            yield f"Why not: {reading.why_not}"
+        if reading.value is not None:
+            yield f"Value: {wording.quantity(reading.value, reading.unit)}"
+        yield f"At: {reading.at}" + (f" ({reading.device})" if reading.device else "")
+        if reading.source:
+            yield f"From: {reading.source}"
+        if reading.conditions:
+            yield f"Conditions: {', '.join(reading.conditions)}"
+        yield from (f"  {detail}" for detail in reading.details)

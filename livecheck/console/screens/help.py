@@ -1,0 +1,61 @@
+"""Help for the screen in front and the thing that is focused."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import ClassVar
+
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import VerticalScroll
+from textual.widgets import Static
+
+from livecheck.console.frame import BACK_KEYS, BenchScreen
+
+
+class HelpScreen(BenchScreen[None]):
+    """A page of plain text."""
+
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding(f"{BACK_KEYS},enter,h,f1", "app.pop_screen", "Back"),
+    ]
+
+    def __init__(
+        self, where: str, screen: str | None, focused: str | None, keys: Iterable[str]
+    ) -> None:
+        super().__init__()
+        self._where = where
+        self._screen = _plain(screen or "")
+        self._focused = _plain(focused or "")
+        self._entries = list(keys)
+
+    def where(self) -> str:
+        """The screen it is about."""
+        return f"help : {self._where}"
+
+    def body(self) -> ComposeResult:
+        """The screen, the focused thing, the keys."""
+        with VerticalScroll(id="help"):
+            yield Static(self._screen, markup=False, classes="text")
+            if self._focused:
+                yield Static("UNDER THE BAR OR CURSOR", classes="heading")
+                yield Static(self._focused, markup=False, classes="text")
+            yield Static("KEYS", classes="heading")
+            yield Static("\n".join(self._entries), markup=False, classes="text")
+            yield Static("Ctrl+L  draws the screen anew.", markup=False, classes="text")
+
+    def on_mount(self) -> None:
+        """Let the arrow keys scroll."""
+        self.query_one("#help").focus()
+
+    def action_help(self) -> None:
+        """Help for help is this page."""
+
+
+def _plain(words: str) -> str:
+    """A heading and paragraphs, each paragraph one line that is still to be wrapped."""
+    heading, _, rest = words.strip().rpartition("# ")[2].partition("\n")
+    if not words.lstrip().startswith("#"):
+        heading, rest = "", words
+    paragraphs = [" ".join(part.split()) for part in rest.strip().split("\n\n")]
+    return "\n\n".join([*([heading.upper()] if heading else []), *paragraphs])

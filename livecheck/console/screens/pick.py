@@ -1,0 +1,156 @@
+"""Picking from a list: several with ticks, or one; and a question with yes and no."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from typing import ClassVar
+
+from textual import on
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import VerticalScroll
+from textual.widgets import Static
+
+from livecheck import wording
+from livecheck.console.frame import BACK_KEYS, BenchScreen, Lines, Row
+
+Item = tuple[str, str]
+"""A value, and how it reads."""
+
+
+class PickScreen(BenchScreen[tuple[str, ...]]):
+    """Ticks before the lines; Enter or Space sets and takes them away."""
+
+    HELP = """# A list to tick
+Enter or Space sets the tick of the line under the bar, or takes it away. D, or
+Esc, goes back with the ticks as they stand.
+"""
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("enter", "tick", "Tick", priority=True),
+        Binding("space", "tick", "Tick"),
+        Binding(f"d,{BACK_KEYS}", "finish", "Done"),
+    ]
+
+    def __init__(self, title: str, asks: str, items: Sequence[Item], ticked: Iterable[str]) -> None:
+        super().__init__()
+        self._title = title
+        self._asks = asks
+        self._items = tuple(items)
+        self._ticked = set(ticked)
+
+    def where(self) -> str:
+        """What is picked."""
+        return self._title
+
+    def body(self) -> ComposeResult:
+        """The question and the list."""
+        yield Static(wording.clean(self._asks), markup=False, classes="heading")
+        yield Lines(self._rows(), id="items")
+
+    def on_mount(self) -> None:
+        """The bar on the first line."""
+        lines = self.query_one(Lines)
+        lines.focus()
+        lines.highlighted = 0 if self._items else None
+
+    def action_tick(self) -> None:
+        """Set or take away a tick."""
+        lines = self.query_one(Lines)
+        if lines.chosen is not None:
+            self._ticked ^= {self._items[int(lines.chosen)][0]}
+            lines.show(self._rows())
+
+    def action_finish(self) -> None:
+        """Back, with the ticks."""
+        self.dismiss(tuple(value for value, _ in self._items if value in self._ticked))
+
+    def _rows(self) -> list[Row]:
+        return [
+            Row(f"[{'x' if value in self._ticked else ' '}] {wording.clean(label)}", str(index))
+            for index, (value, label) in enumerate(self._items)
+        ] or [Row("There is nothing to pick from.")]
+
+
+class ChooseScreen(BenchScreen[str | None]):
+    """One of several; Esc leaves without a choice."""
+
+    HELP = """# A choice
+Enter takes the line under the bar, Esc goes back without one.
+"""
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("enter", "take", "Take it"),
+        Binding(BACK_KEYS, "leave", "Back"),
+    ]
+
+    def __init__(self, title: str, asks: str, items: Sequence[Item]) -> None:
+        super().__init__()
+        self._title = title
+        self._asks = asks
+        self._items = tuple(items)
+
+    def where(self) -> str:
+        """What is chosen."""
+        return self._title
+
+    def body(self) -> ComposeResult:
+        """The question and the list."""
+        yield Static(wording.clean(self._asks), markup=False, classes="heading")
+        rows = [Row(wording.clean(label), str(i)) for i, (_, label) in enumerate(self._items)]
+        yield Lines(rows or [Row("There is nothing to choose from.")], id="items")
+
+    def on_mount(self) -> None:
+        """The bar on the first line."""
+        self.query_one(Lines).focus()
+        self.query_one(Lines).highlighted = 0
+
+    @on(Lines.OptionSelected)
+    def _taken(self, event: Lines.OptionSelected) -> None:
+        key = event.option.id
+        self.dismiss(self._items[int(key)][0] if key is not None else None)
+
+    def action_leave(self) -> None:
+        """No choice."""
+        self.dismiss(None)
+
+
+class ConfirmScreen(BenchScreen[bool]):
+    """A question before something that changes a state; the cautions stand beside it."""
+
+    HELP = """# A question first
+Y does it. N or Esc goes back, and nothing has happened.
+"""
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("y", "yes", "Yes"),
+        Binding(f"n,{BACK_KEYS}", "no", "No"),
+    ]
+
+    def __init__(self, title: str, asks: str, cautions: Sequence[str] = ()) -> None:
+        super().__init__()
+        self._title = title
+        self._asks = asks
+        self._cautions = tuple(cautions)
+
+    def where(self) -> str:
+        """What is asked about."""
+        return self._title
+
+    def body(self) -> ComposeResult:
+        """Cautions, then the question."""
+        with VerticalScroll(id="confirm"):
+            for caution in self._cautions:
+                words = wording.clean(f"CAUTION: {caution}")
+                yield Static(words, markup=False, classes="caution")
+            for line in self._asks.splitlines():
+                yield Static(wording.clean(line), markup=False, classes="text")
+
+    def on_mount(self) -> None:
+        """Let the arrow keys scroll."""
+        self.query_one("#confirm").focus()
+
+    def action_yes(self) -> None:
+        """Do it."""
+        self.dismiss(True)
+
+    def action_no(self) -> None:
+        """Leave it."""
+        self.dismiss(False)

@@ -1,0 +1,217 @@
+"""A machine that was here before: what changed by itself, and one question."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import TYPE_CHECKING, ClassVar
+
+import msgspec
+from textual import on
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import VerticalScroll
+from textual.widgets import Static
+
+from livecheck import wording
+from livecheck.console.frame import BenchScreen, Lines, Row
+from livecheck.console.screens.pick import PickScreen
+from livecheck.records import Answer
+
+if TYPE_CHECKING:
+    from livecheck.console.protocol import Choice, Known, Looked, Proposed
+
+NO_MACHINE = "no known-good machine"
+REPLACED = "mainboard=replaced"
+GO, OPEN, OTHER = "go", "open", "other"
+"""What the screen is left for: the next run, the case as it stands, another job."""
+
+
+class Told(msgspec.Struct, frozen=True, kw_only=True):
+    """What the technician answered."""
+
+    leave: str = GO
+    reseated: tuple[str, ...] = ()
+    known_good: tuple[str, ...] = ()
+    spares: tuple[str, ...] = ()
+    """Ids of parts without a number that are the shop's now."""
+    returned: tuple[str, ...] = ()
+    """Ids of parts without a number that are the machine's first ones again."""
+    treated: tuple[str, ...] = ()
+    elsewhere: bool = False
+    cannot: tuple[str, ...] = ()
+
+    def answers(self) -> tuple[Answer, ...]:
+        """What no sensor tells, for the run's record."""
+        told = [Answer(about=part, says="bench spare") for part in self.spares]
+        told += [Answer(about=part, says="original") for part in self.returned]
+        parted = (one.rpartition("=") for one in self.treated)
+        return (*told, *(Answer(about=about, says=says) for about, _, says in parted))
+
+
+class Question(Lines):
+    """The one question."""
+
+    HELP = """Parts that carry a number are recognised by themselves; only what no sensor
+can tell is asked. Enter on the first line starts the run, on the others it opens a list
+to tick. Whatever is ticked stands behind its line.
+
+"Taken out and put back" is for a part that was reseated. "Known-good" is for a part
+the shop vouches for. "No spare" rules a step out for this case, and another one is
+proposed."""
+
+
+class ResumeScreen(BenchScreen[Told]):
+    """The case goes on."""
+
+    WHERE = "here before"
+    HELP = """# Here before
+This machine, or this ticket, has an open case. What changed since its last run stands
+on top, found by the numbers the parts carry. Say what else was done, then start the
+next run with Enter on the first line.
+"""
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("s,f5", "go", "Start the run"),
+        Binding("v,f3", "open", "Last verdict"),
+        Binding("n,escape", "other", "Another job"),
+        Binding("c,f2", "app.cases", "Cases"),
+        Binding("p,f9", "app.power_off", "Switch off"),
+    ]
+
+    def __init__(self, looked: Looked, known: Known) -> None:
+        super().__init__()
+        self._looked = looked
+        self._known = known
+        self.told = Told(cannot=known.cannot, elsewhere=False)
+        self._lists: dict[str, Callable[[], None]] = {
+            "reseated": lambda: self._pick("reseated", looked.places),
+            "known_good": lambda: self._pick("known_good", looked.numbered),
+            "spares": lambda: self._pick("spares", looked.unnumbered),
+            "returned": lambda: self._pick("returned", looked.unnumbered),
+            "treated": lambda: self._pick("treated", looked.treated),
+            "cannot": lambda: self._pick("cannot", self._steps()),
+        }
+
+    def where(self) -> str:
+        """The case."""
+        return f"here before : case {wording.clean(self._known.case)}"
+
+    def body(self) -> ComposeResult:
+        """What changed, what was proposed, the question."""
+        with VerticalScroll(id="resume", can_focus=False):
+            yield Static("\n".join(self._changes()), id="before", markup=False, classes="text")
+            yield Static("", id="proposed", markup=False, classes="text")
+        yield Static("Anything else changed?", classes="heading", markup=False)
+        yield Question(self._rows(), "question")
+
+    def on_mount(self) -> None:
+        """The bar on going on."""
+        lines = self.query_one(Question)
+        lines.focus()
+        lines.highlighted = 0
+
+    def proposed(self, said: Proposed) -> None:
+        """What the runs so far said."""
+        words = [f"So far: {said.sentence}"]
+        if said.step is not None:
+            words.append(f"Proposed was: {said.step}")
+        self.query_one("#proposed", Static).update("\n".join(map(wording.clean, words)))
+
+    def _changes(self) -> list[str]:
+        known = self._known
+        ticket = f", ticket {known.ticket}" if known.ticket else ""
+        runs = wording.clean(f"{wording.title(known.complaint)}; runs so far: {known.runs}")
+        lines = [f"Known here: case {wording.clean(known.case + ticket)}: {runs}."]
+        if known.cut_off:
+            lines.append("The last run was cut off before its end (power cut, or switched off).")
+        if not known.same_machine:
+            lines.append("The board on the bench is NOT the one this case was opened with.")
+        elif known.changes:
+            lines.append("Changed since the last run:")
+            lines += [f"- {wording.clean(change)}" for change in known.changes]
+        elif known.runs:
+            lines.append("No part that carries a number changed since the last run.")
+        return lines + [f"DAMAGED RECORD {wording.clean(one)}" for one in known.damaged]
+
+    def _rows(self) -> list[Row]:
+        told, looked = self.told, self._looked
+        rows = [
+            Row(f"Nothing else: start run {self._known.number}", GO),
+            Row(_listed("Taken out and put back", told.reseated, looked.places), "reseated"),
+            Row(_listed("Known-good part fitted", told.known_good, looked.numbered), "known_good"),
+        ]
+        if looked.unnumbered:
+            words = "Part without a number exchanged for a known-good one"
+            rows.append(Row(_listed(words, told.spares, looked.unnumbered), "spares"))
+            words = "Part without a number: the first one is back"
+            rows.append(Row(_listed(words, told.returned, looked.unnumbered), "returned"))
+        words = "Cleaned, re-flashed, repaired or replaced"
+        rows.append(Row(_listed(words, told.treated, looked.treated), "treated"))
+        tick = "x" if told.elsewhere else " "
+        rows += [
+            Row(f"[{tick}] This is a known-good machine with the suspect part in it", "elsewhere"),
+            Row(_listed("Cannot be done at this bench", told.cannot, self._steps()), "cannot"),
+            Row("Another job: its own ticket and complaint", OTHER),
+        ]
+        return rows
+
+    def _steps(self) -> tuple[Choice, ...]:
+        from livecheck.console.protocol import Choice
+
+        spares = (
+            Choice(f"no spare: {kind.value}", f"No spare: {kind.label}")
+            for kind in self._looked.kinds
+        )
+        return (*spares, Choice(NO_MACHINE, "No known-good machine to test parts in"))
+
+    @on(Lines.OptionSelected)
+    def _opened(self, event: Lines.OptionSelected) -> None:
+        key = event.option.id or GO
+        if key == GO:
+            self.action_go()
+        elif key == OTHER:
+            self.action_other()
+        elif key == "elsewhere":
+            self._tell(elsewhere=not self.told.elsewhere)
+        else:
+            self._lists[key]()
+
+    def _pick(self, field: str, choices: tuple[Choice, ...]) -> None:
+        def picked(values: tuple[str, ...] | None) -> None:
+            self._tell(**{field: values or ()})
+
+        items = [(choice.value, choice.label) for choice in choices]
+        title = _TITLES[field]
+        self.app.push_screen(
+            PickScreen(title, f"{title}: tick each.", items, getattr(self.told, field)), picked
+        )
+
+    def _tell(self, **fields: tuple[str, ...] | bool) -> None:
+        self.told = msgspec.structs.replace(self.told, **fields)
+        self.query_one(Question).show(self._rows())
+
+    def action_go(self) -> None:
+        """The next run."""
+        self.dismiss(self.told)
+
+    def action_open(self) -> None:
+        """The case as it stands."""
+        self.dismiss(msgspec.structs.replace(self.told, leave=OPEN))
+
+    def action_other(self) -> None:
+        """Ticket and complaint of another job."""
+        self.dismiss(msgspec.structs.replace(self.told, leave=OTHER))
+
+
+_TITLES = {
+    "reseated": "Taken out and put back",
+    "known_good": "Known-good parts that are fitted now",
+    "spares": "Exchanged for a known-good part",
+    "returned": "The machine's first part is back",
+    "treated": "Cleaned, re-flashed, repaired or replaced",
+    "cannot": "Cannot be done at this bench",
+}
+
+
+def _listed(title: str, values: tuple[str, ...], choices: tuple[Choice, ...]) -> str:
+    labels = {choice.value: choice.label for choice in choices}
+    return wording.clean(f"{title}: {', '.join(labels.get(v, v) for v in values) or 'none'}")

@@ -1,0 +1,90 @@
+"""The next step: its cautions first, what to do, what each outcome would mean."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, ClassVar
+
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+
+from livecheck import wording
+from livecheck.console import claims
+from livecheck.console.frame import BACK_KEYS, BenchScreen, Lines, Row
+
+if TYPE_CHECKING:
+    from livecheck.console.claims import Case
+
+
+class StepScreen(BenchScreen[None]):
+    """One step, whole."""
+
+    HELP = """# The next step
+Do the step with the machine switched off, unless it says otherwise; then boot again. The
+stick knows the machine, or the ticket, and the case goes on with what changed.
+
+I rules the step out when this bench cannot do it (no spare, no second machine): another
+one is proposed at once, and the case remembers. P switches the machine off for the work.
+"""
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("p,f9", "app.power_off", "Switch off to do it"),
+        Binding("i,f6", "rule_out", "Impossible here"),
+        Binding("d,f5", "app.start_over", "Done without switching off"),
+        Binding("b,f7", "big", "Big"),
+        Binding(f"{BACK_KEYS},n", "app.pop_screen", "Back"),
+    ]
+
+    def __init__(self, case: Case) -> None:
+        super().__init__()
+        self._case = case
+
+    def where(self) -> str:
+        """The case."""
+        return f"next step : case {wording.clean(self._case.loaded.case.id)}"
+
+    def body(self) -> ComposeResult:
+        """Cautions, step, reasons."""
+        yield Lines(self._rows(), "step")
+
+    def on_mount(self) -> None:
+        """Let the arrow keys move."""
+        lines = self.query_one(Lines)
+        lines.focus()
+        lines.action_first()
+
+    def _rows(self) -> list[Row]:
+        case, step = self._case, self._case.location.next_step
+        if step is None:
+            return [Row("Nothing is left to do: the verdict stands as it is.")]
+        rows = [Row(wording.clean(c), style="caution") for c in claims.cautions(case, step)]
+        rows.append(Row(wording.clean(claims.step_words(case, step))))
+        if step.to is not None:
+            rows.append(Row(wording.clean(f"At: {case.names.target(step.to)}")))
+        rows += [Row(wording.clean(f"With: {case.names.target(part)}")) for part in step.parts]
+        rows += [Row(wording.clean(p.text)) for p in claims.behind(case, claims.STEP)]
+        return rows
+
+    def action_rule_out(self) -> None:
+        """This bench cannot do it."""
+        step = self._case.location.next_step
+        if step is not None:
+            self.console.rule_out(self._case, rule(self._case, step.action, step.target))
+
+    def action_big(self) -> None:
+        """Readable across the bench."""
+        from livecheck.console.screens.big import BigScreen
+        from livecheck.console.screens.verdict import big_words
+
+        words = big_words(self._case)
+        self.app.push_screen(BigScreen(lambda: words[-1:]))
+
+
+def rule(case: Case, action: str, target: str) -> str:
+    """How a step that cannot be done here is kept in the case."""
+    from livecheck.diagnosis import actions
+
+    named = case.names.of(target)
+    if action == actions.SWAP:
+        return f"no spare: {named.kind_title}"
+    if action == actions.ELSEWHERE:
+        return "no known-good machine"
+    return f"{action}: {target}"

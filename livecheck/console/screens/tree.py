@@ -1,0 +1,123 @@
+"""The path tree: what stays and what can be swapped, each with its state in words."""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Iterator
+from typing import TYPE_CHECKING, ClassVar
+
+from textual import on
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+
+from livecheck import wording
+from livecheck.console.frame import BACK_KEYS, BenchScreen, Lines, Row
+
+if TYPE_CHECKING:
+    from livecheck.console.claims import Case
+    from livecheck.report.tree import Node
+
+
+class TreeLines(Lines):
+    """The tree, a node a line or more."""
+
+    HELP = """Mainboard, controllers, places, parts: what hangs on what. Behind each name
+stands what was found at it. FAILED and passed count readings; a share in percent is the
+probability that it is at fault. Enter shows every reading taken at the node."""
+
+
+class TreeScreen(BenchScreen[None]):
+    """Mainboard, controllers, places, parts."""
+
+    HELP = """# Parts and places
+What stays (controllers, places) and what can be swapped (parts), each with its state in
+words. F shows only the branches with something found, and all of them again.
+"""
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("enter", "open", "Readings at it"),
+        Binding("f", "filter", "Only what was found/all"),
+        Binding(f"{BACK_KEYS},t,f4", "app.pop_screen", "Back"),
+    ]
+
+    def __init__(self, case: Case) -> None:
+        super().__init__()
+        from livecheck.report.tree import path_tree
+
+        self._case = case
+        self._root = path_tree(case.loaded.runs, case.location, case.names)
+        self._only_found = False
+
+    def where(self) -> str:
+        """The case."""
+        return f"parts and places : case {wording.clean(self._case.loaded.case.id)}"
+
+    def body(self) -> ComposeResult:
+        """The tree."""
+        yield TreeLines(id="tree")
+
+    def on_mount(self) -> None:
+        """Draw it."""
+        lines = self.query_one(TreeLines)
+        lines.focus()
+        self.call_after_refresh(self._draw)
+
+    def _draw(self) -> None:
+        width = max(30, self.size.width - 6)
+        rows = []
+        if self._root is not None:
+            rows = list(_rows(self._root, width, self._only_found, "", ""))
+        lines = self.query_one(TreeLines)
+        lines.show(rows or [Row("No run of the machine itself is saved yet.")])
+        if lines.highlighted is None:
+            lines.highlighted = 0
+
+    def action_filter(self) -> None:
+        """Only branches with something found, or all."""
+        self._only_found = not self._only_found
+        self._draw()
+
+    @on(Lines.OptionSelected)
+    def _opened(self, event: Lines.OptionSelected) -> None:
+        from livecheck.console import claims
+        from livecheck.console.screens.evidence import EvidenceScreen
+
+        component = event.option.id
+        if component is not None:
+            proofs = claims.at(self._case, component)
+            name = self._case.names.of(component).label
+            self.app.push_screen(EvidenceScreen(f"Readings at {name}", proofs))
+
+
+def _rows(node: Node, width: int, only_found: bool, first: str, rest: str) -> Iterator[Row]:
+    yield Row("\n".join(_node_lines(node, width, first, rest)), node.component.id)
+    children = [c for c in node.children if not only_found or _found(c)]
+    for index, child in enumerate(children):
+        last = index == len(children) - 1
+        branch, beyond = ("└─ ", "   ") if last else ("├─ ", "│  ")
+        yield from _rows(child, width, only_found, rest + branch, rest + beyond)
+
+
+def _node_lines(node: Node, width: int, first: str, rest: str) -> list[str]:
+    many = f" ({node.folded} of them)" if node.folded > 1 else ""
+    states = [*node.states]
+    if node.suspicion is not None:
+        states.append(f"at fault: {wording.percent(node.suspicion)}")
+    mark = "FAILED " if node.level == "failed" else ""
+    words = f"{mark}{node.component.label}{many}"
+    if states:
+        words += f" : {'; '.join(states)}"
+    below = rest + ("│  " if node.children else "   ")
+    return textwrap.wrap(
+        wording.clean(words),
+        max(width, len(below) + 20),
+        initial_indent=first,
+        subsequent_indent=below,
+    )
+
+
+def _found(node: Node) -> bool:
+    return (
+        node.level == "failed"
+        or node.suspicion is not None
+        or any(_found(c) for c in node.children)
+    )

@@ -1,0 +1,59 @@
+"""How far a run is, told without a screen."""
+
+from __future__ import annotations
+
+import pytest
+
+from livecheck.console.progress import Course, span
+from livecheck.probes import Probe, Progress
+from livecheck.probes.runner import Event
+from livecheck.records import ProbeRun
+
+LOOK = Probe(name="look", title="Look", function="x:y", passive=True, deadline=20)
+LATER = Probe(name="later", title="Later", function="x:y", passive=True, deadline=60)
+LOAD = Probe(
+    name="load", title="Load", function="x:y", passive=False, deadline=300, full_deadline=7200
+)
+
+
+class Clock:
+    """A clock that is set."""
+
+    now = 0.0
+
+    def __call__(self) -> float:
+        return self.now
+
+
+def _time(course: Course) -> str:
+    return course.summary()[1]
+
+
+def test_time_left_is_what_is_known_else_a_bound() -> None:
+    """By arithmetic: told by the probe, known from the last run, or no more than deadlines."""
+    clock = Clock()
+    course = Course((LOOK, LATER, LOAD), {"load": 100.0}, "quick", clock)
+    # Passive probes run side by side: the longer deadline bounds both.
+    assert _time(course) == "TIME   0 s so far, at most 3 min left (quick depth)"
+    for probe in (LOOK, LATER):
+        course.take(Event(kind="started", probe=probe.name, title=probe.title))
+        gone = ProbeRun(probe=probe.name, seconds=2.0, ended="done")
+        course.take(Event(kind="ended", probe=probe.name, title=probe.title, ended=gone))
+    course.take(Event(kind="started", probe="load", title="Load"))
+    clock.now = 40.0
+    assert _time(course) == "TIME   40 s so far, about 60 s left (quick depth)"
+    told = Progress(says="pass 1", done=0.5, seconds_left=20)
+    course.take(Event(kind="progress", probe="load", title="Load", progress=told))
+    assert _time(course) == "TIME   40 s so far, about 20 s left (quick depth)"
+    course.deepen()
+    course.take(Event(kind="started", probe="load", title="Load"))
+    assert _time(course) == "TIME   40 s so far, at most 2 h left (full depth)"
+
+
+@pytest.mark.parametrize(
+    ("seconds", "words"),
+    [(0.4, "0 s"), (89, "89 s"), (100, "2 min"), (5400, "1 h 30 min"), (7200, "2 h")],
+)
+def test_spans(seconds: float, words: str) -> None:
+    """Times as one waits for them."""
+    assert span(seconds) == words

@@ -152,15 +152,18 @@ MAY_USE = {
         "livecheck.native.pagemap",
         "livecheck.recorder.file",
         "livecheck.recorder.process",
+        "livecheck.guided.live",
+        "livecheck.guided.v4l2",
     },
-    "look": {"livecheck.host"},
+    "look": {"livecheck.host", "livecheck.shelf.index", "livecheck.shelf.outcomes"},
     "start": {"livecheck.host", "livecheck.console.worker"},
     "udev": {"livecheck.host"},
-    "fcntl": {"livecheck.host"},
+    "fcntl": {"livecheck.host", "livecheck.guided.live", "livecheck.guided.v4l2"},
     "socket": {"livecheck.radio.netlink"},
 }
 """Runner and recorder open /dev/null for their children, the recorder its record on the shop
-drive; the console starts its own worker; the memory test asks where its own pages lie."""
+drive; the console starts its own worker; the memory test asks where its own pages lie; guided
+checks open the input devices and the camera they are about."""
 
 OWN = "/proc/self/"
 """What the kernel keeps of the asking process itself; no hardware of the machine."""
@@ -234,6 +237,8 @@ WRITING_FLAGS = {"O_WRONLY", "O_RDWR", "O_CREAT", "O_TRUNC", "O_APPEND"}
 WRITING_METHODS = {"write_text", "write_bytes", "touch", "truncate", "pwrite", "sendfile"}
 
 MAY_WRITE = {
+    "livecheck.commands.cases": "the table of cases the user named",
+    "livecheck.guided.live": "the backlight's brightness, which is put back",
     "livecheck.native.worker": "its own place in the queue of the out-of-memory killer",
     "livecheck.capture": "the capture file the user named",
     "livecheck.casefile.atomic": "records, on the shop drive",

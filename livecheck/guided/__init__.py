@@ -2,7 +2,7 @@
 
 Each is a row of ``shared/guided.toml`` and a small state machine without I/O
 (``livecheck.guided.model``). ``offered`` says which ones a machine has the hardware
-for; ``Watcher`` and ``drive`` are the shell that watches devices and acts for them;
+for; ``guided.watcher`` and ``guided.drive`` are the shell that watches devices and acts;
 a check's end is a reading like any other, or *not tested* when it was left out.
 """
 

@@ -97,7 +97,7 @@ def _of_device(device: Device, owners: dict[str, str]) -> Target:
     component = device.component or "machine"
     return Target(
         component=component,
-        name=device.description or owners.get(component, device.name),
+        name=owners.get(component) or device.description or device.name,
         device=device.name,
         path=device.path,
         attributes=device.attributes,

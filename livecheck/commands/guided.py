@@ -1,0 +1,87 @@
+"""Guided checks at the terminal; their readings become a run of the machine's case."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+
+from livecheck import knowledge
+from livecheck.casefile import find_shop
+from livecheck.commands.common import (
+    DONE,
+    Failure,
+    Subparsers,
+    UsageError,
+    common,
+    print_json,
+    print_saved,
+    read_tables,
+    run_kept,
+)
+from livecheck.guided import Offer, offered
+from livecheck.host import LiveHost
+
+
+def add(commands: Subparsers) -> None:
+    """Add ``guided``."""
+    guided = commands.add_parser("guided", help="checks by hand, eye and ear, saved into the case")
+    guided.add_argument("--only", metavar="A,B", help="only these checks")
+    guided.add_argument("--list", action="store_true",
+                        help="what this machine has the hardware for")  # fmt: skip
+    guided.add_argument("--ticket", help="the shop's own number for this job")
+    common(guided, _run)
+
+
+def chosen(offers: tuple[Offer, ...], only: str | None) -> tuple[Offer, ...]:
+    """The checks that were named, or all. Raises UsageError for a name there is none of."""
+    if only is None:
+        return offers
+    names = [name for name in only.split(",") if name]
+    known = {row.name for row in knowledge.guided().check}
+    unknown = set(names) - known
+    if unknown:
+        raise UsageError(
+            f"no guided check named {', '.join(sorted(unknown))}; "
+            f"there are {', '.join(sorted(known))}"
+        )
+    found = tuple(o for o in offers if o.row.name in names)
+    if not found:
+        raise Failure(f"this machine has no hardware for {', '.join(names)} (see guided --list)")
+    return found
+
+
+def _run(options: argparse.Namespace) -> int:
+    from livecheck import session
+    from livecheck.guided import terminal
+    from livecheck.guided.live import LiveBench
+
+    live = LiveHost()
+    begun, _ = session.begin(live, session.Plan())
+    table = knowledge.guided()
+    offers = chosen(offered(begun.inventory, table), options.only)
+    if options.list:
+        _list(offers, options.json)
+        return DONE
+    if not sys.stdin.isatty():
+        raise UsageError("guided checks need a technician at the terminal (see guided --list)")
+    shop = find_shop(live, options.shop)
+    tables = read_tables(shop.root)
+    readings, missed = terminal.run(offers, table, tables, live, LiveBench())
+    plan = session.Plan(ticket=options.ticket, left_out=missed)
+    with run_kept():
+        saved = session.save_asked(live, plan, readings, tables, shop)
+    print_saved(saved, tables, options.json)
+    return DONE
+
+
+def _list(offers: tuple[Offer, ...], as_json: bool) -> None:
+    rows = [
+        {"name": o.row.name, "title": o.title, "check": o.row.becomes, "minutes": o.row.minutes,
+         "at": [t.component for t in o.targets]}
+        for o in offers
+    ]  # fmt: skip
+    if as_json:
+        print_json(rows)
+        return
+    for row in rows:
+        print(f"{row['name']:14} {row['title']} ({row['minutes']:g} min)")

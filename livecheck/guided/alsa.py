@@ -1,0 +1,169 @@
+"""Sound through the system's own library (libasound): one tone out, one recording in.
+
+Called by its C interface: opening a device, setting it up, writing and reading frames
+are seven functions with plain arguments. The library converts rates and formats, which
+the kernel's own interface leaves to whoever calls it.
+"""
+
+from __future__ import annotations
+
+import array
+import contextlib
+import ctypes
+import threading
+from collections.abc import Iterator
+from typing import Any, Final
+
+from livecheck.guided.bench import Refused
+from livecheck.guided.model import Heard
+from livecheck.guided.sound import clipped, level_at, rms, tone
+
+LIBRARY: Final = "libasound.so.2"
+PLAYBACK, CAPTURE = 0, 1
+S16_LE: Final = 2
+INTERLEAVED: Final = 3
+"""SND_PCM_FORMAT_S16_LE and SND_PCM_ACCESS_RW_INTERLEAVED (alsa/pcm.h)."""
+RATE: Final = 48000
+LATENCY: Final = 100_000
+"""Microseconds."""
+SETTLE: Final = 0.4
+"""Seconds at the begin of a recording that are not judged: microphones click."""
+
+
+class Sound:
+    """One sound card, by the library's name of it."""
+
+    def __init__(self, library: Any, device: str) -> None:
+        self._library, self._device = library, device
+
+    def play(self, hertz: float, seconds: float, level: float, channel: str) -> None:
+        """A tone, to its end. Raises Refused."""
+        samples = array.array("h", tone(hertz, seconds, level, channel, RATE))
+        with self._stream(PLAYBACK, 2) as stream:
+            self._write(stream, samples)
+            self._library.snd_pcm_drain(stream)
+
+    def listen(self, number: int, hertz: float, seconds: float, level: float) -> Heard:
+        """The room first, then the tone; both recorded. Raises Refused."""
+        with self._stream(CAPTURE, 1) as stream:
+            quiet = self._read(stream, seconds + SETTLE)[int(SETTLE * RATE) :]
+        trouble: list[str] = []
+        player = threading.Thread(target=self._play_quietly,
+                                  args=(hertz, seconds + 1.0, level, trouble))  # fmt: skip
+        player.start()
+        try:
+            with self._stream(CAPTURE, 1) as stream:
+                loud = self._read(stream, seconds + SETTLE)[int(SETTLE * RATE) :]
+        finally:
+            player.join()
+        if trouble:
+            raise Refused(trouble[0])
+        return Heard(
+            number=number,
+            quiet=level_at(quiet, hertz, RATE),
+            tone=level_at(loud, hertz, RATE),
+            rms=rms(loud),
+            clipped=clipped(loud),
+        )
+
+    def _play_quietly(self, hertz: float, seconds: float, level: float, trouble: list[str]) -> None:
+        try:
+            self.play(hertz, seconds, level, "both")
+        except Refused as error:
+            trouble.append(str(error))
+
+    @contextlib.contextmanager
+    def _stream(self, way: int, channels: int) -> Iterator[ctypes.c_void_p]:
+        stream = ctypes.c_void_p()
+        name = self._device.encode()
+        self._good(self._library.snd_pcm_open(ctypes.byref(stream), name, way, 0))
+        try:
+            self._good(
+                self._library.snd_pcm_set_params(
+                    stream, S16_LE, INTERLEAVED, channels, RATE, 1, LATENCY
+                )
+            )
+            yield stream
+        finally:
+            self._library.snd_pcm_close(stream)
+
+    def _write(self, stream: ctypes.c_void_p, samples: array.array[int]) -> None:
+        at = 0
+        while at < len(samples):
+            piece = samples[at : at + 2 * RATE // 10]
+            address, _ = piece.buffer_info()
+            done = self._library.snd_pcm_writei(stream, address, len(piece) // 2)
+            at += 2 * self._moved(stream, done)
+
+    def _read(self, stream: ctypes.c_void_p, seconds: float) -> array.array[int]:
+        samples = array.array("h")
+        while len(samples) < int(seconds * RATE):
+            piece = array.array("h", bytes(2 * RATE // 10))
+            address, _ = piece.buffer_info()
+            done = self._library.snd_pcm_readi(stream, address, len(piece))
+            samples.extend(piece[: self._moved(stream, done)])
+        return samples
+
+    def _moved(self, stream: ctypes.c_void_p, done: int) -> int:
+        """Frames moved; a stream that ran dry is taken up again."""
+        if done < 0:
+            self._good(self._library.snd_pcm_recover(stream, done, 1))
+            return 0
+        return done
+
+    def _good(self, status: int) -> None:
+        if status < 0:
+            words: bytes = self._library.snd_strerror(status)
+            raise Refused(f"sound device {self._device}: {words.decode('utf-8', 'replace')}")
+
+
+@contextlib.contextmanager
+def opened(card: str, device: str | None = None) -> Iterator[Sound]:
+    """The sound card of this kernel name (``card0``). Raises Refused.
+
+    Its outputs are set to a medium level and opened, its inputs too, and are put back
+    afterwards: a machine started from the stick begins with everything muted.
+    """
+    from livecheck.guided import mixer
+
+    library = load()
+    name = device or f"plughw:{card.removeprefix('card')}"
+    number = card.removeprefix("card")
+    levels = mixer.opened(library, f"hw:{number}") if device is None else contextlib.nullcontext()
+    with levels:
+        yield Sound(library, name)
+
+
+def load() -> Any:
+    """The library with the types of what is called. Raises Refused where there is none."""
+    try:
+        library = ctypes.CDLL(LIBRARY)
+    except OSError as error:
+        raise Refused(f"the sound library {LIBRARY} is missing here") from error
+    pointer, long = ctypes.c_void_p, ctypes.c_long
+    library.snd_strerror.restype = ctypes.c_char_p
+    library.snd_pcm_open.argtypes = [ctypes.POINTER(pointer), ctypes.c_char_p, ctypes.c_int,
+                                     ctypes.c_int]  # fmt: skip
+    library.snd_pcm_set_params.argtypes = [pointer, *[ctypes.c_int] * 2, *[ctypes.c_uint] * 2,
+                                           ctypes.c_int, ctypes.c_uint]  # fmt: skip
+    for name in ("snd_pcm_writei", "snd_pcm_readi"):
+        function = getattr(library, name)
+        function.argtypes, function.restype = [pointer, pointer, ctypes.c_ulong], long
+    for name in ("snd_pcm_drain", "snd_pcm_close"):
+        getattr(library, name).argtypes = [pointer]
+    library.snd_pcm_recover.argtypes = [pointer, ctypes.c_int, ctypes.c_int]
+    # Errors come back as numbers; the library would print them over the screen as well.
+    library.snd_lib_error_set_handler(ctypes.cast(_SILENT, pointer))
+    return library
+
+
+_HANDLER: Final = ctypes.CFUNCTYPE(None, ctypes.c_char_p, ctypes.c_int, ctypes.c_char_p,
+                                   ctypes.c_int, ctypes.c_char_p)  # fmt: skip
+
+
+def _drop(file: bytes, line: int, function: bytes, error: int, form: bytes) -> None:
+    """Takes an error message and drops it."""
+
+
+_SILENT: Final = _HANDLER(_drop)
+"""Kept for as long as the library may call it."""

@@ -1,0 +1,191 @@
+"""Guided checks on a plain terminal: lines out on standard error, answers in by the line."""
+
+from __future__ import annotations
+
+import select
+import shutil
+import sys
+import textwrap
+from collections.abc import Callable, Sequence
+from typing import Final
+
+from livecheck import wording
+from livecheck.guided.bench import Bench
+from livecheck.guided.drive import drive
+from livecheck.guided.ending import left_out
+from livecheck.guided.model import (
+    Answered,
+    Event,
+    Keys,
+    Offer,
+    Pattern,
+    Skip,
+    Step,
+    Table,
+    Trace,
+)
+from livecheck.guided.table import open_guide
+from livecheck.host import Host
+from livecheck.records import Knowledge, NotTested, Reading
+
+WIDTH: Final = 79
+WAIT: Final = 0.05
+"""Seconds an answer is waited for before devices are looked at again."""
+SKIP: Final = "s"
+QUIT: Final = "q"
+CLEAR: Final = "\x1b[0m\x1b[2J\x1b[H"
+BACKGROUNDS: Final = {"black": 40, "red": 41, "green": 42, "blue": 44, "white": 47}
+SHADES: Final = " ░▒█"
+"""What every console font has between nothing and a full cell."""
+
+Found = tuple[tuple[Reading, ...], tuple[NotTested, ...]]
+
+
+class Quit(Exception):
+    """The technician wants no further check."""
+
+
+def run(
+    offers: Sequence[Offer], table: Table, knowledge: Knowledge, host: Host, bench: Bench
+) -> Found:
+    """All checks, one after another; every one of them can be left out, and so can the rest."""
+    readings: list[Reading] = []
+    missed: list[NotTested] = []
+    told: set[str] = set()
+    for number, offer in enumerate(offers):
+        _say(f"\n[{number + 1} of {len(offers)}] {wording.clean(offer.title)}")
+        for name in offer.row.cautions:
+            if name not in told and name in knowledge.cautions:
+                told.add(name)
+                _say(textwrap.fill(f"CAUTION: {knowledge.cautions[name].text}", WIDTH))
+        terminal = Terminal()
+        try:
+            step = drive(open_guide(offer, knowledge, table), host, bench, terminal.show,
+                         terminal.ask)  # fmt: skip
+        except Quit:
+            for rest in offers[number:]:
+                missed += left_out(rest)
+            break
+        readings += step.readings
+        missed += step.not_tested
+    return tuple(readings), tuple(missed)
+
+
+class Terminal:
+    """What was shown last, so that only what is new is printed."""
+
+    def __init__(self, say: Callable[[str], None] | None = None) -> None:
+        self._said: tuple[str, ...] = ()
+        self._asked: tuple[str | None, tuple[str, ...]] | None = None
+        self._painted = False
+        self._share = -1
+        self._out = say or _say
+
+    def show(self, step: Step) -> None:
+        """Print what changed."""
+        if isinstance(step.picture, Pattern):
+            self._out(paint(step.picture, *shutil.get_terminal_size((80, 24))))
+            self._painted = True
+            return
+        if self._painted:
+            self._out(CLEAR)
+            self._painted = False
+        for line in step.lines:
+            if line not in self._said:
+                self._out(textwrap.fill(wording.clean(line), WIDTH, initial_indent="  ",
+                                        subsequent_indent="  "))  # fmt: skip
+        self._said = step.lines
+        self._picture(step)
+        asked = (step.question, tuple(c.value for c in step.choices))
+        if asked != self._asked and not step.done:
+            self._asked = asked
+            self._out(f"  {question(step)}")
+        for one in step.readings:
+            self._out(
+                f"  {wording.title(one.outcome)}: {wording.clean(one.says or one.why_not or '')}"
+            )
+        for missed in step.not_tested:
+            self._out(f"  not tested: {wording.clean(missed.why)}")
+
+    def _picture(self, step: Step) -> None:
+        """A keyboard or pad again at every tenth of the way: a terminal only scrolls."""
+        share = int((step.progress or 0.0) * 10)
+        if share != self._share:
+            self._share = share
+            if isinstance(step.picture, Keys):
+                self._out(keyboard(step.picture))
+            elif isinstance(step.picture, Trace):
+                self._out(trace(step.picture))
+
+    def ask(self, step: Step) -> Event | None:
+        """An answer, where a line came in. Raises Quit, also at the end of input."""
+        readable, _, _ = select.select([sys.stdin], [], [], WAIT)
+        if not readable:
+            return None
+        line = sys.stdin.readline()
+        if not line:
+            raise Quit
+        event = answer(step, line.strip().lower())
+        if event is None:
+            self._out(f"  {question(step)}")
+        return event
+
+
+def answer(step: Step, words: str) -> Event | None:
+    """The event of an answer as typed; None: it was not understood. Raises Quit."""
+    if words in (SKIP, "skip"):
+        return Skip()
+    if words in (QUIT, "quit"):
+        raise Quit
+    for choice in step.choices:
+        if words in (choice.key, choice.value, choice.title.lower()):
+            return Answered(value=choice.value)
+    # A lone return takes the only way on.
+    if not words and len(step.choices) == 1:
+        return Answered(value=step.choices[0].value)
+    return None
+
+
+def question(step: Step) -> str:
+    """The question with its answers, and the way out that is always there."""
+    ways = [f"{c.key} = {c.title}" for c in step.choices]
+    ways += [f"{SKIP} = leave out", f"{QUIT} = end all"]
+    return f"{step.question + ' ' if step.question else ''}[{' / '.join(ways)}]"
+
+
+def keyboard(picture: Keys) -> str:
+    """Keys as boxes of characters: ``[A]`` open, ``#A#`` seen, ``!A!`` trouble."""
+    marks = {"open": ("[", "]"), "down": ("#", "#"), "seen": ("#", "#"), "trouble": ("!", "!")}
+    rows: dict[int, list[str]] = {}
+    for key in picture.keys:
+        left, right = marks[key.state]
+        rows.setdefault(key.row, []).append(f"{left}{key.label}{right}")
+    return "\n".join(f"  {' '.join(rows[n])}" for n in sorted(rows))
+
+
+def trace(picture: Trace) -> str:
+    """A surface as rows of characters."""
+    return "\n".join("  " + "".join("#" if c else "." for c in row) for row in picture.cells)
+
+
+def paint(pattern: Pattern, width: int, height: int) -> str:
+    """A test pattern in characters and the eight colours every console has."""
+    if pattern.sort == "field":
+        return f"\x1b[{BACKGROUNDS[pattern.colour]}m\x1b[2J\x1b[H"
+    if pattern.sort == "grid":
+        rows = ["┼───" * (width // 4 + 1) if y % 2 == 0 else "│   " * (width // 4 + 1)
+                for y in range(height - 1)]  # fmt: skip
+    else:
+        bar = max(2, width // 8) if pattern.sort == "steps" else 1
+        # Bars stand apart; a gradient runs through.
+        line = "".join(
+            " " if bar > 1 and x % bar == 0 else SHADES[x // bar * bar * len(SHADES) // width]
+            for x in range(width)
+        )
+        rows = [line] * (height - 1)
+    return CLEAR + "\n".join(row[:width] for row in rows)
+
+
+def _say(words: str) -> None:
+    # Standard output is for the result, also when it is JSON.
+    print(words, file=sys.stderr, flush=True)

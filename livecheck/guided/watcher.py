@@ -1,0 +1,292 @@
+"""The shell around a guided check: watches what its step names, and acts once where it asks."""
+
+from __future__ import annotations
+
+import re
+import time
+from collections.abc import Callable, Iterator
+from contextlib import ExitStack
+from typing import Final
+
+from livecheck import kernel_log
+from livecheck.guided.bench import ABS_MT_SLOT, ABS_MT_X, ABS_MT_Y, ABS_X, ABS_Y, Bench, Refused
+from livecheck.guided.bench import parse as parse_events
+from livecheck.guided.model import (
+    Act,
+    Acted,
+    CardSeen,
+    ClockSeen,
+    Event,
+    Frames,
+    Heard,
+    LidSeen,
+    LinkSeen,
+    Ranges,
+    SensorSeen,
+    Step,
+    Tick,
+    UsbSeen,
+    UsbSight,
+    Watch,
+)
+from livecheck.host import Host, Unreadable, number, text
+from livecheck.inventory import mmc, usb
+from livecheck.inventory.tree import Seen
+from livecheck.records import Inventory
+
+LOOK_SECONDS: Final = 0.5
+"""Between two looks at what the kernel sends no events for."""
+
+
+class Watcher:
+    """Use as a context manager: leaving it gives back every device and setting."""
+
+    def __init__(self, host: Host, bench: Bench, clock: Callable[[], float] = time.monotonic):
+        self._host, self._bench, self._clock = host, bench, clock
+        self._open: dict[tuple[str, bool], list[tuple[int, str]]] = {}
+        self._kept = ExitStack()
+        self._brightness: dict[str, int] = {}
+        self._looked = -LOOK_SECONDS
+        self._ticked = clock()
+        self._log_from: float | None = None
+        self._lost: list[str] = []
+
+    def __enter__(self) -> Watcher:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self._release({})
+        for folder in list(self._brightness):
+            self._restore(folder)
+        self._kept.close()
+
+    @property
+    def troubles(self) -> tuple[str, ...]:
+        """What could not be watched, and why."""
+        return tuple(self._lost)
+
+    # --- Watching
+
+    def poll(self, step: Step) -> tuple[Event, ...]:
+        """What happened since the last call; never waits."""
+        now = self._clock()
+        events: list[Event] = list(self._inputs(step))
+        if now - self._looked >= LOOK_SECONDS:
+            self._looked = now
+            for watch in step.watch:
+                events += self._look(watch, now)
+        if events:
+            self._ticked = now
+        elif step.tick is not None and now - self._ticked >= step.tick:
+            self._ticked = now
+            events.append(Tick(seconds=now))
+        return tuple(events)
+
+    def _inputs(self, step: Step) -> Iterator[Event]:
+        wanted = {(w.path, w.alone): w for w in step.watch if w.sort == "input" and w.path}
+        self._release(wanted)
+        for key in wanted:
+            if key not in self._open:
+                self._open[key] = list(self._opened(*key))
+            for descriptor, node in list(self._open[key]):
+                try:
+                    yield from parse_events(self._bench.read(descriptor), node)
+                except Refused as error:
+                    self._open[key].remove((descriptor, node))
+                    self._bench.close(descriptor)
+                    self._lost.append(str(error))
+
+    def _opened(self, path: str, alone: bool) -> Iterator[tuple[int, str]]:
+        for node in self._nodes(path):
+            try:
+                yield self._bench.events(node, alone), node
+            except Refused as error:
+                self._lost.append(str(error))
+
+    def _nodes(self, path: str) -> tuple[str, ...]:
+        """Device nodes of the event devices under an input device's path."""
+        return tuple(
+            d.properties["DEVNAME"]
+            for d in self._host.udev("input")
+            if d.path.startswith(f"{path}/") and re.fullmatch(r"event\d+", d.name)
+            if "DEVNAME" in d.properties
+        )
+
+    def _release(self, wanted: dict[tuple[str, bool], Watch]) -> None:
+        for key in [key for key in self._open if key not in wanted]:
+            for descriptor, _ in self._open.pop(key):
+                self._bench.close(descriptor)
+
+    def _look(self, watch: Watch, now: float) -> Iterator[Event]:
+        host, path = self._host, watch.path
+        if watch.sort == "usb":
+            yield self._usb(now)
+        elif watch.sort == "card":
+            yield _cards(host, now)
+        elif watch.sort == "lid":
+            word = (text(host, f"{path}/state") or "").rpartition(":")[2].strip()
+            yield LidSeen(seconds=now, open={"open": True, "closed": False}.get(word))
+        elif watch.sort == "link":
+            yield _link(host, path, now)
+        elif watch.sort == "sensor":
+            yield _sensor(host, path, now)
+        elif watch.sort == "clock":
+            yield ClockSeen(seconds=now, epoch=number(host, f"{path}/since_epoch"))
+
+    def _usb(self, now: float) -> UsbSeen:
+        found = usb.find(self._host, Seen())
+        speeds = {d.component: d.attributes.get("speed_mbps") for d in found.devices}
+        sights = [
+            UsbSight(
+                name=str(part.attributes.get("usb", "")),
+                place=part.place,
+                speed=_figure(speeds.get(part.id)),
+                usb_id=str(part.attributes.get("usb_id", "")),
+                serial=part.serial,
+                title=" ".join(w for w in (part.vendor, part.model) if w),
+            )
+            for part in found.parts
+        ]
+        counts = {p.id: p.attributes.get("over_current_count") for p in found.places}
+        inventory = Inventory(places=found.places, parts=found.parts, devices=found.devices)
+        return UsbSeen(
+            seconds=now,
+            devices=tuple(sights),
+            over_current={k: v for k, v in counts.items() if isinstance(v, int)},
+            messages=tuple(self._complaints(inventory)),
+        )
+
+    def _complaints(self, inventory: Inventory) -> Iterator[tuple[str, str]]:
+        """New serious kernel messages about a port or what is in it."""
+        try:
+            messages = self._host.kernel_log()
+        except Unreadable:
+            return
+        last = max((m.seconds for m in messages), default=0.0)
+        since, self._log_from = self._log_from, last
+        if since is None:
+            return
+        new = [m for m in messages if m.seconds > since]
+        places = {part.id: part.place for part in inventory.parts}
+        for event in kernel_log.attach(kernel_log.events(new), inventory):
+            if event.serious and event.component is not None and event.subsystem == "usb":
+                yield places.get(event.component, event.component), event.raw
+
+    # --- Acting
+
+    def act(self, act: Act) -> Event:
+        """Do it, once; what came of it, or why it could not be."""
+        try:
+            return self._act(act)
+        except Refused as error:
+            why = str(error)
+        if act.sort == "range":
+            return Ranges(number=act.number, x=None, y=None)
+        if act.sort == "listen":
+            return Heard(number=act.number, why_not=why)
+        if act.sort == "frames":
+            return Frames(number=act.number, why_not=why)
+        return Acted(number=act.number, why_not=why)
+
+    def _act(self, act: Act) -> Event:
+        bench = self._bench
+        if act.sort == "range":
+            return self._ranges(act)
+        if act.sort == "listen":
+            return bench.listen(act.number, act.device, act.hertz, act.seconds, act.level)
+        if act.sort == "frames":
+            return bench.frames(act.number, self._node(act.path, "video4linux"))
+        if act.sort == "tone":
+            bench.play(act.device, act.hertz, act.seconds, act.level, act.channel)
+        elif act.sort == "backlight" and act.restore:
+            self._restore(act.path)
+        elif act.sort == "backlight":
+            self._light(act)
+        elif act.sort == "up":
+            index = number(self._host, f"{act.path}/ifindex")
+            if index is None:
+                raise Refused("the interface is gone")
+            self._kept.enter_context(bench.switched_on(index))
+        return Acted(number=act.number)
+
+    def _ranges(self, act: Act) -> Ranges:
+        for node in self._nodes(act.path):
+            # A slot axis makes the multitouch protocol; its own axes then count.
+            multitouch = self._bench.axis(node, ABS_MT_SLOT) is not None
+            x, y = (ABS_MT_X, ABS_MT_Y) if multitouch else (ABS_X, ABS_Y)
+            return Ranges(number=act.number, x=self._bench.axis(node, x),
+                          y=self._bench.axis(node, y), multitouch=multitouch)  # fmt: skip
+        raise Refused("no event device belongs to it")
+
+    def _node(self, path: str, subsystem: str) -> str:
+        for device in self._host.udev(subsystem):
+            if device.path == path and "DEVNAME" in device.properties:
+                return device.properties["DEVNAME"]
+        raise Refused("its device node is gone")
+
+    def _light(self, act: Act) -> None:
+        most = number(self._host, f"{act.path}/max_brightness")
+        now = number(self._host, f"{act.path}/brightness")
+        if not most or now is None:
+            raise Refused("the backlight does not say how bright it can be")
+        self._brightness.setdefault(act.path, now)
+        # One step is the least: 0 switches some panels off.
+        self._bench.set_brightness(act.path, max(1, round(act.level * most)))
+        self._host.wait(act.seconds)
+
+    def _restore(self, folder: str) -> None:
+        value = self._brightness.pop(folder, None)
+        if value is not None:
+            self._bench.set_brightness(folder, value)
+
+
+def _figure(value: object) -> float | None:
+    try:
+        return float(str(value))
+    except ValueError:
+        return None
+
+
+def _cards(host: Host, now: float) -> CardSeen:
+    found = mmc.find(host, Seen())
+    sizes: dict[str, str] = {}
+    for disk in host.udev("block"):
+        slot = re.search(r"/(mmc\d+)/mmc\d+:", disk.path)
+        sectors = number(host, f"{disk.path}/size")
+        if slot and sectors and re.fullmatch(r"mmcblk\d+", disk.name):
+            sizes[f"mmc:{slot[1]}"] = str(sectors * 512)
+    return CardSeen(
+        seconds=now,
+        cards=tuple((p.place, p.name, sizes.get(p.place, "")) for p in found.parts),
+    )
+
+
+ERRORS: Final = ("rx_errors", "tx_errors", "rx_crc_errors", "tx_carrier_errors")
+
+
+def _link(host: Host, path: str, now: float) -> LinkSeen:
+    """…/ABI/testing/sysfs-class-net: ``carrier`` cannot be read while the interface is down."""
+    carrier = number(host, f"{path}/carrier")
+    errors = [number(host, f"{path}/statistics/{name}") for name in ERRORS]
+    return LinkSeen(
+        seconds=now,
+        carrier=None if carrier is None else bool(carrier),
+        speed=number(host, f"{path}/speed"),
+        duplex=text(host, f"{path}/duplex"),
+        errors=sum(e for e in errors if e is not None),
+        packets=number(host, f"{path}/statistics/rx_packets"),
+    )
+
+
+def _sensor(host: Host, path: str, now: float) -> SensorSeen:
+    """…/ABI/testing/sysfs-bus-iio: raw values, which are enough to see a change."""
+    values = {}
+    for name in host.names(path):
+        channel = re.fullmatch(r"in_(\w+?)_(?:raw|input)", name)
+        value = text(host, f"{path}/{name}") if channel else None
+        try:
+            if channel and value is not None:
+                values[channel[1]] = float(value)
+        except ValueError:
+            continue
+    return SensorSeen(seconds=now, values=values)

@@ -61,7 +61,7 @@ class Recorder:
     """The run's handle. Nothing here raises: a recorder that died costs the record only."""
 
     def __init__(self, pid: int, orders: int, answers: int) -> None:
-        self._pid = pid
+        self.pid = pid
         self._orders = orders
         self._answers = answers
 
@@ -100,7 +100,7 @@ class Recorder:
     def _reap(self, until: float) -> None:
         while time.monotonic() < until:
             with contextlib.suppress(ChildProcessError):
-                if not os.waitpid(self._pid, os.WNOHANG)[0]:
+                if not os.waitpid(self.pid, os.WNOHANG)[0]:
                     time.sleep(0.01)
                     continue
             return

@@ -124,7 +124,7 @@ def _recording(folder: Path) -> subprocess.Popen[bytes]:
         "import sys, time; from pathlib import Path; from livecheck import recorder;"
         "from tests.recorder.machines import laptop;"
         "r = recorder.start(laptop(), Path(sys.argv[1]), every=0.05);"
-        "print(r._pid, flush=True); time.sleep(60)"
+        "print(r.pid, flush=True); time.sleep(60)"
     )
     return subprocess.Popen([sys.executable, "-c", code, str(folder)], stdout=subprocess.PIPE)
 

@@ -59,6 +59,8 @@ class Context(msgspec.Struct, frozen=True, kw_only=True):
     """For probes that read drives: only this stretch."""
     wishes: Wishes = NONE
     """What the technician asks for while the probe runs."""
+    soak_seconds: float = 0.0
+    """How long the soak of a hand-over loads the machine; 0: not at all."""
 
 
 Yield = Reading | NotTested | Progress
@@ -81,5 +83,7 @@ class Probe(msgspec.Struct, frozen=True, kw_only=True):
     """The same at full depth; None: as at quick."""
     complaints: tuple[str, ...] = ()
     """An active probe runs by itself only for these complaints; empty: for all."""
+    by_name: bool = False
+    """True: it runs only at a hand-over, or when it is named."""
     hears: bool = False
     """True: it looks at the context's wishes; others cannot pause, and are ended to skip them."""

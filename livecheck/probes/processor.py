@@ -99,7 +99,7 @@ def _run(host: Host, course: Course, seconds: float, stop: Stop) -> Iterator[Pro
         length = min(SLICE, seconds - gone)
         done = load.run(course.cores, length, lambda *_: stop.asked, turn=turn)
         turn += 1
-        _note(host, course, done, gone)
+        note(host, course, done, gone)
         course.seconds = time.monotonic() - begun
         yield Progress(
             says=_words(course),
@@ -113,7 +113,8 @@ def _run(host: Host, course: Course, seconds: float, stop: Stop) -> Iterator[Pro
     }
 
 
-def _note(host: Host, course: Course, done: Sequence[load.CoreResult], gone: float) -> None:
+def note(host: Host, course: Course, done: Sequence[load.CoreResult], gone: float) -> None:
+    """Take a slice of load into the course, with heat and clock of its end."""
     heat = hottest(host)
     course.hottest = max((t for t in (course.hottest, heat) if t is not None), default=None)
     for core in done:

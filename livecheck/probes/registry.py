@@ -106,6 +106,14 @@ ALL: Final[tuple[Probe, ...]] = (
         complaints=("unstable", "switches-off", "slow", "intake"),
     ),
     Probe(
+        name="soak",
+        title="Soak: processor and memory under load",
+        function="livecheck.probes.soak:probe",
+        passive=False,
+        deadline=600,
+        by_name=True,
+    ),
+    Probe(
         name="storage-read",
         title="Drives: reading them",
         function="livecheck.probes.storage_read:probe",

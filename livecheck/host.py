@@ -24,10 +24,13 @@ import time
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import AbstractContextManager
 from datetime import UTC, datetime
-from typing import Final, Protocol, runtime_checkable
+from typing import TYPE_CHECKING, Final, Protocol, runtime_checkable
 
 import msgspec
 import pyudev
+
+if TYPE_CHECKING:
+    from livecheck.listening import LogTail, UdevEvents
 
 READ_LIMIT: Final = 4 << 20
 """Largest file read whole, in bytes; sysfs and procfs files are far smaller."""
@@ -166,33 +169,6 @@ class TrayHost(Protocol):
         known, 1 no disc, 2 tray open, 3 not ready, 4 disc in."""
 
 
-class LogTail:
-    """Kernel messages as they come, from the moment this is made. Raises Unreadable."""
-
-    def __init__(self) -> None:
-        path = "/dev/kmsg"
-        try:
-            self._log = os.open(path, os.O_RDONLY | os.O_NONBLOCK | os.O_CLOEXEC)
-        except OSError as error:
-            raise Unreadable(path, error.errno or errno.EIO) from error
-        os.lseek(self._log, 0, os.SEEK_END)
-
-    def new(self) -> tuple[KernelMessage, ...]:
-        """Messages since the last call, oldest first."""
-        try:
-            return tuple(parse_kmsg(_kmsg_records(self._log)))
-        except Unreadable:
-            return ()
-
-
-@runtime_checkable
-class LogHost(Protocol):
-    """A host whose kernel can be listened to; a replay's cannot."""
-
-    def log_tail(self) -> LogTail:
-        """What the kernel says from now on."""
-
-
 def text(host: Host, path: str) -> str | None:
     """A one-value attribute, stripped; None when it cannot be read or is empty."""
     try:
@@ -268,12 +244,19 @@ class LiveHost:
         except OSError as error:
             raise Unreadable(path, error.errno or errno.EIO) from error
         try:
-            return tuple(parse_kmsg(_kmsg_records(descriptor)))
+            return tuple(parse_kmsg(kmsg_records(descriptor)))
         finally:
             os.close(descriptor)
 
     def log_tail(self) -> LogTail:
+        from livecheck.listening import LogTail
+
         return LogTail()
+
+    def udev_events(self, subsystem: str) -> UdevEvents:
+        from livecheck.listening import UdevEvents
+
+        return UdevEvents(subsystem)
 
     def command(self, argv: Sequence[str], deadline: float) -> CommandResult:
         program = shutil.which(argv[0], path=_search_path())
@@ -413,7 +396,7 @@ def _udev_device(device: pyudev.Device) -> UdevDevice:
     )
 
 
-def _kmsg_records(descriptor: int) -> Iterator[bytes]:
+def kmsg_records(descriptor: int) -> Iterator[bytes]:
     """Raw records; a record overwritten while we read it is passed over (EPIPE)."""
     while True:
         try:

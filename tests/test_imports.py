@@ -150,6 +150,7 @@ MAY_USE = {
         "livecheck.casefile.atomic",
         "livecheck.probes.runner",
         "livecheck.native.pagemap",
+        "livecheck.listening",
         "livecheck.recorder.file",
         "livecheck.recorder.process",
         "livecheck.guided.live",
@@ -157,7 +158,7 @@ MAY_USE = {
     },
     "look": {"livecheck.host", "livecheck.shelf.index", "livecheck.shelf.outcomes"},
     "start": {"livecheck.host", "livecheck.console.worker"},
-    "udev": {"livecheck.host"},
+    "udev": {"livecheck.host", "livecheck.listening"},
     "fcntl": {"livecheck.host", "livecheck.guided.live", "livecheck.guided.v4l2"},
     "socket": {"livecheck.radio.netlink"},
 }
@@ -203,7 +204,7 @@ def wrong_doors(module: str, source: str) -> list[str]:
         for sort, call in doors(source)
         if (sort != "path" and module not in MAY_USE[sort])
         or (sort == "path" and within(module, *PATH_FREE) and OWN not in call)
-        or (module != "livecheck.host" and names_hardware(call))
+        or (module not in ("livecheck.host", "livecheck.listening") and names_hardware(call))
     ]
 
 

@@ -20,7 +20,8 @@ import msgspec
 
 from livecheck import __version__
 from livecheck.casefile import atomic
-from livecheck.host import Host, LogHost, LogTail, Unreadable
+from livecheck.host import Host, Unreadable
+from livecheck.listening import LogHost, LogTail
 from livecheck.meters import Sampler
 from livecheck.recorder import aftermath, lines, openings
 from livecheck.recorder.file import RecordFile

@@ -1,0 +1,216 @@
+"""The flex test from the command line: large letters and a tone, or lines for programs."""
+
+from __future__ import annotations
+
+import argparse
+import signal
+import sys
+from types import FrameType
+from typing import TYPE_CHECKING, Final
+
+from livecheck.commands.common import (
+    DONE,
+    Failure,
+    Subparsers,
+    UsageError,
+    common,
+    print_json,
+    print_saved,
+    read_tables,
+    run_kept,
+)
+from livecheck.wording import clean
+
+if TYPE_CHECKING:
+    from livecheck.flex import Look, Result, Supply
+    from livecheck.host import Host
+    from livecheck.records import Knowledge
+
+CAUTIONS: Final = ("mains",)
+NO_JACK: Final = (
+    "this machine tells of no power jack, so losses cannot be counted (measure at the plug with "
+    "a meter while the lead is moved: the worksheet asks for it)"
+)
+LETTERS: Final = {
+    " ": ("  ", "  ", "  ", "  ", "  "),
+    "P": ("####", "#  #", "####", "#   ", "#   "),
+    "O": ("####", "#  #", "#  #", "#  #", "####"),
+    "W": ("#   #", "#   #", "# # #", "## ##", "#   #"),
+    "E": ("####", "#   ", "### ", "#   ", "####"),
+    "R": ("####", "#  #", "####", "# # ", "#  #"),
+    "N": ("#   #", "##  #", "# # #", "#  ##", "#   #"),
+    "0": ("####", "#  #", "#  #", "#  #", "####"),
+    "1": ("  # ", " ## ", "  # ", "  # ", " ###"),
+    "2": ("####", "   #", "####", "#   ", "####"),
+    "3": ("####", "   #", "####", "   #", "####"),
+    "4": ("#  #", "#  #", "####", "   #", "   #"),
+    "5": ("####", "#   ", "####", "   #", "####"),
+    "6": ("####", "#   ", "####", "#  #", "####"),
+    "7": ("####", "   #", "  # ", " #  ", " #  "),
+    "8": ("####", "#  #", "####", "#  #", "####"),
+    "9": ("####", "#  #", "####", "   #", "####"),
+}
+"""Five lines of blocks a letter."""
+BLOCK: Final = "\u2588"
+
+
+def add(commands: Subparsers) -> None:
+    """Add ``flex``."""
+    parser = commands.add_parser("flex", help="count losses of power while plug and lead are moved")
+    parser.add_argument("--seconds", type=float, metavar="N", help="watch so long, then end")
+    parser.add_argument("--supply", metavar="NAME", help="the jack to watch (AC, ADP1)")
+    parser.add_argument("--adapter", metavar="LABEL", help="what this adapter is called here")
+    parser.add_argument("--known-good", action="store_true", help="the shop vouches for it")
+    parser.add_argument("--ticket", help="the shop's own number for this job")
+    parser.add_argument("--no-save", action="store_true", help="only show, keep nothing")
+    common(parser, _flex)
+
+
+def _flex(options: argparse.Namespace) -> int:
+    from livecheck import flex
+    from livecheck.casefile import find_shop
+    from livecheck.host import LiveHost
+
+    host = LiveHost()
+    supply = _chosen(flex.supplies(host), options.supply)
+    if options.seconds is None and not sys.stdin.isatty():
+        raise UsageError("nobody is there to end it; give --seconds")
+    shop = find_shop(host, options.shop)
+    tables = read_tables(shop.root)
+    large = sys.stderr.isatty() and not options.json
+    _say_first(supply, tables)
+    label = f"adapter: {options.adapter}" if options.adapter else None
+    result = _watch(host, supply, options.seconds, _Screen(large)).result(options.adapter)
+    if options.no_save:
+        _print(result, options.json)
+        return DONE
+    return _save(options, host, result, label)
+
+
+def _save(options: argparse.Namespace, host: Host, result: Result, label: str | None) -> int:
+    from livecheck import flex, session
+    from livecheck.casefile import find_shop
+    from livecheck.records import Answer
+
+    shop = find_shop(host, options.shop)
+    tables = read_tables(shop.root)
+    run, _ = session.begin(host, session.Plan())
+    found = flex.readings(result, run.inventory, tables.checks[flex.CHECK].limits)
+    answers = (Answer(about=found[0].at, says=label),) if label else ()
+    plan = session.Plan(
+        ticket=options.ticket,
+        answers=answers,
+        known_good=(label,) if options.known_good and label else (),
+    )
+    with run_kept():
+        saved = session.save_asked(host, plan, found, tables, shop)
+    if options.json:
+        print_json({"flex": result, "run": saved.run.number, "case": saved.case_folder})
+        return DONE
+    _print(result, False)
+    print_saved(saved, tables, False)
+    return DONE
+
+
+def _chosen(found: tuple[Supply, ...], name: str | None) -> Supply:
+    """The jack meant: the one named, else the one power comes in at. Raises Failure."""
+    if not found:
+        raise Failure(NO_JACK)
+    for supply in found:
+        if supply.name == name:
+            return supply
+    if name is not None:
+        raise Failure(f"no jack {name} here (there are: {', '.join(s.name for s in found)})")
+    return found[0]
+
+
+def _say_first(supply: Supply, tables: Knowledge) -> None:
+    for name in CAUTIONS:
+        _say(f"CAUTION: {tables.cautions[name].text}")
+    _say(
+        f"Watching {supply.name}. Move the plug in the jack, then bend the lead at both ends, a "
+        "hand's breadth at a time. The battery must be charged: without one the first loss "
+        "switches the machine off. Ctrl+C ends it."
+    )
+    if not supply.online:
+        _say("No power comes in now: plug the adapter in.")
+
+
+def _watch(host: Host, supply: Supply, seconds: float | None, screen: _Screen) -> Look:
+    from livecheck import flex
+
+    stop = False
+
+    def on_stop(number: int, frame: FrameType | None) -> None:
+        nonlocal stop
+        stop = True
+
+    before = [(n, signal.signal(n, on_stop)) for n in (signal.SIGINT, signal.SIGTERM)]
+    try:
+        for look in flex.watch(host, supply, seconds, lambda: stop):
+            screen.show(look)
+    finally:
+        for number, handler in before:
+            signal.signal(number, handler)
+    screen.end()
+    return look
+
+
+class _Screen:
+    """Standard error: a screen of large letters, or a line a change."""
+
+    def __init__(self, large: bool) -> None:
+        self._large = large
+        self._drawn: tuple[bool, int] | None = None
+
+    def show(self, look: Look) -> None:
+        """Draw what changed; the tone is the terminal's bell, once a loss."""
+        from livecheck.flex.readings import line
+
+        now = (look.lost, look.count)
+        if now == self._drawn:
+            return
+        tone = "\a" if look.lost and self._drawn is not None else ""
+        first, self._drawn = self._drawn is None, now
+        if not self._large:
+            if not first:
+                words = "NO POWER" if look.lost else f"power back, {line(look.losses[-1])}" \
+                    if look.losses else "power"  # fmt: skip
+                _say(f"  {look.seconds:8.2f} s  {words}{tone}")
+            return
+        word = "NO POWER" if look.lost else "POWER"
+        rows = [*large(word), "", f"Losses: {look.count}", *large(str(look.count)), ""]
+        rows += [line(loss) for loss in look.losses[-5:]]
+        # Clear, and begin at the top left (ECMA-48).
+        sys.stderr.write("\x1b[2J\x1b[H" + "\r\n".join(rows) + f"\r\n{tone}")
+        sys.stderr.flush()
+
+    def end(self) -> None:
+        """Leave the screen as it stands."""
+        if self._large:
+            sys.stderr.write("\r\n")
+
+
+def large(word: str) -> list[str]:
+    """A word in letters of five lines, twice as wide as they are in the table."""
+    rows = []
+    for k in range(5):
+        drawn = "  ".join(LETTERS[letter][k] for letter in word)
+        rows.append("".join(2 * (BLOCK if c == "#" else " ") for c in drawn).rstrip())
+    return rows
+
+
+def _print(result: Result, as_json: bool) -> None:
+    from livecheck.flex.readings import line, says
+
+    if as_json:
+        print_json({"flex": result})
+        return
+    print(clean(says(result)))
+    for loss in result.losses:
+        print(f"  {line(loss)}")
+
+
+def _say(words: str) -> None:
+    bell = "\a" if words.endswith("\a") else ""
+    print(clean(words.removesuffix("\a")) + bell, file=sys.stderr, flush=True)

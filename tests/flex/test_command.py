@@ -1,0 +1,69 @@
+"""``livecheck flex``: headless with --json, saved into the case, large letters."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import pytest
+
+from livecheck import cli, host
+from livecheck.commands.flex import LETTERS, large
+from tests.flex.test_counter import Jack
+
+
+@pytest.fixture
+def jack(monkeypatch: pytest.MonkeyPatch) -> Jack:
+    """The command's machine: losses at 2 and 4 s."""
+    made = Jack([(2.0, 0.07), (4.0, 0.5)])
+    monkeypatch.setattr(host, "LiveHost", lambda: made)
+    return made
+
+
+def test_headless(jack: Jack, capsys: pytest.CaptureFixture[str]) -> None:
+    """One JSON object on standard output; every change a line on standard error."""
+    assert cli.main(["flex", "--seconds", "12", "--json", "--no-save"]) == 0
+    out, err = capsys.readouterr()
+    found = json.loads(out)["flex"]
+    assert len(found["losses"]) == 2
+    assert found["losses"][1]["seconds"] == pytest.approx(0.5, abs=0.04)
+    assert found["longest_gap"] < 0.03
+    assert "CAUTION" in err and err.count("NO POWER") == 2 and err.count("\a") == 2
+
+
+def test_saved(jack: Jack, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """The reading stands in a run of the case, the known-good adapter by its name."""
+    words = ["flex", "--seconds", "12", "--json", "--shop", str(tmp_path)]
+    assert cli.main([*words, "--adapter", "bench spare", "--known-good"]) == 0
+    told = json.loads(capsys.readouterr().out)
+    run = json.loads(next(Path(told["case"]).glob("runs/*/run.json")).read_text("utf-8"))
+    (reading,) = (r for r in run["readings"] if r["check"] == "power.flex-losses")
+    assert reading["outcome"] == "failed" and reading["value"] == 2
+    assert reading["at"] == "adapter@jack:ADP1"
+    assert run["known_good"] == ["adapter: bench spare"]
+    assert run["answers"][0] == {"about": "adapter@jack:ADP1", "says": "adapter: bench spare"}
+
+
+@pytest.mark.parametrize(
+    ("words", "status"),
+    [(["flex"], 2), (["flex", "--seconds", "2", "--supply", "AC9"], 3)],
+)
+def test_what_cannot_be_done(jack: Jack, words: list[str], status: int) -> None:
+    """Nobody there to end it; no such jack."""
+    assert cli.main(words) == status
+
+
+def test_without_a_jack(monkeypatch: pytest.MonkeyPatch) -> None:
+    from tests.inventory.fake_host import FakeHost
+
+    monkeypatch.setattr(host, "LiveHost", FakeHost)
+    assert cli.main(["flex", "--seconds", "2"]) == 3
+
+
+def test_large_letters() -> None:
+    """Every letter needed is there, five lines of it, and fits 100 columns."""
+    for word in ("POWER", "NO POWER", *map(str, range(0, 1000, 37))):
+        rows = large(word)
+        assert len(rows) == 5 and all(len(row) <= 100 for row in rows)
+    for letter, rows_of in LETTERS.items():
+        assert len({len(row) for row in rows_of}) == 1, letter

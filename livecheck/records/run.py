@@ -121,6 +121,10 @@ class Run(Record, frozen=True, kw_only=True):
     """Ids of places whose part was taken out and put back before this run."""
     elsewhere: bool = False
     """True: the suspect part was tested in a known-good machine of the shop."""
+    hand_over: bool = False
+    """True: the run before the machine goes back to its owner."""
+    soak_hours: float | None = None
+    """Hours of load it was to stand; None: none."""
     kernel: str | None = None
     program: str | None = None
     """Version of livecheck that made the run."""

@@ -31,6 +31,7 @@ from livecheck.report.faults import (
     section,
     sides,
 )
+from livecheck.report.handover import SignOff, sign_off
 from livecheck.report.names import Named, Names
 from livecheck.report.storage import Drive, drives
 from livecheck.report.swaptable import SwapTable, swap_table
@@ -138,6 +139,7 @@ class Page(msgspec.Struct, frozen=True, kw_only=True):
     runs: tuple[RunRow, ...]
     answers: tuple[tuple[int, str, str], ...]
     damaged: tuple[str, ...]
+    sign_off: SignOff | None
     priors: str
     origin: str
     cautions: tuple[Caution, ...]
@@ -185,6 +187,7 @@ def page(
         answers=tuple((r.number, names.of(a.about).label, a.says) for r in ordered
                       for a in r.answers),
         damaged=tuple(damaged),
+        sign_off=sign_off(ordered, names, knowledge),
         priors=location.priors,
         origin=knowledge.origin,
         cautions=_cautions(location, knowledge),

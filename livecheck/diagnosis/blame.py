@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from livecheck.diagnosis.components import FIRMWARE, MAINBOARD, SOFTWARE, Graph, Path, Paths
+from livecheck.diagnosis.fitting import Fitting
 from livecheck.records import Blame, Check, Knowledge, Outcome, Reading, Record, Run
 
 
@@ -17,6 +18,10 @@ class Exercise(Record, frozen=True, kw_only=True):
     """(Index of a component, its detect), by index."""
     false_alarm: float
     direct: bool = False
+    spot: str = ""
+    """What it was read at, over all runs: the part's key, else the id of what stays."""
+    kin: str = ""
+    """Name shared by checks that look at the same events."""
 
     @property
     def failed(self) -> bool:
@@ -25,7 +30,7 @@ class Exercise(Record, frozen=True, kw_only=True):
 
 
 class Factor(Record, frozen=True, kw_only=True):
-    """Readings of one check that exercised the same components: equal evidence."""
+    """Readings of one check and run that exercised the same components: equal evidence."""
 
     members: tuple[int, ...]
     misses: tuple[float, ...]
@@ -35,6 +40,10 @@ class Factor(Record, frozen=True, kw_only=True):
     passes: int
     check: str = ""
     """Name of the check."""
+    kin: str = ""
+    """Name shared by checks that look at the same events; empty: the check's own."""
+    spot: str = ""
+    run: int = 0
 
 
 def exercises(runs: Sequence[Run], graph: Graph, knowledge: Knowledge) -> tuple[Exercise, ...]:
@@ -58,9 +67,17 @@ def exercises(runs: Sequence[Run], graph: Graph, knowledge: Knowledge) -> tuple[
                     members=seen[key],
                     false_alarm=check.false_alarm,
                     direct=check.direct,
+                    spot=spot(by_number[run.number], reading.at),
+                    kin=check.kin,
                 )
             )
     return tuple(found)
+
+
+def spot(fitted: Fitting, at: str) -> str:
+    """What a reading was taken at, over all runs: a part wherever it sits, else what stays."""
+    key = fitted.keys.get(at, fitted.parts.get(at, at))
+    return key if key in fitted.parts.values() else fitted.scoped(key)
 
 
 def members(check: Check, at: str, paths: Paths, graph: Graph) -> tuple[tuple[int, float], ...]:
@@ -105,21 +122,24 @@ def _named(row: Blame, path: Path, paths: Paths, graph: Graph) -> tuple[str, ...
 
 def factors(found: Sequence[Exercise]) -> tuple[Factor, ...]:
     """Equal evidence counted together."""
-    counts: dict[tuple[str, tuple[tuple[int, float], ...]], list[int]] = {}
-    alarms: dict[str, float] = {}
+    counts: dict[tuple[int, str, str, tuple[tuple[int, float], ...]], list[int]] = {}
+    seen: dict[str, Exercise] = {}
     for one in found:
-        key = (one.reading.check, one.members)
-        tally = counts.setdefault(key, [0, 0])
+        check = one.reading.check
+        tally = counts.setdefault((one.run, check, one.spot, one.members), [0, 0])
         tally[0 if one.failed else 1] += 1
-        alarms[one.reading.check] = one.false_alarm
+        seen[check] = one
     return tuple(
         Factor(
             members=tuple(number for number, _ in pairs),
             misses=tuple(1.0 - detect for _, detect in pairs),
-            false_alarm=alarms[check],
+            false_alarm=seen[check].false_alarm,
             fails=fails,
             passes=passes,
             check=check,
+            kin=seen[check].kin,
+            spot=at,
+            run=run,
         )
-        for (check, pairs), (fails, passes) in counts.items()
+        for (run, check, at, pairs), (fails, passes) in counts.items()
     )

@@ -10,7 +10,7 @@ import msgspec
 from livecheck.diagnosis import patterns, priors, verdict
 from livecheck.diagnosis.blame import Exercise, factors
 from livecheck.diagnosis.components import Graph, cured
-from livecheck.diagnosis.likelihood import CheckReadings
+from livecheck.diagnosis.likelihood import Likelihood
 from livecheck.diagnosis.patterns import Trial
 from livecheck.diagnosis.priors import Weights
 from livecheck.diagnosis.verdict import Group, Verdict
@@ -43,7 +43,9 @@ def tell(
     ``trials``: those that show ``pattern``, or that came closest to one.
     """
     about = judged.group or leading(judged)
-    weights = _weights(about, found, msgspec.structs.replace(priors.trust(knowledge), doubt=0.0))
+    # What each reading weighs by itself, if the fault acts in its run.
+    plain = msgspec.structs.replace(priors.trust(knowledge), hidden=0.0, fitful=0.0, doubt=0.0)
+    weights = _weights(about, found, plain)
     order = sorted(range(len(found)), key=lambda n: (-abs(weights[n]), not found[n].failed, n))
     kept = [n for n in order if found[n].failed or abs(weights[n]) > 0.01]
     evidence = tuple(_evidence(found[n], weights[n]) for n in kept)
@@ -91,7 +93,7 @@ def _share(
     """Give failures and passes their parts of the weight of a check's readings."""
 
     def ratio(some: Sequence[Exercise]) -> float:
-        return CheckReadings(factors(some), trust).gain((member,)) if some else 0.0
+        return Likelihood(factors(some), trust).gain((member,)) if some else 0.0
 
     fails = [number for number, one in alike if one.failed]
     passes = [number for number, one in alike if not one.failed]

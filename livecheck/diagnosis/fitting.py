@@ -257,13 +257,26 @@ def _treated(run: Run, before: Fitting | None, keys: dict[str, str]) -> dict[str
 
 
 def _joined(found: tuple[Fitting, ...]) -> tuple[Fitting, ...]:
-    """Give a part that did not answer its name where a reseat brought it to light."""
+    """Give a part that did not answer its name where a reseat brought it to light.
+
+    Or where it answers when it is back in its place after a part the shop vouches for.
+    """
     other: dict[str, str] = {}
-    for before, after in pairwise(found):
-        for place in before.unseen - after.unseen:
-            key = before.parts[place]
-            if place in after.run.reseated and place in after.parts and "@" in key:
-                other[key] = after.parts[place]
+    home = [fitted for fitted in found if not fitted.run.elsewhere]
+    waiting: dict[str, str] = {}
+    for before, after in pairwise(home):
+        for place in before.unseen:
+            if "@" in before.parts[place]:
+                waiting[place] = before.parts[place]
+        for place, key in list(waiting.items()):
+            now = after.parts.get(place)
+            if now is None or now == key or now in after.vouched or place in after.unseen:
+                continue
+            spare = before.parts.get(place) in before.vouched
+            known = any(now in fitted.parts.values() for fitted in home[: home.index(after)])
+            if place in after.run.reseated or (spare and not known):
+                other[key] = now
+            del waiting[place]
     if not other:
         return found
     return tuple(_renamed(fitted, other) for fitted in found)

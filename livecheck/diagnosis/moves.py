@@ -8,6 +8,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+import msgspec
+
 from livecheck.diagnosis import actions, trial
 from livecheck.diagnosis.components import FIRMWARE, MAINBOARD, Component, Paths, contact_id
 from livecheck.diagnosis.fitting import Fitting
@@ -27,6 +29,7 @@ from livecheck.diagnosis.situation import (
     same_runs,
     tried,
 )
+from livecheck.diagnosis.steady import Look
 from livecheck.diagnosis.trial import Site, Symptom
 from livecheck.records import Check, Side
 
@@ -132,7 +135,7 @@ def _moves(
             to=other.id,
             parts=(there,) if there is not None else (),
             minutes=minutes,
-            sites=trial.sites(looked, after, bench.graph, bench.knowledge, here.belief.shows),
+            sites=trial.sites(looked, after, bench.graph, bench.knowledge, here.belief.model),
             swaps=there is not None,
             about=bench.graph.index[component.id],
         )
@@ -148,7 +151,7 @@ def _elsewhere(here: Situation, component: Component, target: str, minutes: floa
     for one in here.looks(here.fitted):
         if number in one.misses:
             alone = {number: one.misses[number]}
-            sites.append(Site(at=one.at, misses=alone, false_alarm=one.false_alarm))
+            sites.append(msgspec.structs.replace(one, misses=alone))
     return Move(
         action=actions.ELSEWHERE,
         target=target,
@@ -216,7 +219,7 @@ def _alone(here: Situation, key: str, place: str) -> Site | None:
     for one in here.looks(after):
         if number in one.misses:
             alone = {number: one.misses[number]}
-            return Site(at=one.at, misses=alone, false_alarm=one.false_alarm)
+            return msgspec.structs.replace(one, misses=alone)
     return None
 
 
@@ -326,15 +329,7 @@ def _cured(here: Situation, after: Fitting, chance: float) -> tuple[Site, ...]:
     for now, then in zip(here.looks(here.fitted), here.looks(after), strict=True):
         if now.misses.keys() == then.misses.keys():
             continue
-        sites.append(
-            Site(
-                at=then.at,
-                misses=then.misses,
-                false_alarm=then.false_alarm,
-                cured=chance,
-                untreated=now.misses,
-            )
-        )
+        sites.append(msgspec.structs.replace(then, cured=chance, untreated=now.misses))
     return tuple(sites)
 
 
@@ -360,14 +355,17 @@ def _looks_deeper(here: Situation) -> Iterator[Move]:
 
 def _everything(here: Situation, repeats: int) -> tuple[Site, ...]:
     """One site for all that the last run judged, where nothing ever failed."""
-    misses: dict[int, float] = {}
+    looks: dict[int, list[Look]] = {}
     for one in here.found:
         if one.run == here.fitted.run.number:
+            name = one.reading.check
             for number, detect in one.members:
-                misses[number] = min(misses.get(number, 1.0), 1.0 - detect)
-    if not misses:
+                looks.setdefault(number, []).append((name, one.kin or name, detect))
+    if not looks:
         return ()
-    return (Site(at="machine", misses=misses, false_alarm=0.01, repeats=repeats),)
+    model = here.belief.model
+    misses = {number: model.quiet(number, some, repeats) for number, some in looks.items()}
+    return (Site(at="machine", misses=misses, false_alarm=1.0 - 0.99**repeats),)
 
 
 def _deeper(here: Situation) -> Iterator[Move]:
@@ -402,13 +400,13 @@ def _measured(here: Situation, number: int, component: Component) -> Iterator[Mo
     done = {one.reading.check for one in here.found if number in dict(one.members)}
     paths = Paths(here.fitted, graph)
     at = component.place if component.place is not None else component.id
-    shows, complaint = here.belief.shows, graph.complaint.value
+    model, complaint = here.belief.model, graph.complaint.value
     wanted: list[Check] = []
     for name, check in bench.knowledge.checks.items():
         # A dead machine's checks say nothing of one that starts.
         other = bool(check.complaints) and complaint not in check.complaints
         if name.startswith("bench.") and name not in done and not other:
-            site = trial.site(at, [check], paths, graph, shows)
+            site = trial.site(at, [check], paths, graph, model)
             if site.misses.get(number, 1.0) <= 1.0 - WORTH_MEASURING:
                 wanted.append(check)
     if wanted:
@@ -417,7 +415,7 @@ def _measured(here: Situation, number: int, component: Component) -> Iterator[Mo
             action=actions.MEASURE,
             target=component.id,
             minutes=len(wanted) * bench.figure("measurement", 3.0) + bench.covers(kinds),
-            sites=(trial.site(at, wanted, paths, graph, shows),),
+            sites=(trial.site(at, wanted, paths, graph, model),),
             checks=tuple(check.name for check in wanted),
             about=number,
         )

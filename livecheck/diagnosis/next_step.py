@@ -31,6 +31,9 @@ UNPROVEN: Final = 90.0
 PROOF: Final = 5.0
 """Assumed: minutes to test once more what a treatment has cured."""
 _EVEN: Final = 0.5
+_LIKELIEST: Final = 0.3
+_BOARD: Final = 0.85
+"""Assumed: with no step left that tells anything, a board is ordered on this much."""
 
 _LITTLE: Final = 0.001
 _TELLING: Final = 0.02
@@ -195,16 +198,22 @@ def _last_resort(
 ) -> tuple[NextStep, ...]:
     """No trial is worth its minutes: the best repair by P over C, unless handing back is better.
 
-    A board is never ordered so, and nothing else on less than an even chance.
+    A board only when its evidence outlived a swap, and nothing else on less than an even
+    chance; the installed system also when nothing fails and it is the likeliest.
     """
     inside = present(here)
     options: list[tuple[float, Group, str]] = []
+    even = _EVEN if here.symptoms else _LIKELIEST
     for index, group in enumerate(judged.groups):
         ratio = group.probability / costs.repair[index]
         component = here.bench.graph.components[group.lead]
-        if group.side is Side.SOFTWARE and group.probability > _EVEN * (1.0 - none):
-            options.append((ratio, group, actions.REPAIR_SYSTEM))
-        elif group.side is Side.DEVICE and group.probability > _EVEN and component.id in inside:
+        needs = _BOARD if group.unit == MAINBOARD else _EVEN
+        if group.side is Side.SOFTWARE:
+            if group.probability > even * (1.0 - none) and group is judged.groups[0]:
+                options.append((ratio, group, actions.REPAIR_SYSTEM))
+        elif group.side is Side.UNDETERMINED or not group.proven:
+            continue
+        elif group.probability > needs and component.id in inside:
             options.append((ratio, group, actions.REPLACE))
     if not options:
         return ()

@@ -1,8 +1,7 @@
 """Which sets of faults explain all readings of a case, by exact enumeration.
 
-Priors by size of the set and weight of its members (``priors``), likelihoods in
-terms of single members, pairs and triples (``likelihood``); every set up to the
-asked size is weighed.
+Priors by size of the set and weight of its members (``priors``), likelihoods by
+``likelihood``; every set up to the asked size is weighed.
 """
 
 from __future__ import annotations
@@ -10,8 +9,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 from itertools import combinations
 from math import exp, fsum, log
-
-import msgspec
 
 from livecheck.diagnosis.blame import Factor
 from livecheck.diagnosis.likelihood import INDEPENDENT, Likelihood
@@ -34,8 +31,8 @@ class Posterior(Record, frozen=True, kw_only=True):
     """Probability of 0, 1, 2 … faults."""
     evidence: float
     """Natural log of the probability of all outcomes under the model."""
-    shows: dict[tuple[int, str], float] = msgspec.field(default_factory=dict)
-    """(Component, check) -> chance that the next run shows its fault, by what was read."""
+    model: Likelihood
+    """What the readings say of each fault; predicts the next run."""
 
 
 def posterior(
@@ -49,9 +46,7 @@ def posterior(
     ``weights``: prior weight of each component; only ratios count. ``by_size``:
     prior probability of 0, 1, 2 … faults. ``trust``: how far readings repeat each other.
     """
-    likelihood = Likelihood(factors, len(weights), trust)
-    if len(by_size) > 3:
-        likelihood.add_triples()
+    likelihood = Likelihood(factors, trust)
     # A size that so few components cannot reach has no sets; its share goes to the others.
     totals = _elementary(weights, len(by_size) - 1)
     start = likelihood.empty
@@ -59,15 +54,15 @@ def posterior(
         start + (log(size / total) if size > 0 and total > 0 else float("-inf"))
         for size, total in zip(by_size, totals, strict=True)
     ]
-    own = zip(weights, likelihood.single, strict=True)
-    terms = [log(weight) + gain if weight > 0 else float("-inf") for weight, gain in own]
-    found = _summed(logs, terms, likelihood)
-    shows = {
-        (number, name): check.shows(number)
-        for name, check in likelihood.checks.items()
-        for number in check.where
-    }
-    return msgspec.structs.replace(found, shows=shows)
+    own = [log(weight) if weight > 0 else float("-inf") for weight in weights]
+    sets: list[tuple[float, tuple[int, ...]]] = []
+    for size, first in enumerate(logs):
+        for members in combinations(range(len(weights)), size):
+            value = first + likelihood.gain(members)
+            for number in members:
+                value += own[number]
+            sets.append((value, members))
+    return _normalised(sets, len(weights), len(by_size), likelihood)
 
 
 def _elementary(weights: Sequence[float], order: int) -> list[float]:
@@ -79,39 +74,10 @@ def _elementary(weights: Sequence[float], order: int) -> list[float]:
     return sums
 
 
-def _summed(logs: Sequence[float], terms: Sequence[float], likelihood: Likelihood) -> Posterior:
-    count = len(terms)
-    sets: list[tuple[float, tuple[int, ...]]] = [(logs[0], ())]
-    if len(logs) > 1:
-        sets.extend((logs[1] + terms[a], (a,)) for a in range(count))
-    if len(logs) > 2:
-        pairs = likelihood.pairs
-        sets.extend(
-            (logs[2] + terms[a] + terms[b] + pairs.get((a, b), 0.0), (a, b))
-            for a, b in combinations(range(count), 2)
-        )
-    if len(logs) > 3:
-        sets.extend(_triple_terms(logs[3], terms, likelihood))
-    top = max(value for value, _ in sets)
-    return _normalised(sets, top, count, len(logs))
-
-
-def _triple_terms(
-    start: float, terms: Sequence[float], likelihood: Likelihood
-) -> list[tuple[float, tuple[int, ...]]]:
-    pairs, triples = likelihood.pairs, likelihood.triples
-    found: list[tuple[float, tuple[int, ...]]] = []
-    for a, b in combinations(range(len(terms)), 2):
-        two = start + terms[a] + terms[b] + pairs.get((a, b), 0.0)
-        for c in range(b + 1, len(terms)):
-            value = two + terms[c] + pairs.get((a, c), 0.0) + pairs.get((b, c), 0.0)
-            found.append((value + triples.get((a, b, c), 0.0), (a, b, c)))
-    return found
-
-
 def _normalised(
-    sets: Sequence[tuple[float, tuple[int, ...]]], top: float, count: int, sizes: int
+    sets: Sequence[tuple[float, tuple[int, ...]]], count: int, sizes: int, model: Likelihood
 ) -> Posterior:
+    top = max(value for value, _ in sets)
     marginals = [0.0] * count
     by_size = [0.0] * sizes
     kept: list[tuple[tuple[int, ...], float]] = []
@@ -130,4 +96,5 @@ def _normalised(
         sets=tuple((members, mass / total) for members, mass in kept),
         sizes=tuple(mass / total for mass in by_size),
         evidence=top + log(total),
+        model=model,
     )

@@ -16,11 +16,11 @@ from livecheck.records import Complaint, Kind, Knowledge, Record, Run
 class Weights(Record, frozen=True, kw_only=True):
     """How far readings repeat each other; all 0: every reading is independent."""
 
-    repeated: float = 0.0
+    hidden: float = 0.0
+    fitful: float = 0.0
+    kin: float = 0.0
     settled: float = 0.0
     alarms: float = 0.0
-    moody: float = 0.0
-    kin: float = 0.0
     doubt: float = 0.0
 
 
@@ -46,11 +46,11 @@ def share(knowledge: Knowledge, name: str, complaint: Complaint, default: float)
 def trust(knowledge: Knowledge) -> Weights:
     """How far readings repeat each other, by the table."""
     rows = {
-        "repeated": "repeated-alarm",
+        "hidden": "hidden-faults",
+        "fitful": "fitful-faults",
+        "kin": "kin-checks",
         "settled": "settled-checks",
         "alarms": "settled-alarms",
-        "moody": "moody-faults",
-        "kin": "kin-checks",
         "doubt": "doubt",
     }
     kinds = knowledge.kinds

@@ -105,7 +105,7 @@ class Situation(Record, frozen=True, kw_only=True):
     def looks(self, fitted: Fitting, repeats: int = 1) -> tuple[Site, ...]:
         """The symptoms' sites in a hypothetical fitting."""
         graph, tables = self.bench.graph, self.bench.knowledge
-        return trial.sites(self.symptoms, fitted, graph, tables, self.belief.shows, repeats)
+        return trial.sites(self.symptoms, fitted, graph, tables, self.belief.model, repeats)
 
     def blamed(self) -> set[int]:
         """Components that a symptom could come from in the present configuration."""

@@ -8,7 +8,7 @@ through other parts.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from itertools import product
 
 import msgspec
@@ -17,15 +17,14 @@ from livecheck.diagnosis import blame
 from livecheck.diagnosis.blame import Exercise
 from livecheck.diagnosis.components import Graph, Paths
 from livecheck.diagnosis.fitting import Fitting
+from livecheck.diagnosis.likelihood import Likelihood
+from livecheck.diagnosis.steady import Look
 from livecheck.records import Check, Knowledge, Record
 
 Sets = Sequence[tuple[tuple[int, ...], float]]
-Shows = Mapping[tuple[int, str], float]
-"""(Component, check) -> chance to show in the next run; the table's detect where missing."""
 ANEW = 1000
 """Seating number of a contact nobody has seen yet."""
 _SITES = 2
-_STRONGEST = 0.95
 _MEANT = 0.25
 """A failure that less likely than this to come from a fault is nothing to work on."""
 
@@ -44,7 +43,10 @@ class Site(Record, frozen=True, kw_only=True):
     misses: dict[int, float]
     """Component -> chance that its fault does not show."""
     false_alarm: float
-    repeats: int = 1
+    again: float | None = None
+    """Chance of an alarm that was false before too; for sets without any of ``could``."""
+    could: frozenset[int] = frozenset()
+    """Components that the failures so far at this spot could come from."""
     cured: float = 1.0
     """Chance that the treatment takes, for a treatment that may not."""
     untreated: dict[int, float] = msgspec.field(default_factory=dict)
@@ -56,10 +58,11 @@ class Site(Record, frozen=True, kw_only=True):
         if self.cured < 1.0:
             rest = self._once(members, self.untreated)
             chance = self.cured * chance + (1.0 - self.cured) * rest
-        return 1.0 - (1.0 - chance) ** self.repeats
+        return chance
 
     def _once(self, members: tuple[int, ...], misses: dict[int, float]) -> float:
-        quiet = 1.0 - self.false_alarm
+        stays = self.again is not None and self.could.isdisjoint(members)
+        quiet = 1.0 - (self.again or 0.0) if stays else 1.0 - self.false_alarm
         for number in members:
             quiet *= misses.get(number, 1.0)
         return 1.0 - quiet
@@ -143,27 +146,31 @@ def site(
     checks: Sequence[Check],
     paths: Paths,
     graph: Graph,
-    shows: Shows,
+    model: Likelihood,
     repeats: int = 1,
 ) -> Site:
-    """What checks made at a spot of a (hypothetical) fitting would exercise.
-
-    Several checks that see one event are no several observations: each component
-    counts with the strongest of them and half of the second.
-    """
-    detects: dict[int, list[float]] = {}
-    quiet = 1.0
+    """What checks made at a spot of a (hypothetical) fitting would show in ``repeats`` runs."""
+    looks: dict[int, list[Look]] = {}
+    quiet, calm = 1.0, 1.0
+    could: set[int] = set()
     for check in checks:
-        quiet *= 1.0 - check.false_alarm
+        quiet *= (1.0 - check.false_alarm) ** repeats
+        alarm = model.alarm(check.name, blame.spot(paths.fitted, at))
+        if alarm is None or not alarm.fails:
+            calm *= (1.0 - check.false_alarm) ** repeats
+        else:
+            calm *= 1.0 - alarm.again
+            could |= model.could(check.name, blame.spot(paths.fitted, at))
         for number, detect in blame.members(check, at, paths, graph):
-            known = shows.get((number, check.name), detect)
-            detects.setdefault(number, []).append(known)
-    misses: dict[int, float] = {}
-    for number, values in detects.items():
-        best, *rest = sorted(values, reverse=True)
-        second = rest[0] if rest else 0.0
-        misses[number] = max(1.0 - _STRONGEST, (1.0 - best) * (1.0 - second / 2))
-    return Site(at=at, misses=misses, false_alarm=1.0 - quiet, repeats=repeats)
+            look = (check.name, check.kin or check.name, detect)
+            looks.setdefault(number, []).append(look)
+    return Site(
+        at=at,
+        misses={number: model.quiet(number, some, repeats) for number, some in looks.items()},
+        false_alarm=1.0 - quiet,
+        again=1.0 - calm,
+        could=frozenset(could),
+    )
 
 
 def sites(
@@ -171,7 +178,7 @@ def sites(
     fitted: Fitting,
     graph: Graph,
     knowledge: Knowledge,
-    shows: Shows,
+    model: Likelihood,
     repeats: int = 1,
 ) -> tuple[Site, ...]:
     """The sites at which a fitting would show the symptoms, those that are left in it."""
@@ -181,7 +188,7 @@ def sites(
         if symptom.at in paths.places and symptom.at not in fitted.parts:
             continue
         checks = [knowledge.checks[name] for name in symptom.checks]
-        found.append(site(symptom.at, checks, paths, graph, shows, repeats))
+        found.append(site(symptom.at, checks, paths, graph, model, repeats))
     return tuple(found)
 
 

@@ -13,7 +13,7 @@ from collections.abc import Sequence
 from typing import Final
 
 from livecheck.diagnosis.blame import Exercise
-from livecheck.diagnosis.components import Component, Graph
+from livecheck.diagnosis.components import MAINBOARD, Component, Graph
 from livecheck.diagnosis.patterns import VANISHES, Seen
 from livecheck.diagnosis.posterior import Posterior
 from livecheck.records import Knowledge, Record, Side
@@ -113,7 +113,7 @@ def _only_vanished(group: Group, found: Sequence[Exercise], pattern: Seen) -> bo
 
 def passes(group: Group) -> bool:
     """True when a group may be named."""
-    if group.side is Side.CONTROLLER:
+    if group.unit == MAINBOARD:
         return group.probability >= BOARD_THRESHOLD and group.touched and group.proven
     if group.side is Side.SOFTWARE:
         return group.probability >= DEVICE_THRESHOLD
@@ -142,7 +142,7 @@ def grouped(
                 probability=mass.get(name, 0.0),
                 relevant=_relevant(component, graph, knowledge),
                 touched=lead in touched,
-                proven=component.side is not Side.CONTROLLER or survived(numbers, graph, found),
+                proven=component.unit != MAINBOARD or survived(numbers, graph, found),
             )
         )
     return tuple(sorted(groups, key=lambda group: -group.probability))

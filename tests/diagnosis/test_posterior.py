@@ -84,16 +84,27 @@ def test_without_repeated_alarms_it_is_the_textbook_formula(seed: int) -> None:
         assert found.marginals[number] == pytest.approx(share, abs=1e-9)
 
 
-def test_repeating_a_failure_is_worth_two_failures_at_most() -> None:
-    def odds(fails: int) -> float:
-        factor = Factor(members=(0,), misses=(0.4,), false_alarm=0.01, fails=fails, passes=0)
-        found = posterior([factor], [1.0], [0.5, 0.5], Weights(repeated=0.5))
+def test_a_false_alarm_that_stays_bounds_what_repeats_are_worth() -> None:
+    """By hand: with share s of the alarms f staying, n failures of a sound machine have
+    chance s f + (1 - s f) g**n, with g = (f - s f) / (1 - s f), and so f for one."""
+    f, s, shows = 0.01, 0.3, 0.6
+    stays = s * f
+    g = (f - stays) / (1 - stays)
+
+    def odds(fails: int, passes: int = 0) -> float:
+        factor = Factor(
+            members=(0,), misses=(1 - shows,), false_alarm=f, fails=fails, passes=passes
+        )
+        found = posterior([factor], [1.0], [0.5, 0.5], Weights(alarms=s))
         return found.marginals[0] / found.none
 
-    once = (1 - 0.99 * 0.4) / 0.01
-    assert odds(1) == pytest.approx(once)
-    assert odds(2) == pytest.approx(once**1.5)
-    assert odds(1) < odds(2) < odds(3) < odds(500) <= once**2
+    for n in (1, 2, 5):
+        fault = stays + (1 - stays) * (1 - (1 - g) * (1 - shows)) ** n
+        assert odds(n) == pytest.approx(fault / (stays + (1 - stays) * g**n))
+    assert odds(1) == pytest.approx((1 - 0.99 * 0.4) / 0.01)
+    assert odds(500) < 1 / stays
+    # A pass rules out that the alarm stays: what is left counts failure by failure.
+    assert odds(2, 1) == pytest.approx(((1 - (1 - g) * 0.4) / g) ** 2 * 0.4)
 
 
 # The swap tables: runs of (part, place, failed) and the set of minimal explanations when a

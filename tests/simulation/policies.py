@@ -10,7 +10,7 @@ from livecheck.records import Location, Outcome, Run, Side
 from tests.simulation.laptops import DEAD
 from tests.simulation.world import World
 
-MOST_STEPS: Final = 14
+MOST_STEPS: Final = 20
 MOST_MINUTES: Final = 420.0
 _OWN_UNITS: Final = ("power-jack", "panel-connector", "power-button")
 
@@ -19,10 +19,12 @@ class Ended:
     """How a case ended."""
 
     def __init__(self) -> None:
-        self.named: str | None = None
+        self.first: str | None = None
         """First unit blamed; ``contact``, ``software`` too. None: none was."""
+        self.named: str | None = None
+        """Unit blamed at the end of the case."""
         self.top: tuple[str, ...] = ()
-        """The two likeliest units when the first was blamed, or at the end."""
+        """The two likeliest units at the end."""
         self.side = ""
         """Side of the first verdict; empty: none was given."""
         self.probability = 0.0
@@ -48,29 +50,46 @@ def ours(world: World) -> Ended:
             break
         ended.steps += 1
         if step.action == actions.REPAIR_SYSTEM:
-            world.minutes += 60.0
-            ended.named = ended.named or "software"
-            for fault in world.faults:
-                fault.gone = fault.gone or fault.type.role == "software"
-            world.orders.append("software")
-            world.wrong_orders += "software" not in world.true_units()
+            _repair_system(world)
             break
         if step.action == actions.REPLACE:
             kind = next(c.unit for c in location.candidates if c.component == step.target)
             world.order(world.unit_of(step.target, kind), kind)
-            if not _fails(world.runs[-1]):
-                break
         else:
             world.perform(step.action, step.target, step.to, step.parts, step.checks)
     if location is not None:
         _order_the_spared(world, location)
-        sound = location.sides.get("no-fault", 0.0) >= 0.5
-        ended.found = bool(world.orders) or not sound
-        if ended.named is None:
-            ended.top = _units(world, location)[:2]
-            if location.side is Side.UNDETERMINED and ended.top[:1] == ("contact",):
-                ended.named = "contact"
+        _conclude(ended, world, location)
+    if not ended.side:
+        ended.first = ended.named
     return ended
+
+
+def _repair_system(world: World) -> None:
+    world.minutes += 60.0
+    for fault in world.faults:
+        fault.gone = fault.gone or fault.type.role == "software"
+    world.orders.append("software")
+    world.wrong_orders += "software" not in world.true_units()
+
+
+def _conclude(ended: Ended, world: World, location: Location) -> None:
+    """What is blamed at the end: by the verdict, else the last unit that was bought."""
+    ended.top = _units(world, location)[:2]
+    if location.side not in (Side.UNDETERMINED, Side.NO_FAULT):
+        ended.named = _blamed(world, location)
+    elif world.orders:
+        ended.named = world.orders[-1]
+    elif ended.top[:1] == ("contact",):
+        ended.named = "contact"
+    if ended.named is not None and ended.named not in ended.top:
+        ended.top = (ended.named, *ended.top[:1])
+    ended.found = ended.named is not None or _signs(location)
+
+
+def _signs(location: Location) -> bool:
+    """True when something failed that is more than a false alarm would explain."""
+    return any(one.outcome is Outcome.FAILED and one.weight > 1.0 for one in location.evidence)
 
 
 def _order_the_spared(world: World, location: Location) -> None:
@@ -88,11 +107,16 @@ def _note(ended: Ended, world: World, location: Location) -> None:
         return
     ended.side = location.side.value
     ended.probability = location.probability
-    ended.top = _units(world, location)[:2]
+    ended.first = _blamed(world, location)
+
+
+def _blamed(world: World, location: Location) -> str | None:
     if location.side is Side.SOFTWARE:
-        ended.named = "software"
-    elif location.component is not None and location.unit is not None:
-        ended.named = world.unit_of(location.component, location.unit)
+        return "software"
+    if location.component is None:
+        return None
+    lead = next(c for c in location.candidates if c.component == location.component)
+    return world.unit_of(lead.component, lead.unit)
 
 
 def _units(world: World, location: Location) -> tuple[str, ...]:
@@ -144,7 +168,7 @@ def _nothing_found(world: World, ended: Ended) -> Ended:
         return _swap_through(world, ended, _suspects(world, world.runs[-1]))
     if world.complaint in ("slow", "unstable", "part-missing"):
         world.minutes += 60.0
-        ended.named = ended.side = "software"
+        ended.first = ended.named = ended.side = "software"
         ended.found = True
         world.orders.append("software")
         for fault in world.faults:
@@ -162,7 +186,8 @@ def _swap_through(world: World, ended: Ended, places: list[str]) -> Ended:
         if item.kind == "cooling":
             world.clean()
             if not _fails(world.runs[-1]):
-                ended.named, ended.side = item.key, "device"
+                ended.first = ended.named = item.key
+                ended.side = "device"
                 return ended
         world.swap(place)
         if not _fails(world.runs[-1]):
@@ -177,10 +202,11 @@ def _swap_through(world: World, ended: Ended, places: list[str]) -> Ended:
 
 
 def _order(world: World, ended: Ended, unit: str, kind: str) -> Ended:
-    if ended.named is None:
-        ended.named = unit
+    if ended.first is None:
+        ended.first = unit
         ended.side = "controller" if unit in ("mainboard", *_OWN_UNITS) else "device"
-        ended.top = (unit,)
+    ended.named = unit
+    ended.top = (unit,)
     world.order(unit, kind)
     return ended
 

@@ -1,11 +1,13 @@
 """Plays cases and scores them in the terms of testability.
 
 ``detected``: of cases with a fault, share not handed back as sound. ``isolated_to_one``
-(``_two``): of the detected, share in which the first unit blamed is at fault (the
-unit at fault is among the two likeliest then). ``wrong_mainboard``: of all cases,
-share in which a sound board was ordered. Bench minutes and money (in bench hours'
-prices) are means to a proven repair: a machine handed back with its fault comes
-back and is paid for.
+(``_two``): of the detected, share in which the unit blamed at the end of the case is at
+fault (one of the two likeliest is); the fault isolation rate of testability, which is
+taken of detected faults. ``first_right``: of the detected, the first unit blamed is at
+fault: stricter, as a wrong order that fails on the bench is corrected there.
+``wrong_mainboard``: of all cases, share in which a sound board was ordered. Bench
+minutes and money (in bench hours' prices) are means to a proven repair: a machine
+handed back with its fault comes back and is paid for.
 """
 
 from __future__ import annotations
@@ -30,7 +32,9 @@ class Played(NamedTuple):
     complaint: str
     detected: bool
     right: bool
-    """The first unit blamed is at fault (no fault: none was blamed)."""
+    """The unit blamed at the end is at fault (no fault: none was blamed)."""
+    first_right: bool
+    """The first unit blamed is."""
     in_two: bool
     wrong_boards: int
     wrong_orders: int
@@ -56,6 +60,7 @@ def play(policy: str, seed: int, tables: Knowledge) -> Played:
     by_cure = bool(treated) and not world.orders
     sound = not units
     right = (ended.named in units) or by_cure if not sound else ended.named is None
+    first = (ended.first in units) or by_cure if not sound else ended.first is None
     detected = not sound and (ended.found or by_cure)
     came_back = world.close()
     return Played(
@@ -64,6 +69,7 @@ def play(policy: str, seed: int, tables: Knowledge) -> Played:
         complaint=world.complaint,
         detected=detected,
         right=right,
+        first_right=first,
         in_two=right or bool(set(ended.top) & units),
         wrong_boards=world.wrong_boards,
         wrong_orders=world.wrong_orders,
@@ -100,6 +106,7 @@ def scores(played: Sequence[Played]) -> dict[str, float]:
         "detected": _share(one.detected for one in faulty),
         "isolated_to_one": _share(one.right for one in detected),
         "isolated_to_two": _share(one.in_two for one in detected),
+        "first_right": _share(one.first_right for one in detected),
         "wrong_mainboard": _share(one.wrong_boards > 0 for one in played),
         "wrong_order": _share(one.wrong_orders > 0 for one in played),
         "sound_left_alone": _share(one.right for one in sound),
@@ -118,7 +125,7 @@ def calibration(played: Sequence[Played]) -> dict[str, dict[str, float]]:
         table[f"{low:.2f}-{min(high, 1.0):.2f}"] = {
             "verdicts": float(len(of_bin)),
             "mean_probability": _mean([one.probability for one in of_bin]),
-            "right": _share(one.right for one in of_bin),
+            "right": _share(one.first_right for one in of_bin),
         }
     return table
 

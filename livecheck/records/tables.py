@@ -5,6 +5,7 @@ from __future__ import annotations
 import msgspec
 
 from livecheck.records.base import Record
+from livecheck.records.shelf import Learned
 
 
 class Blame(Record, frozen=True, kw_only=True):
@@ -16,7 +17,8 @@ class Blame(Record, frozen=True, kw_only=True):
     ``software``; or ``kind:K``: every component of kind K in the machine; or ``path:K``:
     the component of kind K on that path only."""
     detect: float
-    """Chance that a fault in it makes this check fail in one run, 0 < detect < 1."""
+    """Chance that a fault in it makes this check fail in a run in which the fault acts,
+    0 < detect < 1."""
     source: str
 
 
@@ -36,6 +38,8 @@ class Check(Record, frozen=True, kw_only=True):
     limits_source: str = ""
     direct: bool = False
     """True: a failure is a direct observation of the controller side (no swap needed)."""
+    kin: str = ""
+    """Name shared by checks that look at the same events of a fault; empty: it has no kin."""
     complaints: tuple[str, ...] = ()
     """Complaints under which a measurement may be proposed; empty: under all."""
 
@@ -85,3 +89,5 @@ class Knowledge(Record, frozen=True, kw_only=True):
     cautions: dict[str, Caution]
     origin: str = "built-in"
     """``built-in``, or the shop file that overrides a part of them."""
+    learned: tuple[Learned, ...] = ()
+    """What the shop's confirmed outcomes did to the weights; empty: nothing."""

@@ -28,6 +28,10 @@ def parse(table: bytes, entry: bytes | None) -> t.Tables:
         chassis=_first(_each(raws, 3, _chassis)),
         processors=_each(raws, 4, _processor),
         slots=_each(raws, 9, _slot),
+        onboard=(
+            *_each(raws, 41, _onboard),
+            *(one for raw in raws if raw.kind == 10 for one in _old_onboard(raw)),
+        ),
         arrays=_each(raws, 16, _array),
         memory=_each(raws, 17, _memory),
         array_ranges=_each(raws, 19, lambda raw: _range(raw, 0x0F, 0x17)),
@@ -185,10 +189,42 @@ def _slot(raw: Raw) -> t.Slot:
         kind=raw.byte(5),
         width=raw.byte(6),
         in_use={3: False, 4: True}.get(raw.byte(7) or 0),
+        unavailable=None if raw.byte(7) is None else raw.byte(7) == 5,
         segment=segment if known else None,
         bus=bus if known else None,
         devfn=devfn if known else None,
     )
+
+
+def _onboard(raw: Raw) -> t.Onboard:
+    """7.42: the top bit of the kind says whether the firmware has it switched on."""
+    kind = raw.byte(5)
+    return t.Onboard(
+        handle=raw.handle,
+        name=raw.string(4),
+        kind=None if kind is None else kind & 0x7F,
+        enabled=kind is None or bool(kind & 0x80),
+        segment=raw.word(7),
+        bus=raw.byte(9),
+        devfn=raw.byte(0x0A),
+    )
+
+
+def _old_onboard(raw: Raw) -> tuple[t.Onboard, ...]:
+    """7.11 (obsolete): pairs of kind and name fill the structure."""
+    found = []
+    for at in range(4, len(raw.body) - 1, 2):
+        kind = raw.byte(at)
+        if kind is not None:
+            found.append(
+                t.Onboard(
+                    handle=raw.handle,
+                    name=raw.string(at + 1),
+                    kind=kind & 0x7F,
+                    enabled=bool(kind & 0x80),
+                )
+            )
+    return tuple(found)
 
 
 def _array(raw: Raw) -> t.MemoryArray:

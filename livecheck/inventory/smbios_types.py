@@ -102,6 +102,19 @@ class Slot(Structure, frozen=True, kw_only=True):
     kind: int | None = None
     width: int | None = None
     in_use: bool | None = None
+    unavailable: bool | None = None
+    """True: the firmware says that it cannot be used."""
+    segment: int | None = None
+    bus: int | None = None
+    devfn: int | None = None
+
+
+class Onboard(Structure, frozen=True, kw_only=True):
+    """Type 41, and each entry of the older type 10."""
+
+    name: str | None = None
+    kind: int | None = None
+    enabled: bool = True
     segment: int | None = None
     bus: int | None = None
     devfn: int | None = None
@@ -176,6 +189,7 @@ class Tables(msgspec.Struct, frozen=True, kw_only=True):
     chassis: Chassis | None = None
     processors: tuple[Processor, ...] = ()
     slots: tuple[Slot, ...] = ()
+    onboard: tuple[Onboard, ...] = ()
     arrays: tuple[MemoryArray, ...] = ()
     memory: tuple[MemoryDevice, ...] = ()
     array_ranges: tuple[MappedRange, ...] = ()

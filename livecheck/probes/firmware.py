@@ -9,7 +9,7 @@ from typing import Final
 
 from livecheck.host import Host, Unreadable, number, text
 from livecheck.inventory import smbios
-from livecheck.probes import Context, Yield
+from livecheck.probes import Context, Yield, firmware_settings
 from livecheck.records import NotTested, Outcome, Reading
 
 ACPI: Final = "/sys/firmware/acpi/tables"
@@ -21,9 +21,13 @@ NEEDS_ROOT: Final = "needs root"
 
 
 def probe(context: Context) -> Iterator[Yield]:
-    """Readings of the ACPI tables, the SMBIOS table and the clock."""
-    yield _acpi(context.host)
+    """Readings of the ACPI and SMBIOS tables, version and settings, and the clock."""
+    acpi = _acpi(context.host)
+    yield acpi
     yield _smbios(context.host)
+    damaged = (acpi,) if isinstance(acpi, Reading) else ()
+    yield firmware_settings.version(context, damaged)
+    yield firmware_settings.settings(context.host, smbios.tables(context.host))
     yield _clock(context)
 
 

@@ -97,6 +97,19 @@ def slot(name: str, usage: int, bus: int, devfn: int, handle: int = 9) -> bytes:
     return structure(9, handle, 0x11, fields, (name,))
 
 
+def onboard(name: str, kind: int, enabled: bool, handle: int = 0x29) -> bytes:
+    fields = [(4, "B", 1), (5, "B", kind | enabled << 7), (6, "B", 1), (7, "H", 0)]
+    fields += [(9, "B", 0), (0x0A, "B", 0xFE)]
+    return structure(41, handle, 0x0B, fields, (name,))
+
+
+def old_onboard(*devices: tuple[str, int, bool], handle: int = 0x0A) -> bytes:
+    fields = []
+    for n, (_, kind, enabled) in enumerate(devices):
+        fields += [(4 + 2 * n, "B", kind | enabled << 7), (5 + 2 * n, "B", n + 1)]
+    return structure(10, handle, 4 + 2 * len(devices), fields, [name for name, _, _ in devices])
+
+
 def array(handle: int = 0x10, use: int = 3, places: int = 2) -> bytes:
     fields = [(4, "B", 3), (5, "B", use), (6, "B", 3), (7, "I", 0x8000_0000)]
     fields += [(0x0B, "H", 0xFFFE), (0x0D, "H", places), (0x0F, "Q", 64 << 30)]

@@ -12,11 +12,12 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from livecheck.inventory import smbios, smbios_types
+from livecheck.inventory import smbios, smbios_decode, smbios_types
 from livecheck.inventory.smbios_decode import parse, uuid_text
 from livecheck.inventory.smbios_table import entry_point, iso_date
 from livecheck.inventory.smbios_types import SOLDERED_SOCKETS, Tables
 from livecheck.inventory.tree import Seen
+from livecheck.probes.firmware_settings import ONBOARD
 from livecheck.records import Place, Presence
 from tests.inventory import smbios_builder as build
 from tests.inventory.fake_host import FakeHost
@@ -352,6 +353,26 @@ def test_lies_are_left_out_of_the_machine_and_told() -> None:
     assert found.gaps == (
         "The firmware gives “To Be Filled By O.E.M.” as serial number, which identifies nothing.",
     )
+
+
+def test_onboard_devices_as_dmidecode_tells(tmp_path: Path) -> None:
+    """Types 41 and 10, switched on and off; a slot that cannot be used."""
+    table = b"".join(
+        (build.onboard("LAN", 5, False), build.onboard("WLAN", 0x0B, True, 0x2A),
+         build.old_onboard(("AUDIO", 7, True), ("VIDEO", 3, False)),
+         build.slot("M.2 WLAN", 5, 0, 0xE0), build.end())
+    )  # fmt: skip
+    told = dmidecode(tmp_path, table, build.entry_point_64(table))
+    mine = smbios_decode.parse(table, None)
+    new = [(one.name, one.enabled) for one in mine.onboard[:2]]
+    assert new == [(t["Reference Designation"], t["Status"] == "Enabled") for t in told[41]]
+    old = {(one.name, one.enabled) for one in mine.onboard[2:]}
+    assert old == {("AUDIO", True), ("VIDEO", False)}
+    assert told[9][0]["Current Usage"] == "Unavailable" and mine.slots[0].unavailable
+    assert [ONBOARD[one.kind or 0] for one in mine.onboard] == [
+        "wired network", "wireless network", "sound", "graphics"
+    ]  # fmt: skip
+    assert [t["Type"] for t in told[41]] == ["Ethernet", "Wireless LAN"]
 
 
 def test_slots_get_their_printed_names() -> None:

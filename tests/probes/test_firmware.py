@@ -10,7 +10,8 @@ import pytest
 
 from livecheck.inventory import misc, smbios
 from livecheck.probes.firmware import ACPI, probe, table_fault
-from livecheck.records import Outcome, Reading
+from livecheck.probes.firmware_settings import worth_writing
+from livecheck.records import KernelEvent, Outcome, Reading
 from tests.inventory import smbios_builder as build
 from tests.inventory.fake_host import FakeHost, attributes, device
 from tests.probes.support import context, readings, untested
@@ -111,4 +112,57 @@ def test_what_cannot_be_read_is_not_tested() -> None:
     why = untested(probe, context(FakeHost(files, as_root=False)))
     assert why["Checksums of the ACPI tables"] == why["SMBIOS table"] == "needs root"
     nothing = untested(probe, context(FakeHost()))
-    assert len(nothing) == 3 and all(reason for reason in nothing.values())
+    assert len(nothing) == 5 and all(reason for reason in nothing.values())
+
+
+# --- Settings and version
+
+
+def machine(*structures: bytes) -> dict[str, str | bytes | int]:
+    table = b"".join((build.firmware(), build.system(), *structures, build.end()))
+    return {smbios.TABLE: table, smbios.ENTRY_POINT: build.entry_point_64(table)}
+
+
+def test_what_the_firmware_has_switched_off() -> None:
+    """A slot, an on-board device and cores (DSP0134 types 9, 41 and 4)."""
+    table = machine(
+        build.onboard("LAN", 5, False), build.onboard("Sound", 7, True),
+        build.slot("M.2 WLAN", 5, 0, 0xE0),
+    )  # fmt: skip
+    found = readings(probe, context(FakeHost(table)))["firmware.settings"]
+    assert found.outcome is Outcome.FAILED and found.value == 2
+    assert "slot M.2 WLAN" in found.says and "wired network (LAN)" in found.says
+    whole = machine(build.onboard("Sound", 7, True), build.slot("M.2 WLAN", 4, 0, 0xE0))
+    assert readings(probe, context(FakeHost(whole)))["firmware.settings"].value == 0
+
+
+def test_acpi_devices_that_are_off_are_told_and_not_counted() -> None:
+    """Bits of _STA: 0Dh is present and not enabled, 0Fh enabled, 0 absent (ACPI 6.3.7)."""
+    folder = "/sys/bus/acpi/devices"
+    files = machine()
+    for name, status in (("PNP0501:00", 13), ("PNP0C0A:00", 15), ("PNP0303:00", 0)):
+        files[f"{folder}/{name}/status"] = f"{status}\n"
+        files[f"{folder}/{name}/path"] = f"\\_SB.{name[:4]}\n"
+    found = readings(probe, context(FakeHost(files)))["firmware.settings"]
+    assert found.outcome is Outcome.PASSED
+    assert found.details == ("ACPI device present and off: PNP0501:00 (\\_SB.PNP0)",)
+
+
+def test_when_writing_it_again_is_worth_a_try() -> None:
+    """Damaged tables say so, kernel complaints say a newer one; the caution stands beside."""
+    good = Reading(check="firmware.acpi-checksums", at="firmware", outcome=Outcome.PASSED)
+    bad = Reading(check="firmware.acpi-checksums", at="firmware", outcome=Outcome.FAILED)
+    event = KernelEvent(seconds=1.0, layer="firmware", device=None, says="", raw="",
+                        subsystem="firmware")  # fmt: skip
+    assert "Nothing here speaks" in worth_writing((), (good,))
+    assert "again is worth a try" in worth_writing((), (bad,))
+    assert "newer version" in worth_writing((event,), (good,))
+    assert all("dead board" in worth_writing(e, (r,)) for e, r in (((), bad), ((event,), good)))
+
+
+def test_version_and_date() -> None:
+    """Type 0 of the table; without one, not tested."""
+    given = context(FakeHost(machine()), smbios.find)
+    found = readings(probe, given)["firmware.version"]
+    assert found.value == "1.27.0" and "2021-07-15" in found.says
+    assert "Firmware version" in untested(probe, context(FakeHost()))

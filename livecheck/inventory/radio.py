@@ -6,12 +6,13 @@ import re
 
 from livecheck import host as hosts
 from livecheck.host import Host, UdevDevice
-from livecheck.inventory.tree import Contribution, Seen, device_of, known
-from livecheck.records import Controller, Device, Part, Value
+from livecheck.inventory.tree import Contribution, Seen, device_of, identity, known, part_id
+from livecheck.records import Controller, Device, Part, Place, Presence, Value
 
 
 def find(host: Host, seen: Seen) -> Contribution:
     """Radios and interfaces as devices of the card, adapter or controller they are on."""
+    seen.add(_on_no_bus(host, seen))
     devices = [_net(host, d, seen) for d in host.udev("net")]
     devices += [_radio(host, d, seen) for d in host.udev("ieee80211")]
     # Connections of the radio (hci0:12) are no devices of the machine.
@@ -20,6 +21,40 @@ def find(host: Host, seen: Seen) -> Contribution:
     devices += [_switch(host, d, seen) for d in host.udev("rfkill")]
     parts, controllers = _named_on_components(devices, seen)
     return Contribution(parts=parts, controllers=controllers, devices=tuple(devices))
+
+
+def _on_no_bus(host: Host, seen: Seen) -> Contribution:
+    """Radios of the board itself, and simulated ones: no function on a bus carries them."""
+    places, parts, devices = [], [], []
+    for listed in host.udev("ieee80211"):
+        if seen.owner(listed.path) is not None:
+            continue
+        place = Place(
+            id=f"internal:{listed.name}",
+            kind="internal-connector",
+            name=f"radio {listed.name} of the board",
+            presence=Presence.SEEN,
+            attributes={"expects": "wireless-card"},
+        )
+        address = hosts.text(host, f"{listed.path}/macaddress")
+        identified_by = identity("mac", address)
+        part = Part(
+            id=part_id("wireless-card", identified_by, place.id),
+            kind="wireless-card",
+            name=f"radio {listed.name}",
+            place=place.id,
+            identity=identified_by,
+            soldered=True,
+        )
+        places.append(place)
+        parts.append(part)
+        # Interface and switch lie beside the radio, under the device that carries it.
+        above = listed.path.partition("/ieee80211/")[0]
+        devices.append(
+            Device(subsystem="platform", name=above.rpartition("/")[2], path=above,
+                   component=part.id, description="device that carries a radio")
+        )  # fmt: skip
+    return Contribution(places=tuple(places), parts=tuple(parts), devices=tuple(devices))
 
 
 def _net(host: Host, listed: UdevDevice, seen: Seen) -> Device:

@@ -86,7 +86,7 @@ def _card(
         value=part.name,
         source="enumeration",
     )
-    if card.wireless.function is not None:
+    if card.wireless.function is not None or card.wireless.runs or card.radios:
         yield _firmware("wireless.firmware", part, card.wireless)
         yield _driver("wireless.driver", part, card.wireless, "interface")
         yield from _addresses(card, inventory, host)

@@ -14,6 +14,7 @@ import msgspec
 from livecheck.host import Host, number, text
 from livecheck.records import Device, Outcome, Reading
 
+RADIO_WORDS = ("/ieee80211/", "/bluetooth/", "/wwan/")
 PLATFORM_WORDS = ("/platform/", "/LNXSYSTM", "/virtual/", "/acpi")
 
 
@@ -41,7 +42,8 @@ def read(host: Host, devices: Sequence[Device]) -> tuple[Switch, ...]:
         hard, soft = number(host, f"{listed.path}/hard"), number(host, f"{listed.path}/soft")
         if hard is None:
             continue
-        on_platform = any(word in listed.path for word in PLATFORM_WORDS)
+        on_radio = any(word in listed.path for word in RADIO_WORDS)
+        on_platform = not on_radio and any(word in listed.path for word in PLATFORM_WORDS)
         found.append(
             Switch(
                 device=listed.name,

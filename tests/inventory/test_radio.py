@@ -74,5 +74,22 @@ def test_components_learn_the_names_of_what_runs_on_them() -> None:
     assert known.controllers["pci:0000:00:1f.6"].attributes == {"interface": "eno1"}
 
 
+def test_a_radio_on_no_bus_is_a_part_of_the_board() -> None:
+    """On a board's own bus, or simulated: no PCI function and no USB device carries it."""
+    above = "/sys/devices/virtual/mac80211_hwsim/hwsim0"
+    listed = (
+        device("ieee80211", "phy0", f"{above}/ieee80211/phy0"),
+        device("net", "wlan0", f"{above}/net/wlan0"),
+        device("rfkill", "rfkill0", f"{above}/ieee80211/phy0/rfkill0"),
+    )
+    files = attributes(f"{above}/ieee80211/phy0", macaddress="02:00:00:00:00:00")
+    known = Seen()
+    known.add(radio.find(FakeHost(files, listed), known))
+    (part,) = known.parts.values()
+    assert part.kind == "wireless-card" and part.soldered
+    for name in (("ieee80211", "phy0"), ("net", "wlan0"), ("rfkill", "rfkill0")):
+        assert known.devices[name].component == part.id
+
+
 def test_nothing_there() -> None:
     assert radio.find(FakeHost(), Seen()) == Contribution()

@@ -17,9 +17,10 @@ import msgspec
 from livecheck import __version__, inventory, kernel_log, knowledge, report
 from livecheck.capture import CapturedHost, RecordingHost
 from livecheck.casefile import CaseFolder, Loaded, Shop, ShopError
+from livecheck.casefile.presence import Guard
 from livecheck.casefile.shop import explain
 from livecheck.diagnosis import locate, worksheet
-from livecheck.host import Host, KernelMessage, Unreadable
+from livecheck.host import Host, KernelMessage, LiveHost, Unreadable
 from livecheck.probes import Context, Probe, Span, registry, runner
 from livecheck.probes.wishes import NONE, Wishes
 from livecheck.recorder.run import Recording
@@ -192,6 +193,7 @@ def run_and_save(
     the run, when the drive refused half-way.
     """
     shop.ensure_writable()
+    drive = Guard(LiveHost(), shop.cases_folder)
     recording = Recording(host, shop.cases_folder)
     try:
         run, messages = begin(host, plan)
@@ -201,8 +203,11 @@ def run_and_save(
             folder.save_run(run, _raw_log(messages))
             recording.saved(folder.run_file(run.number).parent)
             on_event = recording.heard(on_event)
-            run = probe(host, run, plan, judge_by, on_event, _save_part(folder), stopped, wishes)
+            run = probe(
+                host, run, plan, judge_by, on_event, _save_part(folder, drive), stopped, wishes
+            )
             run = recording.ended(run)
+            drive.check()
             return _save(folder, run, judge_by)
         except OSError as error:
             raise Unsaved(str(explain(error, shop.cases_folder)), run) from error
@@ -392,10 +397,11 @@ def _render(loaded: Loaded, location: Location, judge_by: Knowledge) -> str:
     return report.render(loaded.case, loaded.runs, location, judge_by, loaded.damaged)
 
 
-def _save_part(folder: CaseFolder) -> OnPart:
+def _save_part(folder: CaseFolder, drive: Guard) -> OnPart:
     def save(run: Run) -> None:
         # A drive lost half-way does not end the run: the last save is the one that tells.
         with contextlib.suppress(OSError):
+            drive.check()
             folder.save_run(run)
 
     return save

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 from pathlib import Path
 
 import msgspec
@@ -46,3 +47,24 @@ def trouble(host: Host, folder: Path, before: Mount | None) -> str | None:
     if not folder.parent.is_dir():
         return f"the folder {folder.parent} is gone"
     return None
+
+
+class Guard:
+    """Remembers where a folder lies, so that nothing is saved beside a drive that is gone.
+
+    The folders of a mount that vanished can be made again on what lies beneath it: in
+    memory, as on the stick, where the record would not outlive the next power cut.
+    """
+
+    def __init__(self, host: Host, folder: Path) -> None:
+        self._host = host
+        self._folder = folder
+        self._mount = mount_of(host, folder)
+
+    def check(self) -> None:
+        """Raises OSError (ENODEV) when the drive is not the one it was."""
+        says = trouble(self._host, self._folder, self._mount)
+        if says is None and not self._folder.is_dir():
+            says = f"the folder {self._folder} is gone"
+        if says is not None:
+            raise OSError(errno.ENODEV, says)

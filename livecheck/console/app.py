@@ -8,6 +8,7 @@ pulled later.
 from __future__ import annotations
 
 import asyncio
+import gc
 import importlib
 from collections.abc import AsyncIterator
 from pathlib import Path
@@ -421,3 +422,5 @@ class Console(App[int]):
 def _fetch() -> None:
     for name in LATER:
         importlib.import_module(name)
+    # What lives until the end need not be gone through again by every collection.
+    gc.freeze()

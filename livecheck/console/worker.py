@@ -44,6 +44,8 @@ from livecheck.probes.wishes import Wishes
 from livecheck.records import DamagedRecord, Inventory, Knowledge, Run, decode
 from livecheck.report.names import Names
 
+BEHIND_THE_SCREEN: Final = 5
+"""Added to the niceness (nice(2)): a key pressed goes before a test that loads every core."""
 SWITCH_OFF: Final = ("systemctl", "poweroff")
 SWITCH_OFF_SECONDS: Final = 20.0
 
@@ -116,6 +118,7 @@ class Orders(Wishes):
 
 def main() -> int:
     """Answer the one request on standard input."""
+    os.nice(BEHIND_THE_SCREEN)
     orders = Orders()
     request = orders.request()
     try:

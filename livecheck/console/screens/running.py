@@ -56,6 +56,7 @@ is kept and judged.
         super().__init__()
         self.course = Course(probes, lasted, depth, time.monotonic)
         self._shown = 0
+        self._written: dict[str, str] = {}
 
     def body(self) -> ComposeResult:
         """Now, the probes, the findings."""
@@ -78,8 +79,8 @@ is kept and judged.
     def draw(self) -> None:
         """How things stand."""
         width = max(40, self.size.width - 2)
-        self.query_one("#now", Static).update("\n".join(self.course.summary()))
-        self.query_one("#table", Static).update("\n".join(self.course.table(width)))
+        self._write("#now", self.course.summary())
+        self._write("#table", self.course.table(width))
         scroll = self.query_one("#probes", VerticalScroll)
         scroll.scroll_to(y=max(0, self.course.busiest + 2 - scroll.size.height), animate=False)
         found = self.course.failed
@@ -95,6 +96,13 @@ is kept and judged.
             )
             if at_end:
                 lines.highlighted = self._shown - 1
+
+    def _write(self, where: str, lines: list[str]) -> None:
+        """Only what changed is drawn anew."""
+        words = "\n".join(lines)
+        if self._written.get(where) != words:
+            self._written[where] = words
+            self.query_one(where, Static).update(words)
 
     @on(Lines.OptionSelected)
     def _opened(self, event: Lines.OptionSelected) -> None:

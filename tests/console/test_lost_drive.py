@@ -1,0 +1,62 @@
+"""A shop drive lost in the middle: told at once, the run kept, saved again when it is back."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+
+import pytest
+
+from livecheck.console.app import Console
+from livecheck.console.screens.kept import KeptScreen
+from livecheck.console.screens.running import RunningScreen
+from livecheck.console.screens.start import StartScreen
+from livecheck.console.screens.verdict import VerdictScreen
+from tests.console.held import SIZES, assert_holds, capture_of, until, until_shown
+
+
+@pytest.mark.parametrize("size", SIZES)
+async def test_lost_and_back_again(size: tuple[int, int], tmp_path: Path) -> None:
+    """The folder vanishes while the run goes on; R saves it once it is there again."""
+    shop, elsewhere = tmp_path / "stick", tmp_path / "pocket"
+    shop.mkdir()
+    app = Console(shop=shop)
+    async with app.run_test(size=size) as pilot:
+        await until_shown(pilot, "Cases are kept in")
+        await pilot.press("enter")
+        await pilot.pause(0.1)
+        await pilot.press("enter")
+        await until(pilot, RunningScreen)
+        await until_shown(pilot, "Memory under test running")
+        shop.rename(elsewhere)
+        app.watch_shop()
+        await until_shown(pilot, "SHOP DRIVE LOST")
+        assert_holds(app)
+        await pilot.press("x")
+        await until(pilot, KeptScreen)
+        assert_holds(app)
+        # Nothing was saved on what lay beneath the drive.
+        assert not shop.exists()
+        await pilot.press("r")
+        await until_shown(pilot, "mount the shop drive")
+        elsewhere.rename(shop)
+        app.watch_shop()
+        await pilot.pause(0.5)
+        await pilot.press("r")
+        await until(pilot, VerdictScreen)
+        assert_holds(app)
+    assert len(list(shop.glob("livecheck-cases/*/runs/*/run.json"))) == 1
+
+
+async def test_a_pulled_stick_is_survived(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The program itself cannot be started any more (ENOENT): it is said, the app stays."""
+    app = Console(shop=tmp_path, source=capture_of(0, 0, tmp_path))
+    async with app.run_test(size=(80, 25)) as pilot:
+        await until_shown(pilot, "Cases are kept in")
+        monkeypatch.setattr(sys, "executable", str(tmp_path / "gone"))
+        await pilot.press("enter")
+        await pilot.pause(0.1)
+        await pilot.press("enter")
+        await until_shown(pilot, "TROUBLE: The livecheck stick does not answer")
+        assert isinstance(app.screen, StartScreen)
+        assert_holds(app)

@@ -1,0 +1,121 @@
+"""The worker obeys what it is told on its standard input, and outlives a console that is gone."""
+
+from __future__ import annotations
+
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+import msgspec
+import pytest
+
+from livecheck import session
+from livecheck.casefile import presence
+from livecheck.console import protocol
+from livecheck.console.worker import Orders
+from livecheck.host import LiveHost, Unreadable
+from livecheck.records import Complaint
+
+
+@pytest.fixture
+def pipe() -> tuple[int, int]:
+    """Both ends of a pipe."""
+    return os.pipe()
+
+
+def _request(kind: str = "look", **fields: str) -> protocol.Request:
+    return protocol.Request(kind=kind, plan=session.Plan(complaint=Complaint.SLOW), **fields)
+
+
+def test_orders(pipe: tuple[int, int]) -> None:
+    """The request, then a word a line, also in pieces; the end of input stops."""
+    hearing, telling = pipe
+    request = _request()
+    os.write(telling, msgspec.json.encode(request) + b"\npau")
+    orders = Orders(hearing)
+    assert orders.request() == request
+    assert not orders.paused()
+    os.write(telling, b"se\nskip\nskip\nnonsense\n")
+    assert orders.paused()
+    assert [orders.skip(), orders.skip(), orders.skip()] == [True, True, False]
+    assert not orders.deepened()
+    os.write(telling, b"deepen\nresume\n")
+    assert orders.deepened()
+    assert not orders.paused()
+    assert not orders.stopped()
+    os.close(telling)
+    assert orders.stopped()
+    os.close(hearing)
+
+
+def _worker(request: protocol.Request) -> subprocess.Popen[bytes]:
+    process = subprocess.Popen(
+        [sys.executable, "-m", "livecheck.console.worker"],
+        stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=subprocess.PIPE,
+    )  # fmt: skip
+    assert process.stdin is not None
+    process.stdin.write(msgspec.json.encode(request) + b"\n")
+    process.stdin.flush()
+    return process
+
+
+def test_a_console_that_is_gone_leaves_a_saved_run(tmp_path: Path) -> None:
+    """Its pipes closed in the middle of a run: the worker ends by itself, the run is saved."""
+    plan = session.Plan(complaint=Complaint.INTAKE, probes=("kernel", "memory"))
+    process = _worker(protocol.Request(kind="run", plan=plan, shop=str(tmp_path)))
+    assert process.stdout is not None
+    assert process.stdin is not None
+    while b"memory" not in process.stdout.readline():
+        pass
+    process.stdin.close()
+    process.stdout.close()
+    assert process.wait(60) == 0
+    runs = list(tmp_path.glob("livecheck-cases/*/runs/*/run.json"))
+    assert len(runs) == 1
+    assert not msgspec.json.decode(runs[0].read_bytes())["finished"]
+
+
+def test_no_way_to_save_is_told(tmp_path: Path) -> None:
+    """A folder that is none: one reply, which says what to try."""
+    process = _worker(_request("run", shop=str(tmp_path / "none")))
+    out, _ = process.communicate(timeout=60)
+    (line,) = out.splitlines()
+    reply = msgspec.json.decode(line, type=protocol.Reply)
+    assert isinstance(reply, protocol.Trouble)
+    assert "mount the shop drive" in reply.says
+
+
+class Drives(LiveHost):
+    """A host whose mounts and device nodes are as set (proc_pid_mountinfo(5))."""
+
+    def __init__(self, mounted: dict[str, str], nodes: tuple[str, ...]) -> None:
+        super().__init__()
+        self.mounted, self.nodes = mounted, nodes
+
+    def read(self, path: str) -> bytes:
+        assert path == "/proc/self/mountinfo"
+        lines = (f"36 35 8:1 / {point} rw - vfat {device} rw" for point, device in
+                 self.mounted.items())  # fmt: skip
+        return "\n".join(lines).encode()
+
+    def names(self, path: str) -> tuple[str, ...]:
+        if path != "/dev":
+            raise Unreadable(path, 2)
+        return self.nodes
+
+
+def test_a_pulled_drive_is_noticed(tmp_path: Path) -> None:
+    """The node gone, the mount gone, another drive in its place, the folder gone; else nothing."""
+    folder = tmp_path / "livecheck-cases"
+    point = str(tmp_path)
+    host = Drives({"/": "/dev/sda1", point: "/dev/sdb1"}, ("sda1", "sdb1"))
+    before = presence.mount_of(host, folder)
+    assert before == presence.Mount(point, "/dev/sdb1")
+    assert presence.trouble(host, folder, before) is None
+    assert "pulled" in str(presence.trouble(Drives(host.mounted, ("sda1",)), folder, before))
+    assert "mounted" in str(presence.trouble(Drives({"/": "/dev/sda1"}, ()), folder, before))
+    other = Drives({"/": "/dev/sda1", point: "/dev/sdc1"}, ("sda1", "sdc1"))
+    assert "mounted" in str(presence.trouble(other, folder, before))
+    gone = tmp_path / "pulled" / "livecheck-cases"
+    assert "gone" in str(presence.trouble(host, gone, None))

@@ -26,6 +26,7 @@ INTERLEAVED: Final = 3
 RATE: Final = 48000
 LATENCY: Final = 100_000
 """Microseconds."""
+START_SECONDS: Final = 5.0
 SETTLE: Final = 0.4
 """Seconds at the begin of a recording that are not judged: microphones click."""
 
@@ -33,24 +34,31 @@ SETTLE: Final = 0.4
 class Sound:
     """One sound card, by the library's name of it."""
 
-    def __init__(self, library: Any, device: str) -> None:
-        self._library, self._device = library, device
+    def __init__(self, library: Any, device: str, source: str | None = None) -> None:
+        """``source``: the device to listen to, where it is another one."""
+        self._library = library
+        self._devices = (device, source or device)
 
     def play(self, hertz: float, seconds: float, level: float, channel: str) -> None:
         """A tone, to its end. Raises Refused."""
-        samples = array.array("h", tone(hertz, seconds, level, channel, RATE))
+        self._play(array.array("h", tone(hertz, seconds, level, channel, RATE)))
+
+    def _play(self, samples: array.array[int], begun: threading.Event | None = None) -> None:
         with self._stream(PLAYBACK, 2) as stream:
-            self._write(stream, samples)
+            self._write(stream, samples, begun)
             self._library.snd_pcm_drain(stream)
 
     def listen(self, number: int, hertz: float, seconds: float, level: float) -> Heard:
         """The room first, then the tone; both recorded. Raises Refused."""
         with self._stream(CAPTURE, 1) as stream:
             quiet = self._read(stream, seconds + SETTLE)[int(SETTLE * RATE) :]
+        # Made before the microphone is opened: on a slow machine it takes its time.
+        samples = array.array("h", tone(hertz, seconds + 2.0, level, "both", RATE))
         trouble: list[str] = []
-        player = threading.Thread(target=self._play_quietly,
-                                  args=(hertz, seconds + 1.0, level, trouble))  # fmt: skip
+        begun = threading.Event()
+        player = threading.Thread(target=self._play_quietly, args=(samples, begun, trouble))
         player.start()
+        begun.wait(START_SECONDS)
         try:
             with self._stream(CAPTURE, 1) as stream:
                 loud = self._read(stream, seconds + SETTLE)[int(SETTLE * RATE) :]
@@ -66,17 +74,21 @@ class Sound:
             clipped=clipped(loud),
         )
 
-    def _play_quietly(self, hertz: float, seconds: float, level: float, trouble: list[str]) -> None:
+    def _play_quietly(
+        self, samples: array.array[int], begun: threading.Event, trouble: list[str]
+    ) -> None:
         try:
-            self.play(hertz, seconds, level, "both")
+            self._play(samples, begun)
         except Refused as error:
             trouble.append(str(error))
+        finally:
+            begun.set()
 
     @contextlib.contextmanager
     def _stream(self, way: int, channels: int) -> Iterator[ctypes.c_void_p]:
         stream = ctypes.c_void_p()
-        name = self._device.encode()
-        self._good(self._library.snd_pcm_open(ctypes.byref(stream), name, way, 0))
+        name = self._devices[way]
+        self._good(self._library.snd_pcm_open(ctypes.byref(stream), name.encode(), way, 0))
         try:
             self._good(
                 self._library.snd_pcm_set_params(
@@ -87,13 +99,18 @@ class Sound:
         finally:
             self._library.snd_pcm_close(stream)
 
-    def _write(self, stream: ctypes.c_void_p, samples: array.array[int]) -> None:
+    def _write(
+        self, stream: ctypes.c_void_p, samples: array.array[int], begun: threading.Event | None
+    ) -> None:
         at = 0
         while at < len(samples):
             piece = samples[at : at + 2 * RATE // 10]
             address, _ = piece.buffer_info()
             done = self._library.snd_pcm_writei(stream, address, len(piece) // 2)
             at += 2 * self._moved(stream, done)
+            if begun is not None and at * 1_000_000 > 2 * RATE * LATENCY:
+                # The buffer is full, so what was first in it sounds by now.
+                begun.set()
 
     def _read(self, stream: ctypes.c_void_p, seconds: float) -> array.array[int]:
         samples = array.array("h")
@@ -114,7 +131,9 @@ class Sound:
     def _good(self, status: int) -> None:
         if status < 0:
             words: bytes = self._library.snd_strerror(status)
-            raise Refused(f"sound device {self._device}: {words.decode('utf-8', 'replace')}")
+            raise Refused(
+                f"sound device {self._devices[PLAYBACK]}: {words.decode('utf-8', 'replace')}"
+            )
 
 
 @contextlib.contextmanager

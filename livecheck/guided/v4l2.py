@@ -78,7 +78,9 @@ def frames(number: int, node: str) -> Frames:
 
 @contextlib.contextmanager
 def _opened(node: str) -> Iterator[int]:
-    descriptor = os.open(node, os.O_RDONLY | os.O_NONBLOCK | os.O_CLOEXEC)
+    # The kernel shares buffers only with who opened the node for both ways (mm/mmap.c clears
+    # VM_SHARED otherwise, which videobuf2 asks for). Nothing is ever written.
+    descriptor = os.open(node, os.O_RDWR | os.O_NONBLOCK | os.O_CLOEXEC)
     try:
         yield descriptor
     finally:

@@ -23,6 +23,9 @@ BAND_RANGES: Final = {
 """MHz (IEEE 802.11, annex E: channels 1 of 6 GHz begins at 5955 with its centre)."""
 
 
+COMMON: Final = ("2.4 GHz", "5 GHz")
+
+
 class Scanned(msgspec.Struct, frozen=True, kw_only=True):
     """One card's scan with all that is judged by it."""
 
@@ -221,7 +224,8 @@ def _bands(scanned: Scanned) -> Reading:
             if low <= cell.mhz <= high:
                 counts[name] = counts.get(name, 0) + 1
     said = ", ".join(f"{name}: {count}" for name, count in counts.items())
-    silent = [name for name in supported if not counts[name]]
+    # In the other bands hardly anybody sends yet.
+    silent = [name for name in supported if not counts[name] and name in COMMON]
     if silent:
         why = f"nothing was heard in {' and '.join(silent)}, where perhaps nobody sends"
         return _reading(scanned, "wireless.bands", Outcome.NOT_JUDGED, why_not=why, value=said)
@@ -229,7 +233,7 @@ def _bands(scanned: Scanned) -> Reading:
         scanned,
         "wireless.bands",
         Outcome.PASSED,
-        f"Something was heard in every band ({said}).",
+        f"Something was heard in every band that is in common use ({said}).",
         value=said,
     )
 

@@ -50,7 +50,7 @@ def probe(context: Context) -> Iterator[Yield]:
             card = gather(part, inventory, context.events, radios, interfaces)
             own = [i for i in card.interfaces if i.type == decode.STATION]
             if not own:
-                yield NotTested(what=TITLE, why="the card has no interface", at=part.id)
+                yield NotTested(what=TITLE, why="the card has no interface of a station", at=part.id)
             for interface in own[:1]:
                 yield from _card(context, host, card, interface, switches, stop)
 

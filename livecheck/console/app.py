@@ -33,6 +33,7 @@ if TYPE_CHECKING:
     from livecheck.console.screens.options import Options
     from livecheck.console.screens.resume import Told
     from livecheck.diagnosis.worksheet import Filled
+    from livecheck.flex import Result
 
 WATCHED_EVERY_SECONDS: Final = 3.0
 """The shop drive; a pulled stick is told within this time."""
@@ -67,7 +68,7 @@ class Console(App[int]):
     def __init__(self, shop: Path | None = None, source: Path | None = None) -> None:
         super().__init__()
         self._shop = shop
-        self._source = source
+        self.source = source
         self._link = Link()
         self._start = StartScreen()
         self._folder: Path | None = None
@@ -253,25 +254,32 @@ class Console(App[int]):
         self._link.order(word)
 
     async def _ask(
-        self, kind: str, plan: session.Plan, file: str | None = None
+        self,
+        kind: str,
+        plan: session.Plan,
+        file: str | None = None,
+        flexed: Result | None = None,
     ) -> AsyncIterator[Reply]:
         from livecheck.console.protocol import Trouble
 
         try:
-            async for reply in self._link.ask(self._request(kind, plan, file)):
+            async for reply in self._link.ask(self._request(kind, plan, file, flexed)):
                 yield reply
         except OSError as error:
             yield Trouble(says=STICK_GONE.format(error=error.strerror or error), kept=file)
 
-    def _request(self, kind: str, plan: session.Plan, file: str | None) -> Request:
+    def _request(
+        self, kind: str, plan: session.Plan, file: str | None, flexed: Result | None
+    ) -> Request:
         from livecheck.console.protocol import Request
 
         return Request(
             kind=kind,
             plan=plan,
             shop=str(self._shop) if self._shop else None,
-            source=str(self._source) if self._source else None,
+            source=str(self.source) if self.source else None,
             file=file,
+            flex=flexed,
         )
 
     # --- Cases
@@ -318,6 +326,48 @@ class Console(App[int]):
             self._fail(str(error))
             return
         await self.push_screen(CasesScreen(entries))
+
+    @property
+    def ticket(self) -> str | None:
+        """As typed on the first screen."""
+        return self._start.ticket
+
+    @property
+    def complaint(self) -> Complaint:
+        """As chosen on the first screen."""
+        return self._start.complaint
+
+    @work(exclusive=True, group="run")
+    async def save_asked(self, plan: session.Plan, flexed: Result | None = None) -> None:
+        """A run of what was asked for by name: guided checks, a flex test."""
+        self.say_alarm("saving", "Saving what was found …")
+        async for reply in self._ask("asked", plan, flexed=flexed):
+            if await self._ended(reply, plan):
+                break
+        self.say_alarm("saving", None)
+
+    @work(exclusive=True, group="case")
+    async def record_outcome(self, case: Case, component: str, proved: bool) -> None:
+        """Keep what a repair proved."""
+        from livecheck.console import more
+
+        trouble = await asyncio.to_thread(more.record, case, component, proved)
+        self.say_alarm("case", trouble)
+        if trouble is None:
+            await self._show_case(Path(case.report).parent)
+
+    def action_more(self) -> None:
+        """What can be done besides a run."""
+        from livecheck.console import more
+
+        more.menu(self, getattr(self.screen, "case", None))
+
+    @work(exclusive=True, group="more")
+    async def action_meters(self) -> None:
+        """Live meters; they only read."""
+        from livecheck.console import more
+
+        await more.meters(self)
 
     # --- Moving about
 

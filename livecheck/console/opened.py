@@ -29,8 +29,18 @@ def rule_out(path: Path, step: str) -> str | None:
     folder = CaseFolder(path)
     try:
         session.note(folder, cannot=(step,))
+    except OSError as error:
+        return str(explain(error, path))
+    except DamagedRecord as error:
+        return f"{path}: {error}"
+    return write_report(path)
+
+
+def write_report(path: Path) -> str | None:
+    """Write a case's report again; a sentence where that failed."""
+    try:
         tables, _ = session.tables(path.resolve().parent.parent)
-        session.write_report(folder, tables)
+        session.write_report(CaseFolder(path), tables)
     except OSError as error:
         return str(explain(error, path))
     except DamagedRecord as error:

@@ -11,6 +11,7 @@ from typing import Final
 
 import msgspec
 
+from livecheck.flex import Result
 from livecheck.probes.runner import Event
 from livecheck.records import Complaint, Machine
 from livecheck.session import Plan
@@ -26,14 +27,17 @@ class Request(msgspec.Struct, frozen=True, kw_only=True):
     """What the console wants."""
 
     kind: str
-    """``look``: which machine and case is this; ``run``: a whole run; ``save``: a run that
-    was kept elsewhere; ``off``: switch the machine off."""
+    """``look``: which machine and case is this; ``run``: a whole run; ``asked``: a run of
+    the plan's readings alone; ``save``: a run that was kept elsewhere; ``off``: switch the
+    machine off."""
     plan: Plan
     shop: str | None = None
     source: str | None = None
     """A capture to replay instead of this machine."""
     file: str | None = None
     """``save``: where the run was kept."""
+    flex: Result | None = None
+    """``asked``: what a flex test counted, to be judged and saved."""
 
 
 class Choice(msgspec.Struct, frozen=True, array_like=True):

@@ -18,7 +18,7 @@ from typing import Final
 
 import msgspec
 
-from livecheck import capture, printing, session
+from livecheck import capture, flex, printing, session
 from livecheck.casefile import Loaded, Shop, ShopError, find_shop
 from livecheck.casefile.shop import same_machine
 from livecheck.console.protocol import (
@@ -41,7 +41,7 @@ from livecheck.diagnosis import swaps
 from livecheck.diagnosis.fitting import CLEANED, REFLASHED, REPAIRED, REPLACED
 from livecheck.host import Host, LiveHost
 from livecheck.probes.wishes import Wishes
-from livecheck.records import DamagedRecord, Inventory, Knowledge, Run, decode
+from livecheck.records import Answer, DamagedRecord, Inventory, Knowledge, Run, decode
 from livecheck.report.names import Names
 
 BEHIND_THE_SCREEN: Final = 5
@@ -133,6 +133,8 @@ def main() -> int:
                 _reply(reply)
         elif request.kind == "save":
             _save(request, shop)
+        elif request.kind == "asked":
+            _asked(host, shop, request)
         else:
             _run(host, shop, request.plan, orders)
     except session.Unsaved as error:
@@ -263,6 +265,24 @@ def _run(host: Host, shop: Shop, plan: session.Plan, orders: Orders) -> None:
 def _save(request: Request, shop: Shop) -> None:
     run = decode(Path(request.file or "").read_bytes(), Run)
     saved = session.save_again(run, request.plan, session.tables(shop.root)[0], shop)
+    _reply(Finished(case_folder=saved.case_folder))
+
+
+def _asked(host: Host, shop: Shop, request: Request) -> None:
+    tables = session.tables(shop.root)[0]
+    plan = request.plan
+    readings = plan.readings
+    plan = msgspec.structs.replace(plan, readings=())
+    if request.flex is not None:
+        begun, _ = session.begin(host, plan)
+        found = flex.readings(request.flex, begun.inventory, tables.checks[flex.CHECK].limits)
+        readings = (*readings, *found)
+        if request.flex.label is not None:
+            # As the command line names an adapter that the shop vouches for.
+            name = f"adapter: {request.flex.label}"
+            told = (*plan.answers, Answer(about=found[0].at, says=name))
+            plan = msgspec.structs.replace(plan, answers=told, known_good=(name,))
+    saved = session.save_asked(host, plan, readings, tables, shop)
     _reply(Finished(case_folder=saved.case_folder))
 
 

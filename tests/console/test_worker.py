@@ -24,8 +24,8 @@ def pipe() -> tuple[int, int]:
     return os.pipe()
 
 
-def _request(kind: str = "look", **fields: str) -> protocol.Request:
-    return protocol.Request(kind=kind, plan=session.Plan(complaint=Complaint.SLOW), **fields)
+def _request(kind: str = "look", shop: str | None = None) -> protocol.Request:
+    return protocol.Request(kind=kind, plan=session.Plan(complaint=Complaint.SLOW), shop=shop)
 
 
 def test_orders(pipe: tuple[int, int]) -> None:

@@ -154,3 +154,33 @@ Y does it. N or Esc goes back, and nothing has happened.
     def action_no(self) -> None:
         """Leave it."""
         self.dismiss(False)
+
+
+class TellScreen(BenchScreen[None]):
+    """Something to know, and the way back."""
+
+    HELP = """# Good to know
+Esc or Enter goes back.
+"""
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding(f"{BACK_KEYS},enter", "app.pop_screen", "Back"),
+    ]
+
+    def __init__(self, title: str, says: Sequence[str]) -> None:
+        super().__init__()
+        self._title = title
+        self._says = tuple(says)
+
+    def where(self) -> str:
+        """What it is about."""
+        return self._title
+
+    def body(self) -> ComposeResult:
+        """The lines."""
+        with VerticalScroll(id="told"):
+            for line in self._says:
+                yield Static(wording.clean(line), markup=False, classes="text")
+
+    def on_mount(self) -> None:
+        """Let the arrow keys scroll."""
+        self.query_one("#told").focus()

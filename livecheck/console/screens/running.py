@@ -48,6 +48,7 @@ is kept and judged.
         Binding("d,f6", "deepen", "Full depth"),
         Binding("x,f8", "stop", "Stop and keep"),
         Binding("b,f7", "big", "Big"),
+        Binding("m,f9", "app.meters", "Meters"),
     ]
 
     def __init__(

@@ -51,6 +51,7 @@ Enter moves on and starts, Tab moves between the fields.
         Binding("f5,s", "start", "Start the run"),
         Binding("f2,c", "app.cases", "Cases"),
         Binding("f6,o", "app.options", "Options"),
+        Binding("f7,m", "app.more", "More tests"),
         Binding("f9,p", "app.power_off", "Switch off"),
         Binding("f10,q", "app.quit", "Leave"),
     ]

@@ -39,6 +39,7 @@ next step.
         Binding("n,f6", "step", "Next step"),
         Binding("t,f4", "tree", "Parts and places"),
         Binding("b,f7", "big", "Big"),
+        Binding("m,f8", "app.more", "More"),
         Binding("r,f5", "app.start_over", "New run"),
         Binding("c,f2", "app.cases", "Cases"),
         Binding("p,f9", "app.power_off", "Switch off"),

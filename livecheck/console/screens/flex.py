@@ -1,0 +1,122 @@
+"""The flex test: every loss of power counted, large, while plug and lead are moved."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, ClassVar, Final
+
+from textual import work
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.widgets import Static
+from textual.worker import get_current_worker
+
+from livecheck import flex
+from livecheck.console import bigtext
+from livecheck.console.frame import BACK_KEYS, BenchScreen
+from livecheck.flex.readings import line, shortest
+from livecheck.wording import clean
+
+if TYPE_CHECKING:
+    from livecheck.flex import Look, Result, Supply
+    from livecheck.host import Host
+    from livecheck.records import Knowledge
+
+SPARE: Final = "bench spare"
+"""What a known-good adapter is called in the record."""
+SAYS: Final = (
+    "Move the plug in the jack, then bend the lead at both ends, a hand's breadth at a time. "
+    "The battery must be charged: without one the first loss switches the machine off."
+)
+LAST: Final = 4
+"""Losses shown in words."""
+
+
+class Flexed:
+    """What was watched, and with which adapter."""
+
+    def __init__(self, result: Result, spare: bool) -> None:
+        self.result = result
+        self.spare = spare
+
+
+class FlexScreen(BenchScreen[Flexed | None]):
+    """POWER or NO POWER, the count of losses, the last ones with their times."""
+
+    WHERE = "flex test"
+    HELP = """# Flex test
+Move plug and lead; each loss of power is counted, timed, and told by a tone. If power is
+lost, do it again with a known-good adapter (press K before): losses that go with the
+adapter are its lead's, losses that stay are the jack's. D saves the count into the case,
+Esc leaves without saving.
+"""
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("d,enter", "finish", "Done, save"),
+        Binding("k", "spare", "Known-good adapter/own"),
+        Binding(BACK_KEYS, "leave", "Leave, save nothing"),
+    ]
+
+    def __init__(self, host: Host, supply: Supply, tables: Knowledge) -> None:
+        super().__init__()
+        self._host = host
+        self._supply = supply
+        self._caution = tables.cautions.get("mains")
+        self._look: Look | None = None
+        self._spare = False
+        self._drawn: tuple[bool, int] | None = None
+
+    def body(self) -> ComposeResult:
+        """Caution, what to do, the count."""
+        if self._caution is not None:
+            yield Static(f"CAUTION: {self._caution.text}", classes="caution", markup=False)
+        yield Static(SAYS, classes="text", markup=False)
+        yield Static("", id="which", classes="text", markup=False)
+        yield Static("", id="page", markup=False)
+        yield Static("", id="losses", classes="text", markup=False)
+
+    def on_mount(self) -> None:
+        """Begin to watch."""
+        self._which()
+        self._watch()
+
+    @work(thread=True, exclusive=True, group="flex")
+    def _watch(self) -> None:
+        worker = get_current_worker()
+        for look in flex.watch(self._host, self._supply, None, lambda: worker.is_cancelled):
+            if worker.is_cancelled:
+                return
+            self.app.call_from_thread(self.take, look)
+
+    def take(self, look: Look) -> None:
+        """Draw one more moment; a loss rings the bell."""
+        self._look = look
+        now = (look.lost, look.count)
+        if self._drawn is not None and look.count > self._drawn[1]:
+            self.app.bell()
+        if now != self._drawn:
+            self._drawn = now
+            page = self.query_one("#page", Static)
+            words = ("NO POWER" if look.lost else "POWER", f"LOST {look.count}")
+            page.update("\n".join(bigtext.page(words, page.size.width, page.size.height)))
+        losses = [clean(line(loss)) for loss in look.losses[-LAST:]]
+        losses.append(f"{look.seconds:.0f} s watched. {shortest(look.result(None))}")
+        self.query_one("#losses", Static).update("\n".join(losses))
+
+    def _which(self) -> None:
+        which = "a known-good one of the shop" if self._spare else "the machine's own"
+        words = f"Watching {clean(self._supply.name)}. The adapter is {which}."
+        self.query_one("#which", Static).update(words)
+
+    def action_spare(self) -> None:
+        """Which adapter is plugged in."""
+        self._spare = not self._spare
+        self._which()
+
+    def action_finish(self) -> None:
+        """Save what was counted."""
+        if self._look is not None:
+            label = SPARE if self._spare else None
+            self.dismiss(Flexed(self._look.result(label), self._spare))
+
+    def action_leave(self) -> None:
+        """Save nothing."""
+        self.dismiss(None)

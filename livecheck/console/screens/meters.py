@@ -1,0 +1,127 @@
+"""Live meters: heat, fans, power, adapter and battery, with the course of one of them."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, ClassVar, Final
+
+from textual import on, work
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.widgets import Static
+from textual.worker import get_current_worker
+
+from livecheck import meters
+from livecheck.console import drawings
+from livecheck.console.frame import BACK_KEYS, BenchScreen, Lines, Row
+from livecheck.meters import Sort
+from livecheck.wording import clean
+
+if TYPE_CHECKING:
+    from livecheck.host import Host
+
+SHOWN: Final = (
+    Sort.TEMPERATURE,
+    Sort.FAN,
+    Sort.POWER,
+    Sort.FREQUENCY,
+    Sort.ADAPTER,
+    Sort.VOLTS,
+    Sort.AMPERES,
+    Sort.CHARGE,
+    Sort.STATUS,
+    Sort.LOAD,
+)
+SPANS: Final = (60.0, 300.0, 1800.0)
+"""Seconds of history that can be looked at."""
+NONE: Final = "This kernel finds no sensor here: heat and power cannot be metered on this machine."
+
+
+class MeterList(Lines):
+    """One line a meter."""
+
+    HELP = """Name, value, a bar on a fixed scale with a mark at the limit, and in words when
+a value is near its limit or over it. The course of the meter under the bar is drawn
+below, the newest at the right: full blocks are the last value of each column's time,
+fainter ones its highest."""
+
+
+class MetersScreen(BenchScreen[None]):
+    """Once a second; it only reads, also beside a run."""
+
+    WHERE = "meters"
+    HELP = """# Meters
+What the sensors say, once a second. L makes the course longer or shorter. It only reads,
+so it can be looked at while a run goes on.
+"""
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("l", "longer", "Longer/shorter"),
+        Binding(f"{BACK_KEYS},m", "app.pop_screen", "Back"),
+    ]
+
+    def __init__(self, host: Host, every: float = 1.0) -> None:
+        super().__init__()
+        self._host = host
+        self._every = every
+        self._sampler = meters.Sampler(host)
+        self._history = meters.History(self._sampler.channels, most=int(SPANS[-1]))
+        self._most: dict[int, float] = {}
+        self._channels: list[int] = []
+        self._span = SPANS[1]
+
+    def body(self) -> ComposeResult:
+        """The meters, the course of one."""
+        yield MeterList([Row("Looking …")], "meters")
+        yield Static("", id="course-title", classes="heading", markup=False)
+        yield Static("", id="course", markup=False)
+
+    def on_mount(self) -> None:
+        """Begin, if there is anything to meter."""
+        lines = self.query_one(MeterList)
+        lines.focus()
+        if not any(channel.sort in SHOWN for channel in self._sampler.channels):
+            lines.show([Row(NONE)])
+            return
+        self._feed()
+
+    @work(thread=True, exclusive=True, group="meters")
+    def _feed(self) -> None:
+        worker = get_current_worker()
+        stopped = lambda: worker.is_cancelled  # noqa: E731
+        for sample in meters.feed(self._host, self._sampler, self._every, stopped):
+            if worker.is_cancelled:
+                return
+            self.app.call_from_thread(self.take, sample)
+
+    def take(self, sample: meters.Sample) -> None:
+        """Draw one more moment."""
+        self._history.add(sample)
+        for index, value in enumerate(sample.values):
+            if value is not None:
+                self._most[index] = max(abs(value), self._most.get(index, 0.0))
+        gauges = meters.gauges(self._sampler.channels, sample, SHOWN, self._most)
+        self._channels = [gauge.channel for gauge in gauges]
+        lines = self.query_one(MeterList)
+        room = max(50, self.size.width - 5)
+        lines.show([Row(drawings.meter(g, room), str(i)) for i, g in enumerate(gauges)])
+        if lines.highlighted is None:
+            lines.highlighted = 0
+        self._draw_course()
+
+    @on(Lines.OptionHighlighted)
+    def _draw_course(self) -> None:
+        chosen = self.query_one(MeterList).chosen
+        if chosen is None or not self._channels:
+            return
+        index = self._channels[int(chosen)]
+        channel = self._sampler.channels[index]
+        width = max(20, self.size.width - drawings.AXIS_WIDTH - 2)
+        columns = self._history.columns(index, width, self._span)
+        height = max(4, self.size.height // 3 - 2)
+        title = f"{clean(channel.name)} in {channel.unit or 'on or off'}, last {self._span:.0f} s"
+        self.query_one("#course-title", Static).update(title)
+        self.query_one("#course", Static).update("\n".join(drawings.course(columns, height)))
+
+    def action_longer(self) -> None:
+        """The next span of time."""
+        self._span = SPANS[(SPANS.index(self._span) + 1) % len(SPANS)]
+        self._draw_course()

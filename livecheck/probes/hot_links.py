@@ -103,7 +103,7 @@ def _pair(context: Context, host: DiskHost, stopped: Callable[[], bool]) -> Iter
     yield from _phase(context, host, targets, cold, "cold", stopped)
     hot = Phase()
     with Warmth(context, stopped) as warmth:
-        yield from _warm(context, warmth, stopped)
+        yield from warm(context, warmth, stopped)
         yield from _phase(context, host, targets, hot, "hot", stopped)
         hot.celsius = heat_stop.hottest(context.host)
     if stopped():
@@ -133,7 +133,8 @@ def _counts(context: Context, part: Part, devices: dict[str, Device]) -> bool:
     return ends is not None and any(pcie.read_end(context.host, one).counted for one in ends)
 
 
-def _warm(context: Context, warmth: Warmth, stopped: Callable[[], bool]) -> Iterator[Progress]:
+def warm(context: Context, warmth: Warmth, stopped: Callable[[], bool]) -> Iterator[Progress]:
+    """Let the load work for the depth's time, or until it ends or is stopped."""
     whole = WARM_SECONDS[context.depth]
     begun = time.monotonic()
     while (gone := time.monotonic() - begun) < whole and warmth.ended is None and not stopped():

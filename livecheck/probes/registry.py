@@ -83,7 +83,7 @@ ALL: Final[tuple[Probe, ...]] = (
         function="livecheck.probes.wireless_scan:probe",
         passive=False,
         deadline=120,
-        full_deadline=300,
+        full_deadline=900,
         complaints=("part-missing", "slow", "intake"),
     ),
     Probe(

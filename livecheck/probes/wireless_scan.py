@@ -1,7 +1,8 @@
 """Wireless, actively: each radio is switched on, listens once, and is left as it was.
 
 Nothing is connected to. Where the rules allow it the card asks which networks are there;
-on all other channels it only listens.
+on all other channels it only listens. At full depth it listens once more while the machine
+is hot under load: a card, a lead or a solder joint may fail with heat alone.
 """
 
 from __future__ import annotations
@@ -11,9 +12,12 @@ import time
 from collections.abc import Iterator
 from typing import Final
 
+import msgspec
+
 from livecheck.capture import CapturedHost
 from livecheck.host import Host, RadioHost, Unreadable, text
-from livecheck.probes import Context, Progress, Yield, wireless
+from livecheck.probes import Context, Progress, Yield, heat_stop, hot_links, wireless
+from livecheck.probes.hot_judge import LEAST_RISE
 from livecheck.probes.memory import Stop
 from livecheck.probes.pcie import COUNTERS
 from livecheck.probes.wireless_card import Card, gather
@@ -22,7 +26,7 @@ from livecheck.probes.wireless_switches import Switch, blocked, lifts
 from livecheck.probes.wireless_switches import read as read_switches
 from livecheck.radio import decode
 from livecheck.radio.state import Bss, Heard, Interface
-from livecheck.records import NotTested
+from livecheck.records import NotTested, Reading
 
 ROUNDS: Final = {"quick": 1, "full": 3, "soak": 3}
 """Scans one after the other: a card that hops too fast misses beacons once, not thrice."""
@@ -50,9 +54,48 @@ def probe(context: Context) -> Iterator[Yield]:
             card = gather(part, inventory, context.events, radios, interfaces)
             own = [i for i in card.interfaces if i.type == decode.STATION]
             if not own:
-                yield NotTested(what=TITLE, why="the card has no interface of a station", at=part.id)
+                yield NotTested(
+                    what=TITLE, why="the card has no interface of a station", at=part.id
+                )
             for interface in own[:1]:
                 yield from _card(context, host, card, interface, switches, stop)
+                if context.depth != "quick" and not stop.asked:
+                    yield from _hot(context, host, card, interface, switches, stop)
+
+
+def _hot(
+    context: Context,
+    host: RadioHost,
+    card: Card,
+    interface: Interface,
+    switches: tuple[Switch, ...],
+    stop: Stop,
+) -> Iterator[Yield]:
+    """The same once more under load, its readings marked as hot."""
+    what = f"{TITLE}, hot"
+    if hot_links.MISSING is not None:
+        yield NotTested(what=what, why=f"the compiled load is missing: {hot_links.MISSING}")
+        return
+    cold = heat_stop.hottest(context.host)
+    with hot_links.Warmth(context, lambda: stop.asked) as warmth:
+        yield from hot_links.warm(context, warmth, lambda: stop.asked)
+        if warmth.ended is not None:
+            yield NotTested(what=what, why=f"the load was ended: {warmth.ended}")
+            return
+        hot = heat_stop.hottest(context.host)
+        rise = hot - cold if hot is not None and cold is not None else None
+        for item in _card(context, host, card, interface, switches, stop):
+            if isinstance(item, Reading):
+                yield msgspec.structs.replace(item, conditions=_conditions(rise))
+            else:
+                yield item
+
+
+def _conditions(rise: float | None) -> tuple[str, ...]:
+    """Hot only where a sensor says so; without one, what is known is the load."""
+    if rise is not None and rise >= LEAST_RISE:
+        return ("hot", "under load")
+    return ("under load",)
 
 
 def _card(

@@ -10,7 +10,7 @@ import pytest
 
 from livecheck import knowledge
 from livecheck.host import Unreadable
-from livecheck.probes import Context, wireless_scan
+from livecheck.probes import Context, heat_stop, hot_links, wireless_scan
 from livecheck.probes.wireless_hear import BAND_RANGES, Scanned, chains, judge
 from livecheck.radio import decode
 from livecheck.radio.state import Bss, Heard
@@ -88,10 +88,18 @@ def test_a_working_radio(up: bool) -> None:
     assert found["wireless.hears"].value == 3
 
 
-def test_full_depth_listens_longer() -> None:
+def test_full_depth_listens_longer_and_once_more_hot(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Cold without a mark; the second time under load, hot where a sensor says so."""
+    monkeypatch.setattr(hot_links, "WARM_SECONDS", {"full": 0.1})
+    warmth = iter([40.0, *[70.0] * 9])
+    monkeypatch.setattr(heat_stop, "hottest", lambda host: next(warmth))
     host = RadioBed(CELLS)
-    run(host, "full")
-    assert host.scans == 3
+    context = Context(host=host, inventory=Inventory(parts=(CARD,), devices=DEVICES), events=(),
+                      knowledge=TABLES, depth="full")  # fmt: skip
+    found = [r for r in wireless_scan.probe(context) if isinstance(r, Reading)]
+    assert host.scans == 6
+    heard = [r.conditions for r in found if r.check == "wireless.hears"]
+    assert heard == [(), ("hot", "under load")]
 
 
 def test_nothing_heard() -> None:

@@ -39,7 +39,10 @@ class Shell:
         self._serial = self._connect(folder / "shell")
         self._monitor = QEMUMonitorProtocol(str(folder / "monitor"))
         self._monitor.connect(negotiate=True)
-        self.run("true", BOOT_SECONDS)
+
+    def ready(self) -> None:
+        """Wait for the shell and unpack what the image has not."""
+        self._wake()
         self.run("stty -echo; bind 'set enable-bracketed-paste off'; PS1=''")
         self.run("mkdir -p /x && tar xf /dev/vda -C /x")
         if os.environ.get("LIVECHECK_OVERLAY"):
@@ -55,6 +58,28 @@ class Shell:
         line.settimeout(1.0)
         return line
 
+    def _wake(self) -> None:
+        """Ask until the shell is there: what is typed before is lost."""
+        end = time.monotonic() + BOOT_SECONDS
+        heard = ""
+        while "awake 42" not in heard:
+            assert time.monotonic() < end, f"no shell on the serial line: {heard[-2000:]}"
+            assert self.process.poll() is None, "the guest has ended"
+            self.send("echo awake $((6 * 7))\n")
+            asked = time.monotonic()
+            while time.monotonic() < asked + 5 and "awake 42" not in heard:
+                try:
+                    heard += self._serial.recv(65536).decode("utf-8", "replace")
+                except TimeoutError:
+                    continue
+        # Answers to what was asked more than once are let go.
+        time.sleep(6)
+        while True:
+            try:
+                self._serial.recv(65536)
+            except TimeoutError:
+                return
+
     def tell(self, command: str, **arguments: object) -> Any:
         """One command of QEMU's machine protocol."""
         return self._monitor.cmd(command, **arguments)
@@ -64,9 +89,9 @@ class Shell:
         self._serial.sendall(text.encode())
 
     def until(self, words: str, seconds: float) -> str:
-        """What came until these words; fails loudly when they do not come."""
+        """What came until these words (a pattern); fails loudly when they do not come."""
         heard, end = "", time.monotonic() + seconds
-        while words not in heard:
+        while not re.search(words, heard):
             assert time.monotonic() < end, f"{words!r} did not come; heard:\n{heard[-3000:]}"
             assert self.process.poll() is None, "the guest has ended"
             try:
@@ -80,17 +105,11 @@ class Shell:
         mark = f"E{time.monotonic_ns()}"
         # The mark is put together by the shell, so that an echo of the line is not taken for it.
         self.send(f"{command}\necho {mark[0]}''{mark[1:]} $?:\n")
-        heard = self.until(f"{mark} ", seconds) + self._rest()
+        heard = self.until(rf"{mark} \d+:", seconds)
         status = re.search(rf"{mark} (\d+):", heard)
         said = heard.partition(mark)[0].replace("\r", "")
         assert status and status[1] == "0", f"{command}: {status and status[1]}\n{said[-3000:]}"
         return said
-
-    def _rest(self) -> str:
-        heard = ""
-        while ":" not in heard:
-            heard += self._serial.recv(1024).decode("utf-8", "replace")
-        return heard
 
     def python(self, source: str, seconds: float = 180) -> str:
         """Output of a program, run by the image's own Python."""

@@ -30,6 +30,7 @@ def shell(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Shell]:
         pytest.skip(f"no image at {IMAGE} (image-build/build makes one)")
     guest = Shell(tmp_path_factory.mktemp("guest"))
     try:
+        guest.ready()
         yield guest
     finally:
         guest.close()

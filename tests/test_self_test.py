@@ -19,9 +19,8 @@ from typing import Any
 
 import pytest
 
-from livecheck import knowledge
+from livecheck import drive_test, knowledge
 from livecheck.commands import self_test as command
-from livecheck.commands.common import Failure
 from livecheck.host import CommandResult
 from livecheck.probes import self_test, smart
 from livecheck.records import Outcome, Part
@@ -110,9 +109,10 @@ def test_durations_are_the_drives_own() -> None:
     """ATA drives state minutes; NVMe controllers state the long one (EDSTT)."""
     assert self_test.ask(_Drive([_ata(0)]), "sda").minutes == {"short": 2, "long": 100}
     assert self_test.ask(_Drive([_nvme(0, [])]), "nvme0n1").minutes == {"short": 2, "long": 35}
-    words = command.explained(DRIVE, self_test.from_json(_ata(0)), "long", knowledge.load())
+    state = self_test.from_json(_ata(0))
+    words = "\n".join(drive_test.explained(DRIVE, state, "long", knowledge.load(), "Ctrl+C"))
     assert "The drive states 1\u00a0h 40\u00a0min for it." in words
-    assert words.count("CAUTION") == len(command.CAUTIONS)
+    assert words.count("CAUTION") == len(drive_test.CAUTIONS)
 
 
 @pytest.mark.parametrize(
@@ -175,7 +175,7 @@ def test_nobody_waits_for_ever() -> None:
 
 def test_a_refusal_is_told() -> None:
     """smartctl's exit bit 2: the drive refused the command."""
-    with pytest.raises(Failure, match="did not begin"):
+    with pytest.raises(drive_test.NotPossible, match="did not begin"):
         command.follow(_Drive([_ata(0)], begin_status=4), "sda", self_test.State(), "short")
     # Bits 3 and up speak of health; the test runs all the same.
     assert self_test.begin(_Drive([_ata(0)], begin_status=64 | 8), "sda", "short") is None
@@ -212,7 +212,7 @@ def test_only_the_command_comes_here() -> None:
             name.startswith("livecheck.probes.self_test.") for name in names
         ):
             users.add(path.relative_to(PACKAGE).as_posix())
-    assert users == {"commands/self_test.py"}
+    assert users == {"drive_test.py"}
 
 
 def test_it_asks_or_says_why_not(tmp_path: Path) -> None:

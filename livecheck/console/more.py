@@ -15,7 +15,7 @@ import msgspec
 
 from livecheck import capture, knowledge, session
 from livecheck.console import opened
-from livecheck.console.screens.pick import ChooseScreen, Item, TellScreen
+from livecheck.console.screens.pick import ChooseScreen, ConfirmScreen, Item, TellScreen
 from livecheck.host import Host, LiveHost
 
 if TYPE_CHECKING:
@@ -23,11 +23,14 @@ if TYPE_CHECKING:
     from livecheck.console.claims import Case
     from livecheck.console.screens.flex import Flexed
     from livecheck.console.screens.guided import Given
+    from livecheck.probes.smart_data import Finding
+    from livecheck.records import Inventory
 
 MENU: Final[tuple[Item, ...]] = (
     ("meters", "Meters: heat, fans, power, battery, live"),
     ("flex", "Flex test: losses of power while plug and lead are moved"),
     ("guided", "Guided checks: keyboard, screen, sound, ports and the like"),
+    ("self-test", "Self-test of a drive: the drive tests itself; you are asked first"),
 )
 OF_A_CASE: Final[tuple[Item, ...]] = (
     ("hand-over", "Hand-over: the last run before the machine goes back"),
@@ -37,6 +40,7 @@ NO_JACK: Final = (
     "This machine tells of no power jack, so losses cannot be counted. Measure at the plug with "
     "a meter while the lead is moved: the worksheet for no power asks for it."
 )
+NO_DRIVE: Final = "This machine shows no drive that could test itself."
 SOAKS: Final[tuple[Item, ...]] = (
     ("0", "No soak: every probe once"),
     ("0.5", "Half an hour of load"),
@@ -65,6 +69,8 @@ async def _begin(console: Console, case: Case | None, what: str) -> None:
         await flex_test(console, case)
     elif what == "guided":
         await guided_checks(console, case)
+    elif what == "self-test":
+        await self_test(console, case)
     elif what == "hand-over" and case is not None:
         await hand_over(console, case)
     elif what == "outcome" and case is not None:
@@ -138,6 +144,64 @@ async def _push_guided(console: Console, done: Callable[[Given | None], None]) -
     offers = guided.offered(found, table)
     screen = GuidedScreen(offers, table, knowledge.load(), host, LiveBench())
     await console.push_screen(screen, done)
+
+
+async def self_test(console: Console, case: Case | None) -> None:
+    """Choose a drive and a length; what it will do is said before it is asked."""
+    from livecheck import drive_test, inventory
+
+    host = host_of(console)
+    found = await asyncio.to_thread(inventory.take, host.scope("inventory"))
+    items = [
+        (f"{kind} {block}", f"{part.name} ({block}): {says}")
+        for block, part in drive_test.drives(found).items()
+        for kind, says in (("short", "short test, minutes"), ("long", "long test, hours"))
+    ]
+    if not items:
+        await console.push_screen(TellScreen("self-test of a drive", (NO_DRIVE,)))
+        return
+
+    def chosen(what: str | None) -> None:
+        if what is not None:
+            kind, _, block = what.partition(" ")
+            ask = _ask_drive(console, case, found, block, kind)
+            console.run_worker(ask, group="more", exclusive=True)
+
+    await console.push_screen(
+        ChooseScreen("self-test of a drive", "Which drive, which test?", items), chosen
+    )
+
+
+async def _ask_drive(
+    console: Console, case: Case | None, found: Inventory, block: str, kind: str
+) -> None:
+    from livecheck import drive_test
+    from livecheck.console.screens.self_test import SelfTestScreen
+
+    host = host_of(console)
+    try:
+        part, node = drive_test.find(found, host, block)
+        state = await asyncio.to_thread(drive_test.offer, host, node)
+    except drive_test.NotPossible as error:
+        await console.push_screen(TellScreen("self-test of a drive", (str(error),)))
+        return
+    plan = _plan(console, case)
+
+    def ended(result: Finding | str | None) -> None:
+        if isinstance(result, str):
+            console.push_screen(TellScreen("self-test of a drive", (result,)))
+        elif result is not None:
+            reading = drive_test.as_reading(result, part, node)
+            console.save_asked(msgspec.structs.replace(plan, readings=(reading,)))
+
+    def agreed(yes: bool | None) -> None:
+        if yes:
+            console.push_screen(SelfTestScreen(host, part, node, state, kind), ended)
+
+    says, *cautions = drive_test.explained(part, state, kind, knowledge.load(), "X")
+    asks = f"{says}\nY begins the test, N goes back."
+    heed = [caution.removeprefix("CAUTION: ") for caution in cautions]
+    await console.push_screen(ConfirmScreen("self-test of a drive", asks, heed), agreed)
 
 
 async def hand_over(console: Console, case: Case) -> None:

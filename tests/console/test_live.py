@@ -22,9 +22,12 @@ from livecheck.console.screens.guided import Given, GuidedScreen, GuideScreen, P
 from livecheck.console.screens.help import HelpScreen
 from livecheck.console.screens.meters import MetersScreen
 from livecheck.console.screens.pick import ChooseScreen, TellScreen
+from livecheck.console.screens.self_test import SelfTestScreen
 from livecheck.console.screens.start import StartScreen
 from livecheck.guided import offered
 from livecheck.meters import Column
+from livecheck.probes.self_test import from_json
+from livecheck.probes.smart_data import Finding
 from livecheck.records import Outcome
 from tests.console.held import SIZES, assert_holds, capture_of, shown, until, until_shown
 from tests.flex.test_counter import Jack
@@ -32,6 +35,7 @@ from tests.guided.support import LAPTOP, TABLE, TABLES
 from tests.guided.test_shell import FakeBench
 from tests.inventory.fake_host import FakeHost
 from tests.probes.hot_host import HotHost
+from tests.test_self_test import DRIVE, _ata, _Drive
 
 
 class Oven(HotHost):
@@ -47,6 +51,14 @@ class SlowJack(Jack):
 
     def wait(self, seconds: float) -> None:
         time.sleep(seconds / 2)
+        super().wait(seconds)
+
+
+class SlowDrive(_Drive):
+    """A second of its clock takes a twentieth of ours."""
+
+    def wait(self, seconds: float) -> None:
+        time.sleep(seconds / 20)
         super().wait(seconds)
 
 
@@ -204,7 +216,7 @@ async def test_the_menu_of_other_tests(size: tuple[int, int], tmp_path: Path) ->
         await pilot.press("m")
         await until(pilot, ChooseScreen)
         assert_holds(app)
-        assert app.screen.query_one(Lines).option_count == 3
+        assert app.screen.query_one(Lines).option_count == 4
         await pilot.press("down", "enter")
         await until(pilot, TellScreen)
         assert_holds(app)
@@ -219,3 +231,24 @@ def test_bars_and_courses() -> None:
     rows = [row.partition("│")[2].ljust(4) for row in drawings.course(columns, 3)]
     assert rows == ["  ▒█", "  ██", "█ ██"]
     assert drawings.course([None, None], 5) == []
+
+
+@pytest.mark.parametrize("size", SIZES)
+async def test_a_drive_tests_itself(size: tuple[int, int], tmp_path: Path) -> None:
+    """How far it is; X breaks it off, and the drive is told so (smartctl -X)."""
+    app = Console(shop=tmp_path)
+    drive = SlowDrive([_ata(0xF9)])
+    ended: list[object] = []
+    async with app.run_test(size=size) as pilot:
+        await until(pilot, StartScreen)
+        before = from_json(_ata(0))
+        screen = SelfTestScreen(drive, DRIVE, "sg0", before, "short")
+        await app.push_screen(screen, ended.append)
+        await until_shown(pilot, "90 % left")
+        assert_holds(app)
+        assert "The drive states 2 min" in " ".join(shown(app))
+        await pilot.press("x")
+        await until(pilot, StartScreen)
+    assert drive.asked[-1] == ("smartctl", "-j", "-X", "/dev/sg0")
+    assert isinstance(ended[0], Finding)
+    assert ended[0].outcome is Outcome.NOT_JUDGED

@@ -1,0 +1,1 @@
+"""Bad disks without hardware: a guest whose kernel makes them, and what livecheck finds."""

@@ -14,14 +14,25 @@ from typing import Final
 
 from livecheck import __version__, knowledge
 from livecheck.casefile import ShopError
-from livecheck.commands import cases, flex, guided, hand_over, kept, outcome, replay, run, self_test
+from livecheck.commands import (
+    bench,
+    cases,
+    flex,
+    guided,
+    hand_over,
+    kept,
+    outcome,
+    replay,
+    run,
+    self_test,
+)
 from livecheck.commands.common import DONE, Failure, Parser, UsageError
 from livecheck.records import DamagedRecord
 
 WRONG_USAGE: Final = 2
 FAILED: Final = 3
 
-COMMANDS: Final = (run, flex, guided, hand_over, cases, outcome, kept, self_test, replay)
+COMMANDS: Final = (run, flex, guided, hand_over, cases, outcome, kept, bench, self_test, replay)
 
 
 def main(argv: Sequence[str]) -> int:

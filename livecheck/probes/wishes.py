@@ -92,13 +92,16 @@ class Teller:
 
 
 class Signalled(Wishes):
-    """Wishes that come to a process as signals: SIGUSR1 pauses and goes on, SIGUSR2 skips."""
+    """Wishes that come to a process as signals: SIGUSR1 pauses and goes on, SIGUSR2 skips,
+    SIGRTMIN deepens."""
 
     def __init__(self) -> None:
         self._paused = False
         self._skips = 0
         signal.signal(signal.SIGUSR1, self._toggle)
         signal.signal(signal.SIGUSR2, self._skip)
+        self._deepened = False
+        signal.signal(signal.SIGRTMIN, self._deepen)
 
     def paused(self) -> bool:
         return self._paused
@@ -114,3 +117,9 @@ class Signalled(Wishes):
 
     def _skip(self, number: int, frame: FrameType | None) -> None:
         self._skips += 1
+
+    def deepened(self) -> bool:
+        return self._deepened
+
+    def _deepen(self, number: int, frame: FrameType | None) -> None:
+        self._deepened = True

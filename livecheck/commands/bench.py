@@ -1,0 +1,132 @@
+"""What the bench can do and sees besides a run: ruled-out steps, the tree, the meters."""
+
+from __future__ import annotations
+
+import argparse
+import signal
+from pathlib import Path
+from types import FrameType
+from typing import TYPE_CHECKING, Final
+
+from livecheck.casefile import CaseFolder
+from livecheck.casefile.shop import explain
+from livecheck.commands.common import (
+    DONE,
+    Failure,
+    Subparsers,
+    UsageError,
+    common,
+    load,
+    print_json,
+    read_tables,
+    root_of,
+)
+from livecheck.wording import clean, percent
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from livecheck.report.tree import Node
+
+NO_SENSOR: Final = "this kernel finds no sensor here, so heat and power cannot be metered"
+
+
+def add(commands: Subparsers) -> None:
+    """Add ``note``, ``tree`` and ``meters``."""
+    note = commands.add_parser("note", help="what this bench can and cannot do, kept in a case")
+    note.add_argument("case", metavar="CASE_DIR", type=Path)
+    note.add_argument("--cannot", metavar="STEP", action="append", default=[],
+                      help="a step ruled out here, as in `no spare: drive`")  # fmt: skip
+    note.add_argument("--can", metavar="STEP", action="append", default=[],
+                      help="a step ruled out before that can be done now")  # fmt: skip
+    note.add_argument("--spare", metavar="IDENTITY", action="append", default=[],
+                      help="identity of a part the shop vouches for")  # fmt: skip
+    common(note, _note)
+
+    tree = commands.add_parser("tree", help="parts and places of a case, with what was found")
+    tree.add_argument("case", metavar="CASE_DIR", type=Path)
+    common(tree, _tree)
+
+    meters = commands.add_parser("meters", help="heat, fans, power and battery, once a second")
+    meters.add_argument("--seconds", metavar="N", type=float, help="so long, then end")
+    common(meters, _meters)
+
+
+def _note(options: argparse.Namespace) -> int:
+    from livecheck import printing, session
+    from livecheck.report.names import Names
+
+    if not (options.cannot or options.can or options.spare):
+        raise UsageError("note wants --cannot, --can or --spare")
+    load(options.case)
+    folder = CaseFolder(options.case)
+    tables = read_tables(root_of(options.case))
+    try:
+        session.note(folder, options.spare, options.cannot, options.can)
+        session.write_report(folder, tables)
+    except OSError as error:
+        raise explain(error, options.case) from error
+    loaded = load(options.case)
+    location = session.locate_case(loaded, tables)
+    if options.json:
+        print_json({"case": loaded.case, "location": location})
+    else:
+        print(printing.location(location, Names(loaded.runs, tables)))
+    return DONE
+
+
+def _tree(options: argparse.Namespace) -> int:
+    from livecheck import session
+    from livecheck.report.names import Names
+    from livecheck.report.tree import path_tree
+
+    loaded = load(options.case)
+    tables = read_tables(root_of(options.case))
+    root = path_tree(loaded.runs, session.locate_case(loaded, tables), Names(loaded.runs, tables))
+    if options.json:
+        print_json(root)
+    elif root is None:
+        print("No run of the machine itself is saved in this case yet.")
+    else:
+        print("\n".join(_lines(root, "")))
+    return DONE
+
+
+def _lines(node: Node, indent: str) -> Iterator[str]:
+    many = f" ({node.folded} of them)" if node.folded > 1 else ""
+    states = [*node.states]
+    if node.suspicion is not None:
+        states.append(f"at fault: {percent(node.suspicion)}")
+    mark = "FAILED " if node.level == "failed" else ""
+    said = f" : {'; '.join(states)}" if states else ""
+    yield indent + clean(f"{mark}{node.component.label}{many}{said}")
+    for child in node.children:
+        yield from _lines(child, f"{indent}  ")
+
+
+def _meters(options: argparse.Namespace) -> int:
+    from livecheck import meters
+    from livecheck.host import LiveHost
+
+    host = LiveHost()
+    sampler = meters.Sampler(host)
+    if not sampler.channels:
+        raise Failure(NO_SENSOR)
+    stop = False
+
+    def on_stop(number: int, frame: FrameType | None) -> None:
+        nonlocal stop
+        stop = True
+
+    for number in (signal.SIGINT, signal.SIGTERM):
+        signal.signal(number, on_stop)
+    begun = host.clock()
+    for sample in meters.feed(host, sampler, stopped=lambda: stop):
+        gauges = meters.gauges(sampler.channels, sample)
+        if options.json:
+            print_json({"seconds": sample.seconds, "meters": gauges})
+        else:
+            print("  ".join(clean(f"{g.name} {g.text}") for g in gauges), flush=True)
+        if options.seconds is not None and host.clock() - begun >= options.seconds:
+            break
+    return DONE

@@ -18,6 +18,7 @@ from typing import NamedTuple
 import pytest
 
 from livecheck.host import open_block_device
+from livecheck.probes import smart
 
 WRITING = ("O_WRONLY", "O_RDWR", "O_CREAT", "O_TRUNC", "O_APPEND")
 KERNELS = ("/sys/", "/proc/", "/dev/", "/run/")
@@ -69,6 +70,26 @@ def against_the_rule(found: list[Call], allowed: Path) -> list[str]:
     ]
 
 
+_ASKED = re.compile(r"\bioctl\(\d+<(/dev/[^>]+)>, (\w+)")
+LOOKING = re.compile(
+    r"BLK(SSZ|GETSIZE|GETSIZE64|ROGET|PBSZGET)|CDROM_DRIVE_STATUS|TCGETS|NVME_IOCTL_ID"
+)
+"""Requests to drives that only look. SG_IO and NVMe commands are smartctl's own, whose options
+are held by another test."""
+
+
+def asked(trace: str) -> list[tuple[str, str]]:
+    """Node and request of every ioctl to a device that may hold somebody's data."""
+    found = _ASKED.findall(trace)
+    return [(node, request) for node, request in found if not HARMLESS.fullmatch(node)]
+
+
+def smartctl_calls(found: list[Call]) -> list[list[str]]:
+    """Arguments of every smartctl that was started."""
+    started = [c for c in found if c.name == "execve" and c.path.endswith("/smartctl")]
+    return [re.findall(r'"([^"]*)"', c.text.partition("[")[2].partition("]")[0]) for c in started]
+
+
 @pytest.fixture(scope="module")
 def traced(tmp_path_factory: pytest.TempPathFactory) -> tuple[list[Call], Path]:
     """One run of this machine under strace, and the only folder it may write to."""
@@ -79,7 +100,8 @@ def traced(tmp_path_factory: pytest.TempPathFactory) -> tuple[list[Call], Path]:
         "TMPDIR": str(folder),
         "PYTHONDONTWRITEBYTECODE": "1",
     }
-    watch = ["strace", "-f", "-y", "-s", "4096", "-e", "trace=%file", "-o", str(log)]
+    watch = ["strace", "-f", "-y", "-s", "4096", "-e", "trace=%file,ioctl", "-o", str(log)]
+    # The whole of the drives' probes, the ones that load them too.
     command = [sys.executable, "-m", "livecheck", "run", "--complaint", "part-missing", "--shop"]
     command.append(str(folder))
     done = subprocess.run(
@@ -94,7 +116,10 @@ def traced(tmp_path_factory: pytest.TempPathFactory) -> tuple[list[Call], Path]:
     if "ptrace" in done.stderr and "not permitted" in done.stderr:
         pytest.skip("this machine lets no process watch another (ptrace)")
     assert done.returncode == 0, done.stderr
-    return calls(log.read_text("utf-8", "replace")), folder
+    text = log.read_text("utf-8", "replace")
+    assert asked("ioctl(3</dev/sdx>, SG_IO, 0x7f)") == [("/dev/sdx", "SG_IO")]
+    (folder / "asked.txt").write_text("\n".join(" ".join(one) for one in asked(text)))
+    return calls(text), folder
 
 
 def test_run_writes_to_the_shop_drive_only(traced: tuple[list[Call], Path]) -> None:
@@ -111,6 +136,42 @@ def test_trace_saw_the_run(traced: tuple[list[Call], Path]) -> None:
     saved = [call for call in found if call.writes and Path(call.path).is_relative_to(folder)]
     assert any("run.json" in call.text for call in saved)
     assert any("report.html" in call.text for call in saved)
+
+
+def test_drives_are_opened_to_be_read_only(traced: tuple[list[Call], Path]) -> None:
+    """The read test came to every drive it may open, with O_RDONLY and O_DIRECT."""
+    found, _ = traced
+    opened = [c for c in found if c.name.startswith("open") and "O_DIRECT" in c.text]
+    drives = {c.path for c in opened}
+    here = {f"/dev/{p.name}" for p in Path("/sys/block").glob("*")
+            if re.match(r"(sd|vd|nvme|mmcblk)", p.name) and os.access(f"/dev/{p.name}", os.R_OK)}  # fmt: skip
+    assert here <= drives
+    assert all("O_RDONLY" in c.text for c in opened)
+
+
+def test_smartctl_only_looks(traced: tuple[list[Call], Path]) -> None:
+    """Every smartctl of the run has options that read; none begins a test or sets anything."""
+    found, _ = traced
+    for argv in smartctl_calls(found):
+        smart.check_reading(argv)
+
+
+def test_no_drive_is_told_to_change(traced: tuple[list[Call], Path]) -> None:
+    """Requests to device nodes are ones that look (names as strace knows them)."""
+    _, folder = traced
+    requests = [line.split() for line in (folder / "asked.txt").read_text("utf-8").splitlines()]
+    drives = [(n, r) for n, r in requests if re.match(r"/dev/(sd|sr|vd|nvme|mmcblk)", n)]
+    assert [one for one in drives if not LOOKING.fullmatch(one[1])] == []
+
+
+def test_a_smartctl_that_changes_is_seen() -> None:
+    """A line as strace prints it: the arguments are found, and refused."""
+    line = (
+        '12 execve("/usr/sbin/smartctl", ["smartctl", "-t", "long", "/dev/sg0"], 0x7f /* 20 */) = 0'
+    )
+    (argv,) = smartctl_calls(calls(line))
+    with pytest.raises(smart.Refused):
+        smart.check_reading(argv)
 
 
 @pytest.mark.parametrize(

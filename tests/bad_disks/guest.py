@@ -24,7 +24,7 @@ IMAGE: Final = Path(os.environ.get("LIVECHECK_IMAGE", CHECKOUT / "image-build/li
 NEEDED: Final = ("qemu-system-x86_64", "mcopy")
 
 KERNEL_LINE: Final = (
-    "boot=live nopersistence quiet loglevel=3 console=ttyS0 init=/bin/sh -- -c "
+    "boot=live nopersistence quiet loglevel=3 panic=-1 console=ttyS0 init=/bin/sh -- -c "
     '"mkdir /run/payload; tar -xf /dev/vdb -C /run/payload; exec /bin/sh /run/payload/run"'
 )
 
@@ -82,8 +82,10 @@ def boot(work: Path, disks: Mapping[str, int], devices: Sequence[str]) -> dict[s
         "-m", "1024", "-display", "none", "-nodefaults", "-no-reboot",
         "-kernel", str(stick.kernel), "-initrd", str(stick.initrd),
         "-append", KERNEL_LINE,
-        "-drive", f"file={stick.file},format=raw,if=virtio,snapshot=on",
-        "-drive", f"file={work / 'payload.tar'},format=raw,if=virtio,readonly=on",
+        "-drive", f"if=none,id=stick,format=raw,file={stick.file},snapshot=on",
+        "-drive", f"if=none,id=payload,format=raw,file={work / 'payload.tar'},readonly=on",
+        # In this order they become vda and vdb.
+        "-device", "virtio-blk-pci,drive=stick", "-device", "virtio-blk-pci,drive=payload",
         "-serial", f"file:{work / 'console'}", "-serial", f"file:{work / 'said'}",
     ]  # fmt: skip
     for name, size in disks.items():

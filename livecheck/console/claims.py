@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Final
 import msgspec
 
 from livecheck import wording
+from livecheck.diagnosis.handover import compare
 from livecheck.records import Candidate, Knowledge, Location, NextStep, Outcome, Reading, Run, Side
 from livecheck.report.names import Names
 
@@ -24,6 +25,7 @@ VERDICT: Final = "verdict"
 STEP: Final = "step"
 UNTESTED: Final = "untested"
 REPORT: Final = "report"
+HANDED: Final = "hand-over"
 SIDES: Final = {
     Side.DEVICE: "DEVICE SIDE (parts that can be swapped)",
     Side.CONTROLLER: "CONTROLLER SIDE (what stays: place, controller, mainboard)",
@@ -65,6 +67,7 @@ def claims(case: Case) -> Iterator[Claim]:
     """The verdict screen from top to bottom."""
     found = case.location
     yield Claim(found.sentence, VERDICT)
+    yield from _hand_over(case)
     if found.next_step is not None:
         yield Claim("NEXT STEP", style="heading")
         yield from _step(case, found.next_step)
@@ -84,6 +87,22 @@ def claims(case: Case) -> Iterator[Claim]:
         yield Claim(f"DAMAGED RECORD {damaged} (left as it is)", "damaged:" + damaged)
     yield Claim(_untested(case.loaded.runs), UNTESTED)
     yield Claim(f"Report: {case.report}", REPORT)
+
+
+def _hand_over(case: Case) -> Iterator[Claim]:
+    """What the last run says of giving the machine back, where it was made for that."""
+    runs = case.loaded.runs
+    if not runs or not runs[-1].hand_over:
+        return
+    yield Claim("HAND-OVER", style="heading")
+    held = compare(runs)
+    if held is None:
+        yield Claim("This is the case's only run: there is nothing to hold it against.")
+        return
+    words = "ready to be given back" if held.signed else "NOT signed off"
+    yield Claim(f"Run {held.first} against run {held.last}: {words}.", HANDED)
+    for index, reason in enumerate(held.reasons):
+        yield Claim(reason, f"{HANDED}:{index}")
 
 
 def step_words(case: Case, step: NextStep) -> str:
@@ -138,6 +157,8 @@ def behind(case: Case, key: str) -> list[Proof]:
         proofs = list(_of_component(case, rest))
     elif sort == "side":
         proofs = list(_of_side(case, Side(rest)))
+    elif sort == HANDED:
+        proofs = list(_of_hand_over(case))
     elif sort == UNTESTED:
         proofs = list(_missed(case.loaded.runs))
     elif sort == STEP and case.location.next_step is not None:
@@ -208,6 +229,16 @@ def _of_step(case: Case, step: NextStep) -> Iterator[Proof]:
         yield Proof(f"What decides: {wording.question(check, case.tables)}")
     for other in case.location.alternatives:
         yield Proof(f"Instead: {step_words(case, other)}. {other.why}")
+
+
+def _of_hand_over(case: Case) -> Iterator[Proof]:
+    """Each component before and after, those with a fault at any time first."""
+    held = compare(case.loaded.runs)
+    for row in held.rows if held is not None else ():
+        yield Proof(f"{row.state.value.upper()} {row.name}: {row.passed_now} checks passed now")
+        for one in row.held:
+            now = wording.title(one.now) if one.now is not None else "not made"
+            yield Proof(f"    before: {one.before or 'never failed'}; now: {now}, {one.says}")
 
 
 def _missed(runs: Sequence[Run]) -> Iterator[Proof]:

@@ -1,0 +1,101 @@
+"""The end of a case by keyboard: a step ruled out, the hand-over, what the repair proved."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import pytest
+
+from livecheck import cli, demo
+from livecheck.console.app import Console
+from livecheck.console.frame import Lines
+from livecheck.console.screens.evidence import EvidenceScreen
+from livecheck.console.screens.guided import GuidedScreen
+from livecheck.console.screens.pick import ChooseScreen
+from livecheck.console.screens.resume import ResumeScreen
+from livecheck.console.screens.step import StepScreen
+from livecheck.console.screens.verdict import VerdictScreen
+from tests.console.held import SIZES, assert_holds, until, until_shown
+
+FOLDER = Path(demo.__file__).parent
+
+
+def _replay(shop: Path, name: str) -> Path:
+    source = FOLDER / f"{name}.capture.gz"
+    words = ["run", "--from", str(source), "--ticket", "77", "--complaint", "slow"]
+    assert cli.main([*words, "--shop", str(shop)]) == 0
+    return source
+
+
+def _case(shop: Path) -> dict[str, object]:
+    (file,) = shop.glob("livecheck-cases/*/case.json")
+    case: dict[str, object] = json.loads(file.read_bytes())
+    return case
+
+
+@pytest.mark.parametrize("size", SIZES)
+async def test_hand_over_and_outcome(size: tuple[int, int], tmp_path: Path) -> None:
+    """A replaced drive: signed off with its reasons at one key; then proved, and closed."""
+    _replay(tmp_path, "drive-1")
+    source = _replay(tmp_path, "drive-2")
+    app = Console(shop=tmp_path, source=source)
+    async with app.run_test(size=size) as pilot:
+        await until(pilot, ResumeScreen)
+        await pilot.press("v")
+        await until(pilot, VerdictScreen)
+        await pilot.press("m")
+        await until_shown(pilot, "Hand-over: the last run")
+        await pilot.press(*["down"] * 4, "enter")
+        await until(pilot, GuidedScreen)
+        assert_holds(app)
+        await pilot.press("d")
+        await until_shown(pilot, "How long shall")
+        assert_holds(app)
+        await pilot.press("enter")
+        await until(pilot, VerdictScreen)
+        await until_shown(pilot, "ready to be given back")
+        assert_holds(app)
+        await pilot.press("down", "e")
+        await until(pilot, EvidenceScreen)
+        await until_shown(pilot, "REPLACED")
+        assert_holds(app)
+        await pilot.press("escape", "m")
+        await until(pilot, ChooseScreen)
+        await pilot.press(*["down"] * 5, "enter")
+        await until_shown(pilot, "What was mended or replaced?")
+        assert_holds(app)
+        await pilot.press("enter")
+        await until_shown(pilot, "What did it prove?")
+        assert_holds(app)
+        await pilot.press("enter")
+        for _ in range(200):
+            await pilot.pause(0.05)
+            if _case(tmp_path)["closed"]:
+                break
+    assert _case(tmp_path)["closed"]
+
+
+@pytest.mark.parametrize("size", SIZES)
+async def test_a_step_that_cannot_be_done_here(size: tuple[int, int], tmp_path: Path) -> None:
+    """I rules it out: another one is proposed at once, and the case remembers."""
+    source = _replay(tmp_path, demo.stories()[0].runs[0].capture.removesuffix(".capture.gz"))
+    app = Console(shop=tmp_path, source=source)
+    async with app.run_test(size=size) as pilot:
+        await until(pilot, ResumeScreen)
+        await pilot.press("v")
+        await until(pilot, VerdictScreen)
+        assert isinstance(app.screen, VerdictScreen)
+        before = app.screen.case.location.next_step
+        await pilot.press("n")
+        await until(pilot, StepScreen)
+        await pilot.press("i")
+        await until(pilot, VerdictScreen)
+        assert isinstance(app.screen, VerdictScreen)
+        after = app.screen.case.location.next_step
+        assert before is not None
+        assert after is not None
+        assert (before.action, before.target) != (after.action, after.target)
+        assert app.screen.query_one(Lines).option_count
+        assert_holds(app)
+    assert _case(tmp_path)["cannot"]

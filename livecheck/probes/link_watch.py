@@ -51,7 +51,7 @@ def take(context: Context, part: Part, block: str) -> State:
         )
     asked = None
     node = smart.node(host, part.attributes.get("scsi"), block)
-    if host.facts().as_root and node is not None:
+    if host.facts().as_root:
         asked = smart.ask(host, node)
     return State(
         ata=asked.ata if asked else None,

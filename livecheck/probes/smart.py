@@ -99,24 +99,16 @@ def parse(out: bytes) -> dict[str, Any]:
     return found if isinstance(found, dict) else {}
 
 
-NO_NODE: Final = (
-    "this kernel offers no generic SCSI node for the drive, and through the drive's own node "
-    "smartctl would open it for writing (load the kernel module sg)"
-)
+def node(host: Host, scsi: Value, block: str) -> str:
+    """The device node to ask: the SCSI generic node where there is one, else the block device.
 
-
-def node(host: Host, scsi: Value, block: str) -> str | None:
-    """The device node to ask: the SCSI generic node of a SCSI device, else the block device.
-
-    smartctl opens SCSI nodes for writing (smartmontools ``os_linux.cpp``; seen in strace),
-    which the kernel wants of whoever sends commands; through the generic node no block
-    device is ever opened so. None: a SCSI device without that node, which is not asked.
-    ``scsi`` is the device's host:channel:target:lun.
+    Through the generic node no block device is opened at all. Where the kernel offers none
+    the drive's own will do: smartctl opens it for reading only (7.3 and 7.4, seen in strace;
+    opened for writing it could wake a drive). ``scsi`` is the device's
+    host:channel:target:lun.
     """
-    if not scsi:
-        return block
-    generic = host.names(f"/sys/bus/scsi/devices/{scsi}/scsi_generic")
-    return generic[0] if generic else None
+    generic = host.names(f"/sys/bus/scsi/devices/{scsi}/scsi_generic") if scsi else ()
+    return generic[0] if generic else block
 
 
 def ask(host: Host, block: str) -> SmartData:

@@ -79,7 +79,7 @@ def _asked(host: Host, part: Part, block: str) -> SmartData:
     if not host.facts().as_root:
         return SmartData(trouble="needs root: only root may ask a drive for its health")
     node = smart.node(host, part.attributes.get("scsi"), block)
-    return smart.ask(host, node) if node is not None else SmartData(trouble=smart.NO_NODE)
+    return smart.ask(host, node)
 
 
 # --- Whether it answers

@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import os
+import subprocess
 from collections.abc import Sequence
+from pathlib import Path
 
 import msgspec
 import pytest
@@ -118,23 +121,34 @@ def test_link_speed_against_both_ends(gbps: int, port_max: float | None, outcome
     assert _outcome(found, "storage.link-speed drive:A") is outcome
 
 
-def test_the_block_device_is_never_handed_to_smartctl() -> None:
-    """smartctl opens SCSI nodes for writing; it is given the generic node instead."""
-    host = _Asked()
-    _probe(host, WHOLE)
-    assert host.asked
-    assert {argv[-1] for argv in host.asked} == {"/dev/sg3"}
+def test_the_generic_node_is_asked_where_there_is_one() -> None:
+    """Through it no block device is opened; a kernel without sg leaves the drive's own node."""
+    for files, node in ((GENERIC, "/dev/sg3"), ({}, "/dev/sda")):
+        host = _Asked()
+        host.files = dict(files)
+        _probe(host, WHOLE)
+        assert host.asked
+        assert {argv[-1] for argv in host.asked} == {node}
 
 
-def test_without_a_generic_node_the_drive_is_not_asked() -> None:
-    """No sg driver: smartctl would open the block device for writing, so it is not run."""
-    host = _Asked()
-    host.files.clear()
-    reading = _probe(host, WHOLE)["storage.health drive:A"]
-    assert isinstance(reading, Reading)
-    assert reading.outcome is Outcome.NOT_JUDGED
-    assert "modul" in (reading.why_not or "")
-    assert host.asked == []
+@pytest.mark.parametrize("kind", ["scsi", "sat"])
+def test_smartctl_opens_for_reading_only(kind: str, tmp_path: Path) -> None:
+    """The installed smartctl under strace, told that a block device is a SCSI or SATA drive."""
+    backing = tmp_path / "disk"
+    backing.touch()
+    os.truncate(backing, 1 << 20)
+    made = subprocess.run(
+        ["losetup", "--find", "--show", str(backing)], capture_output=True, text=True, check=False
+    )
+    if made.returncode:
+        pytest.skip(f"no loop device here: {made.stderr.strip()}")
+    loop, log = made.stdout.strip(), tmp_path / "log"
+    words = ["strace", "-f", "-o", str(log), "-e", "trace=open,openat", "smartctl"]
+    subprocess.run([*words, "-i", "-d", kind, loop], capture_output=True, check=False)
+    subprocess.run(["losetup", "--detach", loop], check=True)
+    opens = [line for line in log.read_text("utf-8").splitlines() if f'"{loop}"' in line]
+    assert opens
+    assert all("O_RDONLY" in line and "O_RDWR" not in line for line in opens)
 
 
 def test_an_ordinary_user_is_told_why() -> None:

@@ -315,17 +315,18 @@ class Console(App[int]):
     @work(exclusive=True, group="case")
     async def action_cases(self) -> None:
         """The shelf of cases."""
-        from livecheck.casefile import ShopError, find_shop
+        from livecheck.console import opened
         from livecheck.console.screens.cases import CasesScreen
-        from livecheck.host import LiveHost
 
-        try:
-            shop = find_shop(LiveHost(), self._shop)
-            entries = await asyncio.to_thread(shop.entries)
-        except ShopError as error:
-            self._fail(str(error))
+        def progress(done: int, of: int) -> None:
+            self.call_from_thread(self.say_alarm, "shelf", f"Reading cases: {done} of {of}")
+
+        shelf = await asyncio.to_thread(opened.shelf, self._shop, "", progress)
+        self.say_alarm("shelf", None)
+        if isinstance(shelf, str):
+            self._fail(shelf)
             return
-        await self.push_screen(CasesScreen(entries))
+        await self.push_screen(CasesScreen(self._shop, shelf))
 
     @property
     def ticket(self) -> str | None:

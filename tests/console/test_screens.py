@@ -15,7 +15,7 @@ from livecheck.console.screens.cases import CasesScreen
 from livecheck.console.screens.evidence import EvidenceScreen, ReadingScreen
 from livecheck.console.screens.help import HelpScreen
 from livecheck.console.screens.options import OptionsScreen
-from livecheck.console.screens.pick import ConfirmScreen, PickScreen
+from livecheck.console.screens.pick import ConfirmScreen, PickScreen, TellScreen
 from livecheck.console.screens.resume import ResumeScreen
 from livecheck.console.screens.running import RunningScreen
 from livecheck.console.screens.start import ComplaintList, StartScreen
@@ -143,10 +143,18 @@ async def test_the_shelf(size: tuple[int, int], shelf: Path, tmp_path: Path) -> 
         assert_holds(app)
         wanted = demo.stories()[1].ticket
         await pilot.press("f", *wanted.lower())
-        await pilot.pause(0.1)
-        assert app.screen.query_one(Lines).option_count == 1
+        lines = app.screen.query_one(Lines)
+        for _ in range(200):
+            await pilot.pause(0.05)
+            if lines.option_count == 1:
+                break
+        assert lines.option_count == 1
+        assert wanted in " ".join(shown(app))
         assert_holds(app)
-        await pilot.press("enter", "enter")
+        await pilot.press("enter", "b")
+        await until(pilot, TellScreen)
+        assert_holds(app)
+        await pilot.press("escape", "enter")
         await until(pilot, VerdictScreen)
         assert_holds(app)
 

@@ -2,17 +2,19 @@
 
 from __future__ import annotations
 
+import asyncio
 from pathlib import Path
 from typing import ClassVar
 
-from textual import on
+from textual import on, work
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.widgets import Input
 
-from livecheck import wording
-from livecheck.casefile.shop import CaseEntry
+from livecheck.console import opened
 from livecheck.console.frame import BenchScreen, Lines, Row
+from livecheck.console.opened import Shelf
+from livecheck.console.screens.pick import TellScreen
 
 
 class FindField(Input):
@@ -34,41 +36,40 @@ class CasesScreen(BenchScreen[None]):
 
     WHERE = "cases"
     HELP = """# Cases
-Every case on the shop drive. Enter opens the verdict of the one under the bar, F finds
-by words, Esc goes back.
+The cases on the shop drive, the latest first. Enter opens the verdict of the one under
+the bar, F finds by words, B tells what failed before by board model, Esc goes back.
 """
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("enter", "open", "Open"),
         Binding("f,slash", "find", "Find"),
+        Binding("b", "boards", "What failed before"),
         Binding("escape", "back", "Back"),
     ]
 
-    def __init__(self, entries: list[CaseEntry]) -> None:
+    def __init__(self, shop: Path | None, shelf: Shelf) -> None:
         super().__init__()
-        self._entries = sorted(entries, key=lambda e: e.path, reverse=True)
-        self._lines = [_line(entry) for entry in self._entries]
+        self._shop = shop
+        self._shelf = shelf
 
     def body(self) -> ComposeResult:
         """What to find, the cases."""
         field = FindField(id="find", max_length=60, placeholder="words to find")
         field.display = False
         yield field
-        yield CaseList(self._rows(""), "cases")
+        yield CaseList(self._rows(), "cases")
 
     def on_mount(self) -> None:
-        """The bar on the newest."""
+        """The bar on the latest."""
         self.query_one(CaseList).focus()
         self.query_one(CaseList).highlighted = 0
 
-    def _rows(self, words: str) -> list[Row]:
-        wanted = words.casefold().split()
-        shown = [
-            Row(line, str(i))
-            for i, line in enumerate(self._lines)
-            if all(word in line.casefold() for word in wanted)
-        ]
-        none = "No case holds these words." if self._lines else "No cases here yet."
-        return shown or [Row(none)]
+    def _rows(self) -> list[Row]:
+        found = self._shelf
+        rows = [Row(line, str(i)) for i, (_, line) in enumerate(found.cases)]
+        more = found.of - len(rows)
+        if more > 0:
+            rows.append(Row(f"… and {more} more: F finds them by their words."))
+        return rows or [Row("No case to show.")]
 
     def action_find(self) -> None:
         """Ask for words."""
@@ -86,10 +87,23 @@ by words, Esc goes back.
         else:
             self.app.pop_screen()
 
+    def action_boards(self) -> None:
+        """What failed before, by board model."""
+        none = ("No case holds a board model yet.",)
+        self.app.push_screen(TellScreen("what failed before", self._shelf.boards or none))
+
     @on(Input.Changed)
-    def _narrow(self, event: Input.Changed) -> None:
+    def _changed(self, event: Input.Changed) -> None:
+        self._narrow(event.value)
+
+    @work(exclusive=True, group="find")
+    async def _narrow(self, words: str) -> None:
+        found = await asyncio.to_thread(opened.shelf, self._shop, words, lambda done, of: None)
+        if isinstance(found, str):
+            return
+        self._shelf = found
         lines = self.query_one(CaseList)
-        lines.show(self._rows(event.value))
+        lines.show(self._rows())
         lines.highlighted = 0
 
     @on(Input.Submitted)
@@ -99,16 +113,4 @@ by words, Esc goes back.
     @on(Lines.OptionSelected)
     def _open(self, event: Lines.OptionSelected) -> None:
         if event.option.id is not None:
-            path = Path(self._entries[int(event.option.id)].path)
-            self.console.open_case(path)
-
-
-def _line(entry: CaseEntry) -> str:
-    case = entry.case
-    if case is None:
-        return wording.clean(f"{Path(entry.path).name}: {entry.trouble or ''}")
-    machine = case.machine.product or case.machine.board_product or "machine without a name"
-    state = f"closed: {case.outcome or 'no outcome noted'}" if case.closed else "open"
-    ticket = f"ticket {case.ticket}" if case.ticket else "no ticket"
-    words = (case.id, ticket, machine, wording.title(case.complaint), state)
-    return wording.clean(" | ".join(words))
+            self.console.open_case(Path(self._shelf.cases[int(event.option.id)][0]))

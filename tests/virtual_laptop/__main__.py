@@ -1,0 +1,71 @@
+"""``python -m tests.virtual_laptop list | run NAME [--keep DIR] | score [--only A,B] --json``."""
+
+from __future__ import annotations
+
+import argparse
+import json
+import sys
+import tempfile
+from pathlib import Path
+from typing import Any
+
+from tests.virtual_laptop.play import Played, play
+from tests.virtual_laptop.scenarios import ALL, BY_NAME, Scenario
+from tests.virtual_laptop.stick import CHECKOUT
+
+IMAGE = CHECKOUT / "image-build/livecheck-amd64.img"
+
+
+def scored(scenario: Scenario, played: Played) -> dict[str, Any]:
+    """One line of the score: what was expected, and what the program found."""
+    found = played.location
+    step = found["next_step"]
+    return {
+        "name": scenario.name,
+        "expected_side": scenario.side,
+        "found_side": found["side"],
+        "expected_unit": list(scenario.units),
+        "found_unit": found["unit"] or found["component"],
+        "probability": round(found["probability"], 4),
+        "next_step": step and f"{step['action']}: {step['target']}",
+        "boots": len(scenario.starts),
+        "writes_to_internal_drives": played.writes + len(played.changed),
+        "seconds": round(played.seconds),
+    }
+
+
+def main() -> int:
+    parser = argparse.ArgumentParser(prog="python -m tests.virtual_laptop")
+    parser.add_argument("--image", type=Path, default=IMAGE, help="the stick's image")
+    commands = parser.add_subparsers(dest="command", required=True)
+    commands.add_parser("list", help="the cases, a line each")
+    run = commands.add_parser("run", help="play one case")
+    run.add_argument("name", choices=BY_NAME)
+    run.add_argument("--keep", type=Path, help="keep what it left in this folder")
+    score = commands.add_parser("score", help="play all cases")
+    score.add_argument("--only", help="names, with commas between")
+    score.add_argument("--keep", type=Path)
+    score.add_argument("--json", action="store_true")
+    options = parser.parse_args()
+    if options.command == "list":
+        for scenario in ALL:
+            print(f"{scenario.name:16} {len(scenario.starts)} starts: {scenario.about}")
+        return 0
+    wanted = [options.name] if options.command == "run" else list(BY_NAME)
+    if options.command == "score" and options.only:
+        wanted = options.only.split(",")
+    rows = []
+    with tempfile.TemporaryDirectory(prefix="virtual-laptop-") as scratch:
+        for name in wanted:
+            folder = (options.keep or Path(scratch)) / name
+            scenario = BY_NAME[name]
+            rows.append(
+                scored(scenario, play(options.image, folder, scenario.hidden, scenario.starts))
+            )
+            print(rows[-1], file=sys.stderr, flush=True)
+    print(json.dumps(rows, indent=1))
+    return 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())

@@ -1,0 +1,262 @@
+"""A case played out: starts of one laptop with parts swapped between them."""
+
+from __future__ import annotations
+
+import contextlib
+import hashlib
+import json
+import math
+import mmap
+import shlex
+import subprocess
+import sys
+import threading
+import time
+from collections.abc import Callable, Iterator
+from functools import partial
+from pathlib import Path
+from typing import Any, Final
+
+import msgspec
+
+from tests.virtual_laptop import acpi, command, faults
+from tests.virtual_laptop.guest import Guest
+from tests.virtual_laptop.laptop import Adapter, Battery, Drive, Laptop
+from tests.virtual_laptop.stick import CHECKOUT, Stick
+
+SECONDS_TO_END: Final = 600.0
+"""A start with all probes of a complaint takes two to five minutes under emulation."""
+
+
+class Start(msgspec.Struct, frozen=True, kw_only=True):
+    """One start of the laptop: what is fitted, and what the bench told the program."""
+
+    laptop: Laptop
+    complaint: str = "intake"
+    probes: str = ""
+    """Names for ``--probes``; empty: what the complaint calls for."""
+    told: tuple[str, ...] = ()
+    """Further arguments of ``livecheck run``, such as ``--reseated PLACE``."""
+    lies_off: bool = False
+    """Ends by a loss of power, which a fault or ``cut`` brings about."""
+    cut: float | None = None
+    """Power is taken so many seconds after the program's first line."""
+
+
+class Played(msgspec.Struct, frozen=True, kw_only=True):
+    """What came of a case, seen from outside."""
+
+    location: dict[str, Any]
+    writes: int
+    """Write operations on internal drives over all starts, by QEMU's count."""
+    changed: tuple[str, ...]
+    """Internal drives whose content is another than before."""
+    seconds: float
+    cases: tuple[Path, ...]
+
+
+class Bench:
+    """One case: its stick, its drives' media, its folder."""
+
+    def __init__(self, image: Path, folder: Path, hidden: tuple[faults.Fault, ...]) -> None:
+        self.folder, self.hidden = folder, hidden
+        folder.mkdir(parents=True, exist_ok=True)
+        self.stick = Stick(image, folder)
+        self.starts = 0
+        self.writes = 0
+        self._sums: dict[str, str] = {}
+
+    @contextlib.contextmanager
+    def started(self, start: Start, append: str) -> Iterator[Guest]:
+        """The laptop switched on; the power is gone when the block ends."""
+        self.starts += 1
+        folder = self.folder / f"start-{self.starts}"
+        folder.mkdir()
+        arguments = command.qemu(start.laptop, self.hidden, self.stick, folder, append)
+        self._remember(start.laptop)
+        page = acpi.Page(folder / "memory", command.PAGE)
+        _supply(page, start.laptop, self.hidden)
+        with Guest(arguments, folder, page) as guest, self._acting(guest, start):
+            yield guest
+            self._count(guest)
+        (folder / "memory").unlink()
+
+    def run(self, start: Start) -> None:
+        """One ``livecheck run`` from power-on to power-off, with nobody at the keys."""
+        words = ["run", "--complaint", start.complaint, "--ticket", "V1", *start.told]
+        words += ["--probes", start.probes] if start.probes else []
+        append = f'livecheck.args="{shlex.join(words)}" livecheck.output=ttyS0 livecheck.poweroff'
+        with self.started(start, append) as guest:
+            guest.until(lambda: ": done" in guest.said() or start.lies_off, 300, "a first probe")
+            if start.cut is not None:
+                time.sleep(start.cut)
+                return
+            self._watch(guest, start)
+            if not start.lies_off:
+                said = guest.said()
+                assert "livecheck ended with status 0" in said, said[-3000:]
+
+    def _watch(self, guest: Guest, start: Start) -> None:
+        """Until the guest is off; the drives' counters are read while it still answers."""
+        end = time.monotonic() + SECONDS_TO_END
+        while guest.running:
+            if time.monotonic() > end:
+                raise TimeoutError(f"not off in {SECONDS_TO_END:.0f} s: {guest.said()[-2000:]}")
+            with contextlib.suppress(Exception):
+                self._count(guest)
+            time.sleep(0.5)
+
+    def _count(self, guest: Guest) -> None:
+        if guest.running:
+            counts = guest.written()
+            self.latest = sum(n for name, n in counts.items() if name != "stick")
+            self.writes = max(self.writes, self.latest)
+
+    def _remember(self, laptop: Laptop) -> None:
+        for _, part in laptop.fitted.items():
+            file = self.folder / f"{part.name}.medium"
+            if isinstance(part, Drive) and part.name not in self._sums:
+                self._sums[part.name] = _checksum(file)
+
+    def finish(self, seconds: float) -> Played:
+        """Reads the case back from the stick and asks the program where the fault lies."""
+        cases = self.stick.copy_cases(self.folder / "shop")
+        changed = tuple(
+            name
+            for name, known in self._sums.items()
+            if _checksum(self.folder / f"{name}.medium") != known
+        )
+        return Played(
+            location=located(cases[-1]),
+            writes=self.writes,
+            changed=changed,
+            seconds=seconds,
+            cases=tuple(cases),
+        )
+
+    @contextlib.contextmanager
+    def _acting(self, guest: Guest, start: Start) -> Iterator[None]:
+        """Faults that act while the guest runs, each in a thread of its own."""
+        stop = threading.Event()
+        acts: list[Callable[[], None]] = []
+        for fault in self.hidden:
+            place = fault.place(start.laptop)
+            if place is None:
+                continue
+            match fault:
+                case faults.StuckBit():
+                    at = _address(start.laptop, place, fault)
+                    memory = guest.folder / "memory"
+                    acts.append(partial(_stick, memory, at, fault.bit, stop))
+                case faults.RunsHot():
+                    acts.append(partial(_heat, guest, fault, stop))
+                case faults.Critical():
+                    path = f"/machine/peripheral/dev-{start.laptop.fitted[place].name}"
+                    guest.tell("qom-set", path=path, property="smart_critical_warning",
+                               value=fault.warning)  # fmt: skip
+                case faults.SwitchesOff():
+                    acts.append(partial(_switch_off, guest, fault, stop))
+        threads = [threading.Thread(target=act, daemon=True) for act in acts]
+        for thread in threads:
+            thread.start()
+        try:
+            yield
+        finally:
+            stop.set()
+            for thread in threads:
+                thread.join()
+
+
+def play(
+    image: Path, folder: Path, hidden: tuple[faults.Fault, ...], starts: tuple[Start, ...]
+) -> Played:
+    """All starts of a case, one after the other; the folder keeps what they left."""
+    began = time.monotonic()
+    bench = Bench(image, folder, hidden)
+    for start in starts:
+        bench.run(start)
+    return bench.finish(time.monotonic() - began)
+
+
+def located(case: Path) -> dict[str, Any]:
+    """``livecheck locate --json`` of a case folder."""
+    done = subprocess.run(
+        [sys.executable, "-m", "livecheck", "locate", str(case), "--json"],
+        capture_output=True, text=True, check=False, cwd=CHECKOUT,
+    )  # fmt: skip
+    assert done.returncode == 0, done.stderr
+    answer: dict[str, Any] = json.loads(done.stdout)
+    return answer
+
+
+def _checksum(file: Path) -> str:
+    with file.open("rb") as data:
+        return hashlib.file_digest(data, "sha256").hexdigest()
+
+
+def _supply(page: acpi.Page, laptop: Laptop, hidden: tuple[faults.Fault, ...]) -> None:
+    """Adapter, battery and temperature as the guest finds them."""
+    kinds = {type(f): f for f in hidden if f.place(laptop) is not None}
+    online = isinstance(laptop.fitted.get("jack"), Adapter) and faults.NoSupply not in kinds
+    battery = laptop.fitted.get("bay")
+    page.set(ONLN=int(online), CRIT=3831, BATP=int(isinstance(battery, Battery)))
+    page.celsius(44)
+    if not isinstance(battery, Battery):
+        return
+    worn = kinds.get(faults.Worn)
+    full = (
+        round(battery.design_mwh * worn.share)
+        if isinstance(worn, faults.Worn)
+        else battery.full_mwh
+    )
+    charging = online and faults.NoCharge not in kinds
+    state = acpi.CHARGING if charging else 0 if online else acpi.DISCHARGING
+    rate = 18_000 if charging else 0 if online else 11_000
+    page.set(STAT=state, RATE=rate, REMN=full // 2, VOLT=11_600, FULL=full, DESG=battery.design_mwh,
+             CYCL=battery.cycles)  # fmt: skip
+
+
+def _address(laptop: Laptop, place: str, fault: faults.StuckBit) -> int:
+    """Modules answer one behind the other, in the order of their slots."""
+    start = 0
+    for slot, module in laptop.parts("dimm"):
+        if slot == place:
+            break
+        start += module.mib << 20  # type: ignore[attr-defined]
+    return start + (fault.offset_mib << 20) + 0x5A8
+
+
+def _stick(memory: Path, at: int, bit: int, stop: threading.Event) -> None:
+    """Sets the bit again and again, as a cell that cannot be cleared would read."""
+    with memory.open("r+b") as file:
+        page = at - at % mmap.PAGESIZE
+        with mmap.mmap(file.fileno(), mmap.PAGESIZE, offset=page) as cells:
+            while not stop.wait(0.0002):
+                cells[at - page] |= 1 << bit
+
+
+def _busy(pid: int) -> float:
+    """Processor seconds a process has used (proc(5), stat, fields 14 and 15, 100 a second)."""
+    fields = Path(f"/proc/{pid}/stat").read_text().rpartition(")")[2].split()
+    return (int(fields[11]) + int(fields[12])) / 100
+
+
+def _heat(guest: Guest, fault: faults.RunsHot, stop: threading.Event) -> None:
+    """A first-order answer, time constant 12 s, to how busy the guest's processors are."""
+    celsius, before = fault.idle, _busy(guest.process.pid)
+    while not stop.wait(1.0) and guest.running:
+        with contextlib.suppress(OSError):
+            now = _busy(guest.process.pid)
+            share = min((now - before) / 2, 1.0)
+            before = now
+            aim = fault.idle + (fault.loaded - fault.idle) * share
+            celsius += (aim - celsius) * (1 - math.exp(-1 / 12))
+            guest.page.celsius(celsius)
+
+
+def _switch_off(guest: Guest, fault: faults.SwitchesOff, stop: threading.Event) -> None:
+    while fault.after not in guest.said():
+        if stop.wait(0.2) or not guest.running:
+            return
+    if not stop.wait(fault.seconds):
+        guest.process.kill()

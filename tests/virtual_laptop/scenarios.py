@@ -1,0 +1,158 @@
+"""The cases the score is made of: each a fault hidden from the program."""
+
+from __future__ import annotations
+
+from typing import Final
+
+import msgspec
+
+from tests.virtual_laptop import faults
+from tests.virtual_laptop.laptop import (
+    Adapter,
+    Battery,
+    Card,
+    Cooling,
+    Drive,
+    Laptop,
+    Module,
+    Optical,
+    place_id,
+)
+from tests.virtual_laptop.play import Start
+
+
+class Scenario(msgspec.Struct, frozen=True, kw_only=True):
+    name: str
+    about: str
+    hidden: tuple[faults.Fault, ...]
+    starts: tuple[Start, ...]
+    side: str
+    units: tuple[str, ...] = ()
+    """Ids any of which is the unit to be found; empty: none is to be named."""
+
+
+SATA: Final = Drive(name="alder", serial="HK4402")
+OTHER_SATA: Final = Drive(name="birch", serial="HK4417")
+NVME: Final = Drive(name="cedar", serial="NV2201")
+OTHER_NVME: Final = Drive(name="dogwood", serial="NV2202")
+MODULE: Final = Module(name="first", serial="MA0001")
+SECOND: Final = Module(name="second", serial="MA0002")
+BADS: Final = tuple(range(200_000, 200_064))
+
+SOUND: Final = Laptop(
+    fitted={
+        "ata:0": SATA,
+        "ata:2": Optical(name="tray"),
+        "dimm:0": MODULE,
+        "dimm:1": SECOND,
+        "jack": Adapter(name="adapter"),
+        "bay": Battery(name="battery"),
+        "cooling": Cooling(name="cooler"),
+    }
+)
+WITH_NVME: Final = SOUND.swapped(m2_0=NVME, ata_0=None, ata_2=None)
+READS: Final = "storage,kernel,pcie,shared-path,storage-read"
+
+
+def _read(laptop: Laptop, *told: str) -> Start:
+    return Start(laptop=laptop, complaint="slow", probes=READS, told=told)
+
+
+def _look(laptop: Laptop, complaint: str, *told: str) -> Start:
+    return Start(laptop=laptop, complaint=complaint, probes="passive", told=told)
+
+
+def _memory(laptop: Laptop, *told: str) -> Start:
+    return Start(
+        laptop=laptop, complaint="unstable", probes="kernel,memory-inventory,memory", told=told
+    )
+
+
+ALL: Final = (
+    Scenario(
+        name="drive-medium",
+        about="an NVMe drive with unreadable sectors; another one reads well in its place",
+        hidden=(faults.Unreadable(at="cedar", sectors=BADS),),
+        starts=(_read(WITH_NVME), _read(WITH_NVME.swapped(m2_0=OTHER_NVME))),
+        side="device",
+        units=("drive:NV2201",),
+    ),
+    Scenario(
+        name="sata-port",
+        about="two drives fail at one port; the first of them reads well at another",
+        hidden=(faults.Unreadable(at="ata:0", sectors=BADS),),
+        starts=(
+            _read(SOUND),
+            _read(SOUND.swapped(ata_0=OTHER_SATA)),
+            _read(SOUND.swapped(ata_0=OTHER_SATA, ata_1=SATA)),
+        ),
+        side="controller",
+        units=(place_id("ata:0"), "mainboard", "pci:0000:00:1f.2"),
+    ),
+    Scenario(
+        name="sata-drive",
+        about="a SATA drive fails at two ports; another one reads well at the first",
+        hidden=(faults.Unreadable(at="alder", sectors=BADS),),
+        starts=(
+            _read(SOUND),
+            _read(SOUND.swapped(ata_0=None, ata_1=SATA)),
+            _read(SOUND.swapped(ata_0=OTHER_SATA)),
+        ),
+        side="device",
+        units=("drive:HK4402",),
+    ),
+    Scenario(
+        name="nvme-warns",
+        about="an NVMe drive reports a critical warning of its own",
+        hidden=(faults.Critical(at="cedar"),),
+        starts=(_look(WITH_NVME, "slow"), _look(WITH_NVME.swapped(m2_0=OTHER_NVME), "slow")),
+        side="device",
+        units=("drive:NV2201",),
+    ),
+    Scenario(
+        name="card-missing",
+        about="a slot senses its card and nothing answers; a known-good card answers there",
+        hidden=(faults.NothingAnswers(at="radio"),),
+        starts=(
+            _look(SOUND.swapped(m2_1=Card(name="radio")), "part-missing"),
+            _look(SOUND.swapped(m2_1=Card(name="spare", mac="52:54:00:6c:76:09")), "part-missing"),
+        ),
+        side="device",
+        units=(f"wireless-card@{place_id('m2:1')}", f"expansion-card@{place_id('m2:1')}"),
+    ),
+    Scenario(
+        name="slot-silent",
+        about="no card answers in that slot, a known-good one neither",
+        hidden=(faults.NothingAnswers(at="m2:1"),),
+        starts=(
+            _look(SOUND.swapped(m2_1=Card(name="radio")), "part-missing"),
+            _look(
+                SOUND.swapped(m2_1=Card(name="spare", mac="52:54:00:6c:76:09")),
+                "part-missing",
+                "--answer",
+                f"{place_id('m2:1')}=spare",
+            ),
+        ),
+        side="controller",
+        units=(place_id("m2:1"), "mainboard", "pci:0000:00:1c.1"),
+    ),
+    Scenario(
+        name="bit-in-module",
+        about="a stuck bit moves along with its module",
+        hidden=(faults.StuckBit(at="first"),),
+        starts=(_memory(SOUND), _memory(SOUND.swapped(dimm_0=SECOND, dimm_1=MODULE))),
+        side="device",
+        units=("memory-module:MA0001",),
+    ),
+    Scenario(
+        name="bit-in-slot",
+        about="a stuck bit stays in its slot when the modules change places",
+        hidden=(faults.StuckBit(at="dimm:0"),),
+        starts=(_memory(SOUND), _memory(SOUND.swapped(dimm_0=SECOND, dimm_1=MODULE))),
+        side="controller",
+        units=(place_id("dimm:0"), "memory-controller", "mainboard"),
+    ),
+)
+"""More are added below as the probes they need are there."""
+
+BY_NAME: Final = {scenario.name: scenario for scenario in ALL}

@@ -20,6 +20,9 @@ MOST_SPOTS: Final = 4
 """Alarms that may stay are summed over for so many spots of a fault set, the most failed;
 a further one's chance is spread evenly over its failures."""
 
+_FEW: Final = 4
+_LARGE: Final = 1e3
+
 Cell = tuple[int, str]
 """(Run, kin): the readings a fault's events of one run can show in."""
 Stays = Mapping[Spot, bool]
@@ -43,7 +46,7 @@ class Fitful:
                 self._take((turn, group.kin), group)
         self._values: dict[tuple[object, ...], float] = {}
         self._singles: dict[int, Lines] = {}
-        self._shared = readings.together(2)
+        self._shared = readings.shared
 
     def _take(self, cell: Cell, group: Group) -> None:
         self._cells.setdefault(cell, []).append(group)
@@ -83,8 +86,18 @@ class Fitful:
         return once**repeats
 
     def _summed(self, ratios: Sequence[float], acts: float) -> float:
-        both = zip(ratios, self._counts, strict=True)
-        return sum(count * log(1.0 + acts * (ratio - 1.0)) for ratio, count in both if ratio != 1.0)
+        """Log of the product over all runs of acting or resting in each."""
+        total, value = 0.0, 1.0
+        for ratio, count in zip(ratios, self._counts, strict=True):
+            if ratio == 1.0:
+                continue
+            term = 1.0 + acts * (ratio - 1.0)
+            if count > _FEW or term > _LARGE:
+                total += count * log(term)
+            else:
+                # One logarithm for many runs: no term is so small or large that it would not fit.
+                value *= term**count
+        return total + log(value)
 
     def _lines(self, members: Members) -> Lines:
         if len(members) == 1:

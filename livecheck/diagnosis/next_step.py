@@ -16,9 +16,9 @@ from math import inf, log2
 from typing import Final
 
 from livecheck.diagnosis import actions, step_words
-from livecheck.diagnosis.bench import COMEBACK, Bench, expected_repair
+from livecheck.diagnosis.bench import COMEBACK, HOUR, Bench, expected_repair
 from livecheck.diagnosis.blame import Exercise
-from livecheck.diagnosis.components import FIRMWARE, MAINBOARD
+from livecheck.diagnosis.components import FIRMWARE, MAINBOARD, cured
 from livecheck.diagnosis.moves import possible
 from livecheck.diagnosis.posterior import Posterior
 from livecheck.diagnosis.situation import SETS, Move, Situation, present, situation
@@ -30,9 +30,14 @@ UNPROVEN: Final = 90.0
 """Assumed: minutes that ordering a board on evidence that outlived no swap costs in the mean."""
 PROOF: Final = 5.0
 """Assumed: minutes to test once more what a treatment has cured."""
+LOST: Final = 120.0
+"""Assumed: minutes that a wrong order costs beside its price: the wait for another part,
+the talk with the customer, the job taken up anew."""
+STANDS: Final = 0.9
+"""A verdict that keeps this much is acted on."""
 _EVEN: Final = 0.5
 _LIKELIEST: Final = 0.3
-_BOARD: Final = 0.85
+_BOARD: Final = 0.9
 """Assumed: with no step left that tells anything, a board is ordered on this much."""
 
 _LITTLE: Final = 0.001
@@ -112,11 +117,11 @@ def rank(
     here = situation(bench, belief, found)
     if judged.side is Side.NO_FAULT:
         return ()
+    kept = _kept(belief)
     if judged.group is not None:
         steps = _after_verdict(here, judged.group)
         if steps or not _second_fault(here, judged.group):
-            return steps
-    kept = _kept(belief)
+            return (*_confirming(here, judged.group, kept), *steps)
     costs = Costs(here, judged.groups)
     mass, none = costs.masses(kept)
     now = costs.expected(mass, none, swapped=False, cured=None)
@@ -139,6 +144,43 @@ def rank(
             step_words.step(here, one.move, one.results) for one in little if one.bits > _LITTLE
         )
     return steps
+
+
+def _confirming(here: Situation, group: Group, kept: Sets) -> tuple[NextStep, ...]:
+    """The trial that is worth its minutes before a verdict is acted on, if there is one.
+
+    The value of information (Howard, *Information Value Theory*, IEEE Trans. Systems
+    Science and Cybernetics 2, 1966): acting now loses ``wrong`` with the chance that
+    the verdict is wrong; after the trial only where the verdict still stands.
+    """
+    own = frozenset(group.members)
+    wrong = _loss(here, group)
+    best, value = None, 0.0
+    if (1.0 - group.probability) * wrong < here.bench.trial():
+        return ()
+    for move in possible(here):
+        if move.action in (actions.CLEAN, actions.REFLASH):
+            continue
+        results = outcomes(move.sites, kept)
+        after = ((one.probability, _share(one.sets, own)) for one in results)
+        lost = sum(chance * (1.0 - share) for chance, share in after if share >= STANDS)
+        gained = (1.0 - _share(kept, own) - lost) * wrong - move.minutes
+        if gained > value:
+            best, value = step_words.step(here, move, results), gained
+    return () if best is None else (best,)
+
+
+def _share(belief: Sets, own: frozenset[int]) -> float:
+    return sum(mass for members, mass in belief if not own.isdisjoint(members))
+
+
+def _loss(here: Situation, group: Group) -> float:
+    """Minutes that acting on a wrong verdict costs."""
+    bench = here.bench
+    if group.side is Side.UNDETERMINED or cured(bench.graph, bench.graph.components[group.lead]):
+        return COMEBACK + LOST
+    board = bench.repair(group.lead) if group.unit == MAINBOARD else 0.0
+    return max(board, (bench.money(group.unit) or 0.0) * HOUR) + LOST
 
 
 def _second_fault(here: Situation, group: Group) -> bool:

@@ -131,6 +131,8 @@ class Readings:
                 self.alarms[spot] = Alarm(chance, fails[spot], passes[spot], weights)
         for group in self.groups:
             group.chance = self.alarms[group.spot].passing
+        self.shared = frozenset(self._together())
+        """Pairs that a failure could come from both of."""
 
     def visible(self, kin: str, number: int, detect: float = 0.0) -> float:
         """Chance that a kin can see the fault at all."""
@@ -144,14 +146,11 @@ class Readings:
         chance: float = (best / self.visible(kin, number, detect)) ** self.weights.settled
         return chance
 
-    def together(self, size: int) -> set[Members]:
-        """Components, ``size`` at a time, that one failing group exercised."""
-        return {
-            members
-            for group in self.groups
-            if group.fails
-            for members in combinations(sorted(group.detects), size)
-        }
+    def _together(self) -> Iterator[Members]:
+        """Pairs of components that one failing group exercised."""
+        for group in self.groups:
+            if group.fails:
+                yield from combinations(sorted(group.detects), 2)
 
 
 def _groups(factors: Sequence[Factor]) -> Iterator[Group]:

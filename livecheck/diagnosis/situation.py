@@ -43,7 +43,7 @@ DEEP: Final = {
 """Assumed: chance that the full tests show a fault of a kind that the quick ones missed."""
 SETS: Final = 120
 """Fault sets kept for looking ahead; the rest is below the noise of the figures."""
-MOST_REPEATS: Final = 6
+MOST_REPEATS: Final = 12
 """Runs of one configuration after which repeating it is no step any more."""
 WORTH_MEASURING: Final = 0.3
 """A measurement that would show a component's fault less often is not made for it."""
@@ -116,7 +116,8 @@ def situation(bench: Bench, belief: Posterior, found: Sequence[Exercise]) -> Sit
     """What there is to work on."""
     kept = belief.sets[:SETS]
     seen = trial.symptoms(found, bench.fitted, bench.graph, kept)
-    now = {one.reading.check for one in found if one.failed and one.run == bench.fitted.run.number}
+    same = {one.run.number for one in _as_now(bench)}
+    now = {one.reading.check for one in found if one.failed and one.run in same}
     return Situation(
         bench=bench,
         belief=belief,
@@ -177,6 +178,12 @@ def tried(here: Situation, key: str, place: str) -> Tried:
 
 def same_runs(here: Situation) -> int:
     """Runs so far with the very parts and contacts that are in now."""
-    now = (here.fitted.parts, here.fitted.seatings, here.fitted.treated)
-    home = (one for one in here.bench.graph.fittings if not one.run.elsewhere)
-    return sum((one.parts, one.seatings, one.treated) == now for one in home)
+    return len(_as_now(here.bench))
+
+
+def _as_now(bench: Bench) -> list[Fitting]:
+    """The runs in the present configuration."""
+    fitted = bench.fitted
+    now = (fitted.parts, fitted.seatings, fitted.treated, fitted.board)
+    home = (one for one in bench.graph.fittings if not one.run.elsewhere)
+    return [one for one in home if (one.parts, one.seatings, one.treated, one.board) == now]

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from itertools import product
+from itertools import combinations, product
 from math import exp, fsum, log
 
 from livecheck.diagnosis.readings import Group, Members, Readings, Spot
@@ -33,13 +33,14 @@ class Steady:
                 self._checks.setdefault((group.kin, number), set()).add(group.spot[0])
             if group.fails:
                 self._failing.setdefault(group.kin, []).append(frozenset(group.detects))
+        self._shared = readings.shared
         self._single: dict[int, float] = {}
         self._by_kin: dict[tuple[str, int], float] = {}
 
     def gain(self, members: Members) -> float:
         """Log-likelihood with these faults, against none."""
         total = sum(self.single(number) for number in members)
-        if len(members) > 1:
+        if any(pair in self._shared for pair in combinations(members, 2)):
             for kin in set().union(*(self._of.get(number, ()) for number in members)):
                 total += self._joint(kin, members)
         return total

@@ -23,7 +23,7 @@ DEADLINES: Final = {"quick": 30.0, "full": 120.0, "soak": 120.0}
 """Seconds one read may take. A sound disk wakes up in about 15 s (common practice, no
 source); the kernel itself gives a command 30 s (Linux ``SD_TIMEOUT``)."""
 
-FAILURES_LEFT: Final = 128
+FAILURES_LEFT: Final = 256
 """Failed reads, those of the search included, after which a drive counts as dying (assumed)."""
 PLACES_LEFT: Final = 8
 """Separate unreadable places after which it does (assumed)."""

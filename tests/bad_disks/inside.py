@@ -24,6 +24,7 @@ from livecheck.records import Inventory, Part
 from tests.bad_disks import mapper
 
 SECTOR = 512
+SHOP = "/tmp/shop"
 BACKING = "/dev/vdc"
 """A plain drive the mapped devices lie on."""
 
@@ -40,6 +41,7 @@ def _prepare() -> None:
     subprocess.run(["/usr/lib/systemd/systemd-udevd", "--daemon"], check=True)
     for module in ("sd_mod", "sr_mod", "sg", "ahci", "dm-mod", "dm-delay"):
         subprocess.run(["modprobe", module], check=True)
+    Path(SHOP).mkdir()
     _settle()
 
 
@@ -80,12 +82,17 @@ def _no_debug_disk() -> None:
     subprocess.run(["modprobe", "-r", "scsi_debug"], check=False)
 
 
-def _readings(names: tuple[str, ...], found: Inventory, depth: str) -> dict[str, Any]:
+def _readings(
+    names: tuple[str, ...],
+    found: Inventory,
+    depth: str,
+    on_event: Callable[[runner.Event], None] = lambda event: None,
+) -> dict[str, Any]:
     """What these probes say, each reading as builtins, and how they ended."""
     context = Context(
         host=LiveHost(), inventory=found, events=(), knowledge=knowledge.load(), depth=depth
     )
-    results = runner.run([registry.BY_NAME[name] for name in names], context)
+    results = runner.run([registry.BY_NAME[name] for name in names], context, on_event)
     return {
         "readings": [msgspec.to_builtins(r) for r in results.readings],
         "not_tested": [msgspec.to_builtins(n) for n in results.not_tested],
@@ -116,10 +123,10 @@ def sectors() -> dict[str, Any]:
 def whole_run() -> dict[str, Any]:
     """A whole run of the command line over this machine's drives, the bad one among them."""
     before = _writes()
-    words = [sys.executable, "-m", "livecheck", "run", "--json", "--shop", "/tmp/shop",
+    words = [sys.executable, "-m", "livecheck", "run", "--json", "--shop", SHOP,
              "--probes", "storage,usb,shared-path,storage-read,optical-read"]  # fmt: skip
     done = subprocess.run(words, capture_output=True, text=True, check=False)
-    report = next(Path("/tmp/shop").rglob("report.html"), None)
+    report = next(Path(SHOP).rglob("report.html"), None)
     _no_debug_disk()
     return {
         "status": done.returncode,
@@ -134,7 +141,7 @@ def self_test() -> dict[str, Any]:
     """The test a drive makes of itself, asked of the SATA drive through the real smartctl."""
     block = next(p.name for p in Path("/sys/block").glob("sd*"))
     words = [sys.executable, "-m", "livecheck", "self-test", block, "--yes", "--json",
-             "--shop", "/tmp/shop"]  # fmt: skip
+             "--shop", SHOP]  # fmt: skip
     done = subprocess.run(words, capture_output=True, text=True, check=False)
     log = subprocess.run(
         ["smartctl", "-j", "-l", "selftest", f"/dev/{block}"], capture_output=True, check=False
@@ -218,13 +225,19 @@ def stall() -> dict[str, Any]:
 
 
 def vanish() -> dict[str, Any]:
-    """A disk that is taken away while it is read."""
+    """A disk that is taken away once its reading has begun."""
     block = _debug_disk(dev_size_mb=256, delay=3)
-    found = inventory.take(LiveHost())
-    with subprocess.Popen(
-        ["sh", "-c", f"sleep 4; echo 1 >/sys/block/{block}/device/delete"]
-    ):  # the read goes on while the shell waits
-        return _readings(("storage-read",), _only(found, block), "full")
+    found = _only(inventory.take(LiveHost()), block)
+    gone: list[float] = []
+
+    def on_event(event: runner.Event) -> None:
+        done = event.progress.done if event.progress is not None else None
+        if done and not gone:
+            gone.append(done)
+            Path(f"/sys/block/{block}/device/delete").write_text("1", "utf-8")
+
+    told = _readings(("storage-read",), found, "full", on_event)
+    return {**told, "gone_at": gone}
 
 
 if __name__ == "__main__":

@@ -26,6 +26,15 @@ PRESENT: Final = 0x10
 """Bit of an ACPI battery's _STA: a battery is in the bay (ACPI 10.2.1)."""
 
 
+CELL_NOMINAL_VOLTS: Final = 3.7
+"""Of a lithium-ion cell (cell datasheets give 3.6 to 3.7 V)."""
+
+
+def cells(design_volts: float) -> int:
+    """Lithium-ion cells in series that a designed voltage stands for."""
+    return max(1, round(design_volts / CELL_NOMINAL_VOLTS))
+
+
 class Battery(msgspec.Struct, frozen=True, kw_only=True):
     """One battery as the kernel tells it; None: not told."""
 

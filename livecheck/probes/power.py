@@ -5,14 +5,18 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Final
 
-from livecheck.inventory.power_supply import Battery, Supply, read_battery, read_supply
+from livecheck.inventory.power_supply import (
+    Battery,
+    Supply,
+    cells,
+    read_battery,
+    read_supply,
+)
 from livecheck.probes import Context, Yield
 from livecheck.records import Device, NotTested, Outcome, Presence, Reading
 
 FORCED: Final = frozenset({"inhibit-charge", "force-discharge"})
 """Charge behaviours somebody chose (Documentation/ABI/testing/sysfs-class-power)."""
-CELL_NOMINAL_VOLTS: Final = 3.7
-"""Of a lithium-ion cell (cell datasheets give 3.6 to 3.7 V)."""
 
 
 def probe(context: Context) -> Iterator[Yield]:
@@ -135,12 +139,12 @@ def _contradictions(battery: Battery, limits: dict[str, float]) -> Iterator[str]
         if apart > limits["percent_apart"]:
             yield f"It claims {battery.percent} % and, by capacity, {charge:.0%}."
     if battery.volts is not None and battery.design_volts:
-        cells = max(1, round(battery.design_volts / CELL_NOMINAL_VOLTS))
-        each = battery.volts / cells
+        count = cells(battery.design_volts)
+        each = battery.volts / count
         if not limits["cell_lowest_volts"] <= each <= limits["cell_highest_volts"]:
             yield (
                 f"Its voltage of {battery.volts:.2f} V means {each:.2f} V for each of "
-                f"{cells} cells."
+                f"{count} cells."
             )
 
 

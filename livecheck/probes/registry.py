@@ -114,6 +114,16 @@ ALL: Final[tuple[Probe, ...]] = (
         by_name=True,
     ),
     Probe(
+        name="heat-load",
+        title="Heat and power under load",
+        function="livecheck.probes.heat_load:probe",
+        passive=False,
+        # Rest, load and cooling down, and room for the fits.
+        deadline=200,
+        full_deadline=2200,
+        complaints=("unstable", "switches-off", "slow", "not-charging", "intake"),
+    ),
+    Probe(
         name="storage-read",
         title="Drives: reading them",
         function="livecheck.probes.storage_read:probe",

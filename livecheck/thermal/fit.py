@@ -114,6 +114,14 @@ def _columns(points: Sequence[Point], model: _Model, tau: float) -> list[list[fl
     return columns
 
 
+def _counted(points: Sequence[Point], model: _Model, tau: float) -> list[list[float]]:
+    """The columns of the points that are held against the model."""
+    columns = _columns(points, model, tau)
+    if all(p.counted for p in points):
+        return columns
+    return [[x for x, p in zip(c, points, strict=True) if p.counted] for c in columns]
+
+
 def filtered(points: Sequence[Point], tau: float, from_zero: bool) -> list[float]:
     """Power as a first-order body passes it on, exact for power constant between points."""
     level = 0.0 if from_zero else (points[0].watts or 0.0)
@@ -127,13 +135,13 @@ def filtered(points: Sequence[Point], tau: float, from_zero: bool) -> list[float
 
 def _search(points: Sequence[Point], model: _Model) -> _Found | None:
     """The time constant with the least squares: a coarse look, then a golden section."""
-    values = [p.celsius for p in points]
+    values = [p.celsius for p in points if p.counted]
     gaps = (b.seconds - a.seconds for a, b in itertools.pairwise(points))
     shortest = max(1e-3, min((g for g in gaps if g > 0), default=1.0))
     low, high = math.log(shortest), math.log(4 * (points[-1].seconds - points[0].seconds))
 
     def squares(log_tau: float) -> float:
-        solved = solve(_columns(points, model, math.exp(log_tau)), values)
+        solved = solve(_counted(points, model, math.exp(log_tau)), values)
         return solved.squares if solved is not None else math.inf
 
     grid = [low + (high - low) * k / 24 for k in range(25)]
@@ -143,10 +151,10 @@ def _search(points: Sequence[Point], model: _Model) -> _Found | None:
         return None
     left, right = grid[max(0, best - 1)], grid[min(len(grid) - 1, best + 1)]
     tau = math.exp(_golden(squares, left, right))
-    solution = solve(_columns(points, model, tau), values)
+    solution = solve(_counted(points, model, tau), values)
     if solution is None:
         return None
-    size, unknowns = len(points), len(solution.coefficients) + 1
+    size, unknowns = len(values), len(solution.coefficients) + 1
     bic = size * math.log(max(solution.squares / size, 1e-18)) + unknowns * math.log(size)
     return _Found(model, tau, solution, bic)
 
@@ -235,16 +243,17 @@ def _uncertainty(
     rounding sensor hang together: their variance is widened by (1 + ρ)/(1 − ρ), ρ being
     the correlation of neighbours, and never taken below step²/12.
     """
-    columns = _columns(points, found.model, found.tau)
+    columns = _counted(points, found.model, found.tau)
     coefficients = found.solution.coefficients
     modelled = _course(columns, coefficients)
-    near = _columns(points, found.model, found.tau * 1.001)
+    near = _counted(points, found.model, found.tau * 1.001)
     slope = [
         (b - a) / (found.tau * 0.001)
         for a, b in zip(modelled, _course(near, coefficients), strict=True)
     ]
-    left = [p.celsius - m for p, m in zip(points, modelled, strict=True)]
-    size = len(points)
+    heats = (p.celsius for p in points if p.counted)
+    left = [celsius - m for celsius, m in zip(heats, modelled, strict=True)]
+    size = len(left)
     unknowns = len(coefficients) + 1
     squares = sum(x * x for x in left)
     variance = max(squares / max(1, size - unknowns), (step**2 / 12) if squares > 1e-9 else 0.0)

@@ -22,6 +22,8 @@ class Point(msgspec.Struct, frozen=True):
     celsius: float
     watts: float | None = None
     """Mean power since the point before; None: not metered."""
+    counted: bool = True
+    """False: power changed within its second, so its temperature is not held against a mean."""
 
 
 class Fit(msgspec.Struct, frozen=True, kw_only=True):

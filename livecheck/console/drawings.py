@@ -94,7 +94,10 @@ def keyboard(picture: Keys, width: int) -> list[str]:
         row.extend(" " * (at - len(row)))
         left, right = KEY_MARKS.get(key.state, KEY_MARKS["open"])
         inside = max(1, int(key.width * unit) - 2)
-        row[at:] = [*left, *f"{clean(key.label)[:inside]:<{inside}}", *right]
+        label = clean(key.label)
+        # F10 to F12 by their numbers, where three letters have no room.
+        label = label[1:] if len(label) > inside and label[0] == "F" else label
+        row[at:] = [*left, *f"{label[:inside]:<{inside}}", *right]
     return ["".join(rows[number])[:width] for number in sorted(rows)]
 
 

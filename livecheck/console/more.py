@@ -103,7 +103,7 @@ def _plan(console: Console, case: Case | None) -> session.Plan:
 async def flex_test(console: Console, case: Case | None) -> None:
     """Watch the jack power comes in at."""
     from livecheck import flex
-    from livecheck.console.screens.flex import FlexScreen
+    from livecheck.console.screens.flex import SAYS, FlexScreen
 
     host = host_of(console)
     found = await asyncio.to_thread(flex.supplies, host)
@@ -116,7 +116,13 @@ async def flex_test(console: Console, case: Case | None) -> None:
         if flexed is not None:
             console.save_asked(plan, flexed.result)
 
-    await console.push_screen(FlexScreen(host, found[0], knowledge.load()), done)
+    def agreed(yes: bool | None) -> None:
+        if yes:
+            console.push_screen(FlexScreen(host, found[0]), done)
+
+    caution = knowledge.load().cautions["mains"].text
+    asks = f"{SAYS}\nY begins to watch, N goes back."
+    await console.push_screen(ConfirmScreen("flex test", asks, (caution,)), agreed)
 
 
 async def guided_checks(console: Console, case: Case | None) -> None:

@@ -13,15 +13,15 @@ import pytest
 from textual.screen import Screen
 from textual.widgets import Static
 
-from livecheck import flex, knowledge
-from livecheck.console import drawings
+from livecheck import flex
+from livecheck.console import bigtext, drawings, more
 from livecheck.console.app import Console
 from livecheck.console.frame import Lines
 from livecheck.console.screens.flex import Flexed, FlexScreen
 from livecheck.console.screens.guided import Given, GuidedScreen, GuideScreen, PatternScreen
 from livecheck.console.screens.help import HelpScreen
 from livecheck.console.screens.meters import MetersScreen
-from livecheck.console.screens.pick import ChooseScreen, TellScreen
+from livecheck.console.screens.pick import ChooseScreen, ConfirmScreen, TellScreen
 from livecheck.console.screens.self_test import SelfTestScreen
 from livecheck.console.screens.start import StartScreen
 from livecheck.guided import offered
@@ -112,12 +112,15 @@ async def test_flex(size: tuple[int, int], tmp_path: Path) -> None:
         await until(pilot, StartScreen)
         app.bell = bell  # type: ignore[method-assign]
         (supply,) = flex.supplies(jack)
-        await app.push_screen(FlexScreen(jack, supply, knowledge.load()), kept.append)
+        await app.push_screen(FlexScreen(jack, supply), kept.append)
         await until_shown(pilot, "watched.")
         assert_holds(app)
         await until_shown(pilot, "at 1.2")
         assert_holds(app)
-        assert "CAUTION" in " ".join(shown(app))
+        # The count stands in letters five lines high or more.
+        page = str(app.screen.query_one("#page", Static).render()).splitlines()
+        word = page[len(page) // 2 :]
+        assert sum(drawings.FULL in line for line in word) >= bigtext.HEIGHT
         await pilot.press("k")
         await until_shown(pilot, "known-good one of the shop")
         await pilot.press("d")
@@ -246,9 +249,30 @@ async def test_a_drive_tests_itself(size: tuple[int, int], tmp_path: Path) -> No
         await app.push_screen(screen, ended.append)
         await until_shown(pilot, "90 % left")
         assert_holds(app)
-        assert "The drive states 2 min" in " ".join(shown(app))
+        await until_shown(pilot, "The drive states 2 min")
         await pilot.press("x")
         await until(pilot, StartScreen)
     assert drive.asked[-1] == ("smartctl", "-j", "-X", "/dev/sg0")
     assert isinstance(ended[0], Finding)
     assert ended[0].outcome is Outcome.NOT_JUDGED
+
+
+async def test_the_flex_test_heeds_first(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The caution and what to do stand on a screen of their own, before anything is moved."""
+    monkeypatch.setattr(more, "host_of", lambda console: SlowJack([]))
+    app = Console(shop=tmp_path)
+    async with app.run_test(size=(80, 25)) as pilot:
+        await until_shown(pilot, "Cases are kept in")
+        await pilot.press("enter")
+        await pilot.pause(0.2)
+        await pilot.press("m")
+        await until(pilot, ChooseScreen)
+        await pilot.press("down", "enter")
+        await until(pilot, ConfirmScreen)
+        assert "CAUTION: The adapter carries mains voltage" in " ".join(shown(app))
+        assert_holds(app)
+        await pilot.press("y")
+        await until(pilot, FlexScreen)
+        await until_shown(pilot, "s watched.")
+        await pilot.press("escape")
+        await until(pilot, StartScreen)

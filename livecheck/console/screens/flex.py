@@ -19,7 +19,6 @@ from livecheck.wording import clean
 if TYPE_CHECKING:
     from livecheck.flex import Look, Result, Supply
     from livecheck.host import Host
-    from livecheck.records import Knowledge
 
 SPARE: Final = "bench spare"
 """What a known-good adapter is called in the record."""
@@ -27,8 +26,10 @@ SAYS: Final = (
     "Move the plug in the jack, then bend the lead at both ends, a hand's breadth at a time. "
     "The battery must be charged: without one the first loss switches the machine off."
 )
-LAST: Final = 4
-"""Losses shown in words."""
+ROOMY: Final = 40
+"""Lines of a screen that has room for more than the count."""
+LAST: Final = 2
+"""Losses shown in words: the room is the large letters'."""
 
 
 class Flexed:
@@ -55,20 +56,16 @@ Esc leaves without saving.
         Binding(BACK_KEYS, "leave", "Leave, save nothing"),
     ]
 
-    def __init__(self, host: Host, supply: Supply, tables: Knowledge) -> None:
+    def __init__(self, host: Host, supply: Supply) -> None:
         super().__init__()
         self._host = host
         self._supply = supply
-        self._caution = tables.cautions.get("mains")
         self._look: Look | None = None
         self._spare = False
         self._drawn: tuple[bool, int] | None = None
 
     def body(self) -> ComposeResult:
-        """Caution, what to do, the count."""
-        if self._caution is not None:
-            yield Static(f"CAUTION: {self._caution.text}", classes="caution", markup=False)
-        yield Static(SAYS, classes="text", markup=False)
+        """Which adapter, the count, the last losses."""
         yield Static("", id="which", classes="text", markup=False)
         yield Static("", id="page", markup=False)
         yield Static("", id="losses", classes="text", markup=False)
@@ -98,7 +95,9 @@ Esc leaves without saving.
             words = ("NO POWER" if look.lost else "POWER", f"LOST {look.count}")
             page.update("\n".join(bigtext.page(words, page.size.width, page.size.height)))
         losses = [clean(line(loss)) for loss in look.losses[-LAST:]]
-        losses.append(f"{look.seconds:.0f} s watched. {shortest(look.result(None))}")
+        losses.append(f"{look.seconds:.0f} s watched.")
+        if self.size.height >= ROOMY:
+            losses.append(shortest(look.result(None)))
         self.query_one("#losses", Static).update("\n".join(losses))
 
     def _which(self) -> None:

@@ -26,6 +26,7 @@ from livecheck.probes.wishes import NONE, Wishes
 from livecheck.recorder.run import Recording
 from livecheck.records import (
     Answer,
+    Case,
     Complaint,
     DamagedRecord,
     Knowledge,
@@ -36,6 +37,10 @@ from livecheck.records import (
     decode,
     encode,
 )
+from livecheck.shelf.outcomes import read_outcomes
+from livecheck.shelf.priors import learn
+from livecheck.shelf.settings import BrokenSettings, read_settings
+from livecheck.shelf.summary import summarize
 
 QUICK: Final = "quick"
 FULL: Final = "full"
@@ -64,6 +69,14 @@ class Plan(msgspec.Struct, frozen=True, kw_only=True):
     """Actions this bench rules out from now on, such as ``no spare: drive``."""
     can: tuple[str, ...] = ()
     """Actions ruled out before that can be done now."""
+    readings: tuple[Reading, ...] = ()
+    """What guided checks gave before the run."""
+    left_out: tuple[NotTested, ...] = ()
+    """Guided checks that were left out."""
+    hand_over: bool = False
+    """The last run before the machine goes back: every probe there is."""
+    soak_hours: float = 0.0
+    """Hours of load at a hand-over."""
 
 
 class Saved(msgspec.Struct, frozen=True):
@@ -91,13 +104,23 @@ OnPart = Callable[[Run], None]
 
 def chosen(plan: Plan) -> tuple[Probe, ...]:
     """The probes a plan runs, in the registry's order."""
+    if plan.hand_over:
+        return tuple(_soaking(p, plan) for p in registry.ALL if plan.soak_hours or not p.by_name)
     if plan.probes is not None:
         return tuple(p for p in registry.ALL if p.name in plan.probes)
     return tuple(
         p
         for p in registry.ALL
-        if p.passive or not p.complaints or plan.complaint.value in p.complaints
+        if p.passive
+        or (not p.by_name and (not p.complaints or plan.complaint.value in p.complaints))
     )
+
+
+def _soaking(probe: Probe, plan: Plan) -> Probe:
+    """A soak may last its hours, and some minutes for taking and giving back memory."""
+    if not probe.by_name:
+        return probe
+    return msgspec.structs.replace(probe, deadline=plan.soak_hours * 3600 + 600)
 
 
 def begin(host: Host, plan: Plan) -> tuple[Run, tuple[KernelMessage, ...]]:
@@ -113,11 +136,14 @@ def begin(host: Host, plan: Plan) -> tuple[Run, tuple[KernelMessage, ...]]:
         depth=plan.depth,
         inventory=found,
         events=kernel_log.attach(kernel_log.events(messages), found),
-        not_tested=gaps,
+        readings=plan.readings,
+        not_tested=(*gaps, *plan.left_out),
         answers=plan.answers,
         known_good=plan.known_good,
         reseated=plan.reseated,
         elsewhere=plan.elsewhere,
+        hand_over=plan.hand_over,
+        soak_hours=plan.soak_hours or None,
         kernel=facts.kernel,
         program=__version__,
         as_root=facts.as_root,
@@ -159,10 +185,12 @@ def probe(
     missed = tuple(
         NotTested(
             what=p.title,
-            why="a replay has no machine to load" if p in wanted else "not asked for in this run",
+            why="a replay has no machine to load"
+            if p.name in {one.name for one in wanted}
+            else "not asked for in this run",
         )
         for p in registry.ALL
-        if p not in probes
+        if p.name not in {one.name for one in probes}
     )
     return msgspec.structs.replace(
         run,
@@ -260,7 +288,7 @@ def save_asked(
     begun, messages = begin(host, plan)
     run = msgspec.structs.replace(
         begun,
-        readings=readings,
+        readings=(*begun.readings, *readings),
         not_tested=(*begun.not_tested, NotTested(what="Every probe", why="not asked for")),
         finished=True,
     )
@@ -324,15 +352,17 @@ def note(
 
     Raises OSError and DamagedRecord.
     """
-    case = folder.case()
-    ruled_out = (one for one in (*case.cannot, *cannot) if one not in can)
-    told = msgspec.structs.replace(
-        case,
-        spares=tuple(dict.fromkeys((*case.spares, *spares))),
-        cannot=tuple(dict.fromkeys(ruled_out)),
-    )
-    if told != case:
-        folder.save_case(told)
+
+    def told(case: Case) -> Case:
+        ruled_out = (one for one in (*case.cannot, *cannot) if one not in can)
+        return msgspec.structs.replace(
+            case,
+            spares=tuple(dict.fromkeys((*case.spares, *spares))),
+            cannot=tuple(dict.fromkeys(ruled_out)),
+        )
+
+    if spares or cannot or can:
+        folder.change_case(told)
 
 
 def _save(folder: CaseFolder, run: Run, judge_by: Knowledge) -> Saved:
@@ -340,6 +370,7 @@ def _save(folder: CaseFolder, run: Run, judge_by: Knowledge) -> Saved:
     loaded = folder.load()
     location = locate_case(loaded, judge_by)
     report_file = folder.save_report(_render(loaded, location, judge_by))
+    folder.save_summary(summarize(location, loaded.runs, folder.run_numbers()))
     return Saved(
         run=run,
         loaded=loaded,
@@ -359,8 +390,10 @@ def locate_case(loaded: Loaded, judge_by: Knowledge) -> Location:
 def write_report(folder: CaseFolder, judge_by: Knowledge, to: Path | None = None) -> Path:
     """Write a case's report again. Raises OSError and DamagedRecord."""
     loaded = folder.load()
-    html = _render(loaded, locate_case(loaded, judge_by), judge_by)
+    location = locate_case(loaded, judge_by)
+    html = _render(loaded, location, judge_by)
     if to is None:
+        folder.save_summary(summarize(location, loaded.runs, folder.run_numbers()))
         return folder.save_report(html)
     to.write_text(html, encoding="utf-8")
     return to
@@ -374,16 +407,27 @@ def record(host: Host, judge_by: Knowledge) -> RecordingHost:
     return recording
 
 
-def tables(root: Path) -> tuple[Knowledge, str | None]:
-    """Built-in tables with the shop's own over them, and what was wrong with the shop's."""
-    built_in = knowledge.load()
+def tables(root: Path, besides: str | None = None) -> tuple[Knowledge, str | None]:
+    """Built-in tables, the shop's own over them, moved by what its repairs proved.
+
+    ``besides``: id of a case whose own outcomes are left out. Also returns what was wrong
+    with anything of the shop's; the tables do without that then.
+    """
+    found, troubles = knowledge.load(), []
     own = root / SHOP_TABLE
-    if not own.is_file():
-        return built_in, None
+    if own.is_file():
+        try:
+            found = knowledge.with_shop_file(found, own)
+        except (knowledge.BrokenTable, OSError, UnicodeDecodeError) as error:
+            troubles.append(f"{error}. The built-in table is used.")
     try:
-        return knowledge.with_shop_file(built_in, own), None
-    except (knowledge.BrokenTable, OSError, UnicodeDecodeError) as error:
-        return built_in, f"{error}. The built-in table is used."
+        if read_settings(root).priors.outcomes:
+            outcomes, damaged = read_outcomes(Shop(root).cases_folder)
+            found = learn(found, outcomes, besides)
+            troubles += [f"{sentence}. It is left out." for sentence in damaged]
+    except BrokenSettings as error:
+        troubles.append(f"{error}. Confirmed outcomes are left out.")
+    return found, " ".join(troubles) or None
 
 
 def keep_elsewhere(run: Run) -> Path:
@@ -435,6 +479,7 @@ def _probe_group(
         knowledge=judge_by,
         depth=run.depth,
         span=plan.span,
+        soak_seconds=plan.soak_hours * 3600,
     )
     results = runner.run(group, context, on_event, lambda: stopped() or asked(), wishes)
     if asked() and not stopped():

@@ -2,12 +2,22 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 import pytest
 
 
 def pytest_addoption(parser: pytest.Parser) -> None:
     """``--boot`` adds the tests that boot the stick's image in a virtual laptop."""
     parser.addoption("--boot", action="store_true", help="boot the image in a virtual laptop too")
+
+
+@pytest.fixture(autouse=True, scope="session")
+def own_cache(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
+    """What the program keeps in the user's cache goes into a folder of the tests."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setenv("XDG_CACHE_HOME", str(tmp_path_factory.mktemp("cache")))
+        yield
 
 
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:

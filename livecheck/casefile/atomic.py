@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import contextlib
 import os
+import shutil
 from pathlib import Path
 
 
@@ -22,6 +23,22 @@ def save(path: Path, data: bytes) -> None:
             os.fsync(descriptor)
         finally:
             os.close(descriptor)
+        temporary.replace(path)
+    except OSError:
+        with contextlib.suppress(OSError):
+            temporary.unlink()
+        raise
+    sync_folder(path.parent)
+
+
+def save_file(path: Path, source: Path) -> None:
+    """Write a copy of a file atomically and durably, a piece at a time. Raises OSError."""
+    temporary = path.with_name(f".{path.name}.{os.getpid()}.new")
+    try:
+        with source.open("rb") as whole, temporary.open("wb") as part:
+            shutil.copyfileobj(whole, part)
+            part.flush()
+            os.fsync(part.fileno())
         temporary.replace(path)
     except OSError:
         with contextlib.suppress(OSError):

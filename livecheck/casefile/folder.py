@@ -1,16 +1,32 @@
-"""One case's folder: ``case.json``, ``runs/0001/run.json``, ``report.html``."""
+"""One case's folder: ``case.json``, ``runs/0001/run.json``, ``report.html``.
+
+Beside them lie ``outcomes/0001/outcome.json``, what repairs proved, and
+``summary.json``, which only saves others from reading the runs again.
+
+Several benches may write to one share. A number is taken by making its folder,
+which succeeds for one of them only (mkdir(2), EEXIST); what is changed rather than
+added is changed behind a lock made the same way.
+"""
 
 from __future__ import annotations
 
+import contextlib
+import time
+from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Final
 
 import msgspec
 
 from livecheck.casefile import atomic
-from livecheck.records import Case, DamagedRecord, Run, decode, encode
+from livecheck.records import Case, DamagedRecord, Proved, Run, Summary, decode, encode
 
 FIRST_NUMBER: Final = 1
+
+LOCK: Final = ".changing"
+LOCK_SECONDS: Final = 10.0
+"""A lock this old was left by a bench that lost power: a change takes some milliseconds."""
+LOCK_POLL_SECONDS: Final = 0.02
 
 
 class Loaded(msgspec.Struct, frozen=True):
@@ -50,19 +66,96 @@ class CaseFolder:
         atomic.make_folder(self.path / "runs")
         atomic.save(self.case_file, encode(case))
 
-    def claim_run(self) -> int:
-        """Take the next free run number; two benches on one share never get the same."""
-        runs = self.path / "runs"
-        atomic.make_folder(runs)
-        number = max((n for n, _ in self._numbered()), default=FIRST_NUMBER - 1) + 1
+    def change_case(self, change: Callable[[Case], Case]) -> Case:
+        """Read, change and save the case record; two benches never undo each other's change.
+
+        Raises as ``case`` and ``save_case`` do.
+        """
+        with self._locked():
+            before = self.case()
+            after = change(before)
+            if after != before:
+                self.save_case(after)
+            return after
+
+    @contextlib.contextmanager
+    def _locked(self) -> Iterator[None]:
+        lock = self.path / LOCK
+        # Only the waiting time is measured here: clocks of two benches need not agree.
+        until = time.monotonic() + LOCK_SECONDS
         while True:
             try:
-                (runs / f"{number:04d}").mkdir()
+                lock.mkdir()
+                break
+            except FileExistsError:
+                if time.monotonic() >= until:
+                    with contextlib.suppress(FileNotFoundError):
+                        lock.rmdir()
+                    until = time.monotonic() + LOCK_SECONDS
+                time.sleep(LOCK_POLL_SECONDS)
+        try:
+            yield
+        finally:
+            with contextlib.suppress(FileNotFoundError):
+                lock.rmdir()
+
+    def claim_run(self) -> int:
+        """Take the next free run number; two benches on one share never get the same."""
+        return self._claim(self.path / "runs")
+
+    def _claim(self, within: Path) -> int:
+        atomic.make_folder(within)
+        number = max((n for n, _ in numbered(within)), default=FIRST_NUMBER - 1) + 1
+        while True:
+            try:
+                (within / f"{number:04d}").mkdir()
             except FileExistsError:
                 number += 1
                 continue
-            atomic.sync_folder(runs)
+            atomic.sync_folder(within)
             return number
+
+    def run_numbers(self) -> tuple[int, ...]:
+        """Numbers of all runs begun, in order, whether or not anything was saved of them."""
+        return tuple(number for number, _ in numbered(self.path / "runs"))
+
+    def add_proved(self, proved: Proved) -> Path:
+        """Add what a repair proved; returns the file. Nothing is ever replaced."""
+        number = self._claim(self.path / "outcomes")
+        target = self.path / "outcomes" / f"{number:04d}" / "outcome.json"
+        atomic.save(target, encode(proved))
+        return target
+
+    def proved(self) -> tuple[tuple[Proved, ...], tuple[str, ...]]:
+        """All that repairs proved, oldest first, and a sentence for each that is damaged."""
+        whole: list[Proved] = []
+        damaged: list[str] = []
+        for number, folder in numbered(self.path / "outcomes"):
+            try:
+                whole.append(decode((folder / "outcome.json").read_bytes(), Proved))
+            except FileNotFoundError:
+                damaged.append(f"outcome {number}: nothing was saved (cut off before)")
+            except DamagedRecord as error:
+                damaged.append(f"outcome {number}: outcome.json is {error}")
+            except OSError as error:
+                damaged.append(f"outcome {number}: could not be read: {error.strerror}")
+        return tuple(whole), tuple(damaged)
+
+    @property
+    def summary_file(self) -> Path:
+        return self.path / "summary.json"
+
+    def save_summary(self, summary: Summary) -> None:
+        """Save what the case came to."""
+        atomic.save(self.summary_file, encode(summary))
+
+    def summary(self) -> Summary | None:
+        """What the case came to; None when it was never judged, has runs since, or is damaged."""
+        try:
+            summary = decode(self.summary_file.read_bytes(), Summary)
+        except (OSError, DamagedRecord):
+            return None
+        return summary if summary.numbers == self.run_numbers() else None
 
     def save_run(self, run: Run, kernel_log: str | None = None) -> Path:
         """Save a run under its number; returns the file."""
@@ -83,7 +176,7 @@ class CaseFolder:
         case = self.case()
         runs: list[Run] = []
         damaged: list[str] = []
-        for number, folder in self._numbered():
+        for number, folder in numbered(self.path / "runs"):
             file = folder / "run.json"
             try:
                 runs.append(decode(file.read_bytes(), Run))
@@ -95,9 +188,11 @@ class CaseFolder:
                 damaged.append(f"run {number}: {file.name} could not be read: {error.strerror}")
         return Loaded(case, tuple(runs), tuple(damaged))
 
-    def _numbered(self) -> list[tuple[int, Path]]:
-        try:
-            entries = list((self.path / "runs").iterdir())
-        except FileNotFoundError:
-            return []
-        return sorted((int(e.name), e) for e in entries if e.name.isdigit() and e.is_dir())
+
+def numbered(within: Path) -> list[tuple[int, Path]]:
+    """The numbered folders in a folder, in order; none where it does not exist."""
+    try:
+        entries = list(within.iterdir())
+    except FileNotFoundError:
+        return []
+    return sorted((int(e.name), e) for e in entries if e.name.isdigit())

@@ -1,15 +1,17 @@
-"""What was found: fault location, report, and the cases kept."""
+"""What was found: fault location, report, and the shelf of cases kept."""
 
 from __future__ import annotations
 
 import argparse
 import sys
 from pathlib import Path
+from typing import TYPE_CHECKING
 
-from livecheck.casefile import CaseFolder, find_shop
+from livecheck.casefile import CaseFolder, Shop, find_shop
 from livecheck.casefile.shop import explain
 from livecheck.commands.common import (
     DONE,
+    Failure,
     Subparsers,
     common,
     load,
@@ -18,6 +20,12 @@ from livecheck.commands.common import (
     root_of,
 )
 from livecheck.host import LiveHost
+from livecheck.records import Side
+
+if TYPE_CHECKING:
+    from livecheck.records import Knowledge
+    from livecheck.shelf.index import Index
+    from livecheck.shelf.query import Query
 
 
 def add(commands: Subparsers) -> None:
@@ -31,14 +39,26 @@ def add(commands: Subparsers) -> None:
     report.add_argument("--to", metavar="FILE", type=Path)
     report.set_defaults(command=_report)
 
-    common(commands.add_parser("cases", help="the cases on the shop drive"), _cases)
+    cases = commands.add_parser("cases", help="the cases on the shop drive: find, count, export")
+    cases.add_argument("--find", metavar="TEXT", help="words, each anywhere in what a case holds")
+    cases.add_argument("--ticket", metavar="T", help="part of the ticket")
+    cases.add_argument("--serial", metavar="S", help="part of a serial of machine, board or part")
+    cases.add_argument("--board", metavar="B", help="part of the board's or machine's model")
+    cases.add_argument("--unit", metavar="U", help="kind or name of what was found at fault")
+    cases.add_argument("--verdict", choices=[side.value for side in Side])
+    cases.add_argument("--since", metavar="DATE", help="as in 2026-03-01")
+    cases.add_argument("--until", metavar="DATE")
+    cases.add_argument("--boards", action="store_true", help="what failed before, by board model")
+    cases.add_argument("--csv", metavar="FILE", type=Path, help="write the cases as a table")
+    cases.add_argument("--rebuild", action="store_true", help="read every run record again")
+    common(cases, _cases)
 
 
 def _locate(options: argparse.Namespace) -> int:
     from livecheck import session
 
     loaded = load(options.case)
-    tables = read_tables(root_of(options.case))
+    tables = read_tables(root_of(options.case), besides=loaded.case.id)
     location = session.locate_case(loaded, tables)
     for line in loaded.damaged:
         print(f"livecheck: {line} (left as it is)", file=sys.stderr)
@@ -55,23 +75,87 @@ def _locate(options: argparse.Namespace) -> int:
 def _report(options: argparse.Namespace) -> int:
     from livecheck import session
 
-    load(options.case)
+    case = load(options.case).case
+    tables = read_tables(root_of(options.case), besides=case.id)
     try:
-        target = session.write_report(
-            CaseFolder(options.case), read_tables(root_of(options.case)), options.to
-        )
+        target = session.write_report(CaseFolder(options.case), tables, options.to)
     except OSError as error:
         raise explain(error, options.to or options.case) from error
     print(target)
     return DONE
 
 
-def _cases(options: argparse.Namespace) -> int:
-    from livecheck import printing
+def _query(options: argparse.Namespace) -> Query:
+    from livecheck.shelf.query import Query
 
-    entries = find_shop(LiveHost(), options.shop).entries()
-    if options.json:
-        print_json(entries)
-    else:
-        print(printing.cases(entries))
+    return Query(
+        text=options.find,
+        ticket=options.ticket,
+        serial=options.serial,
+        board=options.board,
+        unit=options.unit,
+        verdict=options.verdict,
+        since=options.since,
+        until=options.until,
+        most=10**9,
+    )
+
+
+def _cases(options: argparse.Namespace) -> int:
+    import sqlite3
+
+    from livecheck import session
+    from livecheck.shelf.shop import caught_up
+
+    shop = find_shop(LiveHost(), options.shop)
+    tables = read_tables(shop.root)
+    try:
+        with caught_up(
+            shop,
+            lambda loaded: session.locate_case(loaded, tables),
+            thorough=options.rebuild,
+            on_progress=_progress,
+        ) as index:
+            if index is not None:
+                _answer(options, index, shop, tables)
+    except OSError as error:
+        raise explain(error, shop.cases_folder) from error
+    except sqlite3.Error as error:
+        raise Failure(
+            f"this computer cannot keep an index of the cases ({error}); "
+            "free some space, or name another cache folder in XDG_CACHE_HOME"
+        ) from error
     return DONE
+
+
+def _progress(done: int, of: int) -> None:
+    if of > 1000:
+        print(f"  {done} of {of} cases read", file=sys.stderr)
+
+
+def _answer(options: argparse.Namespace, index: Index, shop: Shop, tables: Knowledge) -> None:
+    from livecheck.shelf import export, words
+    from livecheck.shelf.page import write_page
+
+    query = _query(options)
+    hits = () if options.boards else index.find(query)
+    if options.csv:
+        try:
+            options.csv.write_text(export.csv_text(hits), encoding="utf-8")
+        except OSError as error:
+            raise explain(error, options.csv) from error
+        print(options.csv)
+    elif options.boards:
+        boards = index.boards(query)
+        if options.json:
+            print_json(boards)
+        else:
+            lines = (f"{b.board}: {words.board_line(b, tables)}" for b in boards)
+            print("\n".join(lines) or words.nothing(query))
+    elif options.json:
+        print_json([export.entry(hit, shop.cases_folder) for hit in hits])
+    else:
+        print("\n".join(words.hit_line(hit, tables) for hit in hits) or words.nothing(query))
+        page = write_page(index, shop, tables)
+        if page is not None:
+            print(f"\n{page}")

@@ -88,11 +88,14 @@ def root_of(case: Path) -> Path:
     return case.resolve().parent.parent
 
 
-def read_tables(root: Path) -> Knowledge:
-    """The tables with the shop's own figures; what is wrong with those goes to standard error."""
+def read_tables(root: Path, besides: str | None = None) -> Knowledge:
+    """The tables with the shop's own figures; what is wrong with those goes to standard error.
+
+    ``besides``: id of a case that is not to be judged by its own outcomes.
+    """
     from livecheck import session
 
-    tables, trouble = session.tables(root)
+    tables, trouble = session.tables(root, besides)
     if trouble:
         print(f"livecheck: {trouble}", file=sys.stderr)
     return tables

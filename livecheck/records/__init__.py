@@ -45,6 +45,7 @@ from livecheck.records.run import (
     Reading,
     Run,
 )
+from livecheck.records.shelf import Learned, Proved, RunLine, Summary
 from livecheck.records.tables import Blame, Caution, Check, Kind, Knowledge
 
 __all__ = [
@@ -65,6 +66,7 @@ __all__ = [
     "KernelEvent",
     "Kind",
     "Knowledge",
+    "Learned",
     "Line",
     "Location",
     "Machine",
@@ -76,10 +78,13 @@ __all__ = [
     "PredictedOutcome",
     "Presence",
     "ProbeRun",
+    "Proved",
     "Reading",
     "Record",
     "Run",
+    "RunLine",
     "Side",
+    "Summary",
     "Swap",
     "Value",
     "decode",

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 from livecheck.records import Case, Knowledge, Location, Run, Side
 
 if TYPE_CHECKING:
-    from jinja2 import Template
+    from jinja2 import Environment, Template
 
 
 def render(
@@ -35,6 +35,11 @@ def render(
 
 @cache
 def _template() -> Template:
+    return page_environment("livecheck.report").get_template("report.html")
+
+
+def page_environment(package: str) -> Environment:
+    """The template engine for a package's ``templates``: escaping, with the report's words."""
     # Imported late: the console starts faster without the template engine.
     import jinja2
 
@@ -42,7 +47,7 @@ def _template() -> Template:
     from livecheck.report import svg
 
     environment = jinja2.Environment(
-        loader=jinja2.PackageLoader("livecheck.report"),
+        loader=jinja2.PackageLoader(package),
         autoescape=True,
         undefined=jinja2.StrictUndefined,
         finalize=_shown,
@@ -61,7 +66,7 @@ def _template() -> Template:
         icon=svg.icon,
         undetermined=Side.UNDETERMINED,
     )
-    return environment.get_template("report.html")
+    return environment
 
 
 def _shown(value: object) -> object:

@@ -1,0 +1,109 @@
+"""What repairs proved, and what it does to the priors."""
+
+from __future__ import annotations
+
+import argparse
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from livecheck.casefile import CaseFolder
+from livecheck.casefile.shop import explain
+from livecheck.commands.common import (
+    DONE,
+    Failure,
+    Subparsers,
+    UsageError,
+    common,
+    load,
+    print_json,
+    read_tables,
+    root_of,
+)
+
+if TYPE_CHECKING:
+    from livecheck.records import Knowledge, Proved
+
+
+def add(commands: Subparsers) -> None:
+    """Add ``outcome`` and ``priors``."""
+    outcome = commands.add_parser("outcome", help="record what the repair proved")
+    outcome.add_argument("case", metavar="CASE_DIR", type=Path)
+    outcome.add_argument("--unit", metavar="COMPONENT",
+                         help="id or kind of what was mended; no-fault, software")  # fmt: skip
+    outcome.add_argument("--proved", choices=["yes", "no"],
+                         help="yes: that mended the machine; no: the fault stayed")  # fmt: skip
+    outcome.add_argument("--note", default="", help="in your own words")
+    outcome.add_argument("--keep-open", action="store_true", help="do not close the case")
+    common(outcome, _outcome)
+
+    priors = commands.add_parser("priors", help="what confirmed outcomes did to the priors")
+    priors.add_argument("--learn", choices=["on", "off"], help="whether they count at this shop")
+    common(priors, _priors)
+
+
+def _outcome(options: argparse.Namespace) -> int:
+    from livecheck import session
+    from livecheck.host import LiveHost
+    from livecheck.shelf import recording
+
+    loaded = load(options.case)
+    tables = read_tables(root_of(options.case), besides=loaded.case.id)
+    location = session.locate_case(loaded, tables)
+    offered = recording.choices(loaded, location, tables)
+    if options.unit is None or options.proved is None:
+        lines = "\n".join(f"  {c.component}  ({c.name})" for c in offered)
+        raise UsageError(f"outcome needs --unit and --proved; of this case --unit can be\n{lines}")
+    try:
+        chosen = recording.choose(options.unit, offered)
+    except recording.Unknown as error:
+        raise UsageError(str(error)) from error
+    folder = CaseFolder(options.case)
+    now = LiveHost().scope("session").facts().now
+    try:
+        proved = recording.record_outcome(
+            folder, loaded, location, chosen,
+            proved=options.proved == "yes", now=now, note=options.note,
+            keep_open=options.keep_open,
+        )  # fmt: skip
+        session.write_report(folder, tables)
+    except OSError as error:
+        raise explain(error, options.case) from error
+    _tell(proved, folder, read_tables(root_of(options.case)), options.json)
+    return DONE
+
+
+def _tell(proved: Proved, folder: CaseFolder, tables: Knowledge, as_json: bool) -> None:
+    from livecheck.shelf import words
+
+    if as_json:
+        print_json(proved)
+        return
+    case = folder.case()
+    print(words.proved_line(proved))
+    if case.closed:
+        print(words.closed_line(case))
+    print(words.priors_line(tables))
+
+
+def _priors(options: argparse.Namespace) -> int:
+    from livecheck.casefile import find_shop
+    from livecheck.host import LiveHost
+    from livecheck.shelf import settings, words
+
+    shop = find_shop(LiveHost(), options.shop)
+    if options.learn:
+        try:
+            chosen = settings.Settings(priors=settings.Priors(outcomes=options.learn == "on"))
+            settings.save_settings(shop.root, chosen)
+        except OSError as error:
+            raise explain(error, shop.root) from error
+    try:
+        learns = settings.read_settings(shop.root).priors.outcomes
+    except settings.BrokenSettings as error:
+        raise Failure(f"{error} (livecheck priors --learn on writes it anew)") from error
+    tables = read_tables(shop.root)
+    if options.json:
+        print_json({"learn": learns, "origin": tables.origin, "learned": tables.learned})
+    else:
+        print(words.priors_text(tables, learns))
+    return DONE

@@ -10,6 +10,7 @@ from typing import Any
 
 from tests.simulation import score, small
 from tests.simulation.policies import POLICIES
+from tests.simulation.population import POPULATIONS
 
 
 def main() -> int:
@@ -19,12 +20,17 @@ def main() -> int:
     parser.add_argument("--seed", type=int, default=7, help="which machines (7)")
     parser.add_argument("--workers", type=int, default=2, help="processes (2)")
     parser.add_argument("--json", action="store_true", help="print JSON")
+    parser.add_argument(
+        "--population", choices=POPULATIONS, default="usual", help="which behaviour (usual)"
+    )
     parser.add_argument("--by-type", action="store_true", help="also: figures by type of fault")
     given = parser.parse_args()
     began = time.perf_counter()
     found: dict[str, Any] = {}
     for policy in POLICIES:
-        played = score.play_all(policy, given.cases, given.seed, given.workers)
+        played = score.play_all(
+            policy, given.cases, given.seed, given.workers, POPULATIONS[given.population]
+        )
         found[policy] = score.scores(played)
         if policy == "ours":
             found["calibration"] = score.calibration(played)

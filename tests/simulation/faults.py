@@ -357,11 +357,5 @@ NOTHING: Final = FaultType(
     "nothing", 7, "none", "*", {}, {"intake": 5, "slow": 1, "unstable": 1, "switches-off": 0.7}
 )
 
-DOUBLE_SHARE: Final = 0.06
-"""Share of machines with a second, independent fault."""
-CONTACT_CURED: Final = 0.85
-"""Chance that taking a part out and putting one back cures a bad contact."""
-BAD_SPARE: Final = 0.01
-"""Chance that a known-good part is not."""
 REFLASH_CURED: Final = 0.0
 """The population has no firmware faults: writing it again never helps."""

@@ -19,6 +19,7 @@ from typing import Final, NamedTuple
 from livecheck import knowledge
 from livecheck.records import Knowledge
 from tests.simulation.policies import POLICIES
+from tests.simulation.population import USUAL, Population
 from tests.simulation.world import World
 
 BINS: Final = ((0.90, 0.95), (0.95, 0.98), (0.98, 0.99), (0.99, 1.0001))
@@ -46,9 +47,9 @@ class Played(NamedTuple):
     steps: int
 
 
-def play(policy: str, seed: int, tables: Knowledge) -> Played:
+def play(policy: str, seed: int, tables: Knowledge, population: Population = USUAL) -> Played:
     """One case from the customer's complaint to a proven repair."""
-    world = World(seed, tables)
+    world = World(seed, tables, population)
     units = world.true_units()
     roles = tuple(fault.type.role for fault in world.faults)
     types = tuple(fault.type.name for fault in world.faults)
@@ -82,17 +83,21 @@ def play(policy: str, seed: int, tables: Knowledge) -> Played:
     )
 
 
-def _chunk(task: tuple[str, int, int]) -> list[Played]:
-    policy, first, last = task
+def _chunk(task: tuple[str, int, int, Population]) -> list[Played]:
+    policy, first, last, population = task
     tables = knowledge.load()
-    return [play(policy, seed, tables) for seed in range(first, last)]
+    return [play(policy, seed, tables, population) for seed in range(first, last)]
 
 
-def play_all(policy: str, cases: int, seed: int, workers: int = 2) -> list[Played]:
+def play_all(
+    policy: str, cases: int, seed: int, workers: int = 2, population: Population = USUAL
+) -> list[Played]:
     """Many cases; case n of a seed is the same machine under every policy."""
     base = seed * 1_000_003
     size = max(1, min(50, cases // (2 * workers) or 1))
-    tasks = [(policy, base + n, base + min(n + size, cases)) for n in range(0, cases, size)]
+    tasks = [
+        (policy, base + n, base + min(n + size, cases), population) for n in range(0, cases, size)
+    ]
     with ProcessPoolExecutor(max_workers=workers) as pool:
         return [played for chunk in pool.map(_chunk, tasks) for played in chunk]
 

@@ -12,6 +12,7 @@ from livecheck import knowledge
 from livecheck.records import Outcome
 from tests.simulation import faults, score, small
 from tests.simulation.policies import POLICIES
+from tests.simulation.population import SHIFTED, USUAL
 from tests.simulation.world import World
 
 TABLES = knowledge.load()
@@ -112,3 +113,19 @@ def test_the_command_prints_scores_for_every_policy() -> None:
     for policy in ("ours", "fixed_order", "random"):
         assert keys <= set(found[policy])
     assert {"optimum", "ours_on_small", "calibration"} <= set(found)
+
+
+def test_the_population_kept_apart_behaves_otherwise() -> None:
+    """The same seeds, other machines: shares, signs and steadiness all differ."""
+    names = [kind.name for kind in faults.TYPES]
+    usual = [USUAL.share(kind.name, kind.share) for kind in faults.TYPES]
+    shifted = [SHIFTED.share(kind.name, kind.share) for kind in faults.TYPES]
+    assert usual == [kind.share for kind in faults.TYPES]
+    assert all(a != b for a, b in zip(usual, shifted, strict=True))
+    assert SHIFTED.rate(names[0], "storage.health", 0.5) != 0.5
+    acts = [
+        [f.acts == 1.0 for seed in range(300) for f in World(seed, TABLES, one).faults]
+        for one in (USUAL, SHIFTED)
+    ]
+    steady = [sum(some) / len(some) for some in acts]
+    assert steady[1] < steady[0] - 0.05

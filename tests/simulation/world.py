@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import random
 from collections.abc import Iterable, Sequence
-from math import sqrt
 
 import msgspec
 
@@ -20,7 +19,7 @@ from livecheck.records import (
 )
 from tests.simulation import faults
 from tests.simulation.bill import COMEBACK_MINUTES, TRIAL_MINUTES, Bill
-from tests.simulation.dice import NORMAL, bench_rule, read, told_apart, weighted
+from tests.simulation.dice import bench_rule, read, told_apart, weighted
 from tests.simulation.fault import Fault
 from tests.simulation.faults import FaultType
 from tests.simulation.laptops import (
@@ -36,16 +35,18 @@ from tests.simulation.laptops import (
     invent,
     inventory,
 )
+from tests.simulation.population import USUAL, Population
 
 
 class World(Bill):
     """The machine on the bench, its bill, and what is really wrong with it."""
 
-    def __init__(self, seed: int, knowledge: Knowledge) -> None:
+    def __init__(self, seed: int, knowledge: Knowledge, population: Population = USUAL) -> None:
         self.dice = random.Random(seed)
+        self.population = population
         self.knowledge = knowledge
         kinds = [self._pick()]
-        if kinds[0].role != "none" and self.dice.random() < faults.DOUBLE_SHARE:
+        if kinds[0].role != "none" and self.dice.random() < population.second:
             kinds.append(self._pick())
         self.complaint = weighted(self.dice, kinds[0].complaints)
         self.laptop: Laptop = invent(self.dice, self.complaint)
@@ -62,7 +63,7 @@ class World(Bill):
         self.board = 1
         self.pace = self.dice.lognormvariate(0.0, 0.15)
         self._alarms: dict[tuple[str, str], bool] = {}
-        self._alarm_factor = self.dice.lognormvariate(0.0, 0.6)
+        self._alarm_factor = self.dice.lognormvariate(0.0, population.alarms)
         self._items = {item.key: item for item in self.fitted.values()}
         self._homes = dict(self.fitted)
         self._seen: set[str] = set()
@@ -71,22 +72,25 @@ class World(Bill):
 
     def _pick(self) -> FaultType:
         types = (*faults.TYPES, faults.NOTHING)
-        return self.dice.choices(types, [one.share for one in types])[0]
+        shares = [self.population.share(one.name, one.share) for one in types]
+        return self.dice.choices(types, shares)[0]
 
     def _inject(self, kind: FaultType) -> Fault | None:
         """The fault at a fitting spot of this machine; None when it has none."""
         if kind.role in ("none",):
             return None
         if kind.role == "software":
-            return Fault(kind, "software", self.dice)
+            return Fault(kind, "software", self.dice, self.population)
         if kind.role == "board":
-            return Fault(kind, "mainboard", self.dice)
+            return Fault(kind, "mainboard", self.dice, self.population)
         if kind.role == "controller":
             own = [c.id for c in self.laptop.controllers if c.kind == kind.kind]
         else:
             places = [p for p, item in self.fitted.items() if item.kind == kind.kind]
             own = [self.fitted[p].key for p in places] if kind.role == "part" else places
-        return Fault(kind, self.dice.choice(own), self.dice) if own else None
+        if not own:
+            return None
+        return Fault(kind, self.dice.choice(own), self.dice, self.population)
 
     def present(self) -> list[Fault]:
         """Faults that are in the machine as it stands."""
@@ -169,7 +173,7 @@ class World(Bill):
             for fault, mood in acting
             for place in self._touches(fault, fitted)
             if self.laptop.spots[place].place.kind in MISSING
-            and self._shows(fault, mood, "silent", fault.type.silent)
+            and fault.shows(mood, "silent", fault.type.silent, self.dice)
         }
 
     def _touches(self, fault: Fault, fitted: dict[str, Item]) -> list[str]:
@@ -183,20 +187,6 @@ class World(Bill):
             spots = self.laptop.spots
             return [p for p in fitted if spots[p].place.controller == fault.where]
         return []
-
-    def _shows(self, fault: Fault, mood: float, check: str, rate: float) -> bool:
-        """True when an acting fault makes a check fail in this run.
-
-        ``mood`` is shared by all checks of the run, the trait by all runs of the check.
-        """
-        if rate <= 0.0:
-            return False
-        trait = fault.trait(check, self.dice)
-        # A steady fault shows in the same checks day after day; one that comes and goes less so.
-        same, day = (0.87, 0.35) if fault.acts == 1.0 else (0.65, 0.45)
-        rest = sqrt(1.0 - same**2 - day**2)
-        value = day * mood + same * trait + rest * self.dice.gauss(0.0, 1.0)
-        return value < NORMAL.inv_cdf(min(rate, 0.999))
 
     def _asked(
         self, fitted: dict[str, Item], silent: set[str], depth: str, only: Sequence[str]
@@ -273,7 +263,7 @@ class World(Bill):
             if spot is not None and spot not in self._touches(fault, fitted):
                 # A board's fault is felt wherever its type says; others only where they sit.
                 rate = rate if fault.type.role == "board" else 0.0
-            failed = self._shows(fault, mood, check, rate) or failed
+            failed = fault.shows(mood, check, rate, self.dice) or failed
         return read(check, at, failed=failed)
 
     def _alarm(self, check: str, who: str) -> bool:
@@ -281,8 +271,9 @@ class World(Bill):
         chance = min(0.4, self.knowledge.checks[check].false_alarm * self._alarm_factor)
         key = (check, who)
         if key not in self._alarms:
-            self._alarms[key] = self.dice.random() < 0.4 * chance
-        return self._alarms[key] or self.dice.random() < 0.6 * chance
+            self._alarms[key] = self.dice.random() < self.population.stays * chance
+        passing = (1.0 - self.population.stays) * chance
+        return self._alarms[key] or self.dice.random() < passing
 
     # --- Hands
 
@@ -290,7 +281,7 @@ class World(Bill):
         """A part came out and one went in: a contact is made anew."""
         for fault in self.faults:
             if fault.type.role == "contact" and fault.where == place:
-                cured = self.dice.random() < faults.CONTACT_CURED
+                cured = self.dice.random() < self.population.contact_cured
                 fault.gone = fault.gone or cured
 
     def find(self, key: str) -> Item | None:
@@ -321,10 +312,11 @@ class World(Bill):
             about = f"{kind}@{place}" if before is None or not before.identity else before.key
             answers = (Answer(about=f"{kind}@{place}" if "@" not in about else about, says=name),)
         self._items[item.key] = item
-        if self.dice.random() < faults.BAD_SPARE:
+        if self.dice.random() < self.population.bad_spare:
             types = [t for t in faults.TYPES if t.role == "part" and t.kind == kind]
             if types:
-                self.faults.append(Fault(self.dice.choice(types), item.key, self.dice))
+                bad = Fault(self.dice.choice(types), item.key, self.dice, self.population)
+                self.faults.append(bad)
         return item, answers
 
     # --- Steps, by the names the engine gives them

@@ -19,6 +19,7 @@ from livecheck.records import (
     Run,
     Side,
 )
+from livecheck.report.courses import Meters, meters
 from livecheck.report.faults import (
     NEVER_ORDERED,
     SURE,
@@ -131,6 +132,7 @@ class Page(msgspec.Struct, frozen=True, kw_only=True):
     evidence: tuple[EvidenceRow, ...]
     tree: Node | None
     drives: tuple[Drive, ...]
+    meters: Meters
     readings: tuple[Group, ...]
     missed: tuple[Missed, ...]
     closed: str | None
@@ -178,6 +180,7 @@ def page(
         evidence=tuple(_evidence(e, names, knowledge) for e in location.evidence),
         tree=path_tree(ordered, location, names),
         drives=drives(ordered, names, knowledge),
+        meters=meters(ordered),
         readings=readings(ordered, names, knowledge),
         missed=not_tested(ordered, names, knowledge),
         closed=moment(case.closed) if case.closed else None,

@@ -49,8 +49,14 @@ LATER: Final = (
         f"livecheck.console.screens.{name}"
         for name in ("resume", "running", "verdict", "evidence", "tree", "step", "big", "cases")
     ),
-    *(f"livecheck.console.screens.{name}" for name in ("help", "pick", "options", "kept")),
+    *(
+        f"livecheck.console.screens.{name}"
+        for name in ("help", "pick", "options", "kept", "meters", "flex", "guided", "self_test")
+    ),
     "livecheck.console.screens.worksheet",
+    "livecheck.console.more",
+    "livecheck.console.opened",
+    "livecheck.guided.live",
     "livecheck.report.faults",
 )
 """Fetched while the first screen is read."""

@@ -44,7 +44,7 @@ from livecheck.probes.wishes import Wishes
 from livecheck.records import Answer, DamagedRecord, Inventory, Knowledge, Run, decode
 from livecheck.report.names import Names
 
-BEHIND_THE_SCREEN: Final = 5
+BEHIND_THE_SCREEN: Final = 10
 """Added to the niceness (nice(2)): a key pressed goes before a test that loads every core."""
 SWITCH_OFF: Final = ("systemctl", "poweroff")
 SWITCH_OFF_SECONDS: Final = 20.0

@@ -131,7 +131,9 @@ class Readings:
                 self.alarms[spot] = Alarm(chance, fails[spot], passes[spot], weights)
         for group in self.groups:
             group.chance = self.alarms[group.spot].passing
-        self.shared = frozenset(self._together())
+        self.failing = self.explained()
+        pairs = (combinations(sorted(m), 2) for some in self.failing.values() for m in some)
+        self.shared = frozenset(pair for some in pairs for pair in some)
         """Pairs that a failure could come from both of."""
 
     def visible(self, kin: str, number: int, detect: float = 0.0) -> float:
@@ -146,11 +148,23 @@ class Readings:
         chance: float = (best / self.visible(kin, number, detect)) ** self.weights.settled
         return chance
 
-    def _together(self) -> Iterator[Members]:
-        """Pairs of components that one failing group exercised."""
+    def explained(self) -> dict[str, list[frozenset[int]]]:
+        """For each kin the sets of components that could explain the same failures.
+
+        Those of one failing group; and of all failing groups of a spot whose alarm may stay,
+        as that would explain them all at once.
+        """
+        found: dict[str, list[frozenset[int]]] = {}
+        stuck: dict[Spot, frozenset[int]] = {}
         for group in self.groups:
-            if group.fails:
-                yield from combinations(sorted(group.detects), 2)
+            if not group.fails:
+                continue
+            members = frozenset(group.detects)
+            if self.alarms[group.spot].stays > 0.0:
+                known = stuck.get(group.spot, frozenset())
+                stuck[group.spot] = members = members | known
+            found.setdefault(group.kin, []).append(members)
+        return found
 
 
 def _groups(factors: Sequence[Factor]) -> Iterator[Group]:

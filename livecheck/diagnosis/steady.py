@@ -11,6 +11,9 @@ from livecheck.diagnosis.readings import Group, Members, Readings, Spot
 Look = tuple[str, str, float]
 """(Check, its kin, its detect)."""
 
+_LEAST = 1e-300
+"""In place of 0, which has no logarithm: a pass that a fault never seen to miss cannot give."""
+
 
 class Steady:
     """Likelihood ratios of steady faults against no fault.
@@ -24,15 +27,13 @@ class Steady:
         self._kins: dict[str, dict[str, dict[Spot, list[Group]]]] = {}
         self._of: dict[int, set[str]] = {}
         self._checks: dict[tuple[str, int], set[str]] = {}
-        self._failing: dict[str, list[frozenset[int]]] = {}
+        self._failing = readings.failing
         for group in _merged(readings.groups):
             checks = self._kins.setdefault(group.kin, {})
             checks.setdefault(group.spot[0], {}).setdefault(group.spot, []).append(group)
             for number in group.detects:
                 self._of.setdefault(number, set()).add(group.kin)
                 self._checks.setdefault((group.kin, number), set()).add(group.spot[0])
-            if group.fails:
-                self._failing.setdefault(group.kin, []).append(frozenset(group.detects))
         self._shared = readings.shared
         self._single: dict[int, float] = {}
         self._by_kin: dict[tuple[str, int], float] = {}
@@ -126,7 +127,7 @@ class Steady:
                         shown[number] = chance
                 if weight > 0.0:
                     value += weight * self._spots(spots, kin, shown)
-            total += log(value)
+            total += log(max(value, _LEAST))
         return total
 
     def _spots(

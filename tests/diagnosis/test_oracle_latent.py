@@ -1,0 +1,193 @@
+"""The posterior with all hidden causes against an independent Bayesian-network library.
+
+The network is built from the model's words alone, one node for each hidden cause: the
+case's nature, whether a kin and a check can see a fault, whether the fault acts in a run,
+whether a false alarm stays. pyagrum sums them out its own way.
+"""
+
+from __future__ import annotations
+
+import random
+from itertools import combinations, product
+from math import prod
+
+import pyagrum as gum
+import pytest
+
+from livecheck.diagnosis.blame import Factor
+from livecheck.diagnosis.posterior import posterior
+from livecheck.diagnosis.priors import Weights
+
+MODELS = 60
+ACTS = (0.2, 0.45, 0.75)
+CHECKS = {"a": "", "b": "same", "c": "same"}
+"""Check -> its kin."""
+
+
+class Model:
+    """A random case of a few runs, with checks that are kin and alarms that may stay."""
+
+    def __init__(self, seed: int) -> None:
+        dice = random.Random(seed)
+        self.count = dice.randint(2, 3)
+        self.weights = [dice.uniform(0.2, 3.0) for _ in range(self.count)]
+        self.by_size = [0.2, 0.6, 0.2]
+        self.trust = Weights(
+            hidden=dice.uniform(0.02, 0.2),
+            fitful=dice.uniform(0.1, 0.6),
+            kin=dice.choice([0.0, 0.5, 1.0]),
+            settled=dice.choice([0.0, 0.5, 0.9]),
+            alarms=dice.uniform(0.1, 0.6),
+        )
+        self.detect = {
+            (check, n): dice.uniform(0.1, 0.9) for check in CHECKS for n in range(self.count)
+        }
+        self.alarm = {check: dice.uniform(0.01, 0.3) for check in CHECKS}
+        self.factors = [
+            self._factor(dice, check, run)
+            for run in range(dice.randint(1, 3))
+            for check in CHECKS
+            if dice.random() < 0.8
+        ]
+
+    def _factor(self, dice: random.Random, check: str, run: int) -> Factor:
+        members = tuple(sorted(dice.sample(range(self.count), dice.randint(1, 2))))
+        fails, passes = dice.choice([(0, 1), (1, 0), (1, 0), (1, 1)])
+        return Factor(
+            members=members,
+            misses=tuple(1.0 - self.detect[check, n] for n in members),
+            false_alarm=self.alarm[check],
+            fails=fails,
+            passes=passes,
+            check=check,
+            kin=CHECKS[check],
+            spot=dice.choice(["x", "y"]) if check == "a" else "x",
+            run=run,
+        )
+
+    def best(self, number: int, checks: tuple[str, ...]) -> float:
+        """The best detect among those of these checks that exercised the component."""
+        return max(
+            self.detect[f.check, number]
+            for f in self.factors
+            if f.check in checks and number in f.members
+        )
+
+    def visible(self, check: str, number: int) -> float:
+        kin = tuple(c for c in CHECKS if c == check or (CHECKS[c] and CHECKS[c] == CHECKS[check]))
+        return float(self.best(number, kin) ** self.trust.kin)
+
+    def sees(self, check: str, number: int) -> float:
+        best = self.best(number, (check,))
+        return float((best / self.visible(check, number)) ** self.trust.settled)
+
+
+class Network:
+    """The model as a network, with its evidence."""
+
+    def __init__(self, model: Model) -> None:
+        self.model = model
+        self.net = gum.BayesNet()
+        self.evidence: dict[str, int] = {}
+        self._faults()
+        trust = model.trust
+        seen = 1.0 - trust.hidden
+        fitful = seen * trust.fitful / len(ACTS)
+        nature = [trust.hidden, seen * (1.0 - trust.fitful), *[fitful] * len(ACTS)]
+        self.net.add(gum.LabelizedVariable("nature", "", len(nature)))
+        self.net.cpt("nature")[:] = nature
+        for index, factor in enumerate(model.factors):
+            for turn in range(factor.fails + factor.passes):
+                self._reading(f"{index}_{turn}", factor, failed=turn < factor.fails)
+
+    def _faults(self) -> None:
+        model = self.model
+        self.sets = [s for size in range(3) for s in combinations(range(model.count), size)]
+        mass = [prod(model.weights[n] for n in members) for members in self.sets]
+        whole = [
+            sum(m for m, s in zip(mass, self.sets, strict=True) if len(s) == size)
+            for size in range(3)
+        ]
+        self.net.add(gum.LabelizedVariable("set", "", len(self.sets)))
+        self.net.cpt("set")[:] = [
+            model.by_size[len(s)] * m / whole[len(s)] for m, s in zip(mass, self.sets, strict=True)
+        ]
+        for number in range(model.count):
+            self.net.add(gum.LabelizedVariable(f"c{number}", "", 2))
+            self.net.addArc("set", f"c{number}")
+            for row, members in enumerate(self.sets):
+                inside = float(number in members)
+                self.net.cpt(f"c{number}")[{"set": row}] = [1.0 - inside, inside]
+
+    def _coin(self, name: str, chance: float) -> str:
+        if name not in self.net.names():
+            self.net.add(gum.LabelizedVariable(name, "", 2))
+            self.net.cpt(name)[:] = [1.0 - chance, chance]
+        return name
+
+    def _acts(self, run: int) -> str:
+        name = f"acts{run}"
+        if name not in self.net.names():
+            self.net.add(gum.LabelizedVariable(name, "", 2))
+            self.net.addArc("nature", name)
+            for row, chance in enumerate((0.0, 1.0, *ACTS)):
+                self.net.cpt(name)[{"nature": row}] = [1.0 - chance, chance]
+        return name
+
+    def _shows(self, name: str, factor: Factor, number: int) -> str:
+        """Whether one fault shows in one reading."""
+        model, check = self.model, factor.check
+        kin = factor.kin or check
+        visible, sees = model.visible(check, number), model.sees(check, number)
+        steady = self._coin(f"kin_{kin}_{number}", visible)
+        settled = self._coin(f"sees_{check}_{number}", sees)
+        event = self._coin(f"event_{kin}_{number}_{factor.run}", visible)
+        own = f"shows_{name}_{number}"
+        self.net.add(gum.LabelizedVariable(own, "", 2))
+        parents = [f"c{number}", "nature", self._acts(factor.run), steady, settled, event]
+        for parent in parents:
+            self.net.addArc(parent, own)
+        detect = model.detect[check, number]
+        for fault, nature, acts, kin_sees, check_sees, now in product(
+            (0, 1), range(5), (0, 1), (0, 1), (0, 1), (0, 1)
+        ):
+            if nature == 1:
+                chance = kin_sees * check_sees * detect / visible / sees
+            else:
+                chance = now * detect / visible
+            chance = min(1.0, chance * fault * acts)
+            row = dict(zip(parents, (fault, nature, acts, kin_sees, check_sees, now), strict=True))
+            self.net.cpt(own)[row] = [1.0 - chance, chance]
+        return own
+
+    def _reading(self, name: str, factor: Factor, *, failed: bool) -> None:
+        alarm = factor.false_alarm
+        stays = self.model.trust.alarms * alarm
+        passing = (alarm - stays) / (1.0 - stays)
+        parents = [self._coin(f"stays_{factor.check}_{factor.spot}", stays)]
+        parents += [self._shows(name, factor, number) for number in factor.members]
+        own = f"reading_{name}"
+        self.net.add(gum.LabelizedVariable(own, "", 2))
+        for parent in parents:
+            self.net.addArc(parent, own)
+        for values in product((0, 1), repeat=len(parents)):
+            fails = 1.0 if any(values) else passing
+            self.net.cpt(own)[dict(zip(parents, values, strict=True))] = [1.0 - fails, fails]
+        self.evidence[own] = int(failed)
+
+
+@pytest.mark.parametrize("seed", range(MODELS))
+def test_agrees_with_a_network_of_all_hidden_causes(seed: int) -> None:
+    model = Model(seed)
+    network = Network(model)
+    inference = gum.LazyPropagation(network.net)
+    inference.setEvidence(network.evidence)
+    inference.makeInference()
+    expected = inference.posterior("set")
+    found = posterior(model.factors, model.weights, model.by_size, model.trust)
+    ours = dict(found.sets)
+    for row, members in enumerate(network.sets):
+        assert ours.get(members, 0.0) == pytest.approx(expected[row], abs=1e-9)
+    for number in range(model.count):
+        known = inference.posterior(f"c{number}")[1]
+        assert found.marginals[number] == pytest.approx(known, abs=1e-9)

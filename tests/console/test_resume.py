@@ -1,0 +1,74 @@
+"""What the technician answers at the next boot stands in the run's record, in the same case."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from livecheck.casefile import CaseFolder
+from livecheck.console.app import Console
+from livecheck.console.screens.pick import PickScreen
+from livecheck.console.screens.resume import Question, ResumeScreen
+from livecheck.console.screens.start import StartScreen
+from livecheck.console.screens.verdict import VerdictScreen
+from livecheck.records import Case, Run
+from tests.console.held import assert_holds, capture_of, until, until_shown
+from tests.console.test_case_end import FOLDER, _replay
+
+
+def _saved(shop: Path) -> tuple[Case, tuple[Run, ...]]:
+    (folder,) = (p.parent for p in shop.glob("livecheck-cases/*/case.json"))
+    loaded = CaseFolder(folder).load()
+    return loaded.case, loaded.runs
+
+
+async def test_answers_reach_the_record(tmp_path: Path) -> None:
+    """A swap is found by itself; reseated, known-good, cleaned and no spare are told."""
+    _replay(tmp_path, "drive-1")
+    app = Console(shop=tmp_path, source=FOLDER / "drive-2.capture.gz")
+    async with app.run_test(size=(80, 25)) as pilot:
+        await until(pilot, ResumeScreen)
+        await until_shown(pilot, "Changed since the last run:")
+        assert_holds(app)
+        screen = app.screen
+        assert isinstance(screen, ResumeScreen)
+        rows = [screen.query_one(Question).get_option_at_index(i).id for i in range(9)]
+        for key in ("reseated", "known_good", "treated", "cannot"):
+            await pilot.press("home", *["down"] * rows.index(key), "enter")
+            await until(pilot, PickScreen)
+            await pilot.press("enter", "d")
+            await until(pilot, ResumeScreen)
+        await pilot.press("home", "enter")
+        await until(pilot, VerdictScreen)
+    case, runs = _saved(tmp_path)
+    assert [run.number for run in runs] == [1, 2]
+    assert len(runs[1].reseated) == 1
+    assert runs[1].reseated[0] in {p.place for p in runs[1].inventory.parts}
+    assert len(runs[1].known_good) == 1
+    assert runs[1].known_good[0] in {p.identity for p in runs[1].inventory.parts}
+    assert [a.says for a in runs[1].answers] == ["cleaned"]
+    assert len(case.cannot) == 1
+    assert case.spares == runs[1].known_good
+
+
+async def test_a_part_in_another_machine(tmp_path: Path) -> None:
+    """The ticket finds the case on a board that is not its own; it is said, and asked."""
+    source = _replay(tmp_path, "drive-1")
+    other = capture_of(0, 0, tmp_path)
+    assert other.read_bytes() != source.read_bytes()
+    app = Console(shop=tmp_path, source=other)
+    async with app.run_test(size=(80, 25)) as pilot:
+        await until_shown(pilot, "Cases are kept in")
+        await until(pilot, StartScreen)
+        await pilot.press("7", "7", "enter")
+        await until(pilot, ResumeScreen)
+        await until_shown(pilot, "NOT the one this case was opened with")
+        assert_holds(app)
+        screen = app.screen
+        assert isinstance(screen, ResumeScreen)
+        rows = [screen.query_one(Question).get_option_at_index(i).id for i in range(9)]
+        await pilot.press("home", *["down"] * rows.index("elsewhere"), "enter")
+        await until_shown(pilot, "[x] This is a known-good machine")
+        await pilot.press("s")
+        await until(pilot, VerdictScreen)
+    _, runs = _saved(tmp_path)
+    assert [run.elsewhere for run in runs] == [False, True]

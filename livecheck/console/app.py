@@ -22,7 +22,7 @@ from livecheck import wording
 from livecheck.console import theme
 from livecheck.console.frame import Alarm, BenchScreen
 from livecheck.console.link import Link
-from livecheck.console.screens.start import StartScreen
+from livecheck.console.screens.start import WORKSHEETS, StartScreen
 from livecheck.records import Complaint
 
 if TYPE_CHECKING:
@@ -41,7 +41,6 @@ STICK_GONE: Final = (
     "The livecheck stick does not answer ({error}). Plug it in again and try once more; "
     "if that does not help, switch the machine off and start it anew."
 )
-WORKSHEETS: Final = frozenset({Complaint.NO_POWER, Complaint.NO_PICTURE})
 LATER: Final = (
     "livecheck.console.protocol",
     "livecheck.casefile.presence",
@@ -140,12 +139,14 @@ class Console(App[int]):
                 screen.proposed(said)
 
     def _told(self, known: Known, told: Told | None) -> None:
-        from livecheck.console.screens.resume import OPEN, OTHER
+        from livecheck.console.screens.resume import OPEN, OTHER, SHEET
 
         if told is None or told.leave == OTHER:
             self._start.blank()
         elif told.leave == OPEN and self._folder is not None:
             self.open_case(self._folder / known.case)
+        elif told.leave == SHEET:
+            self._measure(self._plan_of(known, told))
         else:
             self.begin(self._plan_of(known, told))
 
@@ -184,14 +185,16 @@ class Console(App[int]):
     async def _wanted(self, wish: StartScreen.Wanted) -> None:
         plan = self._options_plan(wish.complaint, wish.ticket)
         if wish.complaint in WORKSHEETS:
-            from livecheck import knowledge
-            from livecheck.console.screens.worksheet import WorksheetScreen
-
-            tables, sheet = knowledge.load(), knowledge.worksheet()
-            screen = WorksheetScreen(wish.complaint, sheet, tables)
-            await self.push_screen(screen, lambda filled: self._measured(plan, filled))
+            self._measure(plan)
         else:
             self.begin(plan)
+
+    def _measure(self, plan: session.Plan) -> None:
+        from livecheck import knowledge
+        from livecheck.console.screens.worksheet import WorksheetScreen
+
+        screen = WorksheetScreen(plan.complaint, knowledge.worksheet(), knowledge.load())
+        self.push_screen(screen, lambda filled: self._measured(plan, filled))
 
     def _measured(self, plan: session.Plan, filled: Filled | None) -> None:
         if filled is not None:

@@ -212,6 +212,27 @@ async def test_the_worksheet(size: tuple[int, int], tmp_path: Path) -> None:
         assert_holds(app)
 
 
+async def test_a_worksheet_goes_on_by_its_ticket(tmp_path: Path) -> None:
+    """The shop's own computer is not taken for the machine: measuring again stands first."""
+    app = Console(shop=tmp_path)
+    async with app.run_test(size=(80, 25)) as pilot:
+        await until_shown(pilot, "Cases are kept in")
+        await pilot.press(*"N-1", "enter", "home", "enter")
+        await until(pilot, WorksheetScreen)
+        await pilot.press("f6")
+        await until(pilot, VerdictScreen)
+        await pilot.press("r")
+        await until(pilot, ResumeScreen)
+        await until_shown(pilot, "what machine it is was not read")
+        assert_holds(app)
+        await pilot.press("enter")
+        await until(pilot, WorksheetScreen)
+        await pilot.press("f6")
+        await until(pilot, VerdictScreen)
+    runs = list(tmp_path.glob("livecheck-cases/*/runs/*/run.json"))
+    assert len(runs) == 2
+
+
 async def test_trouble_is_told_in_place(tmp_path: Path) -> None:
     """No shop drive: the message stays on screen, the app stays alive."""
     app = Console(shop=tmp_path / "gone")

@@ -15,6 +15,7 @@ from textual.widgets import Static
 from livecheck import wording
 from livecheck.console.frame import BenchScreen, Lines, Row
 from livecheck.console.screens.pick import PickScreen
+from livecheck.console.screens.start import WORKSHEETS
 from livecheck.records import Answer
 
 if TYPE_CHECKING:
@@ -22,8 +23,8 @@ if TYPE_CHECKING:
 
 NO_MACHINE = "no known-good machine"
 REPLACED = "mainboard=replaced"
-GO, OPEN, OTHER = "go", "open", "other"
-"""What the screen is left for: the next run, the case as it stands, another job."""
+GO, OPEN, OTHER, SHEET = "go", "open", "other", "sheet"
+"""What the screen is left for: the next run, the case as it stands, another job, measuring."""
 
 
 class Told(msgspec.Struct, frozen=True, kw_only=True):
@@ -123,7 +124,9 @@ next run with Enter on the first line.
         lines = [f"Known here: case {wording.clean(known.case + ticket)}: {runs}."]
         if known.cut_off:
             lines.append("The last run was cut off before its end (power cut, or switched off).")
-        if not known.same_machine:
+        if known.complaint in WORKSHEETS and not known.same_machine:
+            lines.append("It was measured at the bench: what machine it is was not read.")
+        elif not known.same_machine:
             lines.append("The board on the bench is NOT the one this case was opened with.")
         elif known.changes:
             lines.append("Changed since the last run:")
@@ -134,8 +137,14 @@ next run with Enter on the first line.
 
     def _rows(self) -> list[Row]:
         told, looked = self.told, self._looked
-        rows = [
-            Row(f"Nothing else: start run {self._known.number}", GO),
+        number = self._known.number
+        rows = [Row(f"Nothing else: start run {number}", GO)]
+        if self._known.complaint in WORKSHEETS:
+            rows = [
+                Row("It still does not start: measure at the bench again", SHEET),
+                Row(f"It starts now, and this is it: start run {number}", GO),
+            ]
+        rows += [
             Row(_listed("Taken out and put back", told.reseated, looked.places), "reseated"),
             Row(_listed("Known-good part fitted", told.known_good, looked.numbered), "known_good"),
         ]
@@ -166,8 +175,8 @@ next run with Enter on the first line.
     @on(Lines.OptionSelected)
     def _opened(self, event: Lines.OptionSelected) -> None:
         key = event.option.id or GO
-        if key == GO:
-            self.action_go()
+        if key in (GO, SHEET):
+            self.dismiss(msgspec.structs.replace(self.told, leave=key))
         elif key == OTHER:
             self.action_other()
         elif key == "elsewhere":
@@ -190,8 +199,9 @@ next run with Enter on the first line.
         self.query_one(Question).show(self._rows())
 
     def action_go(self) -> None:
-        """The next run."""
-        self.dismiss(self.told)
+        """The next run, of the kind that stands first."""
+        first = SHEET if self._known.complaint in WORKSHEETS else GO
+        self.dismiss(msgspec.structs.replace(self.told, leave=first))
 
     def action_open(self) -> None:
         """The case as it stands."""

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, ClassVar
+from typing import TYPE_CHECKING, ClassVar, Final
 
 from textual import on
 from textual.app import ComposeResult
@@ -18,7 +18,9 @@ from livecheck.records import Complaint
 if TYPE_CHECKING:
     from livecheck.console.protocol import Looked
 
-COMPLAINTS = tuple(Complaint)
+COMPLAINTS: Final = tuple(Complaint)
+WORKSHEETS: Final = frozenset({Complaint.NO_POWER, Complaint.NO_PICTURE})
+"""Complaints of machines that cannot be started: measurements take the place of probes."""
 
 
 class TicketField(Input):

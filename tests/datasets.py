@@ -32,7 +32,9 @@ def debian_source(pool_path: str, sha256: str) -> Path:
     archive = CACHE / pool_path.rpartition("/")[2]
     if not archive.is_file() or _sha256(archive) != sha256:
         _download(pool_path, sha256, archive)
-    folder = CACHE / archive.name.removesuffix(".gz").removesuffix(".xz").removesuffix(".tar")
+    folder = CACHE / archive.name.removesuffix(".gz").removesuffix(".xz").removesuffix(
+        ".bz2"
+    ).removesuffix(".tar")
     if not folder.is_dir():
         partial = folder.with_suffix(".partial")
         with tarfile.open(archive) as tar:

@@ -13,6 +13,7 @@ from livecheck.inventory.power_supply import (
     read_supply,
 )
 from livecheck.probes import Context, Yield
+from livecheck.probes.power_rating import rating
 from livecheck.records import Device, NotTested, Outcome, Presence, Reading
 
 FORCED: Final = frozenset({"inhibit-charge", "force-discharge"})
@@ -33,6 +34,7 @@ def probe(context: Context) -> Iterator[Yield]:
         yield _adapter(device, supply, fed)
     if not supplies:
         yield NotTested(what="Adapter", why="the firmware tells nothing of a power jack")
+    yield from rating(context, supplies)
     yield from _bays(context)
     for device in batteries:
         battery = read_battery(host, device.path)
@@ -111,6 +113,8 @@ def _wear(device: Device, battery: Battery, context: Context) -> Reading:
     says = f"The battery holds {held}: {wear:.1%} of its capacity is lost."
     if wear < 0:
         says = f"The battery holds {held}, which is more than it was designed to."
+    if battery.cycles is not None:
+        says += f" It counts {battery.cycles} charge cycles."
     outcome = Outcome.FAILED if worn else Outcome.PASSED
     return _with(_reading("power.battery-wear", device, outcome, says), round(wear, 4), "share")
 

@@ -41,18 +41,14 @@ STICK_GONE: Final = (
     "The livecheck stick does not answer ({error}). Plug it in again and try once more; "
     "if that does not help, switch the machine off and start it anew."
 )
+SCREENS: Final = (
+    *("resume", "running", "verdict", "evidence", "tree", "step", "big", "cases", "help", "pick"),
+    *("options", "kept", "worksheet", "meters", "flex", "guided", "self_test", "parts"),
+)
 LATER: Final = (
     "livecheck.console.protocol",
     "livecheck.casefile.presence",
-    *(
-        f"livecheck.console.screens.{name}"
-        for name in ("resume", "running", "verdict", "evidence", "tree", "step", "big", "cases")
-    ),
-    *(
-        f"livecheck.console.screens.{name}"
-        for name in ("help", "pick", "options", "kept", "meters", "flex", "guided", "self_test")
-    ),
-    "livecheck.console.screens.worksheet",
+    *(f"livecheck.console.screens.{name}" for name in SCREENS),
     "livecheck.console.more",
     "livecheck.console.opened",
     "livecheck.guided.live",

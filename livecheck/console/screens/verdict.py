@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import ClassVar
+from typing import ClassVar, Final
 
 from textual import on
 from textual.app import ComposeResult
@@ -14,6 +14,11 @@ from livecheck.console import claims
 from livecheck.console.claims import Case
 from livecheck.console.frame import BenchScreen, Lines, Row
 from livecheck.records import Side
+
+NOTHING_YET: Final = (
+    "Nothing is to be ordered as the verdict stands. Put the bar on a component and press O "
+    "for the sheet of that one."
+)
 
 
 class ClaimList(Lines):
@@ -32,12 +37,13 @@ The sentence on top is what all runs of this case say together. Do the next step
 again, and the case goes on by itself.
 
 E shows the evidence behind the line under the bar, T the tree of parts and places, N the
-next step.
+next step, O what to order by.
 """
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("e,f3", "evidence", "Evidence"),
         Binding("n,f6", "step", "Next step"),
         Binding("t,f4", "tree", "Parts and places"),
+        Binding("o,f11", "parts", "Parts sheet"),
         Binding("b,f7", "big", "Big"),
         Binding("m,f8", "app.more", "More"),
         Binding("r,f5", "app.start_over", "New run"),
@@ -92,6 +98,25 @@ next step.
         from livecheck.console.screens.tree import TreeScreen
 
         self.app.push_screen(TreeScreen(self.case))
+
+    def action_parts(self) -> None:
+        """What to order by; for a component under the bar, its own sheet."""
+        from livecheck import partssheet
+        from livecheck.console.screens.parts import PartsScreen
+        from livecheck.console.screens.pick import TellScreen
+        from livecheck.partssheet.sheet import sheet_of
+
+        case = self.case
+        loaded, found = case.loaded, case.location
+        sort, _, component = (self.query_one(ClaimList).chosen or "").partition(":")
+        meant = [c for c in found.candidates if sort == "component" and c.component == component]
+        sheets = tuple(
+            sheet_of(loaded.case, loaded.runs, c, case.tables) for c in meant
+        ) or partssheet.sheets(loaded.case, loaded.runs, found, case.tables)
+        if sheets:
+            self.app.push_screen(PartsScreen(sheets))
+        else:
+            self.app.push_screen(TellScreen("parts sheet", (NOTHING_YET,)))
 
     def action_big(self) -> None:
         """Readable across the bench."""

@@ -1,0 +1,122 @@
+"""The parts sheet: what to search and match by for the unit to order, and its code."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import ClassVar
+
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.widgets import Static
+
+from livecheck import wording
+from livecheck.console import drawings
+from livecheck.console.frame import BACK_KEYS, BenchScreen, Lines, Row
+from livecheck.partssheet import Sheet
+from livecheck.partssheet.qr import modules
+
+NO_ROOM = (
+    "This screen has too few lines for a code that can be read from it. The report and "
+    "livecheck parts on another computer have it, and the lines of the sheet say the same."
+)
+
+
+class SheetLines(Lines):
+    """One line a trait."""
+
+    HELP = """MUST stands before what has to match, or the part does not fit or work. Where no
+run knows a value, the line says where to read it off the part or the board."""
+
+
+class PartsScreen(BenchScreen[None]):
+    """One sheet at a time."""
+
+    HELP = """# Parts sheet
+What to search and match by for the unit to order. No shop is named. K shows the known
+lines as a code for a telephone's camera, N the sheet of another unit where there is one.
+"""
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("k,f5", "code", "Code for a camera"),
+        Binding("n,f6", "next", "Next unit"),
+        Binding(f"{BACK_KEYS},o", "app.pop_screen", "Back"),
+    ]
+
+    def __init__(self, sheets: Sequence[Sheet]) -> None:
+        super().__init__()
+        self._sheets = tuple(sheets)
+        self._at = 0
+
+    def where(self) -> str:
+        """How many units there are."""
+        return f"parts sheet : units: {len(self._sheets)}"
+
+    def body(self) -> ComposeResult:
+        """The sheet."""
+        yield SheetLines(self._rows(), "sheet-lines")
+
+    def on_mount(self) -> None:
+        """The bar on the first line."""
+        self.query_one(SheetLines).focus()
+        self.query_one(SheetLines).highlighted = 0
+
+    def _rows(self) -> list[Row]:
+        lines = self._sheets[self._at].text.splitlines()
+        return [Row(wording.clean(line), str(i)) for i, line in enumerate(lines) if line]
+
+    def action_next(self) -> None:
+        """The sheet of the next unit."""
+        self._at = (self._at + 1) % len(self._sheets)
+        lines = self.query_one(SheetLines)
+        lines.show(self._rows())
+        lines.highlighted = 0
+
+    def action_code(self) -> None:
+        """The known lines as a code."""
+        self.app.push_screen(CodeScreen(self._sheets[self._at]))
+
+
+class CodeScreen(BenchScreen[None]):
+    """A QR code of as many lines as can be read from this screen."""
+
+    WHERE = "code"
+    HELP = """# The code
+Point a telephone's camera at it. Where the whole sheet has no room, the code holds the
+first lines, and the line above it says how many.
+"""
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding(f"{BACK_KEYS},k", "app.pop_screen", "Back"),
+    ]
+
+    def __init__(self, sheet: Sheet) -> None:
+        super().__init__()
+        self._sheet = sheet
+
+    def body(self) -> ComposeResult:
+        """What is in it, and the code."""
+        yield Static("", id="held", classes="text", markup=False)
+        yield Static("", id="code", markup=False)
+
+    def on_mount(self) -> None:
+        """Draw what has room, once the room is known."""
+        self.call_after_refresh(self._draw)
+
+    def _draw(self) -> None:
+        code = self.query_one("#code", Static)
+        lines = self._sheet.code.splitlines()
+        drawn, held = largest(lines, code.size.width, code.size.height)
+        words = f"{held} of {len(lines)} lines of the sheet are in this code." if held else NO_ROOM
+        self.query_one("#held", Static).update(words)
+        code.update("\n".join(drawn))
+
+
+def largest(lines: Sequence[str], columns: int, rows: int) -> tuple[list[str], int]:
+    """The code of the most lines from the top that has room, and how many those are."""
+    for held in range(len(lines), 0, -1):
+        try:
+            dark = modules("\n".join(lines[:held]), "l")
+        except ValueError:
+            continue
+        drawn = drawings.code(dark, columns, rows)
+        if drawn:
+            return drawn, held
+    return [], 0

@@ -9,6 +9,8 @@ from tests.virtual_laptop.laptop import Laptop
 
 class Fault(msgspec.Struct, frozen=True, kw_only=True):
     at: str
+    gone_from: int | None = None
+    """Number of the start from which it is no more, as a bad contact after reseating."""
 
     def place(self, laptop: Laptop) -> str | None:
         """Where it shows as the laptop is fitted now; None: its part lies on the bench."""

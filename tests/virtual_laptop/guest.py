@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import contextlib
-import contextlib
 import subprocess
 import time
 from collections.abc import Callable

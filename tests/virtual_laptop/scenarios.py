@@ -68,6 +68,20 @@ def _memory(laptop: Laptop, *told: str) -> Start:
     )
 
 
+def _hot(laptop: Laptop, *told: str) -> Start:
+    return Start(
+        laptop=laptop, complaint="switches-off", probes="power,heat,kernel,processor", told=told
+    )
+
+
+def _disc(laptop: Laptop) -> Start:
+    return Start(laptop=laptop, complaint="part-missing", probes="storage,kernel,optical-read")
+
+
+def _both(laptop: Laptop) -> Start:
+    return Start(laptop=laptop, complaint="slow", probes=f"{READS},power")
+
+
 ALL: Final = (
     Scenario(
         name="drive-medium",
@@ -152,7 +166,82 @@ ALL: Final = (
         side="controller",
         units=(place_id("dimm:0"), "memory-controller", "mainboard"),
     ),
+    Scenario(
+        name="contact",
+        about="sectors cannot be read until the drive is taken out and put back",
+        hidden=(faults.Unreadable(at="alder", sectors=BADS, gone_from=2),),
+        starts=(_read(SOUND), *2 * (_read(SOUND, "--reseated", place_id("ata:0")),)),
+        side="undetermined",
+    ),
+    Scenario(
+        name="adapter",
+        about="no supply with one adapter, supply with another",
+        hidden=(faults.NoSupply(at="adapter"),),
+        starts=(
+            _look(SOUND, "not-charging"),
+            _look(
+                SOUND.swapped(jack=Adapter(name="spare adapter")),
+                "not-charging",
+                "--answer",
+                f"adapter@{place_id('jack')}=spare",
+            ),
+        ),
+        side="device",
+        units=("adapter@jack:ADP1",),
+    ),
+    Scenario(
+        name="battery",
+        about="a battery that holds a third of what it was made for, and a new one",
+        hidden=(faults.Worn(at="battery"),),
+        starts=(
+            _look(SOUND, "not-charging"),
+            _look(SOUND.swapped(bay=Battery(name="new battery", serial="8802")), "not-charging"),
+        ),
+        side="device",
+        units=("battery:7731",),
+    ),
+    Scenario(
+        name="cooling",
+        about="under load the processor grows hot; after cleaning it does not",
+        hidden=(faults.RunsHot(at="cooler", gone_from=2),),
+        starts=(
+            _hot(SOUND),
+            _hot(SOUND, "--answer", "cooling@cooling=cleaned"),
+        ),
+        side="device",
+        units=("cooling@cooling",),
+    ),
+    Scenario(
+        name="all-sound",
+        about="nothing in the hardware is at fault",
+        hidden=(),
+        starts=(Start(laptop=SOUND, complaint="slow"), Start(laptop=SOUND, complaint="slow")),
+        side="software",
+    ),
+    Scenario(
+        name="optical-drive",
+        about="an optical drive cannot read a disc at two ports; another one can at the first",
+        hidden=(faults.Unreadable(at="tray", sectors=tuple(range(64_000, 64_064))),),
+        starts=(
+            _disc(SOUND),
+            _disc(SOUND.swapped(ata_2=None, ata_1=SOUND.fitted["ata:2"])),
+            _disc(SOUND.swapped(ata_2=Optical(name="other tray", model="Fennel Tray 2"))),
+        ),
+        side="device",
+        units=(f"optical-drive@{place_id('ata:2')}", f"optical-drive@{place_id('ata:1')}"),
+    ),
+    Scenario(
+        name="two-faults",
+        about="a SATA port that damages reads, and a worn battery",
+        hidden=(faults.Unreadable(at="ata:0", sectors=BADS), faults.Worn(at="battery")),
+        starts=(
+            _both(SOUND),
+            _both(SOUND.swapped(ata_0=OTHER_SATA)),
+            _both(SOUND.swapped(ata_0=OTHER_SATA, ata_1=SATA)),
+        ),
+        side="controller",
+        units=(place_id("ata:0"), "mainboard", "pci:0000:00:1f.2"),
+    ),
 )
-"""More are added below as the probes they need are there."""
 
 BY_NAME: Final = {scenario.name: scenario for scenario in ALL}

@@ -36,6 +36,8 @@ SERIOUS: Final = 3
 MOST_TOLD: Final = 10
 """Kernel messages kept of one second."""
 MOST_CHARACTERS: Final = 200
+MOST_DESCRIPTORS: Final = 1024
+"""The soft limit of open files a process usually has; a run has far fewer."""
 
 
 class Summary(msgspec.Struct, frozen=True, kw_only=True):
@@ -135,7 +137,7 @@ def _apart(*kept: int) -> None:
     for descriptor in sorted(kept):
         os.closerange(last, descriptor)
         last = descriptor + 1
-    os.closerange(last, 1 << 16)
+    os.closerange(last, MOST_DESCRIPTORS)
     for number in (signal.SIGINT, signal.SIGHUP, signal.SIGUSR1, signal.SIGUSR2):
         signal.signal(number, signal.SIG_IGN)
     # A load on every core must not keep a second from being written.

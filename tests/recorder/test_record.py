@@ -213,3 +213,45 @@ def test_drive_that_refuses_costs_the_record_only(tmp_path: Path) -> None:
 
 def test_channels_of_the_header_are_known() -> None:
     assert msgspec.json.decode(lines.encode(_header()))["channels"][0]["name"] == CHANNELS[0].name
+
+
+@pytest.mark.parametrize("seed", range(30))
+def test_thirty_cuts(tmp_path: Path, seed: int) -> None:
+    """Killed at any moment: what was on the drive then is whole to within two intervals."""
+    recording = recorder.start(laptop(), tmp_path, every=0.05)
+    _wait_for_samples(tmp_path, 1)
+    time.sleep(random.Random(seed).uniform(0.0, 0.2))
+    os.kill(recording.pid, signal.SIGKILL)
+    cut = time.time()
+    (spool,) = (p for p in (tmp_path / openings.FOLDER).iterdir() if p.is_dir())
+    found = openings.read(spool)
+    recording.stop()
+    assert found is not None and found.closing is None and found.damaged == 0
+    assert found.samples[-1].wall is not None
+    # A busy machine may delay the process itself; a second is what the promise leaves.
+    assert cut - found.samples[-1].wall <= 2 * 0.05 + 1.0
+
+
+def test_every_line_is_flushed(tmp_path: Path) -> None:
+    """The kernel's own account (strace): no sample is written without a flush after it."""
+    log = tmp_path / "trace"
+    code = (
+        "import sys, time; from pathlib import Path; from livecheck import recorder;"
+        "from tests.recorder.machines import laptop;"
+        "r = recorder.start(laptop(), Path(sys.argv[1]), every=0.1); time.sleep(3); r.stop()"
+    )
+    calls = "trace=pwrite64,fdatasync,fsync,openat"
+    words = ["strace", "-f", "-y", "-s", "40", "-e", calls, "-o", str(log), sys.executable]
+    done = subprocess.run(
+        [*words, "-c", code, str(tmp_path)], capture_output=True, text=True, check=False
+    )
+    if "ptrace" in done.stderr and "not permitted" in done.stderr:
+        pytest.skip("this machine lets no process watch another (ptrace)")
+    assert done.returncode == 0, done.stderr
+    lines_of = [x for x in log.read_text("utf-8").splitlines() if lines.FILE in x]
+    names = [x.split()[1].partition("(")[0] for x in lines_of]
+    samples = [k for k, x in enumerate(lines_of) if "pwrite64" in x and '\\"line\\":\\"s\\"' in x]
+    assert len(samples) >= 3
+    assert all("sync" in names[k + 1] for k in samples)
+    opened = [x for x in log.read_text("utf-8").splitlines() if "O_WRONLY" in x or "O_RDWR" in x]
+    assert all(str(tmp_path) in x or "/dev/null" in x or "__pycache__" in x for x in opened)

@@ -3,7 +3,8 @@
 Pure functions over records; nothing here reads a file or a clock. ``locate`` is
 the way in. Read in this order: ``fitting`` (what was where), ``components`` (what
 could be at fault), ``blame`` (what each reading exercised), ``posterior`` (how
-likely each set of faults is), ``verdict``, ``next_step``, ``explain``.
+likely each set of faults is; ``likelihood``, ``steady`` and ``fitful`` weigh the
+readings), ``verdict``, ``next_step``, ``explain``.
 """
 
 from __future__ import annotations

@@ -33,6 +33,9 @@ PROOF: Final = 5.0
 LOST: Final = 120.0
 """Assumed: minutes that a wrong order costs beside its price: the wait for another part,
 the talk with the customer, the job taken up anew."""
+EDGE: Final = ("memory-slot", "pcie-slot")
+"""Common practice, no source: such a slot is cleaned and its part put in anew once more
+before a board is ordered for it; dirt survives a swap."""
 STANDS: Final = 0.9
 """A verdict that keeps this much is acted on."""
 _EVEN: Final = 0.5
@@ -222,6 +225,9 @@ def _after_verdict(here: Situation, group: Group) -> tuple[NextStep, ...]:
     if component.kind == "cooling":
         # Most heat faults are dirt and dry paste, which cost no part.
         first = [_told(here, move) for move in possible(here) if move.action == actions.CLEAN]
+    if component.kind in EDGE:
+        again = (m for m in possible(here) if m.action == actions.RESEAT)
+        first = [_told(here, move) for move in again if move.target == component.id]
     if component.kind == FIRMWARE and here.bench.allows(actions.REFLASH):
         return (step_words.last_try(here),)
     last: list[NextStep] = []

@@ -12,12 +12,14 @@ from livecheck.diagnosis.fitting import fittings
 from livecheck.diagnosis.trial import Site, outcomes
 from livecheck.records import Answer, Complaint, NextStep, Place, Run, Side, Swap
 from tests.diagnosis.laptop import (
+    CARD,
     DRIVE1,
     DRIVE2,
     MODULE1,
     PORT1,
     PORT2,
     SATA,
+    SLOT,
     check,
     drive,
     laptop,
@@ -167,6 +169,37 @@ def test_reflashing_is_the_last_try_before_a_board() -> None:
     assert [s.action for s in steps] == [actions.REPLACE, actions.REFLASH]
     assert "flash" in steps[1].cautions
     assert [s.action for s in _steps(runs, cannot=("re-flash firmware",))] == [actions.REPLACE]
+
+
+def test_a_slot_is_put_in_anew_before_a_board_is_ordered_for_it() -> None:
+    """Common practice, no source: dirt in an edge connector survives a swap."""
+    mostly_slot = check("card.link", ("place", 0.95), ("part", 0.2), false_alarm=0.0005)
+    other = CARD.replace("00:01", "00:02")
+    base = laptop()
+    parts = tuple(
+        msgspec.structs.replace(p, id=other, identity="mac:02:00:00:00:00:02")
+        if p.id == CARD
+        else p
+        for p in base.parts
+    )
+    swapped = msgspec.structs.replace(base, parts=parts)
+    present = [reading("pcie.answers", SLOT, True)]
+    runs = [
+        run(1, base, reading("card.link", CARD, False), *present),
+        run(2, swapped, reading("card.link", other, False), *present, known_good=(other,)),
+        run(3, swapped, reading("card.link", other, False), *present, known_good=(other,)),
+    ]
+    found = locate("t", runs, tables(mostly_slot))
+    assert (found.side, found.component) == (Side.CONTROLLER, SLOT)
+    assert found.next_step is not None
+    assert (found.next_step.action, found.next_step.target) == (actions.RESEAT, SLOT)
+    again = run(
+        4, swapped, reading("card.link", other, False), *present, reseated=(SLOT,),
+        known_good=(other,),
+    )  # fmt: skip
+    after = locate("t", [*runs, again], tables(mostly_slot)).next_step
+    assert after is not None
+    assert after.action != actions.RESEAT
 
 
 def test_cleaning_comes_before_a_new_cooling_assembly() -> None:

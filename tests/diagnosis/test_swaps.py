@@ -9,6 +9,7 @@ from livecheck.diagnosis import locate, swaps
 from livecheck.diagnosis.identity import believable, trusted
 from livecheck.records import Answer, Inventory, Machine, Part, Swap
 from tests.diagnosis.laptop import (
+    CARD,
     DRIVE1,
     DRIVE2,
     MODULE1,
@@ -192,6 +193,31 @@ def test_a_reseat_brings_the_silent_part_to_light() -> None:
     found = swaps.between([one, two])
     assert [s.change for s in found] == ["reseated"]
     assert found[0].before == found[0].after
+
+
+def test_a_silent_part_is_known_again_when_it_comes_back_after_a_spare() -> None:
+    """Silent in its slot, out for a known-good card, back and answering: the same part."""
+    spare = CARD.replace("00:01", "00:99")
+    own = laptop(drive(DRIVE1, PORT1))
+    with_spare = msgspec.structs.replace(
+        own,
+        parts=tuple(
+            msgspec.structs.replace(p, id=spare, identity="mac:02:00:00:00:00:99")
+            if p.id == CARD
+            else p
+            for p in own.parts
+        ),
+    )
+    runs = [
+        run(1, laptop(drive(DRIVE1, PORT1), silent=(SLOT,))),
+        run(2, with_spare, known_good=("mac:02:00:00:00:00:99",)),
+        run(3, own),
+    ]
+    found = swaps.between(runs)
+    assert told(found) == [("swapped", SLOT, CARD, spare), ("swapped", SLOT, spare, CARD)]
+    # Without the shop's word for the one in between, nothing is known of what came after.
+    unknown = [runs[0], run(2, with_spare), run(3, own)]
+    assert told(swaps.between(unknown))[0][2] == f"wireless-card@{SLOT}"
 
 
 def test_soldered_part_belongs_to_the_board() -> None:

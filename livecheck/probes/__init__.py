@@ -87,3 +87,5 @@ class Probe(msgspec.Struct, frozen=True, kw_only=True):
     """True: it runs only at a hand-over, or when it is named."""
     hears: bool = False
     """True: it looks at the context's wishes; others cannot pause, and are ended to skip them."""
+    cautions: tuple[str, ...] = ()
+    """Names in shared/cautions.toml of what to say when it begins."""

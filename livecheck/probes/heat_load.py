@@ -183,7 +183,7 @@ class _Load:
 
     def _progress(self, phase: str, gone: float, total: float, model: Fit | None) -> Progress:
         course = self._course
-        words = [phase]
+        words = [phase] if phase != REST else [f"{REST} (heatsink and vents will get hot)"]
         if course.samples:
             worst = hottest(course.channels, course.samples[-1])
             power = watts(course.channels, course.samples[-1])

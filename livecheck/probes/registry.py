@@ -122,6 +122,7 @@ ALL: Final[tuple[Probe, ...]] = (
         deadline=200,
         full_deadline=2200,
         complaints=("unstable", "switches-off", "slow", "not-charging", "intake"),
+        cautions=("hot", "fan"),
     ),
     Probe(
         name="storage-read",

@@ -13,12 +13,15 @@ import time
 
 import pytest
 
+from livecheck import knowledge
+from livecheck.commands.telling import Telling
 from livecheck.inventory import power_supply, sensors, smbios
 from livecheck.meters import Sampler
 from livecheck.meters.energy import joules, watts
-from livecheck.probes import heat_load
+from livecheck.probes import heat_load, registry
 from livecheck.probes.heat_course import NO_SENSOR
 from livecheck.probes.heat_load import probe
+from livecheck.probes.runner import Event
 from livecheck.records import NotTested, Outcome, Reading
 from tests.inventory.fake_host import FakeHost
 from tests.probes.hot_host import HWMON, RAPL, WRAP_UJ, HotHost
@@ -187,3 +190,12 @@ def test_sampler_reads_what_the_probe_fits() -> None:
     sample = sampler.take()
     told = dict(zip((c.key for c in sampler.channels), sample.values, strict=True))
     assert told["power:package-0"] == pytest.approx(20.0, abs=0.01)
+
+
+def test_cautions_are_said(capsys: pytest.CaptureFixture[str]) -> None:
+    """Before the load: what gets hot, and the fan; each a row of the table of cautions."""
+    Telling()(Event(kind="started", probe="heat-load", title="Heat"))
+    said = capsys.readouterr().err
+    assert said.count("CAUTION") == 2 and "hot after a load" in said
+    for known in registry.ALL:
+        assert set(known.cautions) <= set(knowledge.load().cautions)

@@ -1,4 +1,4 @@
-"""``python -m tests.virtual_laptop list | run NAME [--keep DIR] | score [--only A,B] --json``."""
+"""``python -m tests.virtual_laptop list | run NAME | score [--only A,B] --json | flow``."""
 
 from __future__ import annotations
 
@@ -9,6 +9,7 @@ import tempfile
 from pathlib import Path
 from typing import Any
 
+from tests.virtual_laptop import flow
 from tests.virtual_laptop.play import Played, play
 from tests.virtual_laptop.scenarios import ALL, BY_NAME, Scenario
 from tests.virtual_laptop.stick import CHECKOUT
@@ -46,7 +47,13 @@ def main() -> int:
     score.add_argument("--only", help="names, with commas between")
     score.add_argument("--keep", type=Path)
     score.add_argument("--json", action="store_true")
+    way = commands.add_parser("flow", help="a case by keyboard and screen alone")
+    way.add_argument("--keep", type=Path, required=True, help="folder for pictures and texts")
+    way.add_argument("--cut", type=float, help="instead: take the power so many seconds into a run")
     options = parser.parse_args()
+    if options.command == "flow":
+        print(flow.told(options.image, options.keep, options.cut))
+        return 0
     if options.command == "list":
         for scenario in ALL:
             print(f"{scenario.name:16} {len(scenario.starts)} starts: {scenario.about}")

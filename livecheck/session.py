@@ -14,20 +14,18 @@ from typing import Final
 
 import msgspec
 
-from livecheck import __version__, inventory, kernel_log, knowledge, report
-from livecheck.capture import CapturedHost, RecordingHost
+from livecheck import __version__, knowledge, report
+from livecheck.capture import RecordingHost
 from livecheck.casefile import CaseFolder, Loaded, Shop, ShopError
 from livecheck.casefile.presence import Guard
 from livecheck.casefile.shop import explain
 from livecheck.diagnosis import locate, worksheet
-from livecheck.host import Host, KernelMessage, LiveHost, Unreadable
-from livecheck.probes import Context, Probe, Span, registry, runner
+from livecheck.host import Host, KernelMessage, LiveHost
+from livecheck.probes import registry
 from livecheck.probes.wishes import NONE, Wishes
 from livecheck.recorder.run import Recording
 from livecheck.records import (
-    Answer,
     Case,
-    Complaint,
     DamagedRecord,
     Knowledge,
     Location,
@@ -41,42 +39,33 @@ from livecheck.shelf.outcomes import read_outcomes
 from livecheck.shelf.priors import learn
 from livecheck.shelf.settings import BrokenSettings, read_settings
 from livecheck.shelf.summary import summarize
-
-QUICK: Final = "quick"
-FULL: Final = "full"
+from livecheck.taking import (
+    FULL as FULL,
+)
+from livecheck.taking import (
+    QUICK as QUICK,
+)
+from livecheck.taking import (
+    OnEvent as OnEvent,
+)
+from livecheck.taking import (
+    OnPart as OnPart,
+)
+from livecheck.taking import (
+    Plan as Plan,
+)
+from livecheck.taking import (
+    begin as begin,
+)
+from livecheck.taking import (
+    chosen as chosen,
+)
+from livecheck.taking import (
+    probe as probe,
+)
 
 SHOP_TABLE: Final = "components.toml"
 """The shop's own figures, at the top of the shop drive."""
-
-
-class Plan(msgspec.Struct, frozen=True, kw_only=True):
-    """What the technician asked for."""
-
-    complaint: Complaint = Complaint.INTAKE
-    depth: str = QUICK
-    probes: tuple[str, ...] | None = None
-    """Names of the registry; None: what the complaint calls for."""
-    ticket: str | None = None
-    answers: tuple[Answer, ...] = ()
-    known_good: tuple[str, ...] = ()
-    reseated: tuple[str, ...] = ()
-    elsewhere: bool = False
-    span: Span | None = None
-    """Reading drives: only this stretch."""
-    case: str | None = None
-    """Id of the open case the run goes on with; None: found by ticket, else by the machine."""
-    cannot: tuple[str, ...] = ()
-    """Actions this bench rules out from now on, such as ``no spare: drive``."""
-    can: tuple[str, ...] = ()
-    """Actions ruled out before that can be done now."""
-    readings: tuple[Reading, ...] = ()
-    """What guided checks gave before the run."""
-    left_out: tuple[NotTested, ...] = ()
-    """Guided checks that were left out."""
-    hand_over: bool = False
-    """The last run before the machine goes back: every probe there is."""
-    soak_hours: float = 0.0
-    """Hours of load at a hand-over."""
 
 
 class Saved(msgspec.Struct, frozen=True):
@@ -96,108 +85,6 @@ class Unsaved(ShopError):
     def __init__(self, message: str, run: Run) -> None:
         super().__init__(message)
         self.run = run
-
-
-OnEvent = Callable[[runner.Event], None]
-OnPart = Callable[[Run], None]
-
-
-def chosen(plan: Plan) -> tuple[Probe, ...]:
-    """The probes a plan runs, in the registry's order."""
-    if plan.hand_over:
-        return tuple(_soaking(p, plan) for p in registry.ALL if plan.soak_hours or not p.by_name)
-    if plan.probes is not None:
-        return tuple(p for p in registry.ALL if p.name in plan.probes)
-    return tuple(
-        p
-        for p in registry.ALL
-        if p.passive
-        or (not p.by_name and (not p.complaints or plan.complaint.value in p.complaints))
-    )
-
-
-def _soaking(probe: Probe, plan: Plan) -> Probe:
-    """A soak may last its hours, and some minutes for taking and giving back memory."""
-    if not probe.by_name:
-        return probe
-    return msgspec.structs.replace(probe, deadline=plan.soak_hours * 3600 + 600)
-
-
-def begin(host: Host, plan: Plan) -> tuple[Run, tuple[KernelMessage, ...]]:
-    """Inventory and kernel messages: an unfinished run, and the raw log."""
-    scoped = host.scope("inventory")
-    facts = scoped.facts()
-    found = inventory.take(scoped)
-    messages, gaps = _kernel_messages(scoped)
-    run = Run(
-        number=0,
-        started=facts.now,
-        complaint=plan.complaint,
-        depth=plan.depth,
-        inventory=found,
-        events=kernel_log.attach(kernel_log.events(messages), found),
-        readings=plan.readings,
-        not_tested=(*gaps, *plan.left_out),
-        answers=plan.answers,
-        known_good=plan.known_good,
-        reseated=plan.reseated,
-        elsewhere=plan.elsewhere,
-        hand_over=plan.hand_over,
-        soak_hours=plan.soak_hours or None,
-        kernel=facts.kernel,
-        program=__version__,
-        as_root=facts.as_root,
-        finished=False,
-    )
-    return run, messages
-
-
-def probe(
-    host: Host,
-    run: Run,
-    plan: Plan,
-    judge_by: Knowledge,
-    on_event: OnEvent = lambda event: None,
-    on_part: OnPart = lambda run: None,
-    stopped: Callable[[], bool] = lambda: False,
-    wishes: Wishes = NONE,
-) -> Run:
-    """Run the plan's probes on a begun run; returns it finished.
-
-    ``on_part`` is given the run so far after the passive and after each active probe.
-    """
-    clock = host.scope("session").clock
-    begun = clock()
-    wanted = chosen(plan)
-    # A replay has no machine to load: only what looks can be played again.
-    probes = tuple(p for p in wanted if p.passive or not isinstance(host, CapturedHost))
-    groups = [[p for p in probes if p.passive], *([p] for p in probes if not p.passive)]
-    for index, group in enumerate(groups):
-        if index:
-            on_part(run)
-        results, run = _probe_group(host, run, group, plan, judge_by, on_event, stopped, wishes)
-        run = msgspec.structs.replace(
-            run,
-            readings=(*run.readings, *results.readings),
-            not_tested=(*run.not_tested, *results.not_tested),
-            probes=(*run.probes, *results.probes),
-        )
-    missed = tuple(
-        NotTested(
-            what=p.title,
-            why="a replay has no machine to load"
-            if p.name in {one.name for one in wanted}
-            else "not asked for in this run",
-        )
-        for p in registry.ALL
-        if p.name not in {one.name for one in probes}
-    )
-    return msgspec.structs.replace(
-        run,
-        not_tested=(*run.not_tested, *missed),
-        seconds=round(clock() - begun, 3),
-        finished=not stopped(),
-    )
 
 
 def take_run(host: Host, plan: Plan, judge_by: Knowledge) -> Run:
@@ -449,51 +336,3 @@ def _save_part(folder: CaseFolder, drive: Guard) -> OnPart:
             folder.save_run(run)
 
     return save
-
-
-def _probe_group(
-    host: Host,
-    run: Run,
-    group: Sequence[Probe],
-    plan: Plan,
-    judge_by: Knowledge,
-    on_event: OnEvent,
-    stopped: Callable[[], bool],
-    wishes: Wishes,
-) -> tuple[runner.Results, Run]:
-    """Run some probes at the run's depth; one that is asked for more depth begins anew.
-
-    The run comes back with the depth it has by then.
-    """
-    active = not any(probe.passive for probe in group)
-
-    def asked() -> bool:
-        return active and run.depth == QUICK and wishes.deepened()
-
-    if asked():
-        run = msgspec.structs.replace(run, depth=FULL)
-    context = Context(
-        host=host,
-        inventory=run.inventory,
-        events=run.events,
-        knowledge=judge_by,
-        depth=run.depth,
-        span=plan.span,
-        soak_seconds=plan.soak_hours * 3600,
-    )
-    results = runner.run(group, context, on_event, lambda: stopped() or asked(), wishes)
-    if asked() and not stopped():
-        run = msgspec.structs.replace(run, depth=FULL)
-        deep = msgspec.structs.replace(context, depth=FULL)
-        results = runner.run(group, deep, on_event, stopped, wishes)
-    if isinstance(host, RecordingHost):
-        host.merge(results.scopes)
-    return results, run
-
-
-def _kernel_messages(host: Host) -> tuple[tuple[KernelMessage, ...], tuple[NotTested, ...]]:
-    try:
-        return host.kernel_log(), ()
-    except Unreadable as error:
-        why = f"the kernel's messages could not be read ({error}); run as root"
-        return (), (NotTested(what="Kernel messages", why=why, at="machine"),)

@@ -1,0 +1,60 @@
+"""A run taken: the kernel's log is read once more when load may have brought something."""
+
+from __future__ import annotations
+
+import msgspec
+from pytest_mock import MockerFixture
+
+from livecheck import knowledge, session, taking
+from livecheck.host import KernelMessage, LiveHost
+from livecheck.inventory import take
+from livecheck.probes import Probe, registry
+from livecheck.records import Outcome, Part, Run
+
+DRIVE = Part(id="drive:S1", kind="drive", name="Fennel D2", place="slot:x", identity="serial:S1")
+# Linux 6.12, block/blk-core.c, blk_status_to_str and the line of blk_print_req_error.
+LINE = (
+    "critical medium error, dev nvme0n1, sector 200000 op 0x0:(READ) flags 0x80700 "
+    "phys_seg 4 prio class 2"
+)
+
+
+def _message(text: str, seconds: float) -> KernelMessage:
+    return KernelMessage(seconds=seconds, priority=3, text=text)
+
+
+def test_what_load_brings_to_light_counts(mocker: MockerFixture) -> None:
+    """The log's second reading takes the place of the first; without news it stays."""
+    taken = take(LiveHost())
+    found = msgspec.structs.replace(
+        taken,
+        parts=(*taken.parts, DRIVE),
+        devices=(
+            *taken.devices,
+            msgspec.structs.replace(
+                taken.devices[0], name="nvme0n1", subsystem="block", component=DRIVE.id
+            ),
+        ),
+    )
+    logs = mocker.patch.object(taking, "_kernel_messages")
+    logs.return_value = ((_message(LINE, 90.0),), ())
+    plan = session.Plan(probes=("kernel", "processor"))
+    quick = Probe(
+        name="processor",
+        title="stands for any load",
+        function="livecheck.probes.firmware:probe",
+        passive=False,
+        deadline=20,
+    )
+    kernel = registry.BY_NAME["kernel"]
+    mocker.patch.object(taking, "chosen", return_value=(kernel, quick))
+    begun = Run(number=0, started="2026-03-01T10:00:00Z", inventory=found)
+    run = session.probe(LiveHost(), begun, plan, knowledge.load())
+    medium = [r for r in run.readings if r.check == "kernel.storage-medium" and r.at == DRIVE.id]
+    assert [r.outcome for r in medium] == [Outcome.FAILED]
+    assert [e.layer for e in run.events] == ["medium"]
+
+    logs.return_value = ((), ())
+    run = session.probe(LiveHost(), begun, plan, knowledge.load())
+    medium = [r for r in run.readings if r.check == "kernel.storage-medium" and r.at == DRIVE.id]
+    assert [r.outcome for r in medium] == [Outcome.PASSED]

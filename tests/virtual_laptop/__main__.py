@@ -4,13 +4,16 @@ from __future__ import annotations
 
 import argparse
 import json
+import shlex
+import subprocess
 import sys
 import tempfile
+import time
 from pathlib import Path
 from typing import Any
 
 from tests.virtual_laptop import flow
-from tests.virtual_laptop.play import Played, play
+from tests.virtual_laptop.play import Played, again, play
 from tests.virtual_laptop.scenarios import ALL, BY_NAME, Scenario
 from tests.virtual_laptop.stick import CHECKOUT
 
@@ -46,6 +49,9 @@ def main() -> int:
     score = commands.add_parser("score", help="play all cases")
     score.add_argument("--only", help="names, with commas between")
     score.add_argument("--keep", type=Path)
+    score.add_argument("--again", action="store_true",
+                       help="start nothing; locate what lies in --keep from before")  # fmt: skip
+    score.add_argument("--to", type=Path, help="write the score to this file, with its commit")
     score.add_argument("--json", action="store_true")
     way = commands.add_parser("flow", help="a case by keyboard and screen alone")
     way.add_argument("--keep", type=Path, required=True, help="folder for pictures and texts")
@@ -66,12 +72,31 @@ def main() -> int:
         for name in wanted:
             folder = (options.keep or Path(scratch)) / name
             scenario = BY_NAME[name]
-            rows.append(
-                scored(scenario, play(options.image, folder, scenario.hidden, scenario.starts))
-            )
+            if options.command == "score" and options.again:
+                played = again(folder)
+            else:
+                played = play(options.image, folder, scenario.hidden, scenario.starts)
+            rows.append(scored(scenario, played))
             print(rows[-1], file=sys.stderr, flush=True)
     print(json.dumps(rows, indent=1))
+    if options.command == "score" and options.to:
+        options.to.write_text(json.dumps(stamped(rows), indent=1) + "\n")
     return 0
+
+
+def stamped(rows: list[dict[str, Any]]) -> dict[str, Any]:
+    """The score with where it comes from."""
+    commit = subprocess.run(
+        ["git", "-C", CHECKOUT, "rev-parse", "--short", "HEAD"], capture_output=True, text=True,
+        check=False,
+    ).stdout.strip()  # fmt: skip
+    return {
+        "commit": commit,
+        "date": time.strftime("%Y-%m-%dT%H:%M:%SZ", time.gmtime()),
+        "command": f"python -m tests.virtual_laptop {shlex.join(sys.argv[1:])}",
+        "cases": rows,
+        "not_played": [name for name in BY_NAME if name not in {row["name"] for row in rows}],
+    }
 
 
 if __name__ == "__main__":

@@ -27,6 +27,9 @@ if TYPE_CHECKING:
     from livecheck.records import Knowledge
 
 CAUTIONS: Final = ("mains",)
+SPARE: Final = "bench spare"
+"""What a known-good adapter is called here."""
+LEAST_SECONDS: Final = 10.0
 NO_JACK: Final = (
     "this machine tells of no power jack, so losses cannot be counted (measure at the plug with "
     "a meter while the lead is moved: the worksheet asks for it)"
@@ -61,6 +64,8 @@ def add(commands: Subparsers) -> None:
     parser.add_argument("--supply", metavar="NAME", help="the jack to watch (AC, ADP1)")
     parser.add_argument("--adapter", metavar="LABEL", help="what this adapter is called here")
     parser.add_argument("--known-good", action="store_true", help="the shop vouches for it")
+    parser.add_argument("--compare", action="store_true",
+                        help="then again with a known-good adapter: adapter or jack?")  # fmt: skip
     parser.add_argument("--ticket", help="the shop's own number for this job")
     parser.add_argument("--no-save", action="store_true", help="only show, keep nothing")
     common(parser, _flex)
@@ -73,21 +78,33 @@ def _flex(options: argparse.Namespace) -> int:
 
     host = LiveHost()
     supply = _chosen(flex.supplies(host), options.supply)
-    if options.seconds is None and not sys.stdin.isatty():
-        raise UsageError("nobody is there to end it; give --seconds")
+    if (options.seconds is None or options.compare) and not sys.stdin.isatty():
+        raise UsageError("nobody is there to end it or to change adapters; give --seconds alone")
     shop = find_shop(host, options.shop)
     tables = read_tables(shop.root)
     large = sys.stderr.isatty() and not options.json
     _say_first(supply, tables)
-    label = f"adapter: {options.adapter}" if options.adapter else None
     result = _watch(host, supply, options.seconds, _Screen(large)).result(options.adapter)
+    _keep(options, host, result, options.known_good)
+    if options.compare:
+        _say(f"Plug the known-good adapter in at {supply.name}, then press Enter.")
+        sys.stdin.readline()
+        seconds = max(result.seconds, LEAST_SECONDS)
+        good = _watch(host, supply, seconds, _Screen(large)).result(SPARE)
+        _keep(options, host, good, True)
+        found = flex.compare(result, good)
+        print(f"{found.says} At fault: {found.at_fault}.")
+    return DONE
+
+
+def _keep(options: argparse.Namespace, host: Host, result: Result, known_good: bool) -> None:
     if options.no_save:
         _print(result, options.json)
-        return DONE
-    return _save(options, host, result, label)
+    else:
+        _save(options, host, result, known_good)
 
 
-def _save(options: argparse.Namespace, host: Host, result: Result, label: str | None) -> int:
+def _save(options: argparse.Namespace, host: Host, result: Result, known_good: bool) -> None:
     from livecheck import flex, session
     from livecheck.casefile import find_shop
     from livecheck.records import Answer
@@ -95,21 +112,21 @@ def _save(options: argparse.Namespace, host: Host, result: Result, label: str | 
     shop = find_shop(host, options.shop)
     tables = read_tables(shop.root)
     run, _ = session.begin(host, session.Plan())
+    label = f"adapter: {result.label}" if result.label else None
     found = flex.readings(result, run.inventory, tables.checks[flex.CHECK].limits)
     answers = (Answer(about=found[0].at, says=label),) if label else ()
     plan = session.Plan(
         ticket=options.ticket,
         answers=answers,
-        known_good=(label,) if options.known_good and label else (),
+        known_good=(label,) if known_good and label else (),
     )
     with run_kept():
         saved = session.save_asked(host, plan, found, tables, shop)
     if options.json:
         print_json({"flex": result, "run": saved.run.number, "case": saved.case_folder})
-        return DONE
-    _print(result, False)
-    print_saved(saved, tables, False)
-    return DONE
+    else:
+        _print(result, False)
+        print_saved(saved, tables, False)
 
 
 def _chosen(found: tuple[Supply, ...], name: str | None) -> Supply:

@@ -44,6 +44,31 @@ def test_saved(jack: Jack, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -
     assert run["answers"][0] == {"about": "adapter@jack:ADP1", "says": "adapter: bench spare"}
 
 
+def test_compared_with_a_known_good_adapter(
+    jack: Jack,
+    tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    """Five losses, then none with the spare: the adapter; two runs of one case are kept."""
+
+    class Technician:
+        def isatty(self) -> bool:
+            return True
+
+        def readline(self) -> str:
+            jack.losses = []
+            return "\n"
+
+    jack.losses = [(1.0 + 2 * k, 0.2) for k in range(5)]
+    monkeypatch.setattr("sys.stdin", Technician())
+    assert cli.main(["flex", "--seconds", "12", "--compare", "--shop", str(tmp_path)]) == 0
+    assert "At fault: adapter." in capsys.readouterr().out
+    runs = sorted(tmp_path.glob("livecheck-cases/*/runs/*/run.json"))
+    first, second = (json.loads(r.read_text("utf-8")) for r in runs)
+    assert not first["known_good"] and second["known_good"] == ["adapter: bench spare"]
+
+
 @pytest.mark.parametrize(
     ("words", "status"),
     [(["flex"], 2), (["flex", "--seconds", "2", "--supply", "AC9"], 3)],

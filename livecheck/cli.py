@@ -22,6 +22,7 @@ from livecheck.commands import (
     hand_over,
     kept,
     outcome,
+    parts,
     replay,
     run,
     self_test,
@@ -32,7 +33,7 @@ from livecheck.records import DamagedRecord
 WRONG_USAGE: Final = 2
 FAILED: Final = 3
 
-COMMANDS: Final = (run, flex, guided, hand_over, cases, outcome, kept, bench, self_test, replay)
+COMMANDS: Final = (run, flex, guided, hand_over, cases, outcome, parts, kept, bench, self_test, replay)
 
 
 def main(argv: Sequence[str]) -> int:

@@ -239,6 +239,7 @@ WRITING_METHODS = {"write_text", "write_bytes", "touch", "truncate", "pwrite", "
 
 MAY_WRITE = {
     "livecheck.commands.cases": "the table of cases the user named",
+    "livecheck.commands.parts": "the parts sheet, where the user said",
     "livecheck.guided.v4l2": "nothing: a camera shares its pictures only with who may write",
     "livecheck.guided.live": "the backlight's brightness, which is put back",
     "livecheck.native.worker": "its own place in the queue of the out-of-memory killer",

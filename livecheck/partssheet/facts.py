@@ -1,0 +1,126 @@
+"""What the runs know of the unit to order, under the names the table asks by."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import msgspec
+
+from livecheck.partssheet.table import Trait
+from livecheck.records import Case, Inventory, Machine, Part, Place, Run, Value
+from livecheck.wording import quantity, size, text
+
+Facts = dict[str, Value]
+
+
+def gather(case: Case, runs: Sequence[Run], kind: str, component: str | None) -> Facts:
+    """Everything known, the latest run's word last. Values None are left out."""
+    seen: Facts = {}
+    for machine in (case.machine, *(run.inventory.machine for run in runs)):
+        seen |= _fields("machine", machine)
+    for run in runs:
+        inventory = run.inventory
+        part = _part(inventory, kind, component)
+        if part is not None:
+            seen |= _fields("part", part) | _attributes("part", part.attributes)
+        place = _place(inventory, part, component)
+        if place is not None:
+            seen |= _attributes("place", place.attributes)
+            seen["link"] = _link(place)
+        seen |= _board(inventory)
+        if part is not None:
+            seen |= _of_part(part, place)
+    return {name: value for name, value in seen.items() if value is not None}
+
+
+def first(trait: Trait, seen: Facts) -> str | None:
+    """The first of a trait's values that is known, in words; None: none is."""
+    for name in trait.of:
+        value = seen.get(name)
+        if value is None or value == "":
+            continue
+        if trait.unit == "binary" and isinstance(value, int):
+            return size(value, binary=True)
+        unit = seen.get(trait.unit_from) if trait.unit_from else trait.unit
+        return quantity(value, unit if isinstance(unit, str) else None)
+    return None
+
+
+def machine_name(case: Case, runs: Sequence[Run]) -> str:
+    """Maker and model of the machine."""
+    for machine in (*(run.inventory.machine for run in reversed(runs)), case.machine):
+        named = " ".join(w for w in (machine.vendor, machine.product) if w)
+        if named or machine.board_product:
+            return named or machine.board_product or ""
+    return text("identity.nameless")
+
+
+def _fields(prefix: str, record: Machine | Part) -> Facts:
+    plain = msgspec.structs.asdict(record)
+    return {
+        f"{prefix}.{name}": value
+        for name, value in plain.items()
+        if isinstance(value, str | int | float) and value is not None
+    }
+
+
+def _attributes(prefix: str, attributes: dict[str, Value]) -> Facts:
+    return {f"{prefix}.attributes.{name}": value for name, value in attributes.items()}
+
+
+def _part(inventory: Inventory, kind: str, component: str | None) -> Part | None:
+    """The part at fault; else the only one of its kind."""
+    same = [part for part in inventory.parts if part.kind == kind]
+    for part in inventory.parts:
+        if part.id == component:
+            return part
+    place = (component or "").partition("@")[2]
+    at = [part for part in same if part.place == place]
+    return at[0] if at else same[0] if len(same) == 1 else None
+
+
+def _place(inventory: Inventory, part: Part | None, component: str | None) -> Place | None:
+    wanted = part.place if part is not None else (component or "").partition("@")[2] or component
+    return next((place for place in inventory.places if place.id == wanted), None)
+
+
+def _link(place: Place) -> str | None:
+    gbps = place.attributes.get("port_max_gbps")
+    if gbps is not None:
+        return text("parts.sata-link", speed=quantity(gbps))
+    speed, lanes = (place.attributes.get(f"port_max_{name}") for name in ("speed_gts", "width"))
+    if speed is None or lanes is None:
+        return None
+    return text("parts.pcie-link", speed=quantity(speed), lanes=quantity(lanes))
+
+
+def _board(inventory: Inventory) -> Facts:
+    """What the board bears: its graphics, its memory."""
+    screens = [c.name for c in inventory.controllers if c.kind == "display-controller"]
+    slots = [place for place in inventory.places if place.kind == "memory-slot"]
+    soldered = [p for p in inventory.parts if p.kind == "memory-module" and p.soldered]
+    forms = sorted({str(slot.attributes["form"]) for slot in slots if "form" in slot.attributes})
+    return {
+        "display": ", ".join(screens) or None,
+        # Firmware lists soldered memory like a module, so only a found one is told.
+        "soldered-memory": text("value.yes") if soldered else None,
+        "memory-slots": f"{len(slots)} ({', '.join(forms)})" if slots and forms else None,
+    }
+
+
+def _of_part(part: Part, place: Place | None) -> Facts:
+    found: Facts = {}
+    if part.kind == "drive":
+        kind = place.kind if place is not None else ""
+        found["drive-interface"] = (
+            "NVMe" if "nvme" in part.attributes or str(part.attributes.get("block")).startswith(
+                "nvme") else "SATA" if kind == "sata-port" else None
+        )  # fmt: skip
+        printed = place.attributes.get("printed_name") if place is not None else None
+        found["drive-form"] = printed if isinstance(printed, str) and "M.2" in printed else None
+    if part.kind == "wireless-card" and part.attributes.get("pci"):
+        found["card-interface"] = "PCIe"
+    data, total = part.attributes.get("data_bits"), part.attributes.get("total_bits")
+    if isinstance(data, int) and isinstance(total, int):
+        found["ecc"] = text("value.yes" if total > data else "value.no")
+    return found

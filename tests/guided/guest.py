@@ -7,6 +7,7 @@ of the radio tests) comes on a second disk as a tar file.
 
 from __future__ import annotations
 
+import contextlib
 import os
 import re
 import shlex
@@ -65,7 +66,9 @@ class Shell:
         while "awake 42" not in heard:
             assert time.monotonic() < end, f"no shell on the serial line: {heard[-2000:]}"
             assert self.process.poll() is None, "the guest has ended"
-            self.send("echo awake $((6 * 7))\n")
+            # Before the guest has opened the line it takes a few bytes and no more.
+            with contextlib.suppress(TimeoutError):
+                self.send("echo awake $((6 * 7))\n")
             asked = time.monotonic()
             while time.monotonic() < asked + 5 and "awake 42" not in heard:
                 try:
@@ -87,6 +90,16 @@ class Shell:
     def send(self, text: str) -> None:
         """Type on the serial line."""
         self._serial.sendall(text.encode())
+
+    def listen(self, seconds: float) -> str:
+        """What comes in this time; a line nobody reads stops the guest."""
+        heard, end = "", time.monotonic() + seconds
+        self._serial.settimeout(0.05)
+        while time.monotonic() < end:
+            with contextlib.suppress(TimeoutError):
+                heard += self._serial.recv(65536).decode("utf-8", "replace")
+        self._serial.settimeout(1.0)
+        return heard
 
     def until(self, words: str, seconds: float) -> str:
         """What came until these words (a pattern); fails loudly when they do not come."""

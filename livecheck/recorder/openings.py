@@ -48,10 +48,13 @@ def write(path: Path, opening: Opening) -> None:
 
 
 def close(path: Path) -> None:
-    """The record is judged, or ended in order."""
+    """The record is judged, or ended in order. Raises OSError."""
     with contextlib.suppress(FileNotFoundError):
         path.unlink()
     atomic.sync_folder(path.parent)
+    with contextlib.suppress(OSError):
+        # Nothing is open: the shelf holds cases and nothing else.
+        path.parent.rmdir()
 
 
 def find(cases: Path, machine: Machine, boot: str) -> list[Found]:

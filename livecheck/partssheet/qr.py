@@ -23,8 +23,9 @@ def modules(content: str, level: str = "m") -> tuple[tuple[bool, ...], ...]:
     import segno
 
     # Without the mark of its encoding (ECI) a reader has to guess at letters beyond ASCII.
-    marked = {} if content.isascii() else {"encoding": "utf-8", "eci": True}
-    made = segno.make_qr(content, error=level, boost_error=False, **marked)
+    beyond = not content.isascii()
+    encoding = "utf-8" if beyond else None
+    made = segno.make_qr(content, error=level, boost_error=False, encoding=encoding, eci=beyond)
     return tuple(tuple(bool(module) for module in row) for row in made.matrix)
 
 

@@ -14,6 +14,9 @@ from livecheck.records import Case, Knowledge, Location, Run, Side
 
 if TYPE_CHECKING:
     from jinja2 import Environment, Template
+    from markupsafe import Markup
+
+    from livecheck.partssheet import Sheet
 
 
 def render(
@@ -44,7 +47,17 @@ def page_environment(package: str) -> Environment:
     import jinja2
 
     from livecheck import wording
+    from livecheck.partssheet import qr_svg
     from livecheck.report import svg
+
+    def code(sheet: Sheet) -> Markup | str:
+        """The QR code of a parts sheet; nothing where it would not fit into one."""
+        shown = _shown(sheet.code.replace("\n", " / "))
+        named = wording.text("parts.qr", unit=sheet.unit)
+        try:
+            return qr_svg(str(shown), str(_shown(named)))
+        except ValueError:
+            return ""
 
     environment = jinja2.Environment(
         loader=jinja2.PackageLoader(package),
@@ -64,6 +77,7 @@ def page_environment(package: str) -> Environment:
         bar=svg.bar,
         balance=svg.balance,
         icon=svg.icon,
+        code=code,
         undetermined=Side.UNDETERMINED,
     )
     return environment

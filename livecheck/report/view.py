@@ -7,12 +7,14 @@ from typing import Final
 
 import msgspec
 
+from livecheck.partssheet import Sheet, sheets
 from livecheck.records import (
     Candidate,
     Case,
     Caution,
     Evidence,
     Knowledge,
+    Learned,
     Location,
     NextStep,
     Outcome,
@@ -41,6 +43,7 @@ from livecheck.report.tree import Node, path_tree
 from livecheck.wording import count, kind_title, minutes, moment, quantity, question, text, title
 
 MOST_SUSPECTS: Final = 6
+MOST_LEARNED: Final = 8
 SIDES: Final = (Side.DEVICE, Side.CONTROLLER, Side.SOFTWARE, Side.UNDETERMINED, Side.NO_FAULT)
 """In the order they are drawn; in shares, undetermined stands for contacts."""
 
@@ -133,6 +136,9 @@ class Page(msgspec.Struct, frozen=True, kw_only=True):
     tree: Node | None
     drives: tuple[Drive, ...]
     meters: Meters
+    sheets: tuple[Sheet, ...]
+    learned: tuple[tuple[str, Learned], ...]
+    """Kinds whose prior the shop's outcomes moved, most moved first."""
     readings: tuple[Group, ...]
     missed: tuple[Missed, ...]
     closed: str | None
@@ -181,6 +187,8 @@ def page(
         tree=path_tree(ordered, location, names),
         drives=drives(ordered, names, knowledge),
         meters=meters(ordered),
+        sheets=sheets(case, ordered, location, knowledge),
+        learned=_learned(knowledge),
         readings=readings(ordered, names, knowledge),
         missed=not_tested(ordered, names, knowledge),
         closed=moment(case.closed) if case.closed else None,
@@ -278,6 +286,11 @@ def _caution(name: str, knowledge: Knowledge) -> Caution:
     known = knowledge.cautions.get(name)
     # A name without a text is still a warning, so it is shown rather than dropped.
     return known or Caution(name=name, text=text("cautions.unknown", name=name), source="")
+
+
+def _learned(knowledge: Knowledge) -> tuple[tuple[str, Learned], ...]:
+    rows = sorted(knowledge.learned, key=lambda row: -abs(row.factor - 1.0))
+    return tuple((kind_title(row.kind, knowledge), row) for row in rows[:MOST_LEARNED])
 
 
 def _cautions(location: Location, knowledge: Knowledge) -> tuple[Caution, ...]:

@@ -33,7 +33,19 @@ from livecheck.records import DamagedRecord
 WRONG_USAGE: Final = 2
 FAILED: Final = 3
 
-COMMANDS: Final = (run, flex, guided, hand_over, cases, outcome, parts, kept, bench, self_test, replay)
+COMMANDS: Final = (
+    run,
+    flex,
+    guided,
+    hand_over,
+    cases,
+    outcome,
+    parts,
+    kept,
+    bench,
+    self_test,
+    replay,
+)
 
 
 def main(argv: Sequence[str]) -> int:

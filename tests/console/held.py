@@ -50,6 +50,11 @@ def shown(app: App[int]) -> list[str]:
     ]
 
 
+def laid_out(app: App[int]) -> bool:
+    """Whether the screen in front was drawn at all; a new one takes a moment."""
+    return len(shown(app)) == app.size.height
+
+
 def assert_holds(app: App[int]) -> None:
     """No glyph the font lacks, no ink on paper of its own colour, nothing off the edge."""
     font = characters(FONT)
@@ -75,7 +80,7 @@ async def until(pilot: Pilot[int], kind: type, seconds: float = 60) -> None:
     """Wait for a screen, without guessing how long it takes."""
     for _ in range(int(seconds / 0.05)):
         await pilot.pause(0.05)
-        if isinstance(pilot.app.screen, kind):
+        if isinstance(pilot.app.screen, kind) and laid_out(pilot.app):
             await pilot.pause()
             return
     seen = "\n".join(shown(pilot.app))

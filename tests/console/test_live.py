@@ -29,7 +29,7 @@ from livecheck.meters import Column
 from livecheck.probes.self_test import from_json
 from livecheck.probes.smart_data import Finding
 from livecheck.records import Outcome
-from tests.console.held import SIZES, assert_holds, capture_of, shown, until, until_shown
+from tests.console.held import SIZES, assert_holds, capture_of, laid_out, shown, until, until_shown
 from tests.flex.test_counter import Jack
 from tests.guided.support import LAPTOP, TABLE, TABLES
 from tests.guided.test_shell import FakeBench
@@ -150,7 +150,7 @@ async def test_guided_checks(size: tuple[int, int], tmp_path: Path) -> None:
             await pilot.pause(0.02)
             if app.screen is screen:
                 break
-            if isinstance(app.screen, GuideScreen):
+            if isinstance(app.screen, GuideScreen) and laid_out(app):
                 assert_holds(app)
                 await pilot.press("f9")
         assert len(screen.given.steps) == len(offers)

@@ -59,7 +59,10 @@ class Guard:
     def __init__(self, host: Host, folder: Path) -> None:
         self._host = host
         self._folder = folder
-        self._mount = mount_of(host, folder)
+        mount = mount_of(host, folder)
+        # Where the device cannot be seen from the start, as in a container, its absence
+        # tells nothing later.
+        self._mount = mount if trouble(host, folder, mount) is None else None
 
     def check(self) -> None:
         """Raises OSError (ENODEV) when the drive is not the one it was."""

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from pathlib import Path
 
+import numpy
 import pytest
+import zxingcpp
 from textual.widgets import Static
 
 from livecheck.console import drawings
@@ -19,8 +21,6 @@ from tests.console.test_case_end import FOLDER, _replay
 
 def read_back(rows: list[str]) -> str:
     """What a camera would read from the cells: light blocks on a dark screen."""
-    zxingcpp = pytest.importorskip("zxingcpp")
-    numpy = pytest.importorskip("numpy")
     cells = numpy.array([[255 if c == drawings.FULL else 0 for c in row[::2]] for row in rows])
     picture = numpy.kron(cells, numpy.ones((4, 4))).astype(numpy.uint8)
     (found,) = zxingcpp.read_barcodes(picture)

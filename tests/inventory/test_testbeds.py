@@ -76,8 +76,12 @@ def _comparable(printed: str) -> tuple[Any, list[Any], list[Any], list[Any]]:
         found["inventory"],
         sorted(found["readings"], key=key),
         sorted(found["events"], key=key),
-        sorted(found["not_tested"], key=key),
+        # A replay keeps no record of every second, and umockdev's does not end in order.
+        sorted((n for n in found["not_tested"] if n["what"] != RECORD), key=key),
     )
+
+
+RECORD = "Record of every second"
 
 
 @pytest.mark.parametrize("name", BEDS)

@@ -7,10 +7,8 @@ what cannot be fetched fails the test that needs it.
 
 from __future__ import annotations
 
-import hashlib
 import subprocess
 import sys
-import tarfile
 from functools import cache
 from pathlib import Path
 from typing import Final
@@ -42,26 +40,13 @@ def smartctl_outputs() -> Path:
     """Folder of recorded smartctl outputs. Raises datasets.NotFetched."""
     requirement, name, sha256 = PYSMART
     archive = datasets.CACHE / name
-    if not _whole(archive, sha256):
+    if not datasets.is_whole(archive, sha256):
         datasets.CACHE.mkdir(exist_ok=True)
         said = _download(requirement)
-        if not _whole(archive, sha256):
+        if not datasets.is_whole(archive, sha256):
             archive.unlink(missing_ok=True)
             raise datasets.NotFetched(f"{requirement} with sha256 {sha256}: {said}")
-    folder = datasets.CACHE / name.removesuffix(".tar.gz")
-    if not folder.is_dir():
-        partial = folder.with_suffix(".partial")
-        with tarfile.open(archive) as tar:
-            # Debian 12's Python 3.11.2 has no filters yet; the checksum vouches for the archive.
-            tar.extraction_filter = getattr(tarfile, "data_filter", lambda member, _path: member)
-            tar.extractall(partial)
-        partial.rename(folder)
-    (top,) = [entry for entry in folder.iterdir() if entry.is_dir()]
-    return top / "tests" / "dataset"
-
-
-def _whole(archive: Path, sha256: str) -> bool:
-    return archive.is_file() and hashlib.sha256(archive.read_bytes()).hexdigest() == sha256
+    return datasets.unpacked(archive) / "tests" / "dataset"
 
 
 def _download(requirement: str) -> str:

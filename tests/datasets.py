@@ -30,11 +30,14 @@ class NotFetched(Exception):
 def debian_source(pool_path: str, sha256: str) -> Path:
     """Folder of an unpacked upstream tarball of Debian's pool. Raises NotFetched."""
     archive = CACHE / pool_path.rpartition("/")[2]
-    if not archive.is_file() or _sha256(archive) != sha256:
+    if not is_whole(archive, sha256):
         _download(pool_path, sha256, archive)
-    folder = CACHE / archive.name.removesuffix(".gz").removesuffix(".xz").removesuffix(
-        ".bz2"
-    ).removesuffix(".tar")
+    return unpacked(archive)
+
+
+def unpacked(archive: Path) -> Path:
+    """The one folder at the top of a tar archive of the cache, unpacked once beside it."""
+    folder = CACHE / archive.name.partition(".tar")[0]
     if not folder.is_dir():
         partial = folder.with_suffix(".partial")
         with tarfile.open(archive) as tar:
@@ -46,8 +49,9 @@ def debian_source(pool_path: str, sha256: str) -> Path:
     return top
 
 
-def _sha256(path: Path) -> str:
-    return hashlib.sha256(path.read_bytes()).hexdigest()
+def is_whole(archive: Path, sha256: str) -> bool:
+    """Whether the file is there, and is the one meant."""
+    return archive.is_file() and hashlib.sha256(archive.read_bytes()).hexdigest() == sha256
 
 
 def _mirrors() -> list[str]:
@@ -69,7 +73,7 @@ def _download(pool_path: str, sha256: str, to: Path) -> None:
             text=True,
             check=False,
         )
-        if done.returncode == 0 and _sha256(to) == sha256:
+        if done.returncode == 0 and is_whole(to, sha256):
             return
         said.append(done.stderr.strip())
     tried = "\n".join(said) or "apt lists no repository of Debian's: run apt-get update"

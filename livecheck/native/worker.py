@@ -19,6 +19,8 @@ from typing import Final
 
 import msgspec
 
+from livecheck import framed
+
 from . import _march, pagemap
 from .engine import POLL, Tally, run_pass
 from .messages import Found, Pass, Snapshot, Wrong
@@ -60,7 +62,7 @@ class Follower:
             _main(job, room, child_end, parent)
         os.close(child_end)
         os.set_blocking(self._pipe, False)
-        self._buffer = bytearray()
+        self._joiner = framed.Joiner()
 
     def __enter__(self) -> Follower:
         return self
@@ -88,19 +90,9 @@ class Follower:
             if not data:
                 self._reap()
                 return
-            self._buffer += data
-            for snapshot in self._snapshots():
-                self.last = snapshot
-                yield snapshot
-
-    def _snapshots(self) -> Iterator[Snapshot]:
-        while len(self._buffer) >= 4:
-            size = int.from_bytes(self._buffer[:4], "big")
-            if len(self._buffer) < 4 + size:
-                return
-            body = bytes(self._buffer[4 : 4 + size])
-            del self._buffer[: 4 + size]
-            yield msgspec.msgpack.decode(body, type=Snapshot)
+            for body in self._joiner.feed(data):
+                self.last = msgspec.msgpack.decode(body, type=Snapshot)
+                yield self.last
 
     def _reap(self) -> None:
         _, status = os.waitpid(self.pid, 0)
@@ -214,10 +206,7 @@ class _Worker:
             finished=finished,
         )
         self._sent_at = time.monotonic()
-        body = msgspec.msgpack.encode(snapshot)
-        data = len(body).to_bytes(4, "big") + body
-        while data:
-            data = data[os.write(self.pipe, data) :]
+        framed.send(self.pipe, msgspec.msgpack.encode(snapshot))
 
     def _place(self, wrong: Wrong) -> Found:
         block = self.region.block_at(wrong.address)

@@ -21,6 +21,7 @@ from typing import Final
 
 import msgspec
 
+from livecheck import framed
 from livecheck.capture import Observations, RecordingHost
 from livecheck.probes import Context, Probe, ProbeFunction, Progress, Yield
 from livecheck.probes.wishes import NONE, Teller, Told, Wishes
@@ -83,7 +84,7 @@ class _Child:
         self.deadline = self.begun + _allowed(probe, context)
         self.given_up: str | None = None
         self.forced = False
-        self._buffer = bytearray()
+        self._joiner = framed.Joiner()
         self._looked = self.begun
         self.pipe, child_end = os.pipe()
         hearing, telling = os.pipe()
@@ -105,17 +106,7 @@ class _Child:
         data = os.read(self.pipe, 1 << 16)
         if not data:
             return None
-        self._buffer += data
-        return self._messages()
-
-    def _messages(self) -> Iterator[_Message]:
-        while len(self._buffer) >= 4:
-            size = int.from_bytes(self._buffer[:4], "big")
-            if len(self._buffer) < 4 + size:
-                return
-            body = bytes(self._buffer[4 : 4 + size])
-            del self._buffer[: 4 + size]
-            yield _DECODER.decode(body)
+        return map(_DECODER.decode, self._joiner.feed(data))
 
     def pause(self, wanted: bool, now: float) -> None:
         """Let a probe that can rest do so; resting costs nothing of its time."""
@@ -357,7 +348,4 @@ def _wrap(item: Yield) -> _Message:
 
 
 def _send(pipe: int, message: _Message) -> None:
-    body = msgspec.msgpack.encode(message)
-    data = len(body).to_bytes(4, "big") + body
-    while data:
-        data = data[os.write(pipe, data) :]
+    framed.send(pipe, msgspec.msgpack.encode(message))

@@ -10,7 +10,6 @@ from __future__ import annotations
 import errno
 import os
 import re
-import subprocess
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -23,6 +22,7 @@ from livecheck.host import LiveHost, Unreadable
 from livecheck.probes import Context, optical, read_plan
 from livecheck.records import Inventory, NotTested, Outcome, Part, Reading
 from tests.inventory.fake_host import FakeHost, device
+from tests.loops import loop_device
 
 DRIVE = Part(id="optical-drive:O", kind="optical-drive", name="an optical drive",
              place="ata:x:2", attributes={"block": "sr0"})  # fmt: skip
@@ -154,16 +154,8 @@ def test_the_tray_is_recorded_and_replayed() -> None:
 @pytest.fixture
 def loop(tmp_path: Path) -> Iterator[str]:
     """A loop device over an empty file."""
-    backing = tmp_path / "disk"
-    backing.touch()
-    os.truncate(backing, 1 << 20)
-    made = subprocess.run(
-        ["losetup", "--find", "--show", str(backing)], capture_output=True, text=True, check=False
-    )
-    if made.returncode:
-        pytest.skip(f"no loop device here: {made.stderr.strip()}")
-    yield made.stdout.strip()
-    subprocess.run(["losetup", "--detach", made.stdout.strip()], check=True)
+    with loop_device(tmp_path, 1 << 20) as node:
+        yield node
 
 
 def test_a_device_that_is_no_optical_drive(loop: str) -> None:

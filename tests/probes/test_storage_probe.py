@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 import subprocess
 from collections.abc import Sequence
 from pathlib import Path
@@ -24,6 +23,7 @@ from livecheck.records import (
     Reading,
 )
 from tests.inventory.fake_host import FakeHost
+from tests.loops import loop_device
 
 PORT = Place(
     id="ata:b:1",
@@ -134,18 +134,10 @@ def test_the_generic_node_is_asked_where_there_is_one() -> None:
 @pytest.mark.parametrize("kind", ["scsi", "sat"])
 def test_smartctl_opens_for_reading_only(kind: str, tmp_path: Path) -> None:
     """The installed smartctl under strace, told that a block device is a SCSI or SATA drive."""
-    backing = tmp_path / "disk"
-    backing.touch()
-    os.truncate(backing, 1 << 20)
-    made = subprocess.run(
-        ["losetup", "--find", "--show", str(backing)], capture_output=True, text=True, check=False
-    )
-    if made.returncode:
-        pytest.skip(f"no loop device here: {made.stderr.strip()}")
-    loop, log = made.stdout.strip(), tmp_path / "log"
+    log = tmp_path / "log"
     words = ["strace", "-f", "-o", str(log), "-e", "trace=open,openat", "smartctl"]
-    subprocess.run([*words, "-i", "-d", kind, loop], capture_output=True, check=False)
-    subprocess.run(["losetup", "--detach", loop], check=True)
+    with loop_device(tmp_path, 1 << 20) as loop:
+        subprocess.run([*words, "-i", "-d", kind, loop], capture_output=True, check=False)
     opens = [line for line in log.read_text("utf-8").splitlines() if f'"{loop}"' in line]
     assert opens
     assert all("O_RDONLY" in line and "O_RDWR" not in line for line in opens)

@@ -29,6 +29,7 @@ from livecheck.probes.read_stats import BadRange, Statistics, bucket, bucket_sec
 from livecheck.probes.wishes import Wishes
 from livecheck.records import Inventory, NotTested, Outcome
 from tests.inventory.fake_host import FakeHost
+from tests.loops import loop_device
 
 LIMITS = {name: check.limits for name, check in knowledge.load().checks.items()}
 MIB = 1 << 20
@@ -343,16 +344,8 @@ def test_a_recording_has_no_drives_to_read() -> None:
 @pytest.fixture
 def loop(tmp_path: Path) -> Iterator[str]:
     """A loop device over a sparse file of 64 MiB."""
-    backing = tmp_path / "disk"
-    backing.touch()
-    os.truncate(backing, 64 * MIB)
-    made = subprocess.run(
-        ["losetup", "--find", "--show", str(backing)], capture_output=True, text=True, check=False
-    )
-    if made.returncode:
-        pytest.skip(f"no loop device here: {made.stderr.strip()}")
-    yield made.stdout.strip()
-    subprocess.run(["losetup", "--detach", made.stdout.strip()], check=True)
+    with loop_device(tmp_path, 64 * MIB) as node:
+        yield node
 
 
 READ_ONE = """

@@ -12,7 +12,7 @@ import time
 from pathlib import Path
 from typing import Any
 
-from tests.virtual_laptop import flow
+from tests.virtual_laptop import flow, trial
 from tests.virtual_laptop.play import Played, again, play
 from tests.virtual_laptop.scenarios import ALL, BY_NAME, Scenario
 from tests.virtual_laptop.stick import CHECKOUT
@@ -56,7 +56,18 @@ def main() -> int:
     way = commands.add_parser("flow", help="a case by keyboard and screen alone")
     way.add_argument("--keep", type=Path, required=True, help="folder for pictures and texts")
     way.add_argument("--cut", type=float, help="instead: take the power so many seconds into a run")
+    cut = commands.add_parser("cuts", help="flex test, power cuts and ends of starts; JSON")
+    cut.add_argument("--keep", type=Path, required=True)
+    cut.add_argument("--wanted", type=int, default=30, help="cuts in the middle of a run")
+    cut.add_argument("--part", choices=trial.PARTS, help="only this part")
+    cut.add_argument("--to", type=Path, help="write it to this file, with its commit")
     options = parser.parse_args()
+    if options.command == "cuts":
+        said = trial.played(options.image, options.keep, options.wanted, options.part)
+        print(json.dumps(said, indent=1))
+        if options.to:
+            options.to.write_text(json.dumps(stamp() | said, indent=1) + "\n")
+        return 0
     if options.command == "flow":
         print(flow.told(options.image, options.keep, options.cut))
         return 0
@@ -86,6 +97,14 @@ def main() -> int:
 
 def stamped(rows: list[dict[str, Any]]) -> dict[str, Any]:
     """The score with where it comes from."""
+    return stamp() | {
+        "cases": rows,
+        "not_played": [name for name in BY_NAME if name not in {row["name"] for row in rows}],
+    }
+
+
+def stamp() -> dict[str, Any]:
+    """Commit, time and command of figures."""
     commit = subprocess.run(
         ["git", "-C", CHECKOUT, "rev-parse", "--short", "HEAD"], capture_output=True, text=True,
         check=False,
@@ -94,8 +113,6 @@ def stamped(rows: list[dict[str, Any]]) -> dict[str, Any]:
         "commit": commit,
         "date": time.strftime("%Y-%m-%dT%H:%M:%SZ", time.gmtime()),
         "command": f"python -m tests.virtual_laptop {shlex.join(sys.argv[1:])}",
-        "cases": rows,
-        "not_played": [name for name in BY_NAME if name not in {row["name"] for row in rows}],
     }
 
 

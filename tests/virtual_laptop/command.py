@@ -41,13 +41,13 @@ def qemu(
         file.truncate(memory_bytes(laptop))
     line = f"{stick.options()} memmap=64K$0x{PAGE:x} pcie_ports=native {append}"
     command = [
-        "nice", "-n", "5", "qemu-system-x86_64", "-nodefaults", "-no-reboot", "-display", "none",
+        "nice", "-n", "2", "qemu-system-x86_64", "-nodefaults", "-no-reboot", "-display", "none",
         "-machine", "q35,accel=tcg,memory-backend=ram0,hmat=off", "-cpu", "max", "-smp", "2",
         "-m", f"{memory_bytes(laptop) >> 20}", "-vga", "std", "-net", "none",
         "-object", f"{BACKEND},size={memory_bytes(laptop)},mem-path={memory}",
         "-kernel", str(stick.kernel), "-initrd", str(stick.initrd), "-append", line,
         "-device", "qemu-xhci,id=xhci",
-        "-drive", f"if=none,id=stick,file={stick.file},format=raw,cache=unsafe",
+        "-drive", stick.drive(),
         "-device", "usb-storage,bus=xhci.0,drive=stick,serial=STICK1",
     ]  # fmt: skip
     command += _identity(laptop) + smbios.write(folder, laptop)

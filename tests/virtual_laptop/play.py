@@ -19,7 +19,7 @@ from typing import Any, Final
 
 import msgspec
 
-from tests.virtual_laptop import acpi, command, faults
+from tests.virtual_laptop import acpi, command, faults, shell
 from tests.virtual_laptop.guest import Guest
 from tests.virtual_laptop.laptop import Adapter, Battery, Drive, Laptop
 from tests.virtual_laptop.stick import CHECKOUT, Stick
@@ -73,15 +73,21 @@ class Bench:
         return tuple(f for f in self.hidden if f.gone_from is None or self.starts < f.gone_from)
 
     @contextlib.contextmanager
-    def started(self, start: Start, append: str) -> Iterator[Guest]:
-        """The laptop switched on; the power is gone when the block ends."""
+    def started(self, start: Start, append: str, with_shell: bool = False) -> Iterator[Guest]:
+        """The laptop switched on; the power is gone when the block ends.
+
+        ``with_shell``: with the line for ``shell.Shell``, and it may start itself anew.
+        """
         self.starts += 1
         folder = self.folder / f"start-{self.starts}"
         folder.mkdir()
         arguments = command.qemu(start.laptop, self.acting, self.stick, folder, append)
+        if with_shell:
+            arguments.remove("-no-reboot")
+            arguments += shell.options(folder)
         self._remember(start.laptop)
         page = acpi.Page(folder / "memory", command.PAGE)
-        _supply(page, start.laptop, self.acting)
+        supply(page, start.laptop, self.acting)
         with Guest(arguments, folder, page) as guest, self._acting(guest, start):
             yield guest
             self._count(guest)
@@ -154,9 +160,9 @@ class Bench:
                 continue
             match fault:
                 case faults.StuckBit():
-                    at = _address(start.laptop, place, fault)
+                    cells = _addresses(start.laptop, place, fault)
                     memory = guest.folder / "memory"
-                    acts.append(partial(_stick, memory, at, fault.bit, stop))
+                    acts.append(partial(_stick, memory, cells, fault.bit, stop))
                 case faults.RunsHot():
                     acts.append(partial(_heat, guest, fault, stop))
                 case faults.Critical():
@@ -220,7 +226,7 @@ def _checksum(file: Path) -> str:
         return hashlib.file_digest(data, "sha256").hexdigest()
 
 
-def _supply(page: acpi.Page, laptop: Laptop, hidden: tuple[faults.Fault, ...]) -> None:
+def supply(page: acpi.Page, laptop: Laptop, hidden: tuple[faults.Fault, ...]) -> None:
     """Adapter, battery and temperature as the guest finds them."""
     kinds = {type(f): f for f in hidden if f.place(laptop) is not None}
     online = isinstance(laptop.fitted.get("jack"), Adapter) and faults.NoSupply not in kinds
@@ -242,23 +248,22 @@ def _supply(page: acpi.Page, laptop: Laptop, hidden: tuple[faults.Fault, ...]) -
              CYCL=battery.cycles)  # fmt: skip
 
 
-def _address(laptop: Laptop, place: str, fault: faults.StuckBit) -> int:
+def _addresses(laptop: Laptop, place: str, fault: faults.StuckBit) -> tuple[int, ...]:
     """Modules answer one behind the other, in the order of their slots."""
     start = 0
     for slot, module in laptop.parts("dimm"):
         if slot == place:
             break
         start += module.mib << 20  # type: ignore[attr-defined]
-    return start + (fault.offset_mib << 20) + 0x5A8
+    return tuple(start + (offset << 20) + 0x5A8 for offset in fault.offsets_mib)
 
 
-def _stick(memory: Path, at: int, bit: int, stop: threading.Event) -> None:
+def _stick(memory: Path, addresses: tuple[int, ...], bit: int, stop: threading.Event) -> None:
     """Sets the bit again and again, as a cell that cannot be cleared would read."""
-    with memory.open("r+b") as file:
-        page = at - at % mmap.PAGESIZE
-        with mmap.mmap(file.fileno(), mmap.PAGESIZE, offset=page) as cells:
-            while not stop.wait(0.0002):
-                cells[at - page] |= 1 << bit
+    with memory.open("r+b") as file, mmap.mmap(file.fileno(), 0) as cells:
+        while not stop.wait(0.0002):
+            for at in addresses:
+                cells[at] |= 1 << bit
 
 
 def _busy(pid: int) -> float:

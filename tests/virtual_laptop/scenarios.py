@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import Final
 
 import msgspec
@@ -35,21 +36,23 @@ SATA: Final = Drive(name="alder", serial="HK4402")
 OTHER_SATA: Final = Drive(name="birch", serial="HK4417")
 NVME: Final = Drive(name="cedar", serial="NV2201")
 OTHER_NVME: Final = Drive(name="dogwood", serial="NV2202")
-MODULE: Final = Module(name="first", serial="MA0001")
-SECOND: Final = Module(name="second", serial="MA0002")
+MODULE: Final = Module(name="first", serial="MA0001", mib=1024)
+SECOND: Final = Module(name="second", serial="MA0002", mib=1024)
 BADS: Final = tuple(range(200_000, 200_064))
 
 SOUND: Final = Laptop(
     fitted={
         "ata:0": SATA,
         "ata:2": Optical(name="tray"),
-        "dimm:0": MODULE,
-        "dimm:1": SECOND,
+        "dimm:0": Module(name="first", serial="MA0001"),
+        "dimm:1": Module(name="second", serial="MA0002"),
         "jack": Adapter(name="adapter"),
         "bay": Battery(name="battery"),
         "cooling": Cooling(name="cooler"),
     }
 )
+ROOMY: Final = SOUND.swapped(dimm_0=MODULE, dimm_1=SECOND)
+"""The system in use takes some 400 MiB: two small modules it would fill by more than half."""
 WITH_NVME: Final = SOUND.swapped(m2_0=NVME, ata_0=None, ata_2=None)
 READS: Final = "storage,kernel,pcie,shared-path,storage-read"
 
@@ -82,6 +85,26 @@ def _both(laptop: Laptop) -> Start:
     return Start(laptop=laptop, complaint="slow", probes=f"{READS},power")
 
 
+def _port(start: Callable[[Laptop], Start]) -> tuple[Start, ...]:
+    """Another drive at the first one's port, then the first one at another port."""
+    moved = SOUND.swapped(ata_0=OTHER_SATA, ata_1=SATA)
+    return start(SOUND), start(SOUND.swapped(ata_0=OTHER_SATA)), start(moved)
+
+
+def _card(*told: str) -> tuple[Start, ...]:
+    """A card, then a spare one in the same slot; ``told`` holds of the spare."""
+    spare = Card(name="spare", mac="52:54:00:6c:76:09")
+    return (
+        _look(SOUND.swapped(m2_1=Card(name="radio")), "part-missing"),
+        _look(SOUND.swapped(m2_1=spare), "part-missing", *told),
+    )
+
+
+def _exchanged() -> tuple[Start, ...]:
+    """Two modules, then the same two in each other's slots."""
+    return _memory(ROOMY), _memory(ROOMY.swapped(dimm_0=SECOND, dimm_1=MODULE))
+
+
 ALL: Final = (
     Scenario(
         name="drive-medium",
@@ -95,11 +118,7 @@ ALL: Final = (
         name="sata-port",
         about="two drives fail at one port; the first of them reads well at another",
         hidden=(faults.Unreadable(at="ata:0", sectors=BADS),),
-        starts=(
-            _read(SOUND),
-            _read(SOUND.swapped(ata_0=OTHER_SATA)),
-            _read(SOUND.swapped(ata_0=OTHER_SATA, ata_1=SATA)),
-        ),
+        starts=_port(_read),
         side="controller",
         units=(place_id("ata:0"), "mainboard", "pci:0000:00:1f.2"),
     ),
@@ -127,10 +146,7 @@ ALL: Final = (
         name="card-missing",
         about="a slot senses its card and nothing answers; a known-good card answers there",
         hidden=(faults.NothingAnswers(at="radio"),),
-        starts=(
-            _look(SOUND.swapped(m2_1=Card(name="radio")), "part-missing"),
-            _look(SOUND.swapped(m2_1=Card(name="spare", mac="52:54:00:6c:76:09")), "part-missing"),
-        ),
+        starts=_card(),
         side="device",
         units=(f"wireless-card@{place_id('m2:1')}", f"expansion-card@{place_id('m2:1')}"),
     ),
@@ -138,15 +154,7 @@ ALL: Final = (
         name="slot-silent",
         about="no card answers in that slot, a known-good one neither",
         hidden=(faults.NothingAnswers(at="m2:1"),),
-        starts=(
-            _look(SOUND.swapped(m2_1=Card(name="radio")), "part-missing"),
-            _look(
-                SOUND.swapped(m2_1=Card(name="spare", mac="52:54:00:6c:76:09")),
-                "part-missing",
-                "--answer",
-                f"{place_id('m2:1')}=spare",
-            ),
-        ),
+        starts=_card("--answer", f"{place_id('m2:1')}=spare"),
         side="controller",
         units=(place_id("m2:1"), "mainboard", "pci:0000:00:1c.1"),
     ),
@@ -154,7 +162,7 @@ ALL: Final = (
         name="bit-in-module",
         about="a stuck bit moves along with its module",
         hidden=(faults.StuckBit(at="first"),),
-        starts=(_memory(SOUND), _memory(SOUND.swapped(dimm_0=SECOND, dimm_1=MODULE))),
+        starts=_exchanged(),
         side="device",
         units=("memory-module:MA0001",),
     ),
@@ -162,7 +170,7 @@ ALL: Final = (
         name="bit-in-slot",
         about="a stuck bit stays in its slot when the modules change places",
         hidden=(faults.StuckBit(at="dimm:0"),),
-        starts=(_memory(SOUND), _memory(SOUND.swapped(dimm_0=SECOND, dimm_1=MODULE))),
+        starts=_exchanged(),
         side="controller",
         units=(place_id("dimm:0"), "memory-controller", "mainboard"),
     ),
@@ -234,11 +242,7 @@ ALL: Final = (
         name="two-faults",
         about="a SATA port that damages reads, and a worn battery",
         hidden=(faults.Unreadable(at="ata:0", sectors=BADS), faults.Worn(at="battery")),
-        starts=(
-            _both(SOUND),
-            _both(SOUND.swapped(ata_0=OTHER_SATA)),
-            _both(SOUND.swapped(ata_0=OTHER_SATA, ata_1=SATA)),
-        ),
+        starts=_port(_both),
         side="controller",
         units=(place_id("ata:0"), "mainboard", "pci:0000:00:1f.2"),
     ),

@@ -18,11 +18,29 @@ class Stick:
 
     def __init__(self, image: Path, folder: Path) -> None:
         self.file = folder / "stick.img"
+        self.log: Path | None = None
+        """Where QEMU logs every write to it; None: nowhere."""
         self.kernel = folder / "vmlinuz"
         self.initrd = folder / "initrd.img"
         _run("cp", "--sparse=always", "--reflink=auto", str(image), str(self.file))
         for file in (self.kernel, self.initrd):
             self._mtools("mcopy", "SYSTEM_GUID", "-n", f"::/live/{file.name}", str(file))
+
+    @classmethod
+    def of(cls, file: Path) -> Stick:
+        """A stick whose content stands, or will stand, in this file."""
+        stick = cls.__new__(cls)
+        stick.file, stick.log = file, None
+        return stick
+
+    def drive(self) -> str:
+        """Its ``-drive`` option for QEMU."""
+        if self.log is None:
+            return f"if=none,id=stick,file={self.file},format=raw,cache=unsafe"
+        return (
+            f"if=none,id=stick,driver=blklogwrites,file.driver=file,file.filename={self.file},"
+            f"log.driver=file,log.filename={self.log},log-super-update-interval=1"
+        )
 
     def options(self) -> str:
         """What the first entry of the stick's boot menu gives the kernel."""

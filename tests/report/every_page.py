@@ -1,0 +1,62 @@
+"""Every sort of page the program writes, as files: what the checkers are shown."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import msgspec
+
+from livecheck import cli, demo, knowledge
+from livecheck.records import Outcome, Reading
+from livecheck.report import render
+from tests import factories, variants
+
+DEAD_ADAPTER = """
+[label]
+volts = 19.5
+amps = 3.33
+[answers]
+adapter-open-voltage = 0.0
+adapter-loaded-voltage = 0.0
+"""
+
+
+def hand_over(*outcomes: Outcome) -> factories.Bench:
+    """A hand-over after runs in which one drive came out so."""
+    whole = factories.port_and_battery()
+    first = whole.runs[0]
+    drive = next(p.id for p in first.inventory.parts if p.kind == "drive")
+    made = tuple(
+        msgspec.structs.replace(
+            first,
+            number=n,
+            readings=(Reading(check="storage.medium-errors", at=drive, outcome=outcome, says="s"),),
+            hand_over=n == len(outcomes),
+        )
+        for n, outcome in enumerate(outcomes, start=1)
+    )
+    return whole._replace(runs=made)
+
+
+def write(folder: Path) -> dict[str, Path]:
+    """Write all pages below a folder; name and file of each."""
+    shop = folder / "shop"
+    for _ in demo.play(shop, knowledge.load()):
+        pass
+    sheet = folder / "sheet.toml"
+    sheet.write_text(DEAD_ADAPTER, "utf-8")
+    words = ["run", "--complaint", "no-power", "--readings", str(sheet), "--shop", str(shop)]
+    if cli.main(words) != 0:
+        raise AssertionError("the worksheet of a dead adapter gave no case")
+    cli.main(["cases", "--shop", str(shop)])
+    pages = {
+        ("shelf" if page.stem == "index" else page.parent.name): page
+        for page in sorted(shop.rglob("*.html"))
+    }
+    made = {name: make() for name, make in variants.VARIANTS.items()}
+    made["hand-over-ready"] = hand_over(Outcome.FAILED, Outcome.PASSED)
+    made["hand-over-refused"] = hand_over(Outcome.FAILED, Outcome.PASSED, Outcome.FAILED)
+    for name, bench in made.items():
+        pages[name] = folder / f"{name}.html"
+        pages[name].write_text(render(*bench), "utf-8")
+    return pages

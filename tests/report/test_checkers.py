@@ -1,0 +1,78 @@
+"""Every page against checkers made elsewhere: markup, accessibility, and that it stands alone.
+
+Outside sources: the Nu Html Checker for markup and style sheets, axe-core for WCAG 2,
+Chromium for what a page asks the network for and how wide it lies. See ``checkers``.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+from tests.report import every_page
+from tests.report.browser import Browser, browser
+from tests.report.checkers import axe_findings, nu_findings
+
+pytestmark = pytest.mark.slow
+NARROW = 390
+"""CSS pixels across a telephone held upright; assumed."""
+
+
+@pytest.fixture(scope="module")
+def pages(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Path]:
+    return every_page.write(tmp_path_factory.mktemp("pages"))
+
+
+@pytest.fixture(scope="module")
+def shown() -> Iterator[Browser]:
+    with browser() as running:
+        yield running
+
+
+def test_the_markup_is_valid(pages: dict[str, Path]) -> None:
+    assert nu_findings(list(pages.values())) == []
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_the_pages_can_be_used_by_everyone(
+    pages: dict[str, Path], shown: Browser, scheme: str
+) -> None:
+    found = {}
+    for name, page in pages.items():
+        shown.open(page, scheme=scheme)
+        wrong, unsure = axe_findings(shown)
+        found |= {name: wrong + unsure} if wrong + unsure else {}
+    assert found == {}
+
+
+def test_the_pages_load_nothing(pages: dict[str, Path], shown: Browser) -> None:
+    for page in pages.values():
+        shown.open(page)
+        assert shown.requests == [page.resolve().as_uri()]
+        assert shown.complaints == []
+
+
+def test_the_pages_fit_a_narrow_screen(pages: dict[str, Path], shown: Browser) -> None:
+    wide = {}
+    for name, page in pages.items():
+        shown.open(page, width=NARROW)
+        across = shown.evaluate("document.documentElement.scrollWidth")
+        wide |= {name: across} if across > NARROW else {}
+    assert wide == {}
+
+
+BAD = """<!DOCTYPE html><html><head><title>x</title><style>p{color:#999}</style></head><body>
+<p id="a">pale<p id="a">twice<img src="pixel.png"><table><td>cell</table></body></html>"""
+
+
+def test_the_checkers_find_what_is_wrong(tmp_path: Path, shown: Browser) -> None:
+    """A page with known faults: none of these tests passes by looking at nothing."""
+    bad = tmp_path / "bad.html"
+    bad.write_text(BAD, "utf-8")
+    assert any("Duplicate ID" in line for line in nu_findings([bad]))
+    shown.open(bad)
+    assert len(shown.requests) == 2
+    rules = {line.partition(":")[0] for line in axe_findings(shown)[0]}
+    assert {"color-contrast", "html-has-lang", "image-alt"} <= rules

@@ -3,8 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from pathlib import Path
 
 import pytest
+
+from tests.virtual_laptop.image import wanted
 
 
 def pytest_addoption(parser: pytest.Parser) -> None:
@@ -18,6 +21,12 @@ def own_cache(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
     with pytest.MonkeyPatch.context() as patch:
         patch.setenv("XDG_CACHE_HOME", str(tmp_path_factory.mktemp("cache")))
         yield
+
+
+@pytest.fixture(scope="session")
+def image() -> Path:
+    """The stick's image, for tests that boot it."""
+    return wanted()
 
 
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:

@@ -19,8 +19,6 @@ from typing import Any, Final
 
 from tests.virtual_laptop.stick import CHECKOUT, Stick
 
-IMAGE: Final = Path(os.environ.get("LIVECHECK_IMAGE", CHECKOUT / "image-build/livecheck-amd64.img"))
-
 NEEDED: Final = ("qemu-system-x86_64", "mcopy")
 
 KERNEL_LINE: Final = (
@@ -42,8 +40,6 @@ SECONDS: Final = 1800
 
 def missing() -> str | None:
     """Why no guest can be booted here; None: one can."""
-    if not IMAGE.is_file():
-        return f"no image {IMAGE} (image-build/build makes it; LIVECHECK_IMAGE names another)"
     absent = [program for program in NEEDED if shutil.which(program) is None]
     return f"not installed: {', '.join(absent)}" if absent else None
 
@@ -70,13 +66,15 @@ def _add_text(tar: tarfile.TarFile, name: str, text: str) -> None:
     tar.addfile(entry, io.BytesIO(text.encode()))
 
 
-def boot(work: Path, disks: Mapping[str, int], devices: Sequence[str]) -> dict[str, Any]:
+def boot(
+    image: Path, work: Path, disks: Mapping[str, int], devices: Sequence[str]
+) -> dict[str, Any]:
     """Results of the script inside, by stage. ``disks``: drive id -> size of a sparse file.
 
     ``devices`` are QEMU's words for what is plugged in. Raises AssertionError with the
     guest's last words when it ended without a result.
     """
-    stick = Stick(IMAGE, work)
+    stick = Stick(image, work)
     payload(work / "payload.tar")
     words = [
         "qemu-system-x86_64", "-machine", "q35,accel=tcg", "-cpu", "max", "-smp", "1",

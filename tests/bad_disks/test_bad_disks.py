@@ -10,6 +10,7 @@ count of write operations (Documentation/admin-guide/iostats.rst).
 from __future__ import annotations
 
 from collections.abc import Iterator
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -29,13 +30,13 @@ DEVICES = (
 
 
 @pytest.fixture(scope="module")
-def found(tmp_path_factory: pytest.TempPathFactory) -> Iterator[dict[str, Any]]:
+def found(image: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[dict[str, Any]]:
     """What the guest told, by stage."""
     why = guest.missing()
     if why is not None:
         pytest.skip(why)
     work = tmp_path_factory.mktemp("bad-disks")
-    yield guest.boot(work, {"sata": 64 << 20, "disc": 24 << 20, "plain": 64 << 20}, DEVICES)
+    yield guest.boot(image, work, {"sata": 64 << 20, "disc": 24 << 20, "plain": 64 << 20}, DEVICES)
 
 
 def _reading(stage: dict[str, Any], check: str, device: str | None = None) -> dict[str, Any]:

@@ -22,16 +22,15 @@ from qemu.qmp.legacy import QEMUMonitorProtocol
 
 from tests.virtual_laptop.stick import CHECKOUT, Stick
 
-IMAGE: Final = Path(os.environ.get("LIVECHECK_IMAGE", CHECKOUT / "image-build/livecheck-amd64.img"))
 BOOT_SECONDS: Final = 600
 
 
 class Shell:
     """One running guest and its shell."""
 
-    def __init__(self, folder: Path) -> None:
+    def __init__(self, image: Path, folder: Path) -> None:
         self._folder = folder
-        stick = Stick(IMAGE, folder)
+        stick = Stick(image, folder)
         _extras(folder / "extras.tar")
         self._log = (folder / "qemu.log").open("w")
         self.process = subprocess.Popen(

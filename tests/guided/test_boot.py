@@ -11,6 +11,7 @@ from __future__ import annotations
 import json
 import re
 from collections.abc import Iterator
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -18,17 +19,15 @@ import pytest
 from livecheck import knowledge
 
 pytest.importorskip("qemu.qmp", reason="qemu.qmp is not installed")
-from tests.guided.guest import IMAGE, Shell
+from tests.guided.guest import Shell
 
 pytestmark = pytest.mark.boot
 IW = "LD_LIBRARY_PATH=/x/lib /x/iw"
 
 
 @pytest.fixture(scope="module")
-def shell(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Shell]:
-    if not IMAGE.exists():
-        pytest.skip(f"no image at {IMAGE} (image-build/build makes one)")
-    guest = Shell(tmp_path_factory.mktemp("guest"))
+def shell(image: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Shell]:
+    guest = Shell(image, tmp_path_factory.mktemp("guest"))
     try:
         guest.ready()
         yield guest

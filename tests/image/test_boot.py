@@ -12,11 +12,10 @@ from typing import Final
 
 import pytest
 
-from tests.virtual_laptop import acpi, test_cases
+from tests.virtual_laptop import acpi
 from tests.virtual_laptop.guest import Guest
 
 pytestmark = pytest.mark.boot
-image = test_cases.image
 
 OVMF: Final = Path("/usr/share/OVMF")
 FIRMWARE: Final = {

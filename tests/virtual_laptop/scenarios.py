@@ -91,6 +91,11 @@ def _port(start: Callable[[Laptop], Start]) -> tuple[Start, ...]:
     return start(SOUND), start(SOUND.swapped(ata_0=OTHER_SATA)), start(moved)
 
 
+def _put_back(start: Callable[[Laptop], Start]) -> tuple[Start, ...]:
+    """An NVMe drive, another one in its place, and the first one again."""
+    return start(WITH_NVME), start(WITH_NVME.swapped(m2_0=OTHER_NVME)), start(WITH_NVME)
+
+
 def _card(*told: str) -> tuple[Start, ...]:
     """A card, then a spare one in the same slot; ``told`` holds of the spare."""
     spare = Card(name="spare", mac="52:54:00:6c:76:09")
@@ -108,9 +113,9 @@ def _exchanged() -> tuple[Start, ...]:
 ALL: Final = (
     Scenario(
         name="drive-medium",
-        about="an NVMe drive with unreadable sectors; another one reads well in its place",
+        about="an NVMe drive with unreadable sectors; another reads well in its place; put back",
         hidden=(faults.Unreadable(at="cedar", sectors=BADS),),
-        starts=(_read(WITH_NVME), _read(WITH_NVME.swapped(m2_0=OTHER_NVME))),
+        starts=_put_back(_read),
         side="device",
         units=("drive:NV2201",),
     ),
@@ -136,9 +141,9 @@ ALL: Final = (
     ),
     Scenario(
         name="nvme-warns",
-        about="an NVMe drive reports a critical warning of its own",
+        about="an NVMe drive warns of itself, another one in its place does not; put back",
         hidden=(faults.Critical(at="cedar"),),
-        starts=(_look(WITH_NVME, "slow"), _look(WITH_NVME.swapped(m2_0=OTHER_NVME), "slow")),
+        starts=_put_back(lambda laptop: _look(laptop, "slow")),
         side="device",
         units=("drive:NV2201",),
     ),

@@ -8,8 +8,9 @@ from typing import Final
 
 from tests.virtual_laptop.laptop import MODULE_SLOTS, Laptop, Module
 
-ARRAY: Final = 0x2000
-FIRST_DEVICE: Final = 0x2100
+ARRAY: Final = 0x1000
+"""The handle QEMU's own type 19 names, which it makes in any case; 2000h is its type 32."""
+FIRST_DEVICE: Final = 0x1100
 NOT_PROVIDED: Final = 0xFFFE
 SYSTEM_BOARD, SYSTEM_MEMORY, NO_CORRECTION = 3, 3, 3
 SODIMM, DDR4 = 0x0D, 0x1A

@@ -14,7 +14,7 @@ SECTOR: Final = 512
 
 
 class Stick:
-    """A copy of the image that one case's starts write to."""
+    """A copy of the image that one case's starts write to; a copy made before is kept."""
 
     def __init__(self, image: Path, folder: Path) -> None:
         self.file = folder / "stick.img"
@@ -22,6 +22,8 @@ class Stick:
         """Where QEMU logs every write to it; None: nowhere."""
         self.kernel = folder / "vmlinuz"
         self.initrd = folder / "initrd.img"
+        if self.file.exists():
+            return
         _run("cp", "--sparse=always", "--reflink=auto", str(image), str(self.file))
         for file in (self.kernel, self.initrd):
             self._mtools("mcopy", "SYSTEM_GUID", "-n", f"::/live/{file.name}", str(file))

@@ -9,8 +9,9 @@ from typing import Any, Final
 import msgspec
 
 from livecheck.records import Run, decode
-from tests.virtual_laptop import acpi, cuts
+from tests.virtual_laptop import cuts
 from tests.virtual_laptop.guest import Guest
+from tests.virtual_laptop.play import SECONDS_OFF
 from tests.virtual_laptop.shell import Job, Shell
 
 EXPECTED: Final = {
@@ -22,8 +23,6 @@ EXPECTED: Final = {
 """What is brought about, and the check that must fail at the next start; no other may."""
 RECORDED: Final = 20.0
 """Seconds a run goes on before its end is brought about."""
-SWITCHED_OFF: Final = 30.0
-"""Seconds until somebody presses the power key again."""
 
 
 def bring_about(name: str, guest: Guest, shell: Shell, job: Job) -> None:
@@ -46,13 +45,7 @@ def bring_about(name: str, guest: Guest, shell: Shell, job: Job) -> None:
         page.set(ONLN=0)
         time.sleep(0.2)
     guest.cut()
-    time.sleep(SWITCHED_OFF)
-
-
-def cool(page: acpi.Page) -> None:
-    """A sound machine at rest, as every start begins."""
-    page.celsius(44)
-    page.set(ONLN=1)
+    time.sleep(SECONDS_OFF)
 
 
 def judged(cases: Path, ticket: str) -> dict[str, Any]:

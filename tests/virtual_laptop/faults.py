@@ -76,10 +76,14 @@ class RunsHot(Fault, frozen=True, kw_only=True):
 
 
 class SwitchesOff(Fault, frozen=True, kw_only=True):
-    """The machine loses power so many seconds after the named words come out."""
+    """The board drops its power so many seconds after the named words come out."""
 
-    after: str
-    seconds: float = 8.0
+    at: str = "board"
+    after: str = ": done"
+    seconds: float = 20.0
+
+    def place(self, laptop: Laptop) -> str | None:
+        return self.at
 
 
 class WrongClock(Fault, frozen=True, kw_only=True):

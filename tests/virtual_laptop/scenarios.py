@@ -51,6 +51,11 @@ SOUND: Final = Laptop(
         "cooling": Cooling(name="cooler"),
     }
 )
+OTHER_POWER: Final = SOUND.swapped(
+    jack=Adapter(name="spare adapter"), bay=Battery(name="new battery", serial="8802")
+)
+SPARE_ADAPTER: Final = ("--answer", f"adapter@{place_id('jack')}=spare")
+"""Adapters carry no identity: the bench says which one it is."""
 ROOMY: Final = SOUND.swapped(dimm_0=MODULE, dimm_1=SECOND)
 """The system in use takes some 400 MiB: two small modules it would fill by more than half."""
 WITH_NVME: Final = SOUND.swapped(m2_0=NVME, ata_0=None, ata_2=None)
@@ -75,6 +80,10 @@ def _hot(laptop: Laptop, *told: str) -> Start:
     return Start(
         laptop=laptop, complaint="switches-off", probes="power,heat,kernel,processor", told=told
     )
+
+
+def _off(laptop: Laptop, *told: str) -> Start:
+    return msgspec.structs.replace(_hot(laptop, *told), lies_off=True)
 
 
 def _disc(laptop: Laptop) -> Start:
@@ -195,8 +204,7 @@ ALL: Final = (
             _look(
                 SOUND.swapped(jack=Adapter(name="spare adapter")),
                 "not-charging",
-                "--answer",
-                f"adapter@{place_id('jack')}=spare",
+                *SPARE_ADAPTER,
             ),
         ),
         side="device",
@@ -223,6 +231,18 @@ ALL: Final = (
         ),
         side="device",
         units=("cooling@cooling",),
+    ),
+    Scenario(
+        name="off-while-cool",
+        about="the board drops its power while cool and fed, with either adapter and battery",
+        hidden=(faults.SwitchesOff(gone_from=3),),
+        starts=(
+            _off(SOUND),
+            _off(OTHER_POWER, *SPARE_ADAPTER),
+            _hot(OTHER_POWER, *SPARE_ADAPTER),
+        ),
+        side="controller",
+        units=("mainboard", "power-controller"),
     ),
     Scenario(
         name="all-sound",

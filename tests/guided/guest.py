@@ -15,6 +15,7 @@ import socket
 import subprocess
 import tarfile
 import time
+from collections.abc import Sequence
 from pathlib import Path
 from typing import Any, Final
 
@@ -22,19 +23,19 @@ from qemu.qmp.legacy import QEMUMonitorProtocol
 
 from tests.virtual_laptop.stick import CHECKOUT, Stick
 
-BOOT_SECONDS: Final = 600
+BOOT_SECONDS: Final = 900
 
 
 class Shell:
-    """One running guest and its shell."""
+    """One running guest and its shell; ``devices``: what it has besides, as QEMU's options."""
 
-    def __init__(self, image: Path, folder: Path) -> None:
+    def __init__(self, image: Path, folder: Path, devices: Sequence[str] = ()) -> None:
         self._folder = folder
         stick = Stick(image, folder)
         _extras(folder / "extras.tar")
         self._log = (folder / "qemu.log").open("w")
         self.process = subprocess.Popen(
-            _command(stick, folder), stdout=self._log, stderr=subprocess.STDOUT
+            [*_command(stick, folder), *devices], stdout=self._log, stderr=subprocess.STDOUT
         )
         self._serial = self._connect(folder / "shell")
         self._monitor = QEMUMonitorProtocol(str(folder / "monitor"))

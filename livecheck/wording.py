@@ -22,6 +22,9 @@ from livecheck.records import Complaint, Knowledge, Outcome, Presence, Side, Val
 NBSP: Final = "\u00a0"
 """Between a number and its unit, and between groups of digits: it is in every console font."""
 
+SAYS_LITTLE: Final = 1.0
+"""Natural log of a likelihood ratio below which a reading says little; see ``weight``."""
+
 _HIDDEN: Final = frozenset({"Cc", "Cf", "Cs", "Co", "Cn", "Zl", "Zp"})
 # Letters and marks that show nothing (Default_Ignorable_Code_Point of the Unicode
 # Character Database, those outside category Cf), and the blank Braille pattern.
@@ -183,7 +186,7 @@ def weight(log_ratio: float) -> str:
     Bounds at 1, 3 and 5 (twice the log: 2, 6, 10): Kass and Raftery, Bayes Factors,
     Journal of the American Statistical Association 90 (1995), section 3.2.
     """
-    if abs(log_ratio) < 1:
+    if abs(log_ratio) < SAYS_LITTLE:
         return text("weight.little")
     way = "for" if log_ratio > 0 else "against"
     strength = abs(log_ratio)

@@ -10,7 +10,7 @@ from collections.abc import Sequence
 from functools import cache
 from typing import TYPE_CHECKING
 
-from livecheck.records import Case, Knowledge, Location, Run, Side
+from livecheck.records import Case, Knowledge, Location, Outcome, Run, Side
 
 if TYPE_CHECKING:
     from jinja2 import Environment, Template
@@ -42,7 +42,10 @@ def _template() -> Template:
 
 
 def page_environment(package: str) -> Environment:
-    """The template engine for a package's ``templates``: escaping, with the report's words."""
+    """The template engine for a package's ``templates`` over those of the report.
+
+    It escapes, and brings the report's words and drawings.
+    """
     # Imported late: the console starts faster without the template engine.
     import jinja2
 
@@ -60,7 +63,9 @@ def page_environment(package: str) -> Environment:
             return ""
 
     environment = jinja2.Environment(
-        loader=jinja2.PackageLoader(package),
+        loader=jinja2.ChoiceLoader(
+            [jinja2.PackageLoader(name) for name in dict.fromkeys((package, __name__))]
+        ),
         autoescape=True,
         undefined=jinja2.StrictUndefined,
         finalize=_shown,
@@ -79,6 +84,7 @@ def page_environment(package: str) -> Environment:
         icon=svg.icon,
         code=code,
         undetermined=Side.UNDETERMINED,
+        failing=Outcome.FAILED,
     )
     return environment
 

@@ -62,7 +62,7 @@ def chart(course: Course, lines: Sequence[Line]) -> Markup | None:
     parts += _curves(course, drawn, x, y, [y(v) for v in limits[:1]])
     height = TOP + HEIGHT + 34
     return Markup(
-        f'<svg class="course" viewBox="0 0 {WIDTH} {height}" width="{WIDTH}" height="{height}" '
+        f'<svg class="chart" viewBox="0 0 {WIDTH} {height}" width="{WIDTH}" height="{height}" '
         f'role="img" aria-label="{escape(said(drawn))}">{"".join(parts)}</svg>'
     )
 

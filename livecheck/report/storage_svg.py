@@ -181,7 +181,7 @@ def histogram(figures: Figures) -> Markup | None:
 
 def _svg(label: str, height: float, *content: str) -> Markup:
     return Markup(
-        f'<svg class="reading-chart" viewBox="0 0 {WIDTH} {height:g}" width="{WIDTH}" '
+        f'<svg class="chart" viewBox="0 0 {WIDTH} {height:g}" width="{WIDTH}" '
         f'height="{height:g}" role="img" aria-label="{escape(label)}" focusable="false">'
         f"{''.join(content)}</svg>"
     )

@@ -37,9 +37,9 @@ class Group(msgspec.Struct, frozen=True, kw_only=True):
 
 
 class Missed(msgspec.Struct, frozen=True, kw_only=True):
-    """Something that was not tested, and why."""
+    """What was not tested at one place for one reason."""
 
-    what: str
+    what: tuple[str, ...]
     at: Named | None
     why: str
     runs: str
@@ -123,9 +123,12 @@ def not_tested(runs: Sequence[Run], names: Names, knowledge: Knowledge) -> tuple
             miss(text("not-tested.enumeration"), None, gap, run)
         if not run.finished:
             miss(text("not-tested.rest"), None, text("not-tested.unfinished"), run)
+    alike: dict[tuple[str | None, str, str], list[str]] = {}
+    for (what, at, why), found in merged.items():
+        alike.setdefault((at, why, numbers(found)), []).append(what)
     return tuple(
-        Missed(what=what, at=names.of(at) if at else None, why=why, runs=numbers(found))
-        for (what, at, why), found in merged.items()
+        Missed(what=tuple(what), at=names.of(at) if at else None, why=why, runs=runs_told)
+        for (at, why, runs_told), what in alike.items()
     )
 
 

@@ -40,7 +40,18 @@ from livecheck.report.storage import Drive, drives
 from livecheck.report.swaptable import SwapTable, swap_table
 from livecheck.report.tables import Group, Missed, PartRow, identity, not_tested, parts, readings
 from livecheck.report.tree import Node, path_tree
-from livecheck.wording import count, kind_title, minutes, moment, quantity, question, text, title
+from livecheck.wording import (
+    SAYS_LITTLE,
+    count,
+    kind_title,
+    minutes,
+    moment,
+    numbers,
+    quantity,
+    question,
+    text,
+    title,
+)
 
 MOST_SUSPECTS: Final = 6
 MOST_LEARNED: Final = 8
@@ -105,6 +116,15 @@ class EvidenceRow(msgspec.Struct, frozen=True, kw_only=True):
     weight: float
 
 
+class Aside(msgspec.Struct, frozen=True, kw_only=True):
+    """A reading that says little, or the same one of several runs."""
+
+    runs: str
+    question: str
+    at: Named
+    outcome: Outcome
+
+
 class RunRow(msgspec.Struct, frozen=True, kw_only=True):
     """How one run was made."""
 
@@ -133,6 +153,9 @@ class Page(msgspec.Struct, frozen=True, kw_only=True):
     software: tuple[Finding, ...]
     swaps: SwapTable
     evidence: tuple[EvidenceRow, ...]
+    """What says something, by wording.SAYS_LITTLE."""
+    asides: tuple[Aside, ...]
+    """The other readings that were weighed."""
     tree: Node | None
     drives: tuple[Drive, ...]
     meters: Meters
@@ -183,7 +206,12 @@ def page(
         contacts=contacts(ordered, location, names, knowledge),
         software=_software(ordered, names, knowledge),
         swaps=swap_table(ordered, location, names),
-        evidence=tuple(_evidence(e, names, knowledge) for e in location.evidence),
+        evidence=tuple(
+            _evidence(e, names, knowledge)
+            for e in location.evidence
+            if abs(e.weight) >= SAYS_LITTLE
+        ),
+        asides=_asides(location.evidence, names, knowledge),
         tree=path_tree(ordered, location, names),
         drives=drives(ordered, names, knowledge),
         meters=meters(ordered),
@@ -308,6 +336,24 @@ def _evidence(evidence: Evidence, names: Names, knowledge: Knowledge) -> Evidenc
         outcome=evidence.outcome,
         says=evidence.says,
         weight=evidence.weight,
+    )
+
+
+def _asides(
+    evidence: Sequence[Evidence], names: Names, knowledge: Knowledge
+) -> tuple[Aside, ...]:
+    merged: dict[tuple[str, str, Outcome], list[int]] = {}
+    for e in evidence:
+        if abs(e.weight) < SAYS_LITTLE:
+            merged.setdefault((e.check, e.at, e.outcome), []).append(e.run)
+    return tuple(
+        Aside(
+            runs=numbers(found),
+            question=question(check, knowledge),
+            at=names.of(at),
+            outcome=outcome,
+        )
+        for (check, at, outcome), found in merged.items()
     )
 
 

@@ -51,11 +51,11 @@ class Shell:
 
     def _connect(self, path: Path) -> socket.socket:
         end = time.monotonic() + 30
-        while not path.exists():
+        line = socket.socket(socket.AF_UNIX)
+        # The name is there a moment before QEMU listens.
+        while line.connect_ex(str(path)) != 0:
             assert time.monotonic() < end, "QEMU did not start"
             time.sleep(0.1)
-        line = socket.socket(socket.AF_UNIX)
-        line.connect(str(path))
         line.settimeout(1.0)
         return line
 

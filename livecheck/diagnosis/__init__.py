@@ -103,7 +103,8 @@ def _belief(
     sizes = priors.by_size(knowledge, graph.complaint, max_faults)
     software = graph.index.get(components.SOFTWARE)
     weights = priors.with_software(weights, software, knowledge, graph.complaint)
-    return posterior(blame.factors(found), weights, sizes, priors.trust(knowledge))
+    modes = components.modes(graph, knowledge)
+    return posterior(blame.factors(found), weights, sizes, priors.trust(knowledge), modes)
 
 
 def _without_priors(found: Sequence[blame.Exercise], graph: components.Graph) -> tuple[str, ...]:

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+
+import msgspec
 
 from livecheck.diagnosis.components import FIRMWARE, MAINBOARD, SOFTWARE, Graph, Path, Paths
 from livecheck.diagnosis.fitting import Fitting
@@ -22,6 +24,8 @@ class Exercise(Record, frozen=True, kw_only=True):
     """What it was read at, over all runs: the part's key, else the id of what stays."""
     kin: str = ""
     """Name shared by checks that look at the same events."""
+    covered: float = 1.0
+    """Share of its faults that what was looked at could show."""
 
     @property
     def failed(self) -> bool:
@@ -44,6 +48,8 @@ class Factor(Record, frozen=True, kw_only=True):
     """Name shared by checks that look at the same events; empty: the check's own."""
     spot: str = ""
     run: int = 0
+    covered: float = 1.0
+    """Share of the faults that what was looked at could show."""
 
 
 def exercises(runs: Sequence[Run], graph: Graph, knowledge: Knowledge) -> tuple[Exercise, ...]:
@@ -69,9 +75,30 @@ def exercises(runs: Sequence[Run], graph: Graph, knowledge: Knowledge) -> tuple[
                     direct=check.direct,
                     spot=spot(by_number[run.number], reading.at),
                     kin=check.kin,
+                    covered=covered(check, reading),
                 )
             )
-    return tuple(found)
+    return tuple(_met_again(found, graph))
+
+
+def _met_again(found: Sequence[Exercise], graph: Graph) -> Iterator[Exercise]:
+    """What showed in a part's samples lies where the same samples meet it again."""
+    keys = {key for fitted in graph.fittings for key in fitted.parts.values()}
+    met = {(one.reading.check, one.spot) for one in found if one.failed and one.spot in keys}
+    for one in found:
+        again = one.covered < 1.0 and (one.reading.check, one.spot) in met
+        yield msgspec.structs.replace(one, covered=1.0) if again else one
+
+
+def covered(check: Check, reading: Reading) -> float:
+    """Share of a check's faults that a reading could show: some of what it did not look at.
+
+    Of the faults that sit in one spot the share that was looked at is met, of the others all.
+    """
+    if reading.covered is None:
+        return 1.0
+    share = min(max(reading.covered, 0.0), 1.0)
+    return check.anywhere + (1.0 - check.anywhere) * share
 
 
 def spot(fitted: Fitting, at: str) -> str:
@@ -84,9 +111,10 @@ def members(check: Check, at: str, paths: Paths, graph: Graph) -> tuple[tuple[in
     """(Index, detect) of every component that could make ``check`` fail at ``at``."""
     path = paths.of(at)
     detects: dict[int, float] = {}
+    told = any(row.who == "contact" for row in check.blames)
     for row in check.blames:
         named = _named(row, path, paths, graph)
-        if row.who == "place" and not _bare(check):
+        if row.who == "place" and not told and not _bare(check):
             # A bad contact is felt where a bad place would be: between the two.
             named = (*named, *path.contact)
         for own in named:
@@ -122,11 +150,11 @@ def _named(row: Blame, path: Path, paths: Paths, graph: Graph) -> tuple[str, ...
 
 def factors(found: Sequence[Exercise]) -> tuple[Factor, ...]:
     """Equal evidence counted together."""
-    counts: dict[tuple[int, str, str, tuple[tuple[int, float], ...]], list[int]] = {}
+    counts: dict[tuple[int, str, str, tuple[tuple[int, float], ...], float], list[int]] = {}
     seen: dict[str, Exercise] = {}
     for one in found:
         check = one.reading.check
-        tally = counts.setdefault((one.run, check, one.spot, one.members), [0, 0])
+        tally = counts.setdefault((one.run, check, one.spot, one.members, one.covered), [0, 0])
         tally[0 if one.failed else 1] += 1
         seen[check] = one
     return tuple(
@@ -140,6 +168,7 @@ def factors(found: Sequence[Exercise]) -> tuple[Factor, ...]:
             kin=seen[check].kin,
             spot=at,
             run=run,
+            covered=part,
         )
-        for (run, check, at, pairs), (fails, passes) in counts.items()
+        for (run, check, at, pairs, part), (fails, passes) in counts.items()
     )

@@ -85,6 +85,12 @@ def cured(graph: Graph, component: Component) -> bool:
     return component.id in before
 
 
+def modes(graph: Graph, knowledge: Knowledge) -> tuple[dict[str, float], ...]:
+    """Of each component the ways it can fail, by the kin of checks that see them."""
+    rows = (knowledge.kinds.get(component.kind) for component in graph.components)
+    return tuple(row.modes if row is not None else {} for row in rows)
+
+
 def build(fittings: Sequence[Fitting], knowledge: Knowledge, complaint: Complaint) -> Graph:
     """The graph of a case. Later runs say more: their names and records win."""
     maker = _Maker(knowledge, complaint, fittings)

@@ -181,7 +181,7 @@ def _runs(groups: Sequence[Group]) -> tuple[list[list[Group]], list[int]]:
     found: dict[tuple[object, ...], list[Group]] = {}
     counts: dict[tuple[object, ...], int] = {}
     for some in by_run.values():
-        key = tuple((g.spot, tuple(g.detects.items()), g.fails, g.passes) for g in some)
+        key = tuple((g.spot, tuple(g.detects.items()), g.fails, g.passes, g.covered) for g in some)
         found.setdefault(key, some)
         counts[key] = counts.get(key, 0) + 1
     return list(found.values()), [counts[key] for key in found]

@@ -10,6 +10,7 @@ exactly, as in any Bayesian network; ``Weights`` holds figures of shared/compone
 and with all at 0 this is the plain noisy-OR. A detect is the chance of showing in a run
 in which the fault acts.
 
+- ``modes`` (not a weight): a part fails in one of several ways, each seen by its own checks.
 - ``hidden``: share of faults that no check sees, however often it looks. "Over half of
   failed drives had none of four signals" (Pinheiro, Weber, Barroso, FAST 2007).
 - ``fitful``: share of faults that come and go: in each run they act, for all checks, or
@@ -25,29 +26,35 @@ in which the fault acts.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from itertools import product
 from math import exp, log
 from typing import Final
 
 from livecheck.diagnosis.blame import Factor
 from livecheck.diagnosis.fitful import Fitful
+from livecheck.diagnosis.modes import Form, Shares
 from livecheck.diagnosis.priors import Weights
 from livecheck.diagnosis.readings import ACTS, Alarm, Members, Readings
 from livecheck.diagnosis.steady import Look, Steady, log_sum
 
 INDEPENDENT: Final = Weights()
+_NEVER: Final = float("-inf")
 
 
 class Likelihood:
     """Log-likelihoods of fault sets, against no fault."""
 
-    def __init__(self, factors: Sequence[Factor], weights: Weights) -> None:
-        self.readings = Readings(factors, weights)
+    def __init__(
+        self, factors: Sequence[Factor], weights: Weights, modes: Sequence[Shares] = ()
+    ) -> None:
+        """``modes``: of each component the shares of its ways of failing; empty: one each."""
+        self.readings = Readings(factors, weights, modes)
         self._counts = 1.0 - weights.doubt
         self._steady = Steady(self.readings)
         self._fitful = Fitful(self.readings)
         self._shares = _shares(weights)
         self._gains: dict[Members, float] = {(): 0.0}
-        self._nature: dict[int, list[float]] = {}
+        self._nature: dict[int, list[tuple[Form | int, list[float]]]] = {}
 
     @property
     def empty(self) -> float:
@@ -67,43 +74,71 @@ class Likelihood:
         return known
 
     def _natures(self, members: Members) -> list[float]:
-        """Log of each nature's share times its likelihood: hidden, steady, each of ``ACTS``."""
+        """Log of each nature's share times its likelihood: hidden, steady, each of ``ACTS``.
+
+        Summed over the forms its members can have (``modes``).
+        """
+        forms = self.readings.forms
+        if forms.keys().isdisjoint(members):
+            return self._of_forms(members)
+        rows = []
+        plain = ([_told(form) for form in forms.get(number, (number,))] for number in members)
+        for some in product(*plain):
+            share = sum(log(part) for _, part in some)
+            numbers = tuple(sorted(own for own, _ in some))
+            rows.append([share + value for value in self._of_forms(numbers)])
+        return [log_sum(column) for column in zip(*rows, strict=True)]
+
+    def _of_forms(self, members: Members) -> list[float]:
         hidden, steady, fitful = self._shares
-        logs = [log(hidden)] if hidden > 0.0 else [float("-inf")]
-        if steady > 0.0:
-            logs.append(log(steady) + self._steady.gain(members))
-        else:
-            logs.append(float("-inf"))
+        logs = [log(hidden) if hidden > 0.0 else _NEVER]
+        logs.append(log(steady) + self._steady.gain(members) if steady > 0.0 else _NEVER)
         if fitful > 0.0:
             logs += [log(fitful) + gain for gain in self._fitful.gains(members)]
         return logs
 
-    def nature(self, number: int) -> list[float]:
-        """Chance that a fault is hidden, steady, or acts with each of ``ACTS``, by its readings."""
+    def nature(self, number: int) -> list[tuple[Form | int, list[float]]]:
+        """Chance that a fault is hidden, steady, or acts with each of ``ACTS``, for each form."""
         if number not in self._nature:
-            logs = self._natures((number,) if number in self.readings.touched else ())
-            whole = log_sum(logs)
-            self._nature[number] = [exp(value - whole) for value in logs]
+            rows = []
+            for form in self.readings.forms.get(number, (number,)):
+                own, share = _told(form)
+                known = own in self.readings.touched
+                logs = [log(share) + v for v in self._of_forms((own,) if known else ())]
+                rows.append((form, logs))
+            whole = log_sum([value for _, logs in rows for value in logs])
+            self._nature[number] = [(f, [exp(v - whole) for v in logs]) for f, logs in rows]
         return self._nature[number]
 
     def quiet(self, number: int, looks: Sequence[Look], repeats: int = 1) -> float:
         """Chance that ``repeats`` further runs of these checks do not show this fault."""
-        hidden, steady, *fitful = self.nature(number)
-        total = hidden
-        if steady > 0.0:
-            total += steady * self._steady.quiet(number, looks, repeats)
-        for share, acts in zip(fitful, ACTS[: len(fitful)], strict=True):
-            total += share * self._fitful.quiet(number, looks, acts, repeats)
+        total = 0.0
+        for form, (hidden, steady, *fitful) in self.nature(number):
+            own, _ = _told(form)
+            seen = looks
+            if isinstance(form, Form):
+                seen = [(check, kin, form.detect(kin, value)) for check, kin, value in looks]
+            total += hidden
+            if steady > 0.0:
+                total += steady * self._steady.quiet(own, seen, repeats)
+            for share, acts in zip(fitful, ACTS[: len(fitful)], strict=True):
+                total += share * self._fitful.quiet(own, seen, acts, repeats)
         return min(1.0, total)
 
     def could(self, check: str, at: str) -> frozenset[int]:
         """Components that the failures of a check at one spot could come from."""
         groups = (g for g in self.readings.groups if g.spot == (check, at) and g.fails)
-        return frozenset(number for group in groups for number in group.detects)
+        owner = self.readings.owner
+        return frozenset(owner.get(n, n) for group in groups for n in group.detects)
 
     def alarm(self, check: str, at: str) -> Alarm | None:
         """What is known of false alarms of a check at one spot."""
         return self.readings.alarms.get((check, at))
+
+
+def _told(form: Form | int) -> tuple[int, float]:
+    """Number and share of a form; a component without forms is its own."""
+    return (form.number, form.share) if isinstance(form, Form) else (form, 1.0)
 
 
 def _shares(weights: Weights) -> tuple[float, float, float]:

@@ -12,10 +12,10 @@ inside information*, UAI 2010.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from math import inf, log2
+from math import inf
 from typing import Final
 
-from livecheck.diagnosis import actions, step_words
+from livecheck.diagnosis import actions, measure, step_words
 from livecheck.diagnosis.bench import COMEBACK, HOUR, Bench, expected_repair
 from livecheck.diagnosis.blame import Exercise
 from livecheck.diagnosis.components import FIRMWARE, MAINBOARD, cured
@@ -108,11 +108,6 @@ class Costs:
         return self.repair[index] + (UNPROVEN if unproven else 0.0)
 
 
-def entropy(mass: Mapping[int, float], none: float) -> float:
-    """Bits still open over which repair is needed."""
-    return -sum(p * log2(p) for p in (*mass.values(), none) if p > 0)
-
-
 def rank(
     bench: Bench, belief: Posterior, judged: Verdict, found: Sequence[Exercise]
 ) -> tuple[NextStep, ...]:
@@ -191,17 +186,22 @@ def _second_fault(here: Situation, group: Group) -> bool:
     return here.fails_now and not set(group.members) & here.blamed()
 
 
+def _bits(mass: Mapping[int, float], none: float) -> float:
+    """Bits still open over which repair is needed."""
+    return measure.entropy((*mass.values(), none))
+
+
 def score(move: Move, belief: Sets, costs: Costs) -> Scored:
     """What a move is expected to cost and to tell."""
     results = outcomes(move.sites, belief)
-    before = entropy(*costs.masses(belief))
+    before = _bits(*costs.masses(belief))
     total, left = move.minutes, 0.0
     for result in results:
         mass, none = costs.masses(result.sets)
         swapped = move.swaps and any(result.failed)
         cured = None if any(result.failed) else move.cures
         total += result.probability * costs.expected(mass, none, swapped=swapped, cured=cured)
-        left += result.probability * entropy(mass, none)
+        left += result.probability * _bits(mass, none)
     return Scored(move=move, results=results, total=total, bits=before - left)
 
 

@@ -12,6 +12,7 @@ from math import exp, fsum, log
 
 from livecheck.diagnosis.blame import Factor
 from livecheck.diagnosis.likelihood import INDEPENDENT, Likelihood
+from livecheck.diagnosis.modes import Shares
 from livecheck.diagnosis.priors import Weights
 from livecheck.records import Record
 
@@ -40,13 +41,15 @@ def posterior(
     weights: Sequence[float],
     by_size: Sequence[float],
     trust: Weights = INDEPENDENT,
+    modes: Sequence[Shares] = (),
 ) -> Posterior:
     """The posterior over fault sets of up to ``len(by_size) - 1`` members.
 
     ``weights``: prior weight of each component; only ratios count. ``by_size``:
     prior probability of 0, 1, 2 … faults. ``trust``: how far readings repeat each other.
+    ``modes``: of each component the shares of its ways of failing, by kin of checks.
     """
-    likelihood = Likelihood(factors, trust)
+    likelihood = Likelihood(factors, trust, modes)
     # A size that so few components cannot reach has no sets; its share goes to the others.
     totals = _elementary(weights, len(by_size) - 1)
     start = likelihood.empty

@@ -14,6 +14,7 @@ from math import exp, log
 from typing import Final
 
 from livecheck.diagnosis.blame import Factor
+from livecheck.diagnosis.modes import Form, Shares, forms
 from livecheck.diagnosis.priors import Weights
 
 Spot = tuple[str, str]
@@ -63,7 +64,7 @@ class Alarm:
 class Group:
     """Readings of one spot in one run that exercised the same components."""
 
-    __slots__ = ("chance", "detects", "fails", "kin", "passes", "run", "spot")
+    __slots__ = ("chance", "covered", "detects", "fails", "kin", "passes", "run", "spot")
 
     def __init__(self, factor: Factor, spot: Spot) -> None:
         self.spot = spot
@@ -76,6 +77,8 @@ class Group:
         """Component -> chance to show in a run in which it acts."""
         self.fails = factor.fails
         self.passes = factor.passes
+        self.covered = factor.covered
+        """Share of the faults that it could show by what it looked at."""
 
     def quiet(self, rates: Mapping[int, float]) -> float:
         """Chance that no fault shows; ``rates``: fault -> chance that it can be seen at all."""
@@ -83,7 +86,7 @@ class Group:
         for number, rate in rates.items():
             detect = self.detects.get(number)
             if detect is not None:
-                value *= max(0.0, 1.0 - detect / rate)
+                value *= max(0.0, 1.0 - self.covered * detect / rate)
         return value
 
     def ratio(self, rates: Mapping[int, float], alarm: float | None = None) -> float:
@@ -95,6 +98,17 @@ class Group:
             exponent = self.fails * log((1.0 - (1.0 - chance) * quiet) / chance)
             value *= exp(min(exponent, _HUGE))
         return value
+
+    def spread(self, known: Mapping[int, Sequence[Form]]) -> None:
+        """Give each form of a component its own chance in place of the component's."""
+        detects = {}
+        for number, detect in self.detects.items():
+            if number in known:
+                for form in known[number]:
+                    detects[form.number] = form.detect(self.kin, detect)
+            else:
+                detects[number] = detect
+        self.detects = detects
 
     def copy(self) -> Group:
         """One whose counts can be added to."""
@@ -109,9 +123,17 @@ class Readings:
     detect to the power ``Weights.kin``; of what is left ``Weights.settled`` is the second's.
     """
 
-    def __init__(self, factors: Sequence[Factor], weights: Weights) -> None:
+    def __init__(
+        self, factors: Sequence[Factor], weights: Weights, modes: Sequence[Shares] = ()
+    ) -> None:
         self.weights = weights
         self.groups = tuple(_groups(factors))
+        self.forms = forms(modes, frozenset(group.kin for group in self.groups))
+        """Component -> the ways it can be at fault, when there are several."""
+        self.owner = {form.number: own for own, some in self.forms.items() for form in some}
+        if self.forms:
+            for group in self.groups:
+                group.spread(self.forms)
         self.touched = frozenset(n for group in self.groups for n in group.detects)
         self.alarms: dict[Spot, Alarm] = {}
         self._kin: dict[tuple[str, int], float] = {}

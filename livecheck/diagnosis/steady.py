@@ -149,16 +149,18 @@ class Steady:
 
 
 def log_sum(logs: Sequence[float]) -> float:
-    """Log of the sum of exponentials."""
+    """Log of the sum of exponentials; of nothing but zeroes it is that of zero."""
     top = max(logs)
+    if top == float("-inf"):
+        return top
     return top + log(fsum(exp(value - top) for value in logs))
 
 
 def _merged(groups: Sequence[Group]) -> list[Group]:
     """Equal evidence of all runs counted together: which run it came from is all one here."""
-    found: dict[tuple[str, Spot, tuple[tuple[int, float], ...]], Group] = {}
+    found: dict[tuple[object, ...], Group] = {}
     for group in groups:
-        key = (group.kin, group.spot, tuple(group.detects.items()))
+        key = (group.kin, group.spot, tuple(group.detects.items()), group.covered)
         if key in found:
             found[key].fails += group.fails
             found[key].passes += group.passes

@@ -34,6 +34,8 @@ class Symptom(Record, frozen=True, kw_only=True):
 
     at: str
     checks: tuple[str, ...]
+    covered: tuple[float, ...] = ()
+    """Share of its faults each check could show when it was read there; empty: all of them."""
 
 
 class Site(Record, frozen=True, kw_only=True):
@@ -78,6 +80,7 @@ def symptoms(
     """
     home = {one.run.number for one in graph.fittings if not one.run.elsewhere}
     weights: dict[tuple[int, str, str], float] = {}
+    parts: dict[str, float] = {}
     by_number = {one.run.number: one for one in graph.fittings}
     for one in found:
         if one.failed and one.members and one.run in home:
@@ -85,6 +88,7 @@ def symptoms(
             if meant >= _MEANT:
                 key = (one.run, spot(one.reading.at, by_number[one.run]), one.reading.check)
                 weights[key] = max(meant, weights.get(key, 0.0))
+                parts[one.reading.check] = one.covered
     if not weights:
         return ()
     now = fitted.run.number
@@ -94,7 +98,10 @@ def symptoms(
         if run == last:
             spots.setdefault(at, {})[check] = meant
     ranked = sorted(spots.items(), key=lambda item: (-sum(item[1].values()), item[0]))
-    return tuple(Symptom(at=at, checks=tuple(checks)) for at, checks in ranked)
+    return tuple(
+        Symptom(at=at, checks=tuple(some), covered=tuple(parts[check] for check in some))
+        for at, some in ranked
+    )
 
 
 def explained(one: Exercise, belief: Sets) -> float:
@@ -148,12 +155,16 @@ def site(
     graph: Graph,
     model: Likelihood,
     repeats: int = 1,
+    covered: Sequence[float] = (),
 ) -> Site:
-    """What checks made at a spot of a (hypothetical) fitting would show in ``repeats`` runs."""
+    """What checks made at a spot of a (hypothetical) fitting would show in ``repeats`` runs.
+
+    ``covered``: of each check, the share of its faults it can show; empty: all of them.
+    """
     looks: dict[int, list[Look]] = {}
     quiet, calm = 1.0, 1.0
     could: set[int] = set()
-    for check in checks:
+    for check, part in zip(checks, covered or [1.0] * len(checks), strict=True):
         quiet *= (1.0 - check.false_alarm) ** repeats
         alarm = model.alarm(check.name, blame.spot(paths.fitted, at))
         if alarm is None or not alarm.fails:
@@ -162,7 +173,7 @@ def site(
             calm *= 1.0 - alarm.again
             could |= model.could(check.name, blame.spot(paths.fitted, at))
         for number, detect in blame.members(check, at, paths, graph):
-            look = (check.name, check.kin or check.name, detect)
+            look = (check.name, check.kin or check.name, part * detect)
             looks.setdefault(number, []).append(look)
     return Site(
         at=at,
@@ -188,7 +199,9 @@ def sites(
         if symptom.at in paths.places and symptom.at not in fitted.parts:
             continue
         checks = [knowledge.checks[name] for name in symptom.checks]
-        found.append(site(symptom.at, checks, paths, graph, model, repeats))
+        found.append(
+            site(symptom.at, checks, paths, graph, model, repeats, covered=symptom.covered)
+        )
     return tuple(found)
 
 

@@ -47,6 +47,8 @@ def judge(result: Result, modules: MemoryMap) -> Iterator[Yield]:
     yield _gap(result)
     if last.wrong_words and result.found:
         pattern = read(result.found, modules, last.most)
+        if not pattern.unsure:
+            yield from _clean_modules(pattern, modules)
         yield from _modules(pattern, modules)
         yield _same_bits(pattern, modules)
         yield _address_line(pattern)
@@ -92,6 +94,7 @@ def _words(result: Result) -> Reading:
         why_not=None if judged else f"no pass was finished: {ended or 'the time was over'}",
         details=(*coverage(result), *_list(result.found, temperature), *_passes(last)),
         conditions=("under load", "hot") if result.hot else ("under load",),
+        covered=covered(result),
     )
 
 
@@ -107,6 +110,12 @@ def ending(result: Result) -> str | None:
     if not result.last.finished:
         return "the time was over before every pass was done"
     return None
+
+
+def covered(result: Result) -> float | None:
+    """Share of the memory that was under test; None: how much there is nobody knows."""
+    whole = result.installed or result.before.total
+    return round(min(1.0, result.last.most / whole), 4) if whole else None
 
 
 def coverage(result: Result) -> tuple[str, ...]:
@@ -157,6 +166,19 @@ def _list(found: Sequence[Found], temperature: float | None) -> Iterator[str]:
 def _passes(last: Snapshot) -> Iterator[str]:
     for title, times in Counter(last.passes).items():
         yield title if times == 1 else f"{title}: {times} times"
+
+
+def _clean_modules(pattern: Pattern, modules: MemoryMap) -> Iterator[Reading]:
+    """Where every wrong word's module is known, the others had none."""
+    for module in modules.modules:
+        if module not in pattern.per_module:
+            yield Reading(
+                check="memory.module-words",
+                at=module,
+                outcome=Outcome.PASSED,
+                source=modules.source,
+                says=f"No wrong word lies in this module. {modules.says}",
+            )
 
 
 def _modules(pattern: Pattern, modules: MemoryMap) -> Iterator[Yield]:

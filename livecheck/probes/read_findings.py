@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Final
 
+import msgspec
+
 from livecheck.probes import read_figures
 from livecheck.probes.read_test import ReadTest
 from livecheck.probes.smart_data import Finding, finding, unjudged
@@ -13,13 +15,23 @@ Limits = Mapping[str, Mapping[str, float]]
 
 CHECKS: Final = ("storage.read-errors", "storage.read-stalls", "storage.read-slow")
 
+MEDIUM_CHECK: Final = "storage.read-medium"
+
 LEAST_REQUESTS: Final = 64
 """Requests below which speeds are not compared."""
 
 
 def findings(test: ReadTest, limits: Limits, flash: bool = False) -> tuple[Finding, ...]:
     """Findings of a test, as far as it got. ``flash``: judged by the limits of flash drives."""
-    return (_errors(test), _stalls(test), _slow(test, limits["storage.read-slow"], flash))
+    found = (_errors(test), _stalls(test), _slow(test, limits["storage.read-slow"], flash))
+    return (*found, _medium(test)) if test.medium else found
+
+
+def _medium(test: ReadTest) -> Finding:
+    """Only what the drive says is told: one that says nothing may have a bad medium too."""
+    times = "read" if test.medium == 1 else "reads"
+    says = f"The drive itself refused {test.medium} {times}: it could not read its medium."
+    return finding(MEDIUM_CHECK, True, test.medium, says, "reads")
 
 
 def copy_first(size: int, bytes_per_second: float | None) -> str:
@@ -56,7 +68,15 @@ def _errors(test: ReadTest) -> Finding:
     what = "Samples over the whole span" if test.plan.sampled else "Everything"
     if not test.plan.sampled and stats.length < test.plan.size // 4096 * 4096:
         what = f"Every byte from {stats.start} to {stats.start + stats.length}"
-    return finding(check, False, 0, f"{what} could be read.", "bytes", read_figures.lines(stats))
+    found = finding(check, False, 0, f"{what} could be read.", "bytes", read_figures.lines(stats))
+    return msgspec.structs.replace(found, covered=_covered(test))
+
+
+def _covered(test: ReadTest) -> float | None:
+    """Share of the drive that was read; None: all of it, or its size is not known."""
+    if test.plan.size <= 0 or test.stats.bytes >= test.plan.size // 4096 * 4096:
+        return None
+    return round(test.stats.bytes / test.plan.size, 6)
 
 
 def _unreadable(test: ReadTest) -> Finding:

@@ -30,6 +30,9 @@ PLACES_LEFT: Final = 8
 SECONDS_LOST: Final = 120.0
 """Seconds spent on failed reads after which it does (assumed)."""
 
+MEDIUM: Final = frozenset({errno.ENODATA})
+"""What a read gives for BLK_STS_MEDIUM, "critical medium" (Linux 6.12 block/blk-core.c): the
+drive's own words. Damage on the way gives EIO, and so does a drive that only aborts."""
 GONE: Final = frozenset({errno.ENODEV, errno.ENXIO, errno.ENOMEDIUM, errno.ESHUTDOWN})
 
 SLICE: Final = 0.2
@@ -66,6 +69,8 @@ class ReadTest:
         """True: it was given up because its deadline passed, not because it was skipped."""
         self.gone = False
         self.dying = False
+        self.medium = 0
+        """Reads that the drive itself refused for its medium, as the kernel passes it on."""
         self._sector = sector
         self._is_gone = gone
         self._wishes, self._stopped = wishes, stopped
@@ -183,6 +188,7 @@ class ReadTest:
         if answer.errno in GONE or self._is_gone():
             self.gone = True
             raise Ended("the drive disappeared while it was read")
+        self.medium += answer.errno in MEDIUM
         self._failures += 1
         self._lost += answer.seconds
         if self._failures >= FAILURES_LEFT:

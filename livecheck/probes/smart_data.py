@@ -107,6 +107,7 @@ class Finding(Record, frozen=True, kw_only=True):
     says: str = ""
     why_not: str | None = None
     details: tuple[str, ...] = ()
+    covered: float | None = None
 
 
 def finding(

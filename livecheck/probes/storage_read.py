@@ -148,6 +148,7 @@ def as_reading(one: Finding, part: str, block: str) -> Reading:
         says=one.says,
         why_not=one.why_not,
         details=one.details,
+        covered=one.covered,
         conditions=("under load",) if one.check in LINK_CHECKS else (),
         device=block,
     )

@@ -30,6 +30,8 @@ class Reading(Record, frozen=True, kw_only=True):
     """Kernel name of the device it was read from, where one was."""
     spread: float | None = None
     """Standard uncertainty of the value, in its unit, where it was worked out."""
+    covered: float | None = None
+    """Share (0 … 1) of what the check asks about that was looked at; None: all of it."""
 
 
 class KernelEvent(Record, frozen=True, kw_only=True):

@@ -42,6 +42,10 @@ class Check(Record, frozen=True, kw_only=True):
     """Name shared by checks that look at the same events of a fault; empty: it has no kin."""
     complaints: tuple[str, ...] = ()
     """Complaints under which a measurement may be proposed; empty: under all."""
+    anywhere: float = 0.0
+    """Share of faults that show wherever one looks, 0 … 1: what a reading that looked at a
+    part only (``Reading.covered``) can find at least."""
+    anywhere_source: str = ""
 
 
 class Kind(Record, frozen=True, kw_only=True):
@@ -68,6 +72,9 @@ class Kind(Record, frozen=True, kw_only=True):
     """Covers to open first, outermost first: ``bottom cover``, ``keyboard``, ``mainboard out``."""
     complaints: dict[str, float] = msgspec.field(default_factory=dict)
     """Complaint -> factor on the weight; 1 where it is not named."""
+    modes: dict[str, float] = msgspec.field(default_factory=dict)
+    """Ways of failing that exclude each other: kin of the checks that see it -> share of faults."""
+    modes_source: str = ""
     risk: float = 0.0
     """Chance that taking it out or treating it harms the machine."""
     risk_source: str = ""

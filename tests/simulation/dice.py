@@ -17,10 +17,15 @@ def weighted(dice: random.Random, weights: dict[str, float]) -> str:
 
 
 def told_apart(readings: list[Reading]) -> list[Reading]:
-    """The memory test says where wrong words lie only when it found some."""
-    wrong = any(r.check == "memory.words" and r.outcome is Outcome.FAILED for r in readings)
-    follow = ("memory.module-words", "memory.same-bits")
-    return [r for r in readings if r.check not in follow or (wrong and r.outcome is Outcome.FAILED)]
+    """The memory test says where wrong words lie, and where not, only when it found some."""
+    failed = {r.check for r in readings if r.outcome is Outcome.FAILED}
+    told = set()
+    if "memory.words" in failed and "memory.module-words" in failed:
+        told.add("memory.module-words")
+    if "memory.words" in failed and "memory.same-bits" in failed:
+        told.add("memory.same-bits")
+    follow = {"memory.module-words", "memory.same-bits"} - told
+    return [r for r in readings if r.check not in follow]
 
 
 def read(check: str, at: str, *, failed: bool) -> Reading:

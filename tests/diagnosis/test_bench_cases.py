@@ -1,0 +1,191 @@
+"""Cases as a bench plays them, with the program's own tables: what is named, and what is not.
+
+Each is the readings' pattern of a case of ``tests/virtual_laptop/scenarios.py``; what has
+to come out follows from the fault put in, not from the engine.
+"""
+
+from __future__ import annotations
+
+import msgspec
+import pytest
+
+from livecheck import knowledge
+from livecheck.diagnosis import locate
+from livecheck.records import Complaint, Inventory, Location, Outcome, Part, Reading, Run, Side
+from tests.diagnosis.laptop import DRIVE1, DRIVE2, PORT1, PORT2, SLOT, drive, laptop, run
+
+TABLES = knowledge.load()
+MODULE_A, MODULE_B = "memory-module:INV-M001", "memory-module:INV-M002"
+QUIET = (
+    "storage.answers",
+    "storage.health",
+    "storage.medium-errors",
+    "storage.self-test-log",
+    "storage.read-stalls",
+    "storage.read-slow",
+    "kernel.storage-medium",
+    "kernel.storage-link",
+    "kernel.storage-timeout",
+)
+
+
+def told(check: str, at: str, ok: bool, covered: float | None = None) -> Reading:
+    outcome = Outcome.PASSED if ok else Outcome.FAILED
+    return Reading(check=check, at=at, outcome=outcome, covered=covered)
+
+
+def located(*runs: Run) -> Location:
+    return locate("bench", runs, TABLES)
+
+
+def share(found: Location, component: str) -> float:
+    return next((c.probability for c in found.candidates if c.component == component), 0.0)
+
+
+def nothing_wrong_is_sure(found: Location, *right: str) -> bool:
+    others = (c for c in found.candidates if c.component not in right and c.unit != "software")
+    return all(c.probability < 0.9 for c in others)
+
+
+# --- A drive whose medium is at fault
+
+
+def read(number: int, own: str, *failed: str) -> Run:
+    readings = [told(check, own, check not in failed) for check in QUIET]
+    readings.append(told("storage.read-errors", own, "storage.read-errors" not in failed))
+    if "storage.read-medium" in failed:
+        readings.append(told("storage.read-medium", own, False))
+    inventory = laptop(drive(own, PORT1))
+    return run(number, inventory, *readings, complaint=Complaint.SLOW)
+
+
+def test_a_drive_that_says_its_medium_failed_is_named_at_once_and_after_a_swap() -> None:
+    bad = read(1, DRIVE1, "storage.read-errors", "storage.read-medium")
+    for found in (located(bad), located(bad, read(2, DRIVE2))):
+        assert (found.side, found.component) == (Side.DEVICE, DRIVE1)
+        assert found.probability >= 0.9
+
+
+def test_without_the_drives_own_word_nothing_else_is_named() -> None:
+    found = located(read(1, DRIVE1, "storage.read-errors"), read(2, DRIVE2))
+    assert found.candidates[0].component == DRIVE1
+    assert nothing_wrong_is_sure(found, DRIVE1)
+
+
+def test_reads_that_fail_with_two_drives_at_one_port_are_not_the_drives() -> None:
+    found = located(read(1, DRIVE1, "storage.read-errors"), read(2, DRIVE2, "storage.read-errors"))
+    assert nothing_wrong_is_sure(found, PORT1)
+    assert share(found, DRIVE1) < 0.9
+
+
+# --- A card that is sensed and does not answer
+
+
+def fitted(own: str) -> Inventory:
+    """The laptop with this card in its slot."""
+    card = Part(id=own, kind="network-adapter", name="card", place=SLOT, identity=own)
+    plain = laptop()
+    others = tuple(part for part in plain.parts if part.place != SLOT)
+    return msgspec.structs.replace(plain, parts=(*others, card))
+
+
+def look(number: int, own: str, ok: bool) -> Run:
+    return run(number, fitted(own), told("pcie.answers", own, ok))
+
+
+OWN, OTHER = "network-adapter:INV-N1", "network-adapter:INV-N2"
+
+
+def test_a_card_that_is_silent_each_time_and_another_never_is_named() -> None:
+    looks = ((OWN, False), (OTHER, True), (OWN, False), (OTHER, True))
+    found = located(*(look(n, own, ok) for n, (own, ok) in enumerate(looks, 1)))
+    assert (found.side, found.component) == (Side.DEVICE, OWN)
+    assert found.probability >= 0.9
+
+
+def test_a_silent_card_leads_before_slot_and_contact_once_another_answers() -> None:
+    found = located(look(1, OWN, False), look(2, OTHER, True))
+    assert found.candidates[0].component == OWN
+    assert share(found, OWN) > share(found, SLOT) + share(found, f"contact:{SLOT}:{OWN}")
+
+
+def test_a_slot_in_which_two_cards_are_silent_leads() -> None:
+    found = located(look(1, OWN, False), look(2, OTHER, False))
+    assert found.side is not Side.DEVICE
+    assert found.sides["controller"] > found.sides["device"]
+    assert nothing_wrong_is_sure(found, SLOT, "pci:0000:00:1c.0")
+
+
+# --- A stuck bit, with part of the memory tested
+
+
+def modules(first: str, second: str) -> Inventory:
+    plain = laptop()
+    slot = next(place for place in plain.places if place.id == "dimm:A")
+    others = tuple(part for part in plain.parts if part.kind != "memory-module")
+    rows = tuple(
+        Part(id=own, kind="memory-module", name=own, place=place, identity=own.partition(":")[2])
+        for own, place in ((first, "dimm:A"), (second, "dimm:B"))
+    )
+    places = (*plain.places, msgspec.structs.replace(slot, id="dimm:B", name="slot B"))
+    return msgspec.structs.replace(plain, places=places, parts=(*others, *rows))
+
+
+def memory_run(
+    number: int, first: str, second: str, wrong: str | None, covered: float | None
+) -> Run:
+    readings = [
+        told("memory.words", "machine", wrong is None, covered),
+        told("memory.machine-checks", "machine", True),
+    ]
+    if wrong is not None:
+        readings += [told("memory.module-words", m, m != wrong) for m in (first, second)]
+    return run(number, modules(first, second), *readings, complaint=Complaint.UNSTABLE)
+
+
+def test_a_bit_that_moves_along_with_its_module_names_the_module() -> None:
+    found = located(
+        memory_run(1, MODULE_A, MODULE_B, MODULE_A, 0.46),
+        memory_run(2, MODULE_B, MODULE_A, MODULE_A, 0.46),
+    )
+    assert (found.side, found.component) == (Side.DEVICE, MODULE_A)
+
+
+def test_a_bit_that_stays_in_its_slot_names_the_board() -> None:
+    found = located(
+        memory_run(1, MODULE_A, MODULE_B, MODULE_A, 0.46),
+        memory_run(2, MODULE_B, MODULE_A, MODULE_B, 0.46),
+    )
+    assert (found.side, found.component) == (Side.CONTROLLER, "dimm:A")
+
+
+def test_a_pass_of_half_the_memory_says_less_than_one_of_all_of_it() -> None:
+    first = memory_run(1, MODULE_A, MODULE_B, MODULE_A, 0.46)
+    half, whole, none = (
+        located(first, memory_run(2, MODULE_B, MODULE_A, None, covered))
+        for covered in (0.46, 1.0, 0.0)
+    )
+    assert share(half, MODULE_A) > share(whole, MODULE_A) + 0.05
+    assert share(none, MODULE_A) > share(half, MODULE_A)
+    assert share(located(first, memory_run(2, MODULE_B, MODULE_A, None, None)), MODULE_A) == (
+        pytest.approx(share(whole, MODULE_A))
+    )
+    assert nothing_wrong_is_sure(half, MODULE_A)
+
+
+def test_samples_that_met_a_fault_once_meet_it_again() -> None:
+    """The samples lie in the same places in every run, so a pass elsewhere clears the drive."""
+
+    def sampled(number: int, place: str, ok: bool) -> Run:
+        reading = told("storage.read-errors", DRIVE1, ok, 0.001)
+        return run(number, laptop(drive(DRIVE1, place)), reading, complaint=Complaint.SLOW)
+
+    moved = located(sampled(1, PORT1, False), sampled(2, PORT2, True))
+    whole = located(
+        *(
+            run(n, laptop(drive(DRIVE1, place)), told("storage.read-errors", DRIVE1, ok),
+                complaint=Complaint.SLOW)
+            for n, place, ok in ((1, PORT1, False), (2, PORT2, True))
+        )
+    )  # fmt: skip
+    assert share(moved, DRIVE1) == pytest.approx(share(whole, DRIVE1))

@@ -1,0 +1,90 @@
+"""Ways of failing that exclude each other: worked out by hand, and against plain enumeration."""
+
+from __future__ import annotations
+
+from itertools import product
+
+import pytest
+
+from livecheck.diagnosis.blame import Factor
+from livecheck.diagnosis.modes import ACROSS, forms
+from livecheck.diagnosis.posterior import posterior
+
+MODES: tuple[dict[str, float], ...] = ({"medium": 0.6, "silence": 0.25, "link": 0.15}, {})
+
+
+def factor(name: str, kin: str, detects: dict[int, float], failed: bool) -> Factor:
+    return Factor(
+        members=tuple(detects),
+        misses=tuple(1.0 - d for d in detects.values()),
+        false_alarm=0.01,
+        fails=int(failed),
+        passes=int(not failed),
+        check=name,
+        kin=kin,
+        spot="here",
+    )
+
+
+def test_over_all_modes_a_check_shows_as_often_as_the_table_says() -> None:
+    rows = forms(MODES, frozenset({"medium"}))[0]
+    for kin, detect in (("medium", 0.45), ("silence", 0.2), ("link", 0.15), ("heat", 0.1)):
+        assert sum(f.share * f.detect(kin, detect) for f in rows) == pytest.approx(detect)
+    inside, outside = rows[0].detect("medium", 0.45), rows[1].detect("medium", 0.45)
+    assert outside == pytest.approx(ACROSS * inside)
+
+
+def test_a_kind_without_modes_or_readings_of_them_has_one_form() -> None:
+    assert forms(({}, {"medium": 1.0}), frozenset({"medium"})) == {}
+    assert forms(MODES, frozenset({"heat"})) == {}
+
+
+def test_posterior_is_the_sum_over_all_modes() -> None:
+    """Two components, four checks, every pattern of outcomes, up to both at fault."""
+    rows = (
+        ("a", "medium", {0: 0.45}),
+        ("b", "silence", {0: 0.2, 1: 0.4}),
+        ("c", "link", {0: 0.15, 1: 0.5}),
+        ("d", "other", {0: 0.3, 1: 0.1}),
+    )
+    weights, sizes = (2.0, 1.0), (0.2, 0.6, 0.2)
+    known = {0: forms(MODES, frozenset(kin for _, kin, _ in rows))[0]}
+    for outcome in product((True, False), repeat=len(rows)):
+
+        def chance(members: tuple[int, ...], outcome: tuple[bool, ...] = outcome) -> float:
+            total = 0.0
+            for form in known[0] if 0 in members else (None,):
+                value = 1.0 if form is None else form.share
+                for failed, (_, kin, detects) in zip(outcome, rows, strict=True):
+                    quiet = 0.99
+                    for number in set(members) & set(detects):
+                        own = detects[number]
+                        quiet *= 1 - (form.detect(kin, own) if form and number == 0 else own)
+                    value *= 1 - quiet if failed else quiet
+                total += value
+            return total
+
+        sets = {(): 0.2, (0,): 0.6 * 2 / 3, (1,): 0.6 / 3, (0, 1): 0.2}
+        mass = {members: prior * chance(members) for members, prior in sets.items()}
+        whole = sum(mass.values())
+        some = [
+            factor(name, kin, detects, failed)
+            for failed, (name, kin, detects) in zip(outcome, rows, strict=True)
+        ]
+        found = posterior(some, weights, sizes, modes=MODES)
+        assert found.none == pytest.approx(mass[()] / whole, abs=1e-9)
+        for number in (0, 1):
+            expected = sum(m for members, m in mass.items() if number in members) / whole
+            assert found.marginals[number] == pytest.approx(expected, abs=1e-9)
+
+
+def test_signs_of_two_modes_speak_less_for_one_drive_than_two_of_one() -> None:
+    def odds(second: str) -> float:
+        some = [
+            factor("a", "medium", {0: 0.4, 1: 0.2}, True),
+            factor("b", second, {0: 0.4, 1: 0.2}, True),
+        ]
+        found = posterior(some, (1.0, 1.0), (0.1, 0.9), modes=MODES)
+        return found.marginals[0] / found.marginals[1]
+
+    assert odds("medium") > 1.5 * odds("silence")

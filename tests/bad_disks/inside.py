@@ -47,7 +47,7 @@ def _prepare() -> None:
 
 def _settle() -> None:
     subprocess.run(["udevadm", "trigger", "--action=add"], check=True)
-    subprocess.run(["udevadm", "settle", "--timeout=60"], check=True)
+    subprocess.run(["udevadm", "settle", "--timeout=300"], check=True)
 
 
 def _tell(stage: Callable[[], dict[str, Any]]) -> None:

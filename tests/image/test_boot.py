@@ -6,7 +6,9 @@ enforced and Microsoft's keys enrolled, as its package ships it.
 
 from __future__ import annotations
 
+import re
 import shutil
+import subprocess
 from pathlib import Path
 from typing import Final
 
@@ -28,7 +30,7 @@ SECONDS: Final = 900
 GROWN_MIB: Final = 1024
 
 
-def command(kind: str, image: Path, folder: Path) -> list[str]:
+def command(kind: str, image: Path, folder: Path, mib: int = 1024) -> list[str]:
     """QEMU with the image on a larger stick, and an internal drive that holds a label
     like the stick's own."""
     stick, internal = folder / "stick.img", folder / "internal.img"
@@ -46,21 +48,28 @@ def command(kind: str, image: Path, folder: Path) -> list[str]:
         firmware += ["-global", "driver=cfi.pflash01,property=secure,value=on"]
     return [
         "qemu-system-x86_64", "-nodefaults", "-display", "none", "-vga", "std", "-net", "none",
-        "-machine", "q35,accel=tcg,smm=on", "-cpu", "max", "-smp", "2", "-m", "1024", *firmware,
+        "-machine", "q35,accel=tcg,smm=on", "-cpu", "max", "-smp", "2", "-m", str(mib), *firmware,
         "-device", "qemu-xhci",
         "-drive", f"if=none,id=stick,file={stick},format=raw,cache=unsafe",
-        "-device", "usb-storage,drive=stick,bootindex=1",
+        "-device", "usb-storage,id=plug,drive=stick,bootindex=1",
         "-drive", f"if=none,id=internal,file={internal},format=raw",
         "-device", "ide-hd,drive=internal,bus=ide.0",
     ]  # fmt: skip
 
 
+@pytest.fixture
+def page(tmp_path: Path) -> acpi.Page:
+    """The guest has none; its harness wants one."""
+    (tmp_path / "page").write_bytes(bytes(4096))
+    return acpi.Page(tmp_path / "page", 0)
+
+
 @pytest.mark.parametrize("kind", FIRMWARE)
-def test_starts_to_the_first_screen(kind: str, image: Path, tmp_path: Path) -> None:
+def test_starts_to_the_first_screen(
+    kind: str, image: Path, tmp_path: Path, page: acpi.Page
+) -> None:
     """With 1 GiB of memory; the stick's data partition grows, the internal drive, although
     it carries the very same tables and labels, is never written to."""
-    (tmp_path / "page").write_bytes(bytes(4096))
-    page = acpi.Page(tmp_path / "page", 0)  # the guest has none; its harness wants one
     with Guest(command(kind, image, tmp_path), tmp_path, page) as guest:
         guest.wait_for(FIRST_SCREEN, SECONDS)
         guest.wait_for("Cases are kept in /media/shopdrive", SECONDS)
@@ -68,3 +77,34 @@ def test_starts_to_the_first_screen(kind: str, image: Path, tmp_path: Path) -> N
     assert written["internal"] == 0
     assert (tmp_path / "internal.img").read_bytes() == image.read_bytes()
     assert written["stick"] > 0
+
+
+def chosen(entry: str, stick: Path) -> None:
+    """Makes the menu of a stick's copy start that entry, as the arrow keys would."""
+    menu = "::/EFI/debian/grub.cfg"
+    on = f"{stick}@@2M"
+    text = subprocess.run(["mtype", "-i", on, menu], capture_output=True, text=True, check=True)
+    titles = re.findall(r'^menuentry "(.*)"', text.stdout, re.MULTILINE)
+    (number,) = [n for n, title in enumerate(titles) if title.startswith(entry)]
+    changed = stick.with_name("grub.cfg")
+    changed.write_text(text.stdout.replace("set default=0", f"set default={number}"))
+    subprocess.run(["mcopy", "-o", "-i", on, str(changed), menu], check=True)
+
+
+def test_from_memory_the_stick_can_be_pulled(image: Path, tmp_path: Path, page: acpi.Page) -> None:
+    """Started from memory, the console answers keys with the stick out of its port."""
+    line = command("bios", image, tmp_path, 2048)
+    chosen("Check this laptop from memory", tmp_path / "stick.img")
+    with Guest(line, tmp_path, page) as guest:
+        guest.wait_for("Cases are kept in /media/shopdrive", SECONDS)
+        guest.tell("device_del", id="plug")
+        guest.press("f1")
+        guest.wait_for("Type the shop's own ticket number", SECONDS)
+
+
+def test_serial_console(image: Path, tmp_path: Path, page: acpi.Page) -> None:
+    """The first screen comes over the first serial port."""
+    line = command("bios", image, tmp_path)
+    chosen("Serial console", tmp_path / "stick.img")
+    with Guest(line, tmp_path, page) as guest:
+        guest.until(lambda: FIRST_SCREEN in guest.said(), SECONDS, "the first screen")

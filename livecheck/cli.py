@@ -18,6 +18,7 @@ from livecheck.commands import (
     bench,
     cases,
     flex,
+    guide,
     guided,
     hand_over,
     kept,
@@ -36,6 +37,7 @@ FAILED: Final = 3
 COMMANDS: Final = (
     run,
     flex,
+    guide,
     guided,
     hand_over,
     cases,

@@ -339,9 +339,7 @@ def _evidence(evidence: Evidence, names: Names, knowledge: Knowledge) -> Evidenc
     )
 
 
-def _asides(
-    evidence: Sequence[Evidence], names: Names, knowledge: Knowledge
-) -> tuple[Aside, ...]:
+def _asides(evidence: Sequence[Evidence], names: Names, knowledge: Knowledge) -> tuple[Aside, ...]:
     merged: dict[tuple[str, str, Outcome], list[int]] = {}
     for e in evidence:
         if abs(e.weight) < SAYS_LITTLE:

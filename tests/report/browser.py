@@ -76,7 +76,10 @@ class Browser:
         self.call("Emulation.setEmulatedMedia", media=media, features=features)
         self.call(
             "Emulation.setDeviceMetricsOverride",
-            width=width, height=900, deviceScaleFactor=1, mobile=False,
+            width=width,
+            height=900,
+            deviceScaleFactor=1,
+            mobile=False,
         )
         self.requests.clear()
         self.complaints.clear()

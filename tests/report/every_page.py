@@ -9,6 +9,7 @@ import msgspec
 from livecheck import cli, demo, knowledge
 from livecheck.records import Outcome, Reading
 from livecheck.report import render
+from livecheck.report.guide import checks_page, guide_page
 from tests import factories, variants
 
 DEAD_ADAPTER = """
@@ -41,7 +42,8 @@ def hand_over(*outcomes: Outcome) -> factories.Bench:
 def write(folder: Path) -> dict[str, Path]:
     """Write all pages below a folder; name and file of each."""
     shop = folder / "shop"
-    for _ in demo.play(shop, knowledge.load()):
+    tables = knowledge.load()
+    for _ in demo.play(shop, tables):
         pass
     sheet = folder / "sheet.toml"
     sheet.write_text(DEAD_ADAPTER, "utf-8")
@@ -59,4 +61,7 @@ def write(folder: Path) -> dict[str, Path]:
     for name, bench in made.items():
         pages[name] = folder / f"{name}.html"
         pages[name].write_text(render(*bench), "utf-8")
+    for name, html in (("guide", guide_page(tables)), ("checks", checks_page(tables))):
+        pages[name] = folder / f"{name}.html"
+        pages[name].write_text(html, "utf-8")
     return pages

@@ -6,8 +6,10 @@ Chromium for what a page asks the network for and how wide it lies. See ``checke
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from pathlib import Path
+from typing import Final
 
 import pytest
 
@@ -16,8 +18,11 @@ from tests.report.browser import Browser, browser
 from tests.report.checkers import axe_findings, nu_findings
 
 pytestmark = pytest.mark.slow
-NARROW = 390
+NARROW: Final = 390
 """CSS pixels across a telephone held upright; assumed."""
+DARK: Final = ("port-and-battery", "undetermined", "hand-over-refused", "shelf", "guide")
+MOST_PAGES: Final = 8
+"""Sheets of A4 the demo's longest report may take."""
 
 
 @pytest.fixture(scope="module")
@@ -39,8 +44,11 @@ def test_the_markup_is_valid(pages: dict[str, Path]) -> None:
 def test_the_pages_can_be_used_by_everyone(
     pages: dict[str, Path], shown: Browser, scheme: str
 ) -> None:
-    found = {}
+    """A dark screen changes colours only, so there a few pages stand for all."""
+    found: dict[str, list[str]] = {}
     for name, page in pages.items():
+        if scheme == "dark" and name not in DARK:
+            continue
         shown.open(page, scheme=scheme)
         wrong, unsure = axe_findings(shown)
         found |= {name: wrong + unsure} if wrong + unsure else {}
@@ -55,12 +63,29 @@ def test_the_pages_load_nothing(pages: dict[str, Path], shown: Browser) -> None:
 
 
 def test_the_pages_fit_a_narrow_screen(pages: dict[str, Path], shown: Browser) -> None:
-    wide = {}
+    wide: dict[str, int] = {}
     for name, page in pages.items():
         shown.open(page, width=NARROW)
         across = shown.evaluate("document.documentElement.scrollWidth")
         wide |= {name: across} if across > NARROW else {}
     assert wide == {}
+
+
+def test_the_reports_are_short_on_paper(
+    pages: dict[str, Path], shown: Browser, tmp_path: Path
+) -> None:
+    """Chromium's own PDF: each sheet is a page object of it (ISO 32000-1, 7.7.3.3)."""
+    sheets: dict[str, int] = {}
+    demo = {name: page for name, page in pages.items() if "DEMO" in name}
+    for name, page in {**demo, "guide": pages["guide"]}.items():
+        shown.open(page)
+        pdf = tmp_path / "printed.pdf"
+        shown.printed(pdf)
+        sheets[name] = len(re.findall(rb"/Type\s*/Page\b", pdf.read_bytes()))
+    assert len(demo) == 3
+    assert 1 <= min(sheets.values())
+    assert max(sheets.values()) <= MOST_PAGES
+    assert sheets["guide"] <= 2
 
 
 BAD = """<!DOCTYPE html><html><head><title>x</title><style>p{color:#999}</style></head><body>

@@ -11,7 +11,7 @@ from collections.abc import Sequence
 from xml.etree import ElementTree
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from livecheck import knowledge
@@ -143,6 +143,7 @@ def test_charts_need_no_colour_and_say_themselves_in_words() -> None:
         assert any(character.isdigit() for character in root.get("aria-label") or "")
 
 
+@settings(deadline=None)
 @given(
     st.lists(st.tuples(st.floats(1e-6, 200), st.integers(0, SIZE - 1)), min_size=1, max_size=60),
     st.lists(st.tuples(st.integers(0, 2 * SIZE), st.integers(1, SIZE)), max_size=5),

@@ -1,0 +1,49 @@
+"""Pages for the bench that belong to no case: the guide and the table of checks."""
+
+from __future__ import annotations
+
+import argparse
+from collections.abc import Callable
+from pathlib import Path
+
+from livecheck import knowledge
+from livecheck.casefile import atomic
+from livecheck.casefile.shop import explain
+from livecheck.commands.common import DONE, Subparsers
+from livecheck.records import Knowledge
+
+
+def add(commands: Subparsers) -> None:
+    """Add ``guide`` and ``checks``."""
+    guide = commands.add_parser("guide", help="the bench guide, as a page to print")
+    guide.add_argument("--to", metavar="FILE", type=Path, default=Path("bench-guide.html"))
+    guide.set_defaults(command=_guide)
+
+    checks = commands.add_parser("checks", help="every check: what it asks, who could make it fail")
+    checks.add_argument("--html", metavar="FILE", type=Path, help="write the whole table as a page")
+    checks.set_defaults(command=_checks)
+
+
+def _guide(options: argparse.Namespace) -> int:
+    from livecheck.report.guide import guide_page
+
+    return _write(options.to, guide_page)
+
+
+def _checks(options: argparse.Namespace) -> int:
+    from livecheck.report.guide import checks_page
+
+    if options.html:
+        return _write(options.html, checks_page)
+    for check in sorted(knowledge.load().checks.values(), key=lambda check: check.name):
+        print(f"{check.name}: {check.question}")
+    return DONE
+
+
+def _write(to: Path, page: Callable[[Knowledge], str]) -> int:
+    try:
+        atomic.save(to, page(knowledge.load()).encode())
+    except OSError as error:
+        raise explain(error, to.parent) from error
+    print(to)
+    return DONE

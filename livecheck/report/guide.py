@@ -1,0 +1,100 @@
+"""Two pages for the bench that belong to no case: the guide, and the table of checks."""
+
+from __future__ import annotations
+
+from typing import Final
+
+import msgspec
+
+from livecheck import __version__
+from livecheck.records import Blame, Caution, Check, Knowledge
+from livecheck.wording import catalogue, kind_title, percent, quantity, text
+
+CHAPTERS: Final = (
+    ("start", ("cell",)),
+    ("dead", ("mains", "meter")),
+    ("run", ("data", "self-test", "fan", "hot")),
+    ("verdict", ()),
+    ("step", ("static", "board", "glass")),
+    ("order", ("flash",)),
+    ("back", ()),
+)
+"""Chapters of the guide in order, each with the cautions that stand beside it."""
+
+_ROLES: Final = ("part", "place", "controller", "upstream", "contact")
+
+
+class Chapter(msgspec.Struct, frozen=True, kw_only=True):
+    """One chapter of the guide."""
+
+    title: str
+    steps: tuple[str, ...]
+    cautions: tuple[Caution, ...]
+
+
+class CheckRow(msgspec.Struct, frozen=True, kw_only=True):
+    """One check as its row of the table tells it."""
+
+    name: str
+    question: str
+    direct: bool
+    false_alarm: str
+    false_alarm_source: str
+    limits: tuple[str, ...]
+    limits_source: str
+    blames: tuple[tuple[str, str, str], ...]
+    """Who, how surely it shows, the source of that."""
+
+
+def guide_page(knowledge: Knowledge) -> str:
+    """The printable guide as HTML text."""
+    from livecheck.report import page_environment
+
+    chapters = [_chapter(name, cautions, knowledge) for name, cautions in CHAPTERS]
+    page = page_environment("livecheck.report").get_template("guide.html")
+    return page.render(chapters=chapters, version=__version__)
+
+
+def checks_page(knowledge: Knowledge) -> str:
+    """All checks, with who could make each fail, as HTML text."""
+    from livecheck.report import page_environment
+
+    families: dict[str, list[CheckRow]] = {}
+    for check in sorted(knowledge.checks.values(), key=lambda check: check.name):
+        family = check.name.partition(".")[0]
+        families.setdefault(family, []).append(_row(check, knowledge))
+    page = page_environment("livecheck.report").get_template("checks.html")
+    return page.render(families=families, version=__version__)
+
+
+def _chapter(name: str, cautions: tuple[str, ...], knowledge: Knowledge) -> Chapter:
+    keys = (f"guide.{name}-{number}" for number in range(1, 10))
+    return Chapter(
+        title=text(f"guide.{name}"),
+        steps=tuple(text(key) for key in keys if key in catalogue()),
+        cautions=tuple(knowledge.cautions[caution] for caution in cautions),
+    )
+
+
+def _row(check: Check, knowledge: Knowledge) -> CheckRow:
+    return CheckRow(
+        name=check.name,
+        question=check.question,
+        direct=check.direct,
+        false_alarm=percent(check.false_alarm),
+        false_alarm_source=check.false_alarm_source,
+        limits=tuple(
+            f"{name.replace('_', ' ')} {quantity(limit)}" for name, limit in check.limits.items()
+        ),
+        limits_source=check.limits_source,
+        blames=tuple((_who(b, knowledge), percent(b.detect), b.source) for b in check.blames),
+    )
+
+
+def _who(blame: Blame, knowledge: Knowledge) -> str:
+    role, _, kind = blame.who.partition(":")
+    if kind:
+        return text(f"check-table.who-{role}", kind=kind_title(kind, knowledge))
+    if role in _ROLES:
+        return text(f"check-table.who-{role}")
+    return kind_title(role, knowledge)

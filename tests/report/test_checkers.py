@@ -83,9 +83,9 @@ def test_the_reports_are_short_on_paper(
         shown.printed(pdf)
         sheets[name] = len(re.findall(rb"/Type\s*/Page\b", pdf.read_bytes()))
     assert len(demo) == 3
-    assert 1 <= min(sheets.values())
+    assert min(sheets.values()) >= 1
     assert max(sheets.values()) <= MOST_PAGES
-    assert sheets["guide"] <= 2
+    assert sheets["guide"] == 1
 
 
 BAD = """<!DOCTYPE html><html><head><title>x</title><style>p{color:#999}</style></head><body>

@@ -39,7 +39,11 @@ def test_the_table_holds_every_check_with_all_it_could_come_from() -> None:
 
 def test_the_keys_of_the_guide_are_those_of_the_console() -> None:
     """A capital letter alone is a key: it must be bound on the screen the chapter is about."""
-    for chapter, screen in (("run-1", RunningScreen), ("order-2", VerdictScreen)):
+    for chapter, screen in (
+        ("run-1", RunningScreen),
+        ("order-2", VerdictScreen),
+        ("back-1", VerdictScreen),
+    ):
         told = re.findall(r"\b[A-Z]\b", wording.text(f"guide.{chapter}"))
         bound: set[str] = set()
         for entry in screen.BINDINGS:

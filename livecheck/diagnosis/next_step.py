@@ -241,6 +241,29 @@ def _told(here: Situation, move: Move) -> NextStep:
     return step_words.step(here, move, outcomes(move.sites, _kept(here.belief)))
 
 
+def _cheaper_of_two(
+    here: Situation, judged: Verdict, costs: Costs
+) -> list[tuple[float, Group, str]]:
+    """A board or a cheaper unit, and nothing tells them apart: the cheaper one, by P over C.
+
+    With it replaced and the failure still there, what is left suffices for the board.
+    """
+    inside = present(here)
+    found = []
+    for index, group in enumerate(judged.groups):
+        ratio = group.probability / costs.repair[index]
+        if index == 0:
+            board = group.unit == MAINBOARD and group.proven
+            if not board or not here.symptoms:
+                return []
+            least, rest = ratio, _BOARD - group.probability
+        elif group.proven and group.side is not Side.UNDETERMINED and group.unit != MAINBOARD:
+            fitted = here.bench.graph.components[group.lead].id in inside
+            if fitted and group.probability >= rest and ratio > least:
+                found.append((ratio, group, actions.REPLACE))
+    return found
+
+
 def _last_resort(
     here: Situation, judged: Verdict, costs: Costs, none: float
 ) -> tuple[NextStep, ...]:
@@ -263,6 +286,8 @@ def _last_resort(
             continue
         elif group.probability > needs and component.id in inside:
             options.append((ratio, group, actions.REPLACE))
+    if not options:
+        options = _cheaper_of_two(here, judged, costs)
     if not options:
         return ()
     best = max(options, key=lambda option: option[0])

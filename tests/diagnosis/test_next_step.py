@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+from types import SimpleNamespace
+
 import msgspec
 import pytest
 
-from livecheck.diagnosis import actions, locate
+from livecheck.diagnosis import actions, locate, next_step
 from livecheck.diagnosis.bench import Bench, expected_repair, opened
 from livecheck.diagnosis.components import build
 from livecheck.diagnosis.fitting import fittings
 from livecheck.diagnosis.trial import Site, outcomes
+from livecheck.diagnosis.verdict import Group
 from livecheck.records import Answer, Complaint, NextStep, Place, Run, Side, Swap
 from tests.diagnosis.laptop import (
     CARD,
@@ -277,3 +280,44 @@ def test_move_goes_to_a_place_of_the_same_kind() -> None:
     )
     steps = _steps([run(1, one_port, reading(WORKS, DRIVE1, False))])
     assert all(s.action != actions.MOVE for s in steps)
+
+
+def _judged(board: float, button: float) -> tuple[SimpleNamespace, SimpleNamespace]:
+    """A board and a power button that no trial tells apart any more."""
+    plain = Group(
+        members=(0,),
+        lead=0,
+        side=Side.CONTROLLER,
+        unit="mainboard",
+        probability=board,
+        relevant=True,
+        touched=True,
+        proven=True,
+    )
+    other = msgspec.structs.replace(
+        plain, members=(1,), lead=1, unit="power-button", probability=button
+    )
+    parts = [SimpleNamespace(id="mainboard"), SimpleNamespace(id="connector:power-button")]
+    graph = SimpleNamespace(components=parts)
+    here = SimpleNamespace(symptoms=("it fails",), bench=SimpleNamespace(graph=graph))
+    return here, SimpleNamespace(groups=(plain, other))
+
+
+@pytest.mark.parametrize(
+    ("board", "button", "cost", "expected"),
+    [
+        (0.8, 0.18, 40.0, ["power-button"]),  # .18 / 40 > .8 / 360, and .98 is left for the board
+        (0.8, 0.05, 40.0, []),  # ruled out, it leaves the board at .84: too little to order it
+        (0.8, 0.18, 120.0, []),  # .18 / 120 < .8 / 360: not the next of the order
+    ],
+)
+def test_of_two_that_nothing_tells_apart_the_cheaper_goes_first(
+    monkeypatch: pytest.MonkeyPatch, board: float, button: float, cost: float, expected: list[str]
+) -> None:
+    """P over C (Kadane & Simon 1977), when what is left then suffices to order the board."""
+    here, judged = _judged(board, button)
+    inside = frozenset({"mainboard", "connector:power-button"})
+    monkeypatch.setattr(next_step, "present", lambda _: inside)
+    costs = SimpleNamespace(repair=[360.0, cost])
+    found = next_step._cheaper_of_two(here, judged, costs)  # type: ignore[arg-type]
+    assert [group.unit for _, group, _ in found] == expected

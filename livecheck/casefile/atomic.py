@@ -1,8 +1,11 @@
 """Saving so that a file is either the old one or the new one, whole.
 
 POSIX gives the order: write a temporary file beside the target, fsync it,
-rename it over the target, fsync the folder (rename(2), fsync(2)). Only then is
-a record reported as saved.
+rename it over the target, fsync the folder (rename(2), fsync(2)). FAT keeps a
+file's size and place in its name's entry, and Linux writes those of a renamed
+file when the file itself is synced, not its folder (fs/fat/namei_vfat.c,
+vfat_rename: the new entry is empty until then): so it is synced once more. Only
+then is a record reported as saved.
 """
 
 from __future__ import annotations
@@ -21,9 +24,10 @@ def save(path: Path, data: bytes) -> None:
         try:
             _write_all(descriptor, data)
             os.fsync(descriptor)
+            temporary.replace(path)
+            os.fsync(descriptor)
         finally:
             os.close(descriptor)
-        temporary.replace(path)
     except OSError:
         with contextlib.suppress(OSError):
             temporary.unlink()
@@ -39,7 +43,8 @@ def save_file(path: Path, source: Path) -> None:
             shutil.copyfileobj(whole, part)
             part.flush()
             os.fsync(part.fileno())
-        temporary.replace(path)
+            temporary.replace(path)
+            os.fsync(part.fileno())
     except OSError:
         with contextlib.suppress(OSError):
             temporary.unlink()
@@ -55,6 +60,15 @@ def make_folder(path: Path) -> None:
     with contextlib.suppress(FileExistsError):
         path.mkdir()
     sync_folder(path.parent)
+
+
+def sync_file(path: Path) -> None:
+    """Make a renamed file durable under its new name. Raises OSError."""
+    descriptor = os.open(path, os.O_RDONLY | os.O_CLOEXEC)
+    try:
+        os.fsync(descriptor)
+    finally:
+        os.close(descriptor)
 
 
 def sync_folder(path: Path) -> None:

@@ -45,6 +45,7 @@ class RecordFile:
         for name in (OLDER, FILE):
             with contextlib.suppress(FileNotFoundError):
                 (self.folder / name).rename(folder / name)
+                atomic.sync_file(folder / name)
         atomic.sync_folder(folder)
         left, self.folder = self.folder, folder
         with contextlib.suppress(OSError):

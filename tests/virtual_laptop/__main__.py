@@ -60,10 +60,20 @@ def main() -> int:
     cut.add_argument("--keep", type=Path, required=True)
     cut.add_argument("--wanted", type=int, default=30, help="cuts in the middle of a run")
     cut.add_argument("--part", choices=trial.PARTS, help="only this part")
+    cut.add_argument(
+        "--with",
+        dest="modules",
+        action="append",
+        default=[],
+        metavar="MODULE",
+        help="this checkout's module in place of the image's: casefile/atomic.py",
+    )
     cut.add_argument("--to", type=Path, help="write it to this file, with its commit")
     options = parser.parse_args()
     if options.command == "cuts":
-        said = trial.played(options.image, options.keep, options.wanted, options.part)
+        said = trial.played(
+            options.image, options.keep, options.wanted, options.part, options.modules
+        )
         print(json.dumps(said, indent=1))
         if options.to:
             options.to.write_text(json.dumps(stamp() | said, indent=1) + "\n")

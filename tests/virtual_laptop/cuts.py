@@ -8,7 +8,6 @@ guest is killed or resets itself, and the next start judges the end.
 
 from __future__ import annotations
 
-import contextlib
 import random
 import re
 import shutil
@@ -20,11 +19,11 @@ import msgspec
 
 from livecheck.casefile import CaseFolder
 from livecheck.recorder import openings
-from livecheck.records import DamagedRecord
+from livecheck.records import DamagedRecord, decode
 from tests.virtual_laptop import writes
 from tests.virtual_laptop.guest import Guest
 from tests.virtual_laptop.shell import Job, Shell
-from tests.virtual_laptop.stick import Stick
+from tests.virtual_laptop.stick import Stick, cases_after_power_loss
 
 PROBES: Final = "kernel,power,storage,storage-read,processor,memory"
 """Some seconds and some minutes long, so that a run is saved several times."""
@@ -78,34 +77,34 @@ def take(guest: Guest, shell: Shell, log: Path, wanted: int, seed: int) -> list[
         if job.over():
             number += 1
             job = begin(shell, number)
-    guest.until(job.over, SECONDS_A_RUN, "the end of the last run")
     return cuts
 
 
-def check(
-    image: Path, log: Path, cuts: list[Cut], scratch: Path, seed: int
-) -> list[dict[str, Any]]:
-    """Each cut in each of its states, as the program finds it. ``image``: before the start."""
-    replay = writes.Replay(image, log, cuts[-1].instant)
-    stick = Stick.of(scratch / "cut.img")
-    rows = []
+def check(bench: Stick, before: Path, cuts: list[Cut], seed: int) -> list[dict[str, Any]]:
+    """Each cut in each of its states, as the program finds it after the next start's repair.
+
+    ``before``: the stick as it was before the start whose writes were logged.
+    """
+    assert bench.log is not None
+    scratch = before.parent
+    replay = writes.Replay(before, bench.log, cuts[-1].instant)
+    span = bench.span("DATA_GUID")
+    part, shop, rows = scratch / "cut.img", scratch / "cut-shop", []
     for number, cut in enumerate(cuts, 1):
         for fate in writes.FATES:
-            replay.state(cut.instant, fate, seed + number, stick.file)
-            shop = scratch / "shop"
+            replay.state(cut.instant, fate, seed + number, part, span)
             shutil.rmtree(shop, ignore_errors=True)
+            cases_after_power_loss(part, shop)
             row = {"cut": number, "during_run": cut.going, "fate": fate,
                    "unflushed": replay.unflushed(cut.instant)}  # fmt: skip
-            rows.append(row | _found(stick, shop, cut))
+            rows.append(row | _found(shop, cut))
     replay.close()
-    stick.file.unlink()
+    part.unlink()
     return rows
 
 
-def _found(stick: Stick, shop: Path, cut: Cut) -> dict[str, Any]:
+def _found(shop: Path, cut: Cut) -> dict[str, Any]:
     """What the program reads from the shop drive of one state."""
-    with contextlib.suppress(AssertionError):  # nothing was saved yet
-        stick.copy_cases(shop)
     cases = shop / "livecheck-cases"
     damaged, unfinished, whole = list[str](), 0, set[str]()
     for case in sorted(cases.glob("*/case.json")):
@@ -137,7 +136,10 @@ def _record(cases: Path, wall: float) -> tuple[float | None, int, int]:
     """Of the newest open record: seconds its last line lies before the cut, lines, broken ones."""
     notes = sorted((cases / openings.FOLDER).glob("*.json"))
     for note in reversed(notes):
-        opening = msgspec.json.decode(note.read_bytes(), type=openings.Opening)
+        try:
+            opening = decode(note.read_bytes(), openings.Opening)
+        except DamagedRecord:
+            continue
         for folder in reversed(opening.folders):
             recorded = openings.read(cases / folder)
             if recorded is not None and recorded.closing is None and recorded.samples:

@@ -79,15 +79,21 @@ class Replay:
         self._flushed = durable
         return sum(1 for write in self.writes[durable:instant] if write.length)
 
-    def state(self, instant: int, fate: str, seed: int, to: Path) -> None:
-        """Writes the content of an instant to a file; instants must not go back."""
+    def state(
+        self, instant: int, fate: str, seed: int, to: Path, span: tuple[int, int] | None = None
+    ) -> None:
+        """Writes the content of an instant to a file; instants must not go back.
+
+        ``span``: where what is wanted starts and ends, in bytes; None: all.
+        """
         self.unflushed(instant)
         content = bytearray(self._content)
         toss = random.Random(seed)
         for write in self.writes[self._flushed : instant]:
             if fate == LANDED or (fate == MIXED and toss.random() < 0.5):
                 self._put(content, write)
-        to.write_bytes(content)
+        first, end = span or (0, len(content))
+        to.write_bytes(content[first:end])
 
     def close(self) -> None:
         self._log.close()

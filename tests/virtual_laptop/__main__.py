@@ -114,9 +114,9 @@ def stamped(rows: list[dict[str, Any]]) -> dict[str, Any]:
 
 
 def stamp() -> dict[str, Any]:
-    """Commit, time and command of figures."""
+    """Commit, time and command of figures; ``-dirty``: with changes that are in no commit."""
     commit = subprocess.run(
-        ["git", "-C", CHECKOUT, "rev-parse", "--short", "HEAD"], capture_output=True, text=True,
+        ["git", "-C", CHECKOUT, "describe", "--always", "--dirty", "--exclude=*"], capture_output=True, text=True,
         check=False,
     ).stdout.strip()  # fmt: skip
     return {

@@ -116,8 +116,8 @@ def stamped(rows: list[dict[str, Any]]) -> dict[str, Any]:
 def stamp() -> dict[str, Any]:
     """Commit, time and command of figures; ``-dirty``: with changes that are in no commit."""
     commit = subprocess.run(
-        ["git", "-C", CHECKOUT, "describe", "--always", "--dirty", "--exclude=*"], capture_output=True, text=True,
-        check=False,
+        ["git", "-C", CHECKOUT, "describe", "--always", "--dirty", "--exclude=*"],
+        capture_output=True, text=True, check=False,
     ).stdout.strip()  # fmt: skip
     return {
         "commit": commit,

@@ -87,12 +87,11 @@ def check(bench: Stick, before: Path, cuts: list[Cut], seed: int) -> list[dict[s
     """
     assert bench.log is not None
     scratch = before.parent
-    replay = writes.Replay(before, bench.log, cuts[-1].instant)
-    span = bench.span("DATA_GUID")
+    replay = writes.Replay(before, bench.log, cuts[-1].instant, bench.span("DATA_GUID"))
     part, shop, rows = scratch / "cut.img", scratch / "cut-shop", []
     for number, cut in enumerate(cuts, 1):
         for fate in writes.FATES:
-            replay.state(cut.instant, fate, seed + number, part, span)
+            replay.state(cut.instant, fate, seed + number, part)
             shutil.rmtree(shop, ignore_errors=True)
             cases_after_power_loss(part, shop)
             row = {"cut": number, "during_run": cut.going, "fate": fate,

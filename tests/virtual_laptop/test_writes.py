@@ -44,6 +44,15 @@ def test_what_landed_is_what_the_drive_holds(log: Path) -> None:
     assert landed == log.with_name("drive").read_bytes()
 
 
+def test_a_part_of_the_drive_is_that_part(log: Path) -> None:
+    empty, made = log.with_name("empty"), log.with_name("made")
+    empty.write_bytes(bytes(16 << 10))
+    replay = writes.Replay(empty, log, writes.count(log), (4608, 8704))
+    replay.state(writes.count(log), writes.LANDED, 0, made)
+    replay.close()
+    assert made.read_bytes() == log.with_name("drive").read_bytes()[4608:8704]
+
+
 def test_what_was_not_flushed_may_be_lost(log: Path) -> None:
     """Operations: write, flush, write, write, and the flush with which QEMU closes."""
     dropped = state(log, 4, writes.DROPPED)

@@ -59,12 +59,20 @@ def read(log: Path, most: int) -> list[Write]:
 
 
 class Replay:
-    """A drive's content at later and later instants; nothing is written to the drive."""
+    """A drive's content at later and later instants; nothing is written to the drive.
 
-    def __init__(self, image: Path, log: Path, most: int) -> None:
+    ``span``: where the part that is wanted starts and ends, in bytes; None: all of it.
+    """
+
+    def __init__(
+        self, image: Path, log: Path, most: int, span: tuple[int, int] | None = None
+    ) -> None:
         self._log = log.open("rb")
         self.writes = read(log, most)
-        self._content = bytearray(image.read_bytes())
+        self._first, end = span or (0, image.stat().st_size)
+        with image.open("rb") as file:
+            file.seek(self._first)
+            self._content = bytearray(file.read(end - self._first))
         self._flushed = 0
         """Operations that are in the content: all up to a flush."""
 
@@ -79,25 +87,22 @@ class Replay:
         self._flushed = durable
         return sum(1 for write in self.writes[durable:instant] if write.length)
 
-    def state(
-        self, instant: int, fate: str, seed: int, to: Path, span: tuple[int, int] | None = None
-    ) -> None:
-        """Writes the content of an instant to a file; instants must not go back.
-
-        ``span``: where what is wanted starts and ends, in bytes; None: all.
-        """
+    def state(self, instant: int, fate: str, seed: int, to: Path) -> None:
+        """Writes the content of an instant to a file; instants must not go back."""
         self.unflushed(instant)
         content = bytearray(self._content)
         toss = random.Random(seed)
         for write in self.writes[self._flushed : instant]:
             if fate == LANDED or (fate == MIXED and toss.random() < 0.5):
                 self._put(content, write)
-        first, end = span or (0, len(content))
-        to.write_bytes(content[first:end])
+        to.write_bytes(content)
 
     def close(self) -> None:
         self._log.close()
 
     def _put(self, content: bytearray, write: Write) -> None:
-        self._log.seek(write.data)
-        content[write.at : write.at + write.length] = self._log.read(write.length)
+        start = max(write.at, self._first)
+        end = min(write.at + write.length, self._first + len(content))
+        if start < end:
+            self._log.seek(write.data + start - write.at)
+            content[start - self._first : end - self._first] = self._log.read(end - start)

@@ -84,4 +84,5 @@ class RecordFile:
     def _turn(self) -> None:
         self.close()
         (self.folder / FILE).rename(self.folder / OLDER)
+        atomic.sync_file(self.folder / OLDER)
         self._open()

@@ -113,4 +113,5 @@ class Recording:
         target = folder / "last-start"
         if not target.exists():
             found.folder.rename(target)
+            atomic.sync_folder(target)
             atomic.sync_folder(folder)

@@ -38,7 +38,8 @@ def scored(scenario: Scenario, played: Played) -> dict[str, Any]:
     }
 
 
-def main() -> int:
+def parsed() -> argparse.Namespace:
+    """The command line."""
     parser = argparse.ArgumentParser(prog="python -m tests.virtual_laptop")
     parser.add_argument("--image", type=Path, default=IMAGE, help="the stick's image")
     commands = parser.add_subparsers(dest="command", required=True)
@@ -69,7 +70,11 @@ def main() -> int:
         help="this checkout's module in place of the image's: casefile/atomic.py",
     )
     cut.add_argument("--to", type=Path, help="write it to this file, with its commit")
-    options = parser.parse_args()
+    return parser.parse_args()
+
+
+def main() -> int:
+    options = parsed()
     if options.command == "cuts":
         said = trial.played(
             options.image, options.keep, options.wanted, options.part, options.modules

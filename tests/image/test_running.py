@@ -171,6 +171,6 @@ def test_names_stay_text_in_the_report(shell: Shell, first: list[str], folder: P
 
 def test_console_comes_back(shell: Shell, first: list[str]) -> None:
     """However livecheck ends, it is started again."""
-    shell.run("systemctl kill -s KILL livecheck@tty1; sleep 4")
+    shell.run("systemctl --no-ask-password kill -s KILL livecheck@tty1 </dev/null; sleep 4")
     assert shell.run("systemctl show -P NRestarts livecheck@tty1").strip() == "1"
     assert shell.run("systemctl is-active livecheck@tty1").strip() == "active"

@@ -44,7 +44,10 @@ class Shell:
     def ready(self) -> None:
         """Wait for the shell and unpack what the image has not."""
         self._wake()
-        self.run("stty -echo; bind 'set enable-bracketed-paste off'; PS1='' PS2=''")
+        self.run(
+            "stty -echo; bind 'set enable-bracketed-paste off'; PS1='' PS2='' ; "
+            "export SYSTEMD_PAGER="
+        )
         self.run("mkdir -p /x && tar xf /dev/vda -C /x")
         if os.environ.get("LIVECHECK_OVERLAY"):
             self.run("export PYTHONPATH=/x/sources")

@@ -1,6 +1,8 @@
 """Which records are open: a small note beside the cases for each, taken away at a proper end.
 
-Whoever starts next on the same machine finds the note, and by it the record.
+Whoever starts next on the same machine finds the note, and by it the record. The notes'
+folder stays once made: taken away and made anew at every run, it would be given another
+cluster of the FAT each time, and a cut could leave its name without one, the note lost.
 """
 
 from __future__ import annotations
@@ -52,9 +54,6 @@ def close(path: Path) -> None:
     with contextlib.suppress(FileNotFoundError):
         path.unlink()
     atomic.sync_folder(path.parent)
-    with contextlib.suppress(OSError):
-        # Nothing is open: the shelf holds cases and nothing else.
-        path.parent.rmdir()
 
 
 def find(cases: Path, machine: Machine, boot: str) -> list[Found]:

@@ -188,11 +188,7 @@ class _Writer:
         known = aftermath.machine(self._host)
         stem = f"{facts.now[:19].replace(':', '').replace('-', '')}-{os.getpid()}"
         spool = self._cases / openings.FOLDER / stem
-        try:
-            atomic.make_folder(spool)
-        except FileNotFoundError:
-            # Another bench on the same share took the empty folder away just then.
-            atomic.make_folder(spool)
+        atomic.make_folder(spool)
         boot = aftermath.boot(self._host)
         self._note = openings.note(self._cases, stem)
         folder = str(spool.relative_to(self._cases))

@@ -111,7 +111,7 @@ def test_ends_in_order(tmp_path: Path) -> None:
     assert found.samples[0].step == "" and found.samples[-1].step == "memory"
     assert not (run / lines.FILE).read_bytes().endswith(b"\n\n")
     assert summary.bytes_written == (run / lines.FILE).stat().st_size
-    assert not (tmp_path / openings.FOLDER).exists()
+    assert not list((tmp_path / openings.FOLDER).iterdir())
     assert {c.sort.value for c in found.header.channels} >= {
         "temperature", "fan", "power", "frequency", "throttle", "adapter", "battery-volts",
         "battery-amperes", "battery-charge", "errors", "load",

@@ -51,7 +51,7 @@ def test_run_is_recorded(tmp_path: Path) -> None:
     found = openings.read(folder)
     assert found is not None and found.closing is not None and found.closing.how == "done"
     assert found.samples and found.header.boot == BOOT
-    assert not (Shop(tmp_path).cases_folder / openings.FOLDER).exists()
+    assert not list((Shop(tmp_path).cases_folder / openings.FOLDER).iterdir())
     assert not ended(saved) and saved.finished
 
 

@@ -22,7 +22,7 @@ import msgspec
 from tests.virtual_laptop import acpi, command, faults, shell
 from tests.virtual_laptop.guest import Guest
 from tests.virtual_laptop.laptop import Adapter, Battery, Drive, Laptop
-from tests.virtual_laptop.stick import CHECKOUT, Stick
+from tests.virtual_laptop.stick import CHECKOUT, Stick, case_folders
 
 KEPT: Final = "played.json"
 SECONDS_OFF: Final = 30.0
@@ -213,7 +213,7 @@ def again(folder: Path) -> Played:
     The folder is the one that was given to ``play``.
     """
     played = msgspec.json.decode((folder / KEPT).read_bytes(), type=Played)
-    case = sorted(p for p in (folder / "shop/livecheck-cases").iterdir() if p.is_dir())[-1]
+    case = case_folders(folder / "shop")[-1]
     return Played(
         location=located(case),
         writes=played.writes,

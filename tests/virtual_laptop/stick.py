@@ -14,6 +14,11 @@ PARTITIONS: Final = CHECKOUT / "image-build/partitions"
 SECTOR: Final = 512
 
 
+def case_folders(drive: Path) -> list[Path]:
+    """The case folders of a copied shop drive, in order; not the recorder's own beside them."""
+    return sorted(p for p in (drive / "livecheck-cases").glob("[!.]*") if p.is_dir())
+
+
 class Stick:
     """A copy of the image that one case's starts write to; a copy made before is kept."""
 
@@ -49,7 +54,7 @@ class Stick:
         """Copies the shop drive's cases to a folder; returns the case folders, in order."""
         to.mkdir(parents=True, exist_ok=True)
         self._mtools("mcopy", "DATA_GUID", "-s", "-n", "-Q", "::/livecheck-cases", str(to))
-        return sorted(p for p in (to / "livecheck-cases").iterdir() if p.is_dir())
+        return case_folders(to)
 
     def _mtools(self, command: str, guid: str, *arguments: str) -> str:
         return _run(command, "-i", f"{self.file}@@{self.span(guid)[0]}", *arguments)

@@ -8,11 +8,13 @@ from pathlib import Path
 
 import pytest
 
+from livecheck.recorder import openings
 from tests.console import psf
 from tests.virtual_laptop import acpi, command, faults, screen, smbios
 from tests.virtual_laptop.guest import FONT
 from tests.virtual_laptop.laptop import Adapter, Laptop, place_id
 from tests.virtual_laptop.scenarios import ALL, SATA, SOUND
+from tests.virtual_laptop.stick import case_folders
 
 LINES = ["livecheck: SATA port 1, 97 %", "  │ ä ß ° µ Ω", "", "Next: N"]
 
@@ -116,3 +118,12 @@ def test_swapped_changes_nothing_else() -> None:
     other: Laptop = SOUND.swapped(jack=Adapter(name="other"))
     assert {p for p in SOUND.fitted if other.fitted[p] != SOUND.fitted[p]} == {"jack"}
     assert place_id("dimm:1") == "dimm:DIMM B"
+
+
+def test_cases_of_a_drive_are_not_the_recorder_s_notes(tmp_path: Path) -> None:
+    """A start that saved nothing has left no case, though the recorder left its folder."""
+    cases = tmp_path / "livecheck-cases"
+    (cases / openings.FOLDER).mkdir(parents=True)
+    assert case_folders(tmp_path) == []
+    (cases / "2026-01-01-C1").mkdir()
+    assert case_folders(tmp_path) == [cases / "2026-01-01-C1"]

@@ -14,7 +14,8 @@ from typing import Final
 
 from livecheck import host as hosts
 from livecheck.host import Host, UdevDevice, Unreadable
-from livecheck.inventory import config_space
+from livecheck.inventory import config_space, slots, smbios
+from livecheck.inventory.ids import Names
 from livecheck.inventory.tree import (
     Contribution,
     Seen,
@@ -67,6 +68,15 @@ class PciFunction(Record, frozen=True, kw_only=True):
     listed: UdevDevice
 
 
+class Signs(Record, frozen=True, kw_only=True):
+    """What of the machine tells a card from a chip of the board, beside the functions."""
+
+    names: Names
+    bench_case: bool
+    radio_slots: frozenset[str]
+    """PCI addresses that the firmware gives slots made for wireless cards."""
+
+
 def find(host: Host, seen: Seen) -> Contribution:
     """Controllers, slots, and the parts in the slots."""
     functions = {f.address: f for f in (_function(host, d) for d in host.udev("pci")) if f}
@@ -76,15 +86,19 @@ def find(host: Host, seen: Seen) -> Contribution:
             "Configuration space of PCI functions was readable only in part: links, slot "
             "presence and error bits are not known. Run as root."
         )
-    bench_case = hosts.number(host, "/sys/class/dmi/id/chassis_type") in BENCH_CASES
+    signs = Signs(
+        names=seen.names,
+        bench_case=hosts.number(host, "/sys/class/dmi/id/chassis_type") in BENCH_CASES,
+        radio_slots=slots.radio_slots(smbios.tables(host)),
+    )
     slot_names = _slot_names(host)
     placed: dict[str, Place] = {}
     parts: dict[str, Part] = {}
     controllers: list[Controller] = []
     owner: dict[str, str] = {}
     for function in sorted(functions.values(), key=lambda f: f.path):
-        kind = _part_kind(function, seen, bench_case)
-        fitted = _main_function(function, functions, seen, bench_case)
+        kind = _part_kind(function, signs)
+        fitted = _main_function(function, functions, signs)
         if fitted is None:
             controller = _controller(function, seen)
             controllers.append(controller)
@@ -96,7 +110,7 @@ def find(host: Host, seen: Seen) -> Contribution:
             owner[function.address] = part.id
     for function in functions.values():
         if function.address not in owner:
-            main = _main_function(function, functions, seen, bench_case)
+            main = _main_function(function, functions, signs)
             owner[function.address] = owner[main.address if main else function.address]
     for port in _vacant_ports(functions, placed):
         place = _vacant(port, functions, slot_names)
@@ -139,22 +153,32 @@ def _function(host: Host, listed: UdevDevice) -> PciFunction | None:
 # --- What is a part
 
 
-def _part_kind(function: PciFunction, seen: Seen, bench_case: bool) -> str | None:
+def _part_kind(function: PciFunction, signs: Signs) -> str | None:
     """Kind of the part this function makes, or None for one that belongs to the board."""
     base, sub = function.class_code >> 16, function.class_code >> 8
     if sub == 0x0108:
         return "drive"
-    name = seen.names.pci_device(function.vendor, function.device) or ""
-    by_name = base in (0x02, 0x0D) and re.search(r"wireless|wi-?fi|802\.11", name, re.IGNORECASE)
-    if sub == 0x0280 or base == 0x0D or function.wireless or by_name:
-        return "wireless-card"
-    if base == 0x06 or not bench_case or function.above is None:
+    if sub == 0x0280 or base == 0x0D or function.wireless:
+        return slots.WIRELESS
+    if base == 0x02 and (_called_wireless(function, signs) or _in_radio_slot(function, signs)):
+        return slots.WIRELESS
+    if base == 0x06 or not signs.bench_case or function.above is None:
         return None
     return "network-adapter" if base == 0x02 else "expansion-card"
 
 
+def _called_wireless(function: PciFunction, signs: Signs) -> bool:
+    name = signs.names.pci_device(function.vendor, function.device) or ""
+    return bool(re.search(r"wireless|wi-?fi|802\.11", name, re.IGNORECASE))
+
+
+def _in_radio_slot(function: PciFunction, signs: Signs) -> bool:
+    """Whether the firmware's slot table means this function, or the port above it."""
+    return not signs.radio_slots.isdisjoint({function.address, function.above})
+
+
 def _main_function(
-    function: PciFunction, functions: dict[str, PciFunction], seen: Seen, bench_case: bool
+    function: PciFunction, functions: dict[str, PciFunction], signs: Signs
 ) -> PciFunction | None:
     """The function that makes the part this one is on; None when it is on the board.
 
@@ -162,11 +186,11 @@ def _main_function(
     each function stands for itself.
     """
     if function.above is None:
-        return function if _part_kind(function, seen, bench_case) else None
+        return function if _part_kind(function, signs) else None
     device = function.address.rpartition(".")[0]
     for number in range(8):
         other = functions.get(f"{device}.{number}")
-        if other is not None and _part_kind(other, seen, bench_case):
+        if other is not None and _part_kind(other, signs):
             return other
     return None
 

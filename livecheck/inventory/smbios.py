@@ -14,7 +14,7 @@ import msgspec
 
 from livecheck import host as hosts
 from livecheck.host import Host, Unreadable
-from livecheck.inventory import tree
+from livecheck.inventory import slots, tree
 from livecheck.inventory.smbios_decode import parse
 from livecheck.inventory.smbios_table import iso_date
 from livecheck.inventory.smbios_types import (
@@ -28,7 +28,6 @@ from livecheck.inventory.smbios_types import (
     SYSTEM_MEMORY,
     MemoryDevice,
     Processor,
-    Slot,
     Tables,
 )
 from livecheck.inventory.tree import Contribution, Seen, known, part_id
@@ -75,7 +74,7 @@ def find(host: Host, seen: Seen) -> Contribution:
     return Contribution(
         machine=_honest(machine),
         controllers=(controller,),
-        places=(*places, *memory_places, *(_named_slots(found, seen) if found else ())),
+        places=(*places, *memory_places, *(slots.named(found, seen) if found else ())),
         parts=(*parts, *modules),
         gaps=(*gap, *_lies(machine), *_damage(found)),
     )
@@ -271,7 +270,7 @@ def _module(device: MemoryDevice, place: str, doubled: bool) -> Part:
     )
 
 
-# --- Processor and slots
+# --- Processor
 
 
 def _processor_name(host: Host, processors: tuple[Processor, ...]) -> str | None:
@@ -348,37 +347,3 @@ def _processor(place: str, processor: Processor, name: str, cpus: int | None) ->
             }
         ),
     )
-
-
-def _named_slots(found: Tables, seen: Seen) -> tuple[Place, ...]:
-    """Slots that PCI knows, with the name printed beside them and the firmware's view."""
-    places = []
-    for slot in found.slots:
-        if slot.segment is None or slot.bus is None or slot.devfn is None:
-            continue
-        place = seen.slot_of(slot.segment, slot.bus, slot.devfn)
-        if place in seen.places:
-            more = known(
-                {
-                    "printed_name": slot.name,
-                    "in_use_by_firmware": slot.in_use,
-                    "expects": _made_for(slot),
-                }
-            )
-            first = seen.places[place]
-            places.append(Place(id=place, kind=first.kind, name=first.name, attributes=more))
-    return tuple(places)
-
-
-def _made_for(slot: Slot) -> str | None:
-    """Kind of part a slot is made for: by its printed name, else by its M.2 key.
-
-    Key A and E are for wireless cards, key M is for drives (DSP0134 slot types; the
-    use of the keys is common practice, no source).
-    """
-    name = slot.name or ""
-    if re.search(r"wi-?fi|wlan|wireless|wwan", name, re.IGNORECASE):
-        return "wireless-card"
-    if re.search(r"ssd|nvme", name, re.IGNORECASE):
-        return "drive"
-    return {0x14: "wireless-card", 0x15: "wireless-card", 0x17: "drive"}.get(slot.kind or 0)

@@ -90,13 +90,12 @@ class Seen:
         """The part in a place; the first one when there are several."""
         return next((p for p in self.parts.values() if p.place == place), None)
 
-    def slot_of(self, segment: int, bus: int, devfn: int) -> str | None:
+    def slot_of(self, address: str) -> str | None:
         """Id of the place that the firmware's slot table means by this PCI address.
 
         Firmware names either the port above the slot or the function in it; both
         are understood. None when no place is known for it.
         """
-        address = f"{segment:04x}:{bus:02x}:{devfn >> 3:02x}.{devfn & 7:x}"
         if f"slot:{address}" in self.places:
             return f"slot:{address}"
         device = self.devices.get(("pci", address))
@@ -104,7 +103,7 @@ class Seen:
         if component in self.parts:
             return self.parts[component].place
         for place in self.places.values():
-            if place.attributes.get("secondary_bus") == f"{segment:04x}:{bus:02x}":
+            if place.attributes.get("secondary_bus") == address.rpartition(":")[0]:
                 return place.id
         return None
 

@@ -231,7 +231,7 @@ def _told(end: End, what: str) -> tuple[str, ...]:
 
 def _presence(place: Place, inventory: Inventory) -> Iterator[Reading]:
     """What a slot senses against what answers behind it."""
-    fitted = any(part.place == place.id for part in inventory.parts)
+    fitted = [part for part in inventory.parts if part.place == place.id]
     if place.presence is Presence.NOTHING_ANSWERS and not fitted:
         yield Reading(
             check="pcie.answers",
@@ -241,10 +241,10 @@ def _presence(place: Place, inventory: Inventory) -> Iterator[Reading]:
             source="slot status",
             says=f"{place.name} senses a card, and nothing answers behind it.",
         )
-    elif fitted:
+    elif fitted and fitted[0].attributes.get("answers") is not False:
         yield Reading(
             check="pcie.answers",
-            at=next(part.id for part in inventory.parts if part.place == place.id),
+            at=fitted[0].id,
             outcome=Outcome.PASSED,
             value="answers",
             source="enumeration",
@@ -262,6 +262,6 @@ def _gone(inventory: Inventory) -> Iterator[Reading]:
                 outcome=Outcome.FAILED,
                 value="all ones",
                 source="configuration space",
-                says=f"{device.name} was there when the machine started and is gone from the bus.",
+                says=f"{device.name} was there when the machine started and has gone from the bus.",
                 device=device.name,
             )

@@ -78,6 +78,18 @@ def _card(
 ) -> Iterator[Yield]:
     inventory, host = context.inventory, context.host
     part = card.part
+    if part.attributes.get("answers") is False:
+        # Its driver and firmware are what they were when it went: they say no more.
+        says = f"{part.name} was found and has gone from its bus: its registers read all ones."
+        yield _reading(
+            "wireless.present",
+            part,
+            Outcome.FAILED,
+            says,
+            value="all ones",
+            source="configuration space",
+        )
+        return
     yield _reading(
         "wireless.present",
         part,

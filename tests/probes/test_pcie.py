@@ -24,6 +24,7 @@ from livecheck.records import (
     Place,
     Presence,
     Reading,
+    Value,
 )
 from tests.inventory.fake_host import FakeHost
 from tests.inventory.test_config_space import _configs, _dumps
@@ -176,3 +177,22 @@ def test_presence_without_answer() -> None:
     assert found["pcie.answers slot:0000:00:1d.0"].outcome is Outcome.FAILED
     assert found["pcie.answers drive:N1"].outcome is Outcome.PASSED
     assert not any("slot:0000:00:1e.0" in key for key in found)
+
+
+def test_a_part_gone_from_the_bus_is_told_once_and_not_passed() -> None:
+    """A function whose registers read all ones (PCI Local Bus 3.0, 6.1)."""
+    gone: dict[str, Value] = {"answers": False}
+    slot = Place(id="slot:x", kind="pcie-slot", name="slot", presence=Presence.NOTHING_ANSWERS)
+    part = Part(id="drive:N1", kind="drive", name="d", place=slot.id, attributes=gone)
+    function = Device(subsystem="pci", name="0000:02:00.0", path="/sys/d", component=part.id,
+                      attributes=gone)  # fmt: skip
+    context = Context(
+        host=FakeHost(),
+        inventory=Inventory(parts=(part,), devices=(function,), places=(slot,)),
+        events=(),
+        knowledge=knowledge.load(),
+    )
+    found = [r for r in pcie.probe(context) if isinstance(r, Reading)]
+    assert [(r.check, r.at, r.outcome) for r in found] == [
+        ("pcie.answers", part.id, Outcome.FAILED)
+    ]

@@ -69,6 +69,17 @@ def test_a_working_card() -> None:
     assert "rules in force: 00 (the kernel's)" in found["wireless.radio"].details
 
 
+def test_a_card_gone_from_its_bus_is_not_present() -> None:
+    """The kernel lists it, and its registers read all ones (PCI Local Bus 3.0, 6.1)."""
+    gone = msgspec.structs.replace(CARD, attributes={"answers": False})
+    inventory = Inventory(parts=(gone,), devices=(PCI, NET, PHY), places=(SLOT,))
+    host = FakeHost()
+    host.radios = dict(RADIOS)
+    context = Context(host=host, inventory=inventory, events=(), knowledge=knowledge.load())
+    found = [one for one in wireless.probe(context) if isinstance(one, Reading)]
+    assert [(one.check, one.outcome) for one in found] == [("wireless.present", Outcome.FAILED)]
+
+
 def test_a_radio_without_channels() -> None:
     """Registered, and everything is disabled: its own memory or its rules are broken."""
     inventory = Inventory(parts=(CARD,), devices=(PCI, NET, PHY))

@@ -1,4 +1,7 @@
-"""SMBIOS structures for memory (DSP0134 3.7, types 16, 17 and 20), which QEMU takes as files."""
+"""SMBIOS structures of card slots and memory (DSP0134 3.7, types 9, 16, 17 and 20).
+
+QEMU takes them as files.
+"""
 
 from __future__ import annotations
 
@@ -6,7 +9,7 @@ import struct
 from pathlib import Path
 from typing import Final
 
-from tests.virtual_laptop.laptop import MODULE_SLOTS, Laptop, Module
+from tests.virtual_laptop.laptop import MODULE_SLOTS, ROOT_PORTS, Laptop, Module
 
 ARRAY: Final = 0x1000
 """The handle QEMU's own type 19 names, which it makes in any case; 2000h is its type 32."""
@@ -14,16 +17,33 @@ FIRST_DEVICE: Final = 0x1100
 NOT_PROVIDED: Final = 0xFFFE
 SYSTEM_BOARD, SYSTEM_MEMORY, NO_CORRECTION = 3, 3, 3
 SODIMM, DDR4 = 0x0D, 0x1A
+SOCKET_E, SOCKET_M = 0x15, 0x17
+SLOTS: Final = (("M.2 SSD", SOCKET_M), ("M.2 WLAN", SOCKET_E))
+"""What is printed beside the slot of each root port, and its connector (7.10.1)."""
+ONE_LANE, USE_UNKNOWN, OTHER_LENGTH = 0x08, 2, 1
 
 
 def write(folder: Path, laptop: Laptop) -> list[str]:
     """The options that give a guest the laptop's modules, for files put into the folder."""
     options = []
-    for number, blob in enumerate(memory(laptop)):
+    for number, blob in enumerate((*slots(), *memory(laptop))):
         file = folder / f"smbios-{number}.bin"
         file.write_bytes(blob)
         options += ["-smbios", f"file={file}"]
     return options
+
+
+def slots() -> list[bytes]:
+    """The board's M.2 slots, each by the port above it; they stay whatever is fitted."""
+    blobs = []
+    for number, (port, (name, connector)) in enumerate(zip(ROOT_PORTS, SLOTS, strict=True)):
+        device, _, function = port.rpartition(":")[2].partition(".")
+        devfn = int(device, 16) << 3 | int(function, 16)
+        body = struct.pack("<BBBBBHBB", 1, connector, ONE_LANE, USE_UNKNOWN, OTHER_LENGTH,
+                           number + 1, 0, 0)  # fmt: skip
+        body += struct.pack("<HBB", 0, 0, devfn)
+        blobs.append(_structure(9, 0x0900 + number, body, (name,)))
+    return blobs
 
 
 def memory(laptop: Laptop) -> list[bytes]:

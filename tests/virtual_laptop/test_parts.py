@@ -8,11 +8,13 @@ from pathlib import Path
 
 import pytest
 
+from livecheck.inventory.slots import address, made_for
+from livecheck.inventory.smbios_decode import parse
 from livecheck.recorder import openings
 from tests.console import psf
 from tests.virtual_laptop import acpi, command, faults, screen, smbios
 from tests.virtual_laptop.guest import FONT
-from tests.virtual_laptop.laptop import Adapter, Laptop, place_id
+from tests.virtual_laptop.laptop import ROOT_PORTS, Adapter, Laptop, place_id
 from tests.virtual_laptop.scenarios import ALL, SATA, SOUND
 from tests.virtual_laptop.stick import case_folders
 
@@ -75,6 +77,14 @@ def test_modules_are_decoded_as_fitted() -> None:
     ranges = [blob[4:12] for blob in blobs if blob[0] == 20]
     ends = [(int.from_bytes(r[:4], "little"), int.from_bytes(r[4:], "little")) for r in ranges]
     assert ends == [(0, 512 * 1024 - 1), (512 * 1024, 1024 * 1024 - 1)]
+
+
+def test_slots_are_decoded_as_the_board_has_them() -> None:
+    """Our reader is held against dmidecode elsewhere; here it reads the virtual laptop's table."""
+    found = parse(b"".join(smbios.slots()), None)
+    assert [slot.name for slot in found.slots] == ["M.2 SSD", "M.2 WLAN"]
+    assert tuple(address(slot) for slot in found.slots) == ROOT_PORTS
+    assert [made_for(slot) for slot in found.slots] == ["drive", "wireless-card"]
 
 
 def test_acpi_table_compiles_and_adds_up(tmp_path: Path) -> None:

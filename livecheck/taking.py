@@ -12,7 +12,18 @@ from livecheck.capture import CapturedHost, RecordingHost
 from livecheck.host import Host, KernelMessage, Unreadable
 from livecheck.probes import Context, Probe, Span, registry, runner
 from livecheck.probes.wishes import NONE, Wishes
-from livecheck.records import Answer, Complaint, Knowledge, NotTested, Reading, Run
+from livecheck.records import (
+    FITTED,
+    Answer,
+    Complaint,
+    Inventory,
+    Knowledge,
+    NotTested,
+    Place,
+    Presence,
+    Reading,
+    Run,
+)
 
 QUICK: Final = "quick"
 FULL: Final = "full"
@@ -48,6 +59,43 @@ class Plan(msgspec.Struct, frozen=True, kw_only=True):
     """Hours of load at a hand-over."""
 
 
+SEEMING: Final = frozenset({"power-jack", "battery-bay"})
+"""Kinds of places where an empty one and one whose part is silent look alike."""
+
+
+def told_of(found: Inventory, answers: Sequence[Answer]) -> Inventory:
+    """The inventory with the parts that the technician sees in places where none answers.
+
+    ``Answer(about=place id, says="fitted")``: the part is there, and it is silent.
+    """
+    taken = {part.place for part in found.parts}
+    about = {a.about for a in answers if a.says.strip().lower() in FITTED}
+    silent = {
+        place.id: msgspec.structs.replace(
+            place,
+            presence=Presence.NOTHING_ANSWERS,
+            attributes={**place.attributes, "told_fitted": True},
+        )
+        for place in found.places
+        if place.id in about - taken
+    }
+    places = tuple(silent.get(place.id, place) for place in found.places)
+    return msgspec.structs.replace(found, places=places)
+
+
+def seem_empty(found: Inventory) -> tuple[Place, ...]:
+    """Jacks and battery bays of which only the technician knows whether they are empty.
+
+    None of the jacks while power comes in at one: the others then are not in use.
+    """
+    taken = {part.place for part in found.parts}
+    open_places = [p for p in found.places if p.kind in SEEMING]
+    fed = any(p.id in taken for p in open_places if p.kind == "power-jack")
+    return tuple(
+        p for p in open_places if p.id not in taken and not (fed and p.kind == "power-jack")
+    )
+
+
 OnEvent = Callable[[runner.Event], None]
 OnPart = Callable[[Run], None]
 
@@ -77,7 +125,7 @@ def begin(host: Host, plan: Plan) -> tuple[Run, tuple[KernelMessage, ...]]:
     """Inventory and kernel messages: an unfinished run, and the raw log."""
     scoped = host.scope("inventory")
     facts = scoped.facts()
-    found = inventory.take(scoped)
+    found = told_of(inventory.take(scoped), plan.answers)
     messages, gaps = _kernel_messages(scoped)
     run = Run(
         number=0,

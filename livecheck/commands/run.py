@@ -51,7 +51,8 @@ def add(commands: Subparsers) -> None:
                      help="the suspect part sits in a known-good machine of the shop")  # fmt: skip
     run.add_argument("--answer", metavar="ABOUT=WORDS", action="append", default=[],
                      help="what no sensor tells: cooling@cooling=cleaned, firmware=re-flashed, "
-                     "mainboard=replaced, or a part's id and its new name")  # fmt: skip
+                     "mainboard=replaced, jack:AC='plugged in' or slot:0000:00:1c.0=fitted "
+                     "where nothing answers, or a part's id and its new name")  # fmt: skip
     run.add_argument("--cannot", metavar="STEP", action="append", default=[],
                      help="a step ruled out here, as in `no spare: drive`")  # fmt: skip
     run.add_argument("--can", metavar="STEP", action="append", default=[],

@@ -144,7 +144,7 @@ class Console(App[int]):
         elif told.leave == SHEET:
             self._measure(self._plan_of(known, told))
         else:
-            self.begin(self._plan_of(known, told))
+            self._ask_first(self._plan_of(known, told))
 
     def _plan_of(self, known: Known, told: Told) -> session.Plan:
         import msgspec
@@ -183,7 +183,20 @@ class Console(App[int]):
         if wish.complaint in WORKSHEETS:
             self._measure(plan)
         else:
+            self._ask_first(plan)
+
+    def _ask_first(self, plan: session.Plan) -> None:
+        """What no sensor tells and the run needs, then the run."""
+        from livecheck.console import fitted
+
+        def ticked(places: tuple[str, ...] | None) -> None:
+            self.begin(fitted.told(plan, places))
+
+        screen = fitted.question(self.looked, plan)
+        if screen is None:
             self.begin(plan)
+        else:
+            self.push_screen(screen, ticked)
 
     def _measure(self, plan: session.Plan) -> None:
         from livecheck import knowledge

@@ -87,6 +87,8 @@ class Looked(msgspec.Struct, frozen=True, kw_only=True, tag="looked"):
     """``id=word`` of what can be cleaned, re-flashed or replaced unseen by any sensor."""
     kinds: tuple[Choice, ...]
     """Titles of the kinds of part fitted here."""
+    seeming: tuple[Choice, ...] = ()
+    """Places of which only the technician knows whether they are empty."""
     known: Known | None = None
 
 

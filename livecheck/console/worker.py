@@ -38,11 +38,20 @@ from livecheck.console.protocol import (
     Trouble,
 )
 from livecheck.diagnosis import swaps
-from livecheck.diagnosis.fitting import CLEANED, REFLASHED, REPAIRED, REPLACED
+from livecheck.diagnosis.fitting import CLEANED, REFLASHED, REPAIRED, REPLACED, SET
 from livecheck.host import Host, LiveHost
 from livecheck.probes.wishes import Wishes
-from livecheck.records import Answer, DamagedRecord, Inventory, Knowledge, Run, decode
+from livecheck.records import (
+    Answer,
+    DamagedRecord,
+    Inventory,
+    Knowledge,
+    Outcome,
+    Run,
+    decode,
+)
 from livecheck.report.names import Names
+from livecheck.taking import seem_empty
 
 BEHIND_THE_SCREEN: Final = 10
 """Added to the niceness (nice(2)): a key pressed goes before a test that loads every core."""
@@ -170,8 +179,9 @@ def _look(host: Host, shop: Shop, plan: session.Plan) -> Iterator[Reply]:
             for p in inventory.parts
             if not p.identity and not p.soldered
         ),
-        treated=_treated(inventory, names),
+        treated=(*_set_right(loaded, tables, names), *_treated(inventory, names)),
         kinds=_kinds(inventory, tables),
+        seeming=tuple(Choice(p.id, names.of(p.id).label) for p in seem_empty(inventory)),
         known=_known(loaded, run, names) if loaded else None,
     )
     if loaded is not None and loaded.runs:
@@ -187,6 +197,22 @@ def _choices(places: Iterator[str], names: Names, inventory: Inventory) -> tuple
             label = f"{names.of(place).label}: {names.of(part.id).label}"
             found.append(Choice(place, label))
     return tuple(found)
+
+
+def _set_right(loaded: Loaded | None, tables: Knowledge, names: Names) -> tuple[Choice, ...]:
+    """What a setting may have held off in the last run."""
+    last = loaded.runs[-1].readings if loaded and loaded.runs else ()
+    held = [
+        r.at
+        for r in last
+        if r.outcome is Outcome.FAILED
+        and (check := tables.checks.get(r.check)) is not None
+        and check.setting
+    ]
+    return tuple(
+        Choice(f"{at}={SET}", f"{names.of(at).label}: switches and settings put right")
+        for at in dict.fromkeys(held)
+    )
 
 
 def _treated(inventory: Inventory, names: Names) -> tuple[Choice, ...]:

@@ -3,6 +3,8 @@
 ==========================  ==================  ======================  =====================
 action                      target              to                      parts
 ==========================  ==================  ======================  =====================
+change a setting            component id
+make it testable            part id
 reseat                      place id
 swap with known-good        part id             place it sits in
 move to another place       part id             place to move it to     the part there, if any
@@ -29,6 +31,8 @@ from __future__ import annotations
 
 from typing import Final
 
+SETTING: Final = "change a setting"
+ENABLE: Final = "make it testable"
 RESEAT: Final = "reseat"
 SWAP: Final = "swap with known-good"
 MOVE: Final = "move to another place"
@@ -46,6 +50,8 @@ REPLACE: Final = "replace"
 REPAIR_SYSTEM: Final = "repair installed system"
 
 ALL: Final = (
+    SETTING,
+    ENABLE,
     RESEAT,
     SWAP,
     MOVE,

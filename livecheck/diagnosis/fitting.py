@@ -26,12 +26,14 @@ from typing import Final
 import msgspec
 
 from livecheck.diagnosis.identity import other_board, trusted
-from livecheck.records import Answer, Part, Place, Presence, Record, Run
+from livecheck.records import FITTED, Answer, Part, Place, Presence, Record, Run
 
 CLEANED: Final = "cleaned"
 REFLASHED: Final = "re-flashed"
 REPAIRED: Final = "repaired"
 REPLACED: Final = "replaced"
+SET: Final = "set"
+"""Switches and settings that bear on it were put right."""
 _TREATED: Final = (CLEANED, REFLASHED, REPAIRED)
 _FIRST_ONE: Final = ("original", "own", "first", "back")
 _TOPICS: Final = ("changed", "spare", "machine", "")
@@ -148,6 +150,8 @@ def _note_names(run: Run, board: str, earlier: Sequence[Fitting], names: dict[st
     for answer in run.answers:
         if answer.about in _TOPICS or _word(answer) in (
             *_TREATED,
+            *FITTED,
+            SET,
             REPLACED,
             "same",
             "no",

@@ -15,7 +15,7 @@ from collections.abc import Mapping, Sequence
 from math import inf
 from typing import Final
 
-from livecheck.diagnosis import actions, measure, step_words
+from livecheck.diagnosis import actions, measure, settings, step_words
 from livecheck.diagnosis.bench import COMEBACK, HOUR, Bench, expected_repair
 from livecheck.diagnosis.blame import Exercise
 from livecheck.diagnosis.components import FIRMWARE, MAINBOARD, cured
@@ -115,6 +115,12 @@ def rank(
     here = situation(bench, belief, found)
     if judged.side is Side.NO_FAULT:
         return ()
+    return (*settings.steps(here), *_hands_on(here, judged))
+
+
+def _hands_on(here: Situation, judged: Verdict) -> tuple[NextStep, ...]:
+    """Trials and repairs, best first."""
+    bench, belief = here.bench, here.belief
     kept = _kept(belief)
     if judged.group is not None:
         steps = _after_verdict(here, judged.group)

@@ -233,13 +233,16 @@ def _presence(place: Place, inventory: Inventory) -> Iterator[Reading]:
     """What a slot senses against what answers behind it."""
     fitted = [part for part in inventory.parts if part.place == place.id]
     if place.presence is Presence.NOTHING_ANSWERS and not fitted:
+        told = place.attributes.get("told_fitted") is True
         yield Reading(
             check="pcie.answers",
             at=place.id,
             outcome=Outcome.FAILED,
-            value="sensed, no answer",
-            source="slot status",
-            says=f"{place.name} senses a card, and nothing answers behind it.",
+            value="fitted, no answer" if told else "sensed, no answer",
+            source="the technician" if told else "slot status",
+            says=f"A card is fitted in {place.name}, as was said, and nothing answers behind it."
+            if told
+            else f"{place.name} senses a card, and nothing answers behind it.",
         )
     elif fitted and fitted[0].attributes.get("answers") is not False:
         yield Reading(

@@ -30,8 +30,9 @@ def probe(context: Context) -> Iterator[Yield]:
     batteries = [d for d in own if kinds.get(d.component or "") == "battery"]
     supplies = [(d, read_supply(host, d.path)) for d in jacks]
     fed = any(supply.online for _, supply in supplies)
+    told = {p.id for p in context.inventory.places if p.attributes.get("told_fitted")}
     for device, supply in supplies:
-        yield _adapter(device, supply, fed)
+        yield _adapter(device, supply, fed, device.component in told)
     if not supplies:
         yield NotTested(what="Adapter", why="the firmware tells nothing of a power jack")
     yield from rating(context, supplies)
@@ -63,6 +64,16 @@ def _bays(context: Context) -> Iterator[Yield]:
         yield NotTested(what="Battery", why="the firmware tells nothing of a battery or its bay")
     for bay in bays:
         there = bay.presence is Presence.SEEN
+        if bay.attributes.get("told_fitted"):
+            yield Reading(
+                check="power.battery-present",
+                at=bay.id,
+                outcome=Outcome.FAILED,
+                value=False,
+                source="ACPI battery status",
+                says=f"A battery is fitted in {bay.name}, as was said, and none answers.",
+            )
+            continue
         yield Reading(
             check="power.battery-present",
             at=next((p.id for p in context.inventory.parts if p.place == bay.id), bay.id),
@@ -78,13 +89,16 @@ def _bays(context: Context) -> Iterator[Yield]:
         )
 
 
-def _adapter(device: Device, supply: Supply, fed: bool) -> Reading:
+def _adapter(device: Device, supply: Supply, fed: bool, told: bool) -> Reading:
     if supply.online:
         volts = f" It gives {supply.volts:.2f} V." if supply.volts else ""
         found = _reading("power.adapter", device, Outcome.PASSED, f"Power comes in here.{volts}")
     elif supply.online is None:
         why = "this jack does not tell whether power comes in"
         found = _reading("power.adapter", device, Outcome.NOT_JUDGED, "", why)
+    elif told:
+        says = f"An adapter is plugged in at {device.name}, as was said, and no power comes in."
+        found = _reading("power.adapter", device, Outcome.FAILED, says)
     else:
         why = "power comes in elsewhere" if fed else (
             "no power comes in here: no adapter, a dead one, or a broken jack. "

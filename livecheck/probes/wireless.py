@@ -150,7 +150,7 @@ def _driver(check: str, part: Part, half: Half, thing: str, off: Switch | None =
         return _reading(check, part, Outcome.PASSED, f"It runs as {names}.", value=names)
     if not half.driver:
         why = "no driver for it is on this stick, which says nothing about the card"
-        return _reading(check, part, Outcome.NOT_JUDGED, why_not=why)
+        return _reading(check, part, Outcome.NOT_JUDGED, why_not=why, value="driver")
     if any(lack.missing for lack in half.lacks):
         why = "no firmware file for it is on this stick, which says nothing about the card"
         return _reading(check, part, Outcome.NOT_JUDGED, why_not=why)

@@ -35,6 +35,7 @@ from livecheck.records.location import (
 )
 from livecheck.records.machine import Controller, Device, Inventory, Machine, Part, Place
 from livecheck.records.run import (
+    FITTED,
     Answer,
     Case,
     Course,
@@ -49,6 +50,7 @@ from livecheck.records.shelf import Learned, Proved, RunLine, Summary
 from livecheck.records.tables import Blame, Caution, Check, Kind, Knowledge
 
 __all__ = [
+    "FITTED",
     "SCHEMA",
     "Answer",
     "Blame",

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Final
+
 from livecheck.records.base import SCHEMA, Complaint, Outcome, Record, Value
 from livecheck.records.machine import Inventory, Machine
 
@@ -69,6 +71,10 @@ class ProbeRun(Record, frozen=True, kw_only=True):
     ended: str
     """``done``, ``did not answer``, ``died``, ``stopped``."""
     says: str = ""
+
+
+FITTED: Final = frozenset({"fitted", "plugged in"})
+"""Words by which an answer about a place says that a part is in it, though none is seen."""
 
 
 class Answer(Record, frozen=True, kw_only=True):

@@ -46,6 +46,10 @@ class Check(Record, frozen=True, kw_only=True):
     """Share of faults that show wherever one looks, 0 … 1: what a reading that looked at a
     part only (``Reading.covered``) can find at least."""
     anywhere_source: str = ""
+    setting: str = ""
+    """What to try where a setting makes it fail as well as a fault does; empty: none does."""
+    lacks: str = ""
+    """What to do where it was not judged for want of something on the stick."""
 
 
 class Kind(Record, frozen=True, kw_only=True):

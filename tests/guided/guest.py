@@ -7,6 +7,7 @@ of the radio tests) comes on a second disk as a tar file.
 
 from __future__ import annotations
 
+import codecs
 import contextlib
 import os
 import re
@@ -27,17 +28,23 @@ BOOT_SECONDS: Final = 900
 
 
 class Shell:
-    """One running guest and its shell; ``devices``: what it has besides, as QEMU's options."""
+    """One running guest and its shell.
 
-    def __init__(self, image: Path, folder: Path, devices: Sequence[str] = ()) -> None:
+    ``devices``: what it has besides, as QEMU's options; ``line``: more for the kernel.
+    """
+
+    def __init__(
+        self, image: Path, folder: Path, devices: Sequence[str] = (), line: str = ""
+    ) -> None:
         self._folder = folder
         stick = Stick(image, folder)
         _extras(folder / "extras.tar")
         self._log = (folder / "qemu.log").open("w")
         self.process = subprocess.Popen(
-            [*_command(stick, folder), *devices], stdout=self._log, stderr=subprocess.STDOUT
+            [*_command(stick, folder, line), *devices], stdout=self._log, stderr=subprocess.STDOUT
         )
         self._serial = self._connect(folder / "shell")
+        self._letters = codecs.getincrementaldecoder("utf-8")("replace")
         self._monitor = QEMUMonitorProtocol(str(folder / "monitor"))
         self._monitor.connect(negotiate=True)
 
@@ -75,7 +82,7 @@ class Shell:
             asked = time.monotonic()
             while time.monotonic() < asked + 5 and "awake 42" not in heard:
                 try:
-                    heard += self._serial.recv(65536).decode("utf-8", "replace")
+                    heard += self._hear()
                 except TimeoutError:
                     continue
         # Answers to what was asked more than once are let go.
@@ -94,13 +101,17 @@ class Shell:
         """Type on the serial line."""
         self._serial.sendall(text.encode())
 
+    def _hear(self) -> str:
+        """What has come; a letter of several bytes may come in two parts."""
+        return self._letters.decode(self._serial.recv(65536))
+
     def listen(self, seconds: float) -> str:
         """What comes in this time; a line nobody reads stops the guest."""
         heard, end = "", time.monotonic() + seconds
         self._serial.settimeout(0.05)
         while time.monotonic() < end:
             with contextlib.suppress(TimeoutError):
-                heard += self._serial.recv(65536).decode("utf-8", "replace")
+                heard += self._hear()
         self._serial.settimeout(1.0)
         return heard
 
@@ -111,7 +122,7 @@ class Shell:
             assert time.monotonic() < end, f"{words!r} did not come; heard:\n{heard[-3000:]}"
             assert self.process.poll() is None, "the guest has ended"
             try:
-                heard += self._serial.recv(65536).decode("utf-8", "replace")
+                heard += self._hear()
             except TimeoutError:
                 continue
         return heard
@@ -140,8 +151,8 @@ class Shell:
         self._log.close()
 
 
-def _command(stick: Stick, folder: Path) -> list[str]:
-    line = f"{stick.options()} livecheck.shell=ttyS1"
+def _command(stick: Stick, folder: Path, more: str) -> list[str]:
+    line = f"{stick.options()} livecheck.shell=ttyS1 {more}"
     return [
         "nice", "-n", "10", "qemu-system-x86_64", "-nodefaults", "-no-reboot", "-display", "none",
         "-machine", "q35,accel=tcg", "-cpu", "max", "-smp", "2", "-m", "1280", "-vga", "std",

@@ -1,0 +1,78 @@
+"""A switch or a missing file looks like a broken card: tried first, and once.
+
+Soft and hard block: Linux ``Documentation/driver-api/rfkill.rst``. That a switch comes
+before the screwdriver is common practice, no source.
+"""
+
+from __future__ import annotations
+
+import msgspec
+import pytest
+
+from livecheck import knowledge
+from livecheck.diagnosis import actions, locate
+from livecheck.records import Answer, Complaint, Outcome, Reading, Side
+from tests.diagnosis.laptop import CARD, PORT1, drive, laptop, reading, run
+
+TABLES = knowledge.load()
+INVENTORY = laptop(drive("drive:INV-0001", PORT1))
+PRESENT = reading("wireless.present", CARD, True)
+
+
+def _unjudged(check: str, value: str | None) -> Reading:
+    return Reading(check=check, at=CARD, outcome=Outcome.NOT_JUDGED, value=value, why_not="none")
+
+
+@pytest.mark.parametrize("check", ["wireless.soft-block", "wireless.blocked"])
+def test_a_block_is_a_setting_first(check: str) -> None:
+    """No part is named for it, and what is proposed opens nothing."""
+    runs = [run(1, INVENTORY, PRESENT, reading(check, CARD, False))]
+    found = locate("t", runs, TABLES)
+    assert found.side not in (Side.DEVICE, Side.CONTROLLER)
+    step = found.next_step
+    assert step is not None
+    assert (step.action, step.target) == (actions.SETTING, CARD)
+    assert sum(o.probability for o in step.outcomes) == pytest.approx(1.0)
+    assert step.why == TABLES.checks[check].setting
+
+
+def test_a_block_by_software_is_softwares_more_than_a_block_by_hardware() -> None:
+    """The chance that no part is at fault is the likelier outcome, and greater for the first."""
+    chances = []
+    for check in ("wireless.soft-block", "wireless.blocked"):
+        step = locate("t", [run(1, INVENTORY, PRESENT, reading(check, CARD, False))],
+                      TABLES).next_step  # fmt: skip
+        assert step is not None
+        chances.append(step.outcomes[0].probability)
+    assert chances[0] > 0.9 and chances[0] > chances[1] > 0.5
+
+
+def test_a_setting_put_right_is_not_proposed_again() -> None:
+    """Told of by an answer, or ruled out here."""
+    held = reading("wireless.blocked", CARD, False)
+    told = (Answer(about=CARD, says="set"),)
+    runs = [run(1, INVENTORY, PRESENT, held), run(2, INVENTORY, PRESENT, held, answers=told)]
+    after = locate("t", runs, TABLES)
+    assert after.next_step is not None and after.next_step.action != actions.SETTING
+    assert [p.id for p in runs[1].inventory.parts if p.id == CARD], "it is the same card still"
+    ruled = locate("t", runs[:1], TABLES, cannot=(f"{actions.SETTING}: {CARD}",))
+    assert ruled.next_step is None or ruled.next_step.action != actions.SETTING
+
+
+def test_what_the_stick_lacks_is_no_fault_of_the_card() -> None:
+    """Named in the step; under another complaint a card that was not tested is left alone."""
+    lacks = (_unjudged("wireless.firmware", "fw-7.bin"), _unjudged("wireless.driver", None))
+    runs = [run(1, INVENTORY, PRESENT, *lacks, complaint=Complaint.PART_MISSING)]
+    found = locate("t", runs, TABLES)
+    assert found.component != CARD
+    step = found.next_step
+    assert step is not None and (step.action, step.target) == (actions.ENABLE, CARD)
+    slow = [msgspec.structs.replace(runs[0], complaint=Complaint.SLOW)]
+    other = locate("t", slow, TABLES).next_step
+    assert other is None or other.action != actions.ENABLE
+
+
+def test_unjudged_for_another_reason_asks_for_nothing() -> None:
+    runs = [run(1, INVENTORY, PRESENT, _unjudged("wireless.driver", None))]
+    step = locate("t", runs, TABLES).next_step
+    assert step is None or step.action != actions.ENABLE

@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterator
 from functools import partial
 from typing import Final
 
-from livecheck.guided import ask, camera, keyboard, moments, pad, ports, present, sound
+from livecheck.guided import ask, camera, keyboard, moments, pad, pointer, ports, present, sound
 from livecheck.guided.model import Guide, Need, Offer, Table, Target
 from livecheck.records import Device, Inventory, Knowledge, Part, Place, Value
 
@@ -16,6 +16,7 @@ GUIDES: Final[dict[str, Callable[[Offer, Knowledge], Guide]]] = {
     "display": ask.Display,
     "backlight": ask.Backlight,
     "pad": pad.Pad,
+    "pointer": pointer.Pointer,
     "ports": ports.Ports,
     "cards": ports.Cards,
     "cable": moments.Cable,

@@ -183,12 +183,12 @@ def _keys(host: Host, seen: Seen) -> Contribution:
     """Input devices; a keyboard or pad that hangs on no bus of parts is the machine's own."""
     places: dict[str, Place] = {}
     parts, devices = [], []
-    for listed in host.udev("input"):
-        if not re.fullmatch(r"input\d+", listed.name):
-            continue
+    inputs = [d for d in host.udev("input") if re.fullmatch(r"input\d+", d.name)]
+    has_pad = any(_sort(d) == "touchpad" for d in inputs)
+    for listed in inputs:
         name = hosts.text(host, f"{listed.path}/name")
         owner = seen.owner(listed.path)
-        kind = _key_kind(listed)
+        kind = _key_kind(listed, has_pad)
         if kind is not None and not _on_a_part(owner, seen):
             place = Place(
                 id=f"internal:{kind}",
@@ -203,7 +203,8 @@ def _keys(host: Host, seen: Seen) -> Contribution:
                 parts.append(Part(id=f"{kind}@{place.id}", kind=kind, name=name or kind,
                                   place=place.id))  # fmt: skip
             owner = f"{kind}@{place.id}"
-        devices.append(device_of(listed, owner, name, {"input": _sort(listed)}))
+        values = known({"input": _sort(listed), "inside": True if kind is not None else None})
+        devices.append(device_of(listed, owner, name, values))
     return Contribution(places=tuple(places.values()), parts=tuple(parts), devices=tuple(devices))
 
 
@@ -211,12 +212,21 @@ def _on_a_part(owner: str | None, seen: Seen) -> bool:
     return owner in seen.parts or owner in seen.places
 
 
-def _key_kind(listed: UdevDevice) -> str | None:
-    """By udev's own judgement (its input_id rules), and the bus inside laptops."""
+def _key_kind(listed: UdevDevice, has_pad: bool) -> str | None:
+    """By udev's own judgement (its input_id rules), and the bus inside laptops.
+
+    A mouse on the keyboard controller is a pad that no driver knows better; beside a pad
+    it is nothing, or the stick's own line, which udev's hardware database names
+    (common practice, no source).
+    """
     inside = re.search(r"/(serio\d+|i2c-\d+)/", listed.path)
     if not inside:
         return None
     if listed.properties.get("ID_INPUT_TOUCHPAD") == "1":
+        return "touchpad"
+    if listed.properties.get("ID_INPUT_POINTINGSTICK") == "1":
+        return "pointing-stick"
+    if _sort(listed) == "mouse" and inside[1].startswith("serio") and not has_pad:
         return "touchpad"
     return "keyboard" if listed.properties.get("ID_INPUT_KEYBOARD") == "1" else None
 

@@ -23,9 +23,10 @@ from livecheck.console.screens.step import StepScreen
 from livecheck.console.screens.tree import TreeScreen
 from livecheck.console.screens.verdict import VerdictScreen
 from livecheck.console.screens.worksheet import WorksheetScreen
+from livecheck.diagnosis import worksheet
 from livecheck.probes import Progress, registry
 from livecheck.probes.runner import Event
-from livecheck.records import Outcome, ProbeRun, Reading
+from livecheck.records import Complaint, Outcome, ProbeRun, Reading
 from tests.console.held import SIZES, assert_holds, capture_of, shown, until, until_shown
 
 
@@ -201,7 +202,10 @@ async def test_the_worksheet(size: tuple[int, int], tmp_path: Path) -> None:
         await pilot.press("enter", "home", "enter")
         await until(pilot, WorksheetScreen)
         await pilot.press(*"19,5 V 3.33 A", "enter")
-        await pilot.press(*"0.2", "enter", "up")
+        await pilot.press(*"0.2", "enter")
+        first = worksheet.steps(Complaint.NO_POWER, knowledge.worksheet())[0]
+        await until_shown(pilot, f"{first.title}: 0.2")
+        await pilot.press("up")
         for _ in range(40):
             await pilot.pause(0.05)
             if not isinstance(app.screen, WorksheetScreen):

@@ -22,10 +22,10 @@ def _part(kind: str, place: str, **attributes: str | int) -> Part:
     )
 
 
-def _input(name: str, sort: str, component: str) -> Device:
+def _input(name: str, sort: str, component: str, **more: bool) -> Device:
     return Device(
         subsystem="input", name=name, path=f"/sys/i/{name}", component=component,
-        attributes={"input": sort},
+        attributes={"input": sort, **more},
     )  # fmt: skip
 
 
@@ -40,6 +40,7 @@ LAPTOP = Inventory(
         _part("panel", "panel:eDP-1", maker="LNX", width_px=1920),
         _part("keyboard", "internal:keyboard"),
         _part("touchpad", "internal:touchpad"),
+        _part("pointing-stick", "internal:pointing-stick"),
         _part("speaker", "internal:speaker", card="card0"),
         _part("microphone", "internal:microphone", card="card0"),
         _part("camera", "usb:1-5"),
@@ -66,6 +67,8 @@ LAPTOP = Inventory(
         ),
         _input("input3", "keyboard", "keyboard@internal:keyboard"),
         _input("input5", "touchpad", "touchpad@internal:touchpad"),
+        _input("input6", "mouse", "pointing-stick@internal:pointing-stick", inside=True),
+        _input("input7", "mouse", "usb-device@usb:1-1"),
     ),
 )
 

@@ -71,12 +71,30 @@ def last_line(said: str) -> Any:
     return json.loads([line for line in said.splitlines() if line.startswith("{")][-1])
 
 
+STATION = "02:00:00:00:01:00"
+"""Of the simulation's second radio."""
+
+
+def beacon(name: str, station: str) -> str:
+    """Head of an access point's beacon, in hexadecimal (IEEE 802.11-2020, 9.3.3.2).
+
+    Header to everybody, timestamp, interval and capability (an access point), its name,
+    four rates and the channel.
+    """
+    mac = bytes.fromhex(station.replace(":", ""))
+    header = b"\x80\0\0\0" + b"\xff" * 6 + mac * 2 + b"\0\0"
+    fixed = bytes(8) + (100).to_bytes(2, "little") + (1).to_bytes(2, "little")
+    rates = bytes([1, 4, 0x82, 0x84, 0x8B, 0x96, 3, 1, 1])
+    return (header + fixed + bytes([0, len(name)]) + name.encode() + rates).hex()
+
+
 @pytest.fixture(scope="module")
 def air(shell: Shell) -> Shell:
-    """Three radios; the second and third talk in cells of their own."""
+    """Three radios: the second is an access point, the third talks in a cell of its own."""
     shell.run("modprobe mac80211_hwsim radios=3 && sleep 3")
-    shell.run(f"{IW} reg set US; sleep 2; for n in 1 2; do {IW} dev wlan$n set type ibss; "
-              f"ip link set wlan$n up; done; {IW} dev wlan1 ibss join one 2412; "
+    shell.run(f"{IW} reg set US; sleep 2; {IW} dev wlan1 set type __ap; {IW} dev wlan2 set type "
+              "ibss; for n in 1 2; do ip link set wlan$n up; done; "
+              f"{IW} dev wlan1 ap start one 2412 100 2 head {beacon('one', STATION)} && "
               f"{IW} dev wlan2 ibss join two 5180; sleep 5")  # fmt: skip
     return shell
 
@@ -112,7 +130,7 @@ def test_radios_agree_with_iw(air: Shell) -> None:
     ]
 
 
-def test_a_scan_hears_both_cells_and_leaves_no_trace(air: Shell) -> None:
+def test_a_scan_hears_the_access_point_and_leaves_no_trace(air: Shell) -> None:
     """Levels as iw reads them from the same scan; the interface is down before and after."""
     found = last_line(air.python(PROBES, 300))
     part = found["parts"]["phy0"]
@@ -125,6 +143,7 @@ def test_a_scan_hears_both_cells_and_leaves_no_trace(air: Shell) -> None:
     assert len(cells) == readings["wireless.hears"]["value"] == 2
     assert readings["wireless.signal"]["value"] == max(levels)
     assert all(any(cell in d for d in readings["wireless.hears"]["details"]) for cell in cells)
+    assert STATION in cells, "the access point"
     assert "UP" not in air.run("cat /sys/class/net/wlan0/operstate; ip -br link show wlan0")
 
 
@@ -308,6 +327,29 @@ def test_touchpad_by_the_kernels_own_emulation(shell: Shell) -> None:
     shell.run("modprobe uinput")
     said = shell.python(PAD)
     assert "PAD passed" in said, said
+
+
+def test_pointer_of_the_machine(shell: Shell) -> None:
+    """QEMU moves the mouse of the keyboard controller: all ways and both buttons."""
+    shell.run("rm -rf /tmp/shop && mkdir -p /tmp/shop")
+    shell.send("python3 -m livecheck guided --only pointer --shop /tmp/shop --json; echo ENDED\n")
+    shell.until("Now move it all ways", 120)
+
+    def push(sort: str, **data: object) -> None:
+        shell.tell("input-send-event", events=[{"type": sort, "data": data}])
+        shell.listen(0.3)
+
+    for axis in ("x", "y"):
+        for way in (40, 40, -40, -40):
+            push("rel", axis=axis, value=way)
+    for button in ("left", "right"):
+        push("btn", button=button, down=True)
+        push("btn", button=button, down=False)
+    shell.until("ENDED", 120)
+    said = shell.run("cat /tmp/shop/livecheck-cases/*/runs/0001/run.json")
+    (reading,) = json.loads(said[said.index("{") :])["readings"]
+    assert (reading["check"], reading["outcome"]) == ("guided.pointer", "passed"), reading
+    assert reading["at"] == "touchpad@internal:touchpad"
 
 
 PLUGS = """

@@ -37,8 +37,8 @@ def test_what_a_whole_laptop_is_offered() -> None:
     """One check a thing; ports inside the machine are not asked for."""
     names = [o.row.name for o in offered(LAPTOP, TABLE)]
     assert names == [
-        "display", "backlight", "keyboard", "touchpad", "usb-ports", "card-slot", "wired",
-        "sound-output", "sound-input", "camera", "lid", "sensors", "clock",
+        "display", "backlight", "keyboard", "touchpad", "pointer", "usb-ports", "card-slot",
+        "wired", "sound-output", "sound-input", "camera", "lid", "sensors", "clock",
     ]  # fmt: skip
     (ports,) = [o for o in offered(LAPTOP, TABLE) if o.row.name == "usb-ports"]
     assert [t.component for t in ports.targets] == ["usb:1-1", "usb:1-2"]

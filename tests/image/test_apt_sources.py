@@ -103,10 +103,11 @@ def test_deb822_format(tmp_path: Path) -> None:
     ]
 
 
-@pytest.mark.parametrize("wrong", ["--keymap", "--no-such-option"])
+@pytest.mark.parametrize("wrong", ["--keymap", "--no-such-option", "--output /no/such/x.img"])
 def test_wrong_usage_ends_with_2(wrong: str) -> None:
-    """An option without its value, or unknown, is wrong usage and builds nothing."""
+    """An option without its value, unknown, or with no folder to write to; builds nothing."""
     build = SCRIPT.with_name("build")
-    done = subprocess.run(["bash", str(build), wrong], capture_output=True, text=True, check=False)
+    words = ["bash", str(build), *wrong.split()]
+    done = subprocess.run(words, capture_output=True, text=True, check=False)
     assert done.returncode == 2
     assert wrong in done.stderr

@@ -86,8 +86,7 @@ Enter moves on and starts, Tab moves between the fields.
 
     def on_mount(self) -> None:
         """Begin with the ticket."""
-        self.query_one(ComplaintList).highlighted = COMPLAINTS.index(Complaint.INTAKE)
-        self.query_one(TicketField).focus()
+        self.blank()
 
     @property
     def ticket(self) -> str | None:
@@ -119,7 +118,8 @@ Enter moves on and starts, Tab moves between the fields.
         self.query_one("#options", Static).update(wording.clean(says))
 
     def blank(self) -> None:
-        """Fields for another job."""
+        """Fields for another job: the last one's complaint is not this one's."""
+        self.query_one(ComplaintList).highlighted = COMPLAINTS.index(Complaint.INTAKE)
         self.query_one(TicketField).value = ""
         self.query_one(TicketField).focus()
 

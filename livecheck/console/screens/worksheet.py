@@ -79,13 +79,15 @@ sheet and judges what is there; Up goes back to the step before.
             hint = " / ".join(step.choices) if step.asks == "choice" else f"in {step.unit}"
             title = f"Step {self._index + 1} of {total}: {step.title}"
             do, cautions = f"{step.do}\nAnswer: {hint}", step.cautions
+        given = [f"{s.title}: {self._answers[s.name]}" for s in self._steps
+                 if s.name in self._answers]  # fmt: skip
         known = (self._tables.cautions.get(name) for name in cautions)
         texts = {
             "#step": title,
             "#caution": "\n".join(f"CAUTION: {caution.text}" for caution in known if caution),
             "#do": do,
             "#trouble": "",
-            "#given": "\n".join(f"{name}: {value}" for name, value in self._answers.items()),
+            "#given": "\n".join(given),
         }
         for where, words in texts.items():
             self.query_one(where, Static).update(_lines(words))

@@ -9,24 +9,38 @@ runs and faults of a case.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from itertools import combinations, product
-from math import exp, log, prod
+from itertools import product
+from math import exp, inf, log, prod
+from operator import mul
 from typing import Final
 
-from livecheck.diagnosis.readings import ACTS, Group, Members, Readings, Spot
-from livecheck.diagnosis.steady import Look, log_sum
+from livecheck.diagnosis.readings import ACTS, Group, Members, Readings, Spot, log_sum
+from livecheck.diagnosis.steady import Look
 
 MOST_SPOTS: Final = 4
 """Alarms that may stay are summed over for so many spots of a fault set, the most failed;
 a further one's chance is spread evenly over its failures."""
 
+_KEPT: Final = 3
+"""Sets of fewer faults are met again as part of larger ones."""
 _FEW: Final = 4
 _LARGE: Final = 1e3
+
+# Where sums need no logarithms on the way (``Fitful._plain_sums``).
+_PLAIN_RUNS: Final = 500
+_PLAIN_WEIGHT: Final = -500.0
+_PLAIN_LEAST: Final = 1e-250
+_PLAIN_MOST: Final = 1e250
+
+_OFFSETS: Final = tuple((1.0 - acts) / acts for acts in ACTS)
+"""1 + acts * (ratio - 1) is acts * (ratio + offset): less to do for each run."""
 
 Cell = tuple[int, str]
 """(Run, kin): the readings a fault's events of one run can show in."""
 Stays = Mapping[Spot, bool]
 """Spot -> whether its alarm stays, for the spots that are summed over."""
+Joint = list[tuple[Cell, Members]]
+"""Cells, each with those of the faults that it looked at."""
 Lines = list[tuple[float, list[float]]]
 """(Log weight, likelihood ratio of each run in which the faults act)."""
 
@@ -37,26 +51,32 @@ class Fitful:
     def __init__(self, readings: Readings) -> None:
         self._readings = readings
         runs, self._counts = _runs(readings.groups)
+        self._repeat = any(count > 1 for count in self._counts)
+        whole = sum(self._counts)
+        self._plain = whole <= _PLAIN_RUNS
+        self._scales = [whole * log(acts) for acts in ACTS]
         self._cells: dict[Cell, list[Group]] = {}
-        self._of: dict[int, list[Cell]] = {}
+        self._of: dict[int, dict[Cell, None]] = {}
         self._failing: dict[Cell, list[frozenset[int]]] = {}
         self._stuck: dict[int, set[Spot]] = {}
+        self._open: dict[Cell, dict[Spot, None]] = {}
         for turn, groups in enumerate(runs):
             for group in groups:
                 self._take((turn, group.kin), group)
         self._values: dict[tuple[object, ...], float] = {}
-        self._singles: dict[int, Lines] = {}
-        self._shared = readings.shared
+        self._singles: dict[tuple[object, ...], list[float]] = {}
+        self._known: dict[tuple[Members, frozenset[Spot]], Lines] = {}
 
     def _take(self, cell: Cell, group: Group) -> None:
         self._cells.setdefault(cell, []).append(group)
+        stays = self._readings.alarms[group.spot].stays > 0.0
+        if stays:
+            self._open.setdefault(cell, {})[group.spot] = None
         for number in group.detects:
-            cells = self._of.setdefault(number, [])
-            if cell not in cells:
-                cells.append(cell)
+            self._of.setdefault(number, {})[cell] = None
         if group.fails:
             self._failing.setdefault(cell, []).append(frozenset(group.detects))
-            if self._readings.alarms[group.spot].stays > 0.0:
+            if stays:
                 for number in group.detects:
                     self._stuck.setdefault(number, set()).add(group.spot)
 
@@ -64,11 +84,32 @@ class Fitful:
         """For each of ``ACTS`` the log-likelihood with these faults, against none."""
         if not members:
             return [0.0] * len(ACTS)
-        lines = self._lines(members)
+        lines = self._lines(members, self._spread(members))
+        if self._plain and all(weight > _PLAIN_WEIGHT for weight, _ in lines):
+            sums = self._plain_sums(lines)
+            if all(_PLAIN_LEAST < value < _PLAIN_MOST for value in sums):
+                return [s + log(value) for s, value in zip(self._scales, sums, strict=True)]
         return [
             log_sum([weight + self._summed(ratios, acts) for weight, ratios in lines])
             for acts in ACTS
         ]
+
+    def _plain_sums(self, lines: Lines) -> list[float]:
+        """The lines summed without logarithms, but for ``_scales``; may be too large or small.
+
+        Nothing is lost unseen: no offset is below 1/3, so that of ``_PLAIN_RUNS`` runs no
+        product falls out of the numbers' range, and a line of at least ``_PLAIN_WEIGHT``
+        that does so by its weight is as nothing beside a sum above ``_PLAIN_LEAST``.
+        """
+        sums = [0.0] * len(ACTS)
+        for weight, ratios in lines:
+            share = exp(weight)
+            for turn, offset in enumerate(_OFFSETS):
+                terms = [ratio + offset for ratio in ratios]
+                if self._repeat:
+                    terms = list(map(_power, terms, self._counts))
+                sums[turn] += share * prod(terms)
+        return sums
 
     def quiet(self, number: int, looks: Sequence[Look], acts: float, repeats: int = 1) -> float:
         """Chance that ``repeats`` further runs of these checks do not show the fault."""
@@ -94,60 +135,94 @@ class Fitful:
             term = 1.0 + acts * (ratio - 1.0)
             if count > _FEW or term > _LARGE:
                 total += count * log(term)
-            else:
-                # One logarithm for many runs: no term is so small or large that it would not fit.
-                value *= term**count
+                continue
+            # One logarithm for many runs, as long as their product fits a number.
+            value *= term**count
+            if not _PLAIN_LEAST < value < _PLAIN_MOST:
+                total += log(value)
+                value = 1.0
         return total + log(value)
 
-    def _lines(self, members: Members) -> Lines:
-        if len(members) == 1:
-            number = members[0]
-            if number not in self._singles:
-                self._singles[number] = self._all_lines(members)
-            return self._singles[number]
-        if len(members) == 2 and members not in self._shared:
-            first, second = (self._lines((number,)) for number in members)
-            if len(first) == 1 or len(second) == 1:
+    def _spread(self, members: Members) -> frozenset[Spot]:
+        """Spots whose alarm may stay, but is not summed over, as there are too many."""
+        spots = self._stuck_of(members)
+        if len(spots) <= MOST_SPOTS:
+            return frozenset()
+        alarms = self._readings.alarms
+        ranked = sorted(spots, key=lambda spot: (-alarms[spot].fails, spot))
+        return frozenset(ranked[MOST_SPOTS:])
+
+    def _stuck_of(self, members: Members) -> set[Spot]:
+        """Spots whose alarm may stay at which these faults could have been seen."""
+        return set().union(*(self._stuck.get(number, ()) for number in members))
+
+    def _lines(self, members: Members, spread: frozenset[Spot]) -> Lines:
+        """One line for each way the alarms that may stay do so or not."""
+        key = (members, spread and spread & self._stuck_of(members))
+        known = self._known.get(key)
+        if known is None:
+            rest, circle = self._readings.apart(members)
+            if rest:
                 # No failure that both could explain: the ratios of each run multiply.
-                return [
-                    (one + other, [a * b for a, b in zip(left, right, strict=True)])
+                first, second = self._lines(rest, spread), self._lines(circle, spread)
+                known = [
+                    (one + other, list(map(mul, left, right)))
                     for one, left in first
                     for other, right in second
                 ]
-        return self._all_lines(members)
+            else:
+                known = self._joint_lines(circle, spread)
+            if len(members) < _KEPT:
+                self._known[key] = known
+        return known
 
-    def _all_lines(self, members: Members) -> Lines:
-        """One line for each way the alarms that may stay do so or not."""
+    def _joint_lines(self, members: Members, spread: frozenset[Spot]) -> Lines:
         alarms = self._readings.alarms
-        spots = set().union(*(self._stuck.get(number, set()) for number in members))
-        ranked = sorted(spots, key=lambda spot: (-alarms[spot].fails, spot))[:MOST_SPOTS]
+        summed = sorted(self._stuck_of(members) - spread)
+        joint = self._joint_cells(members) if len(members) > 1 else []
         lines: Lines = []
-        for flags in product((True, False), repeat=len(ranked)):
-            stays = dict(zip(ranked, flags, strict=True))
+        for flags in product((True, False), repeat=len(summed)):
+            stays = dict(zip(summed, flags, strict=True))
             weight = sum(alarms[spot].log_share(stays=flag) for spot, flag in stays.items())
-            lines.append((weight, self._ratios(members, stays)))
+            lines.append((weight, self._ratios(members, joint, stays)))
         return lines
 
-    def _ratios(self, members: Members, stays: Stays) -> list[float]:
+    def _ratios(self, members: Members, joint: Joint, stays: Stays) -> list[float]:
         ratios = [1.0] * len(self._counts)
         for number in members:
-            for cell in self._of[number]:
-                ratios[cell[0]] *= self._value(cell, (number,), stays)
-        if len(members) > 1 and any(p in self._shared for p in combinations(members, 2)):
-            # Only a failure that several could explain is not the product of each alone.
-            for cell in dict.fromkeys(c for number in members for c in self._of[number]):
-                here = tuple(number for number in members if cell in self._of[number])
-                failing = self._failing.get(cell, ())
-                if any(len(some.intersection(here)) > 1 for some in failing):
-                    alone = prod(self._value(cell, (number,), stays) for number in here)
-                    ratios[cell[0]] *= self._value(cell, here, stays) / alone
+            ratios = list(map(mul, ratios, self._single(number, stays)))
+        for cell, here in joint:
+            alone = prod(self._value(cell, (number,), stays) for number in here)
+            ratios[cell[0]] *= self._value(cell, here, stays) / alone
         return ratios
 
+    def _single(self, number: int, stays: Stays) -> list[float]:
+        """Likelihood ratio of each run in which this fault acts."""
+        key = (number, *(stays.get(spot) for spot in sorted(self._stuck.get(number, ()))))
+        ratios = self._singles.get(key)
+        if ratios is None:
+            ratios = [1.0] * len(self._counts)
+            for cell in self._of[number]:
+                ratios[cell[0]] *= self._value(cell, (number,), stays)
+            self._singles[key] = ratios
+        return ratios
+
+    def _joint_cells(self, members: Members) -> Joint:
+        """Where a failure could come from several: all else is the product of each alone."""
+        found = []
+        for cell in dict.fromkeys(cell for number in members for cell in self._of[number]):
+            here = tuple(number for number in members if cell in self._of[number])
+            failing = self._failing.get(cell, ())
+            if len(here) > 1 and any(len(some.intersection(here)) > 1 for some in failing):
+                found.append((cell, here))
+        return found
+
     def _value(self, cell: Cell, members: Members, stays: Stays) -> float:
-        key = (cell, members, *(stays.get(group.spot) for group in self._cells[cell]))
-        if key not in self._values:
-            self._values[key] = self._cell(cell, members, stays)
-        return self._values[key]
+        key = (cell, members, *(stays.get(spot) for spot in self._open.get(cell, ())))
+        value = self._values.get(key)
+        if value is None:
+            value = self._values[key] = self._cell(cell, members, stays)
+        return value
 
     def _cell(self, cell: Cell, members: Members, stays: Stays) -> float:
         """Likelihood ratio of one run's readings of a kin when the faults act."""
@@ -171,6 +246,13 @@ class Fitful:
         if alarm.stays == 0.0 or group.spot in stays:
             return 1.0 if stays.get(group.spot) else group.ratio(rates)
         return group.ratio(rates, exp(alarm.log_base / alarm.fails))
+
+
+def _power(base: float, count: int) -> float:
+    try:
+        return base**count
+    except OverflowError:
+        return inf
 
 
 def _runs(groups: Sequence[Group]) -> tuple[list[list[Group]], list[int]]:

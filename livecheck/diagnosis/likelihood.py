@@ -34,11 +34,10 @@ from livecheck.diagnosis.blame import Factor
 from livecheck.diagnosis.fitful import Fitful
 from livecheck.diagnosis.modes import Form, Shares
 from livecheck.diagnosis.priors import Weights
-from livecheck.diagnosis.readings import ACTS, Alarm, Members, Readings
-from livecheck.diagnosis.steady import Look, Steady, log_sum
+from livecheck.diagnosis.readings import ACTS, NEVER, Alarm, Members, Readings, log_sum
+from livecheck.diagnosis.steady import Look, Steady
 
 INDEPENDENT: Final = Weights()
-_NEVER: Final = float("-inf")
 
 
 class Likelihood:
@@ -91,8 +90,8 @@ class Likelihood:
 
     def _of_forms(self, members: Members) -> list[float]:
         hidden, steady, fitful = self._shares
-        logs = [log(hidden) if hidden > 0.0 else _NEVER]
-        logs.append(log(steady) + self._steady.gain(members) if steady > 0.0 else _NEVER)
+        logs = [log(hidden) if hidden > 0.0 else NEVER]
+        logs.append(log(steady) + self._steady.gain(members) if steady > 0.0 else NEVER)
         if fitful > 0.0:
             logs += [log(fitful) + gain for gain in self._fitful.gains(members)]
         return logs

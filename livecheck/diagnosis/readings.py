@@ -9,8 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from copy import copy
-from itertools import combinations
-from math import exp, log
+from math import exp, fsum, log, log1p
 from typing import Final
 
 from livecheck.diagnosis.blame import Factor
@@ -22,11 +21,21 @@ Spot = tuple[str, str]
 ACTS: Final = (0.2, 0.45, 0.75)
 """Assumed: chances to act in a run, each for a third of the faults that come and go."""
 
+NEVER: Final = float("-inf")
+"""Log of 0."""
 _HUGE: Final = 300.0
 """Logs of a likelihood ratio beyond this are all the same, and would not fit a number."""
 
 Members = tuple[int, ...]
 """Components taken to be at fault, by index, in order."""
+
+
+def log_sum(logs: Sequence[float]) -> float:
+    """Log of the sum of exponentials; of nothing but zeroes it is that of zero."""
+    top = max(logs)
+    if top == NEVER:
+        return top
+    return top + log(fsum([exp(value - top) for value in logs]))
 
 
 class Alarm:
@@ -43,8 +52,11 @@ class Alarm:
         """Chance of one that does not stay."""
         self.stays = stays if passes == 0 and fails > 0 else 0.0
         """Chance that one stays, as far as the readings allow it."""
-        self.log_base = log(
-            (1.0 - stays) * self.passing**fails * (1.0 - self.passing) ** passes + self.stays
+        # In logs throughout: the chance of many readings is too small for a number.
+        passing = fails * log(self.passing) if fails else 0.0
+        passing += passes * log1p(-self.passing) if passes else 0.0
+        self.log_base = log_sum(
+            [log1p(-stays) + passing, log(self.stays) if self.stays > 0.0 else NEVER]
         )
         """Log of the chance of all its readings with nothing at fault."""
 
@@ -154,9 +166,11 @@ class Readings:
         for group in self.groups:
             group.chance = self.alarms[group.spot].passing
         self.failing = self.explained()
-        pairs = (combinations(sorted(m), 2) for some in self.failing.values() for m in some)
-        self.shared = frozenset(pair for some in pairs for pair in some)
-        """Pairs that a failure could come from both of."""
+        self._near: dict[int, set[int]] = {}
+        for some in self.failing.values():
+            for members in some:
+                for number in members:
+                    self._near.setdefault(number, set()).update(members - {number})
 
     def visible(self, kin: str, number: int, detect: float = 0.0) -> float:
         """Chance that a kin can see the fault at all."""
@@ -169,6 +183,25 @@ class Readings:
         best = max(self._check.get((check, number), 0.0), detect)
         chance: float = (best / self.visible(kin, number, detect)) ** self.weights.settled
         return chance
+
+    def apart(self, members: Members) -> tuple[Members, Members]:
+        """The others, and the last member with all that shares a failure with it, however far.
+
+        No failure could come from both sides, so that what the readings say of one side
+        does not depend on the other.
+        """
+        last = members[-1]
+        if last not in self._near or self._near[last].isdisjoint(members):
+            return members[:-1], (last,)
+        circle, further = {last}, [last]
+        while further:
+            found = self._near[further.pop()].intersection(members) - circle
+            circle |= found
+            further += found
+        return (
+            tuple(number for number in members if number not in circle),
+            tuple(number for number in members if number in circle),
+        )
 
     def explained(self) -> dict[str, list[frozenset[int]]]:
         """For each kin the sets of components that could explain the same failures.

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from itertools import combinations, product
-from math import exp, fsum, log
+from itertools import product
+from math import exp, log
 
-from livecheck.diagnosis.readings import Group, Members, Readings, Spot
+from livecheck.diagnosis.readings import Group, Members, Readings, Spot, log_sum
 
 Look = tuple[str, str, float]
 """(Check, its kin, its detect)."""
@@ -34,17 +34,22 @@ class Steady:
             for number in group.detects:
                 self._of.setdefault(number, set()).add(group.kin)
                 self._checks.setdefault((group.kin, number), set()).add(group.spot[0])
-        self._shared = readings.shared
         self._single: dict[int, float] = {}
+        self._circles: dict[Members, float] = {}
         self._by_kin: dict[tuple[str, int], float] = {}
 
     def gain(self, members: Members) -> float:
         """Log-likelihood with these faults, against none."""
-        total = sum(self.single(number) for number in members)
-        if any(pair in self._shared for pair in combinations(members, 2)):
-            for kin in set().union(*(self._of.get(number, ()) for number in members)):
-                total += self._joint(kin, members)
-        return total
+        if len(members) < 2:
+            return self.single(members[0]) if members else 0.0
+        rest, circle = self._readings.apart(members)
+        if rest:
+            return self.gain(rest) + self.gain(circle)
+        if circle not in self._circles:
+            kins = sorted(set().union(*(self._of.get(number, ()) for number in circle)))
+            alone = sum(self.single(number) for number in circle)
+            self._circles[circle] = alone + sum(self._joint(kin, circle) for kin in kins)
+        return self._circles[circle]
 
     def single(self, number: int) -> float:
         """The same of one fault."""
@@ -146,14 +151,6 @@ class Steady:
                 ratio = exp(alarm.log_share(stays=True)) + passing
             value *= ratio
         return value
-
-
-def log_sum(logs: Sequence[float]) -> float:
-    """Log of the sum of exponentials; of nothing but zeroes it is that of zero."""
-    top = max(logs)
-    if top == float("-inf"):
-        return top
-    return top + log(fsum(exp(value - top) for value in logs))
 
 
 def _merged(groups: Sequence[Group]) -> list[Group]:

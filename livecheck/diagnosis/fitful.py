@@ -11,7 +11,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from itertools import product
 from math import exp, inf, log, prod
-from operator import mul
+from operator import add, mul
 from typing import Final
 
 from livecheck.diagnosis.readings import ACTS, Group, Members, Readings, Spot, log_sum
@@ -21,19 +21,15 @@ MOST_SPOTS: Final = 4
 """Alarms that may stay are summed over for so many spots of a fault set, the most failed;
 a further one's chance is spread evenly over its failures."""
 
-_KEPT: Final = 3
-"""Sets of fewer faults are met again as part of larger ones."""
 _FEW: Final = 4
 _LARGE: Final = 1e3
 
-# Where sums need no logarithms on the way (``Fitful._plain_sums``).
-_PLAIN_RUNS: Final = 500
+# Within these a product over runs needs no logarithms (``Fitful.plain``).
+_PLAIN_RUNS: Final = 300
 _PLAIN_WEIGHT: Final = -500.0
-_PLAIN_LEAST: Final = 1e-250
-_PLAIN_MOST: Final = 1e250
-
-_OFFSETS: Final = tuple((1.0 - acts) / acts for acts in ACTS)
-"""1 + acts * (ratio - 1) is acts * (ratio + offset): less to do for each run."""
+LEAST: Final = 1e-250
+MOST: Final = 1e250
+"""Beyond these a number on its way may have been too small or too large."""
 
 Cell = tuple[int, str]
 """(Run, kin): the readings a fault's events of one run can show in."""
@@ -54,7 +50,10 @@ class Fitful:
         self._repeat = any(count > 1 for count in self._counts)
         whole = sum(self._counts)
         self._plain = whole <= _PLAIN_RUNS
-        self._scales = [whole * log(acts) for acts in ACTS]
+        # 1 + acts * (ratio - 1) is acts * (ratio + offset): less to do for each run.
+        self._acts = [
+            (exp(whole * log(acts)), [(1.0 - acts) / acts] * len(self._counts)) for acts in ACTS
+        ]
         self._cells: dict[Cell, list[Group]] = {}
         self._of: dict[int, dict[Cell, None]] = {}
         self._failing: dict[Cell, list[frozenset[int]]] = {}
@@ -64,6 +63,8 @@ class Fitful:
             for group in groups:
                 self._take((turn, group.kin), group)
         self._values: dict[tuple[object, ...], float] = {}
+        self._spots: dict[Members, frozenset[Spot]] = {}
+        self._nothing: Lines = [(0.0, [1.0] * len(self._counts))]
         self._singles: dict[tuple[object, ...], list[float]] = {}
         self._known: dict[tuple[Members, frozenset[Spot]], Lines] = {}
 
@@ -85,31 +86,42 @@ class Fitful:
         if not members:
             return [0.0] * len(ACTS)
         lines = self._lines(members, self._spread(members))
-        if self._plain and all(weight > _PLAIN_WEIGHT for weight, _ in lines):
-            sums = self._plain_sums(lines)
-            if all(_PLAIN_LEAST < value < _PLAIN_MOST for value in sums):
-                return [s + log(value) for s, value in zip(self._scales, sums, strict=True)]
         return [
             log_sum([weight + self._summed(ratios, acts) for weight, ratios in lines])
             for acts in ACTS
         ]
 
-    def _plain_sums(self, lines: Lines) -> list[float]:
-        """The lines summed without logarithms, but for ``_scales``; may be too large or small.
+    def plain(self, rest: Members, circle: Members) -> float:
+        """Sum over ``ACTS`` of the likelihood, without logarithms; both as of ``apart``.
 
-        Nothing is lost unseen: no offset is below 1/3, so that of ``_PLAIN_RUNS`` runs no
-        product falls out of the numbers' range, and a line of at least ``_PLAIN_WEIGHT``
-        that does so by its weight is as nothing beside a sum above ``_PLAIN_LEAST``.
+        Outside ``LEAST`` to ``MOST`` it does not count, and ``gains`` must be asked. Within
+        nothing is lost unseen: no term is below 1/3, so that of ``_PLAIN_RUNS`` runs no
+        product is too small for a number; one that is too large is infinite; and a line of
+        more than ``_PLAIN_WEIGHT`` that vanishes is as nothing beside ``LEAST``.
         """
-        sums = [0.0] * len(ACTS)
-        for weight, ratios in lines:
-            share = exp(weight)
-            for turn, offset in enumerate(_OFFSETS):
-                terms = [ratio + offset for ratio in ratios]
-                if self._repeat:
-                    terms = list(map(_power, terms, self._counts))
-                sums[turn] += share * prod(terms)
-        return sums
+        if not self._plain:
+            return inf
+        spots, others = self._stuck_of(rest), self._stuck_of(circle)
+        spread: frozenset[Spot] = frozenset()
+        if len(spots) + len(others) > MOST_SPOTS:
+            spread = self._spread(rest + circle)
+        second = self._lines(circle, spread)
+        first = self._lines(rest, spread) if rest else self._nothing
+        total = 0.0
+        for one, left in first:
+            for other, right in second:
+                weight = one + other
+                if weight < _PLAIN_WEIGHT:
+                    return inf
+                ratios = list(map(mul, left, right)) if rest else right
+                value = 0.0
+                for scale, offsets in self._acts:
+                    terms = map(add, ratios, offsets)
+                    value += scale * prod(
+                        map(_power, terms, self._counts) if self._repeat else terms
+                    )
+                total += value * exp(weight) if weight else value
+        return total
 
     def quiet(self, number: int, looks: Sequence[Look], acts: float, repeats: int = 1) -> float:
         """Chance that ``repeats`` further runs of these checks do not show the fault."""
@@ -138,7 +150,7 @@ class Fitful:
                 continue
             # One logarithm for many runs, as long as their product fits a number.
             value *= term**count
-            if not _PLAIN_LEAST < value < _PLAIN_MOST:
+            if not LEAST < value < MOST:
                 total += log(value)
                 value = 1.0
         return total + log(value)
@@ -152,9 +164,13 @@ class Fitful:
         ranked = sorted(spots, key=lambda spot: (-alarms[spot].fails, spot))
         return frozenset(ranked[MOST_SPOTS:])
 
-    def _stuck_of(self, members: Members) -> set[Spot]:
+    def _stuck_of(self, members: Members) -> frozenset[Spot]:
         """Spots whose alarm may stay at which these faults could have been seen."""
-        return set().union(*(self._stuck.get(number, ()) for number in members))
+        spots = self._spots.get(members)
+        if spots is None:
+            spots = frozenset().union(*(self._stuck.get(number, ()) for number in members))
+            self._spots[members] = spots
+        return spots
 
     def _lines(self, members: Members, spread: frozenset[Spot]) -> Lines:
         """One line for each way the alarms that may stay do so or not."""
@@ -172,8 +188,7 @@ class Fitful:
                 ]
             else:
                 known = self._joint_lines(circle, spread)
-            if len(members) < _KEPT:
-                self._known[key] = known
+            self._known[key] = known
         return known
 
     def _joint_lines(self, members: Members, spread: frozenset[Spot]) -> Lines:

@@ -31,13 +31,15 @@ from math import exp, log
 from typing import Final
 
 from livecheck.diagnosis.blame import Factor
-from livecheck.diagnosis.fitful import Fitful
+from livecheck.diagnosis.fitful import LEAST, MOST, Fitful
 from livecheck.diagnosis.modes import Form, Shares
 from livecheck.diagnosis.priors import Weights
 from livecheck.diagnosis.readings import ACTS, NEVER, Alarm, Members, Readings, log_sum
 from livecheck.diagnosis.steady import Look, Steady
 
 INDEPENDENT: Final = Weights()
+_LARGE: Final = 500.0
+"""A logarithm whose exponential still fits a number."""
 
 
 class Likelihood:
@@ -64,31 +66,40 @@ class Likelihood:
         """Log-likelihood with these faults, against none; components nothing exercised add 0."""
         known = self._gains.get(members)
         if known is None:
-            touched = tuple(number for number in members if number in self.readings.touched)
-            if touched == members:
-                known = self._counts * log_sum(self._natures(members))
+            if self.readings.touched.issuperset(members):
+                known = self._counts * self._told(members)
             else:
-                known = self.gain(touched)
+                known = self.gain(tuple(filter(self.readings.touched.__contains__, members)))
             self._gains[members] = known
         return known
 
-    def _natures(self, members: Members) -> list[float]:
-        """Log of each nature's share times its likelihood: hidden, steady, each of ``ACTS``.
-
-        Summed over the forms its members can have (``modes``).
-        """
+    def _told(self, members: Members) -> float:
+        """The same before doubt, summed over the forms its members can have (``modes``)."""
         forms = self.readings.forms
         if forms.keys().isdisjoint(members):
             return self._of_forms(members)
         rows = []
-        plain = ([_told(form) for form in forms.get(number, (number,))] for number in members)
+        plain = ([_form(form) for form in forms.get(number, (number,))] for number in members)
         for some in product(*plain):
             share = sum(log(part) for _, part in some)
-            numbers = tuple(sorted(own for own, _ in some))
-            rows.append([share + value for value in self._of_forms(numbers)])
-        return [log_sum(column) for column in zip(*rows, strict=True)]
+            rows.append(share + self._of_forms(tuple(sorted(own for own, _ in some))))
+        return log_sum(rows)
 
-    def _of_forms(self, members: Members) -> list[float]:
+    def _of_forms(self, members: Members) -> float:
+        """Summed over the natures of the faults."""
+        hidden, steady, fitful = self._shares
+        rest, circle = self.readings.apart(members)
+        log_steady = self._steady.gain(rest) + self._steady.gain(circle)
+        if log_steady < _LARGE:
+            total = hidden + steady * exp(log_steady)
+            if fitful > 0.0:
+                total += fitful * self._fitful.plain(rest, circle)
+            if LEAST < total < MOST:
+                return log(total)
+        return log_sum(self._natures(members))
+
+    def _natures(self, members: Members) -> list[float]:
+        """Log of each nature's share times its likelihood: hidden, steady, each of ``ACTS``."""
         hidden, steady, fitful = self._shares
         logs = [log(hidden) if hidden > 0.0 else NEVER]
         logs.append(log(steady) + self._steady.gain(members) if steady > 0.0 else NEVER)
@@ -101,9 +112,9 @@ class Likelihood:
         if number not in self._nature:
             rows = []
             for form in self.readings.forms.get(number, (number,)):
-                own, share = _told(form)
+                own, share = _form(form)
                 known = own in self.readings.touched
-                logs = [log(share) + v for v in self._of_forms((own,) if known else ())]
+                logs = [log(share) + v for v in self._natures((own,) if known else ())]
                 rows.append((form, logs))
             whole = log_sum([value for _, logs in rows for value in logs])
             self._nature[number] = [(f, [exp(v - whole) for v in logs]) for f, logs in rows]
@@ -113,7 +124,7 @@ class Likelihood:
         """Chance that ``repeats`` further runs of these checks do not show this fault."""
         total = 0.0
         for form, (hidden, steady, *fitful) in self.nature(number):
-            own, _ = _told(form)
+            own, _ = _form(form)
             seen = looks
             if isinstance(form, Form):
                 seen = [(check, kin, form.detect(kin, value)) for check, kin, value in looks]
@@ -135,7 +146,7 @@ class Likelihood:
         return self.readings.alarms.get((check, at))
 
 
-def _told(form: Form | int) -> tuple[int, float]:
+def _form(form: Form | int) -> tuple[int, float]:
     """Number and share of a form; a component without forms is its own."""
     return (form.number, form.share) if isinstance(form, Form) else (form, 1.0)
 

@@ -34,29 +34,22 @@ class Steady:
             for number in group.detects:
                 self._of.setdefault(number, set()).add(group.kin)
                 self._checks.setdefault((group.kin, number), set()).add(group.spot[0])
-        self._single: dict[int, float] = {}
-        self._circles: dict[Members, float] = {}
+        self._gains: dict[Members, float] = {(): 0.0}
         self._by_kin: dict[tuple[str, int], float] = {}
 
     def gain(self, members: Members) -> float:
         """Log-likelihood with these faults, against none."""
-        if len(members) < 2:
-            return self.single(members[0]) if members else 0.0
-        rest, circle = self._readings.apart(members)
-        if rest:
-            return self.gain(rest) + self.gain(circle)
-        if circle not in self._circles:
-            kins = sorted(set().union(*(self._of.get(number, ()) for number in circle)))
-            alone = sum(self.single(number) for number in circle)
-            self._circles[circle] = alone + sum(self._joint(kin, circle) for kin in kins)
-        return self._circles[circle]
-
-    def single(self, number: int) -> float:
-        """The same of one fault."""
-        if number not in self._single:
-            kins = sorted(self._of.get(number, ()))
-            self._single[number] = sum(self._alone(kin, number) for kin in kins)
-        return self._single[number]
+        known = self._gains.get(members)
+        if known is None:
+            rest, circle = self._readings.apart(members)
+            if rest:
+                known = self.gain(rest) + self.gain(circle)
+            else:
+                kins = sorted(set().union(*(self._of.get(number, ()) for number in circle)))
+                known = sum(self._alone(kin, number) for number in circle for kin in kins)
+                known += sum(self._joint(kin, circle) for kin in kins)
+            self._gains[members] = known
+        return known
 
     def quiet(self, number: int, looks: Sequence[Look], repeats: int = 1) -> float:
         """Chance that ``repeats`` further runs of these checks do not show the fault."""

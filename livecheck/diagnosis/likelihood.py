@@ -64,13 +64,12 @@ class Likelihood:
 
     def gain(self, members: Members) -> float:
         """Log-likelihood with these faults, against none; components nothing exercised add 0."""
+        touched = self.readings.touched
+        if not touched.issuperset(members):
+            members = tuple(filter(touched.__contains__, members))
         known = self._gains.get(members)
         if known is None:
-            if self.readings.touched.issuperset(members):
-                known = self._counts * self._told(members)
-            else:
-                known = self.gain(tuple(filter(self.readings.touched.__contains__, members)))
-            self._gains[members] = known
+            known = self._gains[members] = self._counts * self._told(members)
         return known
 
     def _told(self, members: Members) -> float:

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from itertools import combinations
 from math import exp, fsum, log
+from operator import itemgetter
 
 from livecheck.diagnosis.blame import Factor
 from livecheck.diagnosis.likelihood import INDEPENDENT, Likelihood
@@ -59,9 +60,10 @@ def posterior(
     ]
     own = [log(weight) if weight > 0 else float("-inf") for weight in weights]
     sets: list[tuple[float, tuple[int, ...]]] = []
+    gain = likelihood.gain
     for size, first in enumerate(logs):
         for members in combinations(range(len(weights)), size):
-            value = first + likelihood.gain(members)
+            value = first + gain(members)
             for number in members:
                 value += own[number]
             sets.append((value, members))
@@ -80,7 +82,7 @@ def _elementary(weights: Sequence[float], order: int) -> list[float]:
 def _normalised(
     sets: Sequence[tuple[float, tuple[int, ...]]], count: int, sizes: int, model: Likelihood
 ) -> Posterior:
-    top = max(value for value, _ in sets)
+    top, _ = max(sets)
     marginals = [0.0] * count
     by_size = [0.0] * sizes
     kept: list[tuple[tuple[int, ...], float]] = []
@@ -92,7 +94,8 @@ def _normalised(
         if mass > _KEPT:
             kept.append((members, mass))
     total = fsum(by_size)
-    kept.sort(key=lambda item: (-item[1], item[0]))
+    # They stand in order of size and members, and sorting keeps that among the equally likely.
+    kept.sort(key=itemgetter(1), reverse=True)
     return Posterior(
         none=by_size[0] / total,
         marginals=tuple(mass / total for mass in marginals),

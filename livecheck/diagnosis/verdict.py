@@ -155,21 +155,25 @@ def side_shares(graph: Graph, belief: Posterior) -> dict[str, float]:
     ``undetermined``. The shares add up to 1.
     """
     shares = {side.value: 0.0 for side in Side}
-    whole = sum(mass for _, mass in belief.sets)
+    parts = [0.0] * len(graph.components)
+    whole = 0.0
     for members, mass in belief.sets:
+        whole += mass
         if not members:
-            shares[Side.NO_FAULT.value] += mass / whole
+            shares[Side.NO_FAULT.value] += mass
         for number in members:
-            shares[graph.components[number].side.value] += mass / whole / len(members)
-    return shares
+            parts[number] += mass / len(members)
+    for component, part in zip(graph.components, parts, strict=True):
+        shares[component.side.value] += part
+    return {side: share / whole for side, share in shares.items()}
 
 
 def _group_mass(graph: Graph, belief: Posterior) -> dict[str, float]:
     names = [component.group for component in graph.components]
-    mass: dict[str, float] = {}
+    mass = dict.fromkeys(names, 0.0)
     for members, probability in belief.sets:
-        for name in {names[number] for number in members}:
-            mass[name] = mass.get(name, 0.0) + probability
+        for name in set(map(names.__getitem__, members)):
+            mass[name] += probability
     return mass
 
 
@@ -182,7 +186,7 @@ def _relevant(component: Component, graph: Graph, knowledge: Knowledge) -> bool:
 def _explains_complaint(graph: Graph, belief: Posterior, groups: Sequence[Group]) -> bool:
     """True when more likely than not a fault that explains the complaint is still open."""
     relevant = {n for group in groups if group.relevant for n in group.members}
-    return sum(mass for members, mass in belief.sets if relevant & set(members)) > 0.5
+    return sum(mass for members, mass in belief.sets if not relevant.isdisjoint(members)) > 0.5
 
 
 def survived(numbers: Sequence[int], graph: Graph, found: Sequence[Exercise]) -> bool:

@@ -57,6 +57,7 @@ class Fitful:
         self._cells: dict[Cell, list[Group]] = {}
         self._of: dict[int, dict[Cell, None]] = {}
         self._failing: dict[Cell, list[frozenset[int]]] = {}
+        self._failed: dict[int, dict[Cell, None]] = {}
         self._stuck: dict[int, set[Spot]] = {}
         self._open: dict[Cell, dict[Spot, None]] = {}
         for turn, groups in enumerate(runs):
@@ -65,6 +66,7 @@ class Fitful:
         self._values: dict[tuple[object, ...], float] = {}
         self._spots: dict[Members, frozenset[Spot]] = {}
         self._nothing: Lines = [(0.0, [1.0] * len(self._counts))]
+        self._closed: dict[int, list[float]] = {}
         self._singles: dict[tuple[object, ...], list[float]] = {}
         self._known: dict[tuple[Members, frozenset[Spot]], Lines] = {}
 
@@ -77,8 +79,9 @@ class Fitful:
             self._of.setdefault(number, {})[cell] = None
         if group.fails:
             self._failing.setdefault(cell, []).append(frozenset(group.detects))
-            if stays:
-                for number in group.detects:
+            for number in group.detects:
+                self._failed.setdefault(number, {})[cell] = None
+                if stays:
                     self._stuck.setdefault(number, set()).add(group.spot)
 
     def gains(self, members: Members) -> list[float]:
@@ -213,23 +216,31 @@ class Fitful:
 
     def _single(self, number: int, stays: Stays) -> list[float]:
         """Likelihood ratio of each run in which this fault acts."""
-        key = (number, *(stays.get(spot) for spot in sorted(self._stuck.get(number, ()))))
+        key = (number, *(stays.get(spot) for spot in sorted(self._stuck_of((number,)))))
         ratios = self._singles.get(key)
         if ratios is None:
-            ratios = [1.0] * len(self._counts)
-            for cell in self._of[number]:
+            cells = [cell for cell in self._of[number] if cell in self._open]
+            ratios = self._singles[key] = list(self._settled(number))
+            for cell in cells:
                 ratios[cell[0]] *= self._value(cell, (number,), stays)
-            self._singles[key] = ratios
+        return ratios
+
+    def _settled(self, number: int) -> list[float]:
+        """The same by the readings that no alarm that may stay has a part in."""
+        ratios = self._closed.get(number)
+        if ratios is None:
+            ratios = self._closed[number] = [1.0] * len(self._counts)
+            for cell in self._of[number]:
+                if cell not in self._open:
+                    ratios[cell[0]] *= self._value(cell, (number,), {})
         return ratios
 
     def _joint_cells(self, members: Members) -> Joint:
         """Where a failure could come from several: all else is the product of each alone."""
         found = []
-        for cell in dict.fromkeys(cell for number in members for cell in self._of[number]):
-            here = tuple(number for number in members if cell in self._of[number])
-            failing = self._failing.get(cell, ())
-            if len(here) > 1 and any(len(some.intersection(here)) > 1 for some in failing):
-                found.append((cell, here))
+        for cell in dict.fromkeys(cell for n in members for cell in self._failed.get(n, ())):
+            if any(len(some.intersection(members)) > 1 for some in self._failing[cell]):
+                found.append((cell, tuple(n for n in members if cell in self._of[n])))
         return found
 
     def _value(self, cell: Cell, members: Members, stays: Stays) -> float:
@@ -251,7 +262,8 @@ class Fitful:
                 if flag:
                     rates[number] = chance
             if weight > 0.0:
-                for group in self._cells[cell]:
+                # With no fault seen the readings are as without fault.
+                for group in self._cells[cell] if rates else ():
                     weight *= self._group(group, rates, stays)
                 total += weight
         return total

@@ -36,6 +36,7 @@ class Steady:
                 self._checks.setdefault((group.kin, number), set()).add(group.spot[0])
         self._gains: dict[Members, float] = {(): 0.0}
         self._by_kin: dict[tuple[str, int], float] = {}
+        self._by_check: dict[tuple[str, str, Members], float] = {}
 
     def gain(self, members: Members) -> float:
         """Log-likelihood with these faults, against none."""
@@ -112,21 +113,29 @@ class Steady:
         total = 0.0
         checks = set().union(*(self._checks.get((kin, number), ()) for number in members))
         for check in sorted(checks):
-            here = [n for n in members if check in self._checks.get((kin, n), ())]
-            chances = [self._readings.sees(kin, check, number) for number in here]
-            spots = self._kins[kin][check]
-            value = 0.0
-            for flags in product((True, False), repeat=len(here)):
-                weight = 1.0
-                shown: dict[int, float] = {}
-                for number, flag, chance in zip(here, flags, chances, strict=True):
-                    weight *= chance if flag else 1.0 - chance
-                    if flag:
-                        shown[number] = chance
-                if weight > 0.0:
-                    value += weight * self._spots(spots, kin, shown)
-            total += log(max(value, _LEAST))
+            here = tuple(n for n in members if check in self._checks.get((kin, n), ()))
+            key = (kin, check, here)
+            if key not in self._by_check:
+                self._by_check[key] = log(max(self._check(kin, check, here), _LEAST))
+            total += self._by_check[key]
         return total
+
+    def _check(self, kin: str, check: str, members: Members) -> float:
+        """Likelihood ratio of a check's readings when its kin can see these faults."""
+        chances = [self._readings.sees(kin, check, number) for number in members]
+        spots = self._kins[kin][check]
+        value = 0.0
+        for flags in product((True, False), repeat=len(members)):
+            weight = 1.0
+            shown: dict[int, float] = {}
+            for number, flag, chance in zip(members, flags, chances, strict=True):
+                weight *= chance if flag else 1.0 - chance
+                if flag:
+                    shown[number] = chance
+            if weight > 0.0:
+                # With no fault seen the readings are as without fault.
+                value += weight * self._spots(spots, kin, shown) if shown else weight
+        return value
 
     def _spots(
         self, spots: Mapping[Spot, Sequence[Group]], kin: str, shown: Mapping[int, float]

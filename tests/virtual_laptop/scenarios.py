@@ -59,6 +59,8 @@ SPARE_ADAPTER: Final = ("--answer", f"adapter@{place_id('jack')}=spare")
 ROOMY: Final = SOUND.swapped(dimm_0=MODULE, dimm_1=SECOND)
 """The system in use takes some 400 MiB: two small modules it would fill by more than half."""
 WITH_NVME: Final = SOUND.swapped(m2_0=NVME, ata_0=None, ata_2=None)
+WITH_RADIO: Final = SOUND.swapped(m2_1=Card(name="radio"))
+WITH_SPARE: Final = SOUND.swapped(m2_1=Card(name="spare", mac="52:54:00:6c:76:09"))
 READS: Final = "storage,kernel,pcie,shared-path,storage-read"
 
 
@@ -107,10 +109,18 @@ def _put_back(start: Callable[[Laptop], Start]) -> tuple[Start, ...]:
 
 def _card(*told: str) -> tuple[Start, ...]:
     """A card, then a spare one in the same slot; ``told`` holds of the spare."""
-    spare = Card(name="spare", mac="52:54:00:6c:76:09")
+    return (_look(WITH_RADIO, "part-missing"), _look(WITH_SPARE, "part-missing", *told))
+
+
+def _adapter() -> tuple[Start, ...]:
+    """Plugged in as the technician sees it, then another one, then the first again."""
+    plugged = ("--answer", f"{place_id('jack')}=plugged in")
+    other = SOUND.swapped(jack=Adapter(name="spare adapter"))
+    first = ("--answer", f"adapter@{place_id('jack')}=original")
     return (
-        _look(SOUND.swapped(m2_1=Card(name="radio")), "part-missing"),
-        _look(SOUND.swapped(m2_1=spare), "part-missing", *told),
+        _look(SOUND, "not-charging", *plugged),
+        _look(other, "not-charging", *SPARE_ADAPTER),
+        _look(SOUND, "not-charging", *plugged, *first),
     )
 
 
@@ -158,9 +168,9 @@ ALL: Final = (
     ),
     Scenario(
         name="card-missing",
-        about="a slot senses its card and nothing answers; a known-good card answers there",
+        about="a slot senses its card and nothing answers; another answers there; put back",
         hidden=(faults.NothingAnswers(at="radio"),),
-        starts=_card(),
+        starts=(*_card(), _look(WITH_RADIO, "part-missing")),
         side="device",
         units=(f"wireless-card@{place_id('m2:1')}", f"expansion-card@{place_id('m2:1')}"),
     ),
@@ -197,16 +207,9 @@ ALL: Final = (
     ),
     Scenario(
         name="adapter",
-        about="no supply with one adapter, supply with another",
+        about="no supply with one adapter, supply with another, none with the first again",
         hidden=(faults.NoSupply(at="adapter"),),
-        starts=(
-            _look(SOUND, "not-charging"),
-            _look(
-                SOUND.swapped(jack=Adapter(name="spare adapter")),
-                "not-charging",
-                *SPARE_ADAPTER,
-            ),
-        ),
+        starts=_adapter(),
         side="device",
         units=("adapter@jack:ADP1",),
     ),

@@ -10,26 +10,17 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from itertools import product
-from math import exp, inf, log, prod
-from operator import add, mul
+from math import exp, prod
+from operator import mul
 from typing import Final
 
-from livecheck.diagnosis.readings import ACTS, Group, Members, Readings, Spot, log_sum
+from livecheck.diagnosis.lines import Lines, Runs, lines
+from livecheck.diagnosis.readings import ACTS, Group, Members, Readings, Spot
 from livecheck.diagnosis.steady import Look
 
 MOST_SPOTS: Final = 4
 """Alarms that may stay are summed over for so many spots of a fault set, the most failed;
 a further one's chance is spread evenly over its failures."""
-
-_FEW: Final = 4
-_LARGE: Final = 1e3
-
-# Within these a product over runs needs no logarithms (``Fitful.plain``).
-_PLAIN_RUNS: Final = 300
-_PLAIN_WEIGHT: Final = -500.0
-LEAST: Final = 1e-250
-MOST: Final = 1e250
-"""Beyond these a number on its way may have been too small or too large."""
 
 Cell = tuple[int, str]
 """(Run, kin): the readings a fault's events of one run can show in."""
@@ -37,8 +28,6 @@ Stays = Mapping[Spot, bool]
 """Spot -> whether its alarm stays, for the spots that are summed over."""
 Joint = list[tuple[Cell, Members]]
 """Cells, each with those of the faults that it looked at."""
-Lines = list[tuple[float, list[float]]]
-"""(Log weight, likelihood ratio of each run in which the faults act)."""
 
 
 class Fitful:
@@ -46,14 +35,8 @@ class Fitful:
 
     def __init__(self, readings: Readings) -> None:
         self._readings = readings
-        runs, self._counts = _runs(readings.groups)
-        self._repeat = any(count > 1 for count in self._counts)
-        whole = sum(self._counts)
-        self._plain = whole <= _PLAIN_RUNS
-        # 1 + acts * (ratio - 1) is acts * (ratio + offset): less to do for each run.
-        self._acts = [
-            (exp(whole * log(acts)), [(1.0 - acts) / acts] * len(self._counts)) for acts in ACTS
-        ]
+        runs, counts = _runs(readings.groups)
+        self._runs = Runs(counts)
         self._cells: dict[Cell, list[Group]] = {}
         self._of: dict[int, dict[Cell, None]] = {}
         self._failing: dict[Cell, list[frozenset[int]]] = {}
@@ -65,7 +48,6 @@ class Fitful:
                 self._take((turn, group.kin), group)
         self._values: dict[tuple[object, ...], float] = {}
         self._spots: dict[Members, frozenset[Spot]] = {}
-        self._nothing: Lines = [(0.0, [1.0] * len(self._counts))]
         self._closed: dict[int, list[float]] = {}
         self._singles: dict[tuple[object, ...], list[float]] = {}
         self._known: dict[tuple[Members, frozenset[Spot]], Lines] = {}
@@ -88,43 +70,16 @@ class Fitful:
         """For each of ``ACTS`` the log-likelihood with these faults, against none."""
         if not members:
             return [0.0] * len(ACTS)
-        lines = self._lines(members, self._spread(members))
-        return [
-            log_sum([weight + self._summed(ratios, acts) for weight, ratios in lines])
-            for acts in ACTS
-        ]
+        return self._runs.logs(self._lines(members, self._spread(members)))
 
     def plain(self, rest: Members, circle: Members) -> float:
-        """Sum over ``ACTS`` of the likelihood, without logarithms; both as of ``apart``.
-
-        Outside ``LEAST`` to ``MOST`` it does not count, and ``gains`` must be asked. Within
-        nothing is lost unseen: no term is below 1/3, so that of ``_PLAIN_RUNS`` runs no
-        product is too small for a number; one that is too large is infinite; and a line of
-        more than ``_PLAIN_WEIGHT`` that vanishes is as nothing beside ``LEAST``.
-        """
-        if not self._plain:
-            return inf
+        """Sum over ``ACTS`` of the likelihood, if ``Runs.plain`` can tell; both as of ``apart``."""
         spots, others = self._stuck_of(rest), self._stuck_of(circle)
         spread: frozenset[Spot] = frozenset()
         if len(spots) + len(others) > MOST_SPOTS:
             spread = self._spread(rest + circle)
-        second = self._lines(circle, spread)
-        first = self._lines(rest, spread) if rest else self._nothing
-        total = 0.0
-        for one, left in first:
-            for other, right in second:
-                weight = one + other
-                if weight < _PLAIN_WEIGHT:
-                    return inf
-                ratios = list(map(mul, left, right)) if rest else right
-                value = 0.0
-                for scale, offsets in self._acts:
-                    terms = map(add, ratios, offsets)
-                    value += scale * prod(
-                        map(_power, terms, self._counts) if self._repeat else terms
-                    )
-                total += value * exp(weight) if weight else value
-        return total
+        first = self._lines(rest, spread) if rest else self._runs.nothing
+        return self._runs.plain(first, self._lines(circle, spread))
 
     def quiet(self, number: int, looks: Sequence[Look], acts: float, repeats: int = 1) -> float:
         """Chance that ``repeats`` further runs of these checks do not show the fault."""
@@ -140,23 +95,6 @@ class Fitful:
             calm *= 1.0 - visible + visible * missed
         once: float = 1.0 - acts + acts * calm
         return once**repeats
-
-    def _summed(self, ratios: Sequence[float], acts: float) -> float:
-        """Log of the product over all runs of acting or resting in each."""
-        total, value = 0.0, 1.0
-        for ratio, count in zip(ratios, self._counts, strict=True):
-            if ratio == 1.0:
-                continue
-            term = 1.0 + acts * (ratio - 1.0)
-            if count > _FEW or term > _LARGE:
-                total += count * log(term)
-                continue
-            # One logarithm for many runs, as long as their product fits a number.
-            value *= term**count
-            if not LEAST < value < MOST:
-                total += log(value)
-                value = 1.0
-        return total + log(value)
 
     def _spread(self, members: Members) -> frozenset[Spot]:
         """Spots whose alarm may stay, but is not summed over, as there are too many."""
@@ -183,12 +121,7 @@ class Fitful:
             rest, circle = self._readings.apart(members)
             if rest:
                 # No failure that both could explain: the ratios of each run multiply.
-                first, second = self._lines(rest, spread), self._lines(circle, spread)
-                known = [
-                    (one + other, list(map(mul, left, right)))
-                    for one, left in first
-                    for other, right in second
-                ]
+                known = self._lines(rest, spread).times(self._lines(circle, spread))
             else:
                 known = self._joint_lines(circle, spread)
             self._known[key] = known
@@ -198,15 +131,15 @@ class Fitful:
         alarms = self._readings.alarms
         summed = sorted(self._stuck_of(members) - spread)
         joint = self._joint_cells(members) if len(members) > 1 else []
-        lines: Lines = []
+        found = []
         for flags in product((True, False), repeat=len(summed)):
             stays = dict(zip(summed, flags, strict=True))
             weight = sum(alarms[spot].log_share(stays=flag) for spot, flag in stays.items())
-            lines.append((weight, self._ratios(members, joint, stays)))
-        return lines
+            found.append((weight, self._ratios(members, joint, stays)))
+        return lines(found)
 
     def _ratios(self, members: Members, joint: Joint, stays: Stays) -> list[float]:
-        ratios = [1.0] * len(self._counts)
+        ratios = [1.0] * len(self._runs.counts)
         for number in members:
             ratios = list(map(mul, ratios, self._single(number, stays)))
         for cell, here in joint:
@@ -229,7 +162,7 @@ class Fitful:
         """The same by the readings that no alarm that may stay has a part in."""
         ratios = self._closed.get(number)
         if ratios is None:
-            ratios = self._closed[number] = [1.0] * len(self._counts)
+            ratios = self._closed[number] = [1.0] * len(self._runs.counts)
             for cell in self._of[number]:
                 if cell not in self._open:
                     ratios[cell[0]] *= self._value(cell, (number,), {})
@@ -273,13 +206,6 @@ class Fitful:
         if alarm.stays == 0.0 or group.spot in stays:
             return 1.0 if stays.get(group.spot) else group.ratio(rates)
         return group.ratio(rates, exp(alarm.log_base / alarm.fails))
-
-
-def _power(base: float, count: int) -> float:
-    try:
-        return base**count
-    except OverflowError:
-        return inf
 
 
 def _runs(groups: Sequence[Group]) -> tuple[list[list[Group]], list[int]]:

@@ -31,7 +31,8 @@ from math import exp, log
 from typing import Final
 
 from livecheck.diagnosis.blame import Factor
-from livecheck.diagnosis.fitful import LEAST, MOST, Fitful
+from livecheck.diagnosis.fitful import Fitful
+from livecheck.diagnosis.lines import LEAST, MOST
 from livecheck.diagnosis.modes import Form, Shares
 from livecheck.diagnosis.priors import Weights
 from livecheck.diagnosis.readings import ACTS, NEVER, Alarm, Members, Readings, log_sum

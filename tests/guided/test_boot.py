@@ -83,7 +83,7 @@ def beacon(name: str, station: str) -> str:
     """
     mac = bytes.fromhex(station.replace(":", ""))
     header = b"\x80\0\0\0" + b"\xff" * 6 + mac * 2 + b"\0\0"
-    fixed = bytes(8) + (100).to_bytes(2, "little") + (1).to_bytes(2, "little")
+    fixed = bytes(8) + (50).to_bytes(2, "little") + (1).to_bytes(2, "little")
     rates = bytes([1, 4, 0x82, 0x84, 0x8B, 0x96, 3, 1, 1])
     return (header + fixed + bytes([0, len(name)]) + name.encode() + rates).hex()
 
@@ -94,8 +94,11 @@ def air(shell: Shell) -> Shell:
     shell.run("modprobe mac80211_hwsim radios=3 && sleep 3")
     shell.run(f"{IW} reg set US; sleep 2; {IW} dev wlan1 set type __ap; {IW} dev wlan2 set type "
               "ibss; for n in 1 2; do ip link set wlan$n up; done; "
-              f"{IW} dev wlan1 ap start one 2412 100 2 head {beacon('one', STATION)} && "
-              f"{IW} dev wlan2 ibss join two 5180; sleep 5")  # fmt: skip
+              f"{IW} dev wlan1 ap start one 2412 50 2 head {beacon('one', STATION)} && "
+              f"{IW} dev wlan2 ibss join two 5180 && "
+              # It looks for others first, and forms its cell when it finds none.
+              f"for n in $(seq 40); do {IW} dev wlan2 link | grep -q Joined && break; sleep 1; done"
+              " && sleep 2")  # fmt: skip
     return shell
 
 

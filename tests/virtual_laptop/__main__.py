@@ -52,7 +52,9 @@ def parsed() -> argparse.Namespace:
     score.add_argument("--keep", type=Path)
     score.add_argument("--again", action="store_true",
                        help="start nothing; locate what lies in --keep from before")  # fmt: skip
-    score.add_argument("--to", type=Path, help="write the score to this file, with its commit")
+    score.add_argument(
+        "--to", type=Path, help="write the score into this file, each case with its commit"
+    )
     score.add_argument("--json", action="store_true")
     way = commands.add_parser("flow", help="a case by keyboard and screen alone")
     way.add_argument("--keep", type=Path, required=True, help="folder for pictures and texts")
@@ -106,16 +108,26 @@ def main() -> int:
             print(rows[-1], file=sys.stderr, flush=True)
     print(json.dumps(rows, indent=1))
     if options.command == "score" and options.to:
-        options.to.write_text(json.dumps(stamped(rows), indent=1) + "\n")
+        options.to.write_text(json.dumps(stamped(rows, kept(options.to)), indent=1) + "\n")
     return 0
 
 
-def stamped(rows: list[dict[str, Any]]) -> dict[str, Any]:
-    """The score with where it comes from."""
-    return stamp() | {
-        "cases": rows,
-        "not_played": [name for name in BY_NAME if name not in {row["name"] for row in rows}],
+def stamped(rows: list[dict[str, Any]], before: list[dict[str, Any]]) -> dict[str, Any]:
+    """The score, each case with where it comes from; what was not played again stays as it was."""
+    own = stamp()
+    known = {row["name"]: row for row in before} | {row["name"]: row | own for row in rows}
+    return {
+        "cases": [known[name] for name in BY_NAME if name in known],
+        "not_played": [name for name in BY_NAME if name not in known],
     }
+
+
+def kept(file: Path) -> list[dict[str, Any]]:
+    """Cases of a score written before, each with its own origin."""
+    if not file.exists():
+        return []
+    found: list[dict[str, Any]] = json.loads(file.read_text())["cases"]
+    return found
 
 
 def stamp() -> dict[str, Any]:

@@ -247,6 +247,18 @@ async def test_trouble_is_told_in_place(tmp_path: Path) -> None:
         assert_holds(app)
 
 
+async def test_an_answer_that_comes_late_breaks_nothing(tmp_path: Path) -> None:
+    """The console is being left while the machine is still looked at: its line is gone."""
+    app = Console(shop=tmp_path)
+    async with app.run_test(size=(80, 25)) as pilot:
+        await until_shown(pilot, "Cases are kept in")
+        screen = app.screen
+        assert isinstance(screen, StartScreen)
+        await screen.query("#start").remove()
+        screen.trouble("too late")
+        assert not screen.query("#machine")
+
+
 @pytest.mark.parametrize("size", SIZES)
 async def test_an_alarm_stands_on_every_screen(size: tuple[int, int], tmp_path: Path) -> None:
     """A long one wraps; it goes when it is over."""

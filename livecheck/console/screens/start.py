@@ -104,14 +104,19 @@ Enter moves on and starts, Tab moves between the fields.
         names = [machine.vendor, machine.product or machine.board_product]
         name = wording.clean(" ".join(n for n in names if n)) or "a machine that gives no name"
         rights = "" if looked.as_root else "\nNot root: some parts cannot be judged."
-        self.query_one("#machine", Static).update(
+        self._machine(
             f"{name}: {looked.parts} parts, {looked.devices} devices seen.\n"
             f"Cases are kept in {wording.clean(looked.shop)}{rights}"
         )
 
     def trouble(self, says: str) -> None:
         """Say in place what went wrong."""
-        self.query_one("#machine", Static).update(f"TROUBLE: {wording.clean(says)}")
+        self._machine(f"TROUBLE: {wording.clean(says)}")
+
+    def _machine(self, says: str) -> None:
+        # An answer may come when the console is being left, and the line is gone already.
+        for line in self.query("#machine").results(Static):
+            line.update(says)
 
     def options(self, says: str) -> None:
         """What differs from an ordinary run."""

@@ -21,7 +21,6 @@ ASKS: Final = (
     "Nothing answers in these places. Tick those where an adapter is plugged in or a battery "
     "is fitted all the same: then its silence counts as a fault."
 )
-_WORD: Final = min(FITTED)
 
 
 def question(looked: Looked | None, plan: Plan) -> PickScreen | None:
@@ -35,5 +34,5 @@ def question(looked: Looked | None, plan: Plan) -> PickScreen | None:
 
 def told(plan: Plan, ticked: tuple[str, ...] | None) -> Plan:
     """The plan with the places that were ticked."""
-    more = tuple(Answer(about=place, says=_WORD) for place in ticked or ())
+    more = tuple(Answer(about=place, says=FITTED[0]) for place in ticked or ())
     return msgspec.structs.replace(plan, answers=(*plan.answers, *more))

@@ -37,7 +37,7 @@ from livecheck.console.protocol import (
     Request,
     Trouble,
 )
-from livecheck.diagnosis import swaps
+from livecheck.diagnosis import settings, swaps
 from livecheck.diagnosis.fitting import CLEANED, REFLASHED, REPAIRED, REPLACED, SET
 from livecheck.host import Host, LiveHost
 from livecheck.probes.wishes import Wishes
@@ -46,7 +46,6 @@ from livecheck.records import (
     DamagedRecord,
     Inventory,
     Knowledge,
-    Outcome,
     Run,
     decode,
 )
@@ -202,16 +201,9 @@ def _choices(places: Iterator[str], names: Names, inventory: Inventory) -> tuple
 def _set_right(loaded: Loaded | None, tables: Knowledge, names: Names) -> tuple[Choice, ...]:
     """What a setting may have held off in the last run."""
     last = loaded.runs[-1].readings if loaded and loaded.runs else ()
-    held = [
-        r.at
-        for r in last
-        if r.outcome is Outcome.FAILED
-        and (check := tables.checks.get(r.check)) is not None
-        and check.setting
-    ]
     return tuple(
         Choice(f"{at}={SET}", f"{names.of(at).label}: switches and settings put right")
-        for at in dict.fromkeys(held)
+        for at in dict.fromkeys(r.at for r in last if settings.held(r, tables))
     )
 
 

@@ -8,7 +8,6 @@ before anything is opened, once for a component (common practice, no source).
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from typing import Final
 
 from livecheck.diagnosis import actions
@@ -16,6 +15,7 @@ from livecheck.diagnosis.fitting import SET
 from livecheck.diagnosis.situation import Situation
 from livecheck.records import (
     Complaint,
+    Knowledge,
     NextStep,
     Outcome,
     PredictedOutcome,
@@ -31,81 +31,93 @@ LACKING: Final = frozenset({Complaint.PART_MISSING, Complaint.INTAKE})
 
 def steps(here: Situation) -> tuple[NextStep, ...]:
     """One step for each component that a setting, or something more on the stick, may help."""
-    wanted = [one for one in (_setting(here, r) for r in _last(here)) if one is not None]
+    readings = here.fitted.run.readings
+    wanted = [_setting(here, r) for r in readings if held(r, here.bench.knowledge)]
     if here.bench.graph.complaint in LACKING:
-        wanted += [one for one in (_lacks(here, r) for r in _last(here)) if one is not None]
-    first = {(step.action, step.target): step for step in reversed(wanted)}
-    return tuple(first[key] for key in dict.fromkeys((s.action, s.target) for s in wanted))
+        wanted += [_lacks(here, r) for r in readings if _lacking(r, here.bench.knowledge)]
+    first: dict[tuple[str, str], NextStep] = {}
+    for step in wanted:
+        if _open(here, step):
+            first.setdefault((step.action, step.target), step)
+    return tuple(first.values())
 
 
-def _last(here: Situation) -> Iterator[Reading]:
-    yield from here.fitted.run.readings
+def held(reading: Reading, knowledge: Knowledge) -> bool:
+    """True for a failure that a setting may be behind."""
+    check = knowledge.checks.get(reading.check)
+    return check is not None and bool(check.setting) and reading.outcome is Outcome.FAILED
 
 
-def _setting(here: Situation, reading: Reading) -> NextStep | None:
-    check = here.bench.knowledge.checks.get(reading.check)
-    if check is None or not check.setting or reading.outcome is not Outcome.FAILED:
-        return None
-    if _told(here, reading.at) or not _allowed(here, actions.SETTING, reading.at):
-        return None
-    chance = _harmless(here, reading)
-    return NextStep(
-        action=actions.SETTING,
-        target=reading.at,
-        minutes=round(MINUTES + here.bench.trial(), 1),
-        why=check.setting,
-        outcomes=(
-            PredictedOutcome(
-                result="passes", probability=chance, means="it was the setting, and no part"
-            ),
-            PredictedOutcome(
-                result="still fails",
-                probability=1.0 - chance,
-                means="no setting holds it: hardware is left",
-            ),
-        ),
-        checks=(reading.check,),
+def _lacking(reading: Reading, knowledge: Knowledge) -> bool:
+    """True for what was not judged for want of what its value names; else it has none."""
+    check = knowledge.checks.get(reading.check)
+    unjudged = reading.outcome is Outcome.NOT_JUDGED and reading.value is not None
+    return check is not None and bool(check.lacks) and unjudged
+
+
+def _setting(here: Situation, reading: Reading) -> NextStep:
+    return _step(
+        reading,
+        actions.SETTING,
+        MINUTES + here.bench.trial(),
+        here.bench.knowledge.checks[reading.check].setting,
+        _harmless(here, reading),
+        ("passes", "it was the setting, and no part"),
+        ("still fails", "no setting holds it: hardware is left"),
     )
 
 
-def _lacks(here: Situation, reading: Reading) -> NextStep | None:
-    check = here.bench.knowledge.checks.get(reading.check)
-    if check is None or not check.lacks or reading.outcome is not Outcome.NOT_JUDGED:
-        return None
-    # The reading's value names what is lacking; without one it was not judged for another reason.
-    if reading.value is None or not _allowed(here, actions.ENABLE, reading.at):
-        return None
+def _lacks(here: Situation, reading: Reading) -> NextStep:
     graph = here.bench.graph
     component = here.component(here.fitted.keys.get(reading.at, reading.at))
-    chance = 1.0 - (here.belief.marginals[graph.index[component.id]] if component else 0.0)
+    guilty = here.belief.marginals[graph.index[component.id]] if component else 0.0
+    return _step(
+        reading,
+        actions.ENABLE,
+        here.bench.trial(),
+        f"Not tested: {reading.why_not}. {here.bench.knowledge.checks[reading.check].lacks}",
+        1.0 - guilty,
+        ("works then", "the part is sound so far"),
+        ("still does not start", "what the test says then counts against it"),
+    )
+
+
+def _step(
+    reading: Reading,
+    action: str,
+    minutes: float,
+    why: str,
+    chance: float,
+    good: tuple[str, str],
+    bad: tuple[str, str],
+) -> NextStep:
+    """``chance``: of the good outcome; an outcome is its result and what it means."""
+    outcomes = ((good, chance), (bad, 1.0 - chance))
     return NextStep(
-        action=actions.ENABLE,
+        action=action,
         target=reading.at,
-        minutes=round(here.bench.trial(), 1),
-        why=f"Not tested: {reading.why_not}. {check.lacks}",
-        outcomes=(
-            PredictedOutcome(
-                result="works then", probability=chance, means="the part is sound so far"
-            ),
-            PredictedOutcome(
-                result="still does not start",
-                probability=1.0 - chance,
-                means="what the test says then counts against it",
-            ),
+        minutes=round(minutes, 1),
+        why=why,
+        outcomes=tuple(
+            PredictedOutcome(result=result, probability=share, means=means)
+            for (result, means), share in outcomes
         ),
         checks=(reading.check,),
     )
+
+
+def _open(here: Situation, step: NextStep) -> bool:
+    """Whether this bench can do it and has not done it."""
+    component = here.component(here.fitted.keys.get(step.target, step.target))
+    kind = component.kind if component is not None else None
+    done = step.action == actions.SETTING and _told(here, step.target)
+    return not done and here.bench.allows(step.action, kind, step.target)
 
 
 def _told(here: Situation, at: str) -> bool:
     """Whether the technician has said of this component that its settings were put right."""
     runs = (fitted.run for fitted in here.bench.graph.fittings)
     return any(a.about == at and a.says.strip().lower() == SET for run in runs for a in run.answers)
-
-
-def _allowed(here: Situation, action: str, at: str) -> bool:
-    component = here.component(here.fitted.keys.get(at, at))
-    return here.bench.allows(action, component.kind if component is not None else None, at)
 
 
 def _harmless(here: Situation, reading: Reading) -> float:

@@ -73,7 +73,7 @@ class ProbeRun(Record, frozen=True, kw_only=True):
     says: str = ""
 
 
-FITTED: Final = frozenset({"fitted", "plugged in"})
+FITTED: Final = ("fitted", "plugged in")
 """Words by which an answer about a place says that a part is in it, though none is seen."""
 
 

@@ -21,6 +21,7 @@ from livecheck.diagnosis import actions
 pytest.importorskip("qemu.qmp", reason="qemu.qmp is not installed")
 from tests.guided.guest import Shell
 from tests.virtual_laptop import smbios
+from tests.virtual_laptop.command import NATIVE_HOTPLUG, root_ports
 from tests.virtual_laptop.laptop import ROOT_PORTS
 
 pytestmark = pytest.mark.boot
@@ -37,17 +38,9 @@ LOOK: Final = (
 
 
 def _devices(folder: Path) -> list[str]:
-    """A card in the second slot; ports hot-plug by PCI Express, so that presence is sensed."""
-    options = ["-global", "ICH9-LPC.acpi-pci-hotplug-with-bridge-support=off"]
-    for number, blob in enumerate(smbios.slots()):
-        file = folder / f"slot-{number}.bin"
-        file.write_bytes(blob)
-        options += ["-smbios", f"file={file}"]
-    for number, address in enumerate(ROOT_PORTS):
-        where = address.removeprefix("0000:00:") + (",multifunction=on" if not number else "")
-        options += ["-device", f"pcie-root-port,id=rp{number},bus=pcie.0,addr={where},"
-                    f"chassis={number + 1},slot={number + 1}"]  # fmt: skip
-    return [*options, "-device", "e1000e,id=radio,bus=rp1,mac=02:00:5e:00:00:11"]
+    """A card in the second slot, and the firmware's table of slots."""
+    board = [*NATIVE_HOTPLUG, *smbios.given(folder, smbios.slots()), *root_ports()]
+    return [*board, "-device", "e1000e,id=radio,bus=rp1,mac=02:00:5e:00:00:11"]
 
 
 @pytest.fixture(scope="module")

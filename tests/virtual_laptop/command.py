@@ -21,6 +21,8 @@ from tests.virtual_laptop.stick import Stick
 
 PAGE: Final = 0x1F00_0000
 """Where the shared page lies: 496 MiB, in the first module of any laptop here."""
+NATIVE_HOTPLUG: Final = ["-global", "ICH9-LPC.acpi-pci-hotplug-with-bridge-support=off"]
+"""Ports sense their cards and hot-plug by PCI Express, not by ACPI."""
 BACKEND: Final = "memory-backend-file,id=ram0,share=on"
 
 
@@ -95,9 +97,12 @@ def _slots(laptop: Laptop, hidden: Sequence[faults.Fault]) -> list[str]:
     """Root ports. Left to ACPI's hotplug, a port's card is sensed and reads all ones: that
     is how a card with no contact looks. It holds for all ports of a start alike."""
     silent = any(isinstance(f, faults.NothingAnswers) and f.place(laptop) for f in hidden)
+    return [*([] if silent else NATIVE_HOTPLUG), *root_ports()]
+
+
+def root_ports() -> list[str]:
+    """The board's ports with a slot behind each."""
     options = []
-    if not silent:
-        options += ["-global", "ICH9-LPC.acpi-pci-hotplug-with-bridge-support=off"]
     for number, address in enumerate(ROOT_PORTS):
         if number == 0 and len(ROOT_PORTS) > 1:
             address += ",multifunction=on"

@@ -24,9 +24,14 @@ ONE_LANE, USE_UNKNOWN, OTHER_LENGTH = 0x08, 2, 1
 
 
 def write(folder: Path, laptop: Laptop) -> list[str]:
-    """The options that give a guest the laptop's modules, for files put into the folder."""
+    """The options that give a guest the laptop's slots and modules."""
+    return given(folder, [*slots(), *memory(laptop)])
+
+
+def given(folder: Path, blobs: list[bytes]) -> list[str]:
+    """The options that give a guest these structures, for files put into the folder."""
     options = []
-    for number, blob in enumerate((*slots(), *memory(laptop))):
+    for number, blob in enumerate(blobs):
         file = folder / f"smbios-{number}.bin"
         file.write_bytes(blob)
         options += ["-smbios", f"file={file}"]

@@ -14,7 +14,10 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from concurrent.futures import ProcessPoolExecutor
+from pathlib import Path
 from typing import Final, NamedTuple
+
+import msgspec
 
 from livecheck import knowledge
 from livecheck.records import Knowledge
@@ -83,20 +86,54 @@ def play(policy: str, seed: int, tables: Knowledge, population: Population = USU
     )
 
 
-def _chunk(task: tuple[str, int, int, Population]) -> list[Played]:
-    policy, first, last, population = task
+class Chunk(NamedTuple):
+    """Machines one process plays in one go."""
+
+    policy: str
+    first: int
+    last: int
+    population: Population
+    kept: Path | None
+    """Where their outcome is kept; what lies there is read instead of played."""
+
+
+def _chunk(task: Chunk) -> list[Played]:
+    if task.kept and task.kept.exists():
+        return msgspec.json.decode(task.kept.read_bytes(), type=list[Played])
     tables = knowledge.load()
-    return [play(policy, seed, tables, population) for seed in range(first, last)]
+    seeds = range(task.first, task.last)
+    played = [play(task.policy, seed, tables, task.population) for seed in seeds]
+    if task.kept:
+        half = task.kept.with_suffix(".part")
+        half.write_bytes(msgspec.json.encode(played))
+        half.rename(task.kept)
+    return played
 
 
 def play_all(
-    policy: str, cases: int, seed: int, workers: int = 2, population: Population = USUAL
+    policy: str,
+    cases: int,
+    seed: int,
+    workers: int = 2,
+    population: Population = USUAL,
+    keep: Path | None = None,
 ) -> list[Played]:
-    """Many cases; case n of a seed is the same machine under every policy."""
+    """Many cases; case n of a seed is the same machine under every policy.
+
+    With a folder to ``keep`` outcomes in, a run that was cut short goes on where it was.
+    The folder must be of the same sources and population.
+    """
     base = seed * 1_000_003
     size = max(1, min(50, cases // (2 * workers) or 1))
     tasks = [
-        (policy, base + n, base + min(n + size, cases), population) for n in range(0, cases, size)
+        Chunk(
+            policy,
+            base + n,
+            base + min(n + size, cases),
+            population,
+            keep and keep / f"{policy}-{seed}-{n}-{min(n + size, cases)}.json",
+        )
+        for n in range(0, cases, size)
     ]
     with ProcessPoolExecutor(max_workers=workers) as pool:
         return [played for chunk in pool.map(_chunk, tasks) for played in chunk]

@@ -96,6 +96,7 @@ def main() -> int:
     if options.command == "score" and options.only:
         wanted = options.only.split(",")
     rows = []
+    own = stamp()  # before the score itself changes a file of the checkout
     with tempfile.TemporaryDirectory(prefix="virtual-laptop-") as scratch:
         for name in wanted:
             folder = (options.keep or Path(scratch)) / name
@@ -106,15 +107,18 @@ def main() -> int:
                 played = play(options.image, folder, scenario.hidden, scenario.starts)
             rows.append(scored(scenario, played))
             print(rows[-1], file=sys.stderr, flush=True)
+            if options.command == "score" and options.to:
+                options.to.write_text(
+                    json.dumps(stamped(rows, kept(options.to), own), indent=1) + "\n"
+                )
     print(json.dumps(rows, indent=1))
-    if options.command == "score" and options.to:
-        options.to.write_text(json.dumps(stamped(rows, kept(options.to)), indent=1) + "\n")
     return 0
 
 
-def stamped(rows: list[dict[str, Any]], before: list[dict[str, Any]]) -> dict[str, Any]:
+def stamped(
+    rows: list[dict[str, Any]], before: list[dict[str, Any]], own: dict[str, Any]
+) -> dict[str, Any]:
     """The score, each case with where it comes from; what was not played again stays as it was."""
-    own = stamp()
     known = {row["name"]: row for row in before} | {row["name"]: row | own for row in rows}
     return {
         "cases": [known[name] for name in BY_NAME if name in known],

@@ -278,18 +278,22 @@ def _stick(memory: Path, addresses: tuple[int, ...], bit: int, stop: threading.E
                 cells[at] |= 1 << bit
 
 
-def _busy(pid: int) -> float:
-    """Processor seconds a process has used (proc(5), stat, fields 14 and 15, 100 a second)."""
-    fields = Path(f"/proc/{pid}/stat").read_text().rpartition(")")[2].split()
-    return (int(fields[11]) + int(fields[12])) / 100
+def _wanted(pid: int) -> float:
+    """Processor seconds a process has used or waited for, over its threads.
+
+    What the guest asks for, however busy this machine is with other things; time in
+    nanoseconds (Documentation/scheduler/sched-stats.rst, /proc/PID/schedstat).
+    """
+    threads = Path(f"/proc/{pid}/task").glob("*/schedstat")
+    return sum(sum(map(int, file.read_text().split()[:2])) for file in threads) / 1e9
 
 
 def _heat(guest: Guest, fault: faults.RunsHot, stop: threading.Event) -> None:
-    """A first-order answer, time constant 12 s, to how busy the guest's processors are."""
-    celsius, before = fault.idle, _busy(guest.process.pid)
+    """A first-order answer, time constant 12 s, to what the guest's two processors do."""
+    celsius, before = fault.idle, _wanted(guest.process.pid)
     while not stop.wait(1.0) and guest.running:
         with contextlib.suppress(OSError):
-            now = _busy(guest.process.pid)
+            now = _wanted(guest.process.pid)
             share = min((now - before) / 2, 1.0)
             before = now
             aim = fault.idle + (fault.loaded - fault.idle) * share

@@ -61,6 +61,7 @@ ROOMY: Final = SOUND.swapped(dimm_0=MODULE, dimm_1=SECOND)
 WITH_NVME: Final = SOUND.swapped(m2_0=NVME, ata_0=None, ata_2=None)
 WITH_RADIO: Final = SOUND.swapped(m2_1=Card(name="radio"))
 WITH_SPARE: Final = SOUND.swapped(m2_1=Card(name="spare", mac="52:54:00:6c:76:09"))
+LOADED: Final = "power,heat,kernel,processor,heat-load"
 READS: Final = "storage,kernel,pcie,shared-path,storage-read"
 
 
@@ -79,9 +80,7 @@ def _memory(laptop: Laptop, *told: str) -> Start:
 
 
 def _hot(laptop: Laptop, *told: str) -> Start:
-    return Start(
-        laptop=laptop, complaint="switches-off", probes="power,heat,kernel,processor", told=told
-    )
+    return Start(laptop=laptop, complaint="switches-off", probes=LOADED, told=told)
 
 
 def _off(laptop: Laptop, *told: str) -> Start:

@@ -7,7 +7,7 @@ from typing import Final
 
 import msgspec
 
-from livecheck.diagnosis import patterns, priors, verdict
+from livecheck.diagnosis import components, patterns, priors, verdict
 from livecheck.diagnosis.blame import Exercise, factors
 from livecheck.diagnosis.components import Graph, cured
 from livecheck.diagnosis.likelihood import Likelihood
@@ -42,7 +42,7 @@ def tell(
 
     ``trials``: those that show ``pattern``, or that came closest to one.
     """
-    about = judged.group or leading(judged)
+    about = judged.group or leading(judged, found)
     # What each reading weighs by itself, if the fault acts in its run.
     plain = msgspec.structs.replace(priors.trust(knowledge), hidden=0.0, fitful=0.0, doubt=0.0)
     weights = _weights(about, found, plain)
@@ -56,16 +56,22 @@ def tell(
         *_also(graph, judged, about, found),
     ]
     return Told(
-        sentence=_sentence(graph, judged, pattern, about),
+        sentence=_sentence(graph, judged, pattern, about, any(one.failed for one in found)),
         explanation=tuple(explanation),
         evidence=evidence,
     )
 
 
-def leading(judged: Verdict) -> Group | None:
-    """The likeliest group that could explain the complaint and was looked at."""
-    touched = [group for group in judged.groups if group.touched and group.relevant]
-    return next(iter(touched or judged.groups), None)
+def leading(judged: Verdict, found: Sequence[Exercise]) -> Group | None:
+    """The likeliest group that could explain the complaint.
+
+    Once something failed, one that was looked at: what nothing was read of would be named
+    for being common alone.
+    """
+    relevant = [group for group in judged.groups if group.relevant]
+    if any(one.failed for one in found):
+        relevant = [group for group in relevant if group.touched]
+    return next(iter(relevant or judged.groups), None)
 
 
 def _weights(group: Group | None, found: Sequence[Exercise], trust: Weights) -> list[float]:
@@ -125,7 +131,9 @@ def percent(probability: float) -> str:
     return f"{100 * probability:.0f} %"
 
 
-def _sentence(graph: Graph, judged: Verdict, pattern: str | None, about: Group | None) -> str:
+def _sentence(
+    graph: Graph, judged: Verdict, pattern: str | None, about: Group | None, failed: bool
+) -> str:
     if judged.side is Side.NO_FAULT:
         return f"No fault found in what was tested, {percent(judged.probability)}."
     if judged.side is Side.SOFTWARE:
@@ -142,10 +150,20 @@ def _sentence(graph: Graph, judged: Verdict, pattern: str | None, about: Group |
         )
     if about is None:
         return "Nothing was read yet that could tell."
+    return _open(graph, about, failed)
+
+
+def _open(graph: Graph, about: Group, failed: bool) -> str:
     if about.side is Side.SOFTWARE or about.probability < 0.05:
         return "Not settled yet: nothing that was tested points at a part."
-    name = graph.components[about.lead].name
-    return f"Not settled yet: most likely {name}, {percent(about.probability)}."
+    lead = graph.components[about.lead]
+    whole = len(about.members) == 1 or about.unit != components.MAINBOARD
+    name = lead.name if whole else f"something on the {about.unit}"
+    share = percent(about.probability)
+    if failed:
+        return f"Not settled yet: most likely {name}, {share}."
+    untold = "" if about.touched else "; no check has told of it yet"
+    return f"Not settled yet: no check failed. Likeliest of what is left: {name}, {share}{untold}."
 
 
 def _named(graph: Graph, judged: Verdict, group: Group, pattern: str | None) -> str:

@@ -112,9 +112,9 @@ def run_and_save(
     recording = Recording(host, shop.cases_folder)
     try:
         run, messages = begin(host, plan)
-        run = recording.judged(run, judge_by)
         try:
             folder, run = _claim(shop, run, plan)
+            run = recording.judged(run, judge_by, folder)
             folder.save_run(run, _raw_log(messages))
             recording.saved(folder.run_file(run.number).parent)
             on_event = recording.heard(on_event)

@@ -21,7 +21,7 @@ from livecheck.commands.common import (
     run_kept,
 )
 from livecheck.host import Host, LiveHost
-from livecheck.records import Answer, Complaint
+from livecheck.records import BY_HAND, BY_ITSELF, LAST_START, Answer, Complaint
 
 if TYPE_CHECKING:
     from livecheck.probes import Span
@@ -51,6 +51,7 @@ def add(commands: Subparsers) -> None:
                      help="the suspect part sits in a known-good machine of the shop")  # fmt: skip
     run.add_argument("--answer", metavar="ABOUT=WORDS", action="append", default=[],
                      help="what no sensor tells: cooling@cooling=cleaned, firmware=re-flashed, "
+                     "'last start=by itself' or 'last start=by hand', "
                      "mainboard=replaced, jack:AC='plugged in' or slot:0000:00:1c.0=fitted "
                      "where nothing answers, or a part's id and its new name")  # fmt: skip
     run.add_argument("--cannot", metavar="STEP", action="append", default=[],
@@ -112,6 +113,8 @@ def _answer(words: str) -> Answer:
     about, sign, says = words.partition("=")
     if not (sign and about.strip() and says.strip()):
         raise UsageError(f"--answer {words}: not understood (as in: firmware=re-flashed)")
+    if about.strip() == LAST_START and says.strip() not in (BY_ITSELF, BY_HAND):
+        raise UsageError(f"--answer {words}: say {BY_ITSELF!r} or {BY_HAND!r} of the {LAST_START}")
     return Answer(about=about.strip(), says=says.strip())
 
 

@@ -24,6 +24,8 @@ class Exercise(Record, frozen=True, kw_only=True):
     """What it was read at, over all runs: the part's key, else the id of what stays."""
     kin: str = ""
     """Name shared by checks that look at the same events."""
+    event: bool = False
+    """True: a false alarm of it does not stay from run to run."""
     covered: float = 1.0
     """Share of its faults that what was looked at could show."""
 
@@ -46,6 +48,8 @@ class Factor(Record, frozen=True, kw_only=True):
     """Name of the check."""
     kin: str = ""
     """Name shared by checks that look at the same events; empty: the check's own."""
+    event: bool = False
+    """True: a false alarm of it does not stay from run to run."""
     spot: str = ""
     run: int = 0
     covered: float = 1.0
@@ -55,26 +59,29 @@ class Factor(Record, frozen=True, kw_only=True):
 def exercises(runs: Sequence[Run], graph: Graph, knowledge: Knowledge) -> tuple[Exercise, ...]:
     """Every judged reading whose check the table knows, in order of runs."""
     by_number = {fitted.run.number: fitted for fitted in graph.fittings}
+    paths = {number: Paths(fitted, graph) for number, fitted in by_number.items()}
     found: list[Exercise] = []
     for run in sorted(runs, key=lambda one: one.number):
-        paths = Paths(by_number[run.number], graph)
-        seen: dict[tuple[str, str], tuple[tuple[int, float], ...]] = {}
+        seen: dict[tuple[str, str, int], tuple[tuple[int, float], ...]] = {}
         for reading in run.readings:
             check = knowledge.checks.get(reading.check)
             if check is None or reading.outcome is Outcome.NOT_JUDGED:
                 continue
-            key = (reading.check, reading.at)
+            # How a start ended is found by the next one, where other parts may be fitted.
+            number = reading.of_run if reading.of_run in by_number else run.number
+            key = (reading.check, reading.at, number)
             if key not in seen:
-                seen[key] = members(check, reading.at, paths, graph)
+                seen[key] = members(check, reading.at, paths[number], graph)
             found.append(
                 Exercise(
-                    run=run.number,
+                    run=number,
                     reading=reading,
                     members=seen[key],
                     false_alarm=check.false_alarm,
                     direct=check.direct,
-                    spot=spot(by_number[run.number], reading.at),
+                    spot=spot(by_number[number], reading.at),
                     kin=check.kin,
+                    event=check.event,
                     covered=covered(check, reading),
                 )
             )
@@ -166,6 +173,7 @@ def factors(found: Sequence[Exercise]) -> tuple[Factor, ...]:
             passes=passes,
             check=check,
             kin=seen[check].kin,
+            event=seen[check].event,
             spot=at,
             run=run,
             covered=part,

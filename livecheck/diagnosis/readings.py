@@ -41,13 +41,14 @@ def log_sum(logs: Sequence[float]) -> float:
 class Alarm:
     """False alarms of one spot: one that stays fails the check in every run.
 
-    ``chance`` is the table's, for one reading. Of it the share ``Weights.alarms`` stays;
-    a pass rules that out, and a single failure cannot tell.
+    ``chance`` is the table's, for one reading. Of it ``share`` stays: ``Weights.alarms``, or
+    nothing where each failure is an event of its own. A pass rules that out, and a single
+    failure cannot tell.
     """
 
-    def __init__(self, chance: float, fails: int, passes: int, weights: Weights) -> None:
+    def __init__(self, chance: float, fails: int, passes: int, share: float) -> None:
         self.fails = fails
-        stays = weights.alarms * chance
+        stays = share * chance
         self.passing = (chance - stays) / (1.0 - stays)
         """Chance of one that does not stay."""
         self.stays = stays if passes == 0 and fails > 0 else 0.0
@@ -76,12 +77,13 @@ class Alarm:
 class Group:
     """Readings of one spot in one run that exercised the same components."""
 
-    __slots__ = ("chance", "covered", "detects", "fails", "kin", "passes", "run", "spot")
+    __slots__ = ("chance", "covered", "detects", "event", "fails", "kin", "passes", "run", "spot")
 
     def __init__(self, factor: Factor, spot: Spot) -> None:
         self.spot = spot
         self.kin = factor.kin or spot[0]
         self.run = factor.run
+        self.event = factor.event
         self.chance = factor.false_alarm
         """Of a false alarm that does not stay; set when all readings of the spot are known."""
         misses = zip(factor.members, factor.misses, strict=True)
@@ -162,7 +164,8 @@ class Readings:
         for group in self.groups:
             if group.spot not in self.alarms:
                 spot, chance = group.spot, group.chance
-                self.alarms[spot] = Alarm(chance, fails[spot], passes[spot], weights)
+                share = 0.0 if group.event else weights.alarms
+                self.alarms[spot] = Alarm(chance, fails[spot], passes[spot], share)
         for group in self.groups:
             group.chance = self.alarms[group.spot].passing
         self.failing = self.explained()

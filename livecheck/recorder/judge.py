@@ -2,7 +2,7 @@
 
 One cause is named at most; what the record rules out is a passed check, and what it cannot
 know is said. Somebody may always have held the power key or pulled the stick: the check
-table allows for it.
+table allows for it, unless the bench answers that nobody touched it.
 """
 
 from __future__ import annotations
@@ -13,7 +13,7 @@ from typing import Final
 import msgspec
 
 from livecheck.recorder.ending import Ending
-from livecheck.records import Inventory, Knowledge, NotTested, Outcome, Reading
+from livecheck.records import BY_HAND, BY_ITSELF, Inventory, Knowledge, NotTested, Outcome, Reading
 
 SOURCE: Final = "the record of the last start"
 CHECKS: Final = {
@@ -25,6 +25,12 @@ CHECKS: Final = {
     "restart": "ended.restart",
     "cool": "ended.cool",
 }
+ALONE: Final = {
+    "supply": "ended.supply-alone",
+    "restart": "ended.restart-alone",
+    "cool": "ended.cool-alone",
+}
+"""Instead of those, where the bench says that nobody touched the machine."""
 
 
 class Cause(msgspec.Struct, frozen=True):
@@ -141,17 +147,25 @@ def _volts(end: Ending) -> str:
 
 
 def judge(
-    end: Ending | None, inventory: Inventory, knowledge: Knowledge, where: str
+    end: Ending | None,
+    inventory: Inventory,
+    knowledge: Knowledge,
+    where: str,
+    told: str | None = None,
 ) -> tuple[tuple[Reading, ...], tuple[NotTested, ...]]:
     """Readings of the run that finds the record, and what it cannot tell.
 
-    ``where``: the record's folder, for those who want to look themselves.
+    ``where``: the record's folder, for those who want to look themselves. ``told``: what the
+    bench answered about that end: ``BY_ITSELF``, ``BY_HAND``, or None.
     """
     if end is None:
         missed = NotTested(what="How the last start ended", why="not one line of it is whole")
         return (), (missed,)
     limits = knowledge.checks["ended.cool"].limits
     found = cause(end, limits)
+    if told == BY_HAND and found.name in ALONE:
+        found = Cause("asked", "Somebody switched it off or pulled the plug, as the bench says.")
+    checks = CHECKS | (ALONE if told == BY_ITSELF else {})
     conditions = _conditions(end)
     readings = [
         Reading(
@@ -165,7 +179,7 @@ def judge(
             details=_details(end) if name == found.name else (),
             conditions=conditions,
         )
-        for name, check in CHECKS.items()
+        for name, check in checks.items()
         if name == found.name or (name in ("heat", "supply") and _clears(name, end, found, limits))
     ]
     if found.name in CHECKS:

@@ -14,16 +14,24 @@ from typing import Final
 import msgspec
 
 from livecheck.capture import CapturedHost
-from livecheck.casefile import atomic
+from livecheck.casefile import CaseFolder, atomic
 from livecheck.host import Host
 from livecheck.probes.runner import Event
 from livecheck.recorder import aftermath, openings, process
 from livecheck.recorder.course import course
 from livecheck.recorder.ending import ending
 from livecheck.recorder.judge import judge
-from livecheck.records import Knowledge, NotTested, Run
+from livecheck.records import LAST_START, Knowledge, NotTested, Run
 
 WHAT: Final = "Record of every second"
+
+
+def _spoken_of(folder: Path, case: CaseFolder) -> Run | None:
+    """The run of this case whose record lies in ``folder``; None: of another, or of none."""
+    for run in case.load().runs:
+        if case.run_file(run.number).parent == folder:
+            return run
+    return None
 
 
 class Recording:
@@ -42,14 +50,23 @@ class Recording:
         self._found = openings.find(cases, machine, boot)
         self._recorder = process.start(self._host, cases)
 
-    def judged(self, run: Run, knowledge: Knowledge) -> Run:
-        """The run with what the last start's record says."""
+    def judged(self, run: Run, knowledge: Knowledge, case: CaseFolder) -> Run:
+        """The run with what the last start's record says.
+
+        Where that record is of an earlier run of the same case, the readings speak of what was
+        fitted then: parts may have been exchanged since.
+        """
         if not self._found:
             return run
         found = self._found[-1]
         end = ending(found.recorded, aftermath.look(self._host))
         where = str(found.folder.relative_to(self._cases))
-        readings, missed = judge(end, run.inventory, knowledge, where)
+        told = next((a.says for a in run.answers if a.about == LAST_START), None)
+        then = _spoken_of(found.folder, case)
+        inventory = run.inventory if then is None else then.inventory
+        readings, missed = judge(end, inventory, knowledge, where, told)
+        if then is not None:
+            readings = tuple(msgspec.structs.replace(r, of_run=then.number) for r in readings)
         return msgspec.structs.replace(
             run,
             readings=(*run.readings, *readings),

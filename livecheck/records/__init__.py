@@ -35,7 +35,10 @@ from livecheck.records.location import (
 )
 from livecheck.records.machine import Controller, Device, Inventory, Machine, Part, Place
 from livecheck.records.run import (
+    BY_HAND,
+    BY_ITSELF,
     FITTED,
+    LAST_START,
     Answer,
     Case,
     Course,
@@ -50,7 +53,10 @@ from livecheck.records.shelf import Learned, Proved, RunLine, Summary
 from livecheck.records.tables import Blame, Caution, Check, Kind, Knowledge
 
 __all__ = [
+    "BY_HAND",
+    "BY_ITSELF",
     "FITTED",
+    "LAST_START",
     "SCHEMA",
     "Answer",
     "Blame",

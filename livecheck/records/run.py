@@ -34,6 +34,8 @@ class Reading(Record, frozen=True, kw_only=True):
     """Standard uncertainty of the value, in its unit, where it was worked out."""
     covered: float | None = None
     """Share (0 … 1) of what the check asks about that was looked at; None: all of it."""
+    of_run: int | None = None
+    """The earlier run of the same case that it speaks of, found only now; None: its own."""
 
 
 class KernelEvent(Record, frozen=True, kw_only=True):
@@ -77,11 +79,15 @@ FITTED: Final = ("fitted", "plugged in")
 """Words by which an answer about a place says that a part is in it, though none is seen."""
 
 
+LAST_START, BY_ITSELF, BY_HAND = "last start", "by itself", "by hand"
+"""An answer's topic, and its words: how the start before this one ended."""
+
+
 class Answer(Record, frozen=True, kw_only=True):
     """Something the technician told livecheck that no sensor can."""
 
     about: str
-    """Component id, a place, or a topic such as ``changed`` or ``spare``."""
+    """Component id, a place, or a topic such as ``changed`` or ``last start``."""
     says: str
     """For a part that carries no identity: its new name (``adapter: bench spare``)."""
 

@@ -40,6 +40,8 @@ class Check(Record, frozen=True, kw_only=True):
     """True: a failure is a direct observation of the controller side (no swap needed)."""
     kin: str = ""
     """Name shared by checks that look at the same events of a fault; empty: it has no kin."""
+    event: bool = False
+    """True: each failure is an event of its own that somebody saw; a false alarm never stays."""
     complaints: tuple[str, ...] = ()
     """Complaints under which a measurement may be proposed; empty: under all."""
     anywhere: float = 0.0

@@ -4,13 +4,15 @@ from __future__ import annotations
 
 from pathlib import Path
 
+import msgspec
+
 from livecheck.casefile import CaseFolder
 from livecheck.console.app import Console
 from livecheck.console.screens.pick import PickScreen
 from livecheck.console.screens.resume import Question, ResumeScreen
 from livecheck.console.screens.start import StartScreen
 from livecheck.console.screens.verdict import VerdictScreen
-from livecheck.records import Case, Run
+from livecheck.records import BY_ITSELF, LAST_START, Case, Run
 from tests.console.held import assert_holds, capture_of, until, until_shown
 from tests.console.test_case_end import FOLDER, _replay
 
@@ -48,6 +50,29 @@ async def test_answers_reach_the_record(tmp_path: Path) -> None:
     assert [a.says for a in runs[1].answers] == ["cleaned"]
     assert len(case.cannot) == 1
     assert case.spares == runs[1].known_good
+
+
+async def test_a_start_that_was_cut_off_is_asked_about(tmp_path: Path) -> None:
+    """Enter goes through the answers; the one left stands in the record."""
+    _replay(tmp_path, "drive-1")
+    (path,) = (p.parent for p in tmp_path.glob("livecheck-cases/*/case.json"))
+    folder = CaseFolder(path)
+    (first,) = folder.load().runs
+    folder.save_run(msgspec.structs.replace(first, finished=False))
+    app = Console(shop=tmp_path, source=FOLDER / "drive-2.capture.gz")
+    async with app.run_test(size=(80, 25)) as pilot:
+        await until(pilot, ResumeScreen)
+        await until_shown(pilot, "How the last start ended: not known")
+        screen = app.screen
+        assert isinstance(screen, ResumeScreen)
+        rows = [screen.query_one(Question).get_option_at_index(i).id for i in range(9)]
+        await pilot.press("home", *["down"] * rows.index("ended"), "enter")
+        await until_shown(pilot, "by itself, nobody touched it")
+        assert_holds(app)
+        await pilot.press("home", "enter")
+        await until(pilot, VerdictScreen)
+    _, runs = _saved(tmp_path)
+    assert [(a.about, a.says) for a in runs[1].answers] == [(LAST_START, BY_ITSELF)]
 
 
 async def test_a_part_in_another_machine(tmp_path: Path) -> None:

@@ -12,9 +12,9 @@ import pytest
 from livecheck import knowledge
 from livecheck.recorder.aftermath import Aftermath, Panic, look
 from livecheck.recorder.ending import ending, slope
-from livecheck.recorder.judge import CHECKS, cause, judge
+from livecheck.recorder.judge import ALONE, CHECKS, cause, judge
 from livecheck.recorder.lines import Closing, Told
-from livecheck.records import Inventory, Outcome, Part, Place
+from livecheck.records import BY_HAND, BY_ITSELF, Inventory, Outcome, Part, Place
 from tests.inventory.fake_host import FakeHost
 from tests.recorder.machines import NEXT, record
 
@@ -129,6 +129,18 @@ def test_what_is_ruled_out_is_a_passed_check() -> None:
     # A battery that cannot carry clears nothing.
     readings, _ = judge(ending(*CASES["battery empty behind the adapter"]), INVENTORY, KNOWN, "")
     assert {r.check for r in readings if r.outcome is Outcome.PASSED} == {"ended.hot"}
+
+
+@pytest.mark.parametrize("name", ["cool", "reset by itself", "adapter lost, no battery"])
+def test_what_the_bench_saw_of_it(name: str) -> None:
+    """Nobody touched it: the check that allows for no hand; somebody did: no fault at all."""
+    end = ending(*CASES[name])
+    alone, _ = judge(end, INVENTORY, KNOWN, "", BY_ITSELF)
+    assert [r.check for r in alone if r.outcome is Outcome.FAILED] == [ALONE[NAMES[name]]]
+    assert KNOWN.checks[ALONE[NAMES[name]]].event
+    by_hand, missed = judge(end, INVENTORY, KNOWN, "", BY_HAND)
+    assert not [r for r in by_hand if r.outcome is Outcome.FAILED]
+    assert "Somebody switched it off" in missed[0].why
 
 
 def test_slope() -> None:

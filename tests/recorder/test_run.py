@@ -5,6 +5,7 @@ Outside source: the kernel's boot_id, which differs from start to start (random(
 
 from __future__ import annotations
 
+import shutil
 from pathlib import Path
 
 import pytest
@@ -73,6 +74,27 @@ def test_next_start_judges_a_cut_once(tmp_path: Path, recorded: Recorded, failed
     (kept,) = Shop(tmp_path).cases_folder.glob("*/runs/0001/last-start")
     assert openings.read(kept) is not None
     assert not ended(run(tmp_path, "33333333-0000-4000-8000-000000000003"))
+
+
+def test_an_end_speaks_of_the_run_it_ended(tmp_path: Path) -> None:
+    """Its record lies in that run's folder: the next run's readings name it."""
+    first = run(tmp_path, BOOT)
+    cases = Shop(tmp_path).cases_folder
+    (folder,) = cases.glob("*/runs/0001")
+    shutil.rmtree(spool := leave(tmp_path, record()))
+    for old in folder.glob(f"{lines.FILE}*"):
+        old.unlink()
+    recorded = record()
+    file = RecordFile(folder, lines.encode(recorded.header))
+    for sample in recorded.samples:
+        file.append(lines.encode(sample))
+    named = str(folder.relative_to(cases))
+    opening = openings.Opening(boot=BOOT, machine=MACHINE, folders=(named,))
+    openings.write(openings.note(cases, spool.name), opening)
+    second = run(tmp_path, NEXT)
+    assert second.number == first.number + 1
+    found = [r for r in second.readings if r.check.startswith("ended.")]
+    assert found and {r.of_run for r in found} == {first.number}
 
 
 def test_program_that_ended_says_nothing_of_the_machine(tmp_path: Path) -> None:

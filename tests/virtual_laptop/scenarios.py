@@ -54,8 +54,13 @@ SOUND: Final = Laptop(
 OTHER_POWER: Final = SOUND.swapped(
     jack=Adapter(name="spare adapter"), bay=Battery(name="new battery", serial="8802")
 )
+OTHER_MEMORY: Final = OTHER_POWER.swapped(
+    dimm_0=Module(name="third", serial="MA0003"), dimm_1=Module(name="fourth", serial="MA0004")
+)
 SPARE_ADAPTER: Final = ("--answer", f"adapter@{place_id('jack')}=spare")
 """Adapters carry no identity: the bench says which one it is."""
+NOBODY: Final = ("--answer", "last start=by itself")
+"""The technician stood by when it went off."""
 ROOMY: Final = SOUND.swapped(dimm_0=MODULE, dimm_1=SECOND)
 """The system in use takes some 400 MiB: two small modules it would fill by more than half."""
 WITH_NVME: Final = SOUND.swapped(m2_0=NVME, ata_0=None, ata_2=None)
@@ -236,12 +241,13 @@ ALL: Final = (
     ),
     Scenario(
         name="off-while-cool",
-        about="the board drops its power while cool and fed, with either adapter and battery",
-        hidden=(faults.SwitchesOff(gone_from=3),),
+        about="the board drops its power while cool and fed, whatever adapter, battery, memory",
+        hidden=(faults.SwitchesOff(gone_from=4),),
         starts=(
             _off(SOUND),
-            _off(OTHER_POWER, *SPARE_ADAPTER),
-            _hot(OTHER_POWER, *SPARE_ADAPTER),
+            _off(OTHER_POWER, *SPARE_ADAPTER, *NOBODY),
+            _off(OTHER_MEMORY, *SPARE_ADAPTER, *NOBODY),
+            _hot(OTHER_MEMORY, *SPARE_ADAPTER, *NOBODY),
         ),
         side="controller",
         units=("mainboard", "power-controller"),

@@ -40,7 +40,8 @@ MEASURED: Final = {
     "current-at-press": "0.01",
     "external-screen": "picture",
     "own-screen": "faint",
-    "start-code": "",
+    "start-code": "none",
+    "coin-cell-voltage": "3.0",
 }
 """A sound adapter and jack, and a rail that is shorted to ground; the lit panel is faint."""
 

@@ -16,7 +16,7 @@ from livecheck import wording
 from livecheck.console.frame import BenchScreen, Lines, Row
 from livecheck.console.screens.pick import PickScreen
 from livecheck.console.screens.start import WORKSHEETS
-from livecheck.records import Answer
+from livecheck.records import BY_HAND, BY_ITSELF, LAST_START, Answer
 
 if TYPE_CHECKING:
     from livecheck.console.protocol import Choice, Known, Looked, Proposed
@@ -40,11 +40,14 @@ class Told(msgspec.Struct, frozen=True, kw_only=True):
     treated: tuple[str, ...] = ()
     elsewhere: bool = False
     cannot: tuple[str, ...] = ()
+    ended: str | None = None
+    """How the start that was cut off ended: ``BY_ITSELF``, ``BY_HAND``, or not known."""
 
     def answers(self) -> tuple[Answer, ...]:
         """What no sensor tells, for the run's record."""
         told = [Answer(about=part, says="bench spare") for part in self.spares]
         told += [Answer(about=part, says="original") for part in self.returned]
+        told += [Answer(about=LAST_START, says=self.ended)] if self.ended else []
         parted = (one.rpartition("=") for one in self.treated)
         return (*told, *(Answer(about=about, says=says) for about, _, says in parted))
 
@@ -55,6 +58,9 @@ class Question(Lines):
     HELP = """Parts that carry a number are recognised by themselves; only what no sensor
 can tell is asked. Enter on the first line starts the run, on the others it opens a list
 to tick. Whatever is ticked stands behind its line.
+
+Where the last start was cut off, say whether somebody did it: a machine that nobody
+touched tells far more. Enter changes that line.
 
 "Taken out and put back" is for a part that was reseated. "Known-good" is for a part
 the shop vouches for. "No spare" rules a step out for this case, and another one is
@@ -144,6 +150,8 @@ next run with Enter on the first line.
                 Row("It still does not start: measure at the bench again", SHEET),
                 Row(f"It starts now, and this is it: start run {number}", GO),
             ]
+        if self._known.cut_off:
+            rows.append(Row(f"How the last start ended: {_ENDS[told.ended]}", "ended"))
         rows += [
             Row(_listed("Taken out and put back", told.reseated, looked.places), "reseated"),
             Row(_listed("Known-good part fitted", told.known_good, looked.numbered), "known_good"),
@@ -181,6 +189,9 @@ next run with Enter on the first line.
             self.action_other()
         elif key == "elsewhere":
             self._tell(elsewhere=not self.told.elsewhere)
+        elif key == "ended":
+            ends = list(_ENDS)
+            self._tell(ended=ends[(ends.index(self.told.ended) + 1) % len(ends)])
         else:
             self._lists[key]()
 
@@ -194,7 +205,7 @@ next run with Enter on the first line.
             PickScreen(title, f"{title}: tick each.", items, getattr(self.told, field)), picked
         )
 
-    def _tell(self, **fields: tuple[str, ...] | bool) -> None:
+    def _tell(self, **fields: tuple[str, ...] | bool | str | None) -> None:
         self.told = msgspec.structs.replace(self.told, **fields)
         self.query_one(Question).show(self._rows())
 
@@ -212,6 +223,11 @@ next run with Enter on the first line.
         self.dismiss(msgspec.structs.replace(self.told, leave=OTHER))
 
 
+_ENDS: dict[str | None, str] = {
+    None: "not known",
+    BY_ITSELF: "by itself, nobody touched it",
+    BY_HAND: "somebody switched it off",
+}
 _TITLES = {
     "reseated": "Taken out and put back",
     "known_good": "Known-good parts that are fitted now",

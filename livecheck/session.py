@@ -18,7 +18,7 @@ from livecheck import __version__, knowledge, report
 from livecheck.capture import RecordingHost
 from livecheck.casefile import CaseFolder, Loaded, Shop, ShopError
 from livecheck.casefile.presence import Guard
-from livecheck.casefile.shop import explain
+from livecheck.casefile.shop import explain, mounts
 from livecheck.diagnosis import locate, worksheet
 from livecheck.host import Host, KernelMessage, LiveHost
 from livecheck.probes import registry
@@ -63,6 +63,7 @@ from livecheck.taking import (
 from livecheck.taking import (
     probe as probe,
 )
+from livecheck.taking import with_stick
 
 SHOP_TABLE: Final = "components.toml"
 """The shop's own figures, at the top of the shop drive."""
@@ -112,6 +113,8 @@ def run_and_save(
     recording = Recording(host, shop.cases_folder)
     try:
         run, messages = begin(host, plan)
+        if isinstance(host, LiveHost):
+            run = msgspec.structs.replace(run, inventory=with_stick(run.inventory, mounts(host)))
         try:
             folder, run = _claim(shop, run, plan)
             run = recording.judged(run, judge_by, folder)

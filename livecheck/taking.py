@@ -13,12 +13,18 @@ from livecheck.host import Host, KernelMessage, Unreadable
 from livecheck.probes import Context, Probe, Span, registry, runner
 from livecheck.probes.wishes import NONE, Wishes
 from livecheck.records import (
+    BENCH_OWN,
+    COMPLAINT,
     FITTED,
+    INSIDE,
+    NOWHERE,
+    OUTSIDE,
     Answer,
     Complaint,
     Inventory,
     Knowledge,
     NotTested,
+    Outcome,
     Place,
     Presence,
     Reading,
@@ -57,6 +63,53 @@ class Plan(msgspec.Struct, frozen=True, kw_only=True):
     """The last run before the machine goes back: every probe there is."""
     soak_hours: float = 0.0
     """Hours of load at a hand-over."""
+
+
+STICK: Final = ("/run/live/medium", "/media/shopdrive")
+"""Where the bootable stick's partitions are mounted (image-build/overlay)."""
+
+
+def with_stick(found: Inventory, mounted: Sequence[tuple[str, str]]) -> Inventory:
+    """The inventory with the drive marked that the program was started from: the bench's own.
+
+    ``mounted``: (mount point, device) of what is mounted.
+    """
+    names = {device.rpartition("/")[2] for point, device in mounted if point in STICK}
+    own = {d.component for d in found.devices if d.subsystem == "block" and d.name in names}
+    parts = tuple(
+        msgspec.structs.replace(part, attributes={**part.attributes, BENCH_OWN: True})
+        if part.id in own
+        else part
+        for part in found.parts
+    )
+    return msgspec.structs.replace(found, parts=parts)
+
+
+SHOWS: Final = {
+    INSIDE: (True, False, "The complaint was seen in the installed system, and not outside it."),
+    OUTSIDE: (None, True, "The complaint was seen outside the installed system."),
+    NOWHERE: (False, False, "The complaint was seen nowhere."),
+}
+"""By the answer: whether it showed in the installed system, and outside it; what to say."""
+
+
+def where_it_shows(answers: Sequence[Answer]) -> tuple[Reading, ...]:
+    """What the technician saw of the complaint, as readings of the whole machine."""
+    told = next((a.says for a in answers if a.about == COMPLAINT), "")
+    if told not in SHOWS:
+        return ()
+    *seen, says = SHOWS[told]
+    return tuple(
+        Reading(
+            check=check,
+            at="machine",
+            outcome=Outcome.FAILED if shows else Outcome.PASSED,
+            source="the technician",
+            says=says,
+        )
+        for check, shows in zip(("complaint.inside", "complaint.outside"), seen, strict=True)
+        if shows is not None
+    )
 
 
 SEEMING: Final = frozenset({"power-jack", "battery-bay"})
@@ -134,7 +187,7 @@ def begin(host: Host, plan: Plan) -> tuple[Run, tuple[KernelMessage, ...]]:
         depth=plan.depth,
         inventory=found,
         events=kernel_log.attach(kernel_log.events(messages), found),
-        readings=plan.readings,
+        readings=(*plan.readings, *where_it_shows(plan.answers)),
         not_tested=(*gaps, *plan.left_out),
         answers=plan.answers,
         known_good=plan.known_good,

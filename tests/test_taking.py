@@ -6,10 +6,13 @@ import msgspec
 from pytest_mock import MockerFixture
 
 from livecheck import knowledge, session, taking
+from livecheck.diagnosis.components import build
+from livecheck.diagnosis.fitting import fittings
 from livecheck.host import KernelMessage, LiveHost
 from livecheck.inventory import take
 from livecheck.probes import Probe, registry
-from livecheck.records import Outcome, Part, Run
+from livecheck.records import BENCH_OWN, Complaint, Device, Inventory, Outcome, Part, Run
+from livecheck.taking import with_stick
 
 DRIVE = Part(id="drive:S1", kind="drive", name="Fennel D2", place="slot:x", identity="serial:S1")
 # Linux 6.12, block/blk-core.c, blk_status_to_str and the line of blk_print_req_error.
@@ -58,3 +61,21 @@ def test_what_load_brings_to_light_counts(mocker: MockerFixture) -> None:
     run = session.probe(LiveHost(), begun, plan, knowledge.load())
     medium = [r for r in run.readings if r.check == "kernel.storage-medium" and r.at == DRIVE.id]
     assert [r.outcome for r in medium] == [Outcome.PASSED]
+
+
+def test_the_stick_is_the_benchs_own() -> None:
+    """Its drive is marked, by any of its partitions; the machine's own drives are not."""
+    other = msgspec.structs.replace(DRIVE, id="drive:S2", place="slot:y", identity="serial:S2")
+    devices = tuple(
+        Device(subsystem="block", name=name, path=f"/sys/{name}", component=own)
+        for name, own in (("sda", "drive:S1"), ("sda2", "drive:S1"), ("sdb1", "drive:S2"))
+    )
+    found = Inventory(parts=(DRIVE, other), devices=devices)
+    mounted = [("/run/live/medium", "/dev/sda2"), ("/", "/dev/sdb1")]
+    marked = {p.id: bool(p.attributes.get(BENCH_OWN)) for p in with_stick(found, mounted).parts}
+    assert marked == {"drive:S1": True, "drive:S2": False}
+    run = Run(number=1, started="", inventory=with_stick(found, mounted))
+    graph = build(fittings((run,)), knowledge.load(), Complaint.SLOW)
+    weights = {c.id: c.weight for c in graph.components}
+    # Serial numbers this short are not taken for numbers: the place names the part.
+    assert 0.0 < weights["drive@slot:x"] < weights["drive@slot:y"] / 10

@@ -21,7 +21,17 @@ from livecheck.commands.common import (
     run_kept,
 )
 from livecheck.host import Host, LiveHost
-from livecheck.records import BY_HAND, BY_ITSELF, LAST_START, Answer, Complaint
+from livecheck.records import (
+    BY_HAND,
+    BY_ITSELF,
+    COMPLAINT,
+    INSIDE,
+    LAST_START,
+    NOWHERE,
+    OUTSIDE,
+    Answer,
+    Complaint,
+)
 
 if TYPE_CHECKING:
     from livecheck.probes import Span
@@ -51,7 +61,8 @@ def add(commands: Subparsers) -> None:
                      help="the suspect part sits in a known-good machine of the shop")  # fmt: skip
     run.add_argument("--answer", metavar="ABOUT=WORDS", action="append", default=[],
                      help="what no sensor tells: cooling@cooling=cleaned, firmware=re-flashed, "
-                     "'last start=by itself' or 'last start=by hand', "
+                     "'last start=by itself' or 'by hand', 'complaint=only in the installed "
+                     "system', 'outside it too' or 'nowhere', "
                      "mainboard=replaced, jack:AC='plugged in' or slot:0000:00:1c.0=fitted "
                      "where nothing answers, or a part's id and its new name")  # fmt: skip
     run.add_argument("--cannot", metavar="STEP", action="append", default=[],
@@ -109,12 +120,17 @@ def _run(options: argparse.Namespace) -> int:
     return DONE
 
 
+WORDS: Final = {LAST_START: (BY_ITSELF, BY_HAND), COMPLAINT: (INSIDE, OUTSIDE, NOWHERE)}
+"""Topics that have words of their own."""
+
+
 def _answer(words: str) -> Answer:
     about, sign, says = words.partition("=")
     if not (sign and about.strip() and says.strip()):
         raise UsageError(f"--answer {words}: not understood (as in: firmware=re-flashed)")
-    if about.strip() == LAST_START and says.strip() not in (BY_ITSELF, BY_HAND):
-        raise UsageError(f"--answer {words}: say {BY_ITSELF!r} or {BY_HAND!r} of the {LAST_START}")
+    known = WORDS.get(about.strip(), ())
+    if known and says.strip() not in known:
+        raise UsageError(f"--answer {words}: of the {about.strip()} say {' or '.join(known)}")
     return Answer(about=about.strip(), says=says.strip())
 
 

@@ -13,6 +13,7 @@ from collections.abc import Sequence
 from livecheck.diagnosis import priors
 from livecheck.diagnosis.fitting import Fitting, expected
 from livecheck.records import (
+    BENCH_OWN,
     Complaint,
     Controller,
     Kind,
@@ -119,6 +120,8 @@ class _Maker:
         self.vouched = {key for fitted in fittings for key in fitted.vouched}
         self.good = priors.share(knowledge, "known-good", complaint, 0.02)
         self.fresh = priors.share(knowledge, "fresh-contact", complaint, 0.3)
+        self.empty = priors.share(knowledge, "empty-place", complaint, 1.0)
+        self.filled = {fitted.scoped(place) for fitted in fittings for place in fitted.parts}
 
     def add_run(self, fitted: Fitting) -> None:
         inventory = fitted.run.inventory
@@ -131,7 +134,8 @@ class _Maker:
         for controller in inventory.controllers:
             self._board(fitted, controller.id, controller.kind, controller.name)
         for place in inventory.places:
-            self._board(fitted, place.id, place.kind, place.name)
+            used = fitted.scoped(place.id) in self.filled
+            self._board(fitted, place.id, place.kind, place.name, 1.0 if used else self.empty)
         for part in inventory.parts:
             self._part(fitted, part, places.get(part.place))
         for place_id in fitted.unseen:
@@ -158,10 +162,10 @@ class _Maker:
             unit=kind if role == "part" else MAINBOARD,
         )
 
-    def _board(self, fitted: Fitting, own: str, kind: str, name: str) -> None:
+    def _board(self, fitted: Fitting, own: str, kind: str, name: str, factor: float = 1.0) -> None:
         scoped = fitted.scoped(own)
         row = self._kind(kind, "controller")
-        factor = self.good if fitted.run.elsewhere else 1.0
+        factor *= self.good if fitted.run.elsewhere else 1.0
         told = {"": "", "bench/": " of the known-good machine"}.get(
             fitted.board, " of the board that was replaced"
         )
@@ -182,7 +186,8 @@ class _Maker:
             component = self.found[treated_id(fitted, fitted.scoped(part.id))]
             self.found[component.id] = _soldered(component, fitted.board)
             return
-        factor = self.good if key in self.vouched or key.startswith("bench/") else 1.0
+        bench = key in self.vouched or key.startswith("bench/") or part.attributes.get(BENCH_OWN)
+        factor = self.good if bench else 1.0
         if place is not None and place.external:
             factor *= 0.3
         self._add(

@@ -33,12 +33,16 @@ from livecheck.records.location import (
     PredictedOutcome,
     Swap,
 )
-from livecheck.records.machine import Controller, Device, Inventory, Machine, Part, Place
+from livecheck.records.machine import BENCH_OWN, Controller, Device, Inventory, Machine, Part, Place
 from livecheck.records.run import (
     BY_HAND,
     BY_ITSELF,
+    COMPLAINT,
     FITTED,
+    INSIDE,
     LAST_START,
+    NOWHERE,
+    OUTSIDE,
     Answer,
     Case,
     Course,
@@ -53,10 +57,15 @@ from livecheck.records.shelf import Learned, Proved, RunLine, Summary
 from livecheck.records.tables import Blame, Caution, Check, Kind, Knowledge
 
 __all__ = [
+    "BENCH_OWN",
     "BY_HAND",
     "BY_ITSELF",
+    "COMPLAINT",
     "FITTED",
+    "INSIDE",
     "LAST_START",
+    "NOWHERE",
+    "OUTSIDE",
     "SCHEMA",
     "Answer",
     "Blame",

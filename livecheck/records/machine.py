@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Final
+
 import msgspec
 
 from livecheck.records.base import Presence, Record, Value
@@ -51,6 +53,10 @@ class Place(Record, frozen=True, kw_only=True):
     external: bool = False
     """True: reachable from outside (USB port); what is plugged there is not the machine's."""
     attributes: dict[str, Value] = msgspec.field(default_factory=dict)
+
+
+BENCH_OWN: Final = "bench_own"
+"""Attribute of a part that came with the bench: the stick the program was started from."""
 
 
 class Part(Record, frozen=True, kw_only=True):

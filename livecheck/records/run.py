@@ -83,6 +83,12 @@ LAST_START, BY_ITSELF, BY_HAND = "last start", "by itself", "by hand"
 """An answer's topic, and its words: how the start before this one ended."""
 
 
+COMPLAINT = "complaint"
+"""An answer's topic: where the technician saw what the customer complains of."""
+INSIDE, OUTSIDE, NOWHERE = "only in the installed system", "outside it too", "nowhere"
+"""That answer's words."""
+
+
 class Answer(Record, frozen=True, kw_only=True):
     """Something the technician told livecheck that no sensor can."""
 

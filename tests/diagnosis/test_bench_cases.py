@@ -11,7 +11,22 @@ import pytest
 
 from livecheck import knowledge
 from livecheck.diagnosis import locate
-from livecheck.records import Complaint, Inventory, Location, Outcome, Part, Reading, Run, Side
+from livecheck.records import (
+    COMPLAINT,
+    INSIDE,
+    NOWHERE,
+    OUTSIDE,
+    Answer,
+    Complaint,
+    Inventory,
+    Location,
+    Outcome,
+    Part,
+    Reading,
+    Run,
+    Side,
+)
+from livecheck.taking import where_it_shows
 from tests.diagnosis.laptop import DRIVE1, DRIVE2, PORT1, PORT2, SLOT, drive, laptop, run
 
 TABLES = knowledge.load()
@@ -236,3 +251,37 @@ def test_an_end_that_somebody_saw_weighs_more() -> None:
     # Common practice, no source: adapter and processor were not changed, so it is not sure yet.
     assert max(seen.sides, key=lambda side: seen.sides[side]) == Side.CONTROLLER
     assert seen.sides["controller"] > 2 * seen.sides["device"]
+
+
+# --- Where the complaint shows
+
+
+def watched(answer: str | None) -> Location:
+    """A machine in which every check of its drive passes, and what the technician saw."""
+    answers = (Answer(about=COMPLAINT, says=answer),) if answer else ()
+    quiet = read(1, DRIVE1)
+    seen = where_it_shows(answers)
+    return located(msgspec.structs.replace(quiet, readings=(*quiet.readings, *seen)))
+
+
+def test_what_shows_only_in_the_installed_system_speaks_for_it() -> None:
+    """Common practice, no source: run outside the installed system before judging a part."""
+    before, inside = watched(None), watched(INSIDE)
+    assert inside.sides["software"] > before.sides["software"] + 0.1
+    assert inside.sides["no-fault"] < before.sides["no-fault"] / 5
+    assert inside.sides["controller"] < before.sides["controller"]
+
+
+def test_what_shows_outside_it_too_is_not_the_installed_systems() -> None:
+    assert watched(OUTSIDE).sides["software"] < watched(None).sides["software"] / 3
+
+
+def test_what_shows_nowhere_speaks_for_nothing_wrong() -> None:
+    assert watched(NOWHERE).sides["no-fault"] > 2 * watched(None).sides["no-fault"]
+
+
+def test_a_place_that_nothing_was_in_explains_no_slowness() -> None:
+    """The empty port's share falls against the same machine with another complaint."""
+    slow = read(1, DRIVE1)
+    missing = msgspec.structs.replace(slow, complaint=Complaint.PART_MISSING)
+    assert share(located(slow), PORT2) < share(located(missing), PORT2) / 3

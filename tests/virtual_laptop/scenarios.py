@@ -61,6 +61,7 @@ SPARE_ADAPTER: Final = ("--answer", f"adapter@{place_id('jack')}=spare")
 """Adapters carry no identity: the bench says which one it is."""
 NOBODY: Final = ("--answer", "last start=by itself")
 """The technician stood by when it went off."""
+ONLY_INSIDE: Final = ("--answer", "complaint=only in the installed system")
 ROOMY: Final = SOUND.swapped(dimm_0=MODULE, dimm_1=SECOND)
 """The system in use takes some 400 MiB: two small modules it would fill by more than half."""
 WITH_NVME: Final = SOUND.swapped(m2_0=NVME, ata_0=None, ata_2=None)
@@ -256,7 +257,11 @@ ALL: Final = (
         name="all-sound",
         about="nothing in the hardware is at fault",
         hidden=(),
-        starts=(Start(laptop=SOUND, complaint="slow"), Start(laptop=SOUND, complaint="slow")),
+        starts=(
+            Start(laptop=SOUND, complaint="slow"),
+            Start(laptop=SOUND, complaint="slow", told=ONLY_INSIDE),
+            Start(laptop=SOUND, complaint="slow", told=ONLY_INSIDE),
+        ),
         side="software",
     ),
     Scenario(

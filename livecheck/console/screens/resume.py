@@ -16,7 +16,16 @@ from livecheck import wording
 from livecheck.console.frame import BenchScreen, Lines, Row
 from livecheck.console.screens.pick import PickScreen
 from livecheck.console.screens.start import WORKSHEETS
-from livecheck.records import BY_HAND, BY_ITSELF, LAST_START, Answer
+from livecheck.records import (
+    BY_HAND,
+    BY_ITSELF,
+    COMPLAINT,
+    INSIDE,
+    LAST_START,
+    NOWHERE,
+    OUTSIDE,
+    Answer,
+)
 
 if TYPE_CHECKING:
     from livecheck.console.protocol import Choice, Known, Looked, Proposed
@@ -40,6 +49,8 @@ class Told(msgspec.Struct, frozen=True, kw_only=True):
     treated: tuple[str, ...] = ()
     elsewhere: bool = False
     cannot: tuple[str, ...] = ()
+    shows: str | None = None
+    """Where the complaint shows: ``INSIDE``, ``OUTSIDE``, ``NOWHERE``, or not known."""
     ended: str | None = None
     """How the start that was cut off ended: ``BY_ITSELF``, ``BY_HAND``, or not known."""
 
@@ -48,6 +59,7 @@ class Told(msgspec.Struct, frozen=True, kw_only=True):
         told = [Answer(about=part, says="bench spare") for part in self.spares]
         told += [Answer(about=part, says="original") for part in self.returned]
         told += [Answer(about=LAST_START, says=self.ended)] if self.ended else []
+        told += [Answer(about=COMPLAINT, says=self.shows)] if self.shows else []
         parted = (one.rpartition("=") for one in self.treated)
         return (*told, *(Answer(about=about, says=says) for about, _, says in parted))
 
@@ -60,7 +72,8 @@ can tell is asked. Enter on the first line starts the run, on the others it open
 to tick. Whatever is ticked stands behind its line.
 
 Where the last start was cut off, say whether somebody did it: a machine that nobody
-touched tells far more. Enter changes that line.
+touched tells far more. Where the complaint shows, inside or outside the installed
+system, parts software from hardware. Enter changes these lines.
 
 "Taken out and put back" is for a part that was reseated. "Known-good" is for a part
 the shop vouches for. "No spare" rules a step out for this case, and another one is
@@ -152,6 +165,8 @@ next run with Enter on the first line.
             ]
         if self._known.cut_off:
             rows.append(Row(f"How the last start ended: {_ENDS[told.ended]}", "ended"))
+        if self._known.complaint not in WORKSHEETS:
+            rows.append(Row(f"Where the complaint shows: {_SHOWS[told.shows]}", "shows"))
         rows += [
             Row(_listed("Taken out and put back", told.reseated, looked.places), "reseated"),
             Row(_listed("Known-good part fitted", told.known_good, looked.numbered), "known_good"),
@@ -190,8 +205,9 @@ next run with Enter on the first line.
         elif key == "elsewhere":
             self._tell(elsewhere=not self.told.elsewhere)
         elif key == "ended":
-            ends = list(_ENDS)
-            self._tell(ended=ends[(ends.index(self.told.ended) + 1) % len(ends)])
+            self._tell(ended=_following(_ENDS, self.told.ended))
+        elif key == "shows":
+            self._tell(shows=_following(_SHOWS, self.told.shows))
         else:
             self._lists[key]()
 
@@ -228,6 +244,15 @@ _ENDS: dict[str | None, str] = {
     BY_ITSELF: "by itself, nobody touched it",
     BY_HAND: "somebody switched it off",
 }
+_SHOWS: dict[str | None, str] = {None: "not known", **{w: w for w in (INSIDE, OUTSIDE, NOWHERE)}}
+
+
+def _following(words: dict[str | None, str], now: str | None) -> str | None:
+    """The next answer; after the last comes the first again."""
+    keys = list(words)
+    return keys[(keys.index(now) + 1) % len(keys)]
+
+
 _TITLES = {
     "reseated": "Taken out and put back",
     "known_good": "Known-good parts that are fitted now",

@@ -150,10 +150,13 @@ def _sentence(
         )
     if about is None:
         return "Nothing was read yet that could tell."
-    return _open(graph, about, failed)
+    return _open(graph, judged, about, failed)
 
 
-def _open(graph: Graph, about: Group, failed: bool) -> str:
+def _open(graph: Graph, judged: Verdict, about: Group, failed: bool) -> str:
+    sound = judged.sides[Side.NO_FAULT]
+    if not failed and sound > about.probability:
+        return f"Not settled yet: no check failed; likeliest is no fault, {percent(sound)}."
     if about.side is Side.SOFTWARE or about.probability < 0.05:
         return "Not settled yet: nothing that was tested points at a part."
     lead = graph.components[about.lead]

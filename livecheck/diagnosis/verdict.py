@@ -142,7 +142,7 @@ def grouped(
                 probability=mass.get(name, 0.0),
                 relevant=_relevant(component, graph, knowledge),
                 touched=lead in touched,
-                proven=component.unit != MAINBOARD or survived(numbers, graph, found),
+                proven=component.unit != MAINBOARD or survived(lead, graph, found),
             )
         )
     return tuple(sorted(groups, key=lambda group: -group.probability))
@@ -189,15 +189,14 @@ def _explains_complaint(graph: Graph, belief: Posterior, groups: Sequence[Group]
     return sum(mass for members, mass in belief.sets if not relevant.isdisjoint(members)) > 0.5
 
 
-def survived(numbers: Sequence[int], graph: Graph, found: Sequence[Exercise]) -> bool:
-    """True when a failure blamed on these components outlived a swap, or is direct.
+def survived(number: int, graph: Graph, found: Sequence[Exercise]) -> bool:
+    """True when a failure blamed on this component outlived a swap, or is direct.
 
-    Outlived: a later failure exercised one of them too, and one of the parts the
-    earlier could have come from was no longer among the possible causes; or that
-    part passed the same check in another machine.
+    Outlived: a later failure exercised it too, and one of the parts the earlier could
+    have come from was no longer among the possible causes; or that part passed the same
+    check in another machine. A failure elsewhere on the board is no such failure.
     """
-    own = set(numbers)
-    fails = [one for one in found if one.failed and own & {number for number, _ in one.members}]
+    fails = [one for one in found if one.failed and number in dict(one.members)]
     if any(one.direct for one in fails):
         return True
     parts = [_parts(one, graph) for one in fails]

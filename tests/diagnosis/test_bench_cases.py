@@ -11,6 +11,10 @@ import pytest
 
 from livecheck import knowledge
 from livecheck.diagnosis import locate
+from livecheck.diagnosis.blame import exercises
+from livecheck.diagnosis.components import build
+from livecheck.diagnosis.fitting import fittings
+from livecheck.diagnosis.verdict import survived
 from livecheck.records import (
     COMPLAINT,
     INSIDE,
@@ -27,7 +31,7 @@ from livecheck.records import (
     Side,
 )
 from livecheck.taking import where_it_shows
-from tests.diagnosis.laptop import DRIVE1, DRIVE2, PORT1, PORT2, SLOT, drive, laptop, run
+from tests.diagnosis.laptop import CARD, DRIVE1, DRIVE2, PORT1, PORT2, SLOT, drive, laptop, run
 
 TABLES = knowledge.load()
 MODULE_A, MODULE_B = "memory-module:INV-M001", "memory-module:INV-M002"
@@ -285,3 +289,33 @@ def test_a_place_that_nothing_was_in_explains_no_slowness() -> None:
     slow = read(1, DRIVE1)
     missing = msgspec.structs.replace(slow, complaint=Complaint.PART_MISSING)
     assert share(located(slow), PORT2) < share(located(missing), PORT2) / 3
+
+
+# --- What an open verdict says
+
+
+def test_where_nothing_failed_it_is_said() -> None:
+    """Not a part's name for being common: what is likeliest then is that nothing is at fault."""
+    quiet = read(1, DRIVE1)
+    intake = located(msgspec.structs.replace(quiet, complaint=Complaint.INTAKE))
+    assert intake.sides["no-fault"] > max(c.probability for c in intake.candidates)
+    assert "no check failed; likeliest is no fault" in intake.sentence
+    off = located(msgspec.structs.replace(quiet, complaint=Complaint.SWITCHES_OFF))
+    assert off.sides["no-fault"] < 0.5 and "no check failed" in off.sentence
+
+
+def test_a_board_is_proven_by_a_swap_at_the_same_place_only() -> None:
+    """The same check failing at another part, elsewhere on the board, outlives nothing."""
+    first = read(1, DRIVE1, "storage.read-errors", "kernel.storage-link")
+    again = read(2, DRIVE2, "kernel.storage-link")
+    assert _proven(first, again)
+    card = msgspec.structs.replace(read(2, DRIVE1), readings=(told("kernel.pcie", CARD, False),))
+    other = msgspec.structs.replace(
+        first, readings=(*first.readings, told("kernel.pcie", DRIVE1, False))
+    )
+    assert not _proven(other, card)
+
+
+def _proven(*runs: Run) -> bool:
+    graph = build(fittings(runs), TABLES, runs[0].complaint)
+    return survived(graph.index[PORT1], graph, exercises(runs, graph, TABLES))

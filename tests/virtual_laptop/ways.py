@@ -74,13 +74,13 @@ FROM_VERDICT: Final = (
     Look(name="step", keys=("n",), title="next step"),
     Look(name="parts", keys=("o",), title="parts sheet"),
 )
+TO_ORDER: Final = (Look(name="code", keys=("o", "k"), title="code"),)
 FURTHER: Final = (
     Look(name="evidence-down", keys=("e", "end"), title="evidence"),
     Look(name="verdict-down", keys=("end",), title="verdict", back="home"),
     Look(name="help", keys=("f1",), title="help"),
     Look(name="tree", keys=("t",), title="parts and places"),
     Look(name="tree-all", keys=("t", "f"), title="parts and places"),
-    Look(name="code", keys=("o", "k"), title="code"),
     Look(name="big", keys=("b",), title="big"),
     Look(name="cases", keys=("c",), title="cases"),
     Look(name="more", keys=("m",), title="more tests"),
@@ -129,7 +129,8 @@ def walked(image: Path, folder: Path, complaint: Complaint, size: str) -> Way:
         else:
             seen.wait("running", "NOW", 120)
         seen.wait("verdict", "livecheck : verdict", SECONDS_TO_END)
-        looks = FROM_VERDICT + (FURTHER if complaint is Complaint.INTAKE else ())
+        looks = FROM_VERDICT + (TO_ORDER if complaint in WORKSHEETS else ())
+        looks += FURTHER if complaint is Complaint.INTAKE else ()
         for look in looks:
             _open(seen, look)
         size_seen = _cells(guest)

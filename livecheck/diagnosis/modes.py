@@ -21,6 +21,9 @@ ACROSS: Final = 0.15
 """Assumed: how much less readily a check sees a fault of another mode than its own."""
 MOST: Final = 0.95
 """No check sees a mode more surely than this."""
+LOOSE: Final[Mapping[str, float]] = {"link": 0.6}
+"""The same for modes that come and go within a run. Assumed: errors of a link are as seldom in
+one run when the drive makes them as when its place does (``who = "place"`` of those checks)."""
 
 Shares = Mapping[str, float]
 """Kin -> share of faults; empty: the kind has one mode only."""
@@ -41,7 +44,7 @@ class Form(Record, frozen=True, kw_only=True):
         own = self.shares.get(kin)
         if own is None:
             return detect
-        inside = min(MOST, detect / (own + (1.0 - own) * ACROSS))
+        inside = min(LOOSE.get(kin, MOST), detect / (own + (1.0 - own) * ACROSS))
         return inside if kin == self.mode else inside * ACROSS
 
 

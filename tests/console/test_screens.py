@@ -26,7 +26,7 @@ from livecheck.console.screens.worksheet import WorksheetScreen
 from livecheck.diagnosis import worksheet
 from livecheck.probes import Progress, registry
 from livecheck.probes.runner import Event
-from livecheck.records import OUTSIDE, Complaint, Outcome, ProbeRun, Reading
+from livecheck.records import INSIDE, Complaint, Outcome, ProbeRun, Reading
 from tests.console.held import SIZES, assert_holds, capture_of, shown, until, until_shown
 
 
@@ -174,8 +174,8 @@ async def test_the_case_goes_on_by_itself(
         screen = app.screen
         assert isinstance(screen, ResumeScreen)
         await pilot.press("down", "enter")
-        await until_shown(pilot, "Where the complaint shows: outside it too")
-        assert screen.told.shows == OUTSIDE
+        await until_shown(pilot, "Where the complaint shows: only in the installed system")
+        assert screen.told.shows == INSIDE
         await pilot.press("down", "enter")
         await until(pilot, PickScreen)
         assert_holds(app)

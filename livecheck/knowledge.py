@@ -10,13 +10,16 @@ from __future__ import annotations
 import tomllib
 from importlib import resources
 from pathlib import Path
-from typing import Any
+from typing import Any, Final
 
 import msgspec
 
+from livecheck import wording
 from livecheck.diagnosis.worksheet import Sheet
 from livecheck.guided.model import Table
 from livecheck.records import Caution, Check, Kind, Knowledge
+
+SAY: Final = "say."
 
 
 class BrokenTable(Exception):
@@ -29,7 +32,14 @@ def load() -> Knowledge:
         checks=_checks(_builtin("checks.toml"), "checks.toml"),
         kinds=_kinds(_builtin("components.toml"), "components.toml"),
         cautions=_cautions(_builtin("cautions.toml"), "cautions.toml"),
+        sentences=sentences(),
     )
+
+
+def sentences() -> dict[str, str]:
+    """What verdicts and steps are told with: the part of the catalogue below ``[say]``."""
+    known = wording.catalogue()
+    return {key[len(SAY) :]: said for key, said in known.items() if key.startswith(SAY)}
 
 
 def worksheet() -> Sheet:

@@ -13,6 +13,7 @@ from typing import Final, NamedTuple
 
 import msgspec
 
+from livecheck import knowledge as tables
 from livecheck.records import (
     Blame,
     Candidate,
@@ -162,6 +163,7 @@ def knowledge() -> Knowledge:
             )
         ),
         cautions=_cautions(),
+        sentences=tables.sentences(),
     )  # fmt: skip
 
 

@@ -77,7 +77,7 @@ def locate(
         evidence=told.evidence,
         swaps=changed,
         sentence=told.sentence,
-        explanation=(*told.explanation, *_without_priors(found, graph)),
+        explanation=(*told.explanation, *_without_priors(found, graph, knowledge)),
         pattern=pattern.name,
         alternatives=tuple(steps[1:3]),
         priors=knowledge.origin,
@@ -107,12 +107,15 @@ def _belief(
     return posterior(blame.factors(found), weights, sizes, priors.trust(knowledge), modes)
 
 
-def _without_priors(found: Sequence[blame.Exercise], graph: components.Graph) -> tuple[str, ...]:
+def _without_priors(
+    found: Sequence[blame.Exercise], graph: components.Graph, knowledge: Knowledge
+) -> tuple[str, ...]:
     """The second view, which weighs nothing; silent when nothing failed."""
     seen = conflicts.view(conflicts.observations(found, graph), max_size=2)
     if not seen.conflicts:
         return ()
-    return (f"Without any odds: {conflicts.sentence(seen, lambda own: graph.at(own).name)}",)
+    told = conflicts.sentence(seen, lambda own: graph.at(own).name, knowledge)
+    return (knowledge.say("view.told", view=told),)
 
 
 def _candidates(graph: components.Graph, belief: Posterior) -> tuple[Candidate, ...]:

@@ -25,8 +25,12 @@ import msgspec
 from livecheck.diagnosis import spectrum
 from livecheck.diagnosis.blame import Exercise
 from livecheck.diagnosis.components import Graph
+from livecheck.records import Knowledge
 
 C = TypeVar("C", bound=Hashable)
+
+_TOLD: Final = 4
+"""Diagnoses told by name; the others are counted."""
 
 BLUNT: Final = 0.02
 """Assumed: a check with more false alarms than this proves nothing by failing."""
@@ -184,22 +188,20 @@ def view(observations: Sequence[Observation], max_size: int | None = 3) -> View:
     )
 
 
-def sentence(seen: View, name: Callable[[str], str]) -> str:
+def sentence(seen: View, name: Callable[[str], str], knowledge: Knowledge) -> str:
     """The view in one sentence; ``name`` turns a component id into words."""
+    say = knowledge.say
     if not seen.conflicts:
-        return "No check failed, so nothing needs explaining."
+        return say("view.nothing")
     if seen.unexplained:
-        return (
-            "No single steady fault explains all runs: each component involved also passed. "
-            "A contact, a fault that comes and goes, or two parts that do not get on. "
-            "Reseat and repeat before a part is named."
-        )
+        return say("view.unexplained")
     if not seen.steady:
-        return "More faults at once than were searched for would be needed to explain all runs."
-    said = " or ".join(" with ".join(sorted(map(name, found))) for found in seen.steady[:4])
-    more = len(seen.steady) - 4
-    rest = f", or {more} further explanations" if more > 0 else ""
-    return f"If the fault shows every time, what was seen is explained by: {said}{rest}."
+        return say("view.more-faults")
+    together = (say("view.with").join(sorted(map(name, found))) for found in seen.steady[:_TOLD])
+    said = say("view.or").join(together)
+    more = len(seen.steady) - _TOLD
+    rest = say("view.further", n=more) if more > 0 else ""
+    return say("view.steady", diagnoses=said + rest)
 
 
 def _shrink(conflict: frozenset[C], consistent: Callable[[frozenset[C]], bool]) -> frozenset[C]:

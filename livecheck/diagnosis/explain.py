@@ -50,13 +50,14 @@ def tell(
     kept = [n for n in order if found[n].failed or abs(weights[n]) > 0.01]
     evidence = tuple(_evidence(found[n], weights[n]) for n in kept)
     explanation = [
-        *_swaps_told(graph, trials, pattern),
-        *_for_and_against(evidence, about, graph),
+        *_swaps_told(graph, trials, pattern, knowledge),
+        *_for_and_against(evidence, about, graph, knowledge),
         *_what_lacks(graph, judged, about, knowledge),
-        *_also(graph, judged, about, found),
+        *_also(graph, judged, about, found, knowledge),
     ]
+    failed = any(one.failed for one in found)
     return Told(
-        sentence=_sentence(graph, judged, pattern, about, any(one.failed for one in found)),
+        sentence=_sentence(graph, judged, pattern, about, failed, knowledge),
         explanation=tuple(explanation),
         evidence=evidence,
     )
@@ -122,81 +123,88 @@ def _evidence(one: Exercise, weight: float) -> Evidence:
     )
 
 
-def percent(probability: float) -> str:
+def percent(probability: float, knowledge: Knowledge) -> str:
     """A probability as whole per cent, never a bare 0 or 100."""
     if probability > 0.995:
-        return "over 99 %"
+        return knowledge.say("percent.over", percent=99)
     if probability < 0.005:
-        return "under 1 %"
-    return f"{100 * probability:.0f} %"
+        return knowledge.say("percent.under", percent=1)
+    return knowledge.say("percent.about", percent=f"{100 * probability:.0f}")
 
 
 def _sentence(
-    graph: Graph, judged: Verdict, pattern: str | None, about: Group | None, failed: bool
+    graph: Graph,
+    judged: Verdict,
+    pattern: str | None,
+    about: Group | None,
+    failed: bool,
+    knowledge: Knowledge,
 ) -> str:
+    say, share = knowledge.say, percent(judged.probability, knowledge)
     if judged.side is Side.NO_FAULT:
-        return f"No fault found in what was tested, {percent(judged.probability)}."
+        return say("verdict.no-fault", share=share)
     if judged.side is Side.SOFTWARE:
-        return (
-            "What was tested of the hardware is sound: the installed system is at fault, "
-            f"{percent(judged.probability)}."
-        )
+        return say("verdict.software", share=share)
     if judged.group is not None:
-        return _named(graph, judged, judged.group, pattern)
+        return _named(graph, judged, judged.group, pattern, knowledge)
     if pattern == patterns.VANISHES:
-        return (
-            "The fault went away when parts were swapped or reseated: a bad contact or a fault "
-            "that comes and goes. Reseat, repeat."
-        )
+        return say("verdict.vanishes")
     if about is None:
-        return "Nothing was read yet that could tell."
-    return _open(graph, judged, about, failed)
+        return say("verdict.nothing-read")
+    return _open(graph, judged, about, failed, knowledge)
 
 
-def _open(graph: Graph, judged: Verdict, about: Group, failed: bool) -> str:
+def _open(graph: Graph, judged: Verdict, about: Group, failed: bool, knowledge: Knowledge) -> str:
     sound = judged.sides[Side.NO_FAULT]
     if not failed and sound > about.probability:
-        return f"Not settled yet: no check failed; likeliest is no fault, {percent(sound)}."
+        return knowledge.say("open.no-fault", share=percent(sound, knowledge))
     if about.side is Side.SOFTWARE or about.probability < 0.05:
-        return "Not settled yet: nothing that was tested points at a part."
+        return knowledge.say("open.nothing-points")
     lead = graph.components[about.lead]
     whole = len(about.members) == 1 or about.unit != components.MAINBOARD
-    name = lead.name if whole else f"something on the {about.unit}"
-    share = percent(about.probability)
-    if failed:
-        return f"Not settled yet: most likely {name}, {share}."
-    untold = "" if about.touched else "; no check has told of it yet"
-    return f"Not settled yet: no check failed. Likeliest of what is left: {name}, {share}{untold}."
+    name = lead.name if whole else knowledge.say("open.somewhere", unit=about.unit)
+    how = "failed" if failed else "passed" if about.touched else "untold"
+    return knowledge.say(f"open.{how}", name=name, share=percent(about.probability, knowledge))
 
 
-def _named(graph: Graph, judged: Verdict, group: Group, pattern: str | None) -> str:
-    name = graph.components[group.lead].name
-    share = percent(judged.probability)
+def _named(
+    graph: Graph, judged: Verdict, group: Group, pattern: str | None, knowledge: Knowledge
+) -> str:
+    lead = graph.components[group.lead]
+    told = {"name": lead.name, "share": percent(judged.probability, knowledge)}
     if judged.side is Side.UNDETERMINED:
-        return f"Bad {name}, {share}: reseat, clean the contacts, repeat. Nothing to order."
-    if cured(graph, graph.components[group.lead]):
-        return f"{name} was at fault, {share}; it was treated since. Nothing to order."
-    start = ""
-    if pattern == patterns.FOLLOWS and judged.side is Side.DEVICE:
-        start = "The fault follows the part: "
-    elif pattern == patterns.STAYS and judged.side is Side.CONTROLLER:
-        start = "The fault stays with the place: "
-    elif pattern == patterns.COMMON and judged.side is Side.CONTROLLER:
-        start = "Everything on this path fails: "
-    if judged.side is Side.CONTROLLER and group.unit != graph.components[group.lead].kind:
-        return f"{start}{group.unit} at fault ({name}), {share}."
-    return f"{start}{name} at fault, {share}."
+        return knowledge.say("named.contact", **told)
+    if cured(graph, lead):
+        return knowledge.say("named.cured", **told)
+    shown = (pattern, judged.side)
+    start = knowledge.say(f"start.{_STARTS[shown]}") if shown in _STARTS else ""
+    if judged.side is Side.CONTROLLER and group.unit != lead.kind:
+        return start + knowledge.say("named.on-unit", unit=group.unit, **told)
+    return start + knowledge.say("named.part", **told)
 
 
-def _swaps_told(graph: Graph, trials: Sequence[Trial], pattern: str | None) -> list[str]:
+_STARTS: Final = {
+    (patterns.FOLLOWS, Side.DEVICE): "follows",
+    (patterns.STAYS, Side.CONTROLLER): "stays",
+    (patterns.COMMON, Side.CONTROLLER): "common",
+}
+
+
+def _swaps_told(
+    graph: Graph, trials: Sequence[Trial], pattern: str | None, knowledge: Knowledge
+) -> list[str]:
     """What failed and what passed where, as one would tell it across the bench."""
     if pattern is None:
         return []
-    words: list[str] = []
-    for part, place, failed in dict.fromkeys(trials):
-        how = "failed" if failed else "passed"
-        words.append(f"{name_of(graph, part)} {how} in {name_of(graph, place)}")
-    told = "; ".join(words) + f": {pattern}."
+    words = [
+        knowledge.say(
+            "swap.failed" if failed else "swap.passed",
+            part=name_of(graph, part),
+            place=name_of(graph, place),
+        )
+        for part, place, failed in dict.fromkeys(trials)
+    ]
+    told = knowledge.say("swap.told", trials="; ".join(words), pattern=pattern)
     return [told[:1].upper() + told[1:]]
 
 
@@ -206,27 +214,32 @@ def name_of(graph: Graph, component: str) -> str:
     return graph.components[number].name if number is not None else component
 
 
-def _for_and_against(evidence: Sequence[Evidence], about: Group | None, graph: Graph) -> list[str]:
+def _for_and_against(
+    evidence: Sequence[Evidence], about: Group | None, graph: Graph, knowledge: Knowledge
+) -> list[str]:
     if about is None:
         return []
-    name = graph.components[about.lead].name
     told = []
-    for title, sign in (("speaks for", 1), ("speaks against", -1)):
+    for key, sign in (("weighed.for", 1), ("weighed.against", -1)):
         spoken: dict[str, list[int]] = {}
         for one in evidence:
             if one.weight * sign > 0.1:
                 spoken.setdefault(one.says.rstrip("."), []).append(one.run)
-        words = [f"{says} ({_runs(runs)})" for says, runs in list(spoken.items())[:_SPOKEN]]
+        words = [
+            knowledge.say("weighed.reading", says=says, runs=_runs(runs, knowledge))
+            for says, runs in list(spoken.items())[:_SPOKEN]
+        ]
         if words:
-            told.append(f"What {title} {name}: {'; '.join(words)}.")
+            name = graph.components[about.lead].name
+            told.append(knowledge.say(key, name=name, readings="; ".join(words)))
     return told
 
 
-def _runs(numbers: Sequence[int]) -> str:
+def _runs(numbers: Sequence[int], knowledge: Knowledge) -> str:
     unique = sorted(set(numbers))
     if len(unique) == 1:
-        return f"run {unique[0]}"
-    return "runs " + ", ".join(map(str, unique[:-1])) + f" and {unique[-1]}"
+        return knowledge.say("runs.one", run=unique[0])
+    return knowledge.say("runs.other", runs=", ".join(map(str, unique[:-1])), last=unique[-1])
 
 
 def _what_lacks(
@@ -237,30 +250,32 @@ def _what_lacks(
         return []
     name = graph.components[about.lead].name
     if about.side is Side.CONTROLLER and about.probability >= 0.5:
-        unit = about.unit if about.unit == name else f"{about.unit} ({name})"
-        lacks = "" if about.proven else " No swap and no direct reading proves it yet."
-        return [
-            f"Ordering a {unit} takes {percent(verdict.BOARD_THRESHOLD)} and a failure that "
-            f"outlived a swap; it stands at {percent(about.probability)}.{lacks}"
-        ]
+        told = knowledge.say(
+            "lacks.board",
+            unit=about.unit if about.unit == name else f"{about.unit} ({name})",
+            needed=percent(verdict.BOARD_THRESHOLD, knowledge),
+            share=percent(about.probability, knowledge),
+        )
+        return [told if about.proven else f"{told} {knowledge.say('lacks.proof')}"]
     untouched = [
         graph.components[group.lead].name
         for group in judged.groups[:6]
         if not group.touched and group.probability >= 0.02 and group.side is Side.DEVICE
     ]
-    told = []
+    told_of = []
     if untouched:
-        told.append(f"Not tested yet and still open: {', '.join(untouched)}.")
+        told_of.append(knowledge.say("lacks.untested", names=", ".join(untouched)))
     if judged.sides.get(Side.SOFTWARE.value, 0.0) >= 0.2:
-        told.append(
-            "The installed system does not run while the stick does: when all hardware passes, "
-            "it becomes the likelier cause."
-        )
-    return told
+        told_of.append(knowledge.say("lacks.software"))
+    return told_of
 
 
 def _also(
-    graph: Graph, judged: Verdict, about: Group | None, found: Sequence[Exercise]
+    graph: Graph,
+    judged: Verdict,
+    about: Group | None,
+    found: Sequence[Exercise],
+    knowledge: Knowledge,
 ) -> list[str]:
     """Further faults beside the main one, each with what failed there."""
     told = []
@@ -271,11 +286,14 @@ def _also(
         own = [one for one in failed if about is None or not _blames(one, about)]
         if not own:
             continue
-        what = own[0].reading.says.rstrip(".") or own[0].reading.check
-        name = graph.components[group.lead].name
         told.append(
-            f"Besides: {name}, {percent(group.probability)} "
-            f"({what}, {_runs([one.run for one in own])})."
+            knowledge.say(
+                "also",
+                name=graph.components[group.lead].name,
+                share=percent(group.probability, knowledge),
+                says=own[0].reading.says.rstrip(".") or own[0].reading.check,
+                runs=_runs([one.run for one in own], knowledge),
+            )
         )
     return told
 

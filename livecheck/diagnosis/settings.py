@@ -56,29 +56,31 @@ def _lacking(reading: Reading, knowledge: Knowledge) -> bool:
 
 
 def _setting(here: Situation, reading: Reading) -> NextStep:
+    say = here.bench.knowledge.say
     return _step(
         reading,
         actions.SETTING,
         MINUTES + here.bench.trial(),
         here.bench.knowledge.checks[reading.check].setting,
         _harmless(here, reading),
-        ("passes", "it was the setting, and no part"),
-        ("still fails", "no setting holds it: hardware is left"),
+        (say("result.passes"), say("setting.good")),
+        (say("result.still-fails"), say("setting.bad")),
     )
 
 
 def _lacks(here: Situation, reading: Reading) -> NextStep:
-    graph = here.bench.graph
+    graph, knowledge = here.bench.graph, here.bench.knowledge
+    say, lacks = knowledge.say, knowledge.checks[reading.check].lacks
     component = here.component(here.fitted.keys.get(reading.at, reading.at))
     guilty = here.belief.marginals[graph.index[component.id]] if component else 0.0
     return _step(
         reading,
         actions.ENABLE,
         here.bench.trial(),
-        f"Not tested: {reading.why_not}. {here.bench.knowledge.checks[reading.check].lacks}",
+        say("enable.why", why=reading.why_not, lacks=lacks),
         1.0 - guilty,
-        ("works then", "the part is sound so far"),
-        ("still does not start", "what the test says then counts against it"),
+        (say("result.works-then"), say("enable.good")),
+        (say("result.no-start"), say("enable.bad")),
     )
 
 

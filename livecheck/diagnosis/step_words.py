@@ -55,31 +55,34 @@ def step(here: Situation, move: Move, results: Sequence[Outcome]) -> NextStep:
 def repair(here: Situation, group: Group, action: str) -> NextStep:
     """Order and fit a unit, or put the installed system right."""
     bench = here.bench
+    say = bench.knowledge.say
     component = bench.graph.components[group.lead]
-    title = bench.title(component.unit) or component.unit
-    kept = percent(group.probability)
     minutes = bench.covers([component.unit]) + bench.hands(component.unit) + bench.trial()
-    means = "the repair is proven: hand it back"
-    otherwise = "it was not that alone: look at the second fault"
-    why = (
-        "The hardware passed what was tested: repair or reinstall the installed system, "
-        "after saving the customer's data."
-        if action == actions.REPAIR_SYSTEM
-        else f"{component.name} is at fault with {kept}: fit a new {title} and test again."
-    )
+    key = "system" if action == actions.REPAIR_SYSTEM else "part"
     return NextStep(
         action=action,
         target=component.id,
         minutes=round(minutes, 1),
-        why=why,
-        outcomes=(
-            PredictedOutcome(result="passes", probability=group.probability, means=means),
-            PredictedOutcome(
-                result="still fails", probability=1.0 - group.probability, means=otherwise
-            ),
+        why=say(
+            f"repair.{key}",
+            name=component.name,
+            share=percent(group.probability, bench.knowledge),
+            unit=bench.title(component.unit) or component.unit,
         ),
+        outcomes=_two(here, group.probability, "repair.proven", "repair.not-alone"),
         cautions=_cautions(here, action, group.lead),
         money=bench.money(component.unit),
+    )
+
+
+def _two(here: Situation, chance: float, good: str, bad: str) -> tuple[PredictedOutcome, ...]:
+    """Passed and still failing, and the keys of what each means."""
+    say = here.bench.knowledge.say
+    return (
+        PredictedOutcome(result=say("result.passes"), probability=chance, means=say(good)),
+        PredictedOutcome(
+            result=say("result.still-fails"), probability=1.0 - chance, means=say(bad)
+        ),
     )
 
 
@@ -92,13 +95,8 @@ def last_try(here: Situation) -> NextStep:
         action=actions.REFLASH,
         target="firmware",
         minutes=round(bench.hands("firmware") + bench.trial(), 1),
-        why="The last try before ordering a board: write the maker's firmware again.",
-        outcomes=(
-            PredictedOutcome(result="passes", probability=chance, means="it was the firmware"),
-            PredictedOutcome(
-                result="still fails", probability=1.0 - chance, means="order the board"
-            ),
-        ),
+        why=bench.knowledge.say("last-try.why"),
+        outcomes=_two(here, chance, "last-try.cured", "last-try.not-cured"),
         cautions=("flash",),
     )
 
@@ -111,45 +109,29 @@ def _about(here: Situation, move: Move) -> Component | None:
 def place_name(here: Situation, place: str | None) -> str:
     """A place, controller or the machine as a technician would say it."""
     if place in (None, "machine"):
-        return "the machine"
+        return here.bench.knowledge.say("machine")
     number = here.bench.graph.index.get(here.fitted.scoped(place or ""))
     return here.bench.graph.components[number].name if number is not None else str(place)
 
 
 def _why(here: Situation, move: Move) -> str:
     component = _about(here, move)
-    name = component.name if component is not None else "the machine"
-    spot = place_name(here, move.to)
-    sentences = {
-        actions.RESEAT: f"Costs little and rules the contact at {place_name(here, move.target)} "
-        "in or out.",
-        actions.SWAP: f"A known-good part in {spot} separates {name} from its place.",
-        actions.MOVE: f"In {spot}, {name} shows whether the fault goes with it.",
-        actions.REMOVE: f"Without {name} the machine shows whether it was the cause.",
-        actions.MINIMUM: "Many parts are open: with only board, processor, one module, power "
-        "and screen one trial splits them in two.",
-        actions.HALF_BACK: "The minimum passes: putting back the likelier half splits what is "
-        "left in two.",
-        actions.PUT_BACK: f"If the fault comes back with {name} in {spot}, it is the part "
-        "and not the contact.",
-        actions.ELSEWHERE: f"In a known-good machine {name} shows whether it is at fault itself.",
-        actions.DEEPER: f"{name} is open, and the full tests have not been run on it.",
-        actions.SOAK: "The fault may show only sometimes: repeated trials catch it.",
-        actions.MEASURE: f"A meter tells more about {name} than another start.",
-        actions.CLEAN: "Dirt and dry paste are the commonest heat faults and cost no part.",
-        actions.REFLASH: "Firmware is the last thing to try before a board is ordered.",
-    }
-    return sentences[move.action]
+    return here.bench.knowledge.say(
+        f"why.{move.action.replace(' ', '-')}",
+        name=component.name if component is not None else place_name(here, None),
+        spot=place_name(here, move.to),
+        place=place_name(here, move.target),
+    )
 
 
 def _result(here: Situation, move: Move, result: Outcome) -> str:
+    say = here.bench.knowledge.say
     if len(result.failed) == 1:
-        return "fails" if result.failed[0] else "passes"
-    words = (
-        f"{'fails' if bad else 'passes'} at {place_name(here, site.at)}"
+        return say("result.fails" if result.failed[0] else "result.passes")
+    return ", ".join(
+        say("result.fails-at" if bad else "result.passes-at", place=place_name(here, site.at))
         for site, bad in zip(move.sites, result.failed, strict=True)
     )
-    return ", ".join(words)
 
 
 def _means(here: Situation, result: Outcome) -> str:
@@ -159,11 +141,14 @@ def _means(here: Situation, result: Outcome) -> str:
         for number in members or (None,):
             mass[number] = mass.get(number, 0.0) + probability
     best = max(mass, key=lambda number: mass[number])
+    knowledge = here.bench.knowledge
+    share = percent(mass[best], knowledge)
     if best is None:
-        return f"most likely no fault, {percent(mass[best])}"
+        return knowledge.say("means.no-fault", share=share)
     component = here.bench.graph.components[best]
-    named = "the installed system" if component.side is Side.SOFTWARE else component.name
-    return f"most likely {named}, {percent(mass[best])}"
+    if component.side is Side.SOFTWARE:
+        return knowledge.say("means.software", share=share)
+    return knowledge.say("means.part", name=component.name, share=share)
 
 
 def _cautions(here: Situation, action: str, about: int | None) -> tuple[str, ...]:

@@ -100,7 +100,13 @@ class Knowledge(Record, frozen=True, kw_only=True):
     checks: dict[str, Check]
     kinds: dict[str, Kind]
     cautions: dict[str, Caution]
+    sentences: dict[str, str]
+    """What verdicts and steps are told with, by key, with ``{fields}`` to fill in."""
     origin: str = "built-in"
     """``built-in``, or the shop file that overrides a part of them."""
     learned: tuple[Learned, ...] = ()
     """What the shop's confirmed outcomes did to the weights; empty: nothing."""
+
+    def say(self, key: str, /, **fields: object) -> str:
+        """A sentence with its fields filled in. Raises KeyError for a key or field it lacks."""
+        return self.sentences[key].format_map(fields)

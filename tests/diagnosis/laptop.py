@@ -80,6 +80,7 @@ def tables(*checks: Check) -> Knowledge:
         checks=CHECKS | {row.name: row for row in checks},
         kinds=built_in.kinds,
         cautions=built_in.cautions,
+        sentences=built_in.sentences,
     )
 
 

@@ -30,6 +30,7 @@ from tests.diagnosis.circuits import (
 from tests.diagnosis.laptop import DRIVE1, DRIVE2, PORT1, drive, laptop, reading, run, tables
 
 GATES = frozenset(POLYBOX)
+TABLES = tables()
 
 
 def sets(*words: str) -> frozenset[frozenset[str]]:
@@ -266,17 +267,19 @@ def test_swap_experiments(runs: str, weak: tuple[str, ...], steady: tuple[str, .
 
 
 def test_a_failure_nobody_can_steadily_explain_names_no_part() -> None:
-    said = conflicts.sentence(conflicts.view(runs_of(SWAPS[2][0])), str)
+    said = conflicts.sentence(conflicts.view(runs_of(SWAPS[2][0])), str, TABLES)
     assert "contact" in said
     assert not {"D1", "P1", "H"} & set(said.replace(".", "").split())
 
 
 def test_the_sentence_names_what_is_left() -> None:
-    said = conflicts.sentence(conflicts.view(runs_of(SWAPS[0][0])), {"D1": "the drive"}.__getitem__)
+    said = conflicts.sentence(
+        conflicts.view(runs_of(SWAPS[0][0])), {"D1": "the drive"}.__getitem__, TABLES
+    )
     assert "the drive" in said
     all_passed = conflicts.view(runs_of("D1P1+ D2P1+"))
     assert all_passed.diagnoses == all_passed.steady == ()
-    assert "No check failed" in conflicts.sentence(all_passed, str)
+    assert "No check failed" in conflicts.sentence(all_passed, str, TABLES)
 
 
 def test_more_faults_than_searched_for_is_said() -> None:
@@ -285,7 +288,7 @@ def test_more_faults_than_searched_for_is_said() -> None:
     )
     assert seen.steady == ()
     assert not seen.unexplained
-    assert "More faults at once" in conflicts.sentence(seen, str)
+    assert "More faults at once" in conflicts.sentence(seen, str, TABLES)
 
 
 @pytest.mark.parametrize(

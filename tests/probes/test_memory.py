@@ -364,7 +364,7 @@ def context(files: Files, depth: str = "quick") -> Context:
         host=files,
         inventory=TWO,
         events=(),
-        knowledge=Knowledge(checks={}, kinds={}, cautions={}),
+        knowledge=Knowledge(checks={}, kinds={}, cautions={}, sentences={}),
         depth=depth,
     )
 

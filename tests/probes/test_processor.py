@@ -23,7 +23,7 @@ def context(files: Files) -> Context:
         host=files,
         inventory=Inventory(parts=(PROCESSOR,)),
         events=(),
-        knowledge=Knowledge(checks={}, kinds={}, cautions={}),
+        knowledge=Knowledge(checks={}, kinds={}, cautions={}, sentences={}),
     )
 
 

@@ -215,7 +215,7 @@ def _tables(model: Small) -> Knowledge:
     check = Check(
         name=CHECK, question="?", false_alarm=0.002, false_alarm_source="invented", blames=blames
     )
-    return Knowledge(checks={CHECK: check}, kinds=kinds, cautions=built_in.cautions)
+    return msgspec.structs.replace(built_in, checks={CHECK: check}, kinds=kinds)
 
 
 # --- The best possible

@@ -238,7 +238,7 @@ def _for_and_against(
 def _runs(numbers: Sequence[int], knowledge: Knowledge) -> str:
     unique = sorted(set(numbers))
     if len(unique) == 1:
-        return knowledge.say("runs.one", run=unique[0])
+        return knowledge.say("runs.one", last=unique[0])
     return knowledge.say("runs.other", runs=", ".join(map(str, unique[:-1])), last=unique[-1])
 
 

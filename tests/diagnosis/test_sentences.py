@@ -1,0 +1,56 @@
+"""The sentences verdicts and steps are told with: all there, none without use."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+from string import Formatter
+from typing import Final
+
+from livecheck import diagnosis, knowledge
+from livecheck.diagnosis import actions
+
+TOLD_OTHERWISE: Final = {
+    actions.SETTING,
+    actions.ENABLE,
+    actions.REPLACE,
+    actions.REPAIR_SYSTEM,
+}
+"""Steps that say why with a check's own words, or with those of a repair."""
+PUT_TOGETHER: Final = {"why", "open", "start", "repair"}
+"""Keys whose last word comes from a step or from what was found."""
+
+
+def _source() -> str:
+    return "".join(
+        module.read_text("utf-8") for module in Path(diagnosis.__file__).parent.glob("*.py")
+    )
+
+
+def test_every_step_says_why() -> None:
+    """A step that looks at something has its sentence, and there is none for any other."""
+    said = {key for key in knowledge.sentences() if key.startswith("why.")}
+    looking = set(actions.ALL) - TOLD_OTHERWISE
+    assert said == {f"why.{action.replace(' ', '-')}" for action in looking}
+
+
+def test_no_sentence_is_missing_and_none_is_without_use() -> None:
+    """What the engine asks for by its whole key, against the table."""
+    asked = set(re.findall(r"""["']([a-z]+(?:[.-][a-z-]+)*)["']""", _source()))
+    known = {key for key in knowledge.sentences() if key.partition(".")[0] not in PUT_TOGETHER}
+    assert known <= asked
+    by_key = set(re.findall(r"""say\(\s*["']([^"']+)["']""", _source()))
+    assert by_key <= set(knowledge.sentences())
+    assert len(by_key) > 30
+
+
+def test_words_of_a_device_are_not_read_as_fields() -> None:
+    """A name with braces in it is told as it is."""
+    said = knowledge.load().say("means.part", name="{drive} {0}", share="80 %")
+    assert said == "most likely {drive} {0}, 80 %"
+
+
+def test_what_is_filled_in_has_a_name() -> None:
+    """Another language may turn the order round."""
+    for key, text in knowledge.sentences().items():
+        assert "" not in {field for _, field, _, _ in Formatter().parse(text)}, key

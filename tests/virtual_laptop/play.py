@@ -289,7 +289,14 @@ def _wanted(pid: int) -> float:
 
 
 def _heat(guest: Guest, fault: faults.RunsHot, stop: threading.Event) -> None:
-    """A first-order answer, time constant 12 s, to what the guest's two processors do."""
+    """A first-order answer, time constant 12 s, to what the guest's two processors do.
+
+    It begins with the first probe that is done: under emulation starting up is a minute of
+    full load, which it is on no laptop.
+    """
+    while ": done" not in guest.said():
+        if stop.wait(0.5) or not guest.running:
+            return
     celsius, before = fault.idle, _wanted(guest.process.pid)
     while not stop.wait(1.0) and guest.running:
         with contextlib.suppress(OSError):

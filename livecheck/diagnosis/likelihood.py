@@ -127,7 +127,8 @@ class Likelihood:
             own, _ = _form(form)
             seen = looks
             if isinstance(form, Form):
-                seen = [(check, kin, form.detect(kin, value)) for check, kin, value in looks]
+                beside = self.readings.beside
+                seen = [(c, kin, form.detect(kin, v, beside.get(c))) for c, kin, v in looks]
             total += hidden
             if steady > 0.0:
                 total += steady * self._steady.quiet(own, seen, repeats)

@@ -21,9 +21,9 @@ ACROSS: Final = 0.15
 """Assumed: how much less readily a check sees a fault of another mode than its own."""
 MOST: Final = 0.95
 """No check sees a mode more surely than this."""
-LOOSE: Final[Mapping[str, float]] = {"link": 0.6}
-"""The same for modes that come and go within a run. Assumed: errors of a link are as seldom in
-one run when the drive makes them as when its place does (``who = "place"`` of those checks)."""
+SHARED: Final = frozenset({"link"})
+"""Kins of what a part and its place do together. Assumed: in one run a link shows its errors
+as seldom when the part makes them as when the place or its controller does."""
 
 Shares = Mapping[str, float]
 """Kin -> share of faults; empty: the kind has one mode only."""
@@ -39,12 +39,17 @@ class Form(Record, frozen=True, kw_only=True):
     """Kin that sees it; empty: the component has no modes."""
     shares: dict[str, float]
 
-    def detect(self, kin: str, detect: float) -> float:
-        """Chance that a check of a kin shows this form, of its chance over all forms."""
+    def detect(self, kin: str, detect: float, beside: float | None = None) -> float:
+        """Chance that a check of a kin shows this form, of its chance over all forms.
+
+        ``beside``: the surest it shows a fault of what has one form, such as the place.
+        """
         own = self.shares.get(kin)
         if own is None:
             return detect
-        inside = min(LOOSE.get(kin, MOST), detect / (own + (1.0 - own) * ACROSS))
+        inside = min(MOST, detect / (own + (1.0 - own) * ACROSS))
+        if kin in SHARED and beside is not None:
+            inside = min(inside, beside)
         return inside if kin == self.mode else inside * ACROSS
 
 

@@ -113,13 +113,13 @@ class Group:
             value *= exp(min(exponent, _HUGE))
         return value
 
-    def spread(self, known: Mapping[int, Sequence[Form]]) -> None:
+    def spread(self, known: Mapping[int, Sequence[Form]], beside: float | None) -> None:
         """Give each form of a component its own chance in place of the component's."""
         detects = {}
         for number, detect in self.detects.items():
             if number in known:
                 for form in known[number]:
-                    detects[form.number] = form.detect(self.kin, detect)
+                    detects[form.number] = form.detect(self.kin, detect, beside)
             else:
                 detects[number] = detect
         self.detects = detects
@@ -145,9 +145,16 @@ class Readings:
         self.forms = forms(modes, frozenset(group.kin for group in self.groups))
         """Component -> the ways it can be at fault, when there are several."""
         self.owner = {form.number: own for own, some in self.forms.items() for form in some}
+        self.beside: dict[str, float] = {}
+        """Check -> the surest that it shows a fault of a component with one form."""
         if self.forms:
             for group in self.groups:
-                group.spread(self.forms)
+                name = group.spot[0]
+                plain = [d for n, d in group.detects.items() if n not in self.forms]
+                if plain:
+                    self.beside[name] = max(self.beside.get(name, 0.0), *plain)
+            for group in self.groups:
+                group.spread(self.forms, self.beside.get(group.spot[0]))
         self.touched = frozenset(n for group in self.groups for n in group.detects)
         self.alarms: dict[Spot, Alarm] = {}
         self._kin: dict[tuple[str, int], float] = {}

@@ -7,7 +7,7 @@ from itertools import product
 import pytest
 
 from livecheck.diagnosis.blame import Factor
-from livecheck.diagnosis.modes import ACROSS, forms
+from livecheck.diagnosis.modes import ACROSS, MOST, forms
 from livecheck.diagnosis.posterior import posterior
 
 MODES: tuple[dict[str, float], ...] = ({"medium": 0.6, "silence": 0.25, "link": 0.15}, {})
@@ -32,6 +32,26 @@ def test_over_all_modes_a_check_shows_as_often_as_the_table_says() -> None:
         assert sum(f.share * f.detect(kin, detect) for f in rows) == pytest.approx(detect)
     inside, outside = rows[0].detect("medium", 0.45), rows[1].detect("medium", 0.45)
     assert outside == pytest.approx(ACROSS * inside)
+
+
+def test_a_drive_s_own_link_shows_no_more_surely_than_its_place() -> None:
+    """What the two do together: else the checks that passed would clear the drive alone.
+
+    A check that shows 0.3 of all faults of a drive would show 0.3 / (0.15 + 0.85 * ACROSS)
+    = 1.08 of those of its link, were they not as fitful as the place's (0.25).
+    """
+    link = forms(MODES, frozenset({"link"}))[0][2]
+    assert link.detect("link", 0.3) == MOST
+    assert link.detect("link", 0.3, beside=0.25) == 0.25
+    assert link.detect("medium", 0.3, beside=0.01) == link.detect("medium", 0.3)
+
+    def odds(passed: int) -> float:
+        some = [factor("a", "link", {0: 0.3, 1: 0.25}, True)]
+        some += [factor(f"b{n}", "link", {0: 0.3, 1: 0.25}, False) for n in range(passed)]
+        found = posterior(some, (1.0, 1.0), (0.1, 0.9), modes=MODES)
+        return found.marginals[0] / found.marginals[1]
+
+    assert odds(6) > odds(0)
 
 
 def test_a_kind_without_modes_or_readings_of_them_has_one_form() -> None:
@@ -59,7 +79,9 @@ def test_posterior_is_the_sum_over_all_modes() -> None:
                     quiet = 0.99
                     for number in set(members) & set(detects):
                         own = detects[number]
-                        quiet *= 1 - (form.detect(kin, own) if form and number == 0 else own)
+                        quiet *= 1 - (
+                            form.detect(kin, own, detects.get(1)) if form and number == 0 else own
+                        )
                     value *= 1 - quiet if failed else quiet
                 total += value
             return total

@@ -75,7 +75,7 @@ class RunsHot(Fault, frozen=True, kw_only=True):
     """
 
     idle: float = 58.0
-    loaded: float = 118.0
+    loaded: float = 112.0
 
 
 class SwitchesOff(Fault, frozen=True, kw_only=True):

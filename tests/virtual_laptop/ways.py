@@ -69,6 +69,8 @@ class Look(msgspec.Struct, frozen=True, kw_only=True):
     keys: tuple[str, ...]
     title: str
     back: str = "esc"
+    before: str = ""
+    """Title of the screen at which the last key is pressed; empty: it needs no waiting for."""
 
 
 FROM_VERDICT: Final = (
@@ -90,7 +92,12 @@ FURTHER: Final = (
     Look(name="flex", keys=("m", "down", "ret"), title="flex test"),
     Look(name="guided", keys=("m", "down", "down", "ret"), title="guided checks"),
     Look(name="self-test", keys=("m", *("down",) * 3, "ret"), title="self-test"),
-    Look(name="hand-over", keys=("m", *("down",) * 4, "ret"), title="hand-over"),
+    Look(
+        name="hand-over",
+        keys=("m", *("down",) * 4, "ret", "d"),
+        title="hand-over",
+        before="guided checks",
+    ),
     Look(name="outcome", keys=("m", *("down",) * 5, "ret"), title="outcome"),
 )
 
@@ -169,7 +176,9 @@ def _measure(seen: Seen, complaint: Complaint) -> None:
 
 def _open(seen: Seen, look: Look) -> None:
     """Opens a screen, keeps it, and goes back until the verdict stands there again."""
-    for key in look.keys:
+    for number, key in enumerate(look.keys, 1):
+        if look.before and number == len(look.keys):
+            seen.guest.wait_for(f"livecheck : {look.before}", 120)
         seen.guest.press(key)
         time.sleep(1.0)
     seen.wait(look.name, f"livecheck : {look.title}", 120)

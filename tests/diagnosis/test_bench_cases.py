@@ -97,6 +97,39 @@ def test_reads_that_fail_with_two_drives_at_one_port_are_not_the_drives() -> Non
     assert share(found, DRIVE1) < 0.9
 
 
+def test_a_drive_that_stalls_without_an_unreadable_sector_is_slow_by_itself() -> None:
+    """Common practice, no source: weak sectors are read again and again, and then well."""
+    slow = [read(n, DRIVE1, "storage.read-stalls", "storage.read-slow") for n in (1, 2)]
+    found = located(*slow, read(3, DRIVE2), read(4, DRIVE1, "storage.read-stalls"))
+    assert (found.side, found.component) == (Side.DEVICE, DRIVE1)
+
+
+# --- A drive whose own end of the link comes and goes
+
+LINK = (
+    "storage.link-errors",
+    "storage.link-change",
+    "kernel.storage-link",
+    "kernel.storage-timeout",
+    "kernel.storage-protocol",
+    "kernel.storage-host-bus",
+)
+
+
+def linked(number: int, own: str, *failed: str) -> Run:
+    readings = [told(check, own, check not in failed) for check in (*LINK, *QUIET[1:6])]
+    return run(number, laptop(drive(own, PORT1)), *readings)
+
+
+def test_link_errors_that_come_back_with_the_drive_and_never_without_are_the_drives() -> None:
+    """Fitted three times it fails three times, another one between passes each time."""
+    some = LINK[0], LINK[2]
+    turns = ((DRIVE1, some), (DRIVE2, ()), (DRIVE1, LINK[:3]), (DRIVE2, ()), (DRIVE1, some))
+    found = located(*(linked(n, own, *failed) for n, (own, failed) in enumerate(turns, 1)))
+    assert found.candidates[0].component == DRIVE1
+    assert share(found, DRIVE1) > 3 * share(found, PORT1)
+
+
 # --- A card that is sensed and does not answer
 
 

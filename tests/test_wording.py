@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from livecheck import wording
-from livecheck.records import Complaint, Outcome, Presence, Side
+from livecheck.records import Complaint, Machine, Outcome, Presence, Side
 
 N = wording.NBSP
 
@@ -167,3 +167,18 @@ def test_every_text_that_counts_has_both_forms_with_the_same_fields() -> None:
 def test_a_text_that_is_not_there_is_an_error() -> None:
     with pytest.raises(KeyError):
         wording.text("no.such.text")
+
+
+@pytest.mark.parametrize(
+    ("maker", "model", "named"),
+    [
+        ("Larkhollow", "Tern 14", "Larkhollow Tern 14"),
+        ("Larkhollow", "LARKHOLLOW Tern 14", "LARKHOLLOW Tern 14"),
+        (None, "Tern 14", "Tern 14"),
+        ("Larkhollow", None, "Larkhollow"),
+        (None, None, ""),
+    ],
+)
+def test_a_maker_is_named_once(maker: str | None, model: str | None, named: str) -> None:
+    assert Machine(vendor=maker, product=model).named == named
+    assert Machine(board_vendor=maker, board_product=model).board_named == named

@@ -49,9 +49,8 @@ def first(trait: Trait, seen: Facts) -> str | None:
 def machine_name(case: Case, runs: Sequence[Run]) -> str:
     """Maker and model of the machine."""
     for machine in (*(run.inventory.machine for run in reversed(runs)), case.machine):
-        named = " ".join(w for w in (machine.vendor, machine.product) if w)
-        if named or machine.board_product:
-            return named or machine.board_product or ""
+        if machine.named or machine.board_product:
+            return machine.named or machine.board_product or ""
     return text("identity.nameless")
 
 

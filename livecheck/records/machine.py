@@ -28,6 +28,23 @@ class Machine(Record, frozen=True, kw_only=True):
     processor: str | None = None
     installed_memory_bytes: int | None = None
 
+    @property
+    def named(self) -> str:
+        """Maker and model, the maker once; empty: it says neither."""
+        return _named(self.vendor, self.product)
+
+    @property
+    def board_named(self) -> str:
+        """The same of the mainboard."""
+        return _named(self.board_vendor, self.board_product)
+
+
+def _named(maker: str | None, model: str | None) -> str:
+    """Many makers begin the model's name with their own."""
+    if maker and model and model.casefold().startswith(maker.casefold()):
+        return model
+    return " ".join(word for word in (maker, model) if word)
+
 
 class Controller(Record, frozen=True, kw_only=True):
     """What stays on the board and serves places: a host adapter, root port, hub."""

@@ -195,7 +195,7 @@ def page(
         machine = case.machine
     return Page(
         case=case,
-        machine=" ".join(w for w in (machine.vendor, machine.product) if w)
+        machine=machine.named
         or machine.board_product
         or text("identity.nameless"),
         complaint=title(case.complaint),

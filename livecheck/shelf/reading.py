@@ -59,8 +59,7 @@ def board(machines: Iterable[Machine]) -> str:
     Of a case that saw two boards the first counts: it is the one the complaint was of.
     """
     for machine in machines:
-        own = " ".join(w for w in (machine.board_vendor, machine.board_product) if w)
-        named = own or " ".join(w for w in (machine.vendor, machine.product) if w)
+        named = machine.board_named or machine.named
         if named:
             return named
     return ""

@@ -95,7 +95,6 @@ def _named(machine: Machine) -> str:
 
 def _machine(machines: tuple[Machine, ...]) -> str:
     for machine in machines:
-        named = " ".join(w for w in (machine.vendor, machine.product) if w)
-        if named or machine.board_product:
-            return named or machine.board_product or ""
+        if machine.named or machine.board_product:
+            return machine.named or machine.board_product or ""
     return ""

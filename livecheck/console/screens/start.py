@@ -101,8 +101,8 @@ Enter moves on and starts, Tab moves between the fields.
     def show(self, looked: Looked) -> None:
         """What stands on the bench."""
         machine = looked.machine
-        names = [machine.vendor, machine.product or machine.board_product]
-        name = wording.clean(" ".join(n for n in names if n)) or "a machine that gives no name"
+        told = machine.named if machine.product else machine.board_named or machine.named
+        name = wording.clean(told) or "a machine that gives no name"
         rights = "" if looked.as_root else "\nNot root: some parts cannot be judged."
         self._machine(
             f"{name}: {looked.parts} parts, {looked.devices} devices seen.\n"

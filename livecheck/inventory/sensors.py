@@ -55,6 +55,10 @@ class Fan(msgspec.Struct, frozen=True, kw_only=True):
     fault: bool = False
 
 
+LAST_STEPS: Final = ("hot", "critical")
+"""Trip points at which the kernel puts the machine to sleep or switches it off."""
+
+
 class Trip(msgspec.Struct, frozen=True, kw_only=True):
     """A temperature at which the kernel does something."""
 

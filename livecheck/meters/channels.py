@@ -70,6 +70,9 @@ class Channel(Record, frozen=True, kw_only=True):
     """°C at which chip or firmware does something about it."""
     trips: bool = False
     """True: the limit is a point where the kernel or the firmware switches off or slows down."""
+    ends: bool = False
+    """True: at the limit the kernel puts the machine to sleep or switches it off; see
+    Documentation/driver-api/thermal/sysfs-api.rst on trip points of type hot and critical."""
     processor: bool = False
     """True: measures the processor itself."""
     scale: float = 1.0
@@ -141,14 +144,18 @@ def _zones(host: Host) -> Iterator[Channel]:
     for zone in sensors.zones(host):
         if zone.celsius is None or not PLAUSIBLE[0] <= zone.celsius < PLAUSIBLE[1]:
             continue
-        trips = [t.celsius for t in zone.trips if t.kind in ("passive", "hot", "critical")]
+        trips = {
+            t.celsius: t.kind for t in zone.trips if t.kind in ("passive", *sensors.LAST_STEPS)
+        }
+        first = _sane(min(trips, default=None))
         yield Channel(
             key=f"temperature:{zone.chip}",
             sort=Sort.TEMPERATURE,
             name=zone.chip,
             source=zone.source,
-            limit=_sane(min(trips, default=None)),
+            limit=first,
             trips=bool(trips),
+            ends=first is not None and trips[first] in sensors.LAST_STEPS,
             processor=zone.chip in sensors.PROCESSOR_CHIPS,
             scale=1e-3,
         )

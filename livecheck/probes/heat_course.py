@@ -122,7 +122,7 @@ def readings(course: Course, at: str, knowledge: Knowledge) -> Iterator[Reading 
     ]
     yield _cooling(course, sensor, model, others, at, knowledge)
     yield _time_constant(sensor, model, at)
-    yield _stopped(course, sensor, model, at)
+    yield from _stopped(course, sensor, model, at)
 
 
 def _cooling(
@@ -175,7 +175,12 @@ def _time_constant(sensor: Channel, model: Fit, at: str) -> Reading:
     )
 
 
-def _stopped(course: Course, sensor: Channel, model: Fit, at: str) -> Reading:
+def _stopped(course: Course, sensor: Channel, model: Fit, at: str) -> Iterator[Reading]:
+    """Whether the load ran to its end, and whether the machine would have switched itself off.
+
+    A chip that runs up to its own limit is slowed down there, which thin machines do when
+    all is well; the point where the kernel switches off is reached by none of them.
+    """
     index = course.channels.index(sensor)
     heats = [v for s in course.samples if (v := s.values[index]) is not None]
     loaded = of(course.samples, LOAD)
@@ -195,17 +200,25 @@ def _stopped(course: Course, sensor: Channel, model: Fit, at: str) -> Reading:
     until = seconds_until(model, sensor.limit) if sensor.limit is not None else None
     if until and course.trip is None:
         says += f" It would have reached its limit of {sensor.limit:.0f} °C in {until:.0f} s more."
-    return Reading(
-        check="heat.stopped",
-        at=at,
-        outcome=outcome,
-        value=most,
-        unit="°C",
-        source=sensor.source,
-        says=says,
-        why_not=why,
-        conditions=("under load",),
-    )
+    for check in _stops(course):
+        yield Reading(
+            check=check,
+            at=at,
+            outcome=outcome,
+            value=most,
+            unit="°C",
+            source=sensor.source,
+            says=says,
+            why_not=why,
+            conditions=("under load",),
+        )
+
+
+def _stops(course: Course) -> tuple[str, ...]:
+    """The checks that what ended the load tells of, or that its running to the end does."""
+    if course.trip is not None:
+        return ("heat.critical",) if course.trip[0].ends else ("heat.stopped",)
+    return ("heat.critical",) * any(c.ends for c in course.channels) + ("heat.stopped",)
 
 
 def lasting(course: Course) -> float | None:

@@ -18,15 +18,12 @@ MARGIN: Final = 5.0
 SENSIBLE: Final = (20.0, 127.0)
 """°C: limits and readings outside are placeholders or sensors that are not wired."""
 
-LAST_STEPS: Final = ("hot", "critical")
-"""Trip points at which the kernel puts the machine to sleep or switches it off."""
-
 
 def too_hot(host: Host) -> str | None:
     """Why the load must end now; None: no sensor is near its limit."""
     for zone in sensors.zones(host):
         for trip in zone.trips:
-            if trip.kind in LAST_STEPS and _near(zone.celsius, trip.celsius):
+            if trip.kind in sensors.LAST_STEPS and _near(zone.celsius, trip.celsius):
                 return f"{zone.chip} is at {zone.celsius:.0f} °C; its limit is {trip.celsius:.0f}"
     for one in sensors.temperatures(host):
         if not one.fault and one.critical is not None and _near(one.celsius, one.critical):

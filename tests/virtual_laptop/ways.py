@@ -58,7 +58,8 @@ class Size(msgspec.Struct, frozen=True, kw_only=True):
 
 SIZES: Final = {
     "80x25": Size(append="video=640x400", columns=80, rows=25),
-    "1366x768": Size(append="video=1366x768", columns=170, rows=48),
+    # The emulated adapter takes only widths that 8 divides: the columns are those of 1366.
+    "1366x768": Size(append="video=1360x768", columns=170, rows=48),
 }
 
 

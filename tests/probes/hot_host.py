@@ -10,6 +10,7 @@ from tests.inventory.fake_host import SYS, FakeHost, attributes, device
 
 HWMON, RAPL, CPU = f"{SYS}/hwmon0", f"{SYS}/intel-rapl:0", "/sys/devices/system/cpu/cpu0"
 AC, BAT = f"{SYS}/AC", f"{SYS}/BAT0"
+ZONE = f"{SYS}/thermal_zone0"
 WRAP_UJ = 65_532_610_987
 """max_energy_range_uj at an energy unit of 2^-16 J, as the kernel works it out."""
 
@@ -27,6 +28,7 @@ class HotHost(FakeHost):
         rpm: int = 3200,
         limit: int = 100,
         battery: Mapping[str, float] | None = None,
+        trip: tuple[str, int] | None = None,
     ) -> None:
         files = attributes(HWMON, name="coretemp", temp1_input=0, temp1_label="Package id 0",
                            temp1_crit=limit * 1000, fan1_input=rpm, fan1_label="Fan")  # fmt: skip
@@ -38,6 +40,10 @@ class HotHost(FakeHost):
             device("hwmon", "hwmon0", HWMON),
             device("powercap", "intel-rapl:0", RAPL),
         ]
+        if trip is not None:
+            files |= attributes(ZONE, type="acpitz", temp=0, trip_point_0_type=trip[0],
+                                trip_point_0_temp=trip[1] * 1000)  # fmt: skip
+            listed.append(device("thermal", "thermal_zone0", ZONE))
         if battery is not None:
             files |= attributes(AC, type="Mains", online=int(battery.get("online", 0)))
             files |= attributes(BAT, type="Battery", present=1, status="Discharging",
@@ -78,6 +84,7 @@ class HotHost(FakeHost):
         volts = 12.3 - self.battery.get("ohms", 0.1) * amperes
         live = {
             f"{HWMON}/temp1_input": round(self.celsius) * 1000,
+            f"{ZONE}/temp": round(self.celsius) * 1000,
             f"{RAPL}/energy_uj": int(self._joules * 1e6) % (WRAP_UJ + 1),
             f"{BAT}/voltage_now": round(volts * 1e6),
             f"{BAT}/current_now": round(amperes * 1e6),

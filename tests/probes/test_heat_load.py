@@ -86,6 +86,31 @@ def test_stops_at_the_limit(monkeypatch: pytest.MonkeyPatch) -> None:
     assert isinstance(stopped.value, float) and 92.0 <= stopped.value < 95.0
 
 
+@pytest.mark.parametrize(
+    ("trip", "check", "outcome"),
+    [
+        # 28 °C + 20 W · 8.4 K/W is far above either; the chip's own limit is 105 °C.
+        (("critical", 100), "heat.critical", Outcome.FAILED),
+        (("hot", 100), "heat.critical", Outcome.FAILED),
+        (("passive", 100), "heat.stopped", Outcome.FAILED),
+        (("critical", 120), "heat.stopped", Outcome.FAILED),
+    ],
+)
+def test_where_the_kernel_would_switch_off_is_told_apart(
+    trip: tuple[str, int], check: str, outcome: Outcome, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Kernel, sysfs-api of thermal: hot and critical put out, passive only slows down."""
+    found = run(HotHost(resistance=8.0, tau=30.0, limit=105, trip=trip), monkeypatch)
+    stops = {"heat.critical", "heat.stopped"} & set(found)
+    assert {name: reading(found, name).outcome for name in stops} == {check: outcome}
+
+
+def test_a_load_that_ends_by_itself_passes_both(monkeypatch: pytest.MonkeyPatch) -> None:
+    found = run(HotHost(trip=("critical", 110)), monkeypatch)
+    for check in ("heat.critical", "heat.stopped"):
+        assert reading(found, check).outcome is Outcome.PASSED
+
+
 def test_sensors_without_power(monkeypatch: pytest.MonkeyPatch) -> None:
     """No energy counter: no resistance, but the time constant and where it settles."""
     host = HotHost()

@@ -9,6 +9,7 @@ whenever the part is put in. ``Paths`` says which of them one check exercises.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import Final
 
 from livecheck.diagnosis import priors
 from livecheck.diagnosis.fitting import Fitting, expected
@@ -60,6 +61,10 @@ class Graph(Record, frozen=True, kw_only=True):
         return self.components[self.index[component]]
 
 
+REPAIRED: Final = " (repaired "
+"""Between the id of a component and how many times it had been treated."""
+
+
 def contact_id(fitted: Fitting, place: str, part: str) -> str:
     """Id of the contact between a part and its place, as made for this run."""
     seating = fitted.seatings.get(place, 0)
@@ -70,7 +75,13 @@ def contact_id(fitted: Fitting, place: str, part: str) -> str:
 def treated_id(fitted: Fitting, component: str) -> str:
     """Id of a component as it was in this run: another one after it was repaired."""
     count = fitted.treated.get(component.removeprefix(fitted.board) or component, 0)
-    return f"{component} (repaired {count})" if count else component
+    return f"{component}{REPAIRED}{count})" if count else component
+
+
+def treated_name(fitted: Fitting, component: str, name: str) -> str:
+    """Its name, told apart from what it was before it was cleaned, re-flashed or repaired."""
+    again = treated_id(fitted, component) != component
+    return f"{name} since it was treated" if again else name
 
 
 def cured(graph: Graph, component: Component) -> bool:
@@ -79,7 +90,7 @@ def cured(graph: Graph, component: Component) -> bool:
     if not home:
         return False
     before = {
-        f"{own} (repaired {turn})" if turn else own
+        f"{own}{REPAIRED}{turn})" if turn else own
         for own, count in home[-1].treated.items()
         for turn in range(count)
     }
@@ -174,7 +185,7 @@ class _Maker:
             treated_id(fitted, scoped),
             kind,
             Side.CONTROLLER,
-            name + told,
+            treated_name(fitted, scoped, name + told),
             factor=factor,
             group=group,
         )
@@ -194,7 +205,7 @@ class _Maker:
             treated_id(fitted, key),
             part.kind,
             Side.DEVICE,
-            part.name,
+            treated_name(fitted, key, part.name),
             factor=factor,
             place=fitted.scoped(part.place),
         )
@@ -204,7 +215,7 @@ class _Maker:
         kind = key.partition("@")[0] if "@" in key else expected(place)
         factor = self.good if key in self.vouched or key.startswith("bench/") else 1.0
         if treated_id(fitted, key) not in self.found:
-            name = f"{self._title(expected(place))} in {place.name}"
+            name = treated_name(fitted, key, f"{self._title(expected(place))} in {place.name}")
             self._add(
                 treated_id(fitted, key),
                 self.found[key].kind if key in self.found else kind.removeprefix("bench/"),

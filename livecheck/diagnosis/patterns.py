@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Final
 
-from livecheck.diagnosis.components import Graph
+from livecheck.diagnosis.components import Graph, treated_id
 from livecheck.diagnosis.fitting import Fitting
 from livecheck.records import Knowledge, Outcome, Record, Run
 
@@ -118,5 +118,7 @@ def by_check(
             if key in homes and len({row.who for row in check.blames}) > 1:
                 place = fitted.scoped(homes[key])
                 failed = reading.outcome is Outcome.FAILED
-                found.setdefault(reading.check, []).append((key, place, failed))
+                # Cleaned or repaired it is another part: that it passes now is no whim.
+                trial = (treated_id(fitted, key), place, failed)
+                found.setdefault(reading.check, []).append(trial)
     return found

@@ -12,6 +12,7 @@ from livecheck.diagnosis.blame import Exercise
 from livecheck.diagnosis.components import (
     FIRMWARE,
     MAINBOARD,
+    REPAIRED,
     Component,
     Graph,
     contact_id,
@@ -98,7 +99,7 @@ class Situation(Record, frozen=True, kw_only=True):
     def component(self, key: str) -> Component | None:
         """The component of a part as it is now."""
         count = self.fitted.treated.get(key, 0)
-        own = f"{key} (repaired {count})" if count else key
+        own = f"{key}{REPAIRED}{count})" if count else key
         number = self.bench.graph.index.get(own)
         return None if number is None else self.bench.graph.components[number]
 

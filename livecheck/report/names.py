@@ -10,6 +10,7 @@ from typing import Final
 
 import msgspec
 
+from livecheck.diagnosis.components import REPAIRED
 from livecheck.records import Blame, Controller, Inventory, Knowledge, Part, Place, Run, Side
 from livecheck.wording import kind_title, text
 
@@ -64,6 +65,12 @@ class Names:
         known = self._known.get(component)
         if known:
             return known
+        before, again, _ = component.partition(REPAIRED)
+        if again:
+            was = self.of(before, kind=kind)
+            return msgspec.structs.replace(
+                was, id=component, name=text("names.treated", name=was.name).strip()
+            )
         supposed, at, place = component.partition("@")
         if at and supposed in self._knowledge.kinds:
             where = self.of(place).label

@@ -244,6 +244,36 @@ def test_samples_that_met_a_fault_once_meet_it_again() -> None:
     assert share(moved, DRIVE1) == pytest.approx(share(whole, DRIVE1))
 
 
+# --- Cooling that is cleaned
+
+COOLING = "cooling@cooling"
+
+
+def loaded(number: int, ok: bool, *answers: Answer) -> Run:
+    """A load that ran to its end, or to the point where the kernel switches off."""
+    inventory = laptop(drive(DRIVE1, PORT1))
+    readings = told("heat.critical", COOLING, ok), told("processor.results", "machine", True)
+    made = run(number, inventory, *readings, complaint=Complaint.SWITCHES_OFF)
+    return msgspec.structs.replace(made, answers=answers)
+
+
+def test_heat_that_is_gone_once_the_cooling_was_cleaned_was_the_coolings() -> None:
+    """Common practice, no source: nothing is ordered for what cleaning cured."""
+    cleaned = Answer(about=COOLING, says="cleaned")
+    found = located(loaded(1, False), loaded(2, False), loaded(3, True, cleaned))
+    assert (found.side, found.component, found.unit) == (Side.DEVICE, COOLING, None)
+    assert "treated since" in found.sentence
+    names = [one.name for one in found.candidates if one.kind == "cooling"]
+    assert names == ["cooling assembly", "cooling assembly since it was treated"]
+
+
+def test_heat_that_comes_and_goes_by_itself_is_told_otherwise() -> None:
+    """The same readings without a hand on the machine."""
+    found = located(loaded(1, False), loaded(2, False), loaded(3, True))
+    assert found.unit is None
+    assert "treated" not in found.sentence
+
+
 # --- A machine that switches off, as the next start finds it
 
 

@@ -232,8 +232,9 @@ ALL: Final = (
     Scenario(
         name="cooling",
         about="under load the processor grows hot; after cleaning it does not",
-        hidden=(faults.RunsHot(at="cooler", gone_from=2),),
+        hidden=(faults.RunsHot(at="cooler", gone_from=3),),
         starts=(
+            _hot(SOUND),
             _hot(SOUND),
             _hot(SOUND, "--answer", "cooling@cooling=cleaned"),
         ),

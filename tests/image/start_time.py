@@ -119,7 +119,7 @@ def _run(*command: str) -> str:
 
 def measured(image: Path, folder: Path) -> dict[str, object]:
     """Both starts and what they tell."""
-    (folder / "plain").mkdir()
+    (folder / "plain").mkdir(parents=True)
     other, release = plain(folder / "plain")
     own, same = ours(image, folder)
     assert same == release, f"another kernel: {same}, the plain system has {release}"

@@ -251,7 +251,7 @@ def _verdict(location: Location, names: Names, knowledge: Knowledge, judged: int
         side=location.side,
         sentence=location.sentence or _sentence(location, component, unit),
         explanation=location.explanation,
-        meaning=text(f"meaning.{location.side.value}" if judged else "meaning.nothing-judged"),
+        meaning=text(f"meaning.{_open(location, judged)}"),
         probability=location.probability if judged and not undecided else None,
         component=component,
         unit=unit,
@@ -282,12 +282,20 @@ def _sentence(location: Location, component: Named | None, unit: str | None) -> 
     return text(f"verdict.{location.side.value}")
 
 
-def _no_step(location: Location, unit: str | None, judged: int) -> str:
+def _open(location: Location, judged: int) -> str:
+    """The side, or why there is none: nothing was judged, or nothing failed and no step is left."""
     if not judged:
-        return text("no-step.nothing-judged")
+        return "nothing-judged"
+    failed = any(one.outcome is Outcome.FAILED for one in location.evidence)
+    if location.side is Side.UNDETERMINED and not failed and location.next_step is None:
+        return "none-failed"
+    return location.side.value
+
+
+def _no_step(location: Location, unit: str | None, judged: int) -> str:
     if location.unit in NEVER_ORDERED and location.unit == "contact":
         return text("no-step.contact")
-    return text(f"no-step.{location.side.value}", unit=unit or text("no-step.unit"))
+    return text(f"no-step.{_open(location, judged)}", unit=unit or text("no-step.unit"))
 
 
 def _also(candidate: Candidate, names: Names, knowledge: Knowledge) -> Also:

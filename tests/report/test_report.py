@@ -12,7 +12,7 @@ import msgspec
 import pytest
 
 from livecheck import wording
-from livecheck.records import Side, Value
+from livecheck.records import Outcome, Side, Value
 from livecheck.report import render
 from tests import factories, variants
 from tests.report.pages import Page
@@ -205,6 +205,22 @@ def test_every_side_has_its_meaning_and_its_last_step(side: Side) -> None:
     whole = factories.port_and_battery()
     bare = msgspec.structs.replace(whole.location, side=side, sentence="", component=None)
     assert shown(whole._replace(location=bare)).text("verdict").startswith("Verdict")
+
+
+def test_an_open_verdict_in_which_nothing_failed_sends_nobody_swapping() -> None:
+    """No known-good part is asked for where no part is suspect."""
+    whole = factories.port_and_battery()
+    passed = tuple(
+        msgspec.structs.replace(one, outcome=Outcome.PASSED) for one in whole.location.evidence
+    )
+    bare = msgspec.structs.replace(
+        whole.location, side=Side.UNDETERMINED, component=None, unit=None, next_step=None,
+        evidence=passed,
+    )  # fmt: skip
+    page = shown(whole._replace(location=bare))
+    assert "too little was tested" in page.text("verdict")
+    assert "Run the full tests" in page.text("step-h")
+    assert "known-good part" not in page.text("step-h")
 
 
 def test_the_catalogue_holds_every_text_the_page_asks_for_and_no_other() -> None:

@@ -78,12 +78,6 @@ def treated_id(fitted: Fitting, component: str) -> str:
     return f"{component}{REPAIRED}{count})" if count else component
 
 
-def treated_name(fitted: Fitting, component: str, name: str) -> str:
-    """Its name, told apart from what it was before it was cleaned, re-flashed or repaired."""
-    again = treated_id(fitted, component) != component
-    return f"{name} since it was treated" if again else name
-
-
 def cured(graph: Graph, component: Component) -> bool:
     """True when this component was cleaned, re-flashed or repaired since it was at fault."""
     home = [fitted for fitted in graph.fittings if not fitted.run.elsewhere]
@@ -185,10 +179,15 @@ class _Maker:
             treated_id(fitted, scoped),
             kind,
             Side.CONTROLLER,
-            treated_name(fitted, scoped, name + told),
+            self._treated(fitted, scoped, name + told),
             factor=factor,
             group=group,
         )
+
+    def _treated(self, fitted: Fitting, own: str, name: str) -> str:
+        """Its name, told apart from what it was before it was cleaned, re-flashed or repaired."""
+        again = treated_id(fitted, own) != own
+        return self.knowledge.say("treated", name=name) if again else name
 
     def _part(self, fitted: Fitting, part: Part, place: Place | None) -> None:
         key = fitted.keys[part.id]
@@ -205,7 +204,7 @@ class _Maker:
             treated_id(fitted, key),
             part.kind,
             Side.DEVICE,
-            treated_name(fitted, key, part.name),
+            self._treated(fitted, key, part.name),
             factor=factor,
             place=fitted.scoped(part.place),
         )
@@ -215,7 +214,7 @@ class _Maker:
         kind = key.partition("@")[0] if "@" in key else expected(place)
         factor = self.good if key in self.vouched or key.startswith("bench/") else 1.0
         if treated_id(fitted, key) not in self.found:
-            name = treated_name(fitted, key, f"{self._title(expected(place))} in {place.name}")
+            name = self._treated(fitted, key, f"{self._title(expected(place))} in {place.name}")
             self._add(
                 treated_id(fitted, key),
                 self.found[key].kind if key in self.found else kind.removeprefix("bench/"),

@@ -49,8 +49,8 @@ def first(trait: Trait, seen: Facts) -> str | None:
 def machine_name(case: Case, runs: Sequence[Run]) -> str:
     """Maker and model of the machine."""
     for machine in (*(run.inventory.machine for run in reversed(runs)), case.machine):
-        if machine.named or machine.board_product:
-            return machine.named or machine.board_product or ""
+        if machine.named:
+            return machine.named
     return text("identity.nameless")
 
 

@@ -218,7 +218,9 @@ def _stops(course: Course) -> tuple[str, ...]:
     """The checks that what ended the load tells of, or that its running to the end does."""
     if course.trip is not None:
         return ("heat.critical",) if course.trip[0].ends else ("heat.stopped",)
-    return ("heat.critical",) * any(c.ends for c in course.channels) + ("heat.stopped",)
+    if any(channel.ends for channel in course.channels):
+        return ("heat.critical", "heat.stopped")
+    return ("heat.stopped",)
 
 
 def lasting(course: Course) -> float | None:

@@ -30,12 +30,12 @@ class Machine(Record, frozen=True, kw_only=True):
 
     @property
     def named(self) -> str:
-        """Maker and model, the maker once; empty: it says neither."""
-        return _named(self.vendor, self.product)
+        """Maker and model, the maker once, else the board's model; empty: it says none."""
+        return _named(self.vendor, self.product) or self.board_product or ""
 
     @property
     def board_named(self) -> str:
-        """The same of the mainboard."""
+        """Maker and model of the mainboard, the maker once; empty: it says neither."""
         return _named(self.board_vendor, self.board_product)
 
 

@@ -69,7 +69,7 @@ class Names:
         if again:
             was = self.of(before, kind=kind)
             return msgspec.structs.replace(
-                was, id=component, name=text("names.treated", name=was.name).strip()
+                was, id=component, name=text("say.treated", name=was.name).strip()
             )
         supposed, at, place = component.partition("@")
         if at and supposed in self._knowledge.kinds:

@@ -195,9 +195,7 @@ def page(
         machine = case.machine
     return Page(
         case=case,
-        machine=machine.named
-        or machine.board_product
-        or text("identity.nameless"),
+        machine=machine.named or text("identity.nameless"),
         complaint=title(case.complaint),
         latest=moment(ordered[-1].started if ordered else case.opened),
         verdict=verdict,

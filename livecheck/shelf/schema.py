@@ -95,6 +95,6 @@ def _named(machine: Machine) -> str:
 
 def _machine(machines: tuple[Machine, ...]) -> str:
     for machine in machines:
-        if machine.named or machine.board_product:
-            return machine.named or machine.board_product or ""
+        if machine.named:
+            return machine.named
     return ""

@@ -34,6 +34,7 @@ from livecheck.records.location import (
     Swap,
 )
 from livecheck.records.machine import BENCH_OWN, Controller, Device, Inventory, Machine, Part, Place
+from livecheck.records.parameters import BenchTable, Losses, ModelParameters, Parameter
 from livecheck.records.run import (
     BY_HAND,
     BY_ITSELF,
@@ -68,6 +69,7 @@ __all__ = [
     "OUTSIDE",
     "SCHEMA",
     "Answer",
+    "BenchTable",
     "Blame",
     "Candidate",
     "Case",
@@ -86,10 +88,13 @@ __all__ = [
     "Learned",
     "Line",
     "Location",
+    "Losses",
     "Machine",
+    "ModelParameters",
     "NextStep",
     "NotTested",
     "Outcome",
+    "Parameter",
     "Part",
     "Place",
     "PredictedOutcome",

@@ -29,6 +29,7 @@ from livecheck.records import (
     DamagedRecord,
     Knowledge,
     Location,
+    NotJudged,
     NotTested,
     Reading,
     Run,
@@ -272,9 +273,12 @@ def _save(folder: CaseFolder, run: Run, judge_by: Knowledge) -> Saved:
 
 
 def locate_case(loaded: Loaded, judge_by: Knowledge) -> Location:
-    """The fault location from a case's saved runs."""
+    """The fault location from a case's saved runs. Raises NotJudged, whatever went wrong."""
     case = loaded.case
-    return locate(case.id, loaded.runs, judge_by, spares=case.spares, cannot=case.cannot)
+    try:
+        return locate(case.id, loaded.runs, judge_by, spares=case.spares, cannot=case.cannot)
+    except Exception as error:
+        raise NotJudged(case.id, error) from error
 
 
 def write_report(folder: CaseFolder, judge_by: Knowledge, to: Path | None = None) -> Path:
@@ -328,7 +332,12 @@ def keep_elsewhere(run: Run) -> Path:
 
 
 def _render(loaded: Loaded, location: Location, judge_by: Knowledge) -> str:
-    return report.render(loaded.case, loaded.runs, location, judge_by, loaded.damaged)
+    try:
+        return report.render(loaded.case, loaded.runs, location, judge_by, loaded.damaged)
+    except OSError:
+        raise
+    except Exception as error:
+        raise NotJudged(loaded.case.id, error) from error
 
 
 def _save_part(folder: CaseFolder, drive: Guard) -> OnPart:

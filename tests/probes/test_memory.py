@@ -10,6 +10,7 @@ from collections.abc import Iterator, Sequence
 import msgspec
 import pytest
 
+from livecheck import knowledge
 from livecheck.host import KernelMessage
 from livecheck.inventory.smbios_types import MappedRange, MemoryDevice, Tables
 from livecheck.native import twin
@@ -21,7 +22,7 @@ from livecheck.probes.memory_judge import Result, judge
 from livecheck.probes.memory_map import MemoryMap, build
 from livecheck.probes.memory_pattern import read
 from livecheck.probes.memory_room import Room
-from livecheck.records import Inventory, Knowledge, NotTested, Outcome, Part, Reading
+from livecheck.records import Inventory, NotTested, Outcome, Part, Reading
 from tests.probes.memory_hosts import Files
 
 GIB = 1 << 30
@@ -364,7 +365,7 @@ def context(files: Files, depth: str = "quick") -> Context:
         host=files,
         inventory=TWO,
         events=(),
-        knowledge=Knowledge(checks={}, kinds={}, cautions={}, sentences={}),
+        knowledge=knowledge.load(),
         depth=depth,
     )
 

@@ -10,7 +10,6 @@ import contextlib
 import tempfile
 from collections.abc import Callable, Sequence
 from pathlib import Path
-from typing import Final
 
 import msgspec
 
@@ -66,7 +65,6 @@ from livecheck.taking import (
 )
 from livecheck.taking import with_stick
 
-SHOP_TABLE: Final = "components.toml"
 """The shop's own figures, at the top of the shop drive."""
 
 
@@ -308,12 +306,12 @@ def tables(root: Path, besides: str | None = None) -> tuple[Knowledge, str | Non
     with anything of the shop's; the tables do without that then.
     """
     found, troubles = knowledge.load(), []
-    own = root / SHOP_TABLE
-    if own.is_file():
-        try:
-            found = knowledge.with_shop_file(found, own)
-        except (knowledge.BrokenTable, OSError, UnicodeDecodeError) as error:
-            troubles.append(f"{error}. The built-in table is used.")
+    for own in (root / name for name in knowledge.SHOP_TABLES):
+        if own.is_file():
+            try:
+                found = knowledge.with_shop_file(found, own)
+            except (knowledge.BrokenTable, OSError, UnicodeDecodeError) as error:
+                troubles.append(f"{error}. The built-in table is used.")
     try:
         if read_settings(root).priors.outcomes:
             outcomes, damaged = read_outcomes(Shop(root).cases_folder)

@@ -10,6 +10,7 @@ from collections.abc import Iterator, Sequence
 import msgspec
 import pytest
 
+from livecheck import knowledge
 from livecheck.host import KernelMessage
 from livecheck.inventory.smbios_types import MappedRange, MemoryDevice, Tables
 from livecheck.native import twin
@@ -22,7 +23,7 @@ from livecheck.probes.memory.address_map import MemoryMap, build
 from livecheck.probes.memory.fault_pattern import read
 from livecheck.probes.memory.headroom import Room
 from livecheck.probes.memory.judge import Result, judge
-from livecheck.records import Inventory, Knowledge, NotTested, Outcome, Part, Reading
+from livecheck.records import Inventory, NotTested, Outcome, Part, Reading
 from tests.probes.memory.hosts import Files
 
 GIB = 1 << 30
@@ -365,7 +366,7 @@ def context(files: Files, depth: str = "quick") -> Context:
         host=files,
         inventory=TWO,
         events=(),
-        knowledge=Knowledge(checks={}, kinds={}, cautions={}, sentences={}),
+        knowledge=knowledge.load(),
         depth=depth,
     )
 

@@ -7,10 +7,11 @@ from collections.abc import Callable, Sequence
 
 import pytest
 
+from livecheck import knowledge
 from livecheck.native import load
 from livecheck.probes import Context, Progress
 from livecheck.probes.processor import cores
-from livecheck.records import Inventory, Knowledge, Outcome, Part, Reading
+from livecheck.records import Inventory, Outcome, Part, Reading
 from tests.probes.memory.hosts import Files
 
 Watch = Callable[[float, Sequence[load.CoreResult]], bool]
@@ -24,7 +25,7 @@ def context(files: Files) -> Context:
         host=files,
         inventory=Inventory(parts=(PROCESSOR,)),
         events=(),
-        knowledge=Knowledge(checks={}, kinds={}, cautions={}, sentences={}),
+        knowledge=knowledge.load(),
     )
 
 

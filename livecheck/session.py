@@ -21,7 +21,7 @@ from livecheck.casefile.shop import explain, mounts
 from livecheck.diagnosis import locate, worksheet
 from livecheck.host import Host, KernelMessage, LiveHost
 from livecheck.probes import registry
-from livecheck.probes.wishes import NONE, Wishes
+from livecheck.probes.control import NONE, Control
 from livecheck.recorder.run import Recording
 from livecheck.records import (
     Case,
@@ -100,7 +100,7 @@ def run_and_save(
     shop: Shop,
     on_event: OnEvent = lambda event: None,
     stopped: Callable[[], bool] = lambda: False,
-    wishes: Wishes = NONE,
+    wishes: Control = NONE,
 ) -> Saved:
     """One run, saved into its case, with the report written again.
 

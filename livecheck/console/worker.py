@@ -40,7 +40,7 @@ from livecheck.console.protocol import (
 from livecheck.diagnosis import settings, swaps
 from livecheck.diagnosis.fitting import CLEANED, REFLASHED, REPAIRED, REPLACED, SET
 from livecheck.host import Host, LiveHost
-from livecheck.probes.wishes import Wishes
+from livecheck.probes.control import Control
 from livecheck.records import (
     Answer,
     DamagedRecord,
@@ -59,7 +59,7 @@ SWITCH_OFF: Final = ("systemctl", "poweroff")
 SWITCH_OFF_SECONDS: Final = 20.0
 
 
-class Orders(Wishes):
+class Orders(Control):
     """What comes in on standard input after the request, looked at when the runner asks."""
 
     def __init__(self, descriptor: int = 0) -> None:

@@ -35,6 +35,10 @@ NOT_YET: Final[frozenset[str]] = frozenset(
 actions: public names
 app: lines
 ata: parameters of _place
+bring_up: lines
+bring_up: lines of _firmware
+bring_up: lines of halves
+bring_up: parameters of _reading
 claims: public names
 class Alarm
 class Answer
@@ -84,6 +88,7 @@ class _Maker
 components: lines
 components: parameters of _add
 config_space: public names
+cooling: parameters of _cooling
 decode: lines
 decode: public names
 diagnosis: lines of locate
@@ -100,7 +105,6 @@ fitting: parameters of _fitted
 fitting: parameters of _silent
 guided: lines
 handover: parameters of _state
-heat_course: parameters of _cooling
 host: lines
 host: public names
 hot_judge: parameters of _reading
@@ -114,7 +118,6 @@ moves: lines
 netlink: public names
 pad: public names
 pci: lines
-power_load: parameters of holds
 power_supply: lines
 read_test: parameters of __init__
 recording: parameters of record_outcome
@@ -122,6 +125,9 @@ report: lines of page_environment
 run: public names
 runner: lines
 runner: parameters of _watch
+scan: parameters of _card
+scan: parameters of _hot
+scan_judge: parameters of _reading
 session: lines
 session: parameters of run_and_save
 settings: parameters of _step
@@ -140,18 +146,12 @@ taking: parameters of probe
 terminal: public names
 trial: parameters of site
 trial: parameters of sites
+under_load: parameters of holds
 usb: lines
 usb: parameters of _place
 v4l2: public names
 view: lines
 view: lines of page
-wireless: lines
-wireless: lines of _firmware
-wireless: lines of halves
-wireless: parameters of _reading
-wireless_hear: parameters of _reading
-wireless_scan: parameters of _card
-wireless_scan: parameters of _hot
 wording: public names
 words: public names
 worker: lines

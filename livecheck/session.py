@@ -13,7 +13,7 @@ from pathlib import Path
 
 import msgspec
 
-from livecheck import __version__, knowledge, report
+from livecheck import __version__, guarded, knowledge, report
 from livecheck.capture import RecordingHost
 from livecheck.casefile import CaseFolder, Loaded, Shop, ShopError
 from livecheck.casefile.presence import Guard
@@ -207,7 +207,7 @@ def save_again(run: Run, plan: Plan, judge_by: Knowledge, shop: Shop) -> Saved:
 def _is_place_of(folder: CaseFolder, run: Run) -> bool:
     """Whether an earlier, unfinished state of this very run stands under its number."""
     try:
-        saved = decode(folder.run_file(run.number).read_bytes(), Run)
+        saved = decode(guarded.read(folder.run_file(run.number)), Run)
     except (OSError, DamagedRecord):
         return False
     return saved.started == run.started and not saved.finished
@@ -307,11 +307,12 @@ def tables(root: Path, besides: str | None = None) -> tuple[Knowledge, str | Non
     """
     found, troubles = knowledge.load(), []
     for own in (root / name for name in knowledge.SHOP_TABLES):
-        if own.is_file():
-            try:
-                found = knowledge.with_shop_file(found, own)
-            except (knowledge.BrokenTable, OSError, UnicodeDecodeError) as error:
-                troubles.append(f"{error}. The built-in table is used.")
+        try:
+            found = knowledge.with_shop_file(found, own)
+        except FileNotFoundError:
+            continue
+        except (knowledge.BrokenTable, OSError) as error:
+            troubles.append(f"{error}. The built-in table is used.")
     try:
         if read_settings(root).priors.outcomes:
             outcomes, damaged = read_outcomes(Shop(root).cases_folder)

@@ -11,6 +11,7 @@ added is changed behind a lock made the same way.
 from __future__ import annotations
 
 import contextlib
+import re
 import time
 from collections.abc import Callable, Iterator
 from pathlib import Path
@@ -18,10 +19,13 @@ from typing import Final
 
 import msgspec
 
+from livecheck import guarded
 from livecheck.casefile import atomic
 from livecheck.records import Case, DamagedRecord, Proved, Run, Summary, decode, encode
 
 FIRST_NUMBER: Final = 1
+
+_NUMBER: Final = re.compile(r"[0-9]{4}|[1-9][0-9]{4,8}")
 
 LOCK: Final = ".changing"
 LOCK_SECONDS: Final = 10.0
@@ -59,7 +63,7 @@ class CaseFolder:
 
     def case(self) -> Case:
         """Raises OSError when there is no case file and DamagedRecord when it is not whole."""
-        return decode(self.case_file.read_bytes(), Case)
+        return decode(guarded.read(self.case_file), Case)
 
     def save_case(self, case: Case) -> None:
         """Save the case record."""
@@ -130,9 +134,13 @@ class CaseFolder:
         """All that repairs proved, oldest first, and a sentence for each that is damaged."""
         whole: list[Proved] = []
         damaged: list[str] = []
-        for number, folder in numbered(self.path / "outcomes"):
+        try:
+            added = numbered(self.path / "outcomes")
+        except DamagedRecord as error:
+            return (), (f"outcomes is {error}",)
+        for number, folder in added:
             try:
-                whole.append(decode((folder / "outcome.json").read_bytes(), Proved))
+                whole.append(decode(guarded.read(folder / "outcome.json"), Proved))
             except FileNotFoundError:
                 damaged.append(f"outcome {number}: nothing was saved (cut off before)")
             except DamagedRecord as error:
@@ -152,10 +160,10 @@ class CaseFolder:
     def summary(self) -> Summary | None:
         """What the case came to; None when it was never judged, has runs since, or is damaged."""
         try:
-            summary = decode(self.summary_file.read_bytes(), Summary)
+            summary = decode(guarded.read(self.summary_file), Summary)
+            return summary if summary.numbers == self.run_numbers() else None
         except (OSError, DamagedRecord):
             return None
-        return summary if summary.numbers == self.run_numbers() else None
 
     def save_run(self, run: Run, kernel_log: str | None = None) -> Path:
         """Save a run under its number; returns the file."""
@@ -176,10 +184,14 @@ class CaseFolder:
         case = self.case()
         runs: list[Run] = []
         damaged: list[str] = []
-        for number, folder in numbered(self.path / "runs"):
+        try:
+            begun = numbered(self.path / "runs")
+        except DamagedRecord as error:
+            return Loaded(case, (), (f"runs is {error}",))
+        for number, folder in begun:
             file = folder / "run.json"
             try:
-                runs.append(decode(file.read_bytes(), Run))
+                runs.append(decode(guarded.read(file), Run))
             except FileNotFoundError:
                 damaged.append(f"run {number}: nothing was saved (cut off before the first save)")
             except DamagedRecord as error:
@@ -190,9 +202,12 @@ class CaseFolder:
 
 
 def numbered(within: Path) -> list[tuple[int, Path]]:
-    """The numbered folders in a folder, in order; none where it does not exist."""
+    """The numbered folders in a folder, in order; none where it does not exist.
+
+    Raises OSError and DamagedRecord. Names this program never gives are passed over.
+    """
     try:
-        entries = list(within.iterdir())
+        names = guarded.folders(within)
     except FileNotFoundError:
         return []
-    return sorted((int(e.name), e) for e in entries if e.name.isdigit())
+    return sorted((int(name), within / name) for name in names if _NUMBER.fullmatch(name))

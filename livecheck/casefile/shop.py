@@ -11,6 +11,7 @@ from typing import Final
 
 import msgspec
 
+from livecheck import guarded
 from livecheck.casefile import atomic
 from livecheck.casefile.folder import CaseFolder
 from livecheck.diagnosis.identity import board_names
@@ -45,7 +46,7 @@ class Shop:
     """A folder of cases."""
 
     def __init__(self, root: Path) -> None:
-        self.root = root
+        self.root = guarded.named(root)
 
     @property
     def cases_folder(self) -> Path:
@@ -65,12 +66,14 @@ class Shop:
     def entries(self) -> list[CaseEntry]:
         """Every folder of the shelf, by name. Raises ShopError when it cannot be listed."""
         try:
-            folders = sorted(p for p in self.cases_folder.iterdir() if p.is_dir())
+            names = guarded.folders(self.cases_folder)
         except FileNotFoundError:
             return []
+        except DamagedRecord as error:
+            raise ShopError(f"{self.cases_folder} is {error}") from error
         except OSError as error:
             raise explain(error, self.cases_folder) from error
-        return [_entry(folder) for folder in folders if not folder.name.startswith(".")]
+        return [_entry(self.cases_folder / name) for name in names if not name.startswith(".")]
 
     def find(
         self, inventory: Inventory, ticket: str | None, complaint: Complaint

@@ -18,7 +18,7 @@ from typing import Final
 
 import msgspec
 
-from livecheck import capture, flex, printing, session
+from livecheck import capture, flex, guarded, printing, session
 from livecheck.casefile import Loaded, Shop, ShopError, find_shop
 from livecheck.casefile.shop import same_machine
 from livecheck.console.protocol import (
@@ -297,7 +297,7 @@ def _run(host: Host, shop: Shop, plan: session.Plan, orders: Orders) -> None:
 
 
 def _save(request: Request, shop: Shop) -> None:
-    run = decode(Path(request.file or "").read_bytes(), Run)
+    run = decode(guarded.read(guarded.named(Path(request.file or ""))), Run)
     saved = session.save_again(run, request.plan, session.tables(shop.root)[0], shop)
     _reply(Finished(case_folder=saved.case_folder))
 

@@ -16,14 +16,15 @@ lately that a further change could carry the same time is read again next time.
 from __future__ import annotations
 
 import contextlib
-import os
 import sqlite3
+import time
 from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Final
 
 import msgspec
 
+from livecheck import guarded
 from livecheck.records import Complaint
 from livecheck.shelf import schema
 from livecheck.shelf.query import Board, Hit, Query, conditions
@@ -31,6 +32,8 @@ from livecheck.shelf.reading import Judge, Row, read
 
 FRESH_SECONDS: Final = 4
 """FAT keeps times in steps of two seconds, so a younger change may hide another."""
+MOST_STAMP: Final = 1 << 63
+"""SQLite's whole numbers are below it; times in the year 2262 and later are not."""
 BATCH: Final = 500
 WAIT_SECONDS: Final = 20.0
 
@@ -171,20 +174,30 @@ class Index:
 
 def _stamps(cases: Path) -> dict[str, int]:
     """Name and time of the last change of every folder of cases."""
+    stamps: dict[str, int] = {}
     try:
-        with os.scandir(cases) as entries:
-            return {
-                entry.name: entry.stat().st_mtime_ns
-                for entry in entries
-                if not entry.name.startswith(".") and entry.is_dir()
-            }
+        with guarded.entries(cases) as entries:
+            for entry in entries:
+                # A folder that vanishes meanwhile is gone, and takes no other with it.
+                with contextlib.suppress(FileNotFoundError):
+                    if entry.is_dir(follow_symlinks=False) and not entry.name.startswith("."):
+                        changed = entry.stat(follow_symlinks=False).st_mtime_ns
+                        stamps[_shown(entry.name)] = changed % MOST_STAMP
     except FileNotFoundError:
-        return {}
+        pass
+    return stamps
+
+
+def _shown(name: str) -> str:
+    """A name that is not UTF-8 as text (PEP 383); no case of this program has one."""
+    return name.encode("utf-8", "backslashreplace").decode()
 
 
 def _trusted(stamp: int, newest: int) -> int:
-    """The stamp to keep. The drive's own newest time is its clock; 0 is never equal."""
-    return stamp if stamp < newest - FRESH_SECONDS * 10**9 else 0
+    """The stamp to keep. The drive's own newest time is its clock, unless it is ahead of
+    ours; 0 is never equal."""
+    now = min(newest, time.time_ns())
+    return stamp if 0 < stamp < now - FRESH_SECONDS * 10**9 else 0
 
 
 def _hit(row: sqlite3.Row) -> Hit:

@@ -133,7 +133,6 @@ session: parameters of run_and_save
 settings: parameters of _step
 situation: public names
 smart_ata: public names
-smart_data: parameters of finding
 smbios: lines
 smbios_decode: lines
 smbios_types: public names

@@ -210,9 +210,10 @@ def classes(source: str) -> set[str]:
 
 
 def sources(folder: str) -> dict[str, str]:
-    """Text of each module by its path."""
-    paths = sorted((TOP / folder).rglob("*.py"))
-    return {str(path.relative_to(TOP)): path.read_text("utf-8") for path in paths}
+    """Text of each module by its path; hidden folders hold what was fetched."""
+    paths = sorted(path.relative_to(TOP) for path in (TOP / folder).rglob("*.py"))
+    ours = (path for path in paths if not any(part.startswith(".") for part in path.parts))
+    return {str(path): (TOP / path).read_text("utf-8") for path in ours}
 
 
 def debts(found: dict[str, list[str]]) -> set[str]:

@@ -105,8 +105,6 @@ fitting: parameters of _fitted
 fitting: parameters of _silent
 guided: lines
 handover: parameters of _state
-host: lines
-host: public names
 hot_judge: parameters of _reading
 hot_links: parameters of _phase
 hot_links: parameters of _read

@@ -38,7 +38,7 @@ def add(commands: Subparsers) -> None:
 def _self_test(options: argparse.Namespace) -> int:
     from livecheck import session
     from livecheck.casefile import find_shop
-    from livecheck.host import LiveHost
+    from livecheck.live_host import LiveHost
 
     if not options.yes and not sys.stdin.isatty():
         raise UsageError("nobody is there to be asked; --yes begins the test without asking")

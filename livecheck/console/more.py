@@ -16,7 +16,8 @@ import msgspec
 from livecheck import capture, knowledge, session
 from livecheck.console import opened
 from livecheck.console.screens.pick import ChooseScreen, ConfirmScreen, Item, TellScreen
-from livecheck.host import Host, LiveHost
+from livecheck.host import Host
+from livecheck.live_host import LiveHost
 
 if TYPE_CHECKING:
     from livecheck.console.app import Console

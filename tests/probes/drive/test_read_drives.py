@@ -353,7 +353,7 @@ def loop(tmp_path: Path) -> Iterator[str]:
 
 READ_ONE = """
 import sys
-from livecheck.host import LiveHost
+from livecheck.live_host import LiveHost
 from livecheck.probes.drive import read_plan
 from livecheck.probes.drive import read_test
 from livecheck.probes.drive.read_device import direct

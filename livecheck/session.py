@@ -19,7 +19,8 @@ from livecheck.casefile import CaseFolder, Loaded, Shop, ShopError
 from livecheck.casefile.presence import Guard
 from livecheck.casefile.shop import explain, mounts
 from livecheck.diagnosis import locate, worksheet
-from livecheck.host import Host, KernelMessage, LiveHost
+from livecheck.host import Host, KernelMessage
+from livecheck.live_host import LiveHost
 from livecheck.probes import registry
 from livecheck.probes.control import NONE, Control
 from livecheck.recorder.run import Recording

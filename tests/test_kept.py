@@ -15,7 +15,7 @@ import pytest
 
 from livecheck import knowledge, session
 from livecheck.casefile import CaseFolder, Shop
-from livecheck.host import LiveHost
+from livecheck.live_host import LiveHost
 from livecheck.probes.control import Control
 from livecheck.records import Complaint, Run
 

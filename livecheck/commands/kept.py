@@ -29,7 +29,7 @@ def add(commands: Subparsers) -> None:
 def _save(options: argparse.Namespace) -> int:
     from livecheck import session
     from livecheck.casefile import find_shop
-    from livecheck.host import LiveHost
+    from livecheck.live_host import LiveHost
     from livecheck.records import Run, decode
 
     try:

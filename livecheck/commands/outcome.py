@@ -43,7 +43,7 @@ def add(commands: Subparsers) -> None:
 
 def _outcome(options: argparse.Namespace) -> int:
     from livecheck import session
-    from livecheck.host import LiveHost
+    from livecheck.live_host import LiveHost
     from livecheck.shelf import recording
 
     loaded = load(options.case)
@@ -87,7 +87,7 @@ def _tell(proved: Proved, folder: CaseFolder, tables: Knowledge, as_json: bool) 
 
 def _priors(options: argparse.Namespace) -> int:
     from livecheck.casefile import find_shop
-    from livecheck.host import LiveHost
+    from livecheck.live_host import LiveHost
     from livecheck.shelf import settings, words
 
     shop = find_shop(LiveHost(), options.shop)

@@ -22,7 +22,7 @@ from livecheck.wording import clean
 if TYPE_CHECKING:
     from livecheck.drive_test import State
     from livecheck.host import Host
-    from livecheck.probes.drive.smart_data import Finding
+    from livecheck.probes.finding import Finding
 
 
 def add(commands: Subparsers) -> None:
@@ -38,7 +38,7 @@ def add(commands: Subparsers) -> None:
 def _self_test(options: argparse.Namespace) -> int:
     from livecheck import session
     from livecheck.casefile import find_shop
-    from livecheck.host import LiveHost
+    from livecheck.live_host import LiveHost
 
     if not options.yes and not sys.stdin.isatty():
         raise UsageError("nobody is there to be asked; --yes begins the test without asking")

@@ -114,7 +114,7 @@ class Console(App[int]):
     async def _seen(self, looked: Looked, ticket: str | None) -> None:
         from livecheck.casefile.presence import mount_of
         from livecheck.console.screens.resume import ResumeScreen
-        from livecheck.host import LiveHost
+        from livecheck.live_host import LiveHost
 
         self.looked = looked
         self._folder = Path(looked.shop)
@@ -213,7 +213,7 @@ class Console(App[int]):
     async def _save_worksheet(self, plan: session.Plan, filled: Filled) -> None:
         from livecheck import session
         from livecheck.casefile import ShopError, find_shop
-        from livecheck.host import LiveHost
+        from livecheck.live_host import LiveHost
 
         def save() -> Path:
             live = LiveHost()

@@ -13,7 +13,7 @@ from livecheck import session
 from livecheck.casefile import CaseFolder, Loaded, ShopError, find_shop, presence
 from livecheck.casefile.shop import explain
 from livecheck.console.claims import Case
-from livecheck.host import LiveHost
+from livecheck.live_host import LiveHost
 from livecheck.records import DamagedRecord, Location
 from livecheck.shelf.query import Query
 from livecheck.shelf.shop import caught_up

@@ -39,7 +39,8 @@ from livecheck.console.protocol import (
 )
 from livecheck.diagnosis import settings, swaps
 from livecheck.diagnosis.fitting import CLEANED, REFLASHED, REPAIRED, REPLACED, SET
-from livecheck.host import Host, LiveHost
+from livecheck.host import Host
+from livecheck.live_host import LiveHost
 from livecheck.probes.control import Control
 from livecheck.records import (
     Answer,

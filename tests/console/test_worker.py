@@ -14,7 +14,8 @@ from livecheck import session
 from livecheck.casefile import presence
 from livecheck.console import protocol
 from livecheck.console.worker import Orders
-from livecheck.host import LiveHost, Unreadable
+from livecheck.host import Unreadable
+from livecheck.live_host import LiveHost
 from livecheck.records import Complaint
 
 

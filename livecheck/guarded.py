@@ -99,13 +99,19 @@ def _below(here: int, name: str, path: Path) -> int:
 @contextlib.contextmanager
 def entries(path: Path) -> Iterator[Iterator[os.DirEntry[str]]]:
     """What a folder holds, not through a link. Raises as ``folder`` does."""
-    with folder(path) as here:
-        readable = os.open(".", os.O_RDONLY | os.O_DIRECTORY | os.O_CLOEXEC, dir_fd=here)
-        try:
-            with os.scandir(readable) as found:
-                yield found
-        finally:
-            os.close(readable)
+    with folder(path) as here, listed(here) as found:
+        yield found
+
+
+@contextlib.contextmanager
+def listed(here: int) -> Iterator[Iterator[os.DirEntry[str]]]:
+    """What an open folder holds. Raises OSError."""
+    readable = os.open(".", os.O_RDONLY | os.O_DIRECTORY | os.O_CLOEXEC, dir_fd=here)
+    try:
+        with os.scandir(readable) as found:
+            yield found
+    finally:
+        os.close(readable)
 
 
 def folders(path: Path) -> list[str]:
@@ -114,23 +120,28 @@ def folders(path: Path) -> list[str]:
         return sorted(entry.name for entry in found if entry.is_dir(follow_symlinks=False))
 
 
-def read(path: Path, most: int = RECORD_BYTES) -> bytes:
-    """A file's bytes, all of them. Raises OSError and DamagedRecord."""
+def opened(path: Path, flags: int = os.O_RDONLY) -> int:
+    """A file, open; never anything else. Raises OSError and DamagedRecord."""
     with folder(path.parent) as here:
         try:
             there = os.open(path.name, os.O_PATH | os.O_NOFOLLOW | os.O_CLOEXEC, dir_fd=here)
         except ValueError as error:
             raise DamagedRecord(f"at {str(path)!r}, which is no path for a file") from error
-        try:
-            found = os.fstat(there)
-            for is_so, says in _SORTS:
-                if is_so(found.st_mode):
-                    raise DamagedRecord(says)
-            descriptor = os.open(f"/proc/self/fd/{there}", os.O_RDONLY | os.O_CLOEXEC)
-        finally:
-            os.close(there)
     try:
-        data = _take(descriptor, found.st_size, most)
+        mode = os.fstat(there).st_mode
+        for is_so, says in _SORTS:
+            if is_so(mode):
+                raise DamagedRecord(says)
+        return os.open(f"/proc/self/fd/{there}", flags | os.O_CLOEXEC)
+    finally:
+        os.close(there)
+
+
+def read(path: Path, most: int = RECORD_BYTES) -> bytes:
+    """A file's bytes, all of them. Raises OSError and DamagedRecord."""
+    descriptor = opened(path)
+    try:
+        data = _take(descriptor, os.fstat(descriptor).st_size, most)
     finally:
         os.close(descriptor)
     if len(data) > most:
@@ -141,8 +152,10 @@ def read(path: Path, most: int = RECORD_BYTES) -> bytes:
 
 
 def _take(descriptor: int, expected: int, most: int) -> bytes:
-    """All there is, or a byte more than the most."""
-    data = os.read(descriptor, min(expected, most) + 1)
+    """All there is, or at least a byte more than the most."""
+    if expected > most:
+        return bytes(most + 1)
+    data = os.read(descriptor, expected + 1)
     while len(data) <= most and (part := os.read(descriptor, most + 1 - len(data))):
         data += part
     return data

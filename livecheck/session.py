@@ -219,11 +219,12 @@ def _raw_log(messages: Sequence[KernelMessage]) -> str:
 
 
 def _folder(shop: Shop, run: Run, plan: Plan) -> CaseFolder:
-    return (
-        shop.named(plan.case)
-        or shop.find(run.inventory, plan.ticket, run.complaint)
-        or shop.open_case(run.inventory, plan.ticket, run.complaint, run.started)
-    )
+    with shop.opening():
+        return (
+            shop.named(plan.case)
+            or shop.find(run.inventory, plan.ticket, run.complaint)
+            or shop.open_case(run.inventory, plan.ticket, run.complaint, run.started)
+        )
 
 
 def _claim(shop: Shop, run: Run, plan: Plan) -> tuple[CaseFolder, Run]:

@@ -5,32 +5,26 @@ Beside them lie ``outcomes/0001/outcome.json``, what repairs proved, and
 
 Several benches may write to one share. A number is taken by making its folder,
 which succeeds for one of them only (mkdir(2), EEXIST); what is changed rather than
-added is changed behind a lock made the same way.
+added is changed behind a lock.
 """
 
 from __future__ import annotations
 
 import contextlib
 import re
-import time
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from pathlib import Path
 from typing import Final
 
 import msgspec
 
 from livecheck import guarded
-from livecheck.casefile import atomic
+from livecheck.casefile import atomic, lock
 from livecheck.records import Case, DamagedRecord, Proved, Run, Summary, decode, encode
 
 FIRST_NUMBER: Final = 1
 
 _NUMBER: Final = re.compile(r"[0-9]{4}|[1-9][0-9]{4,8}")
-
-LOCK: Final = ".changing"
-LOCK_SECONDS: Final = 10.0
-"""A lock this old was left by a bench that lost power: a change takes some milliseconds."""
-LOCK_POLL_SECONDS: Final = 0.02
 
 
 class Loaded(msgspec.Struct, frozen=True):
@@ -75,33 +69,12 @@ class CaseFolder:
 
         Raises as ``case`` and ``save_case`` do.
         """
-        with self._locked():
+        with lock.held(self.path):
             before = self.case()
             after = change(before)
             if after != before:
                 self.save_case(after)
             return after
-
-    @contextlib.contextmanager
-    def _locked(self) -> Iterator[None]:
-        lock = self.path / LOCK
-        # Only the waiting time is measured here: clocks of two benches need not agree.
-        until = time.monotonic() + LOCK_SECONDS
-        while True:
-            try:
-                lock.mkdir()
-                break
-            except FileExistsError:
-                if time.monotonic() >= until:
-                    with contextlib.suppress(FileNotFoundError):
-                        lock.rmdir()
-                    until = time.monotonic() + LOCK_SECONDS
-                time.sleep(LOCK_POLL_SECONDS)
-        try:
-            yield
-        finally:
-            with contextlib.suppress(FileNotFoundError):
-                lock.rmdir()
 
     def claim_run(self) -> int:
         """Take the next free run number; two benches on one share never get the same."""
@@ -112,12 +85,17 @@ class CaseFolder:
         number = max((n for n, _ in numbered(within)), default=FIRST_NUMBER - 1) + 1
         while True:
             try:
-                (within / f"{number:04d}").mkdir()
+                atomic.take_folder(within / f"{number:04d}")
             except FileExistsError:
                 number += 1
                 continue
-            atomic.sync_folder(within)
+            self._tell()
             return number
+
+    def _tell(self) -> None:
+        """Something below changed: the index looks at the case's own folder only."""
+        with contextlib.suppress(OSError):
+            atomic.touch(self.path)
 
     def run_numbers(self) -> tuple[int, ...]:
         """Numbers of all runs begun, in order, whether or not anything was saved of them."""
@@ -172,6 +150,7 @@ class CaseFolder:
         if kernel_log is not None:
             atomic.save(target.with_name("kernel.log"), kernel_log.encode("utf-8", "replace"))
         atomic.save(target, encode(run))
+        self._tell()
         return target
 
     def save_report(self, html: str) -> Path:

@@ -14,6 +14,7 @@ from livecheck.commands.common import (
     Failure,
     Subparsers,
     common,
+    complain,
     load,
     print_json,
     read_tables,
@@ -61,7 +62,7 @@ def _locate(options: argparse.Namespace) -> int:
     tables = read_tables(root_of(options.case), besides=loaded.case.id)
     location = session.locate_case(loaded, tables)
     for line in loaded.damaged:
-        print(f"livecheck: {line} (left as it is)", file=sys.stderr)
+        complain(f"{line} (left as it is)")
     if options.json:
         print_json(location)
     else:

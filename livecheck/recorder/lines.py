@@ -101,7 +101,7 @@ def parse(*segments: bytes) -> Recorded | None:
             continue
         try:
             line = _DECODER.decode(body)
-        except (msgspec.DecodeError, UnicodeDecodeError):
+        except (msgspec.DecodeError, UnicodeDecodeError, RecursionError):
             damaged += 1
             continue
         if isinstance(line, Header):

@@ -57,9 +57,7 @@ def write(path: Path, opening: Opening) -> None:
 
 def close(path: Path) -> None:
     """The record is judged, or ended in order. Raises OSError."""
-    with contextlib.suppress(FileNotFoundError):
-        path.unlink()
-    atomic.sync_folder(path.parent)
+    atomic.remove(path)
 
 
 def find(cases: Path, machine: Machine, boot: str) -> list[Found]:

@@ -137,6 +137,4 @@ class Recording:
             return
         target = folder / "last-start"
         if not target.exists():
-            found.folder.rename(target)
-            atomic.sync_folder(target)
-            atomic.sync_folder(folder)
+            atomic.move(found.folder, target)

@@ -35,6 +35,7 @@ from livecheck.records import (
     decode,
     encode,
 )
+from livecheck.records.answers import placed
 from livecheck.shelf.outcomes import read_outcomes
 from livecheck.shelf.priors import learn
 from livecheck.shelf.settings import BrokenSettings, read_settings
@@ -142,7 +143,7 @@ def save_worksheet(
     ``run_and_save`` does.
     """
     shop.ensure_writable()
-    sheet = knowledge.worksheet()
+    sheet, machine = knowledge.worksheet(), worksheet.machine()
     left_out = tuple(
         NotTested(what=step.title, why="left open on the worksheet")
         for step in worksheet.steps(plan.complaint, sheet)
@@ -152,10 +153,10 @@ def save_worksheet(
         number=0,
         started=host.scope("session").facts().now,
         complaint=plan.complaint,
-        inventory=worksheet.machine(),
+        inventory=machine,
         readings=worksheet.judge(filled.answers, filled.label, sheet),
         not_tested=(*left_out, NotTested(what="Every probe", why="the machine does not start")),
-        answers=plan.answers,
+        answers=tuple(placed(answer, machine) for answer in plan.answers),
         known_good=plan.known_good,
         reseated=plan.reseated,
         program=__version__,

@@ -14,22 +14,21 @@ from livecheck.probes import Context, Probe, Span, registry, runner
 from livecheck.probes.wishes import NONE, Wishes
 from livecheck.records import (
     BENCH_OWN,
-    COMPLAINT,
-    FITTED,
-    INSIDE,
-    NOWHERE,
-    OUTSIDE,
     Answer,
     Complaint,
+    ComplaintShows,
     Inventory,
     Knowledge,
     NotTested,
     Outcome,
     Place,
+    PluggedIn,
     Presence,
     Reading,
     Run,
+    WhereShown,
 )
+from livecheck.records.answers import placed
 
 QUICK: Final = "quick"
 FULL: Final = "full"
@@ -86,19 +85,23 @@ def with_stick(found: Inventory, mounted: Sequence[tuple[str, str]]) -> Inventor
 
 
 SHOWS: Final = {
-    INSIDE: (True, False, "The complaint was seen in the installed system, and not outside it."),
-    OUTSIDE: (None, True, "The complaint was seen outside the installed system."),
-    NOWHERE: (False, False, "The complaint was seen nowhere."),
+    WhereShown.INSIDE: (
+        True,
+        False,
+        "The complaint was seen in the installed system, and not outside it.",
+    ),
+    WhereShown.OUTSIDE: (None, True, "The complaint was seen outside the installed system."),
+    WhereShown.NOWHERE: (False, False, "The complaint was seen nowhere."),
 }
 """By the answer: whether it showed in the installed system, and outside it; what to say."""
 
 
 def where_it_shows(answers: Sequence[Answer]) -> tuple[Reading, ...]:
     """What the technician saw of the complaint, as readings of the whole machine."""
-    told = next((a.says for a in answers if a.about == COMPLAINT), "")
-    if told not in SHOWS:
+    shown = next((a.where for a in answers if isinstance(a, ComplaintShows)), None)
+    if shown is None:
         return ()
-    *seen, says = SHOWS[told]
+    *seen, says = SHOWS[shown]
     return tuple(
         Reading(
             check=check,
@@ -117,12 +120,9 @@ SEEMING: Final = frozenset({"power-jack", "battery-bay"})
 
 
 def told_of(found: Inventory, answers: Sequence[Answer]) -> Inventory:
-    """The inventory with the parts that the technician sees in places where none answers.
-
-    ``Answer(about=place id, says="fitted")``: the part is there, and it is silent.
-    """
+    """The inventory with the parts that the technician sees in places where none answers."""
     taken = {part.place for part in found.parts}
-    about = {a.about for a in answers if a.says.strip().lower() in FITTED}
+    about = {a.place for a in answers if isinstance(a, PluggedIn)}
     silent = {
         place.id: msgspec.structs.replace(
             place,
@@ -178,7 +178,9 @@ def begin(host: Host, plan: Plan) -> tuple[Run, tuple[KernelMessage, ...]]:
     """Inventory and kernel messages: an unfinished run, and the raw log."""
     scoped = host.scope("inventory")
     facts = scoped.facts()
-    found = told_of(inventory.take(scoped), plan.answers)
+    found = inventory.take(scoped)
+    answers = tuple(placed(answer, found) for answer in plan.answers)
+    found = told_of(found, answers)
     messages, gaps = _kernel_messages(scoped)
     run = Run(
         number=0,
@@ -187,9 +189,9 @@ def begin(host: Host, plan: Plan) -> tuple[Run, tuple[KernelMessage, ...]]:
         depth=plan.depth,
         inventory=found,
         events=kernel_log.attach(kernel_log.events(messages), found),
-        readings=(*plan.readings, *where_it_shows(plan.answers)),
+        readings=(*plan.readings, *where_it_shows(answers)),
         not_tested=(*gaps, *plan.left_out),
-        answers=plan.answers,
+        answers=answers,
         known_good=plan.known_good,
         reseated=plan.reseated,
         elsewhere=plan.elsewhere,

@@ -107,19 +107,15 @@ def _keep(options: argparse.Namespace, host: Host, result: Result, known_good: b
 def _save(options: argparse.Namespace, host: Host, result: Result, known_good: bool) -> None:
     from livecheck import flex, session
     from livecheck.casefile import find_shop
-    from livecheck.records import Answer
+    from livecheck.records import PartIs
 
     shop = find_shop(host, options.shop)
     tables = read_tables(shop.root)
     run, _ = session.begin(host, session.Plan())
-    label = f"adapter: {result.label}" if result.label else None
     found = flex.readings(result, run.inventory, tables.checks[flex.CHECK].limits)
-    answers = (Answer(about=found[0].at, says=label),) if label else ()
-    plan = session.Plan(
-        ticket=options.ticket,
-        answers=answers,
-        known_good=(label,) if known_good and label else (),
-    )
+    name, at = result.label, found[0].at
+    answers = (PartIs(place=at, name=name, known_good=known_good),) if name else ()
+    plan = session.Plan(ticket=options.ticket, answers=answers)
     with run_kept():
         saved = session.save_asked(host, plan, found, tables, shop)
     if options.json:

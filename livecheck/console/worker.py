@@ -38,14 +38,13 @@ from livecheck.console.protocol import (
     Trouble,
 )
 from livecheck.diagnosis import settings, swaps
-from livecheck.diagnosis.fitting import CLEANED, REFLASHED, REPAIRED, REPLACED, SET
 from livecheck.host import Host, LiveHost
 from livecheck.probes.wishes import Wishes
 from livecheck.records import (
-    Answer,
     DamagedRecord,
     Inventory,
     Knowledge,
+    PartIs,
     Run,
     decode,
 )
@@ -202,23 +201,23 @@ def _set_right(loaded: Loaded | None, tables: Knowledge, names: Names) -> tuple[
     """What a setting may have held off in the last run."""
     last = loaded.runs[-1].readings if loaded and loaded.runs else ()
     return tuple(
-        Choice(f"{at}={SET}", f"{names.of(at).label}: switches and settings put right")
+        Choice(f"{at}=set", f"{names.of(at).label}: switches and settings put right")
         for at in dict.fromkeys(r.at for r in last if settings.held(r, tables))
     )
 
 
 def _treated(inventory: Inventory, names: Names) -> tuple[Choice, ...]:
     cleaned = [
-        Choice(f"{p.id}={CLEANED}", f"{names.of(p.id).label}: cleaned")
+        Choice(f"{p.id}=cleaned", f"{names.of(p.id).label}: cleaned")
         for p in inventory.parts
         if p.kind == "cooling"
     ]
     return (
         *cleaned,
-        Choice(f"firmware={REFLASHED}", "The board's firmware: written again"),
-        Choice(f"mainboard={REPAIRED}", "The mainboard: repaired"),
-        Choice(f"mainboard={REPLACED}", "The mainboard: replaced by another"),
-        Choice(f"software={REPAIRED}", "The installed system: repaired"),
+        Choice("firmware=re-flashed", "The board's firmware: written again"),
+        Choice("mainboard=repaired", "The mainboard: repaired"),
+        Choice("mainboard=replaced", "The mainboard: replaced by another"),
+        Choice("software=repaired", "The installed system: repaired"),
     )
 
 
@@ -296,10 +295,8 @@ def _asked(host: Host, shop: Shop, request: Request) -> None:
         found = flex.readings(request.flex, begun.inventory, tables.checks[flex.CHECK].limits)
         readings = (*readings, *found)
         if request.flex.label is not None:
-            # As the command line names an adapter that the shop vouches for.
-            name = f"adapter: {request.flex.label}"
-            told = (*plan.answers, Answer(about=found[0].at, says=name))
-            plan = msgspec.structs.replace(plan, answers=told, known_good=(name,))
+            spare = PartIs(place=found[0].at, name=request.flex.label, known_good=True)
+            plan = msgspec.structs.replace(plan, answers=(*plan.answers, spare))
     saved = session.save_asked(host, plan, readings, tables, shop)
     _reply(Finished(case_folder=saved.case_folder))
 

@@ -21,6 +21,7 @@ from livecheck.records import (
     Run,
     Side,
 )
+from livecheck.report.answers import told
 from livecheck.report.courses import Meters, meters
 from livecheck.report.faults import (
     NEVER_ORDERED,
@@ -221,8 +222,7 @@ def page(
         identity=identity(machine),
         parts=parts(ordered, names),
         runs=tuple(_run(run, names) for run in ordered),
-        answers=tuple((r.number, names.of(a.about).label, a.says) for r in ordered
-                      for a in r.answers),
+        answers=tuple((r.number, *told(a, names)) for r in ordered for a in r.answers),
         damaged=tuple(damaged),
         sign_off=sign_off(ordered, names, knowledge),
         priors=location.priors,

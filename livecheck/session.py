@@ -10,7 +10,6 @@ import contextlib
 import tempfile
 from collections.abc import Callable, Sequence
 from pathlib import Path
-from typing import Final
 
 import msgspec
 
@@ -22,20 +21,21 @@ from livecheck.casefile.shop import explain, mounts
 from livecheck.diagnosis import locate, worksheet
 from livecheck.host import Host, KernelMessage, LiveHost
 from livecheck.probes import registry
-from livecheck.probes.wishes import NONE, Wishes
+from livecheck.probes.control import NONE, Control
 from livecheck.recorder.run import Recording
 from livecheck.records import (
     Case,
     DamagedRecord,
     Knowledge,
     Location,
+    NotJudged,
     NotTested,
     Reading,
     Run,
     decode,
     encode,
 )
-from livecheck.records.answers import placed
+from livecheck.records.answer_words import placed
 from livecheck.shelf.outcomes import read_outcomes
 from livecheck.shelf.priors import learn
 from livecheck.shelf.settings import BrokenSettings, read_settings
@@ -66,7 +66,6 @@ from livecheck.taking import (
 )
 from livecheck.taking import with_stick
 
-SHOP_TABLE: Final = "components.toml"
 """The shop's own figures, at the top of the shop drive."""
 
 
@@ -102,7 +101,7 @@ def run_and_save(
     shop: Shop,
     on_event: OnEvent = lambda event: None,
     stopped: Callable[[], bool] = lambda: False,
-    wishes: Wishes = NONE,
+    wishes: Control = NONE,
 ) -> Saved:
     """One run, saved into its case, with the report written again.
 
@@ -273,9 +272,12 @@ def _save(folder: CaseFolder, run: Run, judge_by: Knowledge) -> Saved:
 
 
 def locate_case(loaded: Loaded, judge_by: Knowledge) -> Location:
-    """The fault location from a case's saved runs."""
+    """The fault location from a case's saved runs. Raises NotJudged, whatever went wrong."""
     case = loaded.case
-    return locate(case.id, loaded.runs, judge_by, spares=case.spares, cannot=case.cannot)
+    try:
+        return locate(case.id, loaded.runs, judge_by, spares=case.spares, cannot=case.cannot)
+    except Exception as error:
+        raise NotJudged(case.id, error) from error
 
 
 def write_report(folder: CaseFolder, judge_by: Knowledge, to: Path | None = None) -> Path:
@@ -305,12 +307,12 @@ def tables(root: Path, besides: str | None = None) -> tuple[Knowledge, str | Non
     with anything of the shop's; the tables do without that then.
     """
     found, troubles = knowledge.load(), []
-    own = root / SHOP_TABLE
-    if own.is_file():
-        try:
-            found = knowledge.with_shop_file(found, own)
-        except (knowledge.BrokenTable, OSError, UnicodeDecodeError) as error:
-            troubles.append(f"{error}. The built-in table is used.")
+    for own in (root / name for name in knowledge.SHOP_TABLES):
+        if own.is_file():
+            try:
+                found = knowledge.with_shop_file(found, own)
+            except (knowledge.BrokenTable, OSError, UnicodeDecodeError) as error:
+                troubles.append(f"{error}. The built-in table is used.")
     try:
         if read_settings(root).priors.outcomes:
             outcomes, damaged = read_outcomes(Shop(root).cases_folder)
@@ -329,7 +331,12 @@ def keep_elsewhere(run: Run) -> Path:
 
 
 def _render(loaded: Loaded, location: Location, judge_by: Knowledge) -> str:
-    return report.render(loaded.case, loaded.runs, location, judge_by, loaded.damaged)
+    try:
+        return report.render(loaded.case, loaded.runs, location, judge_by, loaded.damaged)
+    except OSError:
+        raise
+    except Exception as error:
+        raise NotJudged(loaded.case.id, error) from error
 
 
 def _save_part(folder: CaseFolder, drive: Guard) -> OnPart:

@@ -11,7 +11,7 @@ from livecheck import __version__, inventory, kernel_log
 from livecheck.capture import CapturedHost, RecordingHost
 from livecheck.host import Host, KernelMessage, Unreadable
 from livecheck.probes import Context, Probe, Span, registry, runner
-from livecheck.probes.wishes import NONE, Wishes
+from livecheck.probes.control import NONE, Control
 from livecheck.records import (
     BENCH_OWN,
     Answer,
@@ -28,7 +28,7 @@ from livecheck.records import (
     Run,
     WhereShown,
 )
-from livecheck.records.answers import placed
+from livecheck.records.answer_words import placed
 
 QUICK: Final = "quick"
 FULL: Final = "full"
@@ -156,20 +156,20 @@ OnPart = Callable[[Run], None]
 def chosen(plan: Plan) -> tuple[Probe, ...]:
     """The probes a plan runs, in the registry's order."""
     if plan.hand_over:
-        return tuple(_soaking(p, plan) for p in registry.ALL if plan.soak_hours or not p.by_name)
+        return tuple(_soaking(p, plan) for p in registry.ALL if plan.soak_hours or not p.opt_in)
     if plan.probes is not None:
         return tuple(p for p in registry.ALL if p.name in plan.probes)
     return tuple(
         p
         for p in registry.ALL
         if p.passive
-        or (not p.by_name and (not p.complaints or plan.complaint.value in p.complaints))
+        or (not p.opt_in and (not p.complaints or plan.complaint.value in p.complaints))
     )
 
 
 def _soaking(probe: Probe, plan: Plan) -> Probe:
     """A soak may last its hours, and some minutes for taking and giving back memory."""
-    if not probe.by_name:
+    if not probe.opt_in:
         return probe
     return msgspec.structs.replace(probe, deadline=plan.soak_hours * 3600 + 600)
 
@@ -213,7 +213,7 @@ def probe(
     on_event: OnEvent = lambda event: None,
     on_part: OnPart = lambda run: None,
     stopped: Callable[[], bool] = lambda: False,
-    wishes: Wishes = NONE,
+    wishes: Control = NONE,
 ) -> Run:
     """Run the plan's probes on a begun run; returns it finished.
 
@@ -263,7 +263,7 @@ def _probe_group(
     judge_by: Knowledge,
     on_event: OnEvent,
     stopped: Callable[[], bool],
-    wishes: Wishes,
+    wishes: Control,
 ) -> tuple[runner.Results, Run]:
     """Run some probes at the run's depth; one that is asked for more depth begins anew.
 

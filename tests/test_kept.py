@@ -16,7 +16,7 @@ import pytest
 from livecheck import knowledge, session
 from livecheck.casefile import CaseFolder, Shop
 from livecheck.host import LiveHost
-from livecheck.probes.wishes import Wishes
+from livecheck.probes.control import Control
 from livecheck.records import Complaint, Run
 
 CALM = session.Plan(probes=("firmware",), ticket="K-1")
@@ -84,7 +84,7 @@ def test_what_the_bench_told_stays_in_the_case(tmp_path: Path) -> None:
 def test_a_run_is_deepened_while_it_goes_on() -> None:
     """From the wish on, active probes are made at full depth; the one it came in begins anew."""
 
-    class Deeper(Wishes):
+    class Deeper(Control):
         asked = 0
 
         def deepened(self) -> bool:

@@ -22,7 +22,7 @@ from livecheck.commands.common import (
 )
 from livecheck.host import Host, LiveHost
 from livecheck.records import Answer, Complaint, HowEnded, WhereShown
-from livecheck.records.answers import COMPLAINT, LAST_START, understood
+from livecheck.records.answer_words import COMPLAINT, LAST_START, understood
 
 if TYPE_CHECKING:
     from livecheck.probes import Span
@@ -99,14 +99,14 @@ def _run(options: argparse.Namespace) -> int:
     if plan.complaint in WORKSHEETS and options.source is None:
         return _worksheet(options, plan)
     from livecheck.commands.telling import Telling
-    from livecheck.probes.wishes import Signalled
+    from livecheck.probes.control import SignalControl
 
     live = LiveHost()
     host: Host = captured(options.source) if options.source else live
     shop = find_shop(live, options.shop)
     tables = read_tables(shop.root)
     with run_kept():
-        saved = session.run_and_save(host, plan, tables, shop, Telling(), wishes=Signalled())
+        saved = session.run_and_save(host, plan, tables, shop, Telling(), wishes=SignalControl())
     print_saved(saved, tables, options.json)
     return DONE
 

@@ -29,9 +29,9 @@ def case(path: Path) -> Case | str:
     try:
         loaded = folder.load()
         tables, _ = session.tables(path.resolve().parent.parent, besides=loaded.case.id)
+        location = session.locate_case(loaded, tables)
     except (OSError, DamagedRecord) as error:
         return f"{path}: {error}"
-    location = session.locate_case(loaded, tables)
     return Case(loaded=loaded, location=location, tables=tables, report=str(folder.report_file))
 
 

@@ -39,11 +39,12 @@ from livecheck.console.protocol import (
 )
 from livecheck.diagnosis import settings, swaps
 from livecheck.host import Host, LiveHost
-from livecheck.probes.wishes import Wishes
+from livecheck.probes.control import Control
 from livecheck.records import (
     DamagedRecord,
     Inventory,
     Knowledge,
+    NotJudged,
     PartIs,
     Run,
     decode,
@@ -57,7 +58,7 @@ SWITCH_OFF: Final = ("systemctl", "poweroff")
 SWITCH_OFF_SECONDS: Final = 20.0
 
 
-class Orders(Wishes):
+class Orders(Control):
     """What comes in on standard input after the request, looked at when the runner asks."""
 
     def __init__(self, descriptor: int = 0) -> None:
@@ -149,6 +150,10 @@ def main() -> int:
         _reply(Trouble(says=f"{error}. The run was kept in {kept}.", kept=kept))
     except (ShopError, DamagedRecord, OSError) as error:
         _reply(Trouble(says=str(error), kept=request.file))
+    except Exception as error:
+        # The process boundary: the console waits for an answer, and nobody reads a traceback.
+        says = f"livecheck itself failed ({type(error).__name__}: {error}); what was saved stands."
+        _reply(Trouble(says=says, kept=request.file))
     return 0
 
 
@@ -234,7 +239,7 @@ def _known(loaded: Loaded, run: Run, names: Names) -> Known:
     same = same_machine(case, run.inventory)
     changes: tuple[str, ...] = ()
     if last is not None and same:
-        changes = tuple(printing.change(s, names) for s in swaps.between((last, now)))
+        changes = _changes(case.id, last, now, names)
     return Known(
         case=case.id,
         ticket=case.ticket,
@@ -251,8 +256,19 @@ def _known(loaded: Loaded, run: Run, names: Names) -> Known:
     )
 
 
+def _changes(case: str, last: Run, now: Run, names: Names) -> tuple[str, ...]:
+    try:
+        return tuple(printing.change(s, names) for s in swaps.between((last, now)))
+    except Exception as error:
+        # A case whose records no engine can work with does not take the console with it.
+        return (str(NotJudged(case, error)),)
+
+
 def _proposed(loaded: Loaded, tables: Knowledge) -> Proposed:
-    location = session.locate_case(loaded, tables)
+    try:
+        location = session.locate_case(loaded, tables)
+    except NotJudged as error:
+        return Proposed(sentence=str(error), step=None, action=None)
     step = location.next_step
     words = None
     if step is not None:

@@ -33,6 +33,7 @@ from livecheck.records.base import (
     SCHEMA,
     Complaint,
     DamagedRecord,
+    NotJudged,
     Outcome,
     Presence,
     Record,
@@ -49,6 +50,7 @@ from livecheck.records.location import (
     Swap,
 )
 from livecheck.records.machine import BENCH_OWN, Controller, Device, Inventory, Machine, Part, Place
+from livecheck.records.parameters import BenchTable, Losses, ModelParameters, Parameter
 from livecheck.records.reading import decode
 from livecheck.records.run import (
     Case,
@@ -67,6 +69,7 @@ __all__ = [
     "BENCH_OWN",
     "SCHEMA",
     "Answer",
+    "BenchTable",
     "Blame",
     "BoardReplaced",
     "Candidate",
@@ -92,10 +95,14 @@ __all__ = [
     "Learned",
     "Line",
     "Location",
+    "Losses",
     "Machine",
+    "ModelParameters",
     "NextStep",
+    "NotJudged",
     "NotTested",
     "Outcome",
+    "Parameter",
     "Part",
     "PartIs",
     "Place",

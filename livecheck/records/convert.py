@@ -11,7 +11,8 @@ from typing import Any, Final
 
 import msgspec
 
-from livecheck.records.answers import Answer, placed, understood
+from livecheck.records.answer_words import placed, understood
+from livecheck.records.answers import Answer
 from livecheck.records.machine import Inventory
 
 OLDEST: Final = 1

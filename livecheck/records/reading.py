@@ -31,7 +31,7 @@ def decode(data: bytes, kind: type[_R]) -> _R:
         if OLDEST <= schema < SCHEMA:
             fields = converted(msgspec.json.decode(data, type=dict), kind.__name__)
             return msgspec.convert({**fields, "schema": SCHEMA}, kind)
-    except (msgspec.DecodeError, UnicodeDecodeError) as error:
+    except (msgspec.DecodeError, UnicodeDecodeError, RecursionError) as error:
         raise DamagedRecord(f"not a whole {kind.__name__.lower()} record: {error}") from error
     raise DamagedRecord(
         f"written by schema {schema}; this program reads schemas {OLDEST} to {SCHEMA} "

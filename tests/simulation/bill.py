@@ -27,12 +27,8 @@ class Bill:
             for cover in row.behind:
                 if cover not in self.opened:
                     self.opened.add(cover)
-                    minutes += self._figure(cover) * self.pace
+                    minutes += self.knowledge.bench.covers[cover].minutes * self.pace
         self.minutes += minutes
-
-    def _figure(self, row: str) -> float:
-        found = self.knowledge.kinds.get(row)
-        return found.swap_minutes if found and found.swap_minutes is not None else 5.0
 
     def _price(self, unit: str) -> float:
         row = self.knowledge.kinds.get(unit)

@@ -41,13 +41,13 @@ from tests.simulation.laptops import (
     invent,
     inventory,
 )
-from tests.simulation.population import USUAL, Population
+from tests.simulation.population import OWN, Population
 
 
 class World(Bill):
     """The machine on the bench, its bill, and what is really wrong with it."""
 
-    def __init__(self, seed: int, knowledge: Knowledge, population: Population = USUAL) -> None:
+    def __init__(self, seed: int, knowledge: Knowledge, population: Population = OWN) -> None:
         self.dice = random.Random(seed)
         self.population = population
         self.knowledge = knowledge
@@ -63,6 +63,7 @@ class World(Bill):
         self.orders: list[str] = []
         self.wrong_boards = 0
         self.wrong_orders = 0
+        self.wrong_reinstalls = 0
         self.opened: set[str] = set()
         self.runs: list[Run] = []
         self.spares = 0
@@ -128,19 +129,15 @@ class World(Bill):
         self._seen |= {part.id for part in run.inventory.parts}
         return run
 
-    def _told(self, run: Run) -> list[Answer]:
+    def _told(self, run: Run) -> list[PartIs]:
         """The technician knows which part is in a place where nothing answers."""
-        answers: list[Answer] = []
-        for place in run.inventory.places:
-            item = self.fitted.get(place.id)
-            if place.presence is not Presence.NOTHING_ANSWERS or item is None:
-                continue
-            key = item.key if item.key in self._seen or item.spare else self._unseen_key(item)
-            answers.append(PartIs(place=place.id, name=key, key=key, known_good=item.spare))
-        return answers
+        silent = (p.id for p in run.inventory.places if p.presence is Presence.NOTHING_ANSWERS)
+        return [self._there(place, self.fitted[place]) for place in silent if place in self.fitted]
 
-    def _unseen_key(self, item: Item) -> str:
-        return f"{item.kind}@{self.home(item)}"
+    def _there(self, place: str, item: Item) -> PartIs:
+        known = item.key in self._seen or item.spare
+        key = item.key if known else f"{item.kind}@{self.home(item)}"
+        return PartIs(place=place, name=key, key=key, known_good=item.spare)
 
     def _run(
         self,
@@ -347,14 +344,14 @@ class World(Bill):
         elif action == actions.ELSEWHERE and item is not None:
             self._elsewhere(item)
         elif action == actions.DEEPER:
-            self.minutes += self._figure("full trial")
+            self.minutes += self.knowledge.bench.actions.full_trial.minutes
             self.look(depth="full")
         elif action == actions.SOAK:
-            self.minutes += self._figure("soak")
+            self.minutes += self.knowledge.bench.actions.soak.minutes
             for _ in range(4):
                 self.look()
         elif action == actions.MEASURE:
-            self.minutes += self._figure("measurement")
+            self.minutes += self.knowledge.bench.actions.measurement.minutes
             self.look(checks)
         elif action == actions.CLEAN:
             self.clean()
@@ -474,6 +471,14 @@ class World(Bill):
                 if spot.place.kind == unit
             )
         self.look(answers=answers)
+
+    def reinstall(self) -> None:
+        """Put the installed system right; whether that helps, its owner sees."""
+        self.minutes += self.knowledge.kinds["software"].swap_minutes or 0.0
+        self.wrong_reinstalls += "software" not in {fault.unit() for fault in self.left()}
+        self.orders.append("software")
+        for fault in self.faults:
+            fault.gone = fault.gone or fault.unit() == "software"
 
     def _holds_spare(self, place: str) -> bool:
         """True when the known-good part is in already: the new one takes its place unseen."""

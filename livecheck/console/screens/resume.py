@@ -25,7 +25,7 @@ from livecheck.records import (
     PartIs,
     WhereShown,
 )
-from livecheck.records.answers import understood
+from livecheck.records.answer_words import understood
 
 if TYPE_CHECKING:
     from livecheck.console.protocol import Choice, Known, Looked, Proposed

@@ -34,8 +34,8 @@ from livecheck.records import (
 )
 
 if TYPE_CHECKING:
+    from livecheck.plan import Plan
     from livecheck.probes import Span
-    from livecheck.session import Plan
 
 WORKSHEETS: Final = frozenset({Complaint.NO_POWER, Complaint.NO_PICTURE})
 """Complaints of machines that cannot be started: measurements take the place of probes."""
@@ -78,7 +78,7 @@ def add(commands: Subparsers) -> None:
 
 
 def _run(options: argparse.Namespace) -> int:
-    from livecheck import session
+    from livecheck.plan import Plan
     from livecheck.probes import registry
 
     names = tuple(n for n in options.probes.split(",") if n) if options.probes else None
@@ -91,7 +91,7 @@ def _run(options: argparse.Namespace) -> int:
         )
     if options.drive and not options.stretch:
         raise UsageError("--drive goes with --range (0- is the whole drive)")
-    plan = session.Plan(
+    plan = Plan(
         complaint=Complaint(options.complaint),
         depth=options.depth,
         probes=names,
@@ -109,13 +109,18 @@ def _run(options: argparse.Namespace) -> int:
         return _worksheet(options, plan)
     from livecheck.commands.telling import Telling
     from livecheck.probes.wishes import Signalled
+    from livecheck.run import RunContext, RunControl
+    from livecheck.saving import run_and_save
 
     live = LiveHost()
     host: Host = captured(options.source) if options.source else live
     shop = find_shop(live, options.shop)
     tables = read_tables(shop.root)
+    control = RunControl(on_event=Telling(), wishes=Signalled())
     with run_kept():
-        saved = session.run_and_save(host, plan, tables, shop, Telling(), wishes=Signalled())
+        saved = run_and_save(
+            RunContext(host=host, plan=plan, knowledge=tables, control=control), shop
+        )
     print_saved(saved, tables, options.json)
     return DONE
 
@@ -144,8 +149,9 @@ def _span(options: argparse.Namespace) -> Span | None:
 
 
 def _worksheet(options: argparse.Namespace, plan: Plan) -> int:
-    from livecheck import prompts, session
+    from livecheck import prompts
     from livecheck.diagnosis import worksheet
+    from livecheck.saving import save, worksheet_run
 
     live = LiveHost()
     shop = find_shop(live, options.shop)
@@ -166,6 +172,6 @@ def _worksheet(options: argparse.Namespace, plan: Plan) -> int:
     except (OSError, UnicodeDecodeError) as error:
         raise Failure(f"{options.readings}: cannot be read ({error})") from error
     with run_kept():
-        saved = session.save_worksheet(filled, plan, tables, shop, live)
+        saved = save(worksheet_run(filled, plan, live), plan, tables, shop)
     print_saved(saved, tables, options.json)
     return DONE

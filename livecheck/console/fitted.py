@@ -15,7 +15,7 @@ from livecheck.records import FITTED, Answer, Complaint
 
 if TYPE_CHECKING:
     from livecheck.console.protocol import Looked
-    from livecheck.session import Plan
+    from livecheck.plan import Plan
 
 ASKS: Final = (
     "Nothing answers in these places. Tick those where an adapter is plugged in or a battery "

@@ -12,9 +12,9 @@ from typing import Final
 import msgspec
 
 from livecheck.flex import Result
+from livecheck.plan import Plan
 from livecheck.probes.runner import Event
 from livecheck.records import Complaint, Machine
-from livecheck.session import Plan
 
 STOP: Final = "stop"
 SKIP: Final = "skip"
@@ -23,21 +23,48 @@ RESUME: Final = "resume"
 DEEPEN: Final = "deepen"
 
 
-class Request(msgspec.Struct, frozen=True, kw_only=True):
-    """What the console wants."""
+class Look(msgspec.Struct, frozen=True, tag="look"):
+    """Which machine and case is this?"""
 
-    kind: str
-    """``look``: which machine and case is this; ``run``: a whole run; ``asked``: a run of
-    the plan's readings alone; ``save``: a run that was kept elsewhere; ``off``: switch the
-    machine off."""
     plan: Plan
+
+
+class TakeRun(msgspec.Struct, frozen=True, tag="run"):
+    """A whole run."""
+
+    plan: Plan
+
+
+class SaveGiven(msgspec.Struct, frozen=True, tag="given"):
+    """A run of the plan's readings alone."""
+
+    plan: Plan
+    flex: Result | None = None
+    """What a flex test counted, to be judged and saved."""
+
+
+class SaveKept(msgspec.Struct, frozen=True, tag="kept"):
+    """A run that was kept elsewhere."""
+
+    plan: Plan
+    file: str
+    """Where it was kept."""
+
+
+class SwitchOff(msgspec.Struct, frozen=True, tag="off"):
+    """Switch the machine off."""
+
+
+Job = Look | TakeRun | SaveGiven | SaveKept | SwitchOff
+
+
+class Request(msgspec.Struct, frozen=True, kw_only=True):
+    """What the console wants, and where."""
+
+    job: Job
     shop: str | None = None
     source: str | None = None
     """A capture to replay instead of this machine."""
-    file: str | None = None
-    """``save``: where the run was kept."""
-    flex: Result | None = None
-    """``asked``: what a flex test counted, to be judged and saved."""
 
 
 class Choice(msgspec.Struct, frozen=True, array_like=True):

@@ -11,9 +11,9 @@ from pathlib import Path
 from typing import Final
 
 from livecheck.host import Host
-from livecheck.probes import self_test, smart
-from livecheck.probes.self_test import State as State  # what the callers follow
-from livecheck.probes.smart_data import Finding, unjudged
+from livecheck.probes.drive import self_test, smart
+from livecheck.probes.drive.self_test import State as State  # what the callers follow
+from livecheck.probes.drive.smart_data import Finding, unjudged
 from livecheck.records import Inventory, Knowledge, Part, Reading
 from livecheck.wording import minutes
 

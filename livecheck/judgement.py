@@ -3,19 +3,15 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Final
 
 from livecheck import knowledge, report
 from livecheck.casefile import CaseFolder, Loaded, Shop
 from livecheck.diagnosis import locate
-from livecheck.records import Knowledge, Location
+from livecheck.records import Knowledge, Location, NotJudged
 from livecheck.shelf.outcomes import read_outcomes
 from livecheck.shelf.priors import learn
 from livecheck.shelf.settings import BrokenSettings, read_settings
 from livecheck.shelf.summary import summarize
-
-SHOP_TABLE: Final = "components.toml"
-"""The shop's own figures, at the top of the shop drive."""
 
 
 def shop_tables(root: Path, besides: str | None = None) -> tuple[Knowledge, str | None]:
@@ -25,12 +21,12 @@ def shop_tables(root: Path, besides: str | None = None) -> tuple[Knowledge, str 
     with anything of the shop's; the tables do without that then.
     """
     found, troubles = knowledge.load(), []
-    own = root / SHOP_TABLE
-    if own.is_file():
-        try:
-            found = knowledge.with_shop_file(found, own)
-        except (knowledge.BrokenTable, OSError, UnicodeDecodeError) as error:
-            troubles.append(f"{error}. The built-in table is used.")
+    for own in (root / name for name in knowledge.SHOP_TABLES):
+        if own.is_file():
+            try:
+                found = knowledge.with_shop_file(found, own)
+            except (knowledge.BrokenTable, OSError, UnicodeDecodeError) as error:
+                troubles.append(f"{error}. The built-in table is used.")
     try:
         if read_settings(root).priors.outcomes:
             outcomes, damaged = read_outcomes(Shop(root).cases_folder)
@@ -42,9 +38,12 @@ def shop_tables(root: Path, besides: str | None = None) -> tuple[Knowledge, str 
 
 
 def locate_case(loaded: Loaded, tables: Knowledge) -> Location:
-    """The fault location from a case's saved runs."""
+    """The fault location from a case's saved runs. Raises NotJudged, whatever went wrong."""
     case = loaded.case
-    return locate(case.id, loaded.runs, tables, spares=case.spares, cannot=case.cannot)
+    try:
+        return locate(case.id, loaded.runs, tables, spares=case.spares, cannot=case.cannot)
+    except Exception as error:
+        raise NotJudged(case.id, error) from error
 
 
 def save_report(folder: CaseFolder, tables: Knowledge) -> tuple[Loaded, Location]:
@@ -63,4 +62,9 @@ def write_report(folder: CaseFolder, tables: Knowledge, to: Path) -> None:
 
 
 def _render(loaded: Loaded, location: Location, tables: Knowledge) -> str:
-    return report.render(loaded.case, loaded.runs, location, tables, loaded.damaged)
+    try:
+        return report.render(loaded.case, loaded.runs, location, tables, loaded.damaged)
+    except OSError:
+        raise
+    except Exception as error:
+        raise NotJudged(loaded.case.id, error) from error

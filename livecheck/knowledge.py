@@ -1,12 +1,13 @@
-"""The one loader of the tables in shared/: checks, kinds of component, cautions.
+"""The one loader of the tables in shared/: checks, components, bench, model, cautions.
 
-The wheel carries the tables as ``livecheck.shared``. A shop may keep its own
-``components.toml`` on the shop drive; it overrides single figures, and a broken
-one is refused with its line and reason while the built-in table is used.
+The wheel carries the tables as ``livecheck.shared``. A shop may keep some of its own
+on the shop drive (``SHOP_TABLES``); they override single figures, and a broken one is
+refused with its line and reason while the built-in table is used.
 """
 
 from __future__ import annotations
 
+import math
 import tomllib
 from importlib import resources
 from pathlib import Path
@@ -17,8 +18,14 @@ import msgspec
 from livecheck import wording
 from livecheck.diagnosis.worksheet import Sheet
 from livecheck.guided.model import Table
-from livecheck.records import Caution, Check, Kind, Knowledge
+from livecheck.records import BenchTable, Caution, Check, Kind, Knowledge, ModelParameters
+from livecheck.records.tables import BUILT_IN
 
+KINDS: Final = "components.toml"
+BENCH: Final = "bench.toml"
+MODEL: Final = "model.toml"
+SHOP_TABLES: Final = (BENCH, MODEL, KINDS)
+"""What a shop may keep on its drive; covers come before the kinds that lie behind them."""
 SAY: Final = "say."
 
 
@@ -28,12 +35,16 @@ class BrokenTable(Exception):
 
 def load() -> Knowledge:
     """The built-in tables. Raises BrokenTable, which a test keeps from ever happening."""
-    return Knowledge(
-        checks=_checks(_builtin("checks.toml"), "checks.toml"),
-        kinds=_kinds(_builtin("components.toml"), "components.toml"),
-        cautions=_cautions(_builtin("cautions.toml"), "cautions.toml"),
+    found = Knowledge(
+        checks=_rows(Check, _builtin("checks.toml"), "checks.toml", "name"),
+        kinds=_kinds(_builtin(KINDS), KINDS),
+        cautions=_rows(Caution, _builtin("cautions.toml"), "cautions.toml", "name"),
+        bench=_row(BenchTable, _builtin(BENCH), BENCH),
+        model=_row(ModelParameters, _builtin(MODEL), MODEL),
         sentences=sentences(),
     )
+    _check_links(found, KINDS)
+    return found
 
 
 def sentences() -> dict[str, str]:
@@ -44,40 +55,54 @@ def sentences() -> dict[str, str]:
 
 def worksheet() -> Sheet:
     """The bench worksheet. Raises BrokenTable, which a test keeps from ever happening."""
-    sheet: Sheet = _row(
-        Sheet, _parse(_builtin("worksheet.toml"), "worksheet.toml"), "worksheet.toml"
-    )
+    sheet: Sheet = _row(Sheet, _builtin("worksheet.toml"), "worksheet.toml")
     return sheet
 
 
 def guided() -> Table:
     """The guided checks. Raises BrokenTable, which a test keeps from ever happening."""
-    table: Table = _row(Table, _parse(_builtin("guided.toml"), "guided.toml"), "guided.toml")
+    table: Table = _row(Table, _builtin("guided.toml"), "guided.toml")
     return table
 
 
 def with_shop_file(knowledge: Knowledge, path: Path) -> Knowledge:
-    """The tables with a shop's own figures for kinds of component over them.
+    """The tables with a shop's own figures over them: one of ``SHOP_TABLES``.
 
-    Raises BrokenTable for a file that is not TOML, names an unknown kind or
-    field, or holds a figure out of range; OSError when it cannot be read.
+    Raises BrokenTable for a file that is not TOML, names an unknown row or field,
+    or holds a figure out of range; OSError when it cannot be read.
     """
-    changes = _parse(path.read_text("utf-8"), str(path))
-    merged = {name: msgspec.to_builtins(kind) for name, kind in knowledge.kinds.items()}
-    for name, fields in changes.items():
-        if name not in merged:
-            raise BrokenTable(f"{path}: [{name}] is no kind of component (see components.toml)")
-        unknown = set(fields) - set(Kind.__struct_fields__)
+    changes, where = _parse(path.read_text("utf-8"), str(path)), str(path)
+    tables: dict[str, Any] = {}
+    if path.name == BENCH:
+        merged = _overlay(msgspec.to_builtins(knowledge.bench), changes, 2)
+        tables["bench"] = _row(BenchTable, merged, where)
+    elif path.name == MODEL:
+        merged = _overlay(msgspec.to_builtins(knowledge.model), changes, 1)
+        tables["model"] = _row(ModelParameters, merged, where)
+    else:
+        rows = {name: msgspec.to_builtins(kind) for name, kind in knowledge.kinds.items()}
+        unknown = changes.keys() - rows.keys()
         if unknown:
-            raise BrokenTable(f"{path}: [{name}] has no field {sorted(unknown)[0]!r}")
-        merged[name].update(fields)
-    kinds = {name: _row(Kind, fields, f"{path}: [{name}]") for name, fields in merged.items()}
-    _check_kinds(kinds, str(path))
-    return msgspec.structs.replace(knowledge, kinds=kinds, origin=str(path))
+            raise BrokenTable(f"{where}: [{min(unknown)}] is no kind of component (see {KINDS})")
+        tables["kinds"] = _kinds(_overlay(rows, changes, 1), where)
+    found = msgspec.structs.replace(knowledge, **tables)
+    _check_links(found, where)
+    own = where if knowledge.origin == BUILT_IN else f"{knowledge.origin}, {where}"
+    return msgspec.structs.replace(found, origin=own)
 
 
-def _builtin(name: str) -> str:
-    return resources.files("livecheck.shared").joinpath(name).read_text("utf-8")
+def _overlay(base: dict[str, Any], changes: dict[str, Any], depth: int) -> dict[str, Any]:
+    """``changes`` over ``base``, ``depth`` levels of tables merged; below, the change stands."""
+    merged = base | changes
+    for key, change in changes.items():
+        own = base.get(key)
+        if depth and isinstance(own, dict) and isinstance(change, dict):
+            merged[key] = _overlay(own, change, depth - 1)
+    return merged
+
+
+def _builtin(name: str) -> dict[str, Any]:
+    return _parse(resources.files("livecheck.shared").joinpath(name).read_text("utf-8"), name)
 
 
 def _parse(text: str, where: str) -> dict[str, Any]:
@@ -94,38 +119,28 @@ def _row(kind: type[Any], fields: dict[str, Any], where: str) -> Any:
         raise BrokenTable(f"{where}: {error}") from error
 
 
-def _checks(text: str, where: str) -> dict[str, Check]:
-    rows: dict[str, Check] = {}
-    for name, fields in _parse(text, where).items():
-        check: Check = _row(Check, {"name": name, **fields}, f"{where}: [{name}]")
-        for chance in (check.false_alarm, *(blame.detect for blame in check.blames)):
-            if not 0 < chance < 1:
-                raise BrokenTable(
-                    f"{where}: [{name}] has a chance of {chance}; it must be in (0, 1)"
-                )
-        rows[name] = check
-    return rows
+def _rows(kind: type[Any], table: dict[str, Any], where: str, name: str) -> dict[str, Any]:
+    """Rows of a table; ``name`` is the field that holds a row's own name."""
+    found: dict[str, Any] = {}
+    for own, fields in table.items():
+        if not isinstance(fields, dict):
+            raise BrokenTable(f"{where}: {own} is {fields!r}, not a table of figures; see [{own}]")
+        found[own] = _row(kind, {name: own, **fields}, f"{where}: [{own}]")
+    return found
 
 
-def _kinds(text: str, where: str) -> dict[str, Kind]:
-    kinds = {
-        name: _row(Kind, {"kind": name, **fields}, f"{where}: [{name}]")
-        for name, fields in _parse(text, where).items()
-    }
-    _check_kinds(kinds, where)
+def _kinds(table: dict[str, Any], where: str) -> dict[str, Kind]:
+    kinds: dict[str, Kind] = _rows(Kind, table, where, "kind")
+    for own, kind in kinds.items():
+        if kind.modes and not math.isclose(sum(kind.modes.values()), 1.0, abs_tol=1e-6):
+            raise BrokenTable(f"{where}: [{own}] modes are shares; they must sum to 1")
     return kinds
 
 
-def _check_kinds(kinds: dict[str, Kind], where: str) -> None:
-    for name, kind in kinds.items():
-        if kind.weight <= 0:
-            raise BrokenTable(f"{where}: [{name}] weight is {kind.weight}; it must be above 0")
-        if kind.unit not in kinds:
-            raise BrokenTable(f"{where}: [{name}] unit {kind.unit!r} is no kind of component")
-
-
-def _cautions(text: str, where: str) -> dict[str, Caution]:
-    return {
-        name: _row(Caution, {"name": name, **fields}, f"{where}: [{name}]")
-        for name, fields in _parse(text, where).items()
-    }
+def _check_links(knowledge: Knowledge, where: str) -> None:
+    """What one row names of another must exist."""
+    for own, kind in knowledge.kinds.items():
+        if kind.unit not in knowledge.kinds:
+            raise BrokenTable(f"{where}: [{own}] unit {kind.unit!r} is no kind of component")
+        for cover in set(kind.behind) - knowledge.bench.covers.keys():
+            raise BrokenTable(f"{where}: [{own}] lies behind {cover!r}, which {BENCH} lacks")

@@ -57,20 +57,20 @@ class Plan(msgspec.Struct, frozen=True, kw_only=True):
 def planned_probes(plan: Plan) -> tuple[Probe, ...]:
     """The probes a plan runs, in the registry's order."""
     if plan.hand_over:
-        return tuple(_soaking(p, plan) for p in registry.ALL if plan.soak_hours or not p.by_name)
+        return tuple(_soaking(p, plan) for p in registry.ALL if plan.soak_hours or not p.opt_in)
     if plan.probes is not None:
         return tuple(p for p in registry.ALL if p.name in plan.probes)
     return tuple(
         p
         for p in registry.ALL
         if p.passive
-        or (not p.by_name and (not p.complaints or plan.complaint.value in p.complaints))
+        or (not p.opt_in and (not p.complaints or plan.complaint.value in p.complaints))
     )
 
 
 def _soaking(probe: Probe, plan: Plan) -> Probe:
     """A soak may last its hours, and some minutes for taking and giving back memory."""
-    if not probe.by_name:
+    if not probe.opt_in:
         return probe
     return msgspec.structs.replace(probe, deadline=plan.soak_hours * 3600 + 600)
 

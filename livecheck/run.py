@@ -15,7 +15,7 @@ from livecheck.capture import CapturedHost, RecordingHost
 from livecheck.host import Host, KernelMessage, Unreadable
 from livecheck.plan import FULL, QUICK, Plan, complaint_readings, planned_probes
 from livecheck.probes import Context, Probe, registry, runner
-from livecheck.probes.wishes import NONE, Wishes
+from livecheck.probes.control import NONE, Control
 from livecheck.records import (
     BENCH_OWN,
     FITTED,
@@ -38,7 +38,7 @@ class RunControl(msgspec.Struct, frozen=True, kw_only=True):
     on_part: Callable[[Run], None] = lambda run: None
     """Given the run so far, after the passive and after each active probe."""
     stopped: Callable[[], bool] = lambda: False
-    wishes: Wishes = NONE
+    orders: Control = NONE
 
 
 class RunContext(msgspec.Struct, frozen=True, kw_only=True):
@@ -202,7 +202,7 @@ def _probe_group(
     control, plan = context.control, context.plan
 
     def deepened() -> bool:
-        return active and run.depth == QUICK and control.wishes.deepened()
+        return active and run.depth == QUICK and control.orders.deepened()
 
     if deepened():
         run = msgspec.structs.replace(run, depth=FULL)
@@ -215,12 +215,12 @@ def _probe_group(
         span=plan.span,
         soak_seconds=plan.soak_hours * 3600,
     )
-    stopped, wishes = control.stopped, control.wishes
-    results = runner.run(group, given, control.on_event, lambda: stopped() or deepened(), wishes)
+    stopped, orders = control.stopped, control.orders
+    results = runner.run(group, given, control.on_event, lambda: stopped() or deepened(), orders)
     if deepened() and not stopped():
         run = msgspec.structs.replace(run, depth=FULL)
         deep = msgspec.structs.replace(given, depth=FULL)
-        results = runner.run(group, deep, control.on_event, stopped, wishes)
+        results = runner.run(group, deep, control.on_event, stopped, orders)
     if isinstance(context.host, RecordingHost):
         context.host.merge(results.scopes)
     return results, run

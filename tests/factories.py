@@ -120,6 +120,8 @@ def knowledge() -> Knowledge:
         return name, row
 
     return Knowledge(
+        bench=tables.load().bench,
+        model=tables.load().model,
         kinds=dict(
             (
                 _kind("drive", "drive", "part"),

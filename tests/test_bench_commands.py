@@ -13,7 +13,7 @@ import pytest
 from livecheck import demo, knowledge
 from livecheck.host import LiveHost
 from livecheck.meters.channels import find
-from livecheck.probes.wishes import Signalled
+from livecheck.probes.control import SignalControl
 
 
 @pytest.fixture(scope="module")
@@ -84,10 +84,10 @@ def test_a_signal_deepens_a_run() -> None:
 
     kept = {n: signal.getsignal(n) for n in (signal.SIGUSR1, signal.SIGUSR2, signal.SIGRTMIN)}
     try:
-        wishes = Signalled()
-        assert not wishes.deepened()
+        control = SignalControl()
+        assert not control.deepened()
         os.kill(os.getpid(), signal.SIGRTMIN)
-        assert wishes.deepened()
+        assert control.deepened()
     finally:
         for number, handler in kept.items():
             signal.signal(number, handler)

@@ -217,8 +217,8 @@ def test_only_the_host_touches_hardware(module: str) -> None:
 @pytest.mark.parametrize(
     ("module", "source", "complaints"),
     [
-        ("livecheck.probes.smart", "open('/dev/sda', 'rb')", 1),
-        ("livecheck.probes.smart", "Path(f'/sys/block/{x}').read_text()", 1),
+        ("livecheck.probes.drive.smart", "open('/dev/sda', 'rb')", 1),
+        ("livecheck.probes.drive.smart", "Path(f'/sys/block/{x}').read_text()", 1),
         ("livecheck.inventory.usb", "os.listdir(folder)", 1),
         ("livecheck.inventory.usb", "subprocess.run(['lsusb'])", 1),
         ("livecheck.saving", "Path('/proc/cpuinfo').read_text()", 1),

@@ -18,7 +18,7 @@ from livecheck import knowledge
 from livecheck.casefile import CaseFolder, Shop
 from livecheck.host import LiveHost
 from livecheck.plan import FULL, Plan
-from livecheck.probes.wishes import Wishes
+from livecheck.probes.control import Control
 from livecheck.records import Complaint, Run
 from livecheck.run import RunContext, RunControl, begin, run_probes
 from livecheck.saving import Saved, Unsaved, keep_elsewhere, run_and_save, save
@@ -89,7 +89,7 @@ def test_what_the_bench_told_stays_in_the_case(tmp_path: Path) -> None:
 def test_a_run_is_deepened_while_it_goes_on() -> None:
     """From the wish on, active probes are made at full depth; the one it came in begins anew."""
 
-    class Deeper(Wishes):
+    class Deeper(Control):
         asked = 0
 
         def deepened(self) -> bool:
@@ -100,7 +100,7 @@ def test_a_run_is_deepened_while_it_goes_on() -> None:
     run, _ = begin(LiveHost(), plan)
     bare = Run(number=0, started=run.started)
     wish = Deeper()
-    control = RunControl(wishes=wish)
+    control = RunControl(orders=wish)
     context = RunContext(host=LiveHost(), plan=plan, knowledge=knowledge.load(), control=control)
     done = run_probes(bare, context)
     assert done.depth == FULL

@@ -1,8 +1,4 @@
-"""The linters are tests: ruff, mypy --strict, shellcheck, and the house's own limits.
-
-A limit that is checked here by hand is also shown a source that breaks it, so
-that none of these tests passes by looking at nothing.
-"""
+"""The linters are tests: ruff, mypy --strict, shellcheck, and a reason for every skip."""
 
 from __future__ import annotations
 
@@ -16,8 +12,6 @@ from pathlib import Path
 import pytest
 
 TOP = Path(__file__).parent.parent
-MOST_MODULE_LINES = 500
-MOST_FUNCTION_LINES = 60
 NOT_OURS = {"__pycache__", "build", "dist"}
 """Folders that hold what was made from the sources. Hidden ones are passed over too."""
 
@@ -83,41 +77,6 @@ def test_mypy() -> None:
 def test_shellcheck() -> None:
     """Shell scripts, with or without an ending to their names."""
     _must_be_silent("shellcheck", "--external-sources", "--format=gcc", *map(_name, SHELL))
-
-
-def oversized(source: str) -> list[str]:
-    """What is too long in a module: the module, or functions over a screen."""
-    found = []
-    lines = source.count("\n")
-    if lines > MOST_MODULE_LINES:
-        found.append(f"{lines} lines; {MOST_MODULE_LINES} are the most")
-    for node in ast.walk(ast.parse(source)):
-        if isinstance(node, ast.FunctionDef | ast.AsyncFunctionDef):
-            length = (node.end_lineno or node.lineno) - node.lineno + 1
-            if length > MOST_FUNCTION_LINES:
-                found.append(f"{node.name}: {length} lines; {MOST_FUNCTION_LINES} are the most")
-    return found
-
-
-@pytest.mark.parametrize("path", PYTHON, ids=_name)
-def test_sizes(path: Path) -> None:
-    """No module over 500 lines, no function over a screen."""
-    found = oversized(path.read_text("utf-8"))
-    if found:
-        pytest.fail("\n".join(f"{_name(path)}: {f}" for f in found), pytrace=False)
-
-
-def test_sizes_are_measured() -> None:
-    """The limits bite at the first line too many, and not before."""
-
-    def function(length: int) -> str:
-        return "def f() -> None:\n" + "    pass\n" * (length - 1)
-
-    assert not oversized(function(60))
-    assert oversized(function(61)) == ["f: 61 lines; 60 are the most"]
-    assert oversized("async " + function(61))
-    assert not oversized("\n" * 500)
-    assert oversized("\n" * 501) == ["501 lines; 500 are the most"]
 
 
 SKIPPERS = {

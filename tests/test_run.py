@@ -46,7 +46,7 @@ def test_what_load_brings_to_light_counts(mocker: MockerFixture) -> None:
     quick = Probe(
         name="processor",
         title="stands for any load",
-        function="livecheck.probes.firmware:probe",
+        function="livecheck.probes.firmware.tables:probe",
         passive=False,
         deadline=20,
     )

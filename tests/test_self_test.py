@@ -19,14 +19,15 @@ from typing import Any
 
 import pytest
 
+import livecheck
 from livecheck import drive_test, knowledge
 from livecheck.commands import self_test as command
 from livecheck.host import CommandResult
-from livecheck.probes import self_test, smart
+from livecheck.probes.drive import self_test, smart
 from livecheck.records import Outcome, Part
 from tests.inventory.fake_host import FakeHost
 
-PACKAGE = Path(self_test.__file__).parent.parent
+PACKAGE = Path(livecheck.__file__).parent
 DRIVE = Part(id="drive:S", kind="drive", name="a drive", place="ata:x:1")
 
 
@@ -208,8 +209,8 @@ def test_only_the_command_comes_here() -> None:
             if isinstance(node, ast.ImportFrom)
             for alias in node.names
         }
-        if {"livecheck.probes.self_test"} & names or any(
-            name.startswith("livecheck.probes.self_test.") for name in names
+        if {"livecheck.probes.drive.self_test"} & names or any(
+            name.startswith("livecheck.probes.drive.self_test.") for name in names
         ):
             users.add(path.relative_to(PACKAGE).as_posix())
     assert users == {"drive_test.py"}

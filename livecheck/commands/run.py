@@ -78,23 +78,35 @@ def add(commands: Subparsers) -> None:
 
 
 def _run(options: argparse.Namespace) -> int:
-    from livecheck.plan import Plan
-    from livecheck.probes import registry
+    plan = _plan(options)
+    if plan.complaint in WORKSHEETS and options.source is None:
+        return _worksheet(options, plan)
+    from livecheck.commands.telling import Telling
+    from livecheck.probes.control import SignalControl
+    from livecheck.run import RunContext, RunControl
+    from livecheck.saving import run_and_save
 
-    names = tuple(n for n in options.probes.split(",") if n) if options.probes else None
-    if names == ("passive",):
-        names = tuple(p.name for p in registry.ALL if p.passive)
-    unknown = set(names or ()) - set(registry.BY_NAME)
-    if unknown:
-        raise UsageError(
-            f"no probe named {', '.join(sorted(unknown))}; there are {', '.join(registry.BY_NAME)}"
-        )
+    live = LiveHost()
+    host: Host = captured(options.source) if options.source else live
+    shop = find_shop(live, options.shop)
+    tables = read_tables(shop.root)
+    control = RunControl(on_event=Telling(), orders=SignalControl())
+    context = RunContext(host=host, plan=plan, knowledge=tables, control=control)
+    with run_kept():
+        saved = run_and_save(context, shop)
+    print_saved(saved, tables, options.json)
+    return DONE
+
+
+def _plan(options: argparse.Namespace) -> Plan:
+    from livecheck.plan import Plan
+
     if options.drive and not options.stretch:
         raise UsageError("--drive goes with --range (0- is the whole drive)")
-    plan = Plan(
+    return Plan(
         complaint=Complaint(options.complaint),
         depth=options.depth,
-        probes=names,
+        probes=_probes(options.probes),
         ticket=options.ticket,
         known_good=tuple(options.known_good),
         reseated=tuple(options.reseated),
@@ -105,24 +117,20 @@ def _run(options: argparse.Namespace) -> int:
         case=options.case,
         span=_span(options),
     )
-    if plan.complaint in WORKSHEETS and options.source is None:
-        return _worksheet(options, plan)
-    from livecheck.commands.telling import Telling
-    from livecheck.probes.wishes import Signalled
-    from livecheck.run import RunContext, RunControl
-    from livecheck.saving import run_and_save
 
-    live = LiveHost()
-    host: Host = captured(options.source) if options.source else live
-    shop = find_shop(live, options.shop)
-    tables = read_tables(shop.root)
-    control = RunControl(on_event=Telling(), wishes=Signalled())
-    with run_kept():
-        saved = run_and_save(
-            RunContext(host=host, plan=plan, knowledge=tables, control=control), shop
+
+def _probes(words: str | None) -> tuple[str, ...] | None:
+    from livecheck.probes import registry
+
+    names = tuple(n for n in words.split(",") if n) if words else None
+    if names == ("passive",):
+        return tuple(p.name for p in registry.ALL if p.passive)
+    unknown = set(names or ()) - set(registry.BY_NAME)
+    if unknown:
+        raise UsageError(
+            f"no probe named {', '.join(sorted(unknown))}; there are {', '.join(registry.BY_NAME)}"
         )
-    print_saved(saved, tables, options.json)
-    return DONE
+    return names
 
 
 WORDS: Final = {LAST_START: (BY_ITSELF, BY_HAND), COMPLAINT: (INSIDE, OUTSIDE, NOWHERE)}

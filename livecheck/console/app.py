@@ -28,7 +28,8 @@ from livecheck.records import Complaint
 if TYPE_CHECKING:
     from livecheck.casefile.presence import Mount
     from livecheck.console.claims import Case
-    from livecheck.console.protocol import Job, Known, Looked, Proposed, Reply
+    from livecheck.console.replies import Known, Looked, Proposed, Reply
+    from livecheck.console.requests import Job, RunOrder
     from livecheck.console.screens.options import Options
     from livecheck.console.screens.resume import Told
     from livecheck.diagnosis.worksheet import Filled
@@ -46,7 +47,8 @@ SCREENS: Final = (
     *("options", "kept", "worksheet", "meters", "flex", "guided", "self_test", "parts"),
 )
 LATER: Final = (
-    "livecheck.console.protocol",
+    "livecheck.console.requests",
+    "livecheck.console.replies",
     "livecheck.casefile.presence",
     *(f"livecheck.console.screens.{name}" for name in SCREENS),
     "livecheck.console.more",
@@ -99,10 +101,11 @@ class Console(App[int]):
     ) -> None:
         """Ask the worker which machine and case this is."""
         await asyncio.to_thread(_fetch)
-        from livecheck.console.protocol import Look, Looked, Proposed, Trouble
+        from livecheck.console.replies import Looked, Proposed, Trouble
+        from livecheck.console.requests import SurveyMachine
         from livecheck.plan import Plan
 
-        async for reply in self._ask(Look(Plan(ticket=ticket, complaint=complaint))):
+        async for reply in self._ask(SurveyMachine(Plan(ticket=ticket, complaint=complaint))):
             if isinstance(reply, Looked):
                 await self._seen(reply, ticket)
             elif isinstance(reply, Proposed):
@@ -233,7 +236,8 @@ class Console(App[int]):
     async def begin(self, plan: Plan) -> None:
         """One run: the running screen while it lasts, then its verdict."""
         await asyncio.to_thread(_fetch)
-        from livecheck.console.protocol import Happened, TakeRun
+        from livecheck.console.replies import Happened
+        from livecheck.console.requests import TakeRun
         from livecheck.console.screens.running import RunningScreen
         from livecheck.plan import planned_probes
 
@@ -252,14 +256,14 @@ class Console(App[int]):
     @work(exclusive=True, group="run")
     async def save_again(self, kept: str, plan: Plan) -> None:
         """Try once more to save a run that was kept elsewhere."""
-        from livecheck.console.protocol import SaveKept
+        from livecheck.console.requests import SaveKept
 
         async for reply in self._ask(SaveKept(plan, kept)):
             if await self._ended(reply, plan):
                 return
 
     async def _ended(self, reply: Reply, plan: Plan) -> bool:
-        from livecheck.console.protocol import Finished, Trouble
+        from livecheck.console.replies import Finished, Trouble
 
         if isinstance(reply, Finished):
             await self._show_case(Path(reply.case_folder))
@@ -267,12 +271,13 @@ class Console(App[int]):
             self._fail(reply.says, reply.kept, plan)
         return isinstance(reply, Finished | Trouble)
 
-    def order(self, word: str) -> None:
-        """Tell the running worker something (see ``livecheck.console.protocol``)."""
+    def order(self, word: RunOrder) -> None:
+        """Tell the running worker something."""
         self._link.order(word)
 
     async def _ask(self, job: Job) -> AsyncIterator[Reply]:
-        from livecheck.console.protocol import Request, SaveKept, Trouble
+        from livecheck.console.replies import Trouble
+        from livecheck.console.requests import Request, SaveKept
 
         shop = str(self._shop) if self._shop else None
         source = str(self.source) if self.source else None
@@ -342,7 +347,7 @@ class Console(App[int]):
     @work(exclusive=True, group="run")
     async def save_asked(self, plan: Plan, flexed: Result | None = None) -> None:
         """A run of what was asked for by name: guided checks, a flex test."""
-        from livecheck.console.protocol import SaveGiven
+        from livecheck.console.requests import SaveGiven
 
         self.say_alarm("saving", "Saving what was found …")
         async for reply in self._ask(SaveGiven(plan, flexed)):
@@ -410,7 +415,8 @@ class Console(App[int]):
 
     @work(exclusive=True, group="off")
     async def _switch_off(self) -> None:
-        from livecheck.console.protocol import SwitchOff, Trouble
+        from livecheck.console.replies import Trouble
+        from livecheck.console.requests import SwitchOff
 
         async for reply in self._ask(SwitchOff()):
             if isinstance(reply, Trouble):

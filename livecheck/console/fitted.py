@@ -14,7 +14,7 @@ from livecheck.console.screens.pick import PickScreen
 from livecheck.records import FITTED, Answer, Complaint
 
 if TYPE_CHECKING:
-    from livecheck.console.protocol import Looked
+    from livecheck.console.replies import Looked
     from livecheck.plan import Plan
 
 ASKS: Final = (

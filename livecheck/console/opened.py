@@ -30,9 +30,9 @@ def case(path: Path) -> Case | str:
     try:
         loaded = folder.load()
         tables, _ = shop_tables(path.resolve().parent.parent, besides=loaded.case.id)
+        location = locate_case(loaded, tables)
     except (OSError, DamagedRecord) as error:
         return f"{path}: {error}"
-    location = locate_case(loaded, tables)
     return Case(loaded=loaded, location=location, tables=tables, report=str(folder.report_file))
 
 

@@ -6,11 +6,11 @@ import os
 
 import msgspec
 
-from livecheck.console.protocol import DEEPEN, PAUSE, RESUME, SKIP, STOP, Request
-from livecheck.probes.wishes import Wishes
+from livecheck.console.requests import Request, RunOrder
+from livecheck.probes.control import Control
 
 
-class Orders(Wishes):
+class Orders(Control):
     """What comes in on standard input after the request, looked at when the runner asks."""
 
     def __init__(self, descriptor: int = 0) -> None:
@@ -66,11 +66,11 @@ class Orders(Wishes):
         self._ended = not data
 
     def _obey(self, word: str) -> None:
-        if word in (PAUSE, RESUME):
-            self._paused = word == PAUSE
-        elif word == SKIP:
+        if word in (RunOrder.PAUSE, RunOrder.RESUME):
+            self._paused = word == RunOrder.PAUSE
+        elif word == RunOrder.SKIP:
             self._skips += 1
-        elif word == DEEPEN:
+        elif word == RunOrder.DEEPEN:
             self._deepened = True
-        elif word == STOP:
+        elif word == RunOrder.STOP:
             self.stop = True

@@ -9,13 +9,13 @@ import msgspec
 from livecheck import printing
 from livecheck.casefile import Loaded, Shop
 from livecheck.casefile.shop import same_machine
-from livecheck.console.protocol import Choice, Known, Looked, Proposed, Reply
+from livecheck.console.replies import Choice, Known, Looked, Proposed, Reply
 from livecheck.diagnosis import settings, swaps
 from livecheck.diagnosis.fitting import CLEANED, REFLASHED, REPAIRED, REPLACED, SET
 from livecheck.host import Host
 from livecheck.judgement import locate_case, shop_tables
 from livecheck.plan import QUICK, Plan
-from livecheck.records import Inventory, Knowledge, Run
+from livecheck.records import Inventory, Knowledge, NotJudged, Run
 from livecheck.report.names import Names
 from livecheck.run import begin, seem_empty
 
@@ -103,7 +103,7 @@ def _known(loaded: Loaded, run: Run, names: Names) -> Known:
     same = same_machine(case, run.inventory)
     changes: tuple[str, ...] = ()
     if last is not None and same:
-        changes = tuple(printing.change(s, names) for s in swaps.between((last, now)))
+        changes = _changes(case.id, last, now, names)
     return Known(
         case=case.id,
         ticket=case.ticket,
@@ -120,8 +120,19 @@ def _known(loaded: Loaded, run: Run, names: Names) -> Known:
     )
 
 
+def _changes(case: str, last: Run, now: Run, names: Names) -> tuple[str, ...]:
+    try:
+        return tuple(printing.change(s, names) for s in swaps.between((last, now)))
+    except Exception as error:
+        # A case whose records no engine can work with does not take the console with it.
+        return (str(NotJudged(case, error)),)
+
+
 def _proposed(loaded: Loaded, tables: Knowledge) -> Proposed:
-    location = locate_case(loaded, tables)
+    try:
+        location = locate_case(loaded, tables)
+    except NotJudged as error:
+        return Proposed(sentence=str(error), step=None, action=None)
     step = location.next_step
     words = None
     if step is not None:

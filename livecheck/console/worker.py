@@ -2,7 +2,7 @@
 
 Probes are forked, and forking wants a single-threaded parent, which a Textual
 app is not. So the console starts ``python -m livecheck.console.worker`` and talks
-to it as ``livecheck.console.protocol`` says.
+to it as ``livecheck.console.requests`` says.
 """
 
 from __future__ import annotations
@@ -20,17 +20,14 @@ import msgspec
 from livecheck import capture, flex
 from livecheck.casefile import Shop, ShopError, find_shop
 from livecheck.console.orders import Orders
-from livecheck.console.protocol import (
-    Finished,
-    Happened,
-    Look,
-    Reply,
+from livecheck.console.replies import Finished, Happened, Reply, Trouble
+from livecheck.console.requests import (
     Request,
     SaveGiven,
     SaveKept,
+    SurveyMachine,
     SwitchOff,
     TakeRun,
-    Trouble,
 )
 from livecheck.console.survey import survey
 from livecheck.host import Host, LiveHost
@@ -57,9 +54,16 @@ def main() -> int:
         file = str(keep_elsewhere(error.run))
         _reply(Trouble(says=f"{error}. The run was kept in {file}.", kept=file))
     except (ShopError, DamagedRecord, OSError) as error:
-        kept = request.job.file if isinstance(request.job, SaveKept) else None
-        _reply(Trouble(says=str(error), kept=kept))
+        _reply(Trouble(says=str(error), kept=_kept(request)))
+    except Exception as error:
+        # The process boundary: the console waits for an answer, and nobody reads a traceback.
+        says = f"livecheck itself failed ({type(error).__name__}: {error}); what was saved stands."
+        _reply(Trouble(says=says, kept=_kept(request)))
     return 0
+
+
+def _kept(request: Request) -> str | None:
+    return request.job.file if isinstance(request.job, SaveKept) else None
 
 
 def _answer(request: Request, orders: Orders) -> None:
@@ -70,7 +74,7 @@ def _answer(request: Request, orders: Orders) -> None:
     host: Host = capture.load(Path(request.source)) if request.source else live
     shop = find_shop(live, Path(request.shop) if request.shop else None)
     match job:
-        case Look(plan=plan):
+        case SurveyMachine(plan=plan):
             for reply in survey(host, shop, plan):
                 _reply(reply)
         case TakeRun(plan=plan):
@@ -92,7 +96,7 @@ def _run(host: Host, shop: Shop, plan: Plan, orders: Orders) -> Saved:
     control = RunControl(
         on_event=lambda event: _reply(Happened(event=event)),
         stopped=orders.stopped,
-        wishes=orders,
+        orders=orders,
     )
     tables = shop_tables(shop.root)[0]
     return run_and_save(RunContext(host=host, plan=plan, knowledge=tables, control=control), shop)

@@ -100,11 +100,11 @@ def _belief(
     max_faults: int,
 ) -> Posterior:
     weights = [component.weight for component in graph.components]
-    sizes = priors.by_size(knowledge, graph.complaint, max_faults)
+    sizes = priors.by_size(knowledge.model, graph.complaint, max_faults)
     software = graph.index.get(components.SOFTWARE)
     weights = priors.with_software(weights, software, knowledge, graph.complaint)
     modes = components.modes(graph, knowledge)
-    return posterior(blame.factors(found), weights, sizes, priors.trust(knowledge), modes)
+    return posterior(blame.factors(found), weights, sizes, priors.trust(knowledge.model), modes)
 
 
 def _without_priors(

@@ -1,7 +1,7 @@
 """What work on this bench costs: minutes, money, risk, covers opened once a sitting.
 
 Costs are counted in minutes; money is turned into minutes by the price of a bench
-hour, in which shared/components.toml gives prices.
+hour, in which shared/components.toml gives prices; shared/bench.toml has the other minutes.
 """
 
 from __future__ import annotations
@@ -12,15 +12,9 @@ from typing import Final
 from livecheck.diagnosis import actions
 from livecheck.diagnosis.components import Graph
 from livecheck.diagnosis.fitting import Fitting
-from livecheck.records import Knowledge, Record, Swap
+from livecheck.records import Knowledge, Losses, Record, Swap
 
-BOOT_MINUTES: Final = 2.0
-"""Assumed: from the press to the first reading."""
 HOUR: Final = 60.0
-ESCALATION: Final = 240.0
-"""Assumed: minutes lost when every candidate was tried and none was it."""
-COMEBACK: Final = 45.0
-"""Assumed: minutes a machine costs that is handed back as sound; also paid to prove it sound."""
 
 
 class Bench(Record, frozen=True, kw_only=True):
@@ -53,22 +47,18 @@ class Bench(Record, frozen=True, kw_only=True):
         row = self.knowledge.kinds.get(kind or "")
         return row.title if row is not None else kind
 
-    def figure(self, row: str, default: float) -> float:
-        """Minutes of a row of the table."""
-        found = self.knowledge.kinds.get(row)
-        return found.swap_minutes if found and found.swap_minutes is not None else default
-
     def trial(self) -> float:
         """Minutes of one start with the probes of the last run."""
         seconds = self.fitted.run.seconds
         if seconds is None or self.fitted.run.depth != "quick":
-            return self.figure("trial", 5.0)
-        return BOOT_MINUTES + seconds / 60.0
+            return self.knowledge.bench.actions.trial.minutes
+        return self.knowledge.bench.actions.boot.minutes + seconds / 60.0
 
     def covers(self, kinds: Iterable[str]) -> float:
         """Minutes to open what is still closed before these kinds of part."""
         behind = {cover for kind in kinds for cover in self.behind(kind)} - self.opened
-        return sum(self.figure(cover, 5.0) for cover in behind)
+        table = self.knowledge.bench.covers
+        return sum(table[cover].minutes for cover in behind)
 
     def behind(self, kind: str) -> tuple[str, ...]:
         """Covers before a kind of part."""
@@ -116,9 +106,7 @@ def opened(swaps: Sequence[Swap], knowledge: Knowledge) -> frozenset[str]:
     return frozenset(cover for row in rows if row is not None for cover in row.behind)
 
 
-def expected_repair(
-    mass: Sequence[tuple[float, float]], none: float, *, escalation: float = ESCALATION
-) -> float:
+def expected_repair(mass: Sequence[tuple[float, float]], none: float, losses: Losses) -> float:
     """Expected minutes to a proven repair from (probability, cost) of each repair.
 
     Repairs are tried in falling probability over cost, which is the cheapest order
@@ -129,10 +117,11 @@ def expected_repair(
     """
     left = 1.0
     cost = 0.0
-    steps = sorted([*mass, (none, COMEBACK)], key=lambda item: -item[0] / max(item[1], 0.1))
+    sound = (none, losses.comeback.minutes)
+    steps = sorted([*mass, sound], key=lambda item: -item[0] / max(item[1], 0.1))
     for probability, price in steps:
         cost += left * price
         left = max(0.0, left - probability)
         if left < 1e-4:
             break
-    return cost + left * escalation
+    return cost + left * losses.out_of_candidates.minutes

@@ -123,9 +123,9 @@ class _Maker:
         # A part that does not answer in one run may tell its name in another.
         self.names = {f.keys[p.id]: p.name for f in fittings for p in f.run.inventory.parts}
         self.vouched = {key for fitted in fittings for key in fitted.vouched}
-        self.good = priors.share(knowledge, "known-good", complaint, 0.02)
-        self.fresh = priors.share(knowledge, "fresh-contact", complaint, 0.3)
-        self.empty = priors.share(knowledge, "empty-place", complaint, 1.0)
+        self.good = priors.share(knowledge.model.known_good, complaint)
+        self.fresh = priors.share(knowledge.model.fresh_contact, complaint)
+        self.empty = priors.share(knowledge.model.empty_place, complaint)
         self.filled = {fitted.scoped(place) for fitted in fittings for place in fitted.parts}
 
     def add_run(self, fitted: Fitting) -> None:
@@ -239,7 +239,7 @@ class _Maker:
         # A bad contact does no more than its part's absence would.
         kind = part.kind if part is not None else expected(place)
         row = self._kind(kind, "part")
-        factor *= min(1.0, row.complaints.get(self.complaint.value, 1.0))
+        factor *= min(1.0, row.complaints.get(self.complaint, 1.0))
         if fitted.seatings.get(place_id, 0):
             # Made on the bench just now, by hands that look for it.
             factor *= self.fresh

@@ -44,7 +44,8 @@ def tell(
     """
     about = judged.group or leading(judged, found)
     # What each reading weighs by itself, if the fault acts in its run.
-    plain = msgspec.structs.replace(priors.trust(knowledge), hidden=0.0, fitful=0.0, doubt=0.0)
+    trust = priors.trust(knowledge.model)
+    plain = msgspec.structs.replace(trust, hidden=0.0, fitful=0.0, doubt=0.0)
     weights = _weights(about, found, plain)
     order = sorted(range(len(found)), key=lambda n: (-abs(weights[n]), not found[n].failed, n))
     kept = [n for n in order if found[n].failed or abs(weights[n]) > 0.01]

@@ -6,7 +6,7 @@ leaky noisy-OR of Pearl, *Probabilistic Reasoning in Intelligent Systems* (1988)
 section 4.3. Faults persist over the runs of a case.
 
 Readings are no independent witnesses. What they share is a hidden cause, summed over
-exactly, as in any Bayesian network; ``Weights`` holds figures of shared/components.toml,
+exactly, as in any Bayesian network; ``Weights`` holds figures of shared/model.toml,
 and with all at 0 this is the plain noisy-OR. A detect is the chance of showing in a run
 in which the fault acts.
 

@@ -340,7 +340,7 @@ def _looks_deeper(here: Situation) -> Iterator[Move]:
         yield Move(
             action=actions.SOAK,
             target="machine",
-            minutes=bench.figure("soak", 20.0),
+            minutes=bench.knowledge.bench.actions.soak.minutes,
             sites=here.looks(here.fitted, SOAK_REPEATS) or _everything(here, SOAK_REPEATS),
         )
     yield from _deeper(here)
@@ -387,7 +387,7 @@ def _deeper(here: Situation) -> Iterator[Move]:
         yield Move(
             action=actions.DEEPER,
             target=component.id,
-            minutes=bench.figure("full trial", 35.0),
+            minutes=bench.knowledge.bench.actions.full_trial.minutes,
             sites=(Site(at=component.id, misses=misses, false_alarm=0.03),),
             about=lead,
         )
@@ -411,10 +411,11 @@ def _measured(here: Situation, number: int, component: Component) -> Iterator[Mo
                 wanted.append(check)
     if wanted:
         kinds = [component.kind] if component.kind == MAINBOARD else []
+        each = bench.knowledge.bench.actions.measurement.minutes
         yield Move(
             action=actions.MEASURE,
             target=component.id,
-            minutes=len(wanted) * bench.figure("measurement", 3.0) + bench.covers(kinds),
+            minutes=len(wanted) * each + bench.covers(kinds),
             sites=(trial.site(at, wanted, paths, graph, model),),
             checks=tuple(check.name for check in wanted),
             about=number,

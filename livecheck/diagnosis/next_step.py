@@ -16,7 +16,7 @@ from math import inf
 from typing import Final
 
 from livecheck.diagnosis import actions, measure, settings, step_words
-from livecheck.diagnosis.bench import COMEBACK, HOUR, Bench, expected_repair
+from livecheck.diagnosis.bench import HOUR, Bench, expected_repair
 from livecheck.diagnosis.blame import Exercise
 from livecheck.diagnosis.components import FIRMWARE, MAINBOARD, cured
 from livecheck.diagnosis.moves import possible
@@ -26,13 +26,6 @@ from livecheck.diagnosis.trial import Outcome, Sets, outcomes
 from livecheck.diagnosis.verdict import Group, Verdict
 from livecheck.records import Complaint, NextStep, Record, Side
 
-UNPROVEN: Final = 90.0
-"""Assumed: minutes that ordering a board on evidence that outlived no swap costs in the mean."""
-PROOF: Final = 5.0
-"""Assumed: minutes to test once more what a treatment has cured."""
-LOST: Final = 120.0
-"""Assumed: minutes that a wrong order costs beside its price: the wait for another part,
-the talk with the customer, the job taken up anew."""
 EDGE: Final = ("memory-slot", "pcie-slot")
 """Common practice, no source: such a slot is cleaned and its part put in anew once more
 before a board is ordered for it; dirt survives a swap."""
@@ -65,6 +58,7 @@ class Costs:
     def __init__(self, here: Situation, groups: Sequence[Group]) -> None:
         inside = present(here)
         graph = here.bench.graph
+        self.table = here.bench.knowledge.bench
         self.group_of: dict[int, int] = {}
         self.repair: list[float] = []
         self.unproven: list[bool] = []
@@ -96,16 +90,17 @@ class Costs:
         ``cured``: the component whose repair was the trial itself, and it passed.
         """
         done = self.group_of.get(cured, -1) if cured is not None else -1
+        again = self.table.actions.test_again.minutes
         steps = [
-            (p, self._cost(index, swapped=swapped) if index != done else PROOF)
+            (p, self._cost(index, swapped=swapped) if index != done else again)
             for index, p in mass.items()
             if p > 1e-3
         ]
-        return expected_repair(steps, none)
+        return expected_repair(steps, none, self.table.losses)
 
     def _cost(self, index: int, *, swapped: bool) -> float:
         unproven = self.unproven[index] and not swapped
-        return self.repair[index] + (UNPROVEN if unproven else 0.0)
+        return self.repair[index] + (self.table.losses.unproven_board.minutes if unproven else 0.0)
 
 
 def rank(
@@ -180,11 +175,12 @@ def _share(belief: Sets, own: frozenset[int]) -> float:
 
 def _loss(here: Situation, group: Group) -> float:
     """Minutes that acting on a wrong verdict costs."""
-    bench = here.bench
+    bench, losses = here.bench, here.bench.knowledge.bench.losses
     if group.side is Side.UNDETERMINED or cured(bench.graph, bench.graph.components[group.lead]):
-        return COMEBACK + LOST
+        return losses.comeback.minutes + losses.wrong_order.minutes
     board = bench.repair(group.lead) if group.unit == MAINBOARD else 0.0
-    return max(board, (bench.money(group.unit) or 0.0) * HOUR) + LOST
+    price = (bench.money(group.unit) or 0.0) * HOUR
+    return max(board, price) + losses.wrong_order.minutes
 
 
 def _second_fault(here: Situation, group: Group) -> bool:
@@ -297,6 +293,6 @@ def _last_resort(
     if not options:
         return ()
     best = max(options, key=lambda option: option[0])
-    if best[0] < none / COMEBACK:
+    if best[0] < none / here.bench.knowledge.bench.losses.comeback.minutes:
         return ()
     return (step_words.repair(here, best[1], best[2]),)

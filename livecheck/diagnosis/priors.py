@@ -1,8 +1,8 @@
 """How likely each fault is before anything was read: shares of cases and weights.
 
 A case has no fault, the installed system's fault, or one, two or three faults;
-``shared/components.toml`` gives those shares and, within one fault, the weight of
-every kind by complaint. Sets of the same size are as likely as the product of
+``shared/model.toml`` gives those shares, ``shared/components.toml`` the weight of
+every kind by complaint within one fault. Sets of the same size are as likely as the product of
 their weights.
 """
 
@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from livecheck.records import Complaint, Kind, Knowledge, Record, Run
+from livecheck.records import Complaint, Kind, Knowledge, ModelParameters, Parameter, Record, Run
 
 
 class Weights(Record, frozen=True, kw_only=True):
@@ -33,37 +33,42 @@ def complaint_of(runs: Sequence[Run]) -> Complaint:
 
 def weight(kind: Kind, complaint: Complaint) -> float:
     """Prior weight of one component of this kind under a complaint."""
-    return kind.weight * kind.complaints.get(complaint.value, 1.0)
+    return kind.weight * kind.complaints.get(complaint, 1.0)
 
 
-def share(knowledge: Knowledge, name: str, complaint: Complaint, default: float) -> float:
-    """A share of cases (0 … 1) of the table, kept away from 0 and 1."""
-    row = knowledge.kinds.get(name)
-    value = weight(row, complaint) if row is not None else default
+def share(parameter: Parameter, complaint: Complaint) -> float:
+    """A share of cases (0 … 1) under a complaint, kept away from 0 and 1."""
+    return _inside(parameter.under(complaint))
+
+
+def software_share(knowledge: Knowledge, complaint: Complaint) -> float:
+    """Share of cases in which the installed system is at fault, kept away from 0 and 1."""
+    return _inside(weight(knowledge.kinds["software"], complaint))
+
+
+def _inside(value: float) -> float:
     return min(max(value, 1e-6), 0.98)
 
 
-def trust(knowledge: Knowledge) -> Weights:
+def trust(model: ModelParameters) -> Weights:
     """How far readings repeat each other, by the table."""
-    rows = {
-        "hidden": "hidden-faults",
-        "fitful": "fitful-faults",
-        "kin": "kin-checks",
-        "settled": "settled-checks",
-        "alarms": "settled-alarms",
-        "doubt": "doubt",
-    }
-    kinds = knowledge.kinds
-    return Weights(**{own: kinds[row].weight for own, row in rows.items() if row in kinds})
+    return Weights(
+        hidden=model.hidden_faults.value,
+        fitful=model.intermittent_faults.value,
+        kin=model.symptom_group.value,
+        settled=model.repeated_check.value,
+        alarms=model.persistent_alarms.value,
+        doubt=model.table_doubt.value,
+    )
 
 
-def by_size(knowledge: Knowledge, complaint: Complaint, max_faults: int) -> tuple[float, ...]:
+def by_size(model: ModelParameters, complaint: Complaint, max_faults: int) -> tuple[float, ...]:
     """Prior probability of 0, 1, 2 … ``max_faults`` independent faults."""
-    none = share(knowledge, "no-fault", complaint, 0.1)
+    none = share(model.no_fault, complaint)
     shares = [1.0]
-    for count, name, default in ((2, "two faults", 0.1), (3, "three faults", 0.01)):
+    for count, parameter in ((2, model.two_faults), (3, model.three_faults)):
         if count <= max_faults:
-            shares.append(share(knowledge, name, complaint, default))
+            shares.append(share(parameter, complaint))
             shares[0] -= shares[-1]
     return (none, *(value * (1.0 - none) for value in shares))
 
@@ -75,8 +80,8 @@ def with_software(
     whole = list(weights)
     if software is None:
         return whole
-    none = share(knowledge, "no-fault", complaint, 0.1)
-    part = min(share(knowledge, "software", complaint, 0.1) / (1.0 - none), 0.95)
+    none = share(knowledge.model.no_fault, complaint)
+    part = min(software_share(knowledge, complaint) / (1.0 - none), 0.95)
     rest = sum(w for number, w in enumerate(whole) if number != software)
     whole[software] = part / (1.0 - part) * rest if rest > 0 else 1.0
     return whole

@@ -23,8 +23,6 @@ from livecheck.records import (
     Side,
 )
 
-MINUTES: Final = 2.0
-"""Assumed: to find a switch, or an entry of the firmware's setup."""
 LACKING: Final = frozenset({Complaint.PART_MISSING, Complaint.INTAKE})
 """Complaints under which a part that could not be tested is worth another start."""
 
@@ -60,7 +58,7 @@ def _setting(here: Situation, reading: Reading) -> NextStep:
     return _step(
         reading,
         actions.SETTING,
-        MINUTES + here.bench.trial(),
+        here.bench.knowledge.bench.actions.setting.minutes + here.bench.trial(),
         here.bench.knowledge.checks[reading.check].setting,
         _harmless(here, reading),
         (say("result.passes"), say("setting.good")),

@@ -4,7 +4,7 @@ A wrongly ordered board costs most, so the board needs more: 0.95, and a failure
 that outlived the replacement of a part it could have come from, or a direct
 observation of the controller side. Thresholds are common practice of decision
 theory (act when the expected loss of waiting exceeds that of being wrong) with
-figures assumed; see also the design's costs in shared/components.toml.
+figures assumed; see also the costs in shared/components.toml and shared/bench.toml.
 """
 
 from __future__ import annotations
@@ -179,7 +179,7 @@ def _group_mass(graph: Graph, belief: Posterior) -> dict[str, float]:
 
 def _relevant(component: Component, graph: Graph, knowledge: Knowledge) -> bool:
     row = knowledge.kinds.get(component.kind)
-    factor = row.complaints.get(graph.complaint.value, 1.0) if row is not None else 1.0
+    factor = row.complaints.get(graph.complaint, 1.0) if row is not None else 1.0
     return factor >= RELEVANT
 
 

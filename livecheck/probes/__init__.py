@@ -8,8 +8,8 @@ process of its own (``livecheck.probes.runner``) and raises nothing on purpose:
 what cannot be read is a reading that is not judged, with ``why_not``; what is
 not there to be read at all is a ``NotTested``.
 
-To add a probe: write ``livecheck/probes/<name>.py`` with such a function, add its
-checks to shared/checks.toml, and list it in ``livecheck.probes.registry``.
+To add a probe: write ``livecheck/probes/<subject>/<name>.py`` with such a function,
+add its checks to shared/checks.toml, and list it in ``livecheck.probes.registry``.
 """
 
 from __future__ import annotations
@@ -19,7 +19,7 @@ from collections.abc import Callable, Iterator
 import msgspec
 
 from livecheck.host import Host
-from livecheck.probes.wishes import NONE, Wishes
+from livecheck.probes.control import NONE, Control
 from livecheck.records import Inventory, KernelEvent, Knowledge, NotTested, Reading
 
 
@@ -57,7 +57,7 @@ class Context(msgspec.Struct, frozen=True, kw_only=True):
     """``quick``, ``full`` or ``soak``."""
     span: Span | None = None
     """For probes that read drives: only this stretch."""
-    wishes: Wishes = NONE
+    control: Control = NONE
     """What the technician asks for while the probe runs."""
     soak_seconds: float = 0.0
     """How long the soak of a hand-over loads the machine; 0: not at all."""
@@ -83,9 +83,9 @@ class Probe(msgspec.Struct, frozen=True, kw_only=True):
     """The same at full depth; None: as at quick."""
     complaints: tuple[str, ...] = ()
     """An active probe runs by itself only for these complaints; empty: for all."""
-    by_name: bool = False
+    opt_in: bool = False
     """True: it runs only at a hand-over, or when it is named."""
-    hears: bool = False
-    """True: it looks at the context's wishes; others cannot pause, and are ended to skip them."""
+    supports_control: bool = False
+    """True: it looks at its context's ``control``; others cannot pause, and skipping ends them."""
     cautions: tuple[str, ...] = ()
     """Names in shared/cautions.toml of what to say when it begins."""

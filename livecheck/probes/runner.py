@@ -24,7 +24,7 @@ import msgspec
 from livecheck import framed
 from livecheck.capture import Observations, RecordingHost
 from livecheck.probes import Context, Probe, ProbeFunction, Progress, Yield
-from livecheck.probes.wishes import NONE, Teller, Told, Wishes
+from livecheck.probes.control import NONE, Control, ControlReader, ControlWriter
 from livecheck.records import NotTested, Outcome, ProbeRun, Reading
 
 GRACE_SECONDS: Final = 2.0
@@ -92,11 +92,11 @@ class _Child:
         if self.pid == 0:
             os.close(self.pipe)
             os.close(telling)
-            heard = msgspec.structs.replace(context, wishes=Told(hearing))
+            heard = msgspec.structs.replace(context, control=ControlReader(hearing))
             _child_main(probe, heard, child_end)
         os.close(child_end)
         os.close(hearing)
-        self.teller = Teller(telling)
+        self.writer = ControlWriter(telling)
         # Both sides set the group, so that it exists whoever comes first.
         with contextlib.suppress(PermissionError, ProcessLookupError):
             os.setpgid(self.pid, self.pid)
@@ -110,16 +110,16 @@ class _Child:
 
     def pause(self, wanted: bool, now: float) -> None:
         """Let a probe that can rest do so; resting costs nothing of its time."""
-        if self.probe.hears and self.given_up is None:
-            self.teller.pause(wanted)
+        if self.probe.supports_control and self.given_up is None:
+            self.writer.pause(wanted)
             if wanted:
                 self.deadline += now - self._looked
         self._looked = now
 
     def skip(self) -> None:
         """Leave out what it is at, or all of it where it cannot tell one from another."""
-        if self.probe.hears:
-            self.teller.skip()
+        if self.probe.supports_control:
+            self.writer.skip()
         else:
             self.press("skipped")
 
@@ -150,19 +150,19 @@ def run(
     context: Context,
     on_event: Callable[[Event], None] = lambda event: None,
     stopped: Callable[[], bool] = lambda: False,
-    wishes: Wishes = NONE,
+    control: Control = NONE,
 ) -> Results:
     """Run probes: the passive ones side by side, then the others one after another.
 
-    ``stopped`` and ``wishes`` are asked some ten times a second. While a pause is wanted
+    ``stopped`` and ``control`` are asked some ten times a second. While a pause is wanted
     no further probe begins, and those that can rest do; a skip is for the active probe
     that runs, and falls flat while the passive ones do.
     """
     children = _run_group([p for p in probes if p.passive], context, on_event, stopped, NONE)
     for probe in (p for p in probes if not p.passive):
-        while wishes.paused() and not stopped():
+        while control.paused() and not stopped():
             time.sleep(0.1)
-        children += _run_group([probe], context, on_event, stopped, wishes)
+        children += _run_group([probe], context, on_event, stopped, control)
     order = {probe.name: index for index, probe in enumerate(probes)}
     children.sort(key=lambda child: order[child[0].probe.name])
     return Results(
@@ -178,7 +178,7 @@ def _run_group(
     context: Context,
     on_event: Callable[[Event], None],
     stopped: Callable[[], bool],
-    wishes: Wishes,
+    control: Control,
 ) -> list[tuple[_Child, ProbeRun]]:
     selector = selectors.DefaultSelector()
     finished: list[tuple[_Child, ProbeRun]] = []
@@ -193,7 +193,7 @@ def _run_group(
     while selector.get_map():
         for key, _ in selector.select(timeout=0.1):
             _receive(key.data, selector, finished, on_event)
-        now, paused, skip = time.monotonic(), wishes.paused(), wishes.skip()
+        now, paused, skip = time.monotonic(), control.paused(), control.skip()
         for key in list(selector.get_map().values()):
             key.data.pause(paused, now)
             if skip:
@@ -258,7 +258,7 @@ def _finish(
 ) -> None:
     selector.unregister(child.pipe)
     os.close(child.pipe)
-    child.teller.close()
+    child.writer.close()
     status = child.reap()
     ended = _verdict(child, status)
     finished.append((child, ended))

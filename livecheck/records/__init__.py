@@ -17,6 +17,7 @@ from livecheck.records.base import (
     SCHEMA,
     Complaint,
     DamagedRecord,
+    NotJudged,
     Outcome,
     Presence,
     Record,
@@ -34,6 +35,7 @@ from livecheck.records.location import (
     Swap,
 )
 from livecheck.records.machine import BENCH_OWN, Controller, Device, Inventory, Machine, Part, Place
+from livecheck.records.parameters import BenchTable, Losses, ModelParameters, Parameter
 from livecheck.records.run import (
     BY_HAND,
     BY_ITSELF,
@@ -68,6 +70,7 @@ __all__ = [
     "OUTSIDE",
     "SCHEMA",
     "Answer",
+    "BenchTable",
     "Blame",
     "Candidate",
     "Case",
@@ -86,10 +89,14 @@ __all__ = [
     "Learned",
     "Line",
     "Location",
+    "Losses",
     "Machine",
+    "ModelParameters",
     "NextStep",
+    "NotJudged",
     "NotTested",
     "Outcome",
+    "Parameter",
     "Part",
     "Place",
     "PredictedOutcome",

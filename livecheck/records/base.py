@@ -64,9 +64,35 @@ class DamagedRecord(Exception):
     """A saved file that cannot be read as what it should be."""
 
 
+class NotJudged(DamagedRecord):
+    """Whole records that the engine cannot work with; the case is kept and shown as such."""
+
+    def __init__(self, case: str, cause: Exception) -> None:
+        why = f"{type(cause).__name__}: {cause}"
+        super().__init__(f"{case} cannot be judged: {why} (its records are kept as they are)")
+
+
 def encode(record: Record) -> bytes:
-    """A record as indented UTF-8 JSON with a final newline."""
-    return msgspec.json.format(msgspec.json.encode(record), indent=1) + b"\n"
+    """A record as indented UTF-8 JSON with a final newline.
+
+    Halves of surrogate pairs, which stand for bytes of a name that are not UTF-8
+    (PEP 383) and have no place in UTF-8 themselves, are written as ``\\udc80``.
+    """
+    try:
+        body = msgspec.json.encode(record)
+    except UnicodeEncodeError:
+        body = msgspec.json.encode(_spelt(msgspec.to_builtins(record)))
+    return msgspec.json.format(body, indent=1) + b"\n"
+
+
+def _spelt(value: object) -> object:
+    if isinstance(value, str):
+        return value.encode("utf-8", "backslashreplace").decode()
+    if isinstance(value, dict):
+        return {_spelt(key): _spelt(item) for key, item in value.items()}
+    if isinstance(value, list | tuple):
+        return [_spelt(item) for item in value]
+    return value
 
 
 _R = TypeVar("_R", bound=Record)
@@ -80,7 +106,7 @@ def decode(data: bytes, kind: type[_R]) -> _R:
     """
     try:
         record = msgspec.json.decode(data, type=kind)
-    except (msgspec.DecodeError, UnicodeDecodeError) as error:
+    except (msgspec.DecodeError, UnicodeDecodeError, RecursionError) as error:
         raise DamagedRecord(f"not a whole {kind.__name__.lower()} record: {error}") from error
     schema = getattr(record, "schema", SCHEMA)
     if schema != SCHEMA:

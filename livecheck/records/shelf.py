@@ -2,10 +2,15 @@
 
 from __future__ import annotations
 
+from typing import Annotated
+
 import msgspec
 
 from livecheck.records.base import SCHEMA, Complaint, Record, Side
 from livecheck.records.machine import Machine
+
+Fitted = dict[str, Annotated[int, msgspec.Meta(ge=0, le=10_000)]]
+"""How many components of each kind a machine had (see ``livecheck.shelf.summary.fitted``)."""
 
 
 class RunLine(Record, frozen=True, kw_only=True):
@@ -34,7 +39,7 @@ class Summary(Record, frozen=True, kw_only=True):
     """What the machine called itself, each way once: a case may see two boards."""
     parts: tuple[str, ...] = ()
     """Names and identities of every part that was fitted."""
-    fitted: dict[str, int] = msgspec.field(default_factory=dict)
+    fitted: Fitted = msgspec.field(default_factory=dict)
     """How many components of each kind the last run saw (see livecheck.shelf.fitted)."""
     side: Side = Side.UNDETERMINED
     component: str | None = None
@@ -63,7 +68,7 @@ class Proved(Record, frozen=True, kw_only=True):
     note: str = ""
     name: str = ""
     complaint: Complaint = Complaint.INTAKE
-    fitted: dict[str, int] = msgspec.field(default_factory=dict)
+    fitted: Fitted = msgspec.field(default_factory=dict)
     """How many components of each kind the machine had: what could have been found."""
     said: Side = Side.UNDETERMINED
     """What livecheck said by then, and of which component."""

@@ -2,10 +2,23 @@
 
 from __future__ import annotations
 
+from typing import Annotated, Final
+
 import msgspec
 
-from livecheck.records.base import Record
+from livecheck.records.base import Complaint, Record
+from livecheck.records.parameters import (
+    Amount,
+    BenchTable,
+    Chance,
+    Factor,
+    Minutes,
+    ModelParameters,
+    Share,
+)
 from livecheck.records.shelf import Learned
+
+BUILT_IN: Final = "built-in"
 
 
 class Blame(Record, frozen=True, kw_only=True):
@@ -16,9 +29,8 @@ class Blame(Record, frozen=True, kw_only=True):
     ``controller``, ``upstream`` (every controller above that one), ``mainboard``; or
     ``software``; or ``kind:K``: every component of kind K in the machine; or ``path:K``:
     the component of kind K on that path only."""
-    detect: float
-    """Chance that a fault in it makes this check fail in a run in which the fault acts,
-    0 < detect < 1."""
+    detect: Chance
+    """Chance that a fault in it makes this check fail in a run in which the fault acts."""
     source: str
 
 
@@ -28,8 +40,8 @@ class Check(Record, frozen=True, kw_only=True):
     name: str
     question: str
     """What the check asks, as a question a technician would ask."""
-    false_alarm: float
-    """Chance that it fails in one run with nothing at fault, 0 < false_alarm < 1."""
+    false_alarm: Chance
+    """Chance that it fails in one run with nothing at fault."""
     false_alarm_source: str
     blames: tuple[Blame, ...]
     unit: str | None = None
@@ -44,8 +56,8 @@ class Check(Record, frozen=True, kw_only=True):
     """True: each failure is an event of its own that somebody saw; a false alarm never stays."""
     complaints: tuple[str, ...] = ()
     """Complaints under which a measurement may be proposed; empty: under all."""
-    anywhere: float = 0.0
-    """Share of faults that show wherever one looks, 0 … 1: what a reading that looked at a
+    anywhere: Share = 0.0
+    """Share of faults that show wherever one looks: what a reading that looked at a
     part only (``Reading.covered``) can find at least."""
     anywhere_source: str = ""
     setting: str = ""
@@ -54,34 +66,33 @@ class Check(Record, frozen=True, kw_only=True):
     """What to do where it was not judged for want of something on the stick."""
 
 
-class Kind(Record, frozen=True, kw_only=True):
+class Kind(Record, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """One row of shared/components.toml: a kind of component."""
 
     kind: str
     title: str
     """As a technician would say it, without an article."""
     role: str
-    """``part``, ``place``, ``controller``, ``mainboard``, ``software``, ``contact``; or
-    ``share``, ``cover``, ``bench``: figures of the bench, not a component."""
-    weight: float
+    """``part``, ``place``, ``controller``, ``mainboard``, ``software`` or ``contact``."""
+    weight: Amount
     """Prior weight of one such component being at fault; the engine normalises."""
     weight_source: str
     unit: str
     """Kind of the replaceable unit to order: itself for a part, ``mainboard`` for most else."""
-    swap_minutes: float | None = None
-    reseat_minutes: float | None = None
+    swap_minutes: Minutes | None = None
+    reseat_minutes: Minutes | None = None
     minutes_source: str = ""
-    price: float | None = None
+    price: Annotated[float, msgspec.Meta(ge=0.0, le=10_000.0)] | None = None
     """Typical price of the unit in units of a bench hour's price; None: not sold alone."""
     price_source: str = ""
     behind: tuple[str, ...] = ()
-    """Covers to open first, outermost first: ``bottom cover``, ``keyboard``, ``mainboard out``."""
-    complaints: dict[str, float] = msgspec.field(default_factory=dict)
+    """Covers to open first, outermost first; rows of ``BenchTable.covers``."""
+    complaints: dict[Complaint, Factor] = msgspec.field(default_factory=dict)
     """Complaint -> factor on the weight; 1 where it is not named."""
-    modes: dict[str, float] = msgspec.field(default_factory=dict)
+    modes: dict[str, Share] = msgspec.field(default_factory=dict)
     """Ways of failing that exclude each other: kin of the checks that see it -> share of faults."""
     modes_source: str = ""
-    risk: float = 0.0
+    risk: Share = 0.0
     """Chance that taking it out or treating it harms the machine."""
     risk_source: str = ""
 
@@ -100,10 +111,12 @@ class Knowledge(Record, frozen=True, kw_only=True):
     checks: dict[str, Check]
     kinds: dict[str, Kind]
     cautions: dict[str, Caution]
+    bench: BenchTable
+    model: ModelParameters
     sentences: dict[str, str]
     """What verdicts and steps are told with, by key, with ``{fields}`` to fill in."""
-    origin: str = "built-in"
-    """``built-in``, or the shop file that overrides a part of them."""
+    origin: str = BUILT_IN
+    """``BUILT_IN``, or the shop files that override a part of them."""
     learned: tuple[Learned, ...] = ()
     """What the shop's confirmed outcomes did to the weights; empty: nothing."""
 

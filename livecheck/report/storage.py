@@ -11,9 +11,9 @@ from typing import Final
 import msgspec
 from markupsafe import Markup
 
-from livecheck.probes import read_figures
-from livecheck.probes.read_figures import Figures
-from livecheck.probes.read_stats import BadRange
+from livecheck.probes.drive import read_figures
+from livecheck.probes.drive.read_figures import Figures
+from livecheck.probes.drive.read_stats import BadRange
 from livecheck.records import Knowledge, Outcome, Part, Reading, Run
 from livecheck.report import storage_svg
 from livecheck.report.names import Named, Names

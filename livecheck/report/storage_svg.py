@@ -12,8 +12,8 @@ from typing import Final
 
 from markupsafe import Markup, escape
 
-from livecheck.probes.read_figures import Figures
-from livecheck.probes.read_stats import BadRange
+from livecheck.probes.drive.read_figures import Figures
+from livecheck.probes.drive.read_stats import BadRange
 from livecheck.wording import quantity, size, text
 
 WIDTH: Final = 640

@@ -6,7 +6,7 @@ import os
 from pathlib import Path
 
 from livecheck.casefile import CaseFolder
-from livecheck.records import Proved
+from livecheck.records import DamagedRecord, Proved
 
 
 def read_outcomes(cases: Path) -> tuple[tuple[Proved, ...], tuple[str, ...]]:
@@ -17,7 +17,11 @@ def read_outcomes(cases: Path) -> tuple[tuple[Proved, ...], tuple[str, ...]]:
     whole: list[Proved] = []
     damaged: list[str] = []
     for folder in _with_outcomes(cases):
-        proved, broken = CaseFolder(folder).proved()
+        try:
+            proved, broken = CaseFolder(folder).proved()
+        except (DamagedRecord, OSError) as error:
+            damaged.append(f"{folder.name}: its outcomes cannot be read: {error}")
+            continue
         whole += proved
         damaged += [f"{folder.name}: {sentence}" for sentence in broken]
     return tuple(whole), tuple(damaged)

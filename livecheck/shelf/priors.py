@@ -26,15 +26,11 @@ from livecheck.diagnosis import priors
 from livecheck.records import Complaint, Knowledge, Learned, Proved
 from livecheck.shelf.summary import CONTACT
 
-STRENGTH: Final = "shop-outcomes"
-"""Row of shared/components.toml: how many confirmed cases the table weighs as much as."""
-STRENGTH_UNSTATED: Final = 100.0
-
 NO_FAULT: Final = "no-fault"
 SOFTWARE: Final = "software"
 CONTACTS: Final = "contact"
 WHOLE: Final = (NO_FAULT, SOFTWARE)
-"""Rows that hold shares of all cases; every other kind's share is of cases with a fault."""
+"""What holds a share of all cases; every other kind's share is of cases with a fault."""
 MOST_SHARE: Final = 0.9
 
 
@@ -82,16 +78,23 @@ def learn(
     )
     if not counted:
         return knowledge
-    kinds = dict(knowledge.kinds)
+    kinds, model = dict(knowledge.kinds), knowledge.model
     for row in learned:
+        if row.kind == NO_FAULT:
+            value = min(model.no_fault.value * row.factor, MOST_SHARE)
+            moved = msgspec.structs.replace(model.no_fault, value=value)
+            model = msgspec.structs.replace(model, no_fault=moved)
+            continue
         kind = kinds[row.kind]
         weight = kind.weight * row.factor
-        if row.kind in WHOLE:
+        if row.kind == SOFTWARE:
             weight = min(weight, MOST_SHARE)
         kinds[row.kind] = msgspec.structs.replace(kind, weight=weight)
     origin = f"{knowledge.origin}, moved by {len(counted)} confirmed outcome"
     origin += f"{'' if len(counted) == 1 else 's'} of this shop"
-    return msgspec.structs.replace(knowledge, kinds=kinds, origin=origin, learned=learned)
+    return msgspec.structs.replace(
+        knowledge, kinds=kinds, model=model, origin=origin, learned=learned
+    )
 
 
 def confirmed(outcomes: Iterable[Proved]) -> tuple[Proved, ...]:
@@ -102,7 +105,7 @@ def confirmed(outcomes: Iterable[Proved]) -> tuple[Proved, ...]:
 
 def tally(knowledge: Knowledge, counted: Sequence[Proved]) -> dict[str, Count]:
     """Expected and found of every kind that any counted case could have shown."""
-    worth = strength(knowledge)
+    worth = knowledge.model.table_cases.value
     found = Counter(outcome.kind for outcome in counted)
     faulty = [outcome for outcome in counted if outcome.kind not in WHOLE]
     expected: defaultdict[str, float] = defaultdict(float)
@@ -113,17 +116,15 @@ def tally(knowledge: Knowledge, counted: Sequence[Proved]) -> dict[str, Count]:
         kind: Count(worth, expected[kind], found[kind], len(faulty)) for kind in sorted(expected)
     }
     for kind in WHOLE if counted else ():
-        row = knowledge.kinds.get(kind)
-        if row is not None:
-            hoped = sum(priors.share(knowledge, kind, o.complaint, 0.1) for o in counted)
-            counts[kind] = Count(worth, hoped, found[kind], len(counted))
+        hoped = sum(_share_of_cases(knowledge, kind, o.complaint) for o in counted)
+        counts[kind] = Count(worth, hoped, found[kind], len(counted))
     return counts
 
 
-def strength(knowledge: Knowledge) -> float:
-    """How many confirmed cases the table weighs as much as: A of the formula."""
-    row = knowledge.kinds.get(STRENGTH)
-    return row.weight if row is not None else STRENGTH_UNSTATED
+def _share_of_cases(knowledge: Knowledge, kind: str, complaint: Complaint) -> float:
+    if kind == NO_FAULT:
+        return priors.share(knowledge.model.no_fault, complaint)
+    return priors.software_share(knowledge, complaint)
 
 
 def shares(knowledge: Knowledge, complaint: Complaint, fitted: dict[str, int]) -> dict[str, float]:

@@ -8,7 +8,7 @@ from pathlib import Path
 import msgspec
 
 from livecheck.casefile import CaseFolder, Loaded
-from livecheck.records import Case, DamagedRecord, Location, Machine, Proved, Summary
+from livecheck.records import Case, DamagedRecord, Location, Machine, NotJudged, Proved, Summary
 from livecheck.shelf.summary import summarize
 
 Judge = Callable[[Loaded], Location]
@@ -50,6 +50,9 @@ def read(folder: Path, judge: Judge, thorough: bool = False) -> Row:
             damaged = (*loaded.damaged, *damaged)
         except (DamagedRecord, OSError) as error:
             damaged = (*damaged, str(error))
+        except Exception as error:
+            # Whatever one case's records do to engine or summary costs that case alone.
+            damaged = (*damaged, str(NotJudged(case.id, error)))
     return Row(folder=folder.name, case=case, summary=summary, proved=proved, damaged=damaged)
 
 

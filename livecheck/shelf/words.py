@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from livecheck.records import Case, Knowledge, Proved, Side
-from livecheck.shelf.priors import strength
 from livecheck.shelf.query import Board, Hit, Query
 from livecheck.wording import clean, count, figure, kind_title, moment, percent, text, title
 
@@ -84,7 +83,8 @@ def priors_text(knowledge: Knowledge, learns: bool) -> str:
     """The priors of a shop: whether outcomes count, the formula, and each factor."""
     lines = [priors_line(knowledge), text("priors.on" if learns else "priors.off")]
     if knowledge.learned:
-        lines += ["", text("priors.formula", strength=figure(strength(knowledge))), ""]
+        strength = figure(knowledge.model.table_cases.value)
+        lines += ["", text("priors.formula", strength=strength), ""]
         rows = [(text("priors.kind"), text("priors.found"), text("priors.expected"),
                  text("priors.factor"))]  # fmt: skip
         rows += [

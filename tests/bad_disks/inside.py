@@ -19,7 +19,8 @@ import msgspec
 
 from livecheck import inventory, knowledge
 from livecheck.host import LiveHost
-from livecheck.probes import Context, read_plan, registry, runner, storage_read
+from livecheck.probes import Context, registry, runner
+from livecheck.probes.drive import read_drives, read_plan
 from livecheck.records import Inventory, Part
 from tests.bad_disks import mapper
 
@@ -170,7 +171,7 @@ def _test(block: str, depth: str) -> dict[str, Any]:
     )
     descriptor = LiveHost().open_disk(f"/dev/{block}")
     planned = read_plan.plan(size, depth)
-    test = storage_read.reading_test(context, descriptor, block, planned, lambda: False)
+    test = read_drives.reading_test(context, descriptor, block, planned, lambda: False)
     list(test.run({}))
     os.close(descriptor)
     return {

@@ -25,8 +25,9 @@ from pathlib import Path
 READ = """
 import sys
 from livecheck.host import LiveHost
-from livecheck.probes import read_plan, read_test
-from livecheck.probes.read_device import direct
+from livecheck.probes.drive import read_plan
+from livecheck.probes.drive import read_test
+from livecheck.probes.drive.read_device import direct
 descriptor = LiveHost().open_disk(sys.argv[1])
 planned = read_plan.plan(1 << 60, "full", 0, int(sys.argv[2]))
 test = read_test.ReadTest(direct(descriptor), planned, "full")

@@ -26,15 +26,15 @@ from livecheck.console.screens.self_test import SelfTestScreen
 from livecheck.console.screens.start import StartScreen
 from livecheck.guided import offered
 from livecheck.meters import Column
-from livecheck.probes.self_test import from_json
-from livecheck.probes.smart_data import Finding
+from livecheck.probes.drive.self_test import from_json
+from livecheck.probes.drive.smart_data import Finding
 from livecheck.records import Outcome
 from tests.console.held import SIZES, assert_holds, capture_of, laid_out, shown, until, until_shown
 from tests.flex.test_counter import Jack
 from tests.guided.support import LAPTOP, TABLE, TABLES
 from tests.guided.test_shell import FakeBench
 from tests.inventory.fake_host import FakeHost
-from tests.probes.hot_host import HotHost
+from tests.probes.bus.hot_host import HotHost
 from tests.test_self_test import DRIVE, _ata, _Drive
 
 

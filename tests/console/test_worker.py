@@ -11,7 +11,7 @@ import msgspec
 import pytest
 
 from livecheck.casefile import presence
-from livecheck.console import protocol
+from livecheck.console import replies, requests
 from livecheck.console.orders import Orders
 from livecheck.host import LiveHost, Unreadable
 from livecheck.plan import Plan
@@ -24,7 +24,7 @@ def pipe() -> tuple[int, int]:
     return os.pipe()
 
 
-LOOK = protocol.Request(job=protocol.Look(Plan(complaint=Complaint.SLOW)))
+LOOK = requests.Request(job=requests.SurveyMachine(Plan(complaint=Complaint.SLOW)))
 
 
 def test_orders(pipe: tuple[int, int]) -> None:
@@ -47,7 +47,7 @@ def test_orders(pipe: tuple[int, int]) -> None:
     os.close(hearing)
 
 
-def _worker(request: protocol.Request) -> subprocess.Popen[bytes]:
+def _worker(request: requests.Request) -> subprocess.Popen[bytes]:
     process = subprocess.Popen(
         [sys.executable, "-m", "livecheck.console.worker"],
         stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=subprocess.PIPE,
@@ -59,16 +59,16 @@ def _worker(request: protocol.Request) -> subprocess.Popen[bytes]:
 
 
 def test_no_unknown_job_starts_anything() -> None:
-    """A word that is no job of the protocol is refused before anything is done."""
-    line = msgspec.json.encode(LOOK).replace(b'"look"', b'"rum"')
+    """A word that is no job of the worker is refused before anything is done."""
+    line = msgspec.json.encode(LOOK).replace(b'"survey"', b'"survex"')
     with pytest.raises(msgspec.ValidationError):
-        msgspec.json.decode(line, type=protocol.Request)
+        msgspec.json.decode(line, type=requests.Request)
 
 
 def test_a_console_that_is_gone_leaves_a_saved_run(tmp_path: Path) -> None:
     """Its pipes closed in the middle of a run: the worker ends by itself, the run is saved."""
     plan = Plan(complaint=Complaint.INTAKE, probes=("kernel", "memory"))
-    process = _worker(protocol.Request(job=protocol.TakeRun(plan), shop=str(tmp_path)))
+    process = _worker(requests.Request(job=requests.TakeRun(plan), shop=str(tmp_path)))
     assert process.stdout is not None
     assert process.stdin is not None
     while b"memory" not in process.stdout.readline():
@@ -83,12 +83,12 @@ def test_a_console_that_is_gone_leaves_a_saved_run(tmp_path: Path) -> None:
 
 def test_no_way_to_save_is_told(tmp_path: Path) -> None:
     """A folder that is none: one reply, which says what to try."""
-    job = protocol.TakeRun(Plan(complaint=Complaint.SLOW))
-    process = _worker(protocol.Request(job=job, shop=str(tmp_path / "none")))
+    job = requests.TakeRun(Plan(complaint=Complaint.SLOW))
+    process = _worker(requests.Request(job=job, shop=str(tmp_path / "none")))
     out, _ = process.communicate(timeout=60)
     (line,) = out.splitlines()
-    reply = msgspec.json.decode(line, type=protocol.Reply)
-    assert isinstance(reply, protocol.Trouble)
+    reply = msgspec.json.decode(line, type=replies.Reply)
+    assert isinstance(reply, replies.Trouble)
     assert "mount the shop drive" in reply.says
 
 

@@ -80,6 +80,8 @@ def tables(*checks: Check) -> Knowledge:
         checks=CHECKS | {row.name: row for row in checks},
         kinds=built_in.kinds,
         cautions=built_in.cautions,
+        bench=built_in.bench,
+        model=built_in.model,
         sentences=built_in.sentences,
     )
 

@@ -33,6 +33,7 @@ from tests.diagnosis.laptop import (
 
 WORKS = "storage.works"
 SPARE = ("serial:INV-0002",)
+LOSSES = tables().bench.losses
 
 
 def test_expected_cost_of_a_repair_sequence() -> None:
@@ -42,15 +43,14 @@ def test_expected_cost_of_a_repair_sequence() -> None:
     first, third: 3 + (1 - .3) * 10 + (1 - .3 - .5) * 8 = 11.6.
     """
     repairs = [(0.5, 10.0), (0.3, 3.0), (0.2, 8.0)]
-    assert expected_repair(repairs, 0.0) == pytest.approx(11.6)
+    assert expected_repair(repairs, 0.0, LOSSES) == pytest.approx(11.6)
     # Any other order is dearer: in falling probability it is 10 + .5 * 3 + .2 * 8 = 13.1.
-    assert expected_repair(repairs, 0.0) < 13.1
+    assert expected_repair(repairs, 0.0, LOSSES) < 13.1
 
 
 def test_what_no_repair_cures_costs_the_escalation() -> None:
-    assert expected_repair([(0.6, 10.0)], 0.0, escalation=100.0) == pytest.approx(
-        10 + 45 * 0.4 + 0.4 * 100
-    )
+    left = 10 + LOSSES.comeback.minutes * 0.4 + 0.4 * LOSSES.out_of_candidates.minutes
+    assert expected_repair([(0.6, 10.0)], 0.0, LOSSES) == pytest.approx(left)
 
 
 def test_outcomes_of_a_trial_by_hand() -> None:
@@ -110,7 +110,7 @@ def test_covers_are_opened_once_a_sitting() -> None:
     knowledge = tables()
     graph = build(fittings(ONE_FAIL), knowledge, Complaint.PART_MISSING)
     closed = Bench(graph=graph, knowledge=knowledge)
-    cover = knowledge.kinds["bottom cover"].swap_minutes
+    cover = knowledge.bench.covers["bottom cover"].minutes
     assert closed.covers(["drive"]) == cover
     assert closed.covers(["drive", "memory-module", "wireless-card"]) == cover
     swap = Swap(
@@ -120,7 +120,7 @@ def test_covers_are_opened_once_a_sitting() -> None:
     open_bench = msgspec.structs.replace(closed, opened=opened([swap], knowledge))
     assert open_bench.covers(["drive", "memory-module"]) == 0
     # The mainboard lies behind more than the bottom cover.
-    assert open_bench.covers(["mainboard"]) == knowledge.kinds["mainboard out"].swap_minutes
+    assert open_bench.covers(["mainboard"]) == knowledge.bench.covers["mainboard out"].minutes
 
 
 def test_a_proven_device_fault_with_the_part_out_needs_no_step() -> None:

@@ -214,7 +214,7 @@ def test_nor_does_it_with_the_weights_in_use(seed: int) -> None:
             [factor(*key, *value) for key, value in case.items() if any(value)],
             weights,
             [0.2, 0.7, 0.1],
-            trust(KNOWLEDGE),
+            trust(KNOWLEDGE.model),
         )
         for case in (seen, more)
     )

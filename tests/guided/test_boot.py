@@ -53,7 +53,9 @@ PROBES = """
 import msgspec, sys
 from livecheck import inventory, knowledge
 from livecheck.host import LiveHost
-from livecheck.probes import Context, wireless, wireless_scan
+from livecheck.probes import Context
+from livecheck.probes.wireless import bring_up
+from livecheck.probes.wireless import scan
 from livecheck.records import NotTested, Reading
 host = LiveHost()
 found = inventory.take(host)

@@ -17,7 +17,7 @@ from livecheck.inventory.smbios_decode import parse, uuid_text
 from livecheck.inventory.smbios_table import entry_point, iso_date
 from livecheck.inventory.smbios_types import SOLDERED_SOCKETS, Tables
 from livecheck.inventory.tree import Seen
-from livecheck.probes.firmware_settings import ONBOARD
+from livecheck.probes.firmware.settings import ONBOARD
 from livecheck.records import Place, Presence
 from tests.inventory import smbios_builder as build
 from tests.inventory.fake_host import FakeHost

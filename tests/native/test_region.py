@@ -17,7 +17,7 @@ from livecheck.native.engine import Tally, run_pass
 from livecheck.native.messages import Pass
 from livecheck.native.notation import TESTS
 from livecheck.native.region import Budget, Region, take
-from livecheck.probes.memory_room import room
+from livecheck.probes.memory.headroom import room
 
 MIB = 1 << 20
 
@@ -115,7 +115,7 @@ def test_memory_cgroup_limit() -> None:
             f"open('{group}/cgroup.procs', 'w').write(str(os.getpid()))\n"
             "from livecheck.host import LiveHost\n"
             "from livecheck.native.region import Budget, Region, take\n"
-            "from livecheck.probes.memory_room import room\n"
+            "from livecheck.probes.memory.headroom import room\n"
             "host, region = LiveHost(), Region()\n"
             "print(room(host).limited_by)\n"
             "take(region, Budget(1 << 40, 50 << 20, 16 << 20), lambda: room(host).available)\n"

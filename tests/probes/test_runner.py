@@ -12,7 +12,7 @@ import pytest
 from livecheck import knowledge
 from livecheck.host import LiveHost
 from livecheck.probes import Context, Probe, Progress, Yield, runner
-from livecheck.probes.wishes import Wishes
+from livecheck.probes.control import Control
 from livecheck.records import Inventory, Outcome, Reading
 
 
@@ -124,12 +124,12 @@ def hears(context: Context) -> Iterator[Yield]:
     """Works for half a second beside its pauses, and stops at a skip."""
     worked = 0.0
     while worked < 0.5:
-        if context.wishes.skip():
+        if context.control.skip():
             yield _reading("left out")
             return
-        if not context.wishes.paused():
+        if not context.control.paused():
             worked += 0.05
-        yield Progress(says="at it", paused=context.wishes.paused())
+        yield Progress(says="at it", paused=context.control.paused())
         time.sleep(0.05)
     yield _reading("worked to the end")
 
@@ -144,7 +144,7 @@ def lingers(context: Context) -> Iterator[Yield]:
         os._exit(0)
 
 
-class _Bench(Wishes):
+class _Bench(Control):
     """Pauses for a while, or skips once."""
 
     def __init__(self, pause: float = 0.0, skip_after: float | None = None) -> None:
@@ -168,7 +168,7 @@ def _hearing(name: str, deadline: float) -> Probe:
         function=f"{__name__}:{name}",
         passive=False,
         deadline=deadline,
-        hears=name == "hears",
+        supports_control=name == "hears",
     )
 
 
@@ -180,7 +180,7 @@ def test_a_pause_costs_no_time_of_the_deadline() -> None:
         if event.progress is not None:
             paused.append(event.progress.paused)
 
-    results = runner.run([_hearing("hears", 1.5)], _context(), on_event, wishes=_Bench(pause=2.0))
+    results = runner.run([_hearing("hears", 1.5)], _context(), on_event, control=_Bench(pause=2.0))
     assert [p.ended for p in results.probes] == ["done"]
     assert [r.says for r in results.readings] == ["worked to the end"]
     assert True in paused
@@ -188,10 +188,10 @@ def test_a_pause_costs_no_time_of_the_deadline() -> None:
 
 def test_a_skip_is_passed_on_or_ends_the_probe() -> None:
     """One that hears skips its item and goes on; one that does not is ended and named so."""
-    heard = runner.run([_hearing("hears", 20)], _context(), wishes=_Bench(skip_after=0.2))
+    heard = runner.run([_hearing("hears", 20)], _context(), control=_Bench(skip_after=0.2))
     assert [r.says for r in heard.readings] == ["left out"]
     assert [p.ended for p in heard.probes] == ["done"]
-    deaf = runner.run([_hearing("hangs", 60)], _context(), wishes=_Bench(skip_after=0.2))
+    deaf = runner.run([_hearing("hangs", 60)], _context(), control=_Bench(skip_after=0.2))
     assert [(p.ended, p.says.partition(" ")[0]) for p in deaf.probes] == [("stopped", "skipped")]
     assert [r.says for r in deaf.readings] == ["before the hang"]
 

@@ -15,9 +15,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from livecheck import knowledge
-from livecheck.probes import read_figures
-from livecheck.probes.read_figures import Figures
-from livecheck.probes.read_stats import BadRange, Statistics
+from livecheck.probes.drive import read_figures
+from livecheck.probes.drive.read_figures import Figures
+from livecheck.probes.drive.read_stats import BadRange, Statistics
 from livecheck.records import Inventory, Outcome, Part, Reading, Run, Value
 from livecheck.report import storage, storage_svg
 from livecheck.report.names import Names

@@ -56,13 +56,13 @@ def test_dirichlet_update_of_the_textbook() -> None:
 
 def test_the_whole_way_from_outcomes_to_weights() -> None:
     """Ten drives proved in like machines: by hand, from the table's own weights."""
-    worth = TABLES.kinds["shop-outcomes"].weight
+    worth = TABLES.model.table_cases.value
     alike = [outcome("drive", f"c{n}") for n in range(10)]
     moved = priors.learn(TABLES, alike)
 
     def own(kind: str) -> float:
         row = TABLES.kinds[kind]
-        return row.weight * row.complaints.get("unstable", 1.0)
+        return row.weight * row.complaints.get(Complaint.UNSTABLE, 1.0)
 
     total = own("drive") + 2 * own("memory-module") + own("battery")
     total += (2 + TABLES.kinds["contact"].weight) * own("sata-port")
@@ -105,10 +105,10 @@ def test_no_fault_and_software_are_shares_of_all_cases() -> None:
     mixed = [outcome("no-fault", f"n{n}") for n in range(30)]
     mixed += [outcome("drive", f"d{n}") for n in range(10)]
     moved = priors.learn(TABLES, mixed)
-    worth, row = TABLES.kinds["shop-outcomes"].weight, TABLES.kinds["no-fault"]
-    share = row.weight * row.complaints.get("unstable", 1.0)
-    hoped = row.weight * (worth * share + 30) / ((worth + 40) * share)
-    assert moved.kinds["no-fault"].weight == pytest.approx(min(hoped, priors.MOST_SHARE), rel=1e-3)
+    worth, row = TABLES.model.table_cases.value, TABLES.model.no_fault
+    share = row.under(Complaint.UNSTABLE)
+    hoped = row.value * (worth * share + 30) / ((worth + 40) * share)
+    assert moved.model.no_fault.value == pytest.approx(min(hoped, priors.MOST_SHARE), rel=1e-3)
 
 
 KINDS = st.sampled_from(sorted({"drive", "memory-module", "battery", "no-fault", "software"}))
@@ -120,7 +120,8 @@ def test_weights_stay_weights(kinds: list[str]) -> None:
     """Whatever was proved: above zero, finite, shares below one; more of a kind never lowers it."""
     moved = priors.learn(TABLES, [outcome(kind, f"c{n}") for n, kind in enumerate(kinds)])
     assert all(0 < kind.weight < 1e6 for kind in moved.kinds.values())
-    assert all(moved.kinds[whole].weight <= priors.MOST_SHARE for whole in priors.WHOLE)
+    assert moved.kinds["software"].weight <= priors.MOST_SHARE
+    assert 0 < moved.model.no_fault.value <= priors.MOST_SHARE
     more = priors.learn(
         TABLES, [outcome(kind, f"c{n}") for n, kind in enumerate([*kinds, "drive"])]
     )

@@ -31,8 +31,7 @@ class Bill:
         self.minutes += minutes
 
     def _figure(self, row: str) -> float:
-        found = self.knowledge.kinds.get(row)
-        return found.swap_minutes if found and found.swap_minutes is not None else 5.0
+        return self.knowledge.bench.covers[row].minutes
 
     def _price(self, unit: str) -> float:
         row = self.knowledge.kinds.get(unit)

@@ -28,6 +28,13 @@ class Ended:
         self.side = ""
         """Side of the first verdict; empty: none was given."""
         self.probability = 0.0
+        self.said = ""
+        """Side of the last verdict."""
+        self.lead: str | None = None
+        """The likeliest unit when it was decided on: at the first verdict or before the first
+        order, else at the end. None: that nothing is at fault."""
+        self.lead_probability = 0.0
+        """What the program gave it; 0: it judged nothing."""
         self.found = False
         """True: the machine was not handed back as sound."""
         self.steps = 0
@@ -50,14 +57,18 @@ def ours(world: World) -> Ended:
             break
         ended.steps += 1
         if step.action == actions.REPAIR_SYSTEM:
-            _repair_system(world)
+            _decide(ended, world, location)
+            world.reinstall()
             break
         if step.action == actions.REPLACE:
+            _decide(ended, world, location)
             kind = next(c.unit for c in location.candidates if c.component == step.target)
             world.order(world.unit_of(step.target, kind), kind)
         else:
             world.perform(step.action, step.target, step.to, step.parts, step.checks)
     if location is not None:
+        ended.said = location.side.value
+        _decide(ended, world, location)
         _order_the_spared(world, location)
         _conclude(ended, world, location)
     if not ended.side:
@@ -65,12 +76,19 @@ def ours(world: World) -> Ended:
     return ended
 
 
-def _repair_system(world: World) -> None:
-    world.minutes += 60.0
-    for fault in world.faults:
-        fault.gone = fault.gone or fault.type.role == "software"
-    world.orders.append("software")
-    world.wrong_orders += "software" not in world.true_units()
+def _decide(ended: Ended, world: World, location: Location) -> None:
+    """Keep what the program holds for likeliest, once."""
+    if ended.lead_probability:
+        return
+    if location.side is Side.SOFTWARE or location.component is not None:
+        ended.lead, ended.lead_probability = _blamed(world, location), location.probability
+        return
+    none = location.sides[Side.NO_FAULT.value]
+    mass = _masses(world, location)
+    ended.lead = max(mass, key=lambda unit: mass[unit]) if mass else None
+    ended.lead_probability = mass[ended.lead] if ended.lead is not None else none
+    if none >= ended.lead_probability:
+        ended.lead, ended.lead_probability = None, none
 
 
 def _conclude(ended: Ended, world: World, location: Location) -> None:
@@ -105,6 +123,7 @@ def _note(ended: Ended, world: World, location: Location) -> None:
     """Keep the first verdict."""
     if ended.side or location.side is Side.UNDETERMINED:
         return
+    _decide(ended, world, location)
     ended.side = location.side.value
     ended.probability = location.probability
     ended.first = _blamed(world, location)
@@ -119,11 +138,17 @@ def _blamed(world: World, location: Location) -> str | None:
     return world.unit_of(lead.component, lead.unit)
 
 
-def _units(world: World, location: Location) -> tuple[str, ...]:
+def _masses(world: World, location: Location) -> dict[str, float]:
+    """What the program gives each unit."""
     mass: dict[str, float] = {}
     for one in location.candidates:
         unit = world.unit_of(one.component, one.unit)
         mass[unit] = mass.get(unit, 0.0) + one.probability
+    return mass
+
+
+def _units(world: World, location: Location) -> tuple[str, ...]:
+    mass = _masses(world, location)
     return tuple(sorted(mass, key=lambda unit: -mass[unit]))
 
 
@@ -167,12 +192,9 @@ def _nothing_found(world: World, ended: Ended) -> Ended:
     if _fails(world.look()):
         return _swap_through(world, ended, _suspects(world, world.runs[-1]))
     if world.complaint in ("slow", "unstable", "part-missing"):
-        world.minutes += 60.0
-        ended.first = ended.named = ended.side = "software"
+        ended.first = ended.named = ended.side = ended.said = "software"
         ended.found = True
-        world.orders.append("software")
-        for fault in world.faults:
-            fault.gone = fault.gone or fault.type.role == "software"
+        world.reinstall()
     return ended
 
 

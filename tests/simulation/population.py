@@ -1,6 +1,6 @@
-"""How a population of machines behaves: the usual one, and one kept apart from all tuning.
+"""How a population of machines behaves: the engine's own, and one kept apart from all tuning.
 
-The engine was worked on with the usual population, other seeds than the scored one.
+The engine was worked on with its own population, other seeds than the scored one.
 ``SHIFTED`` differs in everything that working on one population could have fitted: which
 faults are usual, how readily each shows in each check, how many come and go, how alike a
 fault shows from run to run, how many false alarms there are and how many of them stay.
@@ -18,7 +18,7 @@ class Population(NamedTuple):
 
     name: str
     tilt: float = 0.0
-    """Spread (of the natural log) of each fault type's share about the usual one."""
+    """Spread (of the natural log) of each fault type's share about the one of faults.py."""
     wobble: float = 0.0
     """The same of each fault type's chance to show in each check."""
     steady: float = 1.0
@@ -47,7 +47,7 @@ class Population(NamedTuple):
         return min(0.99, usual * _factor(self.wobble, f"{fault}/{check}"))
 
 
-USUAL: Final = Population("usual")
+OWN: Final = Population("own")
 SHIFTED: Final = Population(
     "shifted",
     tilt=0.5,
@@ -61,7 +61,7 @@ SHIFTED: Final = Population(
     contact_cured=0.75,
     bad_spare=0.02,
 )
-POPULATIONS: Final = {one.name: one for one in (USUAL, SHIFTED)}
+POPULATIONS: Final = {one.name: one for one in (OWN, SHIFTED)}
 
 
 @cache

@@ -144,7 +144,7 @@ class Game:
         row = self.tables.kinds[kind]
         minutes = (row.reseat_minutes if reseat else row.swap_minutes) or 0.0
         covers = [c for c in row.behind if not (state.opened and c == "bottom cover")]
-        return minutes + TRIAL + sum(self.tables.kinds[c].swap_minutes or 0.0 for c in covers)
+        return minutes + TRIAL + sum(self.tables.bench.covers[c].minutes for c in covers)
 
     def repair(self, what: str, state: State) -> Bill:
         """What it costs to be rid of a fault that is known."""

@@ -10,22 +10,22 @@ import pytest
 
 from livecheck import knowledge
 from livecheck.records import Outcome
-from tests.simulation import faults, score, small
+from tests.simulation import faults, play, score, small
 from tests.simulation.policies import POLICIES
-from tests.simulation.population import SHIFTED, USUAL
+from tests.simulation.population import OWN, SHIFTED
 from tests.simulation.world import World
 
 TABLES = knowledge.load()
 
 
 def test_a_seed_is_a_machine() -> None:
-    first, again = (score.play("ours", 11, TABLES) for _ in range(2))
+    first, again = (play.play("ours", 11, TABLES) for _ in range(2))
     assert first == again
     assert World(11, TABLES).true_units() == World(11, TABLES).true_units()
 
 
 def test_every_policy_meets_the_same_machine() -> None:
-    played = [score.play(policy, 23, TABLES) for policy in POLICIES]
+    played = [play.play(policy, 23, TABLES) for policy in POLICIES]
     assert len({(one.types, one.complaint) for one in played}) == 1
 
 
@@ -95,7 +95,7 @@ def test_ours_is_near_the_best_possible_on_a_small_machine(model: small.Small) -
 def test_ours_beats_the_fixed_order() -> None:
     """On 60 machines: fewer wrong boards, more first verdicts right."""
     ours, fixed = (
-        score.scores([score.play(policy, seed, TABLES) for seed in range(60)])
+        score.scores([play.play(policy, seed, TABLES) for seed in range(60)])
         for policy in ("ours", "fixed_order")
     )
     assert ours["isolated_to_one"] > fixed["isolated_to_one"]
@@ -108,24 +108,34 @@ def test_the_command_prints_scores_for_every_policy() -> None:
     command = [sys.executable, "-m", "tests.simulation", "--cases", "20", "--json"]
     done = subprocess.run(command, capture_output=True, text=True, check=True)
     found = json.loads(done.stdout)
-    keys = {"detected", "isolated_to_one", "isolated_to_two"}
-    keys |= {"wrong_mainboard", "bench_minutes", "money"}
+    keys = {"detected", "isolated_to_one", "isolated_to_two", "wrong_mainboard", "wrong_order"}
+    keys |= {"sound_unbought", "sound_told", "software_named", "bench_minutes", "money"}
     for policy in ("ours", "fixed_order", "random"):
         assert keys <= set(found[policy])
     assert {"optimum", "ours_on_small", "calibration"} <= set(found)
+    assert found["ours"]["minutes_of_fixed_order"] > 0
+
+
+def test_every_decided_case_falls_into_one_bin_of_the_calibration() -> None:
+    played = [play.play("ours", seed, TABLES) for seed in range(40)]
+    table = score.calibration(played)
+    sure = [one for one in played if one.lead_probability >= 0.5]
+    assert sum(row["cases"] for row in table.values()) == len(sure)
+    right = sum(row["cases"] * row["right"] for row in table.values())
+    assert right == pytest.approx(sum(one.lead_right for one in sure), abs=0.1)
 
 
 def test_the_population_kept_apart_behaves_otherwise() -> None:
     """The same seeds, other machines: shares, signs and steadiness all differ."""
     names = [kind.name for kind in faults.TYPES]
-    usual = [USUAL.share(kind.name, kind.share) for kind in faults.TYPES]
+    usual = [OWN.share(kind.name, kind.share) for kind in faults.TYPES]
     shifted = [SHIFTED.share(kind.name, kind.share) for kind in faults.TYPES]
     assert usual == [kind.share for kind in faults.TYPES]
     assert all(a != b for a, b in zip(usual, shifted, strict=True))
     assert SHIFTED.rate(names[0], "storage.health", 0.5) != 0.5
     acts = [
         [f.acts == 1.0 for seed in range(300) for f in World(seed, TABLES, one).faults]
-        for one in (USUAL, SHIFTED)
+        for one in (OWN, SHIFTED)
     ]
     steady = [sum(some) / len(some) for some in acts]
     assert steady[1] < steady[0] - 0.05

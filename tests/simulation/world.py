@@ -35,13 +35,13 @@ from tests.simulation.laptops import (
     invent,
     inventory,
 )
-from tests.simulation.population import USUAL, Population
+from tests.simulation.population import OWN, Population
 
 
 class World(Bill):
     """The machine on the bench, its bill, and what is really wrong with it."""
 
-    def __init__(self, seed: int, knowledge: Knowledge, population: Population = USUAL) -> None:
+    def __init__(self, seed: int, knowledge: Knowledge, population: Population = OWN) -> None:
         self.dice = random.Random(seed)
         self.population = population
         self.knowledge = knowledge
@@ -57,6 +57,7 @@ class World(Bill):
         self.orders: list[str] = []
         self.wrong_boards = 0
         self.wrong_orders = 0
+        self.wrong_reinstalls = 0
         self.opened: set[str] = set()
         self.runs: list[Run] = []
         self.spares = 0
@@ -470,6 +471,14 @@ class World(Bill):
                 if spot.place.kind == unit
             )
         self.look(answers=answers)
+
+    def reinstall(self) -> None:
+        """Put the installed system right; whether that helps, its owner sees."""
+        self.minutes += self._figure("software")
+        self.wrong_reinstalls += "software" not in {fault.unit() for fault in self.left()}
+        self.orders.append("software")
+        for fault in self.faults:
+            fault.gone = fault.gone or fault.unit() == "software"
 
     def _holds_spare(self, place: str) -> bool:
         """True when the known-good part is in already: the new one takes its place unseen."""

@@ -1,0 +1,91 @@
+"""What the worker replies: JSON, a line each, until it ends."""
+
+from __future__ import annotations
+
+import msgspec
+
+from livecheck.probes.runner import Event
+from livecheck.records import Complaint, Machine
+
+
+class Choice(msgspec.Struct, frozen=True, array_like=True):
+    """Something that can be picked: what it stands for, and how it reads."""
+
+    value: str
+    label: str
+
+
+class Known(msgspec.Struct, frozen=True, kw_only=True):
+    """The open case this machine, or the ticket, belongs to."""
+
+    case: str
+    ticket: str | None
+    complaint: Complaint
+    runs: int
+    number: int
+    """Of the run to come."""
+    same_machine: bool
+    """False: found by its ticket, and the board on the bench is another one."""
+    cut_off: bool
+    """True: the last run never came to its end."""
+    changes: tuple[str, ...]
+    """What changed since the case's last run, a line each."""
+    damaged: tuple[str, ...]
+    cannot: tuple[str, ...]
+    lasted: dict[str, float]
+    """Probe -> seconds it took in the last run."""
+    lasted_depth: str
+
+
+class Looked(msgspec.Struct, frozen=True, kw_only=True, tag="looked"):
+    """What stands on the bench, before anything is asked."""
+
+    machine: Machine
+    devices: int
+    parts: int
+    shop: str
+    as_root: bool
+    places: tuple[Choice, ...]
+    """Places with a part in them."""
+    numbered: tuple[Choice, ...]
+    """Identities of the fitted parts that carry one."""
+    unnumbered: tuple[Choice, ...]
+    """Ids of the fitted parts that carry none: no swap of them is seen."""
+    treated: tuple[Choice, ...]
+    """``id=word`` of what can be cleaned, re-flashed or replaced unseen by any sensor."""
+    kinds: tuple[Choice, ...]
+    """Titles of the kinds of part fitted here."""
+    seeming: tuple[Choice, ...] = ()
+    """Places of which only the technician knows whether they are empty."""
+    known: Known | None = None
+
+
+class Proposed(msgspec.Struct, frozen=True, kw_only=True, tag="proposed"):
+    """What the case's runs said last, and the step that was proposed."""
+
+    sentence: str
+    step: str | None
+    action: str | None
+
+
+class Happened(msgspec.Struct, frozen=True, kw_only=True, tag="happened"):
+    """A probe moved on."""
+
+    event: Event
+
+
+class Finished(msgspec.Struct, frozen=True, kw_only=True, tag="finished"):
+    """The run is saved."""
+
+    case_folder: str
+
+
+class Trouble(msgspec.Struct, frozen=True, kw_only=True, tag="trouble"):
+    """It could not be done; says what to try."""
+
+    says: str
+    kept: str | None = None
+    """File that holds the run the shop drive refused."""
+
+
+Reply = Looked | Proposed | Happened | Finished | Trouble

@@ -1,0 +1,1 @@
+"""Drives: their health, reading them, the tests they make of themselves."""

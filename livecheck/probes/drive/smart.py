@@ -1,0 +1,202 @@
+"""Asking a drive for its health: pySMART over smartctl, and smartctl's JSON beside it.
+
+pySMART reads smartctl's text; one call gives both, because ``--json=o`` carries the
+text inside the JSON. The command goes through the host, so a capture replays it.
+Every option used only reads (``READING_OPTIONS``).
+"""
+
+from __future__ import annotations
+
+import logging
+import warnings
+from collections.abc import Sequence
+from typing import Any, Final
+
+import msgspec
+import pySMART
+from pySMART.smartctl import Smartctl
+
+from livecheck.host import Host
+from livecheck.probes.drive import smart_ata, smart_nvme, smart_scsi
+from livecheck.probes.drive.smart_data import SelfTest, SmartData, at, whole
+from livecheck.records import Value
+
+READING_OPTIONS: Final = frozenset(
+    {"-d", "-l", "-i", "-H", "-A", "-c", "-a", "-x", "-j", "--json=o"}
+    | {"--all", "--xall", "--info", "--health", "--scan-open"}
+)
+"""smartctl options that only look (smartctl(8)); -s, -S, -o, -t, -X and -l …,reset change state."""
+
+DEADLINE: Final = 45.0
+"""Seconds for one call; a dying drive may use all of them."""
+
+_ATA: Final = frozenset({"ata", "sat"})
+
+_NONSENSE: Final = (
+    ValueError,
+    LookupError,
+    TypeError,
+    AttributeError,
+    RuntimeError,
+    StopIteration,
+    ArithmeticError,
+)
+"""What parsing the words of a device that lies can end in."""
+
+
+class Refused(ValueError):
+    """A smartctl call that could change something."""
+
+
+class HostSmartctl(Smartctl):  # type: ignore[misc]  # pySMART carries no types
+    """pySMART's door to smartctl, through the host; keeps the JSON of the last full call."""
+
+    def __init__(self, host: Host) -> None:
+        super().__init__(smartctl_path="smartctl")
+        self._host = host
+        self.full: dict[str, Any] = {}
+        self.trouble: str | None = None
+
+    def _exec(self, cmd: list[str]) -> tuple[list[str], int]:
+        check_reading(cmd)
+        if "--all" in cmd:
+            return self._exec_full(cmd)
+        answer = self._host.command(cmd, DEADLINE)
+        if answer.status is None:
+            self.trouble = answer.trouble
+            return [], 1
+        return self._decode_output(answer.out), answer.status
+
+    def _exec_full(self, cmd: list[str]) -> tuple[list[str], int]:
+        kind = cmd[cmd.index("-d") + 1] if "-d" in cmd else ""
+        # A SATA drive behind a USB bridge is asked for no log that some bridges choke on.
+        logs = ["-l", "sataphy", "-l", "devstat"] if kind in _ATA else []
+        answer = self._host.command([*cmd[:-1], "--json=o", *logs, cmd[-1]], DEADLINE)
+        if answer.status is None:
+            self.trouble = answer.trouble
+            return [], 1
+        self.full = parse(answer.out)
+        return [line for line in at(self.full, "smartctl", "output") or [] if line], answer.status
+
+
+def check_reading(cmd: Sequence[str]) -> None:
+    """Raise Refused unless every option of a smartctl call only reads."""
+    values = {i + 1 for i, word in enumerate(cmd) if word in ("-d", "-l")}
+    for index, word in enumerate(cmd[1:], start=1):
+        if index in values:
+            if "reset" in word or ("," in word and not word.startswith(("sat", "megaraid"))):
+                raise Refused(f"smartctl {' '.join(cmd[1:])} could change the drive")
+        elif word.startswith("-") and word not in READING_OPTIONS:
+            raise Refused(f"smartctl {' '.join(cmd[1:])} could change the drive")
+
+
+def parse(out: bytes) -> dict[str, Any]:
+    """smartctl's JSON; empty when it is none."""
+    try:
+        found = msgspec.json.decode(out)
+    except (msgspec.DecodeError, UnicodeDecodeError):
+        return {}
+    return found if isinstance(found, dict) else {}
+
+
+def node(host: Host, scsi: Value, block: str) -> str:
+    """The device node to ask: the SCSI generic node where there is one, else the block device.
+
+    Through the generic node no block device is opened at all. Where the kernel offers none
+    the drive's own will do: smartctl opens it for reading only (7.3 and 7.4, seen in strace;
+    opened for writing it could wake a drive). ``scsi`` is the device's
+    host:channel:target:lun.
+    """
+    generic = host.names(f"/sys/bus/scsi/devices/{scsi}/scsi_generic") if scsi else ()
+    return generic[0] if generic else block
+
+
+def ask(host: Host, block: str) -> SmartData:
+    """Health data of ``/dev/<block>``; ``trouble`` says why there is none."""
+    smartctl = HostSmartctl(host)
+    # pySMART warns on standard error, which is the technician's screen; what matters of it
+    # comes back as ``trouble``.
+    logging.getLogger("pySMART").setLevel(logging.CRITICAL)
+    try:
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore")
+            device = pySMART.Device(block, smartctl=smartctl)
+    except _NONSENSE as error:
+        found = from_json(smartctl.full)
+        if found.interface is None:
+            why = f"smartctl's answer could not be read ({type(error).__name__}: {error})"
+            return SmartData(trouble=why)
+        return found
+    if smartctl.trouble is not None:
+        return SmartData(trouble=smartctl.trouble)
+    if device.interface is None:
+        return SmartData(trouble=_why_no_interface(host, block))
+    return decode(device, smartctl.full)
+
+
+def _why_no_interface(host: Host, block: str) -> str:
+    """smartctl's own words for a device it does not know how to ask."""
+    answer = host.command(["smartctl", "-j", "-i", f"/dev/{block}"], DEADLINE)
+    messages = at(parse(answer.out), "smartctl", "messages") or []
+    words = [m.get("string", "") for m in messages if isinstance(m, dict)]
+    return "; ".join(w for w in words if w) or "smartctl does not know how to ask this device"
+
+
+def decode(device: Any, full: dict[str, Any]) -> SmartData:
+    """Typed health data of a pySMART device, with smartctl's JSON where there is some."""
+    found = from_json(full)
+    attributes = device.if_attributes
+    kind = type(attributes).__name__
+    scsi = smart_scsi.from_pysmart(attributes) if kind == "SCSIAttributes" else None
+    return msgspec.structs.replace(
+        found,
+        interface=device.interface or found.interface,
+        capable=bool(device.smart_capable or device.smart_enabled or found.capable),
+        passed={"PASS": True, "FAIL": False}.get(device.assessment or "", found.passed),
+        solid_state=bool(device.is_ssd),
+        temperature_c=found.temperature_c if found.temperature_c is not None else _heat(device),
+        ata=found.ata or smart_ata.from_pysmart(attributes if kind == "AtaAttributes" else None),
+        nvme=found.nvme or (smart_nvme.from_pysmart(attributes) if kind[:4] == "Nvme" else None),
+        scsi=scsi,
+        self_tests=tuple(_self_test(test) for test in device.tests),
+    )
+
+
+def from_json(full: dict[str, Any]) -> SmartData:
+    """What smartctl's JSON alone says."""
+    messages = at(full, "smartctl", "messages") or []
+    current = at(full, "interface_speed", "current")
+    best = at(full, "interface_speed", "max")
+    return SmartData(
+        interface=at(full, "device", "type"),
+        capable=bool(at(full, "smart_support", "available") or full.get("smart_status")),
+        passed=at(full, "smart_status", "passed"),
+        exit_status=whole(at(full, "smartctl", "exit_status")),
+        messages=tuple(m.get("string", "") for m in messages if isinstance(m, dict)),
+        temperature_c=whole(at(full, "temperature", "current")),
+        ata=smart_ata.from_json(full),
+        nvme=smart_nvme.from_json(full),
+        link_gbps=_gbps(current),
+        link_max_gbps=_gbps(best),
+    )
+
+
+def _gbps(speed: Any) -> float | None:
+    if not isinstance(speed, dict):
+        return None
+    units, per_unit = whole(speed.get("units_per_second")), whole(speed.get("bits_per_unit"))
+    return units * per_unit / 1e9 if units and per_unit else None
+
+
+def _heat(device: Any) -> int | None:
+    value = device.temperature
+    return value if isinstance(value, int) else None
+
+
+def _self_test(entry: Any) -> SelfTest:
+    return SelfTest(
+        kind=str(entry.type),
+        status=str(entry.status),
+        hours=whole(entry.hours),
+        lba=whole(entry.LBA),
+    )

@@ -1,0 +1,106 @@
+"""Findings of a drive's health data, whatever its interface. Pure."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from typing import Final
+
+from livecheck.probes.drive import smart_ata, smart_nvme, smart_scsi
+from livecheck.probes.drive.smart_data import Finding, SmartData, finding, unjudged
+from livecheck.records import Check
+
+NO_LIMITS: Final[Mapping[str, float]] = {}
+
+_FAILED_WORDS: Final = ("failure", "failed", "damage")
+_UNFINISHED_WORDS: Final = ("aborted", "interrupted", "progress", "running", "fatal or unknown")
+
+
+def judge(data: SmartData, checks: Mapping[str, Check]) -> tuple[Finding, ...]:
+    """Every finding of one drive; a drive that could not be asked gives one that says why."""
+    if data.trouble is not None:
+        return (unjudged("storage.health", data.trouble),)
+
+    def limits(check: str) -> Mapping[str, float]:
+        return checks[check].limits if check in checks else NO_LIMITS
+
+    found = [_health(data)]
+    found += smart_ata.judge(data, limits("storage.medium-errors"), limits("storage.link-errors"))
+    found += smart_nvme.judge(data)
+    found += smart_scsi.judge(data)
+    found += _self_tests(data)
+    found += _wear(data, limits("storage.wear"))
+    found += _temperature(data, limits("storage.temperature"))
+    return tuple(found)
+
+
+def _health(data: SmartData) -> Finding:
+    by_kind: Callable[[SmartData], Finding | None] = smart_ata.health
+    if data.nvme is not None:
+        by_kind = smart_nvme.health
+    elif data.scsi is not None and data.ata is None:
+        by_kind = smart_scsi.health
+    found = by_kind(data)
+    if found is not None:
+        return found
+    why = "; ".join(data.messages) or (
+        "the drive did not give its verdict on itself"
+        if data.capable
+        else "the drive does not watch its own health, or its adapter does not pass it on"
+    )
+    return unjudged("storage.health", why)
+
+
+def _self_tests(data: SmartData) -> tuple[Finding, ...]:
+    """The newest finished test decides: a later pass clears an older failure."""
+    check = "storage.self-test-log"
+    for test in data.self_tests:
+        status = test.status.lower()
+        when = f" at {test.hours} h of use" if test.hours is not None else ""
+        if any(word in status for word in _FAILED_WORDS):
+            place = f", first at sector {test.lba}" if test.lba is not None else ""
+            says = f"The drive's last {test.kind.lower()} test of itself{when} failed{place}."
+            return (finding(check, True, test.status, says, details=(test.status,)),)
+        if not any(word in status for word in _UNFINISHED_WORDS):
+            says = f"The drive's last {test.kind.lower()} test of itself{when} passed."
+            return (finding(check, False, test.status, says),)
+    if data.ata is None and data.nvme is None and data.scsi is None:
+        return ()
+    return (unjudged(check, "the drive never finished a test of itself"),)
+
+
+def _wear(data: SmartData, limits: Mapping[str, float]) -> tuple[Finding, ...]:
+    used = next(
+        (
+            value
+            for value in (
+                data.nvme.used_percent if data.nvme else None,
+                data.ata.percent_used if data.ata else None,
+                data.scsi.used_percent if data.scsi else None,
+            )
+            if value is not None
+        ),
+        None,
+    )
+    if used is None:
+        return ()
+    nvme = data.nvme
+    warned = nvme is not None and bool((nvme.critical_warning or 0) & smart_nvme.SPARE_LOW)
+    bad = used >= limits.get("used_percent", 100) or warned
+    says = f"{used} % of the writing it is made for is used up."
+    if nvme is not None and nvme.spare_percent is not None:
+        says += f" Spare blocks left: {nvme.spare_percent} %."
+    return (finding("storage.wear", bad, used, says, "%"),)
+
+
+def _temperature(data: SmartData, limits: Mapping[str, float]) -> tuple[Finding, ...]:
+    heat = data.temperature_c
+    # Sensors that are missing read 0 or -1 on some drives (common practice, no source).
+    if heat is None or not 1 <= heat <= 150:
+        return ()
+    warned = data.nvme is not None and bool(
+        (data.nvme.critical_warning or 0) & smart_nvme.TEMPERATURE
+    )
+    flash = data.solid_state or data.nvme is not None
+    limit = limits.get("flash_c", 80) if flash else limits.get("disk_c", 60)
+    says = f"The drive is at {heat} °C."
+    return (finding("storage.temperature", heat >= limit or warned, heat, says, "°C"),)

@@ -1,0 +1,49 @@
+"""SCSI and SAS health: defect list and error counter logs, judged."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from livecheck.probes.drive.smart_data import Finding, ScsiHealth, SmartData, finding, unjudged
+
+
+def from_pysmart(attributes: Any) -> ScsiHealth:
+    """The logs as pySMART's SCSIAttributes holds them."""
+    logs = attributes.diagnostics
+    parts = (logs._Uncorrected_Reads, logs._Uncorrected_Writes, logs._Uncorrected_Verifies)
+    known = [part for part in parts if isinstance(part, int)]
+    left = logs.Life_Left
+    return ScsiHealth(
+        grown_defects=logs.Reallocated_Sector_Ct,
+        uncorrected=sum(known) if known else None,
+        non_medium_errors=logs.Non_Medium_Errors,
+        used_percent=100 - left if isinstance(left, int) else None,
+    )
+
+
+def health(data: SmartData) -> Finding | None:
+    """The drive's verdict on itself (informational exceptions)."""
+    if data.passed is None:
+        return None
+    says = "The drive rates itself healthy." if data.passed else "The drive says it is failing."
+    value = "passed" if data.passed else "failing"
+    return finding("storage.health", not data.passed, value, says)
+
+
+def judge(data: SmartData) -> tuple[Finding, ...]:
+    """Findings of a SCSI drive's logs."""
+    scsi = data.scsi
+    if scsi is None:
+        return ()
+    found: list[Finding] = []
+    losses = [n for n in (scsi.grown_defects, scsi.uncorrected) if n is not None]
+    if losses:
+        total = sum(losses)
+        grown, lost = scsi.grown_defects or 0, scsi.uncorrected or 0
+        says = f"{grown} defects grown, {lost} errors not corrected."
+        found.append(finding("storage.medium-errors", total > 0, total, says, "errors"))
+    if scsi.non_medium_errors is not None:
+        # A recorded sound drive counts 84,893: aborted commands and resets are in it too.
+        why = "errors that are not the medium's have many causes"
+        found.append(unjudged("storage.command-errors", why, scsi.non_medium_errors, "errors"))
+    return tuple(found)

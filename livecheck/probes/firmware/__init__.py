@@ -1,0 +1,1 @@
+"""The firmware: its tables, its clock, its settings."""

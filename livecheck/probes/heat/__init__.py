@@ -1,0 +1,1 @@
+"""Temperatures, fans, throttling: at rest and under a load."""

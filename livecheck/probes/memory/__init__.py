@@ -1,0 +1,1 @@
+"""Memory: its modules, its error counts, march tests over it."""

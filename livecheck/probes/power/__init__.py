@@ -1,0 +1,1 @@
+"""Battery and adapter: at rest and under a load."""

@@ -1,0 +1,1 @@
+"""The processor under load, alone and together with memory."""

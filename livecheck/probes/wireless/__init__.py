@@ -1,0 +1,1 @@
+"""Wireless and Bluetooth: how far a card came, and what it receives."""

@@ -1,0 +1,208 @@
+"""Wireless, actively: each radio is switched on, listens once, and is left as it was.
+
+Nothing is connected to. Where the rules allow it the card asks which networks are there;
+on all other channels it only listens. At full depth it listens once more while the machine
+is hot under load: a card, a lead or a solder joint may fail with heat alone.
+"""
+
+from __future__ import annotations
+
+import errno
+import time
+from collections.abc import Iterator
+from typing import Final
+
+import msgspec
+
+from livecheck.capture import CapturedHost
+from livecheck.host import Host, RadioHost, Unreadable, text
+from livecheck.probes import Context, Progress, Yield
+from livecheck.probes.bus import hot_links
+from livecheck.probes.bus.hot_judge import LEAST_RISE
+from livecheck.probes.bus.pcie import COUNTERS
+from livecheck.probes.heat import limits
+from livecheck.probes.memory.march import Stop
+from livecheck.probes.wireless import bring_up
+from livecheck.probes.wireless.card import Card, gather
+from livecheck.probes.wireless.rfkill import Switch, blocked, lifts
+from livecheck.probes.wireless.rfkill import read as read_switches
+from livecheck.probes.wireless.scan_judge import Scanned, judge, words
+from livecheck.radio import decode
+from livecheck.radio.state import Bss, Heard, Interface
+from livecheck.records import NotTested, Reading
+
+ROUNDS: Final = {"quick": 1, "full": 3, "soak": 3}
+"""Scans one after the other: a card that hops too fast misses beacons once, not thrice."""
+SCAN_SECONDS: Final = 40.0
+TITLE: Final = "Wireless: scan"
+
+
+def probe(context: Context) -> Iterator[Yield]:
+    """Readings of one scan of each wireless card."""
+    host, inventory = context.host, context.inventory
+    if isinstance(host, CapturedHost) or not isinstance(host, RadioHost):
+        yield NotTested(what=TITLE, why="a recorded machine has no radio to listen with")
+        return
+    if not host.facts().as_root:
+        yield NotTested(what=TITLE, why="needs root: the radio has to be switched on")
+        return
+    radios, interfaces, _, refused = bring_up.ask(host)
+    if refused is not None:
+        yield refused
+        return
+    switches = read_switches(host, inventory.devices)
+    parts = [part for part in inventory.parts if part.kind == bring_up.CARD]
+    with Stop() as stop:
+        for part in parts:
+            card = gather(part, inventory, context.events, radios, interfaces)
+            own = [i for i in card.interfaces if i.type == decode.STATION]
+            if not own:
+                yield NotTested(
+                    what=TITLE, why="the card has no interface of a station", at=part.id
+                )
+            for interface in own[:1]:
+                yield from _card(context, host, card, interface, switches, stop)
+                if context.depth != "quick" and not stop.asked:
+                    yield from _hot(context, host, card, interface, switches, stop)
+
+
+def _hot(
+    context: Context,
+    host: RadioHost,
+    card: Card,
+    interface: Interface,
+    switches: tuple[Switch, ...],
+    stop: Stop,
+) -> Iterator[Yield]:
+    """The same once more under load, its readings marked as hot."""
+    what = f"{TITLE}, hot"
+    if hot_links.MISSING is not None:
+        yield NotTested(what=what, why=f"the compiled load is missing: {hot_links.MISSING}")
+        return
+    cold = limits.hottest(context.host)
+    with hot_links.Warmth(context, lambda: stop.asked) as warmth:
+        yield from hot_links.warm(context, warmth, lambda: stop.asked)
+        if warmth.ended is not None:
+            yield NotTested(what=what, why=f"the load was ended: {warmth.ended}")
+            return
+        hot = limits.hottest(context.host)
+        rise = hot - cold if hot is not None and cold is not None else None
+        for item in _card(context, host, card, interface, switches, stop):
+            if isinstance(item, Reading):
+                yield msgspec.structs.replace(item, conditions=_conditions(rise))
+            else:
+                yield item
+
+
+def _conditions(rise: float | None) -> tuple[str, ...]:
+    """Hot only where a sensor says so; without one, what is known is the load."""
+    if rise is not None and rise >= LEAST_RISE:
+        return ("hot", "under load")
+    return ("under load",)
+
+
+def _card(
+    context: Context,
+    host: RadioHost,
+    card: Card,
+    interface: Interface,
+    switches: tuple[Switch, ...],
+    stop: Stop,
+) -> Iterator[Yield]:
+    off = blocked(switches, card.part.id, "wlan")
+    if off is not None:
+        why = f"{off.name} blocks the radio; {lifts(off)}"
+        yield NotTested(what=TITLE, why=why, at=card.part.id)
+        return
+    yield Progress(says=f"{interface.name} listens")
+    chain = _functions(card, context)
+    before = errors(context.host, chain)
+    power = [_power(context.host, chain, "before")]
+    heard = _listen(host, context, interface, stop)
+    power.append(_power(context.host, chain, "after"))
+    if stop.asked:
+        yield NotTested(what=TITLE, why="stopped by the technician", at=card.part.id)
+        return
+    radio = next((r for r in card.radios if r.index == interface.radio), None)
+    scanned = Scanned(
+        card=card.part.id,
+        name=interface.name,
+        radio=radio,
+        heard=heard,
+        errors_before=before,
+        errors_after=errors(context.host, chain),
+        power=tuple(p for p in power if p),
+    )
+    yield from judge(scanned, context.knowledge)
+
+
+def _listen(host: RadioHost, context: Context, interface: Interface, stop: Stop) -> Heard:
+    """Switch on, scan, read what was heard, switch off again."""
+    begun = time.monotonic()
+    came_up: bool | None = False
+    try:
+        with host.switched_on(interface.index) as changed:
+            came_up = True if changed else None
+            cells: dict[str, Bss] = {}
+            for _ in range(ROUNDS[context.depth]):
+                _once(host, interface.index, stop)
+                for cell in decode.cells(context.host.radio("scan", interface.index)):
+                    cells[cell.address] = cell
+            survey = _survey(context.host, interface.index)
+        seconds = time.monotonic() - begun
+        ordered = sorted(cells.values(), key=lambda c: -(c.dbm or -999.0))
+        return Heard(cells=tuple(ordered), noise=survey, came_up=came_up, seconds=seconds)
+    except Unreadable as error:
+        return Heard(trouble=words(error.errno), came_up=came_up, seconds=time.monotonic() - begun)
+
+
+def _once(host: RadioHost, index: int, stop: Stop) -> None:
+    """One scan; a scan of somebody else's is waited for once."""
+    try:
+        host.scan(index, SCAN_SECONDS, lambda: stop.asked)
+    except Unreadable as error:
+        if error.errno != errno.EBUSY:
+            raise
+        time.sleep(5.0)
+        host.scan(index, SCAN_SECONDS, lambda: stop.asked)
+
+
+def _survey(host: Host, index: int) -> dict[str, int]:
+    """Noise by channel; drivers that measure none refuse the question."""
+    try:
+        return decode.noise(host.radio("survey", index))
+    except Unreadable:
+        return {}
+
+
+# --- The link meanwhile
+
+
+def _functions(card: Card, context: Context) -> tuple[str, ...]:
+    """The card's PCI function and the port above it: either end may count an error."""
+    function = card.wireless.function
+    if function is None or function.subsystem != "pci":
+        return ()
+    above = function.attributes.get("above")
+    return (function.name, above) if isinstance(above, str) else (function.name,)
+
+
+def errors(host: Host, functions: tuple[str, ...]) -> dict[str, int]:
+    """Error counts by function and counter (…/ABI/testing/sysfs-bus-pci-devices-aer_stats)."""
+    found: dict[str, int] = {}
+    for name in functions:
+        for counter in COUNTERS:
+            lines = (text(host, f"/sys/bus/pci/devices/{name}/{counter}") or "").splitlines()
+            counts = [int(w) for line in lines if not line.startswith("TOTAL")
+                      for w in line.split()[-1:] if w.isdigit()]  # fmt: skip
+            if lines:
+                found[f"{name} {counter.removeprefix('aer_dev_')}"] = sum(counts)
+    return found
+
+
+def _power(host: Host, functions: tuple[str, ...], when: str) -> str:
+    """Power state of the card's function (…/ABI/testing/sysfs-bus-pci, power_state)."""
+    if not functions:
+        return ""
+    state = text(host, f"/sys/bus/pci/devices/{functions[0]}/power_state")
+    return f"power state {when} the scan: {state}" if state else ""

@@ -1,0 +1,115 @@
+"""Figures that belong to no one kind of component: work on the bench, the engine's parameters."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+import msgspec
+
+from livecheck.records.base import Complaint, Record
+
+Share = Annotated[float, msgspec.Meta(ge=0.0, le=1.0)]
+Chance = Annotated[float, msgspec.Meta(gt=0.0, lt=1.0)]
+"""Neither never nor always: the engine takes its logarithm and its rest's."""
+Minutes = Annotated[float, msgspec.Meta(ge=0.0, le=10_000.0)]
+Factor = Annotated[float, msgspec.Meta(gt=0.0, le=1_000.0)]
+Amount = Annotated[float, msgspec.Meta(gt=0.0, le=1_000_000.0)]
+"""A weight or a count; bounded, so that sums and products of them stay finite."""
+
+
+class Duration(Record, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """Minutes of the bench, and where the figure comes from."""
+
+    minutes: Minutes
+    source: str
+
+
+class ActionMinutes(Record, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """Steps that are not about one kind of part."""
+
+    boot: Duration
+    """From the press to the first reading."""
+    trial: Duration
+    """A start and the quick probes."""
+    full_trial: Duration
+    """A start and the full probes."""
+    soak: Duration
+    """Repeated trials, unattended."""
+    measurement: Duration
+    """One measurement with a meter."""
+    setting: Duration
+    """To find a switch, or an entry of the firmware's setup, and change it."""
+    test_again: Duration
+    """To test once more what a treatment has cured."""
+
+
+class Losses(Record, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """What it costs when the bench is wrong."""
+
+    out_of_candidates: Duration
+    """Every candidate was tried and none was it."""
+    comeback: Duration
+    """A machine handed back as sound comes back; also paid to prove one sound."""
+    unproven_board: Duration
+    """A board is ordered on evidence that outlived no swap: in the mean."""
+    wrong_order: Duration
+    """Beside the price of what was ordered."""
+
+
+class BenchTable(Record, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """shared/bench.toml: what work costs beside the minutes and prices of components."""
+
+    covers: dict[str, Duration]
+    """Cover -> to take off and put back; ``Kind.behind`` names them."""
+    actions: ActionMinutes
+    losses: Losses
+
+
+class Parameter(Record, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """A share or an exponent, 0 … 1."""
+
+    value: Share
+    source: str
+    complaints: dict[Complaint, Factor] = msgspec.field(default_factory=dict)
+    """Complaint -> factor on the value; 1 where it is not named."""
+
+    def under(self, complaint: Complaint) -> float:
+        """The value under a complaint."""
+        return self.value * self.complaints.get(complaint, 1.0)
+
+
+class Cases(Record, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """A number of cases."""
+
+    value: Amount
+    source: str
+
+
+class ModelParameters(Record, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """shared/model.toml: what the engine takes for granted of cases and readings."""
+
+    no_fault: Parameter
+    """Share of cases behind which nothing is at fault."""
+    two_faults: Parameter
+    """Share of faulty machines with two independent faults."""
+    three_faults: Parameter
+    known_good: Parameter
+    """Factor on the weight of a part or machine that the shop vouches for."""
+    empty_place: Parameter
+    """Factor on the weight of a place that nothing was in, in any run."""
+    fresh_contact: Parameter
+    """Factor on the weight of a contact made in this case."""
+    hidden_faults: Parameter
+    """Share of faults that no check sees."""
+    intermittent_faults: Parameter
+    """Share of faults that show in some runs only."""
+    symptom_group: Parameter
+    """Exponent; how far checks that see the same events repeat each other."""
+    repeated_check: Parameter
+    """Exponent; how far a check that is run again repeats itself."""
+    persistent_alarms: Parameter
+    """Share of false alarms that come back in every run."""
+    table_doubt: Parameter
+    """Share by which every reading's log-likelihood is shortened."""
+    table_cases: Cases
+    """Confirmed cases that weigh as much as the tables."""

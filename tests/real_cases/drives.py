@@ -1,0 +1,127 @@
+"""What smartctl says of a drive whose figures a thread shows: its text and its JSON."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Any
+
+import msgspec
+
+from tests.testbeds.smartctl import Drive
+
+
+@dataclass(frozen=True)
+class PostedDrive(Drive):
+    """A drive with the attribute rows, self-test log and NVMe log of a thread."""
+
+    figures: dict[str, Any] = field(default_factory=dict)
+
+    @property
+    def failing(self) -> bool:
+        return self.figures.get("passed", True) is False
+
+    def json(self) -> dict[str, Any]:
+        found = super().json()
+        if self.nvme:
+            log = found["nvme_smart_health_information_log"]
+            log |= self.figures.get("log", {})
+            found["temperature"] = {"current": log["temperature"]}
+            return found
+        rows = [_row(row) for row in self.figures.get("rows", ())]
+        if rows:
+            found["ata_smart_attributes"] = {"table": rows}
+        if "errors" in self.figures:
+            found["ata_smart_error_log"]["summary"]["count"] = self.figures["errors"]
+        tests = [_self_test(row) for row in self.figures.get("self_tests", ())]
+        if tests:
+            found["ata_smart_self_test_log"] = {"standard": {"table": tests}}
+        found["rotation_rate"] = 5400 if self.figures.get("rotational") else 0
+        return found
+
+    def _ata_lines(self) -> list[str]:
+        lines = super()._ata_lines()
+        if "rows" in self.figures:
+            begin = next(n for n, line in enumerate(lines) if line.startswith("ID#")) + 1
+            end = lines.index("", begin)
+            lines[begin:end] = [_text_row(row) for row in self.figures["rows"]]
+        if self.figures.get("rotational"):
+            spin = lines.index("Rotation Rate:    Solid State Device")
+            lines[spin] = "Rotation Rate:    5400 rpm"
+        if "self_tests" in self.figures:
+            head = (
+                "Num  Test_Description    Status                  Remaining  "
+                "LifeTime(hours)  LBA_of_first_error"
+            )
+            lines[-1:] = [head, *self.figures["self_tests"]]
+        if self.failing:
+            lines = [line.replace("result: PASSED", "result: FAILED!") for line in lines]
+        return lines
+
+
+class _Row(msgspec.Struct, frozen=True):
+    number: int
+    name: str
+    flags: int
+    value: int
+    worst: int
+    threshold: int
+    kind: str
+    updated: str
+    when_failed: str
+    raw: str
+
+
+def _read(row: str) -> _Row:
+    """A row as threads show it; the three normalised figures have leading zeros."""
+    number, name, flag, value, worst, threshold, *rest = row.split(maxsplit=9)
+    kind, updated, when_failed, raw = rest if len(rest) == 4 else _without_dash(rest)
+    return _Row(
+        int(number), name, int(flag, 16), int(value), int(worst), int(threshold),
+        kind, updated, when_failed, raw,
+    )  # fmt: skip
+
+
+def _without_dash(rest: list[str]) -> tuple[str, str, str, str]:
+    kind, updated, raw = rest
+    return kind, updated, "-", raw
+
+
+def _text_row(row: str) -> str:
+    one = _read(row)
+    return (
+        f"{one.number:3d} {one.name:<24}0x{one.flags:04x}   {one.value:03d}   {one.worst:03d}   "
+        f"{one.threshold:03d}    {one.kind:<9} {one.updated:<8} {one.when_failed:<11} {one.raw}"
+    )
+
+
+def _row(row: str) -> dict[str, Any]:
+    one = _read(row)
+    count = int(one.raw.split()[0])
+    return {
+        "id": one.number,
+        "name": one.name,
+        "value": one.value,
+        "worst": one.worst,
+        "thresh": one.threshold,
+        "when_failed": {"-": "", "FAILING_NOW": "now", "In_the_past": "past"}[one.when_failed],
+        "flags": {"value": one.flags, "prefailure": bool(one.flags & 1)},
+        "raw": {"value": count, "string": one.raw},
+    }
+
+
+def _self_test(row: str) -> dict[str, Any]:
+    """``# 1  Short offline  Completed: read failure  90%  2126  57169643``."""
+    kind, status, remaining, hours, lba = (
+        word.strip() for word in row.partition("  ")[2].split("  ") if word.strip()
+    )
+    failed = "failure" in status
+    return {
+        "type": {"string": kind},
+        "status": {
+            "string": status,
+            "passed": not failed,
+            "remaining_percent": int(remaining[:-1]),
+        },
+        "lifetime_hours": int(hours),
+        **({"lba": int(lba)} if lba != "-" else {}),
+    }

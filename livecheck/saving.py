@@ -18,8 +18,9 @@ from livecheck.casefile import CaseFolder, Loaded, Shop, ShopError
 from livecheck.casefile.presence import Guard
 from livecheck.casefile.shop import explain, mounts
 from livecheck.diagnosis import worksheet
-from livecheck.host import Host, KernelMessage, LiveHost
+from livecheck.host import Host, KernelMessage
 from livecheck.judgement import save_report
+from livecheck.live_host import LiveHost
 from livecheck.plan import Plan
 from livecheck.recorder.run import Recording
 from livecheck.records import (

@@ -146,7 +146,7 @@ HARDWARE = ("/sys", "/proc", "/dev")
 
 MAY_USE = {
     "open": {
-        "livecheck.host",
+        "livecheck.live_host",
         "livecheck.casefile.atomic",
         "livecheck.probes.runner",
         "livecheck.native.pagemap",
@@ -156,10 +156,10 @@ MAY_USE = {
         "livecheck.guided.live",
         "livecheck.guided.v4l2",
     },
-    "look": {"livecheck.host", "livecheck.shelf.index", "livecheck.shelf.outcomes"},
-    "start": {"livecheck.host", "livecheck.console.worker"},
-    "udev": {"livecheck.host", "livecheck.listening"},
-    "fcntl": {"livecheck.host", "livecheck.guided.live", "livecheck.guided.v4l2"},
+    "look": {"livecheck.live_host", "livecheck.shelf.index", "livecheck.shelf.outcomes"},
+    "start": {"livecheck.live_host", "livecheck.console.worker"},
+    "udev": {"livecheck.live_host", "livecheck.listening"},
+    "fcntl": {"livecheck.live_host", "livecheck.guided.live", "livecheck.guided.v4l2"},
     "socket": {"livecheck.radio.netlink"},
 }
 """Runner and recorder open /dev/null for their children, the recorder its record on the shop
@@ -204,13 +204,13 @@ def wrong_doors(module: str, source: str) -> list[str]:
         for sort, call in doors(source)
         if (sort != "path" and module not in MAY_USE[sort])
         or (sort == "path" and within(module, *PATH_FREE) and OWN not in call)
-        or (module not in ("livecheck.host", "livecheck.listening") and names_hardware(call))
+        or (module not in ("livecheck.live_host", "livecheck.listening") and names_hardware(call))
     ]
 
 
 @pytest.mark.parametrize("module", MODULES)
 def test_only_the_host_touches_hardware(module: str) -> None:
-    """Files of the kernel, devices and commands are reached through livecheck.host alone."""
+    """Files of the kernel, devices and commands are reached through livecheck.live_host alone."""
     assert not wrong_doors(module, MODULES[module])
 
 
@@ -224,7 +224,7 @@ def test_only_the_host_touches_hardware(module: str) -> None:
         ("livecheck.saving", "Path('/proc/cpuinfo').read_text()", 1),
         ("livecheck.saving", "Path('reports')", 0),
         ("livecheck.inventory.usb", "host.read('/sys/bus/usb')", 0),
-        ("livecheck.host", "os.open('/dev/kmsg', os.O_RDONLY)", 0),
+        ("livecheck.live_host", "os.open('/dev/kmsg', os.O_RDONLY)", 0),
         ("livecheck.saving", "pyudev.Context()", 1),
     ],
 )

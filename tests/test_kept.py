@@ -16,7 +16,7 @@ import pytest
 
 from livecheck import knowledge
 from livecheck.casefile import CaseFolder, Shop
-from livecheck.host import LiveHost
+from livecheck.live_host import LiveHost
 from livecheck.plan import FULL, Plan
 from livecheck.probes.control import Control
 from livecheck.records import Complaint, Run

@@ -8,8 +8,9 @@ from pytest_mock import MockerFixture
 from livecheck import knowledge, run
 from livecheck.diagnosis.components import build
 from livecheck.diagnosis.fitting import fittings
-from livecheck.host import KernelMessage, LiveHost
+from livecheck.host import KernelMessage
 from livecheck.inventory import take
+from livecheck.live_host import LiveHost
 from livecheck.plan import Plan
 from livecheck.probes import Probe, registry
 from livecheck.records import BENCH_OWN, Complaint, Device, Inventory, Outcome, Part, Run

@@ -106,7 +106,7 @@ def _lines(node: Node, indent: str) -> Iterator[str]:
 
 def _meters(options: argparse.Namespace) -> int:
     from livecheck import meters
-    from livecheck.host import LiveHost
+    from livecheck.live_host import LiveHost
 
     host = LiveHost()
     sampler = meters.Sampler(host)

@@ -19,7 +19,7 @@ from livecheck.commands.common import (
     read_tables,
     root_of,
 )
-from livecheck.host import LiveHost
+from livecheck.live_host import LiveHost
 from livecheck.records import Side
 
 if TYPE_CHECKING:

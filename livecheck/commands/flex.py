@@ -74,7 +74,7 @@ def add(commands: Subparsers) -> None:
 def _flex(options: argparse.Namespace) -> int:
     from livecheck import flex
     from livecheck.casefile import find_shop
-    from livecheck.host import LiveHost
+    from livecheck.live_host import LiveHost
 
     host = LiveHost()
     supply = _chosen(flex.supplies(host), options.supply)

@@ -19,7 +19,7 @@ from livecheck.commands.common import (
     run_kept,
 )
 from livecheck.guided import Offer, offered
-from livecheck.host import LiveHost
+from livecheck.live_host import LiveHost
 
 
 def add(commands: Subparsers) -> None:

@@ -25,7 +25,8 @@ from livecheck.commands.common import (
 )
 from livecheck.diagnosis.handover import BARS, HandOver, compare
 from livecheck.guided import left_out, offered
-from livecheck.host import Host, LiveHost
+from livecheck.host import Host
+from livecheck.live_host import LiveHost
 from livecheck.records import Case, NotTested, Reading
 from livecheck.wording import clean
 

@@ -27,7 +27,7 @@ def add(commands: Subparsers) -> None:
 
 def _save(options: argparse.Namespace) -> int:
     from livecheck.casefile import find_shop
-    from livecheck.host import LiveHost
+    from livecheck.live_host import LiveHost
     from livecheck.plan import Plan
     from livecheck.records import Run, decode
     from livecheck.saving import save

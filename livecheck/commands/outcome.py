@@ -42,8 +42,8 @@ def add(commands: Subparsers) -> None:
 
 
 def _outcome(options: argparse.Namespace) -> int:
-    from livecheck.host import LiveHost
     from livecheck.judgement import locate_case, save_report
+    from livecheck.live_host import LiveHost
     from livecheck.shelf import recording
 
     loaded = load(options.case)
@@ -87,7 +87,7 @@ def _tell(proved: Proved, folder: CaseFolder, tables: Knowledge, as_json: bool) 
 
 def _priors(options: argparse.Namespace) -> int:
     from livecheck.casefile import find_shop
-    from livecheck.host import LiveHost
+    from livecheck.live_host import LiveHost
     from livecheck.shelf import settings, words
 
     shop = find_shop(LiveHost(), options.shop)

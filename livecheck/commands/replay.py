@@ -11,7 +11,7 @@ from livecheck.commands.common import (
     DONE,
     Subparsers,
 )
-from livecheck.host import LiveHost
+from livecheck.live_host import LiveHost
 
 
 def add(commands: Subparsers) -> None:

@@ -20,7 +20,8 @@ from livecheck.commands.common import (
     read_tables,
     run_kept,
 )
-from livecheck.host import Host, LiveHost
+from livecheck.host import Host
+from livecheck.live_host import LiveHost
 from livecheck.records import (
     BY_HAND,
     BY_ITSELF,

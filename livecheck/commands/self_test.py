@@ -22,7 +22,7 @@ from livecheck.wording import clean
 if TYPE_CHECKING:
     from livecheck.drive_test import State
     from livecheck.host import Host
-    from livecheck.probes.drive.smart_data import Finding
+    from livecheck.probes.finding import Finding
 
 
 def add(commands: Subparsers) -> None:
@@ -37,7 +37,7 @@ def add(commands: Subparsers) -> None:
 
 def _self_test(options: argparse.Namespace) -> int:
     from livecheck.casefile import find_shop
-    from livecheck.host import LiveHost
+    from livecheck.live_host import LiveHost
     from livecheck.plan import Plan
     from livecheck.run import begin
     from livecheck.saving import given_run, save

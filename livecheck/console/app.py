@@ -116,7 +116,7 @@ class Console(App[int]):
     async def _seen(self, looked: Looked, ticket: str | None) -> None:
         from livecheck.casefile.presence import mount_of
         from livecheck.console.screens.resume import ResumeScreen
-        from livecheck.host import LiveHost
+        from livecheck.live_host import LiveHost
 
         self.looked = looked
         self._folder = Path(looked.shop)
@@ -212,8 +212,8 @@ class Console(App[int]):
     @work(exclusive=True, group="run")
     async def _save_worksheet(self, plan: Plan, filled: Filled) -> None:
         from livecheck.casefile import ShopError, find_shop
-        from livecheck.host import LiveHost
         from livecheck.judgement import shop_tables
+        from livecheck.live_host import LiveHost
         from livecheck.saving import Unsaved, keep_elsewhere, save, worksheet_run
 
         def saved() -> Path:

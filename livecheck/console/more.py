@@ -16,7 +16,8 @@ import msgspec
 from livecheck import capture, knowledge
 from livecheck.console import opened
 from livecheck.console.screens.pick import ChooseScreen, ConfirmScreen, Item, TellScreen
-from livecheck.host import Host, LiveHost
+from livecheck.host import Host
+from livecheck.live_host import LiveHost
 from livecheck.plan import Plan
 
 if TYPE_CHECKING:
@@ -24,7 +25,7 @@ if TYPE_CHECKING:
     from livecheck.console.claims import Case
     from livecheck.console.screens.flex import Flexed
     from livecheck.console.screens.guided import Given
-    from livecheck.probes.drive.smart_data import Finding
+    from livecheck.probes.finding import Finding
     from livecheck.records import Inventory
 
 MENU: Final[tuple[Item, ...]] = (

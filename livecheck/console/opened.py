@@ -12,8 +12,8 @@ import msgspec
 from livecheck.casefile import CaseFolder, Loaded, ShopError, find_shop, presence
 from livecheck.casefile.shop import explain
 from livecheck.console.claims import Case
-from livecheck.host import LiveHost
 from livecheck.judgement import locate_case, save_report, shop_tables
+from livecheck.live_host import LiveHost
 from livecheck.records import DamagedRecord, Location
 from livecheck.saving import note
 from livecheck.shelf.query import Query

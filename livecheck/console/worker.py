@@ -30,8 +30,9 @@ from livecheck.console.requests import (
     TakeRun,
 )
 from livecheck.console.survey import survey
-from livecheck.host import Host, LiveHost
+from livecheck.host import Host
 from livecheck.judgement import shop_tables
+from livecheck.live_host import LiveHost
 from livecheck.plan import Plan
 from livecheck.records import Answer, DamagedRecord, Run, decode
 from livecheck.run import RunContext, RunControl, begin

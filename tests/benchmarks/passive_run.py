@@ -16,7 +16,7 @@ import tempfile
 import time
 from pathlib import Path
 
-from livecheck.host import LiveHost
+from livecheck.live_host import LiveHost
 
 ROUNDS = 5
 

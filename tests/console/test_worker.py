@@ -13,7 +13,8 @@ import pytest
 from livecheck.casefile import presence
 from livecheck.console import replies, requests
 from livecheck.console.orders import Orders
-from livecheck.host import LiveHost, Unreadable
+from livecheck.host import Unreadable
+from livecheck.live_host import LiveHost
 from livecheck.plan import Plan
 from livecheck.records import Complaint
 

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 import pytest
 
 from livecheck import inventory, knowledge
-from livecheck.host import LiveHost
+from livecheck.live_host import LiveHost
 from livecheck.plan import Plan, planned_probes
 from livecheck.probes import Context, Yield, registry
 from livecheck.probes.heat import limits

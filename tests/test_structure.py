@@ -105,8 +105,6 @@ fitting: parameters of _fitted
 fitting: parameters of _silent
 guided: lines
 handover: parameters of _state
-host: lines
-host: public names
 hot_judge: parameters of _reading
 hot_links: parameters of _phase
 hot_links: parameters of _read
@@ -127,21 +125,14 @@ runner: parameters of _watch
 scan: parameters of _card
 scan: parameters of _hot
 scan_judge: parameters of _reading
-session: lines
-session: parameters of run_and_save
 settings: parameters of _step
 situation: public names
 smart_ata: public names
-smart_data: parameters of finding
 smbios: lines
 smbios_decode: lines
 smbios_types: public names
 steady: parameters of _calm
 swaps: parameters of _swap
-taking: lines
-taking: lines of probe
-taking: parameters of _probe_group
-taking: parameters of probe
 terminal: public names
 trial: parameters of site
 trial: parameters of sites
@@ -153,7 +144,6 @@ view: lines
 view: lines of page
 wording: public names
 words: public names
-worker: lines
 worksheet: lines
 worksheet: parameters of _open
     """.strip().splitlines()
@@ -210,9 +200,10 @@ def classes(source: str) -> set[str]:
 
 
 def sources(folder: str) -> dict[str, str]:
-    """Text of each module by its path."""
-    paths = sorted((TOP / folder).rglob("*.py"))
-    return {str(path.relative_to(TOP)): path.read_text("utf-8") for path in paths}
+    """Text of each module by its path; hidden folders hold what was fetched."""
+    paths = sorted(path.relative_to(TOP) for path in (TOP / folder).rglob("*.py"))
+    ours = (path for path in paths if not any(part.startswith(".") for part in path.parts))
+    return {str(path): (TOP / path).read_text("utf-8") for path in ours}
 
 
 def debts(found: dict[str, list[str]]) -> set[str]:

@@ -74,7 +74,7 @@ def add(commands: Subparsers) -> None:
 def _flex(options: argparse.Namespace) -> int:
     from livecheck import flex
     from livecheck.casefile import find_shop
-    from livecheck.host import LiveHost
+    from livecheck.live_host import LiveHost
 
     host = LiveHost()
     supply = _chosen(flex.supplies(host), options.supply)
@@ -105,19 +105,23 @@ def _keep(options: argparse.Namespace, host: Host, result: Result, known_good: b
 
 
 def _save(options: argparse.Namespace, host: Host, result: Result, known_good: bool) -> None:
-    from livecheck import flex, session
+    from livecheck import flex
     from livecheck.casefile import find_shop
+    from livecheck.plan import Plan
     from livecheck.records import PartIs
+    from livecheck.run import begin
+    from livecheck.saving import given_run, save
 
     shop = find_shop(host, options.shop)
     tables = read_tables(shop.root)
-    run, _ = session.begin(host, session.Plan())
-    found = flex.readings(result, run.inventory, tables.checks[flex.CHECK].limits)
+    begun, _ = begin(host, Plan())
+    found = flex.readings(result, begun.inventory, tables.checks[flex.CHECK].limits)
     name, at = result.label, found[0].at
     answers = (PartIs(place=at, name=name, known_good=known_good),) if name else ()
-    plan = session.Plan(ticket=options.ticket, answers=answers)
+    plan = Plan(ticket=options.ticket, answers=answers, readings=found)
+    run, messages = given_run(host, plan)
     with run_kept():
-        saved = session.save_asked(host, plan, found, tables, shop)
+        saved = save(run, plan, tables, shop, messages)
     if options.json:
         print_json({"flex": result, "run": saved.run.number, "case": saved.case_folder})
     else:

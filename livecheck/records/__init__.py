@@ -41,6 +41,7 @@ from livecheck.records.base import (
     Value,
     encode,
 )
+from livecheck.records.figures import BadRange, Figures, ReadFigures
 from livecheck.records.location import (
     Candidate,
     Evidence,
@@ -69,6 +70,7 @@ __all__ = [
     "BENCH_OWN",
     "SCHEMA",
     "Answer",
+    "BadRange",
     "BenchTable",
     "Blame",
     "BoardReplaced",
@@ -84,6 +86,7 @@ __all__ = [
     "DamagedRecord",
     "Device",
     "Evidence",
+    "Figures",
     "FirmwareFlashed",
     "FirstPartBack",
     "HowEnded",
@@ -111,6 +114,7 @@ __all__ = [
     "Presence",
     "ProbeRun",
     "Proved",
+    "ReadFigures",
     "Reading",
     "Record",
     "Remark",

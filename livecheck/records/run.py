@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from livecheck.records.answers import Answer
 from livecheck.records.base import SCHEMA, Complaint, Outcome, Record, Value
+from livecheck.records.figures import Figures
 from livecheck.records.machine import Inventory, Machine
 
 
@@ -24,7 +25,9 @@ class Reading(Record, frozen=True, kw_only=True):
     why_not: str | None = None
     """For a reading that is not judged: why."""
     details: tuple[str, ...] = ()
-    """Raw lines or figures behind it."""
+    """Raw lines behind it."""
+    figures: Figures | None = None
+    """What charts draw; None: there is nothing to draw, or the record is of schema 1."""
     conditions: tuple[str, ...] = ()
     """``hot``, ``cold``, ``under load``, ``on battery`` …, when they matter."""
     device: str | None = None

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from livecheck import cli, host
+from livecheck import cli, live_host
 from livecheck.commands.flex import LETTERS, large
 from livecheck.records import PartIs, Run, decode
 from tests.flex.test_counter import Jack
@@ -17,7 +17,7 @@ from tests.flex.test_counter import Jack
 def jack(monkeypatch: pytest.MonkeyPatch) -> Jack:
     """The command's machine: losses at 2 and 4 s."""
     made = Jack([(2.0, 0.07), (4.0, 0.5)])
-    monkeypatch.setattr(host, "LiveHost", lambda: made)
+    monkeypatch.setattr(live_host, "LiveHost", lambda: made)
     return made
 
 
@@ -83,7 +83,7 @@ def test_what_cannot_be_done(jack: Jack, words: list[str], status: int) -> None:
 def test_without_a_jack(monkeypatch: pytest.MonkeyPatch) -> None:
     from tests.inventory.fake_host import FakeHost
 
-    monkeypatch.setattr(host, "LiveHost", FakeHost)
+    monkeypatch.setattr(live_host, "LiveHost", FakeHost)
     assert cli.main(["flex", "--seconds", "2"]) == 3
 
 

@@ -13,7 +13,8 @@ import msgspec
 import pytest
 
 from livecheck.capture import CapturedHost, RecordingHost
-from livecheck.host import LiveHost, Unreadable
+from livecheck.host import Unreadable
+from livecheck.live_host import LiveHost
 from livecheck.radio import attributes, netlink
 from tests.inventory.fake_host import FakeHost
 

@@ -209,9 +209,9 @@ def classes(source: str) -> set[str]:
 
 
 def sources(folder: str) -> dict[str, str]:
-    """Text of each module by its path."""
-    paths = sorted((TOP / folder).rglob("*.py"))
-    return {str(path.relative_to(TOP)): path.read_text("utf-8") for path in paths}
+    """Text of each module by its path; hidden folders hold what others wrote."""
+    paths = {str(path.relative_to(TOP)): path for path in sorted((TOP / folder).rglob("*.py"))}
+    return {own: path.read_text("utf-8") for own, path in paths.items() if "/." not in own}
 
 
 def debts(found: dict[str, list[str]]) -> set[str]:

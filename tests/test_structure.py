@@ -131,7 +131,6 @@ session: parameters of run_and_save
 settings: parameters of _step
 situation: public names
 smart_ata: public names
-smart_data: parameters of finding
 smbios: lines
 smbios_decode: lines
 smbios_types: public names
@@ -209,9 +208,10 @@ def classes(source: str) -> set[str]:
 
 
 def sources(folder: str) -> dict[str, str]:
-    """Text of each module by its path; hidden folders hold what others wrote."""
-    paths = {str(path.relative_to(TOP)): path for path in sorted((TOP / folder).rglob("*.py"))}
-    return {own: path.read_text("utf-8") for own, path in paths.items() if "/." not in own}
+    """Text of each module by its path; hidden folders hold what was fetched."""
+    paths = sorted(path.relative_to(TOP) for path in (TOP / folder).rglob("*.py"))
+    ours = (path for path in paths if not any(part.startswith(".") for part in path.parts))
+    return {str(path): (TOP / path).read_text("utf-8") for path in ours}
 
 
 def debts(found: dict[str, list[str]]) -> set[str]:

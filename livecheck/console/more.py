@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from livecheck.console.claims import Case
     from livecheck.console.screens.flex import Flexed
     from livecheck.console.screens.guided import Given
-    from livecheck.probes.drive.smart_data import Finding
+    from livecheck.probes.finding import Finding
     from livecheck.records import Inventory
 
 MENU: Final[tuple[Item, ...]] = (

@@ -26,6 +26,7 @@ from livecheck.records.base import (
     decode,
     encode,
 )
+from livecheck.records.figures import BadRange, Figures, ReadFigures
 from livecheck.records.location import (
     Candidate,
     Evidence,
@@ -70,6 +71,7 @@ __all__ = [
     "OUTSIDE",
     "SCHEMA",
     "Answer",
+    "BadRange",
     "BenchTable",
     "Blame",
     "Candidate",
@@ -82,6 +84,7 @@ __all__ = [
     "DamagedRecord",
     "Device",
     "Evidence",
+    "Figures",
     "Inventory",
     "KernelEvent",
     "Kind",
@@ -103,6 +106,7 @@ __all__ = [
     "Presence",
     "ProbeRun",
     "Proved",
+    "ReadFigures",
     "Reading",
     "Record",
     "Run",

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Final
 
 from livecheck.records.base import SCHEMA, Complaint, Outcome, Record, Value
+from livecheck.records.figures import Figures
 from livecheck.records.machine import Inventory, Machine
 
 
@@ -25,7 +26,9 @@ class Reading(Record, frozen=True, kw_only=True):
     why_not: str | None = None
     """For a reading that is not judged: why."""
     details: tuple[str, ...] = ()
-    """Raw lines or figures behind it."""
+    """Raw lines behind it."""
+    figures: Figures | None = None
+    """What charts draw; None: there is nothing to draw, or the record is of schema 1."""
     conditions: tuple[str, ...] = ()
     """``hot``, ``cold``, ``under load``, ``on battery`` …, when they matter."""
     device: str | None = None

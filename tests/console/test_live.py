@@ -27,7 +27,7 @@ from livecheck.console.screens.start import StartScreen
 from livecheck.guided import offered
 from livecheck.meters import Column
 from livecheck.probes.drive.self_test import from_json
-from livecheck.probes.drive.smart_data import Finding
+from livecheck.probes.finding import Finding
 from livecheck.records import Outcome
 from tests.console.held import SIZES, assert_holds, capture_of, laid_out, shown, until, until_shown
 from tests.flex.test_counter import Jack

@@ -20,8 +20,8 @@ from livecheck.probes import Context, Progress, Yield
 from livecheck.probes.bus import hot_links
 from livecheck.probes.bus.hot_judge import LEAST_RISE
 from livecheck.probes.bus.pcie import COUNTERS
+from livecheck.probes.control import StopRequest
 from livecheck.probes.heat import limits
-from livecheck.probes.memory.march import Stop
 from livecheck.probes.wireless import bring_up
 from livecheck.probes.wireless.card import Card, gather
 from livecheck.probes.wireless.rfkill import Switch, blocked, lifts
@@ -52,7 +52,7 @@ def probe(context: Context) -> Iterator[Yield]:
         return
     switches = read_switches(host, inventory.devices)
     parts = [part for part in inventory.parts if part.kind == bring_up.CARD]
-    with Stop() as stop:
+    with StopRequest() as stop:
         for part in parts:
             card = gather(part, inventory, context.events, radios, interfaces)
             own = [i for i in card.interfaces if i.type == decode.STATION]
@@ -72,7 +72,7 @@ def _hot(
     card: Card,
     interface: Interface,
     switches: tuple[Switch, ...],
-    stop: Stop,
+    stop: StopRequest,
 ) -> Iterator[Yield]:
     """The same once more under load, its readings marked as hot."""
     what = f"{TITLE}, hot"
@@ -107,7 +107,7 @@ def _card(
     card: Card,
     interface: Interface,
     switches: tuple[Switch, ...],
-    stop: Stop,
+    stop: StopRequest,
 ) -> Iterator[Yield]:
     off = blocked(switches, card.part.id, "wlan")
     if off is not None:
@@ -136,7 +136,7 @@ def _card(
     yield from judge(scanned, context.knowledge)
 
 
-def _listen(host: RadioHost, context: Context, interface: Interface, stop: Stop) -> Heard:
+def _listen(host: RadioHost, context: Context, interface: Interface, stop: StopRequest) -> Heard:
     """Switch on, scan, read what was heard, switch off again."""
     begun = time.monotonic()
     came_up: bool | None = False
@@ -156,7 +156,7 @@ def _listen(host: RadioHost, context: Context, interface: Interface, stop: Stop)
         return Heard(trouble=words(error.errno), came_up=came_up, seconds=time.monotonic() - begun)
 
 
-def _once(host: RadioHost, index: int, stop: Stop) -> None:
+def _once(host: RadioHost, index: int, stop: StopRequest) -> None:
     """One scan; a scan of somebody else's is waited for once."""
     try:
         host.scan(index, SCAN_SECONDS, lambda: stop.asked)

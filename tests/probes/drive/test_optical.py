@@ -81,7 +81,7 @@ def test_numbers_are_the_kernels() -> None:
 )
 def test_tray_and_disc(state: int | None, media: bool, outcome: Outcome, value: str) -> None:
     """No disc is no fault, and says what to do about it."""
-    (found,) = optical.medium(_Drive(state, media=media), "sr0")
+    found = optical.medium(_Drive(state, media=media), "sr0")
     assert (found.outcome, found.value) == (outcome, value)
     if outcome is Outcome.NOT_JUDGED:
         assert "pressed disc" in (found.why_not or "")

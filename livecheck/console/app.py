@@ -33,7 +33,7 @@ if TYPE_CHECKING:
     from livecheck.console.screens.options import Options
     from livecheck.console.screens.resume import Told
     from livecheck.diagnosis.worksheet import Filled
-    from livecheck.flex import Result
+    from livecheck.flex import FlexResult
 
 WATCHED_EVERY_SECONDS: Final = 3.0
 """The shop drive; a pulled stick is told within this time."""
@@ -276,7 +276,7 @@ class Console(App[int]):
         kind: str,
         plan: session.Plan,
         file: str | None = None,
-        flexed: Result | None = None,
+        flexed: FlexResult | None = None,
     ) -> AsyncIterator[Reply]:
         from livecheck.console.protocol import Trouble
 
@@ -287,7 +287,7 @@ class Console(App[int]):
             yield Trouble(says=STICK_GONE.format(error=error.strerror or error), kept=file)
 
     def _request(
-        self, kind: str, plan: session.Plan, file: str | None, flexed: Result | None
+        self, kind: str, plan: session.Plan, file: str | None, flexed: FlexResult | None
     ) -> Request:
         from livecheck.console.protocol import Request
 
@@ -357,7 +357,7 @@ class Console(App[int]):
         return self._start.complaint
 
     @work(exclusive=True, group="run")
-    async def save_asked(self, plan: session.Plan, flexed: Result | None = None) -> None:
+    async def save_asked(self, plan: session.Plan, flexed: FlexResult | None = None) -> None:
         """A run of what was asked for by name: guided checks, a flex test."""
         self.say_alarm("saving", "Saving what was found …")
         async for reply in self._ask("asked", plan, flexed=flexed):

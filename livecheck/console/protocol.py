@@ -11,7 +11,7 @@ from typing import Final
 
 import msgspec
 
-from livecheck.flex import Result
+from livecheck.flex import FlexResult
 from livecheck.probes.runner import Event
 from livecheck.records import Complaint, Machine
 from livecheck.session import Plan
@@ -36,7 +36,7 @@ class Request(msgspec.Struct, frozen=True, kw_only=True):
     """A capture to replay instead of this machine."""
     file: str | None = None
     """``save``: where the run was kept."""
-    flex: Result | None = None
+    flex: FlexResult | None = None
     """``asked``: what a flex test counted, to be judged and saved."""
 
 

@@ -105,8 +105,6 @@ runner: parameters of _watch
 scan: parameters of _card
 scan: parameters of _hot
 scan_judge: parameters of _reading
-session: lines
-session: parameters of run_and_save
 settings: parameters of _step
 situation: public names
 smart_ata: public names
@@ -115,10 +113,6 @@ smbios_decode: lines
 smbios_types: public names
 steady: parameters of _calm
 swaps: parameters of _swap
-taking: lines
-taking: lines of probe
-taking: parameters of _probe_group
-taking: parameters of probe
 terminal: public names
 trial: parameters of site
 trial: parameters of sites
@@ -128,7 +122,6 @@ usb: parameters of _place
 v4l2: public names
 wording: public names
 words: public names
-worker: lines
 worksheet: lines
 worksheet: parameters of _open
     """.strip().splitlines()

@@ -40,12 +40,16 @@ Observations = dict[str, list[bytes]]
 """Question -> answers in order, each encoded by msgspec; an errno is ``{"errno": n}``."""
 
 
+SCHEMA: Final = 1
+"""Of capture files, which is not that of records."""
+
+
 class Capture(msgspec.Struct, frozen=True):
     """The contents of a capture file."""
 
     program: str
     scopes: dict[str, dict[str, list[msgspec.Raw]]]
-    schema: int = records.SCHEMA
+    schema: int = SCHEMA
 
 
 class _Answer(msgspec.Struct, frozen=True):
@@ -265,6 +269,6 @@ def parse(data: bytes, name: str) -> CapturedHost:
         capture = msgspec.json.decode(guarded.unpacked(data), type=Capture)
     except (records.DamagedRecord, *_BROKEN) as error:
         raise records.DamagedRecord(f"{name} is not a whole capture file: {error}") from error
-    if capture.schema != records.SCHEMA:
+    if capture.schema != SCHEMA:
         raise records.DamagedRecord(f"{name} was written by schema {capture.schema}")
     return CapturedHost(capture.scopes)

@@ -30,7 +30,6 @@ from livecheck.records import DamagedRecord
 
 STALE_SECONDS: Final = 3600.0
 """A temporary file this much older than a new one beside it was left by a power cut."""
-_NEW: Final = os.O_RDWR | os.O_CREAT | os.O_EXCL | os.O_NOFOLLOW | os.O_CLOEXEC
 _TEMPORARY: Final = re.compile(r"\..+\.[0-9a-f]+\.new", re.DOTALL)
 
 
@@ -74,7 +73,7 @@ def take_folder(path: Path) -> None:
 def create(path: Path) -> int:
     """A new file, open for reading and writing, not yet durable. Raises FileExistsError."""
     with folder(path.parent) as here:
-        return os.open(path.name, _NEW, _mode(here), dir_fd=here)
+        return _new(here, path.name)
 
 
 def move(source: Path, target: Path) -> None:
@@ -97,7 +96,7 @@ def remove(path: Path) -> None:
         sync(here)
 
 
-def touch(path: Path) -> None:
+def mark_changed(path: Path) -> None:
     """Give a folder a new time of change, for who looks at nothing else."""
     with folder(path) as here:
         os.utime(".", dir_fd=here)
@@ -126,7 +125,7 @@ def sync(here: int) -> None:
 @contextlib.contextmanager
 def _temporary(here: int, target: str) -> Iterator[tuple[int, str]]:
     name = f".{target}.{secrets.token_hex(8)}.new"
-    descriptor = os.open(name, _NEW, _mode(here), dir_fd=here)
+    descriptor = _new(here, name)
     try:
         _tidy(here, os.fstat(descriptor).st_mtime)
         yield descriptor, name
@@ -143,8 +142,10 @@ def _folder_mode(above: int) -> int:
     return 0o700 | sum(bits for may, bits in others if above & may)
 
 
-def _mode(here: int) -> int:
-    return os.fstat(here).st_mode & 0o666
+def _new(here: int, name: str) -> int:
+    mode = os.fstat(here).st_mode & 0o666
+    flags = os.O_EXCL | os.O_NOFOLLOW | os.O_CLOEXEC
+    return os.open(name, os.O_RDWR | os.O_CREAT | flags, mode, dir_fd=here)
 
 
 def _tidy(here: int, now: float) -> None:

@@ -95,7 +95,7 @@ class CaseFolder:
     def _tell(self) -> None:
         """Something below changed: the index looks at the case's own folder only."""
         with contextlib.suppress(OSError):
-            atomic.touch(self.path)
+            atomic.mark_changed(self.path)
 
     def run_numbers(self) -> tuple[int, ...]:
         """Numbers of all runs begun, in order, whether or not anything was saved of them."""

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import argparse
 import signal
-from pathlib import Path
 from types import FrameType
 from typing import TYPE_CHECKING, Final
 
@@ -15,6 +14,7 @@ from livecheck.commands.common import (
     Failure,
     Subparsers,
     UsageError,
+    case_folder,
     common,
     load,
     print_json,
@@ -34,7 +34,7 @@ NO_SENSOR: Final = "this kernel finds no sensor here, so heat and power cannot b
 def add(commands: Subparsers) -> None:
     """Add ``note``, ``tree`` and ``meters``."""
     note = commands.add_parser("note", help="what this bench can and cannot do, kept in a case")
-    note.add_argument("case", metavar="CASE_DIR", type=Path)
+    note.add_argument("case", metavar="CASE_DIR", type=case_folder)
     note.add_argument("--cannot", metavar="STEP", action="append", default=[],
                       help="a step ruled out here, as in `no spare: drive`")  # fmt: skip
     note.add_argument("--can", metavar="STEP", action="append", default=[],
@@ -44,7 +44,7 @@ def add(commands: Subparsers) -> None:
     common(note, _note)
 
     tree = commands.add_parser("tree", help="parts and places of a case, with what was found")
-    tree.add_argument("case", metavar="CASE_DIR", type=Path)
+    tree.add_argument("case", metavar="CASE_DIR", type=case_folder)
     common(tree, _tree)
 
     meters = commands.add_parser("meters", help="heat, fans, power and battery, once a second")
@@ -53,8 +53,10 @@ def add(commands: Subparsers) -> None:
 
 
 def _note(options: argparse.Namespace) -> int:
-    from livecheck import printing, session
+    from livecheck import printing
+    from livecheck.judgement import save_report
     from livecheck.report.names import Names
+    from livecheck.saving import note
 
     if not (options.cannot or options.can or options.spare):
         raise UsageError("note wants --cannot, --can or --spare")
@@ -62,12 +64,10 @@ def _note(options: argparse.Namespace) -> int:
     folder = CaseFolder(options.case)
     tables = read_tables(root_of(options.case))
     try:
-        session.note(folder, options.spare, options.cannot, options.can)
-        session.write_report(folder, tables)
+        note(folder, options.spare, options.cannot, options.can)
+        loaded, location = save_report(folder, tables)
     except OSError as error:
         raise explain(error, options.case) from error
-    loaded = load(options.case)
-    location = session.locate_case(loaded, tables)
     if options.json:
         print_json({"case": loaded.case, "location": location})
     else:
@@ -76,13 +76,13 @@ def _note(options: argparse.Namespace) -> int:
 
 
 def _tree(options: argparse.Namespace) -> int:
-    from livecheck import session
+    from livecheck.judgement import locate_case
     from livecheck.report.names import Names
     from livecheck.report.tree import path_tree
 
     loaded = load(options.case)
     tables = read_tables(root_of(options.case))
-    root = path_tree(loaded.runs, session.locate_case(loaded, tables), Names(loaded.runs, tables))
+    root = path_tree(loaded.runs, locate_case(loaded, tables), Names(loaded.runs, tables))
     if options.json:
         print_json(root)
     elif root is None:

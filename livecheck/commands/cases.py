@@ -13,6 +13,7 @@ from livecheck.commands.common import (
     DONE,
     Failure,
     Subparsers,
+    case_folder,
     common,
     complain,
     load,
@@ -32,11 +33,11 @@ if TYPE_CHECKING:
 def add(commands: Subparsers) -> None:
     """Add ``locate``, ``report`` and ``cases``."""
     locate = commands.add_parser("locate", help="fault location from a case's saved runs")
-    locate.add_argument("case", metavar="CASE_DIR", type=Path)
+    locate.add_argument("case", metavar="CASE_DIR", type=case_folder)
     common(locate, _locate)
 
     report = commands.add_parser("report", help="write a case's report again")
-    report.add_argument("case", metavar="CASE_DIR", type=Path)
+    report.add_argument("case", metavar="CASE_DIR", type=case_folder)
     report.add_argument("--to", metavar="FILE", type=Path)
     report.set_defaults(command=_report)
 
@@ -56,11 +57,11 @@ def add(commands: Subparsers) -> None:
 
 
 def _locate(options: argparse.Namespace) -> int:
-    from livecheck import session
+    from livecheck.judgement import locate_case
 
     loaded = load(options.case)
     tables = read_tables(root_of(options.case), besides=loaded.case.id)
-    location = session.locate_case(loaded, tables)
+    location = locate_case(loaded, tables)
     for line in loaded.damaged:
         complain(f"{line} (left as it is)")
     if options.json:
@@ -74,15 +75,19 @@ def _locate(options: argparse.Namespace) -> int:
 
 
 def _report(options: argparse.Namespace) -> int:
-    from livecheck import session
+    from livecheck.judgement import save_report, write_report
 
     case = load(options.case).case
     tables = read_tables(root_of(options.case), besides=case.id)
+    folder = CaseFolder(options.case)
     try:
-        target = session.write_report(CaseFolder(options.case), tables, options.to)
+        if options.to is not None:
+            write_report(folder, tables, options.to)
+        else:
+            save_report(folder, tables)
     except OSError as error:
         raise explain(error, options.to or options.case) from error
-    print(target)
+    print(options.to or folder.report_file)
     return DONE
 
 
@@ -105,7 +110,7 @@ def _query(options: argparse.Namespace) -> Query:
 def _cases(options: argparse.Namespace) -> int:
     import sqlite3
 
-    from livecheck import session
+    from livecheck.judgement import locate_case
     from livecheck.shelf.shop import caught_up
 
     shop = find_shop(LiveHost(), options.shop)
@@ -113,7 +118,7 @@ def _cases(options: argparse.Namespace) -> int:
     try:
         with caught_up(
             shop,
-            lambda loaded: session.locate_case(loaded, tables),
+            lambda loaded: locate_case(loaded, tables),
             thorough=options.rebuild,
             on_progress=_progress,
         ) as index:

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Final, NoReturn
 
 import msgspec
 
-from livecheck import capture
+from livecheck import capture, guarded
 from livecheck.casefile import CaseFolder, Loaded
 from livecheck.host import Host
 from livecheck.records import DamagedRecord, Knowledge
@@ -20,7 +20,7 @@ from livecheck.wording import clean
 
 if TYPE_CHECKING:
     from livecheck.probes.runner import Event
-    from livecheck.session import Saved
+    from livecheck.saving import Saved
 
 DONE: Final = 0
 
@@ -56,14 +56,17 @@ def common(parser: argparse.ArgumentParser, command: Callable[[argparse.Namespac
 @contextmanager
 def run_kept() -> Iterator[None]:
     """A run the shop drive refused is kept elsewhere, and the failure says where."""
-    from livecheck import session
+    from livecheck.saving import Unsaved, keep_elsewhere
 
     try:
         yield
-    except session.Unsaved as error:
-        raise Failure(
-            f"{error}. The run was kept in {session.keep_elsewhere(error.run)}"
-        ) from error
+    except Unsaved as error:
+        raise Failure(f"{error}. The run was kept in {keep_elsewhere(error.run)}") from error
+
+
+def case_folder(words: str) -> Path:
+    """A case's folder as a person gave it: a link is followed to what is meant, here only."""
+    return guarded.named(Path(words))
 
 
 def load(path: Path) -> Loaded:
@@ -95,9 +98,9 @@ def read_tables(root: Path, besides: str | None = None) -> Knowledge:
 
     ``besides``: id of a case that is not to be judged by its own outcomes.
     """
-    from livecheck import session
+    from livecheck.judgement import shop_tables
 
-    tables, trouble = session.tables(root, besides)
+    tables, trouble = shop_tables(root, besides)
     if trouble:
         complain(trouble)
     return tables

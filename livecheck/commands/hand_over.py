@@ -14,6 +14,7 @@ from livecheck.commands.common import (
     Subparsers,
     UsageError,
     captured,
+    case_folder,
     common,
     load,
     print_json,
@@ -38,7 +39,9 @@ def add(commands: Subparsers) -> None:
     parser = commands.add_parser(
         "hand-over", help="the last run before the machine goes back, with its sign-off"
     )
-    parser.add_argument("case", metavar="CASE_DIR", type=Path, nargs="?", help="the case's folder")
+    parser.add_argument(
+        "case", metavar="CASE_DIR", type=case_folder, nargs="?", help="the case's folder"
+    )
     parser.add_argument("--ticket", help="the shop's own number, in place of the folder")
     parser.add_argument("--soak", metavar="HOURS", type=float, default=0.0,
                         help="hours of load on processor and memory")  # fmt: skip
@@ -50,7 +53,9 @@ def add(commands: Subparsers) -> None:
 
 
 def _run(options: argparse.Namespace) -> int:
-    from livecheck import session
+    from livecheck.plan import Plan
+    from livecheck.run import RunContext, RunControl
+    from livecheck.saving import run_and_save
 
     if (options.case is None) == (options.ticket is None):
         raise UsageError("hand-over wants a case: its folder, or --ticket")
@@ -65,7 +70,7 @@ def _run(options: argparse.Namespace) -> int:
     host = captured(options.source) if options.source else live
     tables = read_tables(shop.root, case.id)
     readings, missed = _guided(host, options)
-    plan = session.Plan(
+    plan = Plan(
         complaint=case.complaint,
         ticket=case.ticket,
         case=case.id,
@@ -74,8 +79,9 @@ def _run(options: argparse.Namespace) -> int:
         hand_over=True,
         soak_hours=options.soak,
     )
+    context = RunContext(host=host, plan=plan, knowledge=tables, control=RunControl(on_event=tell))
     with run_kept():
-        saved = session.run_and_save(host, plan, tables, shop, tell)
+        saved = run_and_save(context, shop)
     found = compare(saved.loaded.runs)
     if options.json:
         print_json({"case": saved.case_folder, "report": saved.report_file, "hand_over": found})
@@ -97,9 +103,10 @@ def _guided(
     host: Host, options: argparse.Namespace
 ) -> tuple[tuple[Reading, ...], tuple[NotTested, ...]]:
     """The guided checks this machine has hardware for; all left out where nobody is there."""
-    from livecheck import session
+    from livecheck.plan import Plan
+    from livecheck.run import begin
 
-    begun, _ = session.begin(host, session.Plan())
+    begun, _ = begin(host, Plan())
     table = knowledge.guided()
     offers = offered(begun.inventory, table)
     why = None

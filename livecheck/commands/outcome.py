@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import argparse
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 from livecheck.casefile import CaseFolder
@@ -13,6 +12,7 @@ from livecheck.commands.common import (
     Failure,
     Subparsers,
     UsageError,
+    case_folder,
     common,
     load,
     print_json,
@@ -27,7 +27,7 @@ if TYPE_CHECKING:
 def add(commands: Subparsers) -> None:
     """Add ``outcome`` and ``priors``."""
     outcome = commands.add_parser("outcome", help="record what the repair proved")
-    outcome.add_argument("case", metavar="CASE_DIR", type=Path)
+    outcome.add_argument("case", metavar="CASE_DIR", type=case_folder)
     outcome.add_argument("--unit", metavar="COMPONENT",
                          help="id or kind of what was mended; no-fault, software")  # fmt: skip
     outcome.add_argument("--proved", choices=["yes", "no"],
@@ -42,13 +42,13 @@ def add(commands: Subparsers) -> None:
 
 
 def _outcome(options: argparse.Namespace) -> int:
-    from livecheck import session
+    from livecheck.judgement import locate_case, save_report
     from livecheck.live_host import LiveHost
     from livecheck.shelf import recording
 
     loaded = load(options.case)
     tables = read_tables(root_of(options.case), besides=loaded.case.id)
-    location = session.locate_case(loaded, tables)
+    location = locate_case(loaded, tables)
     offered = recording.choices(loaded, location, tables)
     if options.unit is None or options.proved is None:
         lines = "\n".join(f"  {c.component}  ({c.name})" for c in offered)
@@ -62,10 +62,10 @@ def _outcome(options: argparse.Namespace) -> int:
     try:
         proved = recording.record_outcome(
             folder, loaded, location, chosen,
-            proved=options.proved == "yes", now=now, note=options.note,
-            keep_open=options.keep_open,
+            recording.RepairResult(proved=options.proved == "yes", recorded=now,
+                                   note=options.note, keep_open=options.keep_open),
         )  # fmt: skip
-        session.write_report(folder, tables)
+        save_report(folder, tables)
     except OSError as error:
         raise explain(error, options.case) from error
     _tell(proved, folder, read_tables(root_of(options.case)), options.json)

@@ -20,7 +20,7 @@ NO_CASE: Final = "holds no case.json; it is not a case"
 NO_NAME: Final = "is gone, or its name is not UTF-8 (then rename the folder)"
 
 
-class Row(msgspec.Struct, frozen=True, kw_only=True):
+class CaseRow(msgspec.Struct, frozen=True, kw_only=True):
     """One case as the index keeps it; a folder that is none has ``trouble`` and no ``case``."""
 
     folder: str
@@ -32,7 +32,7 @@ class Row(msgspec.Struct, frozen=True, kw_only=True):
     trouble: str | None = None
 
 
-def read(folder: Path, judge: Judge, thorough: bool = False) -> Row:
+def read(folder: Path, judge: Judge, thorough: bool = False) -> CaseRow:
     """Read a case. ``thorough``: the run records themselves, whatever the summary says.
 
     Never raises for what the folder holds.
@@ -41,11 +41,13 @@ def read(folder: Path, judge: Judge, thorough: bool = False) -> Row:
     try:
         case = kept.case()
     except FileNotFoundError:
-        return Row(folder=folder.name, trouble=NO_CASE if folder.exists() else NO_NAME)
+        return CaseRow(folder=folder.name, trouble=NO_CASE if folder.exists() else NO_NAME)
     except DamagedRecord as error:
-        return Row(folder=folder.name, trouble=f"its case.json is {error}")
+        return CaseRow(folder=folder.name, trouble=f"its case.json is {error}")
     except OSError as error:
-        return Row(folder=folder.name, trouble=f"its case.json cannot be read: {error.strerror}")
+        return CaseRow(
+            folder=folder.name, trouble=f"its case.json cannot be read: {error.strerror}"
+        )
     proved: tuple[Proved, ...] = ()
     damaged: tuple[str, ...] = ()
     summary = None if thorough else kept.summary()
@@ -60,7 +62,7 @@ def read(folder: Path, judge: Judge, thorough: bool = False) -> Row:
     except Exception as error:
         # Whatever one case's records do to engine or summary costs that case alone.
         damaged = (*damaged, str(NotJudged(case.id, error)))
-    return Row(folder=folder.name, case=case, summary=summary, proved=proved, damaged=damaged)
+    return CaseRow(folder=folder.name, case=case, summary=summary, proved=proved, damaged=damaged)
 
 
 def board(machines: Iterable[Machine]) -> str:

@@ -7,14 +7,12 @@ import io
 from collections.abc import Iterator
 from pathlib import Path
 
-import msgspec
-
 from livecheck import cli
 from livecheck.casefile import CaseFolder, Shop
 from livecheck.recorder import lines, openings
 from livecheck.recorder.file import RecordFile
 from livecheck.recorder.openings import Opening
-from livecheck.records import Proved, Run, decode
+from livecheck.records import Proved, Run, encode
 from livecheck.shelf.settings import Settings, save_settings
 from tests.recorder.machines import BOOT, MACHINE, record
 from tests.shelf.drives import add_case, shop_at
@@ -87,20 +85,22 @@ def command(*words: str) -> tuple[int, str, str]:
 
 
 def commands(shop: Shop, scratch: Path) -> Iterator[tuple[str, tuple[int, str, str]]]:
-    """Every command that reads or adds to the drive, and what came of it."""
-    attacked, shop_words = str(first(shop).path), ("--shop", str(shop.root))
+    """Every command that reads or adds to the drive, and what came of it.
+
+    A folder that is a link is not named to any: whoever names a link means what it leads to.
+    """
+    at, cases = ("--shop", str(shop.root)), (first(shop).path, second(shop).path)
     kept = scratch / "kept.json"
-    whole = decode(second(shop).run_file(1).read_bytes(), Run)
-    kept.write_bytes(msgspec.json.encode(msgspec.structs.replace(whole, started="2026-05-01")))
-    for words in (
-        ("cases", *shop_words),
-        ("cases", *shop_words, "--json", "--rebuild"),
-        ("cases", *shop_words, "--boards"),
-        ("cases", *shop_words, "--csv", str(scratch / "cases.csv")),
-        ("locate", attacked),
-        ("report", attacked),
-        ("outcome", attacked, "--proved", "no-fault"),
-        ("save", str(kept), *shop_words, "--ticket", "T-1"),
-        ("locate", str(second(shop).path)),
-    ):
+    kept.write_bytes(encode(Run(number=7, started="2026-05-01T00:00:00Z")))
+    asked = [
+        ("cases", *at),
+        ("cases", *at, "--json", "--rebuild"),
+        ("cases", *at, "--boards"),
+        ("cases", *at, "--csv", str(scratch / "cases.csv")),
+        ("save", str(kept), *at, "--ticket", "T-1"),
+    ]
+    for case in (str(path) for path in cases if path.resolve() == path.absolute()):
+        asked += [("locate", case), ("report", case)]
+        asked += [("outcome", case, "--unit", "no-fault", "--proved", "no")]
+    for words in asked:
         yield " ".join(words), command(*words)

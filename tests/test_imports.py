@@ -157,7 +157,7 @@ MAY_USE = {
         "livecheck.guided.live",
         "livecheck.guided.v4l2",
     },
-    "look": {"livecheck.live_host", "livecheck.guarded"},
+    "look": {"livecheck.live_host", "livecheck.guarded", "livecheck.shelf.outcomes"},
     "start": {"livecheck.live_host", "livecheck.console.worker"},
     "udev": {"livecheck.live_host", "livecheck.listening"},
     "fcntl": {

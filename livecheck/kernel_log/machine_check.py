@@ -29,6 +29,12 @@ def _status(match: re.Match[str]) -> Judged:
     return MACHINE_CHECK, says, bool(status >> 63 & 1)
 
 
+def _unit(match: re.Match[str]) -> Judged:
+    """AMD's banks by the unit they watch; the line with the status stands before it."""
+    what = match["what"] or "an error it does not name"
+    return MACHINE_CHECK, f"{match['unit']}: {what}", False
+
+
 def _edac(match: re.Match[str]) -> Judged:
     word = "not corrected" if match["kind"] == "UE" else "corrected"
     return MACHINE_CHECK, f"{match['count'] or 1} memory error(s), {word}", True
@@ -54,6 +60,7 @@ _CHECKS: Final = (
         r"CPU:(?P<cpu>\d+) \([\da-f:]+\) MC(?P<bank>\d+)_STATUS\[[^]]*\]: 0x(?P<status>[0-9a-f]+)",
         _status,
     ),
+    judged(r"(?P<unit>[A-Z][\w/ -]+?) Ext\. Error Code: \d+(?:, (?P<what>.+))?", _unit),
     rule(r"Machine check events logged", MACHINE_CHECK, "machine checks were logged", False),
     rule(r"(?:Machine check: |Fatal machine check|.*[Ff]atal machine check|Uncorrected hardware|"
          r"Uncorrected memory error|Memory error not recovered|Killing |Some CPUs didn't|"

@@ -13,7 +13,7 @@ from typing import Final
 from livecheck.host import Host
 from livecheck.probes.drive import self_test, smart
 from livecheck.probes.drive.self_test import State as State  # what the callers follow
-from livecheck.probes.drive.smart_data import Finding, unjudged
+from livecheck.probes.finding import Finding, unjudged
 from livecheck.records import Inventory, Knowledge, Part, Reading
 from livecheck.wording import minutes
 
@@ -144,14 +144,5 @@ def told(state: State) -> str:
 
 def as_reading(found: Finding, part: Part, node: str) -> Reading:
     """The finding at its drive."""
-    return Reading(
-        check=found.check,
-        at=part.id,
-        outcome=found.outcome,
-        value=found.value,
-        source=f"the drive's own test, by smartctl on /dev/{node}",
-        says=found.says,
-        why_not=found.why_not,
-        details=found.details,
-        device=str(part.attributes.get("block")),
-    )
+    source = f"the drive's own test, by smartctl on /dev/{node}"
+    return found.reading(part.id, source, str(part.attributes.get("block")))

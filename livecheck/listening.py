@@ -1,6 +1,6 @@
 """What a running machine tells by itself: kernel messages and changes of devices, as they come.
 
-Belongs to livecheck.host: it opens the kernel's log and the socket of its events, and reads.
+Belongs to livecheck.live_host: it opens the kernel's log and the socket of its events, and reads.
 """
 
 from __future__ import annotations
@@ -11,7 +11,8 @@ from typing import Protocol, runtime_checkable
 
 import pyudev
 
-from livecheck.host import KernelMessage, Unreadable, kmsg_records, parse_kmsg
+from livecheck.host import KernelMessage, Unreadable
+from livecheck.kmsg import kmsg_records, parse_kmsg
 
 
 class LogTail:

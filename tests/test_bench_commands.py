@@ -11,7 +11,7 @@ from pathlib import Path
 import pytest
 
 from livecheck import demo, knowledge
-from livecheck.host import LiveHost
+from livecheck.live_host import LiveHost
 from livecheck.meters.channels import find
 from livecheck.probes.control import SignalControl
 

@@ -9,8 +9,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from livecheck import kernel_log
-from livecheck.host import KernelMessage, parse_kmsg
+from livecheck.host import KernelMessage
 from livecheck.kernel_log import words
+from livecheck.kmsg import parse_kmsg
 from livecheck.records import Device, Inventory, KernelEvent, Part, Place
 from tests.kernel_lines import ALL
 

@@ -17,7 +17,7 @@ from typing import NamedTuple
 
 import pytest
 
-from livecheck.host import open_block_device
+from livecheck.live_host import open_block_device
 from livecheck.probes.drive import smart
 
 WRITING = ("O_WRONLY", "O_RDWR", "O_CREAT", "O_TRUNC", "O_APPEND")

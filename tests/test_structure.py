@@ -41,72 +41,52 @@ bring_up: lines of halves
 bring_up: parameters of _reading
 claims: public names
 class Alarm
-class Answer
 class Battery
 class Bench
-class Board
 class Case
-class Change
-class Channel
 class Choice
-class Column
-class Count
 class Course
 class Finding
 class Found
 class Group
-class Heard
-class Key
-class Line
 class Lines
 class Link
 class Names
 class Offer
 class Outcome
-class Part
 class Pattern
 class Place
 class Plan
 class Port
 class Question
 class Refused
-class Result
 class Row
 class Rule
 class Seen
-class Sheet
 class Slot
 class State
 class Step
-class Summary
 class Supply
 class Target
 class Told
-class Verdict
-class Wrong
 class _Maker
 components: lines
 components: parameters of _add
 config_space: public names
 cooling: parameters of _cooling
-decode: lines
-decode: public names
 diagnosis: lines of locate
 diagnosis: parameters of locate
 drawings: public names
 drive: parameters of drive
 ending: parameters of reading
-engine: parameters of __init__
-engine: parameters of _run_element
 explain: lines
 explain: parameters of _sentence
 explain: parameters of tell
+fitting: lines
 fitting: parameters of _fitted
 fitting: parameters of _silent
 guided: lines
 handover: parameters of _state
-host: lines
-host: public names
 hot_judge: parameters of _reading
 hot_links: parameters of _phase
 hot_links: parameters of _read
@@ -115,34 +95,23 @@ misc: lines
 model: lines
 model: public names
 moves: lines
-netlink: public names
 pad: public names
 pci: lines
 power_supply: lines
 read_test: parameters of __init__
-recording: parameters of record_outcome
-report: lines of page_environment
-run: public names
 runner: lines
 runner: parameters of _watch
 scan: parameters of _card
 scan: parameters of _hot
 scan_judge: parameters of _reading
-session: lines
-session: parameters of run_and_save
 settings: parameters of _step
 situation: public names
 smart_ata: public names
-smart_data: parameters of finding
 smbios: lines
 smbios_decode: lines
 smbios_types: public names
 steady: parameters of _calm
 swaps: parameters of _swap
-taking: lines
-taking: lines of probe
-taking: parameters of _probe_group
-taking: parameters of probe
 terminal: public names
 trial: parameters of site
 trial: parameters of sites
@@ -150,11 +119,8 @@ under_load: parameters of holds
 usb: lines
 usb: parameters of _place
 v4l2: public names
-view: lines
-view: lines of page
 wording: public names
 words: public names
-worker: lines
 worksheet: lines
 worksheet: parameters of _open
     """.strip().splitlines()
@@ -211,9 +177,10 @@ def classes(source: str) -> set[str]:
 
 
 def sources(folder: str) -> dict[str, str]:
-    """Text of each module by its path."""
-    paths = sorted((TOP / folder).rglob("*.py"))
-    return {str(path.relative_to(TOP)): path.read_text("utf-8") for path in paths}
+    """Text of each module by its path; hidden folders hold what was fetched."""
+    paths = sorted(path.relative_to(TOP) for path in (TOP / folder).rglob("*.py"))
+    ours = (path for path in paths if not any(part.startswith(".") for part in path.parts))
+    return {str(path): (TOP / path).read_text("utf-8") for path in ours}
 
 
 def debts(found: dict[str, list[str]]) -> set[str]:

@@ -13,7 +13,8 @@ from typing import Final
 from livecheck.guided import alsa, v4l2
 from livecheck.guided.bench import ABSINFO, Refused
 from livecheck.guided.model import Frames, Heard
-from livecheck.host import LiveHost, Unreadable
+from livecheck.host import Unreadable
+from livecheck.live_host import LiveHost
 
 EVIOCGRAB: Final = 0x40044590
 EVIOCSCLOCKID: Final = 0x400445A0

@@ -123,3 +123,20 @@ class SignalControl(Control):
 
     def _deepen(self, number: int, frame: FrameType | None) -> None:
         self._deepened = True
+
+
+class StopRequest:
+    """Notes a request to stop instead of dying of it, so that findings are handed on."""
+
+    def __init__(self) -> None:
+        self.asked = False
+
+    def __enter__(self) -> StopRequest:
+        self._old = signal.signal(signal.SIGTERM, self._note)
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        signal.signal(signal.SIGTERM, self._old)
+
+    def _note(self, _signal: int, _frame: object) -> None:
+        self.asked = True

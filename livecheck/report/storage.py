@@ -11,10 +11,7 @@ from typing import Final
 import msgspec
 from markupsafe import Markup
 
-from livecheck.probes.drive import read_figures
-from livecheck.probes.drive.read_figures import Figures
-from livecheck.probes.drive.read_stats import BadRange
-from livecheck.records import Knowledge, Outcome, Part, Reading, Run
+from livecheck.records import BadRange, Knowledge, Outcome, Part, ReadFigures, Reading, Run
 from livecheck.report import storage_svg
 from livecheck.report.names import Named, Names
 from livecheck.wording import count, quantity, question, size, text, title
@@ -117,24 +114,16 @@ def _drive(part: Part, run: Run, names: Names, knowledge: Knowledge) -> Drive:
     )
 
 
-def _figures(readings: Sequence[Reading]) -> Figures | None:
-    """Of the read test; the places come from the reading that lists them."""
+def _figures(readings: Sequence[Reading]) -> ReadFigures | None:
+    """Of the read test; the reading of its errors comes last, since it may list places alone."""
     by_check = {r.check: r for r in readings}
     wanted = ("storage.read-slow", "storage.disc-read", "storage.read-errors")
-    for reading in (by_check[name] for name in wanted if name in by_check):
-        found = read_figures.parse(reading.details)
-        if found is not None:
-            return found
-    errors = by_check.get("storage.read-errors")
-    bad = tuple(
-        one for line in (errors.details if errors else ())
-        if (one := read_figures.bad_range(line)) is not None
-    )  # fmt: skip
-    return Figures(bad=bad) if bad else None
+    found = (by_check[name].figures for name in wanted if name in by_check)
+    return next((figures for figures in found if figures is not None), None)
 
 
 def _tone(
-    part: Part, readings: Sequence[Reading], failed: Sequence[Reading], figures: Figures | None
+    part: Part, readings: Sequence[Reading], failed: Sequence[Reading], figures: ReadFigures | None
 ) -> tuple[str, str]:
     """The sentence's tone and its key in the catalogue; the gravest finding speaks."""
     checks = {r.check for r in failed}
@@ -162,7 +151,7 @@ def _tone(
     return ("fine", "storage.fine") if judged else ("open", "storage.untested")
 
 
-def _rows(part: Part, readings: Sequence[Reading], figures: Figures | None) -> list[Row]:
+def _rows(part: Part, readings: Sequence[Reading], figures: ReadFigures | None) -> list[Row]:
     rows = []
     capacity = part.attributes.get("size_bytes")
     if isinstance(capacity, int) and capacity:

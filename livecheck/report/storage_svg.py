@@ -12,8 +12,7 @@ from typing import Final
 
 from markupsafe import Markup, escape
 
-from livecheck.probes.drive.read_figures import Figures
-from livecheck.probes.drive.read_stats import BadRange
+from livecheck.records import BadRange, ReadFigures
 from livecheck.wording import quantity, size, text
 
 WIDTH: Final = 640
@@ -55,7 +54,7 @@ class Scale:
         return [self.low * 10**n for n in range(count + 1)]
 
 
-def span(figures: Figures) -> Markup | None:
+def span(figures: ReadFigures) -> Markup | None:
     """Typical and longest request over the span, and where nothing could be read."""
     known = [v for v in (*figures.medians, *figures.longest) if v]
     if not known or not figures.length:
@@ -93,11 +92,11 @@ def span(figures: Figures) -> Markup | None:
     )
 
 
-def _middle(figures: Figures) -> float:
+def _middle(figures: ReadFigures) -> float:
     return next((ms for share, ms in figures.percentiles if share == 50.0), 0.0)
 
 
-def _strip(figures: Figures) -> str:
+def _strip(figures: ReadFigures) -> str:
     """A strip of the span below the bars: crosses where something could not be read."""
     y = TOP + HEIGHT + 3
     box = (
@@ -106,7 +105,7 @@ def _strip(figures: Figures) -> str:
     return box + "".join(_mark(figures, bad, y) for bad in figures.bad)
 
 
-def _mark(figures: Figures, bad: BadRange, y: float) -> str:
+def _mark(figures: ReadFigures, bad: BadRange, y: float) -> str:
     room = WIDTH - LEFT - 8
     share = (bad.offset - figures.start) / figures.length
     x = LEFT + max(0.0, min(1.0, share)) * room
@@ -119,7 +118,7 @@ def _mark(figures: Figures, bad: BadRange, y: float) -> str:
     )
 
 
-def _ends(figures: Figures, y: float) -> str:
+def _ends(figures: ReadFigures, y: float) -> str:
     first, last = figures.start, figures.start + figures.length
     return (
         f'<text x="{LEFT}" y="{y}">{escape(size(first))}</text>'
@@ -138,7 +137,7 @@ def _lines(scale: Scale) -> str:
     return "".join(found)
 
 
-def histogram(figures: Figures) -> Markup | None:
+def histogram(figures: ReadFigures) -> Markup | None:
     """How many requests took how long; both axes by their logarithm, percentiles as lines."""
     counts = [(ms, number) for ms, number in figures.histogram if number and ms]
     if not counts:

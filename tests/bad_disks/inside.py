@@ -18,7 +18,7 @@ from typing import Any
 import msgspec
 
 from livecheck import inventory, knowledge
-from livecheck.host import LiveHost
+from livecheck.live_host import LiveHost
 from livecheck.probes import Context, registry, runner
 from livecheck.probes.drive import read_drives, read_plan
 from livecheck.records import Inventory, Part

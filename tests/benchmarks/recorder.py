@@ -21,7 +21,8 @@ import time
 from pathlib import Path
 
 from livecheck import recorder
-from livecheck.host import LiveHost, UdevDevice
+from livecheck.host import UdevDevice
+from livecheck.live_host import LiveHost
 from livecheck.meters import Sampler
 from livecheck.recorder import lines, openings
 from tests.inventory.fake_host import SYS, FakeHost, attributes, device

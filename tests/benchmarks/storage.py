@@ -24,7 +24,7 @@ from pathlib import Path
 
 READ = """
 import sys
-from livecheck.host import LiveHost
+from livecheck.live_host import LiveHost
 from livecheck.probes.drive import read_plan
 from livecheck.probes.drive import read_test
 from livecheck.probes.drive.read_device import direct

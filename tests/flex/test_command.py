@@ -7,8 +7,9 @@ from pathlib import Path
 
 import pytest
 
-from livecheck import cli, host
+from livecheck import cli, live_host
 from livecheck.commands.flex import LETTERS, large
+from livecheck.records import PartIs, Run, decode
 from tests.flex.test_counter import Jack
 
 
@@ -16,7 +17,7 @@ from tests.flex.test_counter import Jack
 def jack(monkeypatch: pytest.MonkeyPatch) -> Jack:
     """The command's machine: losses at 2 and 4 s."""
     made = Jack([(2.0, 0.07), (4.0, 0.5)])
-    monkeypatch.setattr(host, "LiveHost", lambda: made)
+    monkeypatch.setattr(live_host, "LiveHost", lambda: made)
     return made
 
 
@@ -40,8 +41,8 @@ def test_saved(jack: Jack, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -
     (reading,) = (r for r in run["readings"] if r["check"] == "power.flex-losses")
     assert reading["outcome"] == "failed" and reading["value"] == 2
     assert reading["at"] == "adapter@jack:ADP1"
-    assert run["known_good"] == ["adapter: bench spare"]
-    assert run["answers"][0] == {"about": "adapter@jack:ADP1", "says": "adapter: bench spare"}
+    (told,) = decode(json.dumps(run).encode(), Run).answers
+    assert told == PartIs(place="jack:ADP1", name="bench spare", known_good=True)
 
 
 def test_compared_with_a_known_good_adapter(
@@ -66,7 +67,8 @@ def test_compared_with_a_known_good_adapter(
     assert "At fault: adapter." in capsys.readouterr().out
     runs = sorted(tmp_path.glob("livecheck-cases/*/runs/*/run.json"))
     first, second = (json.loads(r.read_text("utf-8")) for r in runs)
-    assert not first["known_good"] and second["known_good"] == ["adapter: bench spare"]
+    assert not first["answers"]
+    assert [told["known_good"] for told in second["answers"]] == [True]
 
 
 @pytest.mark.parametrize(
@@ -81,7 +83,7 @@ def test_what_cannot_be_done(jack: Jack, words: list[str], status: int) -> None:
 def test_without_a_jack(monkeypatch: pytest.MonkeyPatch) -> None:
     from tests.inventory.fake_host import FakeHost
 
-    monkeypatch.setattr(host, "LiveHost", FakeHost)
+    monkeypatch.setattr(live_host, "LiveHost", FakeHost)
     assert cli.main(["flex", "--seconds", "2"]) == 3
 
 

@@ -39,7 +39,7 @@ def shell(image: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[She
 
 RADIOS = """
 import msgspec
-from livecheck.host import LiveHost
+from livecheck.live_host import LiveHost
 from livecheck.radio import decode
 host = LiveHost()
 print(msgspec.json.encode({
@@ -52,7 +52,7 @@ print(msgspec.json.encode({
 PROBES = """
 import msgspec, sys
 from livecheck import inventory, knowledge
-from livecheck.host import LiveHost
+from livecheck.live_host import LiveHost
 from livecheck.probes import Context
 from livecheck.probes.wireless import bring_up
 from livecheck.probes.wireless import scan
@@ -283,7 +283,7 @@ from livecheck.guided import Answered, Offer, open_guide
 from livecheck.guided.drive import drive
 from livecheck.guided.live import LiveBench
 from livecheck.guided.model import Target
-from livecheck.host import LiveHost
+from livecheck.live_host import LiveHost
 event = struct.Struct("@llHHi")
 f = os.open("/dev/uinput", os.O_WRONLY)
 for request, values in ((0x40045564, (1, 3)), (0x40045565, (0x14a, 0x110)),
@@ -364,7 +364,7 @@ from livecheck.guided import Answered, Offer, open_guide
 from livecheck.guided.drive import drive
 from livecheck.guided.live import LiveBench
 from livecheck.guided.model import Target
-from livecheck.host import LiveHost
+from livecheck.live_host import LiveHost
 row = [r for r in knowledge.guided().check if r.name == "usb-ports"][0]
 places = ["usb:1-2", "usb:1-3"]
 offer = Offer(row=row, targets=tuple(Target(component=p, name=p) for p in places))

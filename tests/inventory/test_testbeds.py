@@ -18,8 +18,8 @@ import msgspec
 import pytest
 
 from livecheck.capture import CapturedHost, RecordingHost, parse
-from livecheck.host import LiveHost
 from livecheck.inventory import take
+from livecheck.live_host import LiveHost
 from livecheck.probes import registry
 from livecheck.records import Inventory, Presence, decode, encode
 from tests.testbeds import laptops
@@ -27,7 +27,7 @@ from tests.testbeds.bed import Bed, BedHost
 from tests.testbeds.run import run
 
 TAKE: Final = (
-    "from livecheck.host import LiveHost\n"
+    "from livecheck.live_host import LiveHost\n"
     "from livecheck.inventory import take\n"
     "from livecheck.records import encode\n"
     "print(encode(take(LiveHost())).decode())"

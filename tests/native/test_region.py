@@ -11,7 +11,7 @@ from pathlib import Path
 
 import pytest
 
-from livecheck.host import LiveHost
+from livecheck.live_host import LiveHost
 from livecheck.native.backgrounds import BACKGROUNDS, LINE
 from livecheck.native.engine import Tally, run_pass
 from livecheck.native.messages import Pass
@@ -113,7 +113,7 @@ def test_memory_cgroup_limit() -> None:
         out = child(
             "import os\n"
             f"open('{group}/cgroup.procs', 'w').write(str(os.getpid()))\n"
-            "from livecheck.host import LiveHost\n"
+            "from livecheck.live_host import LiveHost\n"
             "from livecheck.native.region import Budget, Region, take\n"
             "from livecheck.probes.memory.headroom import room\n"
             "host, region = LiveHost(), Region()\n"

@@ -10,7 +10,7 @@ from collections.abc import Iterator
 import pytest
 
 from livecheck import knowledge
-from livecheck.host import LiveHost
+from livecheck.live_host import LiveHost
 from livecheck.probes import Context, Probe, Progress, Yield, runner
 from livecheck.probes.control import Control
 from livecheck.records import Inventory, Outcome, Reading

@@ -15,10 +15,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from livecheck import knowledge
-from livecheck.probes.drive import read_figures
-from livecheck.probes.drive.read_figures import Figures
-from livecheck.probes.drive.read_stats import BadRange, Statistics
-from livecheck.records import Inventory, Outcome, Part, Reading, Run, Value
+from livecheck.probes.drive.read_figures import bad_ranges
+from livecheck.probes.drive.read_figures import figures as figures_of
+from livecheck.probes.drive.read_stats import Statistics
+from livecheck.records import BadRange, Inventory, Outcome, Part, ReadFigures, Reading, Run, Value
 from livecheck.report import storage, storage_svg
 from livecheck.report.names import Names
 
@@ -29,13 +29,13 @@ PASSED, FAILED = Outcome.PASSED, Outcome.FAILED
 
 
 def _drive(
-    given: Sequence[Given], details: Sequence[str] = (), kind: str = "drive", name: str = "D"
+    given: Sequence[Given], figures: ReadFigures | None = None, kind: str = "drive", name: str = "D"
 ) -> storage.Drive:
     part = Part(id="drive:D", kind=kind, name=name, place="ata:x:1",
                 attributes={"size_bytes": SIZE})  # fmt: skip
     readings = tuple(
         Reading(check=check, at=part.id, outcome=outcome, value=value, says=check,
-                details=tuple(details) if check == "storage.read-slow" else ())
+                figures=figures if check == "storage.read-slow" else None)
         for check, outcome, value in given
     )  # fmt: skip
     run = Run(number=3, started="", inventory=Inventory(parts=(part,)), readings=readings)
@@ -75,7 +75,7 @@ def _stats() -> Statistics:
 )  # fmt: skip
 def test_the_customers_sentence(given: list[Given], tone: str, words: str) -> None:
     """The gravest finding speaks, in words without a technician's terms."""
-    found = _drive(given, read_figures.lines(_stats()))
+    found = _drive(given, figures_of(_stats()))
     assert found.tone == tone
     assert words in found.sentence
     assert not {"SMART", "LBA", "CRC", "AER"} & set(found.sentence.split())
@@ -92,7 +92,7 @@ def test_link_trouble_is_never_told_as_the_drives() -> None:
 
 def test_figures_are_those_of_the_test() -> None:
     """Capacity, amount, speed and percentiles as counted; places in order, with their tries."""
-    found = _drive([("storage.read-slow", FAILED, 1)], read_figures.lines(_stats()))
+    found = _drive([("storage.read-slow", FAILED, 1)], figures_of(_stats()))
     rows = {row.label: row.value for row in found.rows}
     assert rows["Capacity"] == "480\u00a0GB"
     # 640 reads of 1 MiB in 10 x 63 x 0.01 + 10 x 1.0 s.
@@ -114,15 +114,14 @@ def _shapes(svg: str | None, name: str, kind: str) -> list[ElementTree.Element]:
 def test_the_span_chart_draws_what_was_measured() -> None:
     """A bar a region, a hundred times as long in the slow one by the scale's logarithm; a cross
     in the middle."""
-    figures = read_figures.parse(read_figures.lines(_stats()))
-    assert figures is not None
+    figures = figures_of(_stats())
     svg = storage_svg.span(figures)
     (bars,) = _shapes(svg, "g", "typical")
     heights = [float(bar.get("height", "0")) for bar in bars]
     assert len(heights) == 64
     scale = storage_svg.Scale([v for v in (*figures.medians, *figures.longest) if v])
     ratio = (heights[10] - heights[0]) / storage_svg.HEIGHT
-    # The figures carry three digits.
+    # The figures carry four digits.
     assert ratio == pytest.approx(2 / math.log10(scale.high / scale.low), rel=0.02)
     (cross,) = _shapes(svg, "path", "bad")
     x = float((cross.get("d") or "")[1:].split(" ")[0])
@@ -133,8 +132,7 @@ def test_the_span_chart_draws_what_was_measured() -> None:
 
 def test_charts_need_no_colour_and_say_themselves_in_words() -> None:
     """No shape carries a colour of its own; the label holds the figures for who cannot see."""
-    figures = read_figures.parse(read_figures.lines(_stats()))
-    assert figures is not None
+    figures = figures_of(_stats())
     for svg in (storage_svg.span(figures), storage_svg.histogram(figures)):
         assert svg is not None
         root = ElementTree.fromstring(svg)
@@ -157,8 +155,7 @@ def test_any_measurement_is_drawn_inside_its_chart(
         stats.add(offset, 4096, seconds, 3.0)
     for offset, length in places:
         stats.add_bad(BadRange(offset=offset, bytes=length))
-    figures = read_figures.parse(read_figures.lines(stats))
-    assert figures is not None
+    figures = figures_of(stats)
     for svg in (storage_svg.span(figures), storage_svg.histogram(figures)):
         if svg is None:
             continue
@@ -171,15 +168,15 @@ def test_without_a_read_test_there_is_no_chart() -> None:
     """Health alone: figures, no empty frames."""
     found = _drive([("storage.health", PASSED, "passed")])
     assert (found.span, found.histogram, found.places) == (None, None, ())
-    assert storage_svg.span(Figures()) is None
-    assert storage_svg.histogram(Figures()) is None
+    assert storage_svg.span(ReadFigures()) is None
+    assert storage_svg.histogram(ReadFigures()) is None
 
 
 def test_places_show_even_where_too_little_was_read_to_compare() -> None:
     """A drive left alone early lists its places in the errors' reading alone."""
     part = Part(id="drive:D", kind="drive", name="D", place="p")
     reading = Reading(check="storage.read-errors", at=part.id, outcome=FAILED, value=4096,
-                      details=read_figures.bad_lines(_stats()))  # fmt: skip
+                      figures=ReadFigures(bad=bad_ranges(_stats())))  # fmt: skip
     run = Run(number=1, started="", inventory=Inventory(parts=(part,)), readings=(reading,))
     (found,) = storage.drives((run,), Names((run,), KNOWN), KNOWN)
     assert len(found.places) == 2

@@ -22,7 +22,7 @@ from livecheck.wording import clean
 if TYPE_CHECKING:
     from livecheck.drive_test import State
     from livecheck.host import Host
-    from livecheck.probes.drive.smart_data import Finding
+    from livecheck.probes.finding import Finding
     from livecheck.records import Part
 
 

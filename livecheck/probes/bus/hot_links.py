@@ -20,10 +20,10 @@ from livecheck.host import DiskHost, Unreadable
 from livecheck.probes import Context, Progress, Yield
 from livecheck.probes.bus import pcie
 from livecheck.probes.bus.hot_judge import LEAST_RISE, LINK, Phase, Target, judge
+from livecheck.probes.control import StopRequest
 from livecheck.probes.drive import link_watch, read_drives
 from livecheck.probes.drive.read_plan import plan
 from livecheck.probes.heat import limits
-from livecheck.probes.memory.march import Stop
 from livecheck.records import Device, NotTested, Part
 
 try:
@@ -93,7 +93,7 @@ def probe(context: Context) -> Iterator[Yield]:
     if hot is not None:
         yield NotTested(what=WHAT, why=f"too hot to be loaded already: {hot}")
         return
-    with Stop() as stop:
+    with StopRequest() as stop:
         yield from _pair(context, host, lambda: stop.asked)
 
 

@@ -17,7 +17,7 @@ from typing import Final
 from livecheck.host import Host, text
 from livecheck.inventory import config_space
 from livecheck.probes import Context, Yield
-from livecheck.probes.drive.smart_data import Finding, finding, unjudged
+from livecheck.probes.finding import Finding, finding, unjudged
 from livecheck.records import (
     Device,
     Inventory,
@@ -39,6 +39,9 @@ LINK_ERRORS: Final = frozenset(
 shows them."""
 
 COUNTERS: Final = ("aer_dev_correctable", "aer_dev_nonfatal", "aer_dev_fatal")
+
+
+SOURCE: Final = "sysfs and configuration space"
 
 
 class End(Record, frozen=True, kw_only=True):
@@ -74,7 +77,7 @@ def probe(context: Context) -> Iterator[Yield]:
         seen_link = True
         near, far = read_end(context.host, above), read_end(context.host, device)
         for one in judge_link(near, far, inventory_limit(context)):
-            yield _reading(one, part.id, device.name)
+            yield one.reading(part.id, SOURCE, device.name)
     for place in inventory.places:
         if place.kind == "pcie-slot":
             yield from _presence(place, inventory)
@@ -87,21 +90,6 @@ def inventory_limit(context: Context) -> int:
     """Link errors since the start that count as a failure."""
     check = context.knowledge.checks.get("pcie.errors")
     return int(check.limits.get("link_errors", 10)) if check else 10
-
-
-def _reading(one: Finding, component: str, device: str) -> Reading:
-    return Reading(
-        check=one.check,
-        at=component,
-        outcome=one.outcome,
-        value=one.value,
-        unit=one.unit,
-        source="sysfs and configuration space",
-        says=one.says,
-        why_not=one.why_not,
-        details=one.details,
-        device=device,
-    )
 
 
 # --- Reading both ends
@@ -207,9 +195,9 @@ def _errors(near: End, far: End, total: int, limit: int) -> Finding:
     details = (*_told(near, "port"), *_told(far, "part"))
     if not near.counted and not far.counted:
         why = "the kernel counts no errors here (the firmware keeps error reporting to itself)"
-        return Finding(check=check, outcome=Outcome.NOT_JUDGED, why_not=why, details=details)
+        return unjudged(check, why).with_details(details)
     says = f"{total} errors on the link since the kernel started, counted at both ends."
-    return finding(check, total >= limit, total, says, "errors", details)
+    return finding(check, total >= limit, total, says, "errors").with_details(details)
 
 
 def _told(end: End, what: str) -> tuple[str, ...]:

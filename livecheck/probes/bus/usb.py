@@ -10,7 +10,7 @@ from collections.abc import Iterator, Sequence
 from typing import Final
 
 from livecheck.probes import Context, Yield
-from livecheck.probes.drive.smart_data import Finding, finding, unjudged
+from livecheck.probes.finding import Finding, finding, unjudged
 from livecheck.records import Device, KernelEvent, NotTested, Outcome, Place, Reading, Value
 
 FAST: Final = 5000.0
@@ -35,26 +35,11 @@ def probe(context: Context) -> Iterator[Yield]:
         place = places.get(part.place) or places.get(f"usb:{device.name}")
         events = [e for e in context.events if e.component == part.id and e.subsystem == "usb"]
         for one in (*link_speed(device, place, events), *resets(events)):
-            yield _reading(one, part.id, device.name)
+            yield one.reading(part.id, "sysfs", device.name)
     for place in places.values():
         yield from _socket(place, context)
     if not places:
         yield NotTested(what="USB sockets", why="this kernel shows no USB port")
-
-
-def _reading(one: Finding, at: str, device: str | None, source: str = "sysfs") -> Reading:
-    return Reading(
-        check=one.check,
-        at=at,
-        outcome=one.outcome,
-        value=one.value,
-        unit=one.unit,
-        source=source,
-        says=one.says,
-        why_not=one.why_not,
-        details=one.details,
-        device=device,
-    )
 
 
 def _number(value: Value) -> float | None:
@@ -108,7 +93,8 @@ def _slower_than_high(
     lines = tuple(e.raw for e in told)
     if socket is None or socket < HIGH:
         return (unjudged(SPEED, f"{says}; what this socket can do is not known", now, "Mb/s"),)
-    return (finding(SPEED, True, now, f"{says}, as can this socket.", "Mb/s", lines),)
+    found = finding(SPEED, True, now, f"{says}, as can this socket.", "Mb/s")
+    return (found.with_details(lines),)
 
 
 def resets(events: Sequence[KernelEvent]) -> tuple[Finding, ...]:
@@ -130,7 +116,7 @@ def _socket(place: Place, context: Context) -> Iterator[Yield]:
         if count and logged:
             # The kernel's messages of the same thing are a reading of their own already.
             one = unjudged(OVER_CURRENT, "judged with the kernel's messages", int(count), "times")
-        yield _reading(one, place.id, None, "over_current_count")
+        yield one.reading(place.id, "over_current_count")
     fitted = [p for p in context.inventory.parts if p.place == place.id]
     if fitted and place.external:
         says = f"{place.name} was tried: {fitted[0].name} answers in it."

@@ -12,8 +12,9 @@ from typing import Final
 from livecheck.host import Host
 from livecheck.probes import Context, Progress, Yield
 from livecheck.probes.drive import optical, smart
-from livecheck.probes.drive.smart_data import Finding, SmartData, finding, unjudged
+from livecheck.probes.drive.smart_data import SmartData
 from livecheck.probes.drive.smart_judge import judge
+from livecheck.probes.finding import Finding, finding, unjudged
 from livecheck.records import Device, NotTested, Outcome, Part, Place, Presence, Reading
 
 KINDS: Final = frozenset({"drive", "optical-drive", "sd-card"})
@@ -29,17 +30,19 @@ def probe(context: Context) -> Iterator[Yield]:
     for number, part in enumerate(drives):
         yield Progress(says=part.name, done=number / len(drives))
         block = _block(context, part)
-        yield from _readings(part, block, _answers(context, part, block))
+        for one in _answers(context, part, block):
+            yield one.reading(part.id, "sysfs", block)
         if block is None:
             continue
         if part.kind == "optical-drive":
-            yield from _readings(part, block, optical.medium(context.host, block))
+            yield optical.medium(context.host, block).reading(part.id, optical.SOURCE, block)
         if part.kind != "drive":
             continue
         data = _asked(context.host, part, block)
         found = judge(data, context.knowledge.checks)
         found += _link_speed(data, places.get(part.place))
-        yield from _readings(part, block, found)
+        for one in found:
+            yield one.reading(part.id, "smartctl", block)
 
 
 def _block(context: Context, part: Part) -> str | None:
@@ -58,22 +61,6 @@ def _devices(context: Context, part: Part, subsystem: str) -> list[Device]:
 
 def _is_partition(device: Device) -> bool:
     return device.attributes.get("partition") is True
-
-
-def _readings(part: Part, block: str | None, found: tuple[Finding, ...]) -> Iterator[Reading]:
-    for one in found:
-        yield Reading(
-            check=one.check,
-            at=part.id,
-            outcome=one.outcome,
-            value=one.value,
-            unit=one.unit,
-            source="smartctl" if one.check != "storage.answers" else "sysfs",
-            says=one.says,
-            why_not=one.why_not,
-            details=one.details,
-            device=block,
-        )
 
 
 def _asked(host: Host, part: Part, block: str) -> SmartData:

@@ -15,7 +15,8 @@ from livecheck.inventory.ata import speed
 from livecheck.probes import Context
 from livecheck.probes.bus import pcie
 from livecheck.probes.drive import smart, smart_ata
-from livecheck.probes.drive.smart_data import AtaHealth, Finding, finding, unjudged
+from livecheck.probes.drive.smart_data import AtaHealth
+from livecheck.probes.finding import Finding, finding, unjudged
 from livecheck.records import Device, KernelEvent, Part, Record
 
 CHANGE: Final = "storage.link-change"
@@ -125,13 +126,13 @@ def change(before: State, after: State | None, events: tuple[KernelEvent, ...] =
     lines = tuple(f"[{e.seconds:.3f}] {e.raw}" for e in events[:8])
     if events and not risen:
         says = f"While the drive was read the kernel logged: {events[0].says}."
-        return finding(CHANGE, True, len(events), says, "errors", lines)
+        return finding(CHANGE, True, len(events), says, "errors").with_details(lines)
     if risen is None:
         return unjudged(CHANGE, "neither drive nor port keeps link counters that can be read")
     says = "No transfer was damaged on the way while the drive was read."
     if risen:
         says = f"{risen} transfers were damaged on the way while the drive was read."
-    return finding(CHANGE, risen > 0, risen, says, "errors", lines)
+    return finding(CHANGE, risen > 0, risen, says, "errors").with_details(lines)
 
 
 def slowed(before: State, after: State | None) -> tuple[Finding, ...]:

@@ -12,12 +12,12 @@ from typing import Final
 
 from livecheck.host import DiskHost, Host, TrayHost, Unreadable, number
 from livecheck.probes import Context, Progress, Yield
-from livecheck.probes.drive.read_drives import as_reading, reading_test
-from livecheck.probes.drive.read_figures import lines
+from livecheck.probes.control import StopRequest
+from livecheck.probes.drive.read_drives import reading_test, source
+from livecheck.probes.drive.read_figures import figures, lines
 from livecheck.probes.drive.read_plan import Plan, plan
 from livecheck.probes.drive.read_test import ReadTest
-from livecheck.probes.drive.smart_data import Finding, finding, unjudged
-from livecheck.probes.memory.march import Stop
+from livecheck.probes.finding import Finding, finding, unjudged
 from livecheck.records import NotTested, Part
 
 MEDIUM: Final = "storage.medium"
@@ -25,6 +25,9 @@ READ: Final = "storage.disc-read"
 
 NO_DISC, TRAY_OPEN, NOT_READY, DISC_IN = 1, 2, 3, 4
 """CDS_… of Linux ``include/uapi/linux/cdrom.h``; 0: the drive cannot tell."""
+
+SOURCE: Final = "the drive's tray state and udev"
+"""Where ``medium`` has its answer from."""
 
 INSERT: Final = "insert a known-good pressed disc (burned and scratched ones say little)"
 
@@ -44,20 +47,20 @@ def tray(host: Host, block: str) -> int | None:
         return None
 
 
-def medium(host: Host, block: str) -> tuple[Finding, ...]:
+def medium(host: Host, block: str) -> Finding:
     """Whether a disc is in; that alone is no fault."""
     state = tray(host, block)
     properties = next((d.properties for d in host.udev("block") if d.name == block), {})
     recognised = properties.get("ID_CDROM_MEDIA") == "1"
     if recognised or state == DISC_IN:
         says = "A disc is in and was recognised."
-        return (finding(MEDIUM, False, "disc", says),)
+        return finding(MEDIUM, False, "disc", says)
     why, value = {
         NO_DISC: ("no disc is in", "no disc"),
         TRAY_OPEN: ("the tray is open", "tray open"),
         NOT_READY: ("the drive is still busy with its disc, or cannot read it", "not ready"),
     }.get(state or 0, ("no disc is in, or it was not recognised", "no disc"))
-    return (unjudged(MEDIUM, f"{why}: {INSERT}", value),)
+    return unjudged(MEDIUM, f"{why}: {INSERT}", value)
 
 
 def probe(context: Context) -> Iterator[Yield]:
@@ -69,7 +72,7 @@ def probe(context: Context) -> Iterator[Yield]:
     if not isinstance(host, DiskHost) or not isinstance(host, TrayHost):
         yield NotTested(what="Reading a disc", why="this machine is a recording")
         return
-    with Stop() as stop:
+    with StopRequest() as stop:
         for part in drives:
             yield from _part(context, host, part, lambda: stop.asked)
 
@@ -100,7 +103,7 @@ def _part(
     except Unreadable as error:
         # A disc is in, and the drive cannot make sense of it.
         one = unjudged(READ, f"{error}: {INSERT}")
-        yield as_reading(one, part.id, block)
+        yield one.reading(part.id, source(block), block)
         return
     test = reading_test(context, descriptor, block, planned, stopped)
     for progress in test.run({}):
@@ -112,7 +115,7 @@ def _part(
         )
     if not test.stuck:
         os.close(descriptor)
-    yield as_reading(judge(test), part.id, block)
+    yield judge(test).reading(part.id, source(block), block)
 
 
 def disc_plan(size: int, depth: str) -> Plan:
@@ -129,7 +132,7 @@ def disc_plan(size: int, depth: str) -> Plan:
 
 def judge(test: ReadTest) -> Finding:
     """The finding of a disc's read test."""
-    stats = test.stats
+    stats, found = test.stats, figures(test.stats)
     if test.gone:
         says = "The drive disappeared, or let its disc go, while it was read."
         return finding(READ, True, "disappeared", says)
@@ -139,10 +142,10 @@ def judge(test: ReadTest) -> Finding:
             f"{f' ({test.ended})' if test.ended else ''}. With a pressed disc known to be good "
             "that is the drive; clean its lens, or try another disc first."
         )
-        return finding(READ, True, stats.bad_bytes, says, "bytes", lines(stats))
+        return finding(READ, True, stats.bad_bytes, says, "bytes").with_details(lines(found), found)
     if test.ended or not stats.requests:
         return unjudged(READ, test.ended or "there was nothing to read")
     what = "Samples over the whole disc" if test.plan.sampled else "The whole disc"
     speed = stats.bytes_per_second or 0.0
     says = f"{what} could be read, at {speed / 1e6:.1f} MB/s."
-    return finding(READ, False, 0, says, "bytes", lines(stats))
+    return finding(READ, False, 0, says, "bytes").with_details(lines(found), found)

@@ -11,7 +11,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Final
 
-from livecheck.probes.drive.read_stats import BadRange
+from livecheck.records import BadRange
 
 TRIES: Final = 2
 """Times the first bad sector of a stretch is asked for again (assumed; the kernel and the

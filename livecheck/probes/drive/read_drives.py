@@ -14,18 +14,16 @@ import msgspec
 
 from livecheck.host import DiskHost, Host, Unreadable, number
 from livecheck.probes import Context, Yield
+from livecheck.probes.control import StopRequest
 from livecheck.probes.drive import link_watch
 from livecheck.probes.drive.read_device import direct
 from livecheck.probes.drive.read_findings import Limits, copy_first, findings
 from livecheck.probes.drive.read_plan import ALIGN, Plan, plan
 from livecheck.probes.drive.read_test import ReadTest
-from livecheck.probes.drive.smart_data import Finding
-from livecheck.probes.memory.march import Stop
-from livecheck.records import NotTested, Part, Reading
+from livecheck.probes.finding import Finding
+from livecheck.records import NotTested, Part
 
 WHAT: Final = "Reading the drive"
-
-LINK_CHECKS: Final = (link_watch.CHANGE, link_watch.SLOWED)
 
 
 def probe(context: Context) -> Iterator[Yield]:
@@ -34,7 +32,7 @@ def probe(context: Context) -> Iterator[Yield]:
     if not isinstance(host, DiskHost):
         yield NotTested(what="Reading the drives", why="this machine is a recording")
         return
-    with Stop() as stop:
+    with StopRequest() as stop:
         for part in (p for p in context.inventory.parts if p.kind == "drive"):
             if stop.asked:
                 yield NotTested(what=WHAT, why="stopped by the technician", at=part.id)
@@ -73,10 +71,11 @@ def _part(
         yield msgspec.structs.replace(progress, says=f"{part.name}: {progress.says}")
     if not test.stuck:
         os.close(descriptor)
-    found = list(findings(test, limits(context), is_flash(context, block)))
+    for one in findings(test, limits(context), is_flash(context, block)):
+        yield one.reading(part.id, source(block), block)
     if test.ended is None or not (test.stuck or test.gone or stopped()):
-        found += _links(context, part, block, before)
-    yield from (as_reading(one, part.id, block) for one in found)
+        for one in _links(context, part, block, before):
+            yield one.reading(part.id, source(block), block, ("under load",))
 
 
 def planned_for(context: Context, size: int) -> Plan:
@@ -137,19 +136,6 @@ def _links(
     return (link_watch.change(before, after, events), *link_watch.slowed(before, after))
 
 
-def as_reading(one: Finding, part: str, block: str) -> Reading:
-    """A finding of a read test at a part."""
-    return Reading(
-        check=one.check,
-        at=part,
-        outcome=one.outcome,
-        value=one.value,
-        unit=one.unit,
-        source=f"reads of /dev/{block}",
-        says=one.says,
-        why_not=one.why_not,
-        details=one.details,
-        covered=one.covered,
-        conditions=("under load",) if one.check in LINK_CHECKS else (),
-        device=block,
-    )
+def source(block: str) -> str:
+    """Where a read test has its readings from."""
+    return f"reads of /dev/{block}"

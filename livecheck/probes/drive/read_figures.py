@@ -1,69 +1,76 @@
-"""The figures of a read test as lines of text, and back: a reading keeps text only.
-
-``lines`` writes them into the details of ``storage.read-slow``; ``parse`` reads them for
-the report's charts. Lines it does not know are passed over. Pure.
-"""
+"""What a read test measured, as figures for charts and as lines for a reading's details. Pure."""
 
 from __future__ import annotations
 
-import re
 from collections.abc import Sequence
 from typing import Final
 
-from livecheck.probes.drive.read_stats import BadRange, Statistics, bucket_seconds
-from livecheck.records import Record
+from livecheck.probes.drive.read_stats import Statistics, bucket_seconds
+from livecheck.records import BadRange, ReadFigures
 
 SHARES: Final = (0.5, 0.9, 0.99, 0.999)
 
-
-class Figures(Record, frozen=True, kw_only=True):
-    """What a read test measured."""
-
-    start: int = 0
-    length: int = 0
-    """The span that was read or sampled, in bytes."""
-    bytes: int = 0
-    requests: int = 0
-    bytes_per_second: float | None = None
-    percentiles: tuple[tuple[float, float], ...] = ()
-    """Percent of requests, and the milliseconds they stayed within."""
-    histogram: tuple[tuple[float, int], ...] = ()
-    """Upper edge in milliseconds (edges a quarter octave apart), and requests; empty ones left
-    out."""
-    medians: tuple[float | None, ...] = ()
-    """Milliseconds by 64th of the span; None: nothing was read there."""
-    longest: tuple[float | None, ...] = ()
-    bad: tuple[BadRange, ...] = ()
+MAX_RANGES: Final = 50
+"""Bad ranges a record keeps; a drive may have thousands."""
 
 
-def lines(stats: Statistics) -> tuple[str, ...]:
-    """The figures of a test, a line each."""
-    times = [(share, stats.percentile(share)) for share in SHARES]
-    speed = stats.bytes_per_second
+def figures(stats: Statistics) -> ReadFigures:
+    """Everything a test measured; times to four digits, since buckets are 19 % wide."""
     regions = range(len(stats.regions))
-    counts = [(bucket_seconds(i), n) for i, n in enumerate(stats.histogram) if n]
+    shares = [(share, stats.percentile(share)) for share in SHARES]
+    return ReadFigures(
+        start=stats.start,
+        length=stats.length,
+        bytes=stats.bytes,
+        requests=stats.requests,
+        bytes_per_second=stats.bytes_per_second,
+        percentiles=tuple((100 * share, _milliseconds(t)) for share, t in shares if t),
+        histogram=tuple(
+            (_milliseconds(bucket_seconds(i)), number)
+            for i, number in enumerate(stats.histogram)
+            if number
+        ),
+        medians=tuple(_known(stats.percentile(0.5, region)) for region in regions),
+        longest=tuple(_known(stats.longest(region)) for region in regions),
+        bad=bad_ranges(stats),
+    )
+
+
+def bad_ranges(stats: Statistics) -> tuple[BadRange, ...]:
+    """The places that could not be read, or not at once."""
+    return tuple(stats.bad[:MAX_RANGES])
+
+
+def _milliseconds(seconds: float) -> float:
+    return float(f"{seconds * 1000:.4g}")
+
+
+def _known(seconds: float | None) -> float | None:
+    return None if seconds is None else _milliseconds(seconds)
+
+
+def lines(found: ReadFigures) -> tuple[str, ...]:
+    """The figures of a whole test, a line each."""
+    speed = found.bytes_per_second
     return (
-        "latency ms: " + ", ".join(f"p{100 * s:g} {t * 1000:.3g}" for s, t in times if t),
+        "latency ms: " + ", ".join(f"p{share:g} {ms:.3g}" for share, ms in found.percentiles),
         f"mean speed: {speed / 1e6:.0f} MB/s" if speed else "mean speed: not known",
-        f"read: {stats.bytes} bytes in {stats.requests} requests",
-        f"span: {stats.length} bytes from byte {stats.start}",
-        "requests by ms: " + ", ".join(f"{edge * 1000:.4g} {n}" for edge, n in counts),
-        "median ms by 64th of the span: " + _row([stats.percentile(0.5, r) for r in regions]),
-        "longest ms by 64th of the span: " + _row([stats.longest(r) for r in regions]),
-        *bad_lines(stats),
+        f"read: {found.bytes} bytes in {found.requests} requests",
+        f"span: {found.length} bytes from byte {found.start}",
+        "requests by ms: " + ", ".join(f"{ms:.4g} {number}" for ms, number in found.histogram),
+        "median ms by 64th of the span: " + _row(found.medians),
+        "longest ms by 64th of the span: " + _row(found.longest),
+        *bad_lines(found),
     )
 
 
 def _row(values: Sequence[float | None]) -> str:
-    return " ".join("-" if v is None else f"{v * 1000:.3g}" for v in values)
+    return " ".join("-" if v is None else f"{v:.3g}" for v in values)
 
 
-MOST_RANGES: Final = 50
-
-
-def bad_lines(stats: Statistics) -> tuple[str, ...]:
+def bad_lines(found: ReadFigures) -> tuple[str, ...]:
     """The places that could not be read, or not at once, a line each."""
-    return tuple(_bad_line(found) for found in stats.bad[:MOST_RANGES])
+    return tuple(_bad_line(one) for one in found.bad)
 
 
 def _bad_line(found: BadRange) -> str:
@@ -72,51 +79,3 @@ def _bad_line(found: BadRange) -> str:
     if not found.exact:
         return f"at byte {found.offset}: somewhere in {found.bytes} bytes, search broken off"
     return f"at byte {found.offset}: {found.bytes} bytes, tried {found.tries} times"
-
-
-_BAD: Final = re.compile(
-    r"at byte (\d+): (somewhere in )?(\d+) bytes(?:, (?:(came) at try|tried) (\d+)(?: times)?)?"
-)
-_NUMBER: Final = r"(\d+(?:\.\d+)?(?:e[+-]?\d+)?)"
-
-
-def parse(details: Sequence[str]) -> Figures | None:
-    """The figures of a reading's details; None when there are none."""
-    by_name = dict(line.partition(": ")[::2] for line in details)
-    if "latency ms" not in by_name:
-        return None
-    span = re.match(r"(\d+) bytes from byte (\d+)", by_name.get("span", ""))
-    read = re.match(r"(\d+) bytes in (\d+) requests", by_name.get("read", ""))
-    speed = re.match(rf"{_NUMBER} MB/s", by_name.get("mean speed", ""))
-    counts = re.findall(rf"{_NUMBER} (\d+)(?:,|$)", by_name.get("requests by ms", ""))
-    times = re.findall(rf"p{_NUMBER} {_NUMBER}", by_name["latency ms"])
-    return Figures(
-        start=int(span[2]) if span else 0,
-        length=int(span[1]) if span else 0,
-        bytes=int(read[1]) if read else 0,
-        requests=int(read[2]) if read else 0,
-        bytes_per_second=float(speed[1]) * 1e6 if speed else None,
-        percentiles=tuple((float(share), float(ms)) for share, ms in times),
-        histogram=tuple((float(ms), int(number)) for ms, number in counts),
-        medians=_parsed_row(by_name.get("median ms by 64th of the span", "")),
-        longest=_parsed_row(by_name.get("longest ms by 64th of the span", "")),
-        bad=tuple(found for line in details if (found := bad_range(line)) is not None),
-    )
-
-
-def _parsed_row(row: str) -> tuple[float | None, ...]:
-    return tuple(float(word) if re.fullmatch(_NUMBER, word) else None for word in row.split()[:64])
-
-
-def bad_range(line: str) -> BadRange | None:
-    """The place a line tells of; None for other lines."""
-    match = _BAD.fullmatch(line.removesuffix(", search broken off"))
-    if match is None:
-        return None
-    return BadRange(
-        offset=int(match[1]),
-        bytes=int(match[3]),
-        tries=int(match[5] or 1),
-        recovered=match[4] is not None,
-        exact=match[2] is None,
-    )

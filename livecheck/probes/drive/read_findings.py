@@ -9,7 +9,8 @@ import msgspec
 
 from livecheck.probes.drive import read_figures
 from livecheck.probes.drive.read_test import ReadTest
-from livecheck.probes.drive.smart_data import Finding, finding, unjudged
+from livecheck.probes.finding import Finding, finding, unjudged
+from livecheck.records import ReadFigures
 
 Limits = Mapping[str, Mapping[str, float]]
 
@@ -56,20 +57,27 @@ def _errors(test: ReadTest) -> Finding:
     stats, check = test.stats, CHECKS[0]
     if test.gone:
         says = "The drive disappeared while it was being read."
-        return finding(check, True, "disappeared", says, details=read_figures.lines(stats))
+        return finding(check, True, "disappeared", says).with_details(*_measured(test))
     if stats.bad:
         return _unreadable(test)
     if test.dying:
         says = f"Stopped early: {test.ended}. {_advice(test)}"
-        return finding(check, True, 0, says, "bytes", read_figures.lines(stats))
+        return finding(check, True, 0, says, "bytes").with_details(*_measured(test))
     if test.ended or not stats.requests:
         why = test.ended or "there was nothing to read"
         return unjudged(check, f"{why}; {stats.bytes} bytes could be read", 0, "bytes")
     what = "Samples over the whole span" if test.plan.sampled else "Everything"
     if not test.plan.sampled and stats.length < test.plan.size // 4096 * 4096:
         what = f"Every byte from {stats.start} to {stats.start + stats.length}"
-    found = finding(check, False, 0, f"{what} could be read.", "bytes", read_figures.lines(stats))
+    found = finding(check, False, 0, f"{what} could be read.", "bytes")
+    found = found.with_details(*_measured(test))
     return msgspec.structs.replace(found, covered=_covered(test))
+
+
+def _measured(test: ReadTest) -> tuple[tuple[str, ...], ReadFigures]:
+    """Everything the test measured, as lines and as figures."""
+    found = read_figures.figures(test.stats)
+    return read_figures.lines(found), found
 
 
 def _covered(test: ReadTest) -> float | None:
@@ -97,8 +105,9 @@ def _unreadable(test: ReadTest) -> Finding:
         says += f" The rest is not tested: {test.ended}."
     else:
         says += " Copy the customer's data before anything else is done with this drive."
-    details = read_figures.bad_lines(stats)
-    return finding(CHECKS[0], True, stats.bad_bytes, says, "bytes", details)
+    places = ReadFigures(bad=read_figures.bad_ranges(stats))
+    found = finding(CHECKS[0], True, stats.bad_bytes, says, "bytes")
+    return found.with_details(read_figures.bad_lines(places), places)
 
 
 def _stalls(test: ReadTest) -> Finding:
@@ -123,4 +132,4 @@ def _slow(test: ReadTest, limits: Mapping[str, float], flash: bool) -> Finding:
     if slow:
         says = f"{len(slow)} of 64 regions are far slower than the rest."
     bad = len(slow) >= limits.get("regions", 1)
-    return finding(check, bad, len(slow), says, "regions", read_figures.lines(stats))
+    return finding(check, bad, len(slow), says, "regions").with_details(*_measured(test))

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from typing import Final
 
-from livecheck.records import Record
+from livecheck.records import BadRange
 
 REGIONS: Final = 64
 FINEST_SECONDS: Final = 1e-5
@@ -29,19 +29,6 @@ def bucket(seconds: float) -> int:
 def bucket_seconds(index: int) -> float:
     """Upper edge of a bucket, in seconds."""
     return FINEST_SECONDS * math.exp2((index + 1) / STEPS_PER_OCTAVE)
-
-
-class BadRange(Record, frozen=True, kw_only=True):
-    """A stretch that could not be read, or not at once."""
-
-    offset: int
-    bytes: int
-    tries: int = 1
-    """How often its first sector was asked for."""
-    recovered: bool = False
-    """True: the last of the tries brought the data."""
-    exact: bool = True
-    """False: the search was broken off; something in here cannot be read."""
 
 
 class Statistics:

@@ -17,7 +17,8 @@ from livecheck.probes.control import NONE, Control
 from livecheck.probes.drive.read_bisect import narrow
 from livecheck.probes.drive.read_device import DEPTH, Answer, Reader, ReadInto
 from livecheck.probes.drive.read_plan import ALIGN, Plan
-from livecheck.probes.drive.read_stats import BadRange, Statistics
+from livecheck.probes.drive.read_stats import Statistics
+from livecheck.records import BadRange
 
 DEADLINES: Final = {"quick": 30.0, "full": 120.0, "soak": 120.0}
 """Seconds one read may take. A sound disk wakes up in about 15 s (common practice, no

@@ -16,7 +16,8 @@ import msgspec
 
 from livecheck.host import Host
 from livecheck.probes.drive.smart import parse
-from livecheck.probes.drive.smart_data import Finding, at, finding, unjudged, whole
+from livecheck.probes.drive.smart_data import at, whole
+from livecheck.probes.finding import Finding, finding, unjudged
 from livecheck.records import Record
 
 CHECK: Final = "storage.self-test"

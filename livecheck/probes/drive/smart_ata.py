@@ -14,14 +14,12 @@ from typing import Any, Final
 from livecheck.probes.drive.smart_data import (
     AtaAttribute,
     AtaHealth,
-    Finding,
     PhyCounter,
     SmartData,
     at,
-    finding,
-    unjudged,
     whole,
 )
+from livecheck.probes.finding import Finding, finding, unjudged
 
 REALLOCATED: Final = 5
 SPIN_RETRY: Final = 10
@@ -182,7 +180,7 @@ def health(data: SmartData) -> Finding | None:
     if data.passed is False or past:
         says = "The drive says of itself that it is failing"
         reason = f": {past[0]}." if past else "."
-        return finding("storage.health", True, "failing", says + reason, details=tuple(past))
+        return finding("storage.health", True, "failing", says + reason).with_details(tuple(past))
     if data.passed is None:
         return None
     return finding("storage.health", False, "passed", "The drive rates itself healthy.")
@@ -213,7 +211,8 @@ def _medium(
     bad = total >= limits.get("sectors", 1) or inside > 0
     worst = [f"{c} {MEDIUM[n]}" for n, c in faults.items() if c]
     says = f"Sectors {', '.join(worst)}." if worst else "No lost or replaced sectors counted."
-    return (finding("storage.medium-errors", bad, total, says, "sectors", details),)
+    found = finding("storage.medium-errors", bad, total, says, "sectors")
+    return (found.with_details(details),)
 
 
 def _raw(row: AtaAttribute) -> str:
@@ -233,7 +232,8 @@ def _history(rows: dict[int, AtaAttribute]) -> Finding:
         if number
         else "No transfer ever arrived damaged."
     )
-    return finding("storage.link-history", number > 0, number, says, "errors", (_title(row),))
+    found = finding("storage.link-history", number > 0, number, says, "errors")
+    return found.with_details((_title(row),))
 
 
 def _phy_findings(counters: tuple[PhyCounter, ...], limits: Limits) -> tuple[Finding, ...]:
@@ -249,7 +249,8 @@ def _phy_findings(counters: tuple[PhyCounter, ...], limits: Limits) -> tuple[Fin
     details = tuple(
         f"{c.number:03X} {c.name}: {c.count}{'+' if c.saturated else ''}" for c in counters
     )
-    return (finding("storage.link-errors", bad, crc + refused, says, "errors", details),)
+    found = finding("storage.link-errors", bad, crc + refused, says, "errors")
+    return (found.with_details(details),)
 
 
 def _commands(rows: dict[int, AtaAttribute], ata: AtaHealth) -> tuple[Finding, ...]:

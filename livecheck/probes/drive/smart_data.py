@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from livecheck.records import Outcome, Record, Value
+from livecheck.records import Record
 
 
 class AtaAttribute(Record, frozen=True, kw_only=True):
@@ -95,37 +95,6 @@ class SmartData(Record, frozen=True, kw_only=True):
     link_gbps: float | None = None
     link_max_gbps: float | None = None
     trouble: str | None = None
-
-
-class Finding(Record, frozen=True, kw_only=True):
-    """A reading without the place it was taken at."""
-
-    check: str
-    outcome: Outcome
-    value: Value = None
-    unit: str | None = None
-    says: str = ""
-    why_not: str | None = None
-    details: tuple[str, ...] = ()
-    covered: float | None = None
-
-
-def finding(
-    check: str,
-    bad: bool,
-    value: Value,
-    says: str,
-    unit: str | None = None,
-    details: tuple[str, ...] = (),
-) -> Finding:
-    """A judged finding."""
-    outcome = Outcome.FAILED if bad else Outcome.PASSED
-    return Finding(check=check, outcome=outcome, value=value, says=says, unit=unit, details=details)
-
-
-def unjudged(check: str, why_not: str, value: Value = None, unit: str | None = None) -> Finding:
-    """A finding that says why it is none."""
-    return Finding(check=check, outcome=Outcome.NOT_JUDGED, why_not=why_not, value=value, unit=unit)
 
 
 def at(data: Any, *keys: str) -> Any:

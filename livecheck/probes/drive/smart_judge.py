@@ -6,7 +6,8 @@ from collections.abc import Callable, Mapping
 from typing import Final
 
 from livecheck.probes.drive import smart_ata, smart_nvme, smart_scsi
-from livecheck.probes.drive.smart_data import Finding, SmartData, finding, unjudged
+from livecheck.probes.drive.smart_data import SmartData
+from livecheck.probes.finding import Finding, finding, unjudged
 from livecheck.records import Check
 
 NO_LIMITS: Final[Mapping[str, float]] = {}
@@ -59,7 +60,7 @@ def _self_tests(data: SmartData) -> tuple[Finding, ...]:
         if any(word in status for word in _FAILED_WORDS):
             place = f", first at sector {test.lba}" if test.lba is not None else ""
             says = f"The drive's last {test.kind.lower()} test of itself{when} failed{place}."
-            return (finding(check, True, test.status, says, details=(test.status,)),)
+            return (finding(check, True, test.status, says).with_details((test.status,)),)
         if not any(word in status for word in _UNFINISHED_WORDS):
             says = f"The drive's last {test.kind.lower()} test of itself{when} passed."
             return (finding(check, False, test.status, says),)

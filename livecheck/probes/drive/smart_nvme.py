@@ -8,15 +8,8 @@ from __future__ import annotations
 
 from typing import Any, Final
 
-from livecheck.probes.drive.smart_data import (
-    Finding,
-    NvmeHealth,
-    SmartData,
-    at,
-    finding,
-    unjudged,
-    whole,
-)
+from livecheck.probes.drive.smart_data import NvmeHealth, SmartData, at, whole
+from livecheck.probes.finding import Finding, finding, unjudged
 
 DATA_UNIT_BYTES: Final = 512_000
 """One data unit is 1000 blocks of 512 bytes, rounded up."""
@@ -86,10 +79,10 @@ def health(data: SmartData) -> Finding | None:
     details = (f"critical warning {log.critical_warning:#04x}",)
     if named:
         says = f"The drive says of itself: {', '.join(named)}."
-        return finding("storage.health", True, "failing", says, details=details)
+        return finding("storage.health", True, "failing", says).with_details(details)
     return finding(
-        "storage.health", False, "passed", "The drive rates itself healthy.", details=details
-    )
+        "storage.health", False, "passed", "The drive rates itself healthy."
+    ).with_details(details)
 
 
 def judge(data: SmartData) -> tuple[Finding, ...]:

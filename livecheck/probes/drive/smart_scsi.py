@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from typing import Any
 
-from livecheck.probes.drive.smart_data import Finding, ScsiHealth, SmartData, finding, unjudged
+from livecheck.probes.drive.smart_data import ScsiHealth, SmartData
+from livecheck.probes.finding import Finding, finding, unjudged
 
 
 def from_pysmart(attributes: Any) -> ScsiHealth:

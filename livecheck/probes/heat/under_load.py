@@ -15,6 +15,7 @@ from livecheck.host import Host, number, text
 from livecheck.meters import Channel, Sampler, Sort
 from livecheck.meters.sample import hottest
 from livecheck.probes import Context, Progress, Yield
+from livecheck.probes.control import StopRequest
 from livecheck.probes.heat.cooling import (
     COOL,
     LOAD,
@@ -26,7 +27,6 @@ from livecheck.probes.heat.cooling import (
     readings,
     watts,
 )
-from livecheck.probes.memory.march import Stop
 from livecheck.probes.power import under_load
 from livecheck.records import NotTested, Outcome, Reading
 from livecheck.thermal import Fit
@@ -72,7 +72,7 @@ def probe(context: Context) -> Iterator[Yield]:
         yield NotTested(what=what, why=why)
         return
     course = Course(channels=sampler.channels, samples=[], lasting=lasting_limit(context.host))
-    with Stop() as stop:
+    with StopRequest() as stop:
         yield from _Load(context, sampler, course, stop).run()
     if heat:
         yield from readings(course, _cooling(context), context.knowledge)
@@ -102,7 +102,9 @@ def lasting_limit(host: Host) -> float | None:
 class _Load:
     """One course of rest, load and cooling down."""
 
-    def __init__(self, context: Context, sampler: Sampler, course: Course, stop: Stop) -> None:
+    def __init__(
+        self, context: Context, sampler: Sampler, course: Course, stop: StopRequest
+    ) -> None:
         self._host = context.host
         self._depth = context.depth
         self._sampler = sampler

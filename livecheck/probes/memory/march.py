@@ -10,7 +10,6 @@ error correction of the memory controller.
 from __future__ import annotations
 
 import os
-import signal
 from collections.abc import Iterator
 from typing import Final
 
@@ -19,6 +18,7 @@ from livecheck.host import Host, number
 from livecheck.inventory import smbios
 from livecheck.native.messages import Snapshot
 from livecheck.probes import Context, Progress, Yield
+from livecheck.probes.control import StopRequest
 from livecheck.probes.memory import address_map, hardware_errors, headroom, march_plan
 from livecheck.probes.memory.judge import Result, judge
 from livecheck.records import NotTested, Outcome, Reading
@@ -74,7 +74,7 @@ def _test(context: Context) -> Iterator[Yield]:
         repeat=depth.repeat,
     )
     result = Result(installed=context.inventory.machine.installed_memory_bytes, before=before)
-    with Stop() as stop, Follower(job, lambda: headroom.room(host).available) as follower:
+    with StopRequest() as stop, Follower(job, lambda: headroom.room(host).available) as follower:
         yield from _follow(follower, stop, depth, result, host)
         result.status = follower.status
     result.stopped = stop.asked
@@ -94,7 +94,7 @@ def _test(context: Context) -> Iterator[Yield]:
 
 
 def _follow(
-    follower: Follower, stop: Stop, depth: march_plan.Depth, result: Result, host: Host
+    follower: Follower, stop: StopRequest, depth: march_plan.Depth, result: Result, host: Host
 ) -> Iterator[Progress]:
     """Take the worker's snapshots until it ends, and ask it to end when we are asked."""
     told = -1.0
@@ -149,20 +149,3 @@ def hottest(host: Host) -> float | None:
     zones = (n for n in host.names("/sys/class/thermal") if n.startswith("thermal_zone"))
     values = [number(host, f"/sys/class/thermal/{zone}/temp") for zone in zones]
     return max((value / 1000 for value in values if value is not None), default=None)
-
-
-class Stop:
-    """Notes a request to stop instead of dying of it, so that findings are handed on."""
-
-    def __init__(self) -> None:
-        self.asked = False
-
-    def __enter__(self) -> Stop:
-        self._old = signal.signal(signal.SIGTERM, self._note)
-        return self
-
-    def __exit__(self, *_: object) -> None:
-        signal.signal(signal.SIGTERM, self._old)
-
-    def _note(self, _signal: int, _frame: object) -> None:
-        self.asked = True

@@ -12,8 +12,9 @@ import msgspec
 from livecheck.capture import CapturedHost
 from livecheck.host import Host, number
 from livecheck.probes import Context, Progress, Yield
+from livecheck.probes.control import StopRequest
 from livecheck.probes.memory import hardware_errors
-from livecheck.probes.memory.march import Stop, hottest
+from livecheck.probes.memory.march import hottest
 from livecheck.records import NotTested, Outcome, Reading
 
 try:
@@ -78,7 +79,7 @@ def probe(context: Context) -> Iterator[Yield]:
     host, since = context.host, hardware_errors.newest(context.host)
     course = Course(cores=tuple(sorted(os.sched_getaffinity(0))), unit=_load.unit())
     seconds = SECONDS[context.depth]
-    with Stop() as stop:
+    with StopRequest() as stop:
         yield from _run(host, course, seconds, stop)
     yield from readings(course, _at(context))
     if course.calls:
@@ -89,7 +90,7 @@ def probe(context: Context) -> Iterator[Yield]:
         yield NotTested(what=f"Processor cores {offline}", why="the kernel has not started them")
 
 
-def _run(host: Host, course: Course, seconds: float, stop: Stop) -> Iterator[Progress]:
+def _run(host: Host, course: Course, seconds: float, stop: StopRequest) -> Iterator[Progress]:
     before = throttle_counts(host)
     course.has_counters = bool(before)
     begun = time.monotonic()

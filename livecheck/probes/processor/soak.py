@@ -18,10 +18,10 @@ from livecheck.capture import CapturedHost
 from livecheck.inventory import smbios
 from livecheck.native.messages import Snapshot
 from livecheck.probes import Context, Progress, Yield
+from livecheck.probes.control import StopRequest
 from livecheck.probes.heat import limits
 from livecheck.probes.memory import address_map, hardware_errors, headroom, march_plan
 from livecheck.probes.memory.judge import Result, judge
-from livecheck.probes.memory.march import Stop
 from livecheck.probes.processor import cores
 from livecheck.probes.processor.cores import Course
 from livecheck.records import NotTested, Outcome, Reading
@@ -86,7 +86,7 @@ def _soak(context: Context) -> Iterator[Yield]:
     )
     result = Result(installed=context.inventory.machine.installed_memory_bytes, before=before)
     course = Course(cores=job.cpus, unit=_load.unit())
-    with Stop() as stop, Follower(job, lambda: headroom.room(host).available) as follower:
+    with StopRequest() as stop, Follower(job, lambda: headroom.room(host).available) as follower:
         soaked = yield from _load_both(context, course, result, follower, stop)
         follower.stop()
         for snapshot in follower.follow():
@@ -104,7 +104,7 @@ def _soak(context: Context) -> Iterator[Yield]:
 
 
 def _load_both(
-    context: Context, course: Course, result: Result, follower: Follower, stop: Stop
+    context: Context, course: Course, result: Result, follower: Follower, stop: StopRequest
 ) -> Generator[Progress, None, Soaked]:
     """The processor's load slice by slice beside the memory's own process."""
     throttled = cores.throttle_counts(context.host)

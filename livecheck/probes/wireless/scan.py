@@ -20,15 +20,16 @@ from livecheck.probes import Context, Progress, Yield
 from livecheck.probes.bus import hot_links
 from livecheck.probes.bus.hot_judge import LEAST_RISE
 from livecheck.probes.bus.pcie import COUNTERS
+from livecheck.probes.control import StopRequest
 from livecheck.probes.heat import limits
-from livecheck.probes.memory.march import Stop
 from livecheck.probes.wireless import bring_up
 from livecheck.probes.wireless.card import Card, gather
 from livecheck.probes.wireless.rfkill import Switch, blocked, lifts
 from livecheck.probes.wireless.rfkill import read as read_switches
 from livecheck.probes.wireless.scan_judge import Scanned, judge, words
 from livecheck.radio import decode
-from livecheck.radio.state import Bss, Heard, Interface
+from livecheck.radio.nl80211 import STATION
+from livecheck.radio.state import Bss, Interface, ScanResult
 from livecheck.records import NotTested, Reading
 
 ROUNDS: Final = {"quick": 1, "full": 3, "soak": 3}
@@ -52,10 +53,10 @@ def probe(context: Context) -> Iterator[Yield]:
         return
     switches = read_switches(host, inventory.devices)
     parts = [part for part in inventory.parts if part.kind == bring_up.CARD]
-    with Stop() as stop:
+    with StopRequest() as stop:
         for part in parts:
             card = gather(part, inventory, context.events, radios, interfaces)
-            own = [i for i in card.interfaces if i.type == decode.STATION]
+            own = [i for i in card.interfaces if i.type == STATION]
             if not own:
                 yield NotTested(
                     what=TITLE, why="the card has no interface of a station", at=part.id
@@ -72,7 +73,7 @@ def _hot(
     card: Card,
     interface: Interface,
     switches: tuple[Switch, ...],
-    stop: Stop,
+    stop: StopRequest,
 ) -> Iterator[Yield]:
     """The same once more under load, its readings marked as hot."""
     what = f"{TITLE}, hot"
@@ -107,7 +108,7 @@ def _card(
     card: Card,
     interface: Interface,
     switches: tuple[Switch, ...],
-    stop: Stop,
+    stop: StopRequest,
 ) -> Iterator[Yield]:
     off = blocked(switches, card.part.id, "wlan")
     if off is not None:
@@ -136,7 +137,9 @@ def _card(
     yield from judge(scanned, context.knowledge)
 
 
-def _listen(host: RadioHost, context: Context, interface: Interface, stop: Stop) -> Heard:
+def _listen(
+    host: RadioHost, context: Context, interface: Interface, stop: StopRequest
+) -> ScanResult:
     """Switch on, scan, read what was heard, switch off again."""
     begun = time.monotonic()
     came_up: bool | None = False
@@ -151,12 +154,14 @@ def _listen(host: RadioHost, context: Context, interface: Interface, stop: Stop)
             survey = _survey(context.host, interface.index)
         seconds = time.monotonic() - begun
         ordered = sorted(cells.values(), key=lambda c: -(c.dbm or -999.0))
-        return Heard(cells=tuple(ordered), noise=survey, came_up=came_up, seconds=seconds)
+        return ScanResult(cells=tuple(ordered), noise=survey, came_up=came_up, seconds=seconds)
     except Unreadable as error:
-        return Heard(trouble=words(error.errno), came_up=came_up, seconds=time.monotonic() - begun)
+        return ScanResult(
+            trouble=words(error.errno), came_up=came_up, seconds=time.monotonic() - begun
+        )
 
 
-def _once(host: RadioHost, index: int, stop: Stop) -> None:
+def _once(host: RadioHost, index: int, stop: StopRequest) -> None:
     """One scan; a scan of somebody else's is waited for once."""
     try:
         host.scan(index, SCAN_SECONDS, lambda: stop.asked)

@@ -122,6 +122,26 @@ def test_link_speed_against_both_ends(gbps: int, port_max: float | None, outcome
     assert _outcome(found, "storage.link-speed drive:A") is outcome
 
 
+def test_a_reading_names_the_source_it_came_from() -> None:
+    """Drives are asked with smartctl; whether a disc is in is no answer of smartctl's."""
+    optical = Part(
+        id="optical-drive:O",
+        kind="optical-drive",
+        name="o",
+        place=EMPTY.id,
+        attributes={"block": "sr0"},
+    )
+    host = _Asked()
+    found = _probe(host, msgspec.structs.replace(WHOLE, parts=(DRIVE, optical)))
+    sources = {key: one.source for key, one in found.items() if isinstance(one, Reading)}
+    assert sources["storage.health drive:A"] == "smartctl"
+    assert (
+        sources["storage.answers drive:A"] == sources["storage.answers optical-drive:O"] == "sysfs"
+    )
+    assert sources["storage.medium optical-drive:O"] == "the drive's tray state and udev"
+    assert not any("sr0" in word for argv in host.asked for word in argv)
+
+
 def test_the_generic_node_is_asked_where_there_is_one() -> None:
     """Through it no block device is opened; a kernel without sg leaves the drive's own node."""
     for files, node in ((GENERIC, "/dev/sg3"), ({}, "/dev/sda")):

@@ -15,10 +15,10 @@ from pathlib import Path
 
 import pytest
 
-from livecheck import host as hosts
-from livecheck import knowledge
+from livecheck import knowledge, live_host
 from livecheck.capture import RecordingHost
-from livecheck.host import LiveHost, Unreadable
+from livecheck.host import Unreadable
+from livecheck.live_host import LiveHost
 from livecheck.probes import Context
 from livecheck.probes.drive import optical, read_plan
 from livecheck.records import Inventory, NotTested, Outcome, Part, Reading
@@ -59,12 +59,12 @@ def test_numbers_are_the_kernels() -> None:
     text = HEADER.read_text("utf-8")
     found = {name: int(value, 0) for name, value in re.findall(r"#define (CD\w+)\s+(\w+)\s", text)
              if re.fullmatch(r"0x[0-9a-fA-F]+|\d+", value)}  # fmt: skip
-    assert found["CDROM_DRIVE_STATUS"] == hosts.CDROM_DRIVE_STATUS
+    assert found["CDROM_DRIVE_STATUS"] == live_host.CDROM_DRIVE_STATUS
     assert [found[f"CDS_{n}"] for n in ("NO_DISC", "TRAY_OPEN", "DRIVE_NOT_READY", "DISC_OK")] == [
         optical.NO_DISC, optical.TRAY_OPEN, optical.NOT_READY, optical.DISC_IN,
     ]  # fmt: skip
     # CDSL_CURRENT is INT_MAX.
-    assert hosts.CDSL_CURRENT == 2**31 - 1
+    assert live_host.CDSL_CURRENT == 2**31 - 1
 
 
 @pytest.mark.parametrize(
@@ -81,7 +81,7 @@ def test_numbers_are_the_kernels() -> None:
 )
 def test_tray_and_disc(state: int | None, media: bool, outcome: Outcome, value: str) -> None:
     """No disc is no fault, and says what to do about it."""
-    (found,) = optical.medium(_Drive(state, media=media), "sr0")
+    found = optical.medium(_Drive(state, media=media), "sr0")
     assert (found.outcome, found.value) == (outcome, value)
     if outcome is Outcome.NOT_JUDGED:
         assert "pressed disc" in (found.why_not or "")

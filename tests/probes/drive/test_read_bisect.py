@@ -10,7 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from livecheck.probes.drive.read_bisect import SINGLE_STEPS, TRIES, narrow
-from livecheck.probes.drive.read_stats import BadRange
+from livecheck.records import BadRange
 
 SECTOR = 512
 

@@ -20,14 +20,9 @@ from pySMART.smartctl import Smartctl
 from livecheck import knowledge
 from livecheck.host import CommandResult
 from livecheck.probes.drive import smart, smart_ata, smart_nvme
-from livecheck.probes.drive.smart_data import (
-    AtaAttribute,
-    AtaHealth,
-    Finding,
-    PhyCounter,
-    SmartData,
-)
+from livecheck.probes.drive.smart_data import AtaAttribute, AtaHealth, PhyCounter, SmartData
 from livecheck.probes.drive.smart_judge import judge
+from livecheck.probes.finding import Finding
 from livecheck.records import Outcome
 from tests import corpora
 from tests.probes.drive import smart_blobs

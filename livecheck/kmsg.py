@@ -1,0 +1,50 @@
+"""Records of /dev/kmsg and the messages in them (Linux Documentation/ABI/testing/dev-kmsg)."""
+
+from __future__ import annotations
+
+import errno
+import os
+import re
+from collections.abc import Iterator
+
+from livecheck.host import KernelMessage, Unreadable
+
+
+def kmsg_records(descriptor: int) -> Iterator[bytes]:
+    """Raw records; a record overwritten while we read it is passed over (EPIPE)."""
+    while True:
+        try:
+            record = os.read(descriptor, 8192)
+        except BlockingIOError:
+            return
+        except BrokenPipeError:
+            continue
+        except OSError as error:
+            if error.errno == errno.EINVAL:  # longer than the buffer; never seen in practice
+                continue
+            raise Unreadable("/dev/kmsg", error.errno or errno.EIO) from error
+        if not record:
+            return
+        yield record
+
+
+_KMSG_HEAD = re.compile(r"^(\d+),\d+,(\d+),[^;]*;(.*)$")
+
+
+def parse_kmsg(records: Iterator[bytes]) -> Iterator[KernelMessage]:
+    """Typed messages of /dev/kmsg records (Documentation/ABI/testing/dev-kmsg)."""
+    head: tuple[float, int, str] | None = None
+    device: str | None = None
+    for line in b"".join(r if r.endswith(b"\n") else r + b"\n" for r in records).splitlines():
+        words = line.decode("utf-8", "replace")
+        match = _KMSG_HEAD.match(words)
+        if match:
+            if head:
+                yield KernelMessage(head[0], head[1], head[2], device)
+            # The low three bits are the priority, the rest the facility.
+            head = (int(match[2]) / 1e6, int(match[1]) & 7, match[3])
+            device = None
+        elif words.startswith(" DEVICE="):
+            device = words[8:]
+    if head:
+        yield KernelMessage(head[0], head[1], head[2], device)

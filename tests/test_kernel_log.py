@@ -99,7 +99,7 @@ def test_a_devices_own_words_are_no_message(name: str) -> None:
 
 
 def test_only_whole_messages_of_the_kernel_count() -> None:
-    """A line of another program that quotes the kernel is none (/dev/kmsg: facility not 0)."""
+    """A program that quotes the kernel has its own name before it."""
     for quoted in ("critical medium error, dev sda, sector 1", "ata1.00: error: { UNC }"):
         assert kernel_log.events([_message(f"smartd[1]: {quoted}", 4)]) == ()
 

@@ -52,6 +52,7 @@ class World(Bill):
         self.laptop: Laptop = invent(self.dice, self.complaint)
         self.fitted: dict[str, Item] = dict(self.laptop.fitted)
         self.faults = [fault for kind in kinds if (fault := self._inject(kind)) is not None]
+        self._units = self.true_units()
         self.minutes = 0.0
         self.money = 0.0
         self.orders: list[str] = []
@@ -61,6 +62,7 @@ class World(Bill):
         self.opened: set[str] = set()
         self.runs: list[Run] = []
         self.spares = 0
+        self.cannot: tuple[str, ...] = ()
         self.board = 1
         self.pace = self.dice.lognormvariate(0.0, 0.15)
         self._alarms: dict[tuple[str, str], bool] = {}
@@ -111,6 +113,19 @@ class World(Bill):
     def true_units(self) -> set[str]:
         """Units of all faults the machine came with."""
         return {fault.unit() for fault in self.faults}
+
+    def types(self) -> tuple[tuple[str, str], ...]:
+        """(Name, seat) of every fault."""
+        return tuple((fault.type.name, fault.type.role) for fault in self.faults)
+
+    def accepts(self, unit: str | None) -> bool:
+        """Whether naming this unit, or none, is right of the machine as it came."""
+        return unit in self._units if unit is not None else not self._units
+
+    def cured_for_nothing(self) -> bool:
+        """True: a contact made anew or a cleaning cured it, and nothing was bought."""
+        cured = (f for f in self.faults if f.gone and (f.type.role == "contact" or f.type.cleans))
+        return any(cured) and not self.orders
 
     # --- Looking
 
@@ -344,14 +359,14 @@ class World(Bill):
         elif action == actions.ELSEWHERE and item is not None:
             self._elsewhere(item)
         elif action == actions.DEEPER:
-            self.minutes += self._figure("full trial")
+            self.minutes += self.knowledge.bench.actions.full_trial.minutes
             self.look(depth="full")
         elif action == actions.SOAK:
-            self.minutes += self._figure("soak")
+            self.minutes += self.knowledge.bench.actions.soak.minutes
             for _ in range(4):
                 self.look()
         elif action == actions.MEASURE:
-            self.minutes += self._figure("measurement")
+            self.minutes += self.knowledge.bench.actions.measurement.minutes
             self.look(checks)
         elif action == actions.CLEAN:
             self.clean()
@@ -474,7 +489,7 @@ class World(Bill):
 
     def reinstall(self) -> None:
         """Put the installed system right; whether that helps, its owner sees."""
-        self.minutes += self._figure("software")
+        self.minutes += self.knowledge.kinds["software"].swap_minutes or 60.0
         self.wrong_reinstalls += "software" not in {fault.unit() for fault in self.left()}
         self.orders.append("software")
         for fault in self.faults:

@@ -18,7 +18,7 @@ from livecheck.records import (
     Run,
 )
 from tests.simulation import faults
-from tests.simulation.bill import COMEBACK_MINUTES, TRIAL_MINUTES, Bill
+from tests.simulation.bill import COMEBACK_MINUTES, TRIAL_MINUTES
 from tests.simulation.dice import bench_rule, read, told_apart, weighted
 from tests.simulation.fault import Fault
 from tests.simulation.faults import FaultType
@@ -36,9 +36,10 @@ from tests.simulation.laptops import (
     inventory,
 )
 from tests.simulation.population import OWN, Population
+from tests.simulation.truth import Truth
 
 
-class World(Bill):
+class World(Truth):
     """The machine on the bench, its bill, and what is really wrong with it."""
 
     def __init__(self, seed: int, knowledge: Knowledge, population: Population = OWN) -> None:
@@ -52,7 +53,7 @@ class World(Bill):
         self.laptop: Laptop = invent(self.dice, self.complaint)
         self.fitted: dict[str, Item] = dict(self.laptop.fitted)
         self.faults = [fault for kind in kinds if (fault := self._inject(kind)) is not None]
-        self._units = self.true_units()
+        self.units = frozenset(self.true_units())
         self.minutes = 0.0
         self.money = 0.0
         self.orders: list[str] = []
@@ -105,27 +106,6 @@ class World(Bill):
             and (fault.type.role != "part" or fault.where in inside)
             and (fault.type.role != "contact" or fault.where in self.fitted)
         ]
-
-    def left(self) -> list[Fault]:
-        """Faults not yet repaired, in the machine or on the table beside it."""
-        return [fault for fault in self.faults if not fault.gone]
-
-    def true_units(self) -> set[str]:
-        """Units of all faults the machine came with."""
-        return {fault.unit() for fault in self.faults}
-
-    def types(self) -> tuple[tuple[str, str], ...]:
-        """(Name, seat) of every fault."""
-        return tuple((fault.type.name, fault.type.role) for fault in self.faults)
-
-    def accepts(self, unit: str | None) -> bool:
-        """Whether naming this unit, or none, is right of the machine as it came."""
-        return unit in self._units if unit is not None else not self._units
-
-    def cured_for_nothing(self) -> bool:
-        """True: a contact made anew or a cleaning cured it, and nothing was bought."""
-        cured = (f for f in self.faults if f.gone and (f.type.role == "contact" or f.type.cleans))
-        return any(cured) and not self.orders
 
     # --- Looking
 

@@ -93,12 +93,16 @@ def ours(world: Bench) -> Ended:
     world.minutes += 5.0
     world.look()
     location: Location | None = None
+    before: tuple[object, ...] = ()
     for _ in range(MOST_STEPS):
         location = locate("sim", world.runs, world.knowledge, cannot=world.cannot)
         _note(ended, world, location)
         step = location.next_step
-        if step is None or world.minutes > MOST_MINUTES:
+        asked = (step, len(world.runs))
+        if step is None or world.minutes > MOST_MINUTES or asked == before:
+            # Proposed again though the bench has said that it cannot.
             break
+        before = asked
         ended.steps += 1
         if step.action == actions.REPAIR_SYSTEM:
             _decide(ended, world, location)

@@ -73,6 +73,7 @@ class Bench(Bill):
         self.opened: set[str] = set()
         self.runs: list[Run] = []
         self.board = 1
+        self.set_right = False
         self.items = {item.key: item for item in self.fitted.values()}
         self.homes = dict(self.fitted)
         self.seen: set[str] = set()
@@ -106,7 +107,11 @@ class Bench(Bill):
     def _inject(self, kind: Kind) -> list[Fault]:
         """The fault at a fitting spot; empty where the machine has none."""
         own = self._spots_for(kind)
-        return [Fault(kind, self.dice.choice(own), self.world, self.dice)] if own else []
+        if not own:
+            return []
+        fault = Fault(kind, self.dice.choice(own), self.world, self.dice)
+        fault.hidden = fault.hidden and not self.laptop.dead
+        return [fault]
 
     def _spots_for(self, kind: Kind) -> list[str]:
         if kind.seat in (BOARD, FIRMWARE, SOFTWARE, UNKNOWN):
@@ -208,7 +213,14 @@ class Bench(Bill):
         self._acting = [one.fault for one in acting]
         own = frozenset(key for key in self.items if self.items[key].spare)
         looks = Looks(
-            self.laptop, self.fitted, self.odd, self.world, self.knowledge, self.dice, own
+            self.laptop,
+            self.fitted,
+            self.odd,
+            self.world,
+            self.knowledge,
+            self.dice,
+            own,
+            self.set_right,
         )
         if only or self.laptop.dead:
             asked = only or (AGAIN if self.runs else ON_BENCH[self.complaint])

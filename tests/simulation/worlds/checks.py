@@ -120,6 +120,19 @@ ALARMS: Final[dict[str, float]] = {
 }
 """Chance to fail on a sound machine before the world bends it. Assumed."""
 
+STANDING: Final = frozenset(
+    {"wireless.blocked", "wireless.soft-block", "wireless.bands", "wireless.firmware"}
+    | {"bluetooth.firmware", "firmware.settings", "firmware.smbios", "firmware.acpi-checksums"}
+    | {"storage.link-speed", "storage.wear", "storage.health", "storage.self-test-log"}
+    | {"storage.link-history", "storage.medium-errors", "storage.command-errors"}
+    | {"power.battery-report", "power.adapter-rating", "memory.modules-seen"}
+)
+"""What is a state or a count that stays: its alarm is there in every run, or in none."""
+SWITCHES: Final = frozenset({"wireless.blocked", "wireless.soft-block", "firmware.settings"})
+"""Alarms that putting the settings right ends."""
+SATA_ONLY: Final = ("storage.link", "kernel.storage-link", "kernel.storage-host-bus")
+"""How the names of checks begin that a drive in a slot of PCI Express does not have."""
+
 COUNTED: Final = frozenset(
     {"sectors", "errors", "incidents", "words", "messages", "events", "times", "resets"}
     | {"reads", "regions", "bytes", "results", "commands", "losses", "tables", "faults"}

@@ -18,6 +18,7 @@ class Hands(Bench):
         super().__init__(seed, tables)
         self.habits = self.world.habits
         self.spares = 0
+        self.reminded = False
 
     def slips(self, chance: float) -> bool:
         """Whether a slip of this chance happens now."""
@@ -25,7 +26,11 @@ class Hands(Bench):
 
     def tell(self, *answers: Answer) -> tuple[Answer, ...]:
         """What of it he does tell."""
-        return () if self.slips(self.habits.unsaid) else answers
+        return answers if self.says() else ()
+
+    def says(self) -> bool:
+        """Whether he does not forget to tell what he did."""
+        return self.reminded or not self.slips(self.habits.unsaid)
 
     def handle(self, place: str) -> None:
         """Something came out of a place and went in; power was away, or not."""

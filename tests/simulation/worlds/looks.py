@@ -72,6 +72,8 @@ class Looks(NamedTuple):
     dice: random.Random
     foreign: frozenset[str]
     """Keys of parts that did not come with the machine: its past is not theirs."""
+    set_right: bool
+    """True: switches and settings were put right on the bench."""
 
     def readings(
         self, acting: Sequence[Acting], silent: set[str], tests: Sequence[str], heat_now: Heat
@@ -99,6 +101,7 @@ class Looks(NamedTuple):
                 continue
             names = checks.PASSIVE.get(item.kind, ())
             if self.laptop.spots[place].place.kind == "pcie-slot":
+                names = tuple(n for n in names if not n.startswith(checks.SATA_ONLY))
                 names += checks.ON_SLOT
             yield from (Asked(name, self._id(item, place), place, item.key) for name in names)
         for place, spot in self.laptop.spots.items():
@@ -186,7 +189,8 @@ class Looks(NamedTuple):
             }
             if counts.get(check):
                 return float(counts[check])
-        if odd.chatty and check in _CHATTY and self._mine("chatty", check, 0.6):
+        cured = self.set_right and check in checks.SWITCHES
+        if odd.chatty and check in _CHATTY and not cured and self._mine("chatty", check, 0.6):
             return float(2 + int(exp(1.5 + self.world.own(f"lines/{check}"))))
         if odd.no_firmware and check in _NO_FIRMWARE and own and self._mine("radio", check, 0.8):
             return 1.0
@@ -203,12 +207,15 @@ class Looks(NamedTuple):
         """A false alarm: a part of it stays with whoever raised it, a part comes in company."""
         world, check = self.world, one.check
         chance = world.alarm(check, checks.ALARMS.get(check, checks.USUAL_ALARM))
-        stays, shared = world.alarm_stays, world.alarm_shared
+        if self.set_right and check in checks.SWITCHES:
+            return False
+        stands = check in checks.STANDING
+        stays, shared = (1.0, 0.0) if stands else (world.alarm_stays, world.alarm_shared)
         rest = 1.0 - stays - shared
         value = (
             sqrt(stays) * world.own(f"stays/{check}/{one.who or one.at}")
             + sqrt(shared) * world.own(f"subject/{check.partition('.')[0]}")
-            + sqrt(rest) * self.dice.gauss(0.0, 1.0)
+            + sqrt(max(rest, 0.0)) * self.dice.gauss(0.0, 1.0)
         )
         return value < NORMAL.inv_cdf(chance)
 

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from typing import Final
 
+from livecheck.diagnosis import actions
 from livecheck.records import Answer, Knowledge
 from tests.simulation.bill import COMEBACK_MINUTES
 from tests.simulation.worlds import told
 from tests.simulation.worlds.fault import Fault
 from tests.simulation.worlds.hands import Hands
-from tests.simulation.worlds.kind import FIRMWARE, FREE, LEAD, SETTING, SOFTWARE, UNKNOWN
+from tests.simulation.worlds.kind import FIRMWARE, FREE, LEAD, PART, SETTING, SOFTWARE, UNKNOWN
 
 LEAD_ROWS: Final = {"adapter": "power-jack", "panel": "panel-connector"}
 LEAD_PRICE: Final = 0.2
@@ -24,6 +25,7 @@ class Repairs(Hands):
         super().__init__(seed, tables)
         self.orders: list[str] = []
         self.wrong_boards = self.wrong_orders = self.wrong_reinstalls = 0
+        self.cannot: tuple[str, ...] = ()
 
     def types(self) -> tuple[tuple[str, str], ...]:
         """(Name, seat) of every fault the machine came with."""
@@ -52,7 +54,8 @@ class Repairs(Hands):
 
     def _fits(self, fault: Fault, unit: str) -> bool:
         seat = fault.kind.seat
-        if unit == self.unit(fault):
+        # A soldered part is rightly named as itself and as its board.
+        if unit == self.unit(fault) or (seat == PART and unit == fault.where):
             return True
         if seat in FREE:
             return unit == "contact" or unit.startswith("free:") or (
@@ -61,7 +64,12 @@ class Repairs(Hands):
         return seat in (SOFTWARE, FIRMWARE) and unit.startswith("free:")
 
     def order(self, unit: str, kind: str) -> None:
-        """Buy and fit a unit, and look again."""
+        """Buy and fit a unit, and look again; what is soldered is seen to be so and not bought."""
+        item = self.items.get(unit)
+        if item is not None and item.soldered:
+            self.spend(kind, trial=False)
+            self.cannot = (*self.cannot, f"{actions.REPLACE}: {unit}")
+            return
         wrong = unit not in {self.unit(fault) for fault in self.left()}
         self.orders.append(unit)
         row = LEAD_ROWS.get(self._lead_of(unit), kind)
@@ -71,7 +79,6 @@ class Repairs(Hands):
         self.spend(row)
         for fault in self.left():
             fault.gone = self.unit(fault) == unit
-        item = self.items.get(unit)
         answers: tuple[Answer, ...] = ()
         if unit == "mainboard":
             self.board += 1
@@ -88,7 +95,8 @@ class Repairs(Hands):
             place = unit.removeprefix("lead:")
             self.handle(place)
             answers = (told.treated("repair", place),)
-        self.look(answers=self.tell(*answers))
+        # What was bought for the case stands on its bill: it is never left untold.
+        self.look(answers=answers)
 
     def _lead_of(self, unit: str) -> str:
         place = unit.removeprefix("lead:")

@@ -35,11 +35,12 @@ class Technician(Repairs):
     def __init__(self, seed: int, tables: Knowledge) -> None:
         super().__init__(seed, tables)
         kinds = tables.kinds
-        self.cannot: tuple[str, ...] = (
+        self.cannot = (
             *(f"no spare: {kinds[kind].title}" for kind in self.world.no_spare),
             *(() if self.world.machine_elsewhere else ("no known-good machine",)),
             *(() if self.world.meter else (actions.MEASURE,)),
         )
+        self._last = ("", "")
 
     def perform(
         self, action: str, target: str, to: str | None, parts: Sequence[str], checks: Sequence[str]
@@ -47,6 +48,9 @@ class Technician(Repairs):
         """Do one step that is no repair, and look again; or say that it cannot be done."""
         hands = WORDS.get(action)
         step = Step(action, target, to, tuple(parts), tuple(checks))
+        # Asked for the same again, he notices what he forgot to tell.
+        self.reminded = (action, target) == self._last
+        self._last = (action, target)
         if hands is None or not hands(self, step):
             self.cannot = (*self.cannot, f"{action}: {target}")
 
@@ -58,7 +62,7 @@ class Technician(Repairs):
         self.spend(self.laptop.spots[place].takes, reseat=True)
         if not self.slips(self.habits.not_done):
             self.handle(place)
-        self.look(reseated=() if self.slips(self.habits.unsaid) else (place,))
+        self.look(reseated=(place,) if self.says() else ())
         return True
 
     def exchange(self, step: Step) -> bool:
@@ -195,6 +199,7 @@ class Technician(Repairs):
         self.minutes += 2.0 + TRIAL_MINUTES
         if not self.slips(self.habits.not_done):
             self.cure("set")
+            self.set_right = True
         self.look(answers=self.tell(told.treated("set", step.target)))
         return True
 

@@ -41,66 +41,48 @@ bring_up: lines of halves
 bring_up: parameters of _reading
 claims: public names
 class Alarm
-class Answer
 class Battery
 class Bench
-class Board
 class Case
-class Change
-class Channel
 class Choice
-class Column
-class Count
 class Course
 class Finding
 class Found
 class Group
-class Heard
-class Key
-class Line
 class Lines
 class Link
 class Names
 class Offer
 class Outcome
-class Part
 class Pattern
 class Place
 class Plan
 class Port
 class Question
 class Refused
-class Result
 class Row
 class Rule
 class Seen
-class Sheet
 class Slot
 class State
 class Step
-class Summary
 class Supply
 class Target
 class Told
-class Verdict
-class Wrong
 class _Maker
 components: lines
 components: parameters of _add
 config_space: public names
 cooling: parameters of _cooling
-decode: lines
-decode: public names
 diagnosis: lines of locate
 diagnosis: parameters of locate
 drawings: public names
 drive: parameters of drive
 ending: parameters of reading
-engine: parameters of __init__
-engine: parameters of _run_element
 explain: lines
 explain: parameters of _sentence
 explain: parameters of tell
+fitting: lines
 fitting: parameters of _fitted
 fitting: parameters of _silent
 guided: lines
@@ -113,21 +95,15 @@ misc: lines
 model: lines
 model: public names
 moves: lines
-netlink: public names
 pad: public names
 pci: lines
 power_supply: lines
 read_test: parameters of __init__
-recording: parameters of record_outcome
-report: lines of page_environment
-run: public names
 runner: lines
 runner: parameters of _watch
 scan: parameters of _card
 scan: parameters of _hot
 scan_judge: parameters of _reading
-session: lines
-session: parameters of run_and_save
 settings: parameters of _step
 situation: public names
 smart_ata: public names
@@ -136,10 +112,6 @@ smbios_decode: lines
 smbios_types: public names
 steady: parameters of _calm
 swaps: parameters of _swap
-taking: lines
-taking: lines of probe
-taking: parameters of _probe_group
-taking: parameters of probe
 terminal: public names
 trial: parameters of site
 trial: parameters of sites
@@ -147,11 +119,8 @@ under_load: parameters of holds
 usb: lines
 usb: parameters of _place
 v4l2: public names
-view: lines
-view: lines of page
 wording: public names
 words: public names
-worker: lines
 worksheet: lines
 worksheet: parameters of _open
     """.strip().splitlines()

@@ -285,7 +285,7 @@ class Bench(Bill):
         item = self.fitted[place]
         home = next((p for p, one in self.homes.items() if one.key == item.key), place)
         known = item.key in self.seen or item.spare
-        return told.part_is(item.kind, place, item.key if known else f"{item.kind}@{home}")
+        return told.part_is(place, item, item.key if known else f"{item.kind}@{home}")
 
     def _watch(self) -> tuple[bool, bool] | None:
         """Where the complaint shows, if the technician looks and says it this time."""

@@ -87,7 +87,7 @@ class Hands(Bench):
         else:
             name = f"bench spare {self.spares}"
             item = Item(f"{kind}:{name}", kind, None, spare=True)
-            answers = (told.part_is(kind, place, name),)
+            answers = (told.part_is(place, item, item.key),)
         self.items[item.key] = item
         if self.slips(self.habits.bad_spare):
             bad = [k for k in kinds_parts.PARTS if k.seat == PART and k.of == kind]

@@ -85,7 +85,7 @@ class Repairs(Hands):
             for place in sorted(self.fitted):
                 self.cure("reseat", {place})
             self.cure("drain")
-            answers = (told.board_replaced(),)
+            answers = (told.NEW_BOARD,)
         elif item is not None:
             where = self.place_of(item) or self.home(item)
             held = self.fitted.get(where or "")
@@ -94,7 +94,7 @@ class Repairs(Hands):
         elif unit.startswith("lead:"):
             place = unit.removeprefix("lead:")
             self.handle(place)
-            answers = (told.treated("repair", place),)
+            answers = (told.repaired(place),)
         # What was bought for the case stands on its bill: it is never left untold.
         self.look(answers=answers)
 

@@ -133,7 +133,7 @@ class Technician(Repairs):
             self.fitted[place or ""] = item
             self.handle(place or "")
             if not item.identity:
-                answers.append(told.own_is_back(item.kind, place or ""))
+                answers.append(told.own_is_back(place or ""))
         self.look(answers=self.tell(*answers))
         return True
 
@@ -150,7 +150,7 @@ class Technician(Repairs):
         inside, self.fitted = self.fitted, {place: item}
         readings, silent, finished = self._readings((), "quick")
         own = [r for r in readings if r.at in (place, item.key, f"{item.kind}@{place}")]
-        answers = [] if item.identity and not silent else [told.part_is(item.kind, place, item.key)]
+        answers = [] if item.identity and not silent else [told.part_is(place, item, item.key)]
         run = self._run(self.fitted, silent, own, "quick", answers, finished, elsewhere=True)
         self.fitted, self.faults = inside, kept
         self.runs.append(msgspec.structs.replace(run, known_good=()))
@@ -183,7 +183,7 @@ class Technician(Repairs):
         self.spend("cooling", reseat=True)
         if not self.slips(self.habits.not_done):
             self.cure("clean", {self.fitted[place].key})
-        self.look(answers=self.tell(told.treated("clean", f"cooling@{place}")))
+        self.look(answers=self.tell(told.cleaned(place)))
         return True
 
     def flash(self, step: Step) -> bool:
@@ -191,7 +191,7 @@ class Technician(Repairs):
         self.spend("firmware")
         if not self.slips(self.habits.not_done):
             self.cure("flash")
-        self.look(answers=self.tell(told.treated("flash", "firmware")))
+        self.look(answers=self.tell(told.FLASHED))
         return True
 
     def put_right(self, step: Step) -> bool:
@@ -200,7 +200,7 @@ class Technician(Repairs):
         if not self.slips(self.habits.not_done):
             self.cure("set")
             self.set_right = True
-        self.look(answers=self.tell(told.treated("set", step.target)))
+        self.look(answers=self.tell(told.put_right(step.target)))
         return True
 
     def enable(self, step: Step) -> bool:

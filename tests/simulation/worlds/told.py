@@ -2,37 +2,60 @@
 
 from __future__ import annotations
 
-from livecheck.records import COMPLAINT, INSIDE, NOWHERE, OUTSIDE, Answer, Outcome, Reading
+from typing import Final
+
+from livecheck.records import (
+    Answer,
+    BoardReplaced,
+    CleanedPart,
+    ComplaintShows,
+    FirmwareFlashed,
+    FirstPartBack,
+    Outcome,
+    PartIs,
+    Reading,
+    RepairedPart,
+    SettingPutRight,
+    WhereShown,
+)
+from tests.simulation.laptops import Item
+
+NEW_BOARD: Final = BoardReplaced()
+FLASHED: Final = FirmwareFlashed()
 
 
-def part_is(kind: str, place: str, name: str) -> Answer:
-    """Another part is in a place: one with this name, or with this key seen before."""
-    return Answer(about=f"{kind}@{place}", says=name)
+def part_is(place: str, item: Item, key: str) -> Answer:
+    """Another part is in a place; ``key``: its id in the runs."""
+    return PartIs(place=place, name=key.partition(":")[2] or key, key=key, known_good=item.spare)
 
 
-def own_is_back(kind: str, place: str) -> Answer:
+def own_is_back(place: str) -> Answer:
     """The machine's own part is in its place again."""
-    return Answer(about=f"{kind}@{place}", says="original")
+    return FirstPartBack(place=place)
 
 
-def treated(how: str, about: str) -> Answer:
-    """Cleaned, written again, put right or repaired; ``how`` is a word of the bench here."""
-    words = {"clean": "cleaned", "flash": "re-flashed", "set": "set", "repair": "repaired"}
-    return Answer(about=about, says=words[how])
+def cleaned(place: str) -> Answer:
+    """The cooling was cleaned."""
+    return CleanedPart(part=f"cooling@{place}")
 
 
-def board_replaced() -> Answer:
-    """Another board from this run on."""
-    return Answer(about="mainboard", says="replaced")
+def put_right(component: str) -> Answer:
+    """The switches and settings that bear on a component were put right."""
+    return SettingPutRight(component=component)
+
+
+def repaired(component: str) -> Answer:
+    """What stays in the machine was repaired: a jack, a lead."""
+    return RepairedPart(component=component)
 
 
 def where_shown(inside: bool, outside: bool) -> tuple[Answer, tuple[Reading, ...]]:
     """Where the complaint was seen: the answer, and the readings a run makes of it."""
-    says = OUTSIDE if outside else INSIDE if inside else NOWHERE
+    where = WhereShown.OUTSIDE if outside else WhereShown.INSIDE if inside else WhereShown.NOWHERE
     readings = [_seen("complaint.outside", outside)]
     if not outside:
         readings.insert(0, _seen("complaint.inside", inside))
-    return Answer(about=COMPLAINT, says=says), tuple(readings)
+    return ComplaintShows(where=where), tuple(readings)
 
 
 def _seen(check: str, shows: bool) -> Reading:

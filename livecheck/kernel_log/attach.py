@@ -34,9 +34,8 @@ class Lookup:
         for device in inventory.devices:
             if device.component is not None:
                 self._by_name.setdefault(device.name, device.component)
-                number = device.attributes.get("dev")
-                if isinstance(number, str):
-                    self._by_name.setdefault(f"b{number}", device.component)
+                if device.number is not None:
+                    self._by_name.setdefault(f"b{device.number}", device.component)
         self._places = {place.id for place in inventory.places}
         self._controllers = {controller.id for controller in inventory.controllers}
         self._part_in = {part.place: part.id for part in reversed(inventory.parts)}

@@ -26,6 +26,17 @@ from livecheck.records.base import (
     decode,
     encode,
 )
+from livecheck.records.facts import (
+    BlockFacts,
+    CameraFacts,
+    DeviceFacts,
+    InputFacts,
+    NetFacts,
+    NvmeFacts,
+    PciFacts,
+    ScreenFacts,
+    UsbFacts,
+)
 from livecheck.records.figures import BadRange, Figures, ReadFigures
 from livecheck.records.location import (
     Candidate,
@@ -35,7 +46,7 @@ from livecheck.records.location import (
     PredictedOutcome,
     Swap,
 )
-from livecheck.records.machine import BENCH_OWN, Controller, Device, Inventory, Machine, Part, Place
+from livecheck.records.machine import Controller, Device, Inventory, Machine, Part, Place
 from livecheck.records.parameters import BenchTable, Losses, ModelParameters, Parameter
 from livecheck.records.run import (
     BY_HAND,
@@ -60,7 +71,6 @@ from livecheck.records.shelf import Learned, Proved, RunLine, Summary
 from livecheck.records.tables import Blame, Caution, Check, Kind, Knowledge
 
 __all__ = [
-    "BENCH_OWN",
     "BY_HAND",
     "BY_ITSELF",
     "COMPLAINT",
@@ -74,6 +84,8 @@ __all__ = [
     "BadRange",
     "BenchTable",
     "Blame",
+    "BlockFacts",
+    "CameraFacts",
     "Candidate",
     "Case",
     "Caution",
@@ -83,8 +95,10 @@ __all__ = [
     "Course",
     "DamagedRecord",
     "Device",
+    "DeviceFacts",
     "Evidence",
     "Figures",
+    "InputFacts",
     "Inventory",
     "KernelEvent",
     "Kind",
@@ -95,12 +109,15 @@ __all__ = [
     "Losses",
     "Machine",
     "ModelParameters",
+    "NetFacts",
     "NextStep",
     "NotJudged",
     "NotTested",
+    "NvmeFacts",
     "Outcome",
     "Parameter",
     "Part",
+    "PciFacts",
     "Place",
     "PredictedOutcome",
     "Presence",
@@ -111,9 +128,11 @@ __all__ = [
     "Record",
     "Run",
     "RunLine",
+    "ScreenFacts",
     "Side",
     "Summary",
     "Swap",
+    "UsbFacts",
     "Value",
     "decode",
     "encode",

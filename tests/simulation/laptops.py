@@ -165,7 +165,7 @@ def _with_presence(spot: Spot, presence: Presence) -> Place:
         name=spot.place.name,
         controller=spot.place.controller,
         presence=presence,
-        attributes={"expects": spot.takes} if spot.takes else {},
+        expects=spot.takes or None,
     )
 
 

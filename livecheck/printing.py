@@ -13,7 +13,7 @@ from livecheck.demo import Step
 from livecheck.probes.runner import Event
 from livecheck.records import Knowledge, Location, NextStep, Outcome, Swap
 from livecheck.report.names import Names
-from livecheck.session import Saved
+from livecheck.saving import Saved
 from livecheck.wording import clean, minutes
 
 WIDTH = 79

@@ -91,15 +91,15 @@ def test_who_may_import_whom(module: str) -> None:
         ("livecheck.diagnosis", "from . import blame", 0),
         ("livecheck.diagnosis.blame", "import math, msgspec", 0),
         ("livecheck.diagnosis.blame", "import scipy", 1),
-        ("livecheck.session", "from livecheck.console import app", 1),
-        ("livecheck.session", "def f():\n    from textual.app import App", 1),
+        ("livecheck.saving", "from livecheck.console import app", 1),
+        ("livecheck.saving", "def f():\n    from textual.app import App", 1),
         ("livecheck.cli", "from livecheck.console import app", 1),
         ("livecheck.cli", "def f():\n    from livecheck.console import app", 0),
         ("livecheck.console.app", "import textual", 0),
-        ("livecheck.session", "from livecheck import cli", 1),
-        ("livecheck.session", "from livecheck.commands import run", 1),
+        ("livecheck.saving", "from livecheck import cli", 1),
+        ("livecheck.saving", "from livecheck.commands import run", 1),
         ("livecheck.cli", "from livecheck.commands import run", 0),
-        ("livecheck.session", "import tests.factories", 1),
+        ("livecheck.saving", "import tests.factories", 1),
     ],
 )
 def test_wrong_imports_are_seen(module: str, source: str, complaints: int) -> None:
@@ -124,7 +124,7 @@ def test_diagnosis_loads_nothing_else() -> None:
 
 def test_command_line_loads_no_console() -> None:
     """In a fresh interpreter: commands start without the weight of the screen."""
-    loaded = _loaded_by("import livecheck.cli, livecheck.session, livecheck.printing")
+    loaded = _loaded_by("import livecheck.cli, livecheck.saving, livecheck.printing")
     assert not [m for m in loaded if within(m, "livecheck.console", "textual")]
 
 
@@ -221,11 +221,11 @@ def test_only_the_host_touches_hardware(module: str) -> None:
         ("livecheck.probes.drive.smart", "Path(f'/sys/block/{x}').read_text()", 1),
         ("livecheck.inventory.usb", "os.listdir(folder)", 1),
         ("livecheck.inventory.usb", "subprocess.run(['lsusb'])", 1),
-        ("livecheck.session", "Path('/proc/cpuinfo').read_text()", 1),
-        ("livecheck.session", "Path('reports')", 0),
+        ("livecheck.saving", "Path('/proc/cpuinfo').read_text()", 1),
+        ("livecheck.saving", "Path('reports')", 0),
         ("livecheck.inventory.usb", "host.read('/sys/bus/usb')", 0),
         ("livecheck.live_host", "os.open('/dev/kmsg', os.O_RDONLY)", 0),
-        ("livecheck.session", "pyudev.Context()", 1),
+        ("livecheck.saving", "pyudev.Context()", 1),
     ],
 )
 def test_wrong_doors_are_seen(module: str, source: str, complaints: int) -> None:
@@ -248,7 +248,7 @@ MAY_WRITE = {
     "livecheck.probes.runner": "/dev/null, for the children",
     "livecheck.recorder.file": "the record of every second, on the shop drive",
     "livecheck.recorder.process": "/dev/null, for itself",
-    "livecheck.session": "the report, on the shop drive or where the user said",
+    "livecheck.judgement": "the report, where the user said",
 }
 
 

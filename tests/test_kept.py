@@ -11,19 +11,24 @@ import subprocess
 import sys
 from pathlib import Path
 
+import msgspec
 import pytest
 
-from livecheck import knowledge, session
+from livecheck import knowledge
 from livecheck.casefile import CaseFolder, Shop
 from livecheck.live_host import LiveHost
+from livecheck.plan import FULL, Plan
 from livecheck.probes.control import Control
 from livecheck.records import Complaint, Run
+from livecheck.run import RunContext, RunControl, begin, run_probes
+from livecheck.saving import Saved, Unsaved, keep_elsewhere, run_and_save, save
 
-CALM = session.Plan(probes=("firmware",), ticket="K-1")
+CALM = Plan(probes=("firmware",), ticket="K-1")
 
 
-def _saved(shop: Path, plan: session.Plan = CALM) -> session.Saved:
-    return session.run_and_save(LiveHost(), plan, knowledge.load(), Shop(shop))
+def _saved(shop: Path, plan: Plan = CALM) -> Saved:
+    context = RunContext(host=LiveHost(), plan=plan, knowledge=knowledge.load())
+    return run_and_save(context, Shop(shop))
 
 
 def test_a_drive_lost_half_way_does_not_end_the_run(
@@ -33,20 +38,20 @@ def test_a_drive_lost_half_way_does_not_end_the_run(
     saved in its own place once the drive answers again."""
     real, calls = CaseFolder.save_run, 0
 
-    def save(self: CaseFolder, run: Run, kernel_log: str | None = None) -> Path:
+    def failing(self: CaseFolder, run: Run, kernel_log: str | None = None) -> Path:
         nonlocal calls
         calls += 1
         if calls > 1:
             raise OSError(errno.EIO, "Input/output error")
         return real(self, run, kernel_log)
 
-    monkeypatch.setattr(CaseFolder, "save_run", save)
-    with pytest.raises(session.Unsaved) as caught:
+    monkeypatch.setattr(CaseFolder, "save_run", failing)
+    with pytest.raises(Unsaved) as caught:
         _saved(tmp_path)
     assert caught.value.run.finished
     assert "pull the stick" in str(caught.value)
     monkeypatch.setattr(CaseFolder, "save_run", real)
-    again = session.save_again(caught.value.run, CALM, knowledge.load(), Shop(tmp_path))
+    again = save(caught.value.run, CALM, knowledge.load(), Shop(tmp_path))
     assert [run.number for run in again.loaded.runs] == [1]
     assert again.loaded.runs[0].finished
 
@@ -54,7 +59,7 @@ def test_a_drive_lost_half_way_does_not_end_the_run(
 def test_a_kept_run_becomes_the_next_of_its_case(tmp_path: Path) -> None:
     """Its place is taken by another run, so it gets a number of its own."""
     saved = _saved(tmp_path)
-    kept = session.keep_elsewhere(saved.run)
+    kept = keep_elsewhere(saved.run)
     done = subprocess.run(
         [sys.executable, "-m", "livecheck", "save", kept, "--ticket", "K-1", "--shop", tmp_path,
          "--json"],
@@ -69,7 +74,7 @@ def test_a_kept_run_becomes_the_next_of_its_case(tmp_path: Path) -> None:
 def test_what_the_bench_told_stays_in_the_case(tmp_path: Path) -> None:
     """Spares and ruled-out steps of one run hold for the runs after it."""
     first = _saved(tmp_path)
-    told = session.Plan(
+    told = Plan(
         probes=("firmware",), case=first.loaded.case.id, known_good=("serial:S1",),
         cannot=("no spare: drive",), complaint=Complaint.SLOW,
     )  # fmt: skip
@@ -91,13 +96,15 @@ def test_a_run_is_deepened_while_it_goes_on() -> None:
             self.asked += 1
             return self.asked > 3
 
-    plan = session.Plan(probes=("storage-read",))
-    run, _ = session.begin(LiveHost(), plan)
+    plan = Plan(probes=("storage-read",))
+    run, _ = begin(LiveHost(), plan)
     bare = Run(number=0, started=run.started)
     wish = Deeper()
-    done = session.probe(LiveHost(), bare, plan, knowledge.load(), wishes=wish)
-    assert done.depth == session.FULL
+    control = RunControl(orders=wish)
+    context = RunContext(host=LiveHost(), plan=plan, knowledge=knowledge.load(), control=control)
+    done = run_probes(bare, context)
+    assert done.depth == FULL
     assert [p.ended for p in done.probes] == ["done"]
     # Passive probes have no depth: a run of them alone stays as it was.
-    calm = session.Plan(probes=("firmware",))
-    assert session.probe(LiveHost(), bare, calm, knowledge.load(), wishes=wish).depth == "quick"
+    calm = msgspec.structs.replace(context, plan=Plan(probes=("firmware",)))
+    assert run_probes(bare, calm).depth == "quick"

@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from livecheck import knowledge
-from livecheck.session import tables
+from livecheck.judgement import shop_tables
 
 BUILT_IN = knowledge.load()
 
@@ -22,7 +22,7 @@ def test_a_shop_changes_single_figures_and_keeps_the_rest(tmp_path: Path) -> Non
     written(tmp_path, "components.toml", '[drive]\nweight = 4.5\nweight_source = "our cases"\n')
     written(tmp_path, "bench.toml", '[covers."bottom cover"]\nminutes = 9\nsource = "ours"\n')
     written(tmp_path, "model.toml", "[no_fault]\nvalue = 0.2\n")
-    found, trouble = tables(tmp_path)
+    found, trouble = shop_tables(tmp_path)
     assert trouble is None
     drive = found.kinds["drive"]
     assert (drive.weight, drive.weight_source) == (4.5, "our cases")
@@ -74,7 +74,7 @@ def test_nonsense_is_refused_with_file_and_row(
     with pytest.raises(knowledge.BrokenTable) as refused:
         knowledge.with_shop_file(BUILT_IN, path)
     assert str(path) in str(refused.value) and says in str(refused.value)
-    found, trouble = tables(tmp_path)
+    found, trouble = shop_tables(tmp_path)
     assert found == BUILT_IN, "a broken table changes nothing"
     assert trouble and says in trouble
 

@@ -126,8 +126,6 @@ runner: parameters of _watch
 scan: parameters of _card
 scan: parameters of _hot
 scan_judge: parameters of _reading
-session: lines
-session: parameters of run_and_save
 settings: parameters of _step
 situation: public names
 smart_ata: public names
@@ -136,10 +134,6 @@ smbios_decode: lines
 smbios_types: public names
 steady: parameters of _calm
 swaps: parameters of _swap
-taking: lines
-taking: lines of probe
-taking: parameters of _probe_group
-taking: parameters of probe
 terminal: public names
 trial: parameters of site
 trial: parameters of sites
@@ -151,7 +145,6 @@ view: lines
 view: lines of page
 wording: public names
 words: public names
-worker: lines
 worksheet: lines
 worksheet: parameters of _open
     """.strip().splitlines()

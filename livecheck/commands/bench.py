@@ -53,8 +53,10 @@ def add(commands: Subparsers) -> None:
 
 
 def _note(options: argparse.Namespace) -> int:
-    from livecheck import printing, session
+    from livecheck import printing
+    from livecheck.judgement import save_report
     from livecheck.report.names import Names
+    from livecheck.saving import note
 
     if not (options.cannot or options.can or options.spare):
         raise UsageError("note wants --cannot, --can or --spare")
@@ -62,12 +64,10 @@ def _note(options: argparse.Namespace) -> int:
     folder = CaseFolder(options.case)
     tables = read_tables(root_of(options.case))
     try:
-        session.note(folder, options.spare, options.cannot, options.can)
-        session.write_report(folder, tables)
+        note(folder, options.spare, options.cannot, options.can)
+        loaded, location = save_report(folder, tables)
     except OSError as error:
         raise explain(error, options.case) from error
-    loaded = load(options.case)
-    location = session.locate_case(loaded, tables)
     if options.json:
         print_json({"case": loaded.case, "location": location})
     else:
@@ -76,13 +76,13 @@ def _note(options: argparse.Namespace) -> int:
 
 
 def _tree(options: argparse.Namespace) -> int:
-    from livecheck import session
+    from livecheck.judgement import locate_case
     from livecheck.report.names import Names
     from livecheck.report.tree import path_tree
 
     loaded = load(options.case)
     tables = read_tables(root_of(options.case))
-    root = path_tree(loaded.runs, session.locate_case(loaded, tables), Names(loaded.runs, tables))
+    root = path_tree(loaded.runs, locate_case(loaded, tables), Names(loaded.runs, tables))
     if options.json:
         print_json(root)
     elif root is None:

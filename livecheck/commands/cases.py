@@ -55,11 +55,11 @@ def add(commands: Subparsers) -> None:
 
 
 def _locate(options: argparse.Namespace) -> int:
-    from livecheck import session
+    from livecheck.judgement import locate_case
 
     loaded = load(options.case)
     tables = read_tables(root_of(options.case), besides=loaded.case.id)
-    location = session.locate_case(loaded, tables)
+    location = locate_case(loaded, tables)
     for line in loaded.damaged:
         print(f"livecheck: {line} (left as it is)", file=sys.stderr)
     if options.json:
@@ -73,15 +73,19 @@ def _locate(options: argparse.Namespace) -> int:
 
 
 def _report(options: argparse.Namespace) -> int:
-    from livecheck import session
+    from livecheck.judgement import save_report, write_report
 
     case = load(options.case).case
     tables = read_tables(root_of(options.case), besides=case.id)
+    folder = CaseFolder(options.case)
     try:
-        target = session.write_report(CaseFolder(options.case), tables, options.to)
+        if options.to is not None:
+            write_report(folder, tables, options.to)
+        else:
+            save_report(folder, tables)
     except OSError as error:
         raise explain(error, options.to or options.case) from error
-    print(target)
+    print(options.to or folder.report_file)
     return DONE
 
 
@@ -104,7 +108,7 @@ def _query(options: argparse.Namespace) -> Query:
 def _cases(options: argparse.Namespace) -> int:
     import sqlite3
 
-    from livecheck import session
+    from livecheck.judgement import locate_case
     from livecheck.shelf.shop import caught_up
 
     shop = find_shop(LiveHost(), options.shop)
@@ -112,7 +116,7 @@ def _cases(options: argparse.Namespace) -> int:
     try:
         with caught_up(
             shop,
-            lambda loaded: session.locate_case(loaded, tables),
+            lambda loaded: locate_case(loaded, tables),
             thorough=options.rebuild,
             on_progress=_progress,
         ) as index:

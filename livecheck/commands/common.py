@@ -18,7 +18,7 @@ from livecheck.records import DamagedRecord, Knowledge
 
 if TYPE_CHECKING:
     from livecheck.probes.runner import Event
-    from livecheck.session import Saved
+    from livecheck.saving import Saved
 
 DONE: Final = 0
 
@@ -54,14 +54,12 @@ def common(parser: argparse.ArgumentParser, command: Callable[[argparse.Namespac
 @contextmanager
 def run_kept() -> Iterator[None]:
     """A run the shop drive refused is kept elsewhere, and the failure says where."""
-    from livecheck import session
+    from livecheck.saving import Unsaved, keep_elsewhere
 
     try:
         yield
-    except session.Unsaved as error:
-        raise Failure(
-            f"{error}. The run was kept in {session.keep_elsewhere(error.run)}"
-        ) from error
+    except Unsaved as error:
+        raise Failure(f"{error}. The run was kept in {keep_elsewhere(error.run)}") from error
 
 
 def load(path: Path) -> Loaded:
@@ -93,9 +91,9 @@ def read_tables(root: Path, besides: str | None = None) -> Knowledge:
 
     ``besides``: id of a case that is not to be judged by its own outcomes.
     """
-    from livecheck import session
+    from livecheck.judgement import shop_tables
 
-    tables, trouble = session.tables(root, besides)
+    tables, trouble = shop_tables(root, besides)
     if trouble:
         print(f"livecheck: {trouble}", file=sys.stderr)
     return tables

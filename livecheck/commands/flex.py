@@ -105,23 +105,28 @@ def _keep(options: argparse.Namespace, host: Host, result: Result, known_good: b
 
 
 def _save(options: argparse.Namespace, host: Host, result: Result, known_good: bool) -> None:
-    from livecheck import flex, session
+    from livecheck import flex
     from livecheck.casefile import find_shop
+    from livecheck.plan import Plan
     from livecheck.records import Answer
+    from livecheck.run import begin
+    from livecheck.saving import given_run, save
 
     shop = find_shop(host, options.shop)
     tables = read_tables(shop.root)
-    run, _ = session.begin(host, session.Plan())
+    begun, _ = begin(host, Plan())
     label = f"adapter: {result.label}" if result.label else None
-    found = flex.readings(result, run.inventory, tables.checks[flex.CHECK].limits)
+    found = flex.readings(result, begun.inventory, tables.checks[flex.CHECK].limits)
     answers = (Answer(about=found[0].at, says=label),) if label else ()
-    plan = session.Plan(
+    plan = Plan(
         ticket=options.ticket,
         answers=answers,
         known_good=(label,) if known_good and label else (),
+        readings=found,
     )
+    run, messages = given_run(host, plan)
     with run_kept():
-        saved = session.save_asked(host, plan, found, tables, shop)
+        saved = save(run, plan, tables, shop, messages)
     if options.json:
         print_json({"flex": result, "run": saved.run.number, "case": saved.case_folder})
     else:

@@ -51,12 +51,14 @@ def chosen(offers: tuple[Offer, ...], only: str | None) -> tuple[Offer, ...]:
 
 
 def _run(options: argparse.Namespace) -> int:
-    from livecheck import session
     from livecheck.guided import terminal
     from livecheck.guided.live import LiveBench
+    from livecheck.plan import Plan
+    from livecheck.run import begin
+    from livecheck.saving import given_run, save
 
     live = LiveHost()
-    begun, _ = session.begin(live, session.Plan())
+    begun, _ = begin(live, Plan())
     table = knowledge.guided()
     offers = chosen(offered(begun.inventory, table), options.only)
     if options.list:
@@ -67,9 +69,10 @@ def _run(options: argparse.Namespace) -> int:
     shop = find_shop(live, options.shop)
     tables = read_tables(shop.root)
     readings, missed = terminal.run(offers, table, tables, live, LiveBench())
-    plan = session.Plan(ticket=options.ticket, left_out=missed)
+    plan = Plan(ticket=options.ticket, readings=readings, left_out=missed)
+    run, messages = given_run(live, plan)
     with run_kept():
-        saved = session.save_asked(live, plan, readings, tables, shop)
+        saved = save(run, plan, tables, shop, messages)
     print_saved(saved, tables, options.json)
     return DONE
 

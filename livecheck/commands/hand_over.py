@@ -50,7 +50,9 @@ def add(commands: Subparsers) -> None:
 
 
 def _run(options: argparse.Namespace) -> int:
-    from livecheck import session
+    from livecheck.plan import Plan
+    from livecheck.run import RunContext, RunControl
+    from livecheck.saving import run_and_save
 
     if (options.case is None) == (options.ticket is None):
         raise UsageError("hand-over wants a case: its folder, or --ticket")
@@ -65,7 +67,7 @@ def _run(options: argparse.Namespace) -> int:
     host = captured(options.source) if options.source else live
     tables = read_tables(shop.root, case.id)
     readings, missed = _guided(host, options)
-    plan = session.Plan(
+    plan = Plan(
         complaint=case.complaint,
         ticket=case.ticket,
         case=case.id,
@@ -74,8 +76,9 @@ def _run(options: argparse.Namespace) -> int:
         hand_over=True,
         soak_hours=options.soak,
     )
+    context = RunContext(host=host, plan=plan, knowledge=tables, control=RunControl(on_event=tell))
     with run_kept():
-        saved = session.run_and_save(host, plan, tables, shop, tell)
+        saved = run_and_save(context, shop)
     found = compare(saved.loaded.runs)
     if options.json:
         print_json({"case": saved.case_folder, "report": saved.report_file, "hand_over": found})
@@ -97,9 +100,10 @@ def _guided(
     host: Host, options: argparse.Namespace
 ) -> tuple[tuple[Reading, ...], tuple[NotTested, ...]]:
     """The guided checks this machine has hardware for; all left out where nobody is there."""
-    from livecheck import session
+    from livecheck.plan import Plan
+    from livecheck.run import begin
 
-    begun, _ = session.begin(host, session.Plan())
+    begun, _ = begin(host, Plan())
     table = knowledge.guided()
     offers = offered(begun.inventory, table)
     why = None

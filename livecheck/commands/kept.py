@@ -26,10 +26,11 @@ def add(commands: Subparsers) -> None:
 
 
 def _save(options: argparse.Namespace) -> int:
-    from livecheck import session
     from livecheck.casefile import find_shop
     from livecheck.live_host import LiveHost
+    from livecheck.plan import Plan
     from livecheck.records import Run, decode
+    from livecheck.saving import save
 
     try:
         run = decode(options.file.read_bytes(), Run)
@@ -37,8 +38,8 @@ def _save(options: argparse.Namespace) -> int:
         raise Failure(f"{options.file}: {error.strerror} (give the file that was named)") from error
     shop = find_shop(LiveHost(), options.shop)
     tables = read_tables(shop.root)
-    plan = session.Plan(ticket=options.ticket, case=options.case)
+    plan = Plan(ticket=options.ticket, case=options.case)
     with run_kept():
-        saved = session.save_again(run, plan, tables, shop)
+        saved = save(run, plan, tables, shop)
     print_saved(saved, tables, options.json)
     return DONE

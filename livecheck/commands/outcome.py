@@ -42,13 +42,13 @@ def add(commands: Subparsers) -> None:
 
 
 def _outcome(options: argparse.Namespace) -> int:
-    from livecheck import session
+    from livecheck.judgement import locate_case, save_report
     from livecheck.live_host import LiveHost
     from livecheck.shelf import recording
 
     loaded = load(options.case)
     tables = read_tables(root_of(options.case), besides=loaded.case.id)
-    location = session.locate_case(loaded, tables)
+    location = locate_case(loaded, tables)
     offered = recording.choices(loaded, location, tables)
     if options.unit is None or options.proved is None:
         lines = "\n".join(f"  {c.component}  ({c.name})" for c in offered)
@@ -65,7 +65,7 @@ def _outcome(options: argparse.Namespace) -> int:
             proved=options.proved == "yes", now=now, note=options.note,
             keep_open=options.keep_open,
         )  # fmt: skip
-        session.write_report(folder, tables)
+        save_report(folder, tables)
     except OSError as error:
         raise explain(error, options.case) from error
     _tell(proved, folder, read_tables(root_of(options.case)), options.json)

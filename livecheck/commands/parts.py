@@ -26,12 +26,13 @@ def add(commands: Subparsers) -> None:
 
 
 def _parts(options: argparse.Namespace) -> int:
-    from livecheck import partssheet, session
+    from livecheck import partssheet
+    from livecheck.judgement import locate_case
     from livecheck.wording import text
 
     loaded = load(options.case)
     tables = read_tables(root_of(options.case), besides=loaded.case.id)
-    location = session.locate_case(loaded, tables)
+    location = locate_case(loaded, tables)
     sheets = partssheet.sheets(loaded.case, loaded.runs, location, tables)
     if options.json:
         print_json(sheets)

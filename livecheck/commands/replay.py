@@ -26,9 +26,9 @@ def add(commands: Subparsers) -> None:
 
 
 def _capture(options: argparse.Namespace) -> int:
-    from livecheck import session
+    from livecheck.run import record_machine
 
-    recording = session.record(LiveHost(), knowledge.load())
+    recording = record_machine(LiveHost(), knowledge.load())
     try:
         capture.save(options.file, recording, __version__)
     except OSError as error:

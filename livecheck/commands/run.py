@@ -35,8 +35,8 @@ from livecheck.records import (
 )
 
 if TYPE_CHECKING:
+    from livecheck.plan import Plan
     from livecheck.probes import Span
-    from livecheck.session import Plan
 
 WORKSHEETS: Final = frozenset({Complaint.NO_POWER, Complaint.NO_PICTURE})
 """Complaints of machines that cannot be started: measurements take the place of probes."""
@@ -79,23 +79,35 @@ def add(commands: Subparsers) -> None:
 
 
 def _run(options: argparse.Namespace) -> int:
-    from livecheck import session
-    from livecheck.probes import registry
+    plan = _plan(options)
+    if plan.complaint in WORKSHEETS and options.source is None:
+        return _worksheet(options, plan)
+    from livecheck.commands.telling import Telling
+    from livecheck.probes.control import SignalControl
+    from livecheck.run import RunContext, RunControl
+    from livecheck.saving import run_and_save
 
-    names = tuple(n for n in options.probes.split(",") if n) if options.probes else None
-    if names == ("passive",):
-        names = tuple(p.name for p in registry.ALL if p.passive)
-    unknown = set(names or ()) - set(registry.BY_NAME)
-    if unknown:
-        raise UsageError(
-            f"no probe named {', '.join(sorted(unknown))}; there are {', '.join(registry.BY_NAME)}"
-        )
+    live = LiveHost()
+    host: Host = captured(options.source) if options.source else live
+    shop = find_shop(live, options.shop)
+    tables = read_tables(shop.root)
+    control = RunControl(on_event=Telling(), orders=SignalControl())
+    context = RunContext(host=host, plan=plan, knowledge=tables, control=control)
+    with run_kept():
+        saved = run_and_save(context, shop)
+    print_saved(saved, tables, options.json)
+    return DONE
+
+
+def _plan(options: argparse.Namespace) -> Plan:
+    from livecheck.plan import Plan
+
     if options.drive and not options.stretch:
         raise UsageError("--drive goes with --range (0- is the whole drive)")
-    plan = session.Plan(
+    return Plan(
         complaint=Complaint(options.complaint),
         depth=options.depth,
-        probes=names,
+        probes=_probes(options.probes),
         ticket=options.ticket,
         known_good=tuple(options.known_good),
         reseated=tuple(options.reseated),
@@ -106,19 +118,20 @@ def _run(options: argparse.Namespace) -> int:
         case=options.case,
         span=_span(options),
     )
-    if plan.complaint in WORKSHEETS and options.source is None:
-        return _worksheet(options, plan)
-    from livecheck.commands.telling import Telling
-    from livecheck.probes.control import SignalControl
 
-    live = LiveHost()
-    host: Host = captured(options.source) if options.source else live
-    shop = find_shop(live, options.shop)
-    tables = read_tables(shop.root)
-    with run_kept():
-        saved = session.run_and_save(host, plan, tables, shop, Telling(), wishes=SignalControl())
-    print_saved(saved, tables, options.json)
-    return DONE
+
+def _probes(words: str | None) -> tuple[str, ...] | None:
+    from livecheck.probes import registry
+
+    names = tuple(n for n in words.split(",") if n) if words else None
+    if names == ("passive",):
+        return tuple(p.name for p in registry.ALL if p.passive)
+    unknown = set(names or ()) - set(registry.BY_NAME)
+    if unknown:
+        raise UsageError(
+            f"no probe named {', '.join(sorted(unknown))}; there are {', '.join(registry.BY_NAME)}"
+        )
+    return names
 
 
 WORDS: Final = {LAST_START: (BY_ITSELF, BY_HAND), COMPLAINT: (INSIDE, OUTSIDE, NOWHERE)}
@@ -145,8 +158,9 @@ def _span(options: argparse.Namespace) -> Span | None:
 
 
 def _worksheet(options: argparse.Namespace, plan: Plan) -> int:
-    from livecheck import prompts, session
+    from livecheck import prompts
     from livecheck.diagnosis import worksheet
+    from livecheck.saving import save, worksheet_run
 
     live = LiveHost()
     shop = find_shop(live, options.shop)
@@ -167,6 +181,6 @@ def _worksheet(options: argparse.Namespace, plan: Plan) -> int:
     except (OSError, UnicodeDecodeError) as error:
         raise Failure(f"{options.readings}: cannot be read ({error})") from error
     with run_kept():
-        saved = session.save_worksheet(filled, plan, tables, shop, live)
+        saved = save(worksheet_run(filled, plan, live), plan, tables, shop)
     print_saved(saved, tables, options.json)
     return DONE

@@ -36,9 +36,11 @@ def add(commands: Subparsers) -> None:
 
 
 def _self_test(options: argparse.Namespace) -> int:
-    from livecheck import session
     from livecheck.casefile import find_shop
     from livecheck.live_host import LiveHost
+    from livecheck.plan import Plan
+    from livecheck.run import begin
+    from livecheck.saving import given_run, save
 
     if not options.yes and not sys.stdin.isatty():
         raise UsageError("nobody is there to be asked; --yes begins the test without asking")
@@ -46,7 +48,7 @@ def _self_test(options: argparse.Namespace) -> int:
     shop = find_shop(host, options.shop)
     tables = read_tables(shop.root)
     kind = "long" if options.long else "short"
-    run, _ = session.begin(host, session.Plan())
+    run, _ = begin(host, Plan())
     try:
         part, node = drive_test.find(run.inventory, host, options.drive)
         state = drive_test.offer(host, node)
@@ -58,9 +60,10 @@ def _self_test(options: argparse.Namespace) -> int:
     except drive_test.NotPossible as error:
         raise Failure(str(error)) from error
     reading = drive_test.as_reading(found, part, node)
+    plan = Plan(ticket=options.ticket, readings=(reading,))
+    run, messages = given_run(host, plan)
     with run_kept():
-        plan = session.Plan(ticket=options.ticket)
-        saved = session.save_asked(host, plan, (reading,), tables, shop)
+        saved = save(run, plan, tables, shop, messages)
     print_saved(saved, tables, options.json)
     return DONE
 

@@ -26,14 +26,15 @@ from livecheck.console.screens.start import WORKSHEETS, StartScreen
 from livecheck.records import Complaint
 
 if TYPE_CHECKING:
-    from livecheck import session
     from livecheck.casefile.presence import Mount
     from livecheck.console.claims import Case
-    from livecheck.console.protocol import Known, Looked, Proposed, Reply, Request
+    from livecheck.console.replies import Known, Looked, Proposed, Reply
+    from livecheck.console.requests import Job, RunOrder
     from livecheck.console.screens.options import Options
     from livecheck.console.screens.resume import Told
     from livecheck.diagnosis.worksheet import Filled
     from livecheck.flex import Result
+    from livecheck.plan import Plan
 
 WATCHED_EVERY_SECONDS: Final = 3.0
 """The shop drive; a pulled stick is told within this time."""
@@ -46,7 +47,8 @@ SCREENS: Final = (
     *("options", "kept", "worksheet", "meters", "flex", "guided", "self_test", "parts"),
 )
 LATER: Final = (
-    "livecheck.console.protocol",
+    "livecheck.console.requests",
+    "livecheck.console.replies",
     "livecheck.casefile.presence",
     *(f"livecheck.console.screens.{name}" for name in SCREENS),
     "livecheck.console.more",
@@ -99,11 +101,11 @@ class Console(App[int]):
     ) -> None:
         """Ask the worker which machine and case this is."""
         await asyncio.to_thread(_fetch)
-        from livecheck import session
-        from livecheck.console.protocol import Looked, Proposed, Trouble
+        from livecheck.console.replies import Looked, Proposed, Trouble
+        from livecheck.console.requests import SurveyMachine
+        from livecheck.plan import Plan
 
-        plan = session.Plan(ticket=ticket, complaint=complaint)
-        async for reply in self._ask("look", plan):
+        async for reply in self._ask(SurveyMachine(Plan(ticket=ticket, complaint=complaint))):
             if isinstance(reply, Looked):
                 await self._seen(reply, ticket)
             elif isinstance(reply, Proposed):
@@ -146,7 +148,7 @@ class Console(App[int]):
         else:
             self._ask_first(self._plan_of(known, told))
 
-    def _plan_of(self, known: Known, told: Told) -> session.Plan:
+    def _plan_of(self, known: Known, told: Told) -> Plan:
         import msgspec
 
         plan = self._options_plan(known.complaint, known.ticket)
@@ -161,15 +163,13 @@ class Console(App[int]):
             can=tuple(one for one in known.cannot if one not in told.cannot),
         )
 
-    def _options_plan(self, complaint: Complaint, ticket: str | None) -> session.Plan:
-        from livecheck import session
+    def _options_plan(self, complaint: Complaint, ticket: str | None) -> Plan:
+        from livecheck.plan import Plan
 
         options = self.options_set
         if options is None:
-            return session.Plan(complaint=complaint, ticket=ticket)
-        return session.Plan(
-            complaint=complaint, ticket=ticket, depth=options.depth, probes=options.probes
-        )
+            return Plan(complaint=complaint, ticket=ticket)
+        return Plan(complaint=complaint, ticket=ticket, depth=options.depth, probes=options.probes)
 
     @on(StartScreen.Ticket)
     def _ticket(self, wish: StartScreen.Ticket) -> None:
@@ -185,7 +185,7 @@ class Console(App[int]):
         else:
             self._ask_first(plan)
 
-    def _ask_first(self, plan: session.Plan) -> None:
+    def _ask_first(self, plan: Plan) -> None:
         """What no sensor tells and the run needs, then the run."""
         from livecheck.console import fitted
 
@@ -198,33 +198,34 @@ class Console(App[int]):
         else:
             self.push_screen(screen, ticked)
 
-    def _measure(self, plan: session.Plan) -> None:
+    def _measure(self, plan: Plan) -> None:
         from livecheck import knowledge
         from livecheck.console.screens.worksheet import WorksheetScreen
 
         screen = WorksheetScreen(plan.complaint, knowledge.worksheet(), knowledge.load())
         self.push_screen(screen, lambda filled: self._measured(plan, filled))
 
-    def _measured(self, plan: session.Plan, filled: Filled | None) -> None:
+    def _measured(self, plan: Plan, filled: Filled | None) -> None:
         if filled is not None:
             self._save_worksheet(plan, filled)
 
     @work(exclusive=True, group="run")
-    async def _save_worksheet(self, plan: session.Plan, filled: Filled) -> None:
-        from livecheck import session
+    async def _save_worksheet(self, plan: Plan, filled: Filled) -> None:
         from livecheck.casefile import ShopError, find_shop
+        from livecheck.judgement import shop_tables
         from livecheck.live_host import LiveHost
+        from livecheck.saving import Unsaved, keep_elsewhere, save, worksheet_run
 
-        def save() -> Path:
+        def saved() -> Path:
             live = LiveHost()
             shop = find_shop(live, self._shop)
-            tables, _ = session.tables(shop.root)
-            return Path(session.save_worksheet(filled, plan, tables, shop, live).case_folder)
+            run = worksheet_run(filled, plan, live)
+            return Path(save(run, plan, shop_tables(shop.root)[0], shop).case_folder)
 
         try:
-            folder = await asyncio.to_thread(save)
-        except session.Unsaved as error:
-            kept = await asyncio.to_thread(session.keep_elsewhere, error.run)
+            folder = await asyncio.to_thread(saved)
+        except Unsaved as error:
+            kept = await asyncio.to_thread(keep_elsewhere, error.run)
             self._fail(f"{error}. The run was kept in {kept}.", str(kept), plan)
         except ShopError as error:
             self._fail(str(error))
@@ -232,19 +233,20 @@ class Console(App[int]):
             await self._show_case(folder)
 
     @work(exclusive=True, group="run")
-    async def begin(self, plan: session.Plan) -> None:
+    async def begin(self, plan: Plan) -> None:
         """One run: the running screen while it lasts, then its verdict."""
         await asyncio.to_thread(_fetch)
-        from livecheck import session
-        from livecheck.console.protocol import Happened
+        from livecheck.console.replies import Happened
+        from livecheck.console.requests import TakeRun
         from livecheck.console.screens.running import RunningScreen
+        from livecheck.plan import planned_probes
 
         known = self.looked.known if self.looked is not None else None
         lasted = known.lasted if known is not None and known.lasted_depth == plan.depth else {}
-        screen = RunningScreen(session.chosen(plan), lasted, plan.depth)
+        screen = RunningScreen(planned_probes(plan), lasted, plan.depth)
         await self._go_home()
         await self.push_screen(screen)
-        async for reply in self._ask("run", plan):
+        async for reply in self._ask(TakeRun(plan)):
             if isinstance(reply, Happened):
                 screen.happened(reply.event)
             elif await self._ended(reply, plan):
@@ -252,14 +254,16 @@ class Console(App[int]):
         self._fail("The run's process ended without a result; start it again.")
 
     @work(exclusive=True, group="run")
-    async def save_again(self, kept: str, plan: session.Plan) -> None:
+    async def save_again(self, kept: str, plan: Plan) -> None:
         """Try once more to save a run that was kept elsewhere."""
-        async for reply in self._ask("save", plan, kept):
+        from livecheck.console.requests import SaveKept
+
+        async for reply in self._ask(SaveKept(plan, kept)):
             if await self._ended(reply, plan):
                 return
 
-    async def _ended(self, reply: Reply, plan: session.Plan) -> bool:
-        from livecheck.console.protocol import Finished, Trouble
+    async def _ended(self, reply: Reply, plan: Plan) -> bool:
+        from livecheck.console.replies import Finished, Trouble
 
         if isinstance(reply, Finished):
             await self._show_case(Path(reply.case_folder))
@@ -267,38 +271,22 @@ class Console(App[int]):
             self._fail(reply.says, reply.kept, plan)
         return isinstance(reply, Finished | Trouble)
 
-    def order(self, word: str) -> None:
-        """Tell the running worker something (see ``livecheck.console.protocol``)."""
+    def order(self, word: RunOrder) -> None:
+        """Tell the running worker something."""
         self._link.order(word)
 
-    async def _ask(
-        self,
-        kind: str,
-        plan: session.Plan,
-        file: str | None = None,
-        flexed: Result | None = None,
-    ) -> AsyncIterator[Reply]:
-        from livecheck.console.protocol import Trouble
+    async def _ask(self, job: Job) -> AsyncIterator[Reply]:
+        from livecheck.console.replies import Trouble
+        from livecheck.console.requests import Request, SaveKept
 
+        shop = str(self._shop) if self._shop else None
+        source = str(self.source) if self.source else None
         try:
-            async for reply in self._link.ask(self._request(kind, plan, file, flexed)):
+            async for reply in self._link.ask(Request(job=job, shop=shop, source=source)):
                 yield reply
         except OSError as error:
-            yield Trouble(says=STICK_GONE.format(error=error.strerror or error), kept=file)
-
-    def _request(
-        self, kind: str, plan: session.Plan, file: str | None, flexed: Result | None
-    ) -> Request:
-        from livecheck.console.protocol import Request
-
-        return Request(
-            kind=kind,
-            plan=plan,
-            shop=str(self._shop) if self._shop else None,
-            source=str(self.source) if self.source else None,
-            file=file,
-            flex=flexed,
-        )
+            kept = job.file if isinstance(job, SaveKept) else None
+            yield Trouble(says=STICK_GONE.format(error=error.strerror or error), kept=kept)
 
     # --- Cases
 
@@ -357,10 +345,12 @@ class Console(App[int]):
         return self._start.complaint
 
     @work(exclusive=True, group="run")
-    async def save_asked(self, plan: session.Plan, flexed: Result | None = None) -> None:
+    async def save_asked(self, plan: Plan, flexed: Result | None = None) -> None:
         """A run of what was asked for by name: guided checks, a flex test."""
+        from livecheck.console.requests import SaveGiven
+
         self.say_alarm("saving", "Saving what was found …")
-        async for reply in self._ask("asked", plan, flexed=flexed):
+        async for reply in self._ask(SaveGiven(plan, flexed)):
             if await self._ended(reply, plan):
                 break
         self.say_alarm("saving", None)
@@ -425,10 +415,10 @@ class Console(App[int]):
 
     @work(exclusive=True, group="off")
     async def _switch_off(self) -> None:
-        from livecheck import session
-        from livecheck.console.protocol import Trouble
+        from livecheck.console.replies import Trouble
+        from livecheck.console.requests import SwitchOff
 
-        async for reply in self._ask("off", session.Plan()):
+        async for reply in self._ask(SwitchOff()):
             if isinstance(reply, Trouble):
                 self.say_alarm("off", reply.says)
 
@@ -437,9 +427,7 @@ class Console(App[int]):
         self.refresh(layout=True, repaint=True)
 
     @work
-    async def _fail(
-        self, says: str, kept: str | None = None, plan: session.Plan | None = None
-    ) -> None:
+    async def _fail(self, says: str, kept: str | None = None, plan: Plan | None = None) -> None:
         """Back to the start, which keeps the message in sight until the next try."""
         await self._go_home()
         self._start.trouble(says)

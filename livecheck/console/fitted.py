@@ -14,8 +14,8 @@ from livecheck.console.screens.pick import PickScreen
 from livecheck.records import FITTED, Answer, Complaint
 
 if TYPE_CHECKING:
-    from livecheck.console.protocol import Looked
-    from livecheck.session import Plan
+    from livecheck.console.replies import Looked
+    from livecheck.plan import Plan
 
 ASKS: Final = (
     "Nothing answers in these places. Tick those where an adapter is plugged in or a battery "

@@ -10,7 +10,8 @@ from collections.abc import AsyncIterator
 from typing import TYPE_CHECKING, Final
 
 if TYPE_CHECKING:
-    from livecheck.console.protocol import Reply, Request
+    from livecheck.console.replies import Reply
+    from livecheck.console.requests import Request, RunOrder
 
 _LINE_LIMIT: Final = 64 << 20
 """Longest reply line in bytes; a reading with its details is far shorter."""
@@ -34,7 +35,7 @@ class Link:
         """
         import msgspec
 
-        from livecheck.console.protocol import Reply
+        from livecheck.console.replies import Reply
 
         decoder = msgspec.json.Decoder[Reply](Reply)
         process = await asyncio.create_subprocess_exec(
@@ -58,8 +59,8 @@ class Link:
                     process.terminate()
             await process.wait()
 
-    def order(self, word: str) -> None:
-        """Tell the worker one of the protocol's orders, if one lives."""
+    def order(self, word: RunOrder) -> None:
+        """Tell the worker one thing, if one lives."""
         if self._process is not None and self.busy and self._process.stdin is not None:
             with contextlib.suppress(OSError):
                 self._process.stdin.write(f"{word}\n".encode("ascii"))

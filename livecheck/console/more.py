@@ -13,11 +13,12 @@ from typing import TYPE_CHECKING, Final
 
 import msgspec
 
-from livecheck import capture, knowledge, session
+from livecheck import capture, knowledge
 from livecheck.console import opened
 from livecheck.console.screens.pick import ChooseScreen, ConfirmScreen, Item, TellScreen
 from livecheck.host import Host
 from livecheck.live_host import LiveHost
+from livecheck.plan import Plan
 
 if TYPE_CHECKING:
     from livecheck.console.app import Console
@@ -90,15 +91,15 @@ def host_of(console: Console) -> Host:
     return capture.load(console.source) if console.source is not None else LiveHost()
 
 
-def _plan(console: Console, case: Case | None) -> session.Plan:
+def _plan(console: Console, case: Case | None) -> Plan:
     """A plan that goes on with the case in front, else with the one of the machine."""
     if case is not None:
         record = case.loaded.case
-        return session.Plan(case=record.id, ticket=record.ticket, complaint=record.complaint)
+        return Plan(case=record.id, ticket=record.ticket, complaint=record.complaint)
     known = console.looked.known if console.looked is not None else None
     if known is not None:
-        return session.Plan(case=known.case, ticket=known.ticket, complaint=known.complaint)
-    return session.Plan(ticket=console.ticket, complaint=console.complaint)
+        return Plan(case=known.case, ticket=known.ticket, complaint=known.complaint)
+    return Plan(ticket=console.ticket, complaint=console.complaint)
 
 
 async def flex_test(console: Console, case: Case | None) -> None:

@@ -9,12 +9,13 @@ from typing import Final
 
 import msgspec
 
-from livecheck import session
 from livecheck.casefile import CaseFolder, Loaded, ShopError, find_shop, presence
 from livecheck.casefile.shop import explain
 from livecheck.console.claims import Case
+from livecheck.judgement import locate_case, save_report, shop_tables
 from livecheck.live_host import LiveHost
 from livecheck.records import DamagedRecord, Location
+from livecheck.saving import note
 from livecheck.shelf.query import Query
 from livecheck.shelf.shop import caught_up
 from livecheck.shelf.words import board_line, hit_line
@@ -28,8 +29,8 @@ def case(path: Path) -> Case | str:
     folder = CaseFolder(path)
     try:
         loaded = folder.load()
-        tables, _ = session.tables(path.resolve().parent.parent, besides=loaded.case.id)
-        location = session.locate_case(loaded, tables)
+        tables, _ = shop_tables(path.resolve().parent.parent, besides=loaded.case.id)
+        location = locate_case(loaded, tables)
     except (OSError, DamagedRecord) as error:
         return f"{path}: {error}"
     return Case(loaded=loaded, location=location, tables=tables, report=str(folder.report_file))
@@ -39,7 +40,7 @@ def rule_out(path: Path, step: str) -> str | None:
     """Keep in a case that a step cannot be done here; a sentence where that failed."""
     folder = CaseFolder(path)
     try:
-        session.note(folder, cannot=(step,))
+        note(folder, cannot=(step,))
     except OSError as error:
         return str(explain(error, path))
     except DamagedRecord as error:
@@ -51,8 +52,8 @@ def write_report(path: Path) -> str | None:
     """Write a case's report again; a sentence where that failed."""
     try:
         case_id = CaseFolder(path).case().id
-        tables, _ = session.tables(path.resolve().parent.parent, besides=case_id)
-        session.write_report(CaseFolder(path), tables)
+        tables, _ = shop_tables(path.resolve().parent.parent, besides=case_id)
+        save_report(CaseFolder(path), tables)
     except OSError as error:
         return str(explain(error, path))
     except DamagedRecord as error:
@@ -77,10 +78,10 @@ def shelf(
     query = Query(text=words or None, most=MOST_LISTED)
     try:
         shop = find_shop(LiveHost(), explicit)
-        tables, _ = session.tables(shop.root)
+        tables, _ = shop_tables(shop.root)
 
         def judge(loaded: Loaded) -> Location:
-            return session.locate_case(loaded, tables)
+            return locate_case(loaded, tables)
 
         with caught_up(shop, judge, on_progress=on_progress) as index:
             assert index is not None  # only a bound on the folders read makes it None

@@ -2,7 +2,7 @@
 
 Probes are forked, and forking wants a single-threaded parent, which a Textual
 app is not. So the console starts ``python -m livecheck.console.worker`` and talks
-to it as ``livecheck.console.protocol`` says.
+to it as ``livecheck.console.requests`` says.
 """
 
 from __future__ import annotations
@@ -11,119 +11,37 @@ import contextlib
 import os
 import signal
 import sys
-from collections.abc import Iterator
 from pathlib import Path
 from types import FrameType
-from typing import Final
+from typing import Final, assert_never
 
 import msgspec
 
-from livecheck import capture, flex, printing, session
-from livecheck.casefile import Loaded, Shop, ShopError, find_shop
-from livecheck.casefile.shop import same_machine
-from livecheck.console.protocol import (
-    DEEPEN,
-    PAUSE,
-    RESUME,
-    SKIP,
-    STOP,
-    Choice,
-    Finished,
-    Happened,
-    Known,
-    Looked,
-    Proposed,
-    Reply,
+from livecheck import capture, flex
+from livecheck.casefile import Shop, ShopError, find_shop
+from livecheck.console.orders import Orders
+from livecheck.console.replies import Finished, Happened, Reply, Trouble
+from livecheck.console.requests import (
     Request,
-    Trouble,
+    SaveGiven,
+    SaveKept,
+    SurveyMachine,
+    SwitchOff,
+    TakeRun,
 )
-from livecheck.diagnosis import settings, swaps
-from livecheck.diagnosis.fitting import CLEANED, REFLASHED, REPAIRED, REPLACED, SET
+from livecheck.console.survey import survey
 from livecheck.host import Host
+from livecheck.judgement import shop_tables
 from livecheck.live_host import LiveHost
-from livecheck.probes.control import Control
-from livecheck.records import (
-    Answer,
-    DamagedRecord,
-    Inventory,
-    Knowledge,
-    NotJudged,
-    Run,
-    decode,
-)
-from livecheck.report.names import Names
-from livecheck.taking import seem_empty
+from livecheck.plan import Plan
+from livecheck.records import Answer, DamagedRecord, Run, decode
+from livecheck.run import RunContext, RunControl, begin
+from livecheck.saving import Saved, Unsaved, given_run, keep_elsewhere, run_and_save, save
 
 BEHIND_THE_SCREEN: Final = 10
 """Added to the niceness (nice(2)): a key pressed goes before a test that loads every core."""
 SWITCH_OFF: Final = ("systemctl", "poweroff")
 SWITCH_OFF_SECONDS: Final = 20.0
-
-
-class Orders(Control):
-    """What comes in on standard input after the request, looked at when the runner asks."""
-
-    def __init__(self, descriptor: int = 0) -> None:
-        self._descriptor = descriptor
-        self._rest = b""
-        self._ended = False
-        self._paused = False
-        self._skips = 0
-        self._deepened = False
-        self.stop = False
-
-    def request(self) -> Request:
-        """The first line; waits for it."""
-        while b"\n" not in self._rest and not self._ended:
-            self._take()
-        line, _, self._rest = self._rest.partition(b"\n")
-        os.set_blocking(self._descriptor, False)
-        return msgspec.json.decode(line, type=Request)
-
-    def stopped(self) -> bool:
-        """Whether the run should end; also when nobody is there any more."""
-        self._look()
-        return self.stop or self._ended
-
-    def paused(self) -> bool:
-        self._look()
-        return self._paused
-
-    def skip(self) -> bool:
-        self._look()
-        if not self._skips:
-            return False
-        self._skips -= 1
-        return True
-
-    def deepened(self) -> bool:
-        self._look()
-        return self._deepened
-
-    def _look(self) -> None:
-        try:
-            while not self._ended:
-                self._take()
-        except BlockingIOError:
-            pass
-        *lines, self._rest = self._rest.split(b"\n")
-        for line in lines:
-            self._obey(line.decode("ascii", "replace"))
-
-    def _take(self) -> None:
-        data = os.read(self._descriptor, 1 << 16)
-        self._rest += data
-        self._ended = not data
-
-    def _obey(self, word: str) -> None:
-        if word in (PAUSE, RESUME):
-            self._paused = word == PAUSE
-        elif word == SKIP:
-            self._skips += 1
-        elif word == DEEPEN:
-            self._deepened = True
-        elif word == STOP:
-            self.stop = True
 
 
 def main() -> int:
@@ -132,193 +50,73 @@ def main() -> int:
     orders = Orders()
     request = orders.request()
     try:
-        live = LiveHost()
-        if request.kind == "off":
-            _switch_off(live)
-            return 0
-        host: Host = capture.load(Path(request.source)) if request.source else live
-        shop = find_shop(live, Path(request.shop) if request.shop else None)
-        if request.kind == "look":
-            for reply in _look(host, shop, request.plan):
-                _reply(reply)
-        elif request.kind == "save":
-            _save(request, shop)
-        elif request.kind == "asked":
-            _asked(host, shop, request)
-        else:
-            _run(host, shop, request.plan, orders)
-    except session.Unsaved as error:
-        kept = str(session.keep_elsewhere(error.run))
-        _reply(Trouble(says=f"{error}. The run was kept in {kept}.", kept=kept))
+        _answer(request, orders)
+    except Unsaved as error:
+        file = str(keep_elsewhere(error.run))
+        _reply(Trouble(says=f"{error}. The run was kept in {file}.", kept=file))
     except (ShopError, DamagedRecord, OSError) as error:
-        _reply(Trouble(says=str(error), kept=request.file))
+        _reply(Trouble(says=str(error), kept=_kept(request)))
     except Exception as error:
         # The process boundary: the console waits for an answer, and nobody reads a traceback.
         says = f"livecheck itself failed ({type(error).__name__}: {error}); what was saved stands."
-        _reply(Trouble(says=says, kept=request.file))
+        _reply(Trouble(says=says, kept=_kept(request)))
     return 0
 
 
-def _look(host: Host, shop: Shop, plan: session.Plan) -> Iterator[Reply]:
-    run, _ = session.begin(host, plan)
-    tables = session.tables(shop.root)[0]
-    if plan.ticket is not None:
-        folder = shop.find(run.inventory, plan.ticket, plan.complaint)
-    else:
-        folder = shop.find_machine(run.inventory)
-    loaded = folder.load() if folder is not None else None
-    names = Names((*(loaded.runs[-1:] if loaded else ()), run), tables)
-    inventory = run.inventory
-    yield Looked(
-        machine=inventory.machine,
-        devices=len(inventory.devices),
-        parts=len(inventory.parts),
-        shop=str(shop.cases_folder),
-        as_root=run.as_root,
-        places=_choices((p.place for p in inventory.parts), names, inventory),
-        numbered=tuple(
-            Choice(p.identity, names.of(p.id).label) for p in inventory.parts if p.identity
-        ),
-        unnumbered=tuple(
-            Choice(p.id, names.of(p.id).label)
-            for p in inventory.parts
-            if not p.identity and not p.soldered
-        ),
-        treated=(*_set_right(loaded, tables, names), *_treated(inventory, names)),
-        kinds=_kinds(inventory, tables),
-        seeming=tuple(Choice(p.id, names.of(p.id).label) for p in seem_empty(inventory)),
-        known=_known(loaded, run, names) if loaded else None,
-    )
-    if loaded is not None and loaded.runs:
-        yield _proposed(loaded, tables)
+def _kept(request: Request) -> str | None:
+    return request.job.file if isinstance(request.job, SaveKept) else None
 
 
-def _choices(places: Iterator[str], names: Names, inventory: Inventory) -> tuple[Choice, ...]:
-    there = {part.place: part for part in inventory.parts if not part.soldered}
-    found = []
-    for place in dict.fromkeys(places):
-        part = there.get(place)
-        if part is not None:
-            label = f"{names.of(place).label}: {names.of(part.id).label}"
-            found.append(Choice(place, label))
-    return tuple(found)
+def _answer(request: Request, orders: Orders) -> None:
+    live, job = LiveHost(), request.job
+    if isinstance(job, SwitchOff):
+        _switch_off(live)
+        return
+    host: Host = capture.load(Path(request.source)) if request.source else live
+    shop = find_shop(live, Path(request.shop) if request.shop else None)
+    match job:
+        case SurveyMachine(plan=plan):
+            for reply in survey(host, shop, plan):
+                _reply(reply)
+        case TakeRun(plan=plan):
+            _finished(_run(host, shop, plan, orders))
+        case SaveGiven():
+            _finished(_save_given(host, shop, job))
+        case SaveKept():
+            run = decode(Path(job.file).read_bytes(), Run)
+            _finished(save(run, job.plan, shop_tables(shop.root)[0], shop))
+        case _:
+            assert_never(job)
 
 
-def _set_right(loaded: Loaded | None, tables: Knowledge, names: Names) -> tuple[Choice, ...]:
-    """What a setting may have held off in the last run."""
-    last = loaded.runs[-1].readings if loaded and loaded.runs else ()
-    return tuple(
-        Choice(f"{at}={SET}", f"{names.of(at).label}: switches and settings put right")
-        for at in dict.fromkeys(r.at for r in last if settings.held(r, tables))
-    )
-
-
-def _treated(inventory: Inventory, names: Names) -> tuple[Choice, ...]:
-    cleaned = [
-        Choice(f"{p.id}={CLEANED}", f"{names.of(p.id).label}: cleaned")
-        for p in inventory.parts
-        if p.kind == "cooling"
-    ]
-    return (
-        *cleaned,
-        Choice(f"firmware={REFLASHED}", "The board's firmware: written again"),
-        Choice(f"mainboard={REPAIRED}", "The mainboard: repaired"),
-        Choice(f"mainboard={REPLACED}", "The mainboard: replaced by another"),
-        Choice(f"software={REPAIRED}", "The installed system: repaired"),
-    )
-
-
-def _kinds(inventory: Inventory, tables: Knowledge) -> tuple[Choice, ...]:
-    kinds = dict.fromkeys(p.kind for p in inventory.parts if not p.soldered)
-    rows = (tables.kinds[kind] for kind in kinds if kind in tables.kinds)
-    return tuple(Choice(row.title, row.title) for row in rows if row.swap_minutes is not None)
-
-
-def _known(loaded: Loaded, run: Run, names: Names) -> Known:
-    case, last = loaded.case, loaded.runs[-1] if loaded.runs else None
-    number = (last.number if last else 0) + 1
-    now = msgspec.structs.replace(run, number=number)
-    same = same_machine(case, run.inventory)
-    changes: tuple[str, ...] = ()
-    if last is not None and same:
-        changes = _changes(case.id, last, now, names)
-    return Known(
-        case=case.id,
-        ticket=case.ticket,
-        complaint=case.complaint,
-        runs=len(loaded.runs),
-        number=number,
-        same_machine=same,
-        cut_off=last is not None and not last.finished,
-        changes=changes,
-        damaged=loaded.damaged,
-        cannot=case.cannot,
-        lasted={p.probe: p.seconds for p in last.probes if p.ended == "done"} if last else {},
-        lasted_depth=last.depth if last else session.QUICK,
-    )
-
-
-def _changes(case: str, last: Run, now: Run, names: Names) -> tuple[str, ...]:
-    try:
-        return tuple(printing.change(s, names) for s in swaps.between((last, now)))
-    except Exception as error:
-        # A case whose records no engine can work with does not take the console with it.
-        return (str(NotJudged(case, error)),)
-
-
-def _proposed(loaded: Loaded, tables: Knowledge) -> Proposed:
-    try:
-        location = session.locate_case(loaded, tables)
-    except NotJudged as error:
-        return Proposed(sentence=str(error), step=None, action=None)
-    step = location.next_step
-    words = None
-    if step is not None:
-        words = f"{step.action}: {Names(loaded.runs, tables).target(step.target)}"
-    return Proposed(
-        sentence=location.sentence, step=words, action=step.action if step is not None else None
-    )
-
-
-def _run(host: Host, shop: Shop, plan: session.Plan, orders: Orders) -> None:
+def _run(host: Host, shop: Shop, plan: Plan, orders: Orders) -> Saved:
     def on_stop(number: int, frame: FrameType | None) -> None:
         orders.stop = True
 
     signal.signal(signal.SIGTERM, on_stop)
-    saved = session.run_and_save(
-        host,
-        plan,
-        session.tables(shop.root)[0],
-        shop,
+    control = RunControl(
         on_event=lambda event: _reply(Happened(event=event)),
         stopped=orders.stopped,
-        wishes=orders,
+        orders=orders,
     )
-    _reply(Finished(case_folder=saved.case_folder))
+    tables = shop_tables(shop.root)[0]
+    return run_and_save(RunContext(host=host, plan=plan, knowledge=tables, control=control), shop)
 
 
-def _save(request: Request, shop: Shop) -> None:
-    run = decode(Path(request.file or "").read_bytes(), Run)
-    saved = session.save_again(run, request.plan, session.tables(shop.root)[0], shop)
-    _reply(Finished(case_folder=saved.case_folder))
-
-
-def _asked(host: Host, shop: Shop, request: Request) -> None:
-    tables = session.tables(shop.root)[0]
-    plan = request.plan
-    readings = plan.readings
-    plan = msgspec.structs.replace(plan, readings=())
-    if request.flex is not None:
-        begun, _ = session.begin(host, plan)
-        found = flex.readings(request.flex, begun.inventory, tables.checks[flex.CHECK].limits)
-        readings = (*readings, *found)
-        if request.flex.label is not None:
+def _save_given(host: Host, shop: Shop, job: SaveGiven) -> Saved:
+    tables = shop_tables(shop.root)[0]
+    plan = job.plan
+    if job.flex is not None:
+        begun, _ = begin(host, Plan())
+        found = flex.readings(job.flex, begun.inventory, tables.checks[flex.CHECK].limits)
+        plan = msgspec.structs.replace(plan, readings=(*plan.readings, *found))
+        if job.flex.label is not None:
             # As the command line names an adapter that the shop vouches for.
-            name = f"adapter: {request.flex.label}"
+            name = f"adapter: {job.flex.label}"
             told = (*plan.answers, Answer(about=found[0].at, says=name))
             plan = msgspec.structs.replace(plan, answers=told, known_good=(name,))
-    saved = session.save_asked(host, plan, readings, tables, shop)
-    _reply(Finished(case_folder=saved.case_folder))
+    run, messages = given_run(host, plan)
+    return save(run, plan, tables, shop, messages)
 
 
 def _switch_off(host: Host) -> None:
@@ -326,6 +124,10 @@ def _switch_off(host: Host) -> None:
     if done.status != 0:
         says = "This machine would not be switched off from here; hold its power key instead."
         _reply(Trouble(says=says))
+
+
+def _finished(saved: Saved) -> None:
+    _reply(Finished(case_folder=saved.case_folder))
 
 
 def _reply(reply: Reply) -> None:

@@ -1,7 +1,7 @@
 """Invented cases, played from captures: start to report, with swaps between the runs.
 
 ``stories.toml`` names the captures and what the technician would have answered.
-Each run is replayed through the same session as a live one, so the verdicts are
+Each run is replayed the same way as a live one, so the verdicts are
 found, not written down.
 """
 
@@ -14,9 +14,12 @@ from pathlib import Path
 
 import msgspec
 
-from livecheck import capture, session
+from livecheck import capture
 from livecheck.casefile import Shop, ShopError
+from livecheck.plan import Plan
 from livecheck.records import Answer, Complaint, Knowledge, Record
+from livecheck.run import RunContext
+from livecheck.saving import Saved, run_and_save
 
 
 class DemoRun(Record, frozen=True, kw_only=True):
@@ -46,7 +49,7 @@ class Step(Record, frozen=True, kw_only=True):
     title: str
     number: int
     says: str
-    saved: session.Saved
+    saved: Saved
 
 
 def stories() -> tuple[Story, ...]:
@@ -55,7 +58,7 @@ def stories() -> tuple[Story, ...]:
     return tuple(msgspec.convert(s, Story) for s in tomllib.loads(text)["story"])
 
 
-def play(to: Path, judge_by: Knowledge) -> Iterator[Step]:
+def play(to: Path, tables: Knowledge) -> Iterator[Step]:
     """Play every story into a folder of cases at ``to``; yields each run as it is saved.
 
     Raises ShopError when nothing can be saved there, or cases lie there already.
@@ -66,14 +69,15 @@ def play(to: Path, judge_by: Knowledge) -> Iterator[Step]:
         raise ShopError(f"{to} holds cases already; name an empty folder with --to")
     for story in stories():
         for number, run in enumerate(story.runs, start=1):
-            plan = session.Plan(
+            plan = Plan(
                 complaint=story.complaint,
                 ticket=story.ticket,
                 known_good=run.known_good,
                 reseated=run.reseated,
                 answers=run.answers,
             )
-            saved = session.run_and_save(_host(run.capture), plan, judge_by, shop)
+            context = RunContext(host=_host(run.capture), plan=plan, knowledge=tables)
+            saved = run_and_save(context, shop)
             yield Step(title=story.title, number=number, says=run.says, saved=saved)
 
 

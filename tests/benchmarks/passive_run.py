@@ -35,9 +35,13 @@ def _passive_names() -> str:
 
 
 def _parts(shop: Path) -> dict[str, float]:
-    from livecheck import knowledge, report, session
+    from livecheck import knowledge, report
     from livecheck.capture import RecordingHost
     from livecheck.casefile import Shop
+    from livecheck.judgement import locate_case
+    from livecheck.plan import Plan
+    from livecheck.run import RunContext, begin, run_probes
+    from livecheck.saving import run_and_save
 
     parts: dict[str, float] = {}
     mark = time.monotonic()
@@ -51,14 +55,15 @@ def _parts(shop: Path) -> dict[str, float]:
     tables = knowledge.load()
     took("tables")
     host = RecordingHost(LiveHost())
-    plan = session.Plan(probes=tuple(_passive_names().split(",")))
-    run, _ = session.begin(host, plan)
+    plan = Plan(probes=tuple(_passive_names().split(",")))
+    run, _ = begin(host, plan)
     took("inventory and kernel log")
-    run = session.probe(host, run, plan, tables)
+    run = run_probes(run, RunContext(host=host, plan=plan, knowledge=tables))
     took("probes")
-    saved = session.run_and_save(LiveHost(), plan, tables, Shop(shop))
+    live = RunContext(host=LiveHost(), plan=plan, knowledge=tables)
+    saved = run_and_save(live, Shop(shop))
     mark = time.monotonic()
-    location = session.locate_case(saved.loaded, tables)
+    location = locate_case(saved.loaded, tables)
     took("fault location")
     report.render(saved.loaded.case, saved.loaded.runs, location, tables)
     took("report")

@@ -24,8 +24,9 @@ from typing import Any, Final
 
 import msgspec
 
-from livecheck import demo, knowledge, session
+from livecheck import demo, knowledge
 from livecheck.casefile import CaseFolder, Loaded, Shop
+from livecheck.judgement import locate_case
 from livecheck.records import Case, Location, Run, Side, Summary, encode
 from livecheck.shelf.index import Index
 from livecheck.shelf.query import Query
@@ -125,7 +126,7 @@ def measure(cases: Path, file: Path) -> dict[str, Any]:
     tables = knowledge.load()
 
     def judge(loaded: Loaded) -> Location:
-        return session.locate_case(loaded, tables)
+        return locate_case(loaded, tables)
 
     began = time.perf_counter()
     index = Index(file, cases)
@@ -199,7 +200,7 @@ def reading_every_run(cases: Path, sample: int) -> dict[str, float]:
     read = time.perf_counter() - began
     began = time.perf_counter()
     for folder in loaded[: max(1, sample // 20)]:
-        session.locate_case(CaseFolder(folder).load(), tables)
+        locate_case(CaseFolder(folder).load(), tables)
     judged = (time.perf_counter() - began) / max(1, sample // 20)
     return {"read_per_case": read / sample, "judge_per_case": judged}
 

@@ -17,7 +17,6 @@ ROUNDS = 25
 BENCH = """
 import sys
 from pathlib import Path
-from livecheck import session
 from livecheck.casefile import CaseFolder, Shop
 from livecheck.records import Complaint, Inventory, Machine, Proved, Run
 case, name, rounds = CaseFolder(Path(sys.argv[1])), sys.argv[2], int(sys.argv[3])
@@ -26,7 +25,7 @@ sys.stdin.readline()
 for n in range(rounds):
     run = Run(number=case.claim_run(), started=f"{name}-{n}")
     case.save_run(run)
-    session.note(case, spares=[f"serial:{name}-{n}"])
+    note(case, spares=[f"serial:{name}-{n}"])
     case.add_proved(Proved(case="x", recorded=f"{name}-{n}", component="drive", kind="drive",
                            proved=False))
     shop.open_case(Inventory(machine=Machine(product="Wander")), None, Complaint.SLOW,

@@ -14,7 +14,7 @@ from livecheck.console.screens.start import StartScreen
 from livecheck.console.screens.verdict import VerdictScreen
 from livecheck.diagnosis.fitting import fittings
 from livecheck.records import Answer, Outcome, Presence, Run
-from livecheck.taking import seem_empty, told_of
+from livecheck.run import seem_empty, told_of
 from tests.console.held import assert_holds, until, until_shown
 from tests.testbeds import devices, laptops
 from tests.testbeds.bed import Bed, BedHost

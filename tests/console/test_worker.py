@@ -10,12 +10,12 @@ from pathlib import Path
 import msgspec
 import pytest
 
-from livecheck import session
 from livecheck.casefile import presence
-from livecheck.console import protocol
-from livecheck.console.worker import Orders
+from livecheck.console import replies, requests
+from livecheck.console.orders import Orders
 from livecheck.host import Unreadable
 from livecheck.live_host import LiveHost
+from livecheck.plan import Plan
 from livecheck.records import Complaint
 
 
@@ -25,17 +25,15 @@ def pipe() -> tuple[int, int]:
     return os.pipe()
 
 
-def _request(kind: str = "look", shop: str | None = None) -> protocol.Request:
-    return protocol.Request(kind=kind, plan=session.Plan(complaint=Complaint.SLOW), shop=shop)
+LOOK = requests.Request(job=requests.SurveyMachine(Plan(complaint=Complaint.SLOW)))
 
 
 def test_orders(pipe: tuple[int, int]) -> None:
     """The request, then a word a line, also in pieces; the end of input stops."""
     hearing, telling = pipe
-    request = _request()
-    os.write(telling, msgspec.json.encode(request) + b"\npau")
+    os.write(telling, msgspec.json.encode(LOOK) + b"\npau")
     orders = Orders(hearing)
-    assert orders.request() == request
+    assert orders.request() == LOOK
     assert not orders.paused()
     os.write(telling, b"se\nskip\nskip\nnonsense\n")
     assert orders.paused()
@@ -50,7 +48,7 @@ def test_orders(pipe: tuple[int, int]) -> None:
     os.close(hearing)
 
 
-def _worker(request: protocol.Request) -> subprocess.Popen[bytes]:
+def _worker(request: requests.Request) -> subprocess.Popen[bytes]:
     process = subprocess.Popen(
         [sys.executable, "-m", "livecheck.console.worker"],
         stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=subprocess.PIPE,
@@ -61,10 +59,17 @@ def _worker(request: protocol.Request) -> subprocess.Popen[bytes]:
     return process
 
 
+def test_no_unknown_job_starts_anything() -> None:
+    """A word that is no job of the worker is refused before anything is done."""
+    line = msgspec.json.encode(LOOK).replace(b'"survey"', b'"survex"')
+    with pytest.raises(msgspec.ValidationError):
+        msgspec.json.decode(line, type=requests.Request)
+
+
 def test_a_console_that_is_gone_leaves_a_saved_run(tmp_path: Path) -> None:
     """Its pipes closed in the middle of a run: the worker ends by itself, the run is saved."""
-    plan = session.Plan(complaint=Complaint.INTAKE, probes=("kernel", "memory"))
-    process = _worker(protocol.Request(kind="run", plan=plan, shop=str(tmp_path)))
+    plan = Plan(complaint=Complaint.INTAKE, probes=("kernel", "memory"))
+    process = _worker(requests.Request(job=requests.TakeRun(plan), shop=str(tmp_path)))
     assert process.stdout is not None
     assert process.stdin is not None
     while b"memory" not in process.stdout.readline():
@@ -79,11 +84,12 @@ def test_a_console_that_is_gone_leaves_a_saved_run(tmp_path: Path) -> None:
 
 def test_no_way_to_save_is_told(tmp_path: Path) -> None:
     """A folder that is none: one reply, which says what to try."""
-    process = _worker(_request("run", shop=str(tmp_path / "none")))
+    job = requests.TakeRun(Plan(complaint=Complaint.SLOW))
+    process = _worker(requests.Request(job=job, shop=str(tmp_path / "none")))
     out, _ = process.communicate(timeout=60)
     (line,) = out.splitlines()
-    reply = msgspec.json.decode(line, type=protocol.Reply)
-    assert isinstance(reply, protocol.Trouble)
+    reply = msgspec.json.decode(line, type=replies.Reply)
+    assert isinstance(reply, replies.Trouble)
     assert "mount the shop drive" in reply.says
 
 

@@ -15,6 +15,7 @@ from livecheck.diagnosis.blame import exercises
 from livecheck.diagnosis.components import build
 from livecheck.diagnosis.fitting import fittings
 from livecheck.diagnosis.verdict import survived
+from livecheck.plan import complaint_readings
 from livecheck.records import (
     COMPLAINT,
     INSIDE,
@@ -30,7 +31,6 @@ from livecheck.records import (
     Run,
     Side,
 )
-from livecheck.taking import where_it_shows
 from tests.diagnosis.laptop import CARD, DRIVE1, DRIVE2, PORT1, PORT2, SLOT, drive, laptop, run
 
 TABLES = knowledge.load()
@@ -328,7 +328,7 @@ def watched(answer: str | None) -> Location:
     """A machine in which every check of its drive passes, and what the technician saw."""
     answers = (Answer(about=COMPLAINT, says=answer),) if answer else ()
     quiet = read(1, DRIVE1)
-    seen = where_it_shows(answers)
+    seen = complaint_readings(answers)
     return located(msgspec.structs.replace(quiet, readings=(*quiet.readings, *seen)))
 
 

@@ -11,9 +11,12 @@ from pathlib import Path
 import msgspec
 import pytest
 
-from livecheck import cli, diagnosis, session
+from livecheck import cli, diagnosis, judgement
 from livecheck.casefile import CaseFolder, Shop
-from livecheck.console import opened, protocol, worker
+from livecheck.console import opened, requests, worker
+from livecheck.console.orders import Orders
+from livecheck.console.replies import Reply, Trouble
+from livecheck.plan import Plan
 from livecheck.records import Complaint, Knowledge, Location, Proved, Run, decode, encode
 from tests.shelf.drives import add_case, shop_at
 
@@ -34,7 +37,7 @@ def shop(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Shop:
             raise KeyError("mainboard")
         return diagnosis.locate(case, *given, **named)  # type: ignore[arg-type]
 
-    monkeypatch.setattr(session, "locate", stumbling)
+    monkeypatch.setattr(judgement, "locate", stumbling)
     return made
 
 
@@ -94,24 +97,24 @@ def test_the_console_opens_the_shelf_and_says_why(shop: Shop) -> None:
 
 def test_the_console_is_told_of_a_defect(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
     """Whatever happens in the worker, the console gets an answer instead of waiting for one."""
-    replies: list[protocol.Reply] = []
+    said: list[Reply] = []
 
     def stumble(*given: object) -> None:
         raise RecursionError("nested too deep")
 
     monkeypatch.setattr(worker, "find_shop", stumble)
-    monkeypatch.setattr(worker, "_reply", replies.append)
+    monkeypatch.setattr(worker, "_reply", said.append)
     hearing, telling = os.pipe()
-    plan = session.Plan(complaint=Complaint.SLOW)
-    request = protocol.Request(kind="look", plan=plan, shop=str(tmp_path))
+    look = requests.SurveyMachine(Plan(complaint=Complaint.SLOW))
+    request = requests.Request(job=look, shop=str(tmp_path))
     os.write(telling, msgspec.json.encode(request) + b"\n")
     os.close(telling)
-    orders = worker.Orders(hearing)
+    orders = Orders(hearing)
     monkeypatch.setattr(worker, "Orders", lambda: orders)
     monkeypatch.setattr(os, "nice", lambda by: by)
     assert worker.main() == 0
-    assert isinstance(replies[-1], protocol.Trouble)
-    assert "RecursionError" in replies[-1].says
+    assert isinstance(said[-1], Trouble)
+    assert "RecursionError" in said[-1].says
 
 
 def test_outcomes_of_one_case_stand_in_nobodys_way(shop: Shop, tmp_path: Path) -> None:
@@ -121,7 +124,7 @@ def test_outcomes_of_one_case_stand_in_nobodys_way(shop: Shop, tmp_path: Path) -
     proved = Proved(case="b", recorded="2026", component="x", kind="drive", proved=True)
     CaseFolder(folders[1]).add_proved(msgspec.structs.replace(proved, fitted={"drive": 10**400}))
     CaseFolder(folders[2]).add_proved(msgspec.structs.replace(proved, fitted={"drive": 1}))
-    found, trouble = session.tables(shop.root)
+    found, trouble = judgement.shop_tables(shop.root)
     assert isinstance(found, Knowledge)
     assert trouble is not None
     assert folders[0].name in trouble

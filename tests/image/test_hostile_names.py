@@ -17,10 +17,12 @@ from typing import Final
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
-from livecheck import knowledge, printing, session, wording
+from livecheck import knowledge, printing, wording
 from livecheck.casefile.shop import Shop
+from livecheck.plan import Plan
 from livecheck.probes import registry
-from livecheck.taking import Plan
+from livecheck.run import RunContext
+from livecheck.saving import run_and_save
 from tests.report.pages import Page
 from tests.testbeds import devices, laptops
 from tests.testbeds.bed import Bed, BedHost
@@ -48,9 +50,10 @@ def laptop(names: Mapping[str, str]) -> Bed:
 def page_of(names: Mapping[str, str]) -> tuple[str, str]:
     """The report of a run of what loads nothing, and what a terminal gets."""
     judge_by = knowledge.load()
-    host = BedHost(laptop(names))
+    plan = Plan(probes=PASSIVE)
+    context = RunContext(host=BedHost(laptop(names)), plan=plan, knowledge=judge_by)
     with tempfile.TemporaryDirectory() as folder:
-        saved = session.run_and_save(host, Plan(probes=PASSIVE), judge_by, Shop(Path(folder)))
+        saved = run_and_save(context, Shop(Path(folder)))
         html = Path(saved.case_folder, saved.report_file).read_text("utf-8")
     return html, printing.saved(saved, judge_by)
 

@@ -17,7 +17,7 @@ from livecheck.partssheet.qr import FULL, LOWER, NONE, UPPER
 from livecheck.partssheet.sheet import Sheet, sheet_of
 from livecheck.partssheet.table import units
 from livecheck.records import Candidate, Side
-from livecheck.session import Saved
+from livecheck.saving import Saved
 from tests import factories, variants
 
 TABLES = knowledge.load()

@@ -8,8 +8,8 @@ from typing import Final
 
 import msgspec
 
-from livecheck import taking
 from livecheck.diagnosis import locate
+from livecheck.plan import Plan
 from livecheck.probes import Context, registry
 from livecheck.records import (
     Answer,
@@ -21,6 +21,7 @@ from livecheck.records import (
     Reading,
     Run,
 )
+from livecheck.run import begin
 from tests.real_cases import machine
 from tests.real_cases.cases import CaseRun, RealCase
 from tests.testbeds.bed import BedHost
@@ -38,12 +39,12 @@ def play(shown: CaseRun, complaint: Complaint, number: int, knowledge: Knowledge
     """Inventory, kernel log and every passive probe of one configuration."""
     log = [(line.seconds, line.priority, line.text) for line in shown.lines]
     host = BedHost(machine.bed(shown.machine, sorted(log, key=lambda line: line[0])))
-    plan = taking.Plan(
+    plan = Plan(
         complaint=complaint,
         answers=tuple(Answer(about=about, says=says) for about, says in shown.answers),
         reseated=shown.reseated,
     )
-    begun, _ = taking.begin(host, plan)
+    begun, _ = begin(host, plan)
     context = Context(
         host=host, inventory=begun.inventory, events=begun.events, knowledge=knowledge
     )

@@ -10,22 +10,26 @@ from pathlib import Path
 
 import pytest
 
-from livecheck import knowledge, session
+from livecheck import knowledge
 from livecheck.casefile import Shop
+from livecheck.plan import Plan
 from livecheck.recorder import lines, openings
 from livecheck.recorder.file import RecordFile
 from livecheck.recorder.lines import Recorded
 from livecheck.records import Outcome, Run
+from livecheck.run import RunContext
+from livecheck.saving import run_and_save
 from tests.recorder.machines import BOOT, MACHINE, NEXT, laptop, record
 
 BOOT_ID = "/proc/sys/kernel/random/boot_id"
-PLAN = session.Plan(probes=("power", "heat"))
+PLAN = Plan(probes=("power", "heat"))
 
 
 def run(shop: Path, boot: str) -> Run:
     host = laptop()
     host.files[BOOT_ID] = f"{boot}\n"
-    return session.run_and_save(host, PLAN, knowledge.load(), Shop(shop)).run
+    context = RunContext(host=host, plan=PLAN, knowledge=knowledge.load())
+    return run_and_save(context, Shop(shop)).run
 
 
 def leave(shop: Path, recorded: Recorded) -> Path:

@@ -9,8 +9,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.stats import beta, dirichlet
 
-from livecheck import knowledge, session
+from livecheck import knowledge
 from livecheck.casefile import Shop
+from livecheck.judgement import shop_tables
 from livecheck.records import Complaint, Proved, Side
 from livecheck.shelf import priors
 from livecheck.shelf.outcomes import read_outcomes
@@ -137,13 +138,13 @@ def test_the_drive_s_outcomes_are_read_and_can_be_switched_off(tmp_path: Path) -
     outcomes, damaged = read_outcomes(shop.cases_folder)
     assert [o.kind for o in outcomes] == ["drive", "battery"]
     assert damaged == ()
-    tables, trouble = session.tables(root)
+    tables, trouble = shop_tables(root)
     assert trouble is None
     assert tables.origin.endswith("moved by 2 confirmed outcomes of this shop")
-    mine, _ = session.tables(root, besides=outcomes[0].case)
+    mine, _ = shop_tables(root, besides=outcomes[0].case)
     assert mine.origin.endswith("moved by 1 confirmed outcome of this shop")
     save_settings(root, Settings(priors=Priors(outcomes=False)))
-    assert session.tables(root) == (TABLES, None)
+    assert shop_tables(root) == (TABLES, None)
 
 
 @pytest.mark.parametrize("text", ["[priors]\noutcomes = 3", "[prior]\n", "[[", "\xff"])
@@ -152,7 +153,7 @@ def test_a_broken_settings_file_is_told(tmp_path: Path, text: str) -> None:
     (root / "shop.toml").write_bytes(text.encode("latin-1"))
     with pytest.raises(BrokenSettings, match=r"shop\.toml"):
         read_settings(root)
-    tables, trouble = session.tables(root)
+    tables, trouble = shop_tables(root)
     assert tables == TABLES
     assert trouble is not None
     assert "left out" in trouble

@@ -13,8 +13,9 @@ from typing import Final
 
 import msgspec
 
-from livecheck import demo, knowledge, session
+from livecheck import demo, knowledge
 from livecheck.capture import Capture
+from livecheck.run import record_machine
 from tests.testbeds.bed import Bed, BedHost
 from tests.testbeds.stories import RUNS
 
@@ -23,7 +24,7 @@ FOLDER: Final = Path(demo.__file__).parent
 
 def contents(bed: Bed) -> bytes:
     """The JSON of a bed's capture."""
-    recorded = session.record(BedHost(bed), knowledge.load())
+    recorded = record_machine(BedHost(bed), knowledge.load())
     scopes = {
         scope: {
             question: [msgspec.Raw(answer) for answer in answers]

@@ -28,7 +28,7 @@ from livecheck.records import (
 )
 
 if TYPE_CHECKING:
-    from livecheck.console.protocol import Choice, Known, Looked, Proposed
+    from livecheck.console.replies import Choice, Known, Looked, Proposed
 
 NO_MACHINE = "no known-good machine"
 REPLACED = "mainboard=replaced"
@@ -187,7 +187,7 @@ next run with Enter on the first line.
         return rows
 
     def _steps(self) -> tuple[Choice, ...]:
-        from livecheck.console.protocol import Choice
+        from livecheck.console.replies import Choice
 
         spares = (
             Choice(f"no spare: {kind.value}", f"No spare: {kind.label}")

@@ -15,6 +15,7 @@ from textual.widgets import Static
 from livecheck import wording
 from livecheck.console.frame import BenchScreen, Lines, Row
 from livecheck.console.progress import Course
+from livecheck.console.requests import RunOrder
 from livecheck.probes import Probe
 from livecheck.probes.runner import Event
 
@@ -116,24 +117,24 @@ is kept and judged.
     def action_skip(self) -> None:
         """Leave out what is tested now."""
         self.course.note("Asked to leave out what is tested now.")
-        self.console.order("skip")
+        self.console.order(RunOrder.SKIP)
 
     def action_pause(self) -> None:
         """Rest, or go on."""
         paused = self.course.turn_pause()
-        self.console.order("pause" if paused else "resume")
+        self.console.order(RunOrder.PAUSE if paused else RunOrder.RESUME)
         self.draw()
 
     def action_deepen(self) -> None:
         """Active probes at full depth from now on."""
         self.course.deepen()
-        self.console.order("deepen")
+        self.console.order(RunOrder.DEEPEN)
         self.draw()
 
     def action_stop(self) -> None:
         """Ask the run to end; it saves what it has."""
         self.course.note("Stopping; what was read is kept.")
-        self.console.order("stop")
+        self.console.order(RunOrder.STOP)
         self.draw()
 
     def action_big(self) -> None:

@@ -16,7 +16,7 @@ from livecheck.console.frame import BenchScreen, Lines, Row
 from livecheck.records import Complaint
 
 if TYPE_CHECKING:
-    from livecheck.console.protocol import Looked
+    from livecheck.console.replies import Looked
 
 COMPLAINTS: Final = tuple(Complaint)
 WORKSHEETS: Final = frozenset({Complaint.NO_POWER, Complaint.NO_PICTURE})

@@ -6,8 +6,9 @@ from collections.abc import Iterator
 
 import pytest
 
-from livecheck import inventory, knowledge, session
+from livecheck import inventory, knowledge
 from livecheck.live_host import LiveHost
+from livecheck.plan import Plan, planned_probes
 from livecheck.probes import Context, Yield, registry
 from livecheck.probes.heat import limits
 from livecheck.probes.processor import soak
@@ -63,13 +64,13 @@ def test_a_hot_machine_is_not_loaded_at_all() -> None:
 
 def test_it_runs_only_at_a_hand_over() -> None:
     """Its hours are its deadline there; elsewhere it is not among the probes."""
-    usual = session.chosen(session.Plan(complaint=Complaint.UNSTABLE))
+    usual = planned_probes(Plan(complaint=Complaint.UNSTABLE))
     assert "soak" not in {p.name for p in usual}
-    last = session.chosen(session.Plan(hand_over=True, soak_hours=2.0))
+    last = planned_probes(Plan(hand_over=True, soak_hours=2.0))
     assert {p.name for p in last} == {p.name for p in registry.ALL}
     (own,) = [p for p in last if p.name == "soak"]
     assert own.deadline > 2 * 3600
-    without = session.chosen(session.Plan(hand_over=True))
+    without = planned_probes(Plan(hand_over=True))
     assert "soak" not in {p.name for p in without}
 
 

@@ -1,43 +1,11 @@
-"""What console and worker say to each other: JSON, a line each.
-
-The first line to the worker is a ``Request``; the lines after it are orders, a word
-each (``ORDERS``). The worker answers with replies until it ends. When the console is
-gone, the worker sees the end of its input and stops as if told to.
-"""
+"""What the worker replies: JSON, a line each, until it ends."""
 
 from __future__ import annotations
 
-from typing import Final
-
 import msgspec
 
-from livecheck.flex import Result
 from livecheck.probes.runner import Event
 from livecheck.records import Complaint, Machine
-from livecheck.session import Plan
-
-STOP: Final = "stop"
-SKIP: Final = "skip"
-PAUSE: Final = "pause"
-RESUME: Final = "resume"
-DEEPEN: Final = "deepen"
-
-
-class Request(msgspec.Struct, frozen=True, kw_only=True):
-    """What the console wants."""
-
-    kind: str
-    """``look``: which machine and case is this; ``run``: a whole run; ``asked``: a run of
-    the plan's readings alone; ``save``: a run that was kept elsewhere; ``off``: switch the
-    machine off."""
-    plan: Plan
-    shop: str | None = None
-    source: str | None = None
-    """A capture to replay instead of this machine."""
-    file: str | None = None
-    """``save``: where the run was kept."""
-    flex: Result | None = None
-    """``asked``: what a flex test counted, to be judged and saved."""
 
 
 class Choice(msgspec.Struct, frozen=True, array_like=True):

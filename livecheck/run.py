@@ -1,4 +1,7 @@
-"""A run taken from a machine: what is asked for, what is there, what the probes find."""
+"""One run taken from a machine: its context, its beginning, its probes.
+
+``livecheck.saving`` brings a run into its case.
+"""
 
 from __future__ import annotations
 
@@ -10,58 +13,40 @@ import msgspec
 from livecheck import __version__, inventory, kernel_log
 from livecheck.capture import CapturedHost, RecordingHost
 from livecheck.host import Host, KernelMessage, Unreadable
-from livecheck.probes import Context, Probe, Span, registry, runner
+from livecheck.plan import FULL, QUICK, Plan, complaint_readings, planned_probes
+from livecheck.probes import Context, Probe, registry, runner
 from livecheck.probes.control import NONE, Control
 from livecheck.records import (
-    COMPLAINT,
     FITTED,
-    INSIDE,
-    NOWHERE,
-    OUTSIDE,
     Answer,
-    Complaint,
     Inventory,
     Knowledge,
     NotTested,
-    Outcome,
     Place,
     Presence,
-    Reading,
     Run,
 )
 
-QUICK: Final = "quick"
-FULL: Final = "full"
+OnEvent = Callable[[runner.Event], None]
 
 
-class Plan(msgspec.Struct, frozen=True, kw_only=True):
-    """What the technician asked for."""
+class RunControl(msgspec.Struct, frozen=True, kw_only=True):
+    """Who follows a run, and who may end it or change its course."""
 
-    complaint: Complaint = Complaint.INTAKE
-    depth: str = QUICK
-    probes: tuple[str, ...] | None = None
-    """Names of the registry; None: what the complaint calls for."""
-    ticket: str | None = None
-    answers: tuple[Answer, ...] = ()
-    known_good: tuple[str, ...] = ()
-    reseated: tuple[str, ...] = ()
-    elsewhere: bool = False
-    span: Span | None = None
-    """Reading drives: only this stretch."""
-    case: str | None = None
-    """Id of the open case the run goes on with; None: found by ticket, else by the machine."""
-    cannot: tuple[str, ...] = ()
-    """Actions this bench rules out from now on, such as ``no spare: drive``."""
-    can: tuple[str, ...] = ()
-    """Actions ruled out before that can be done now."""
-    readings: tuple[Reading, ...] = ()
-    """What guided checks gave before the run."""
-    left_out: tuple[NotTested, ...] = ()
-    """Guided checks that were left out."""
-    hand_over: bool = False
-    """The last run before the machine goes back: every probe there is."""
-    soak_hours: float = 0.0
-    """Hours of load at a hand-over."""
+    on_event: OnEvent = lambda event: None
+    on_part: Callable[[Run], None] = lambda run: None
+    """Given the run so far, after the passive and after each active probe."""
+    stopped: Callable[[], bool] = lambda: False
+    orders: Control = NONE
+
+
+class RunContext(msgspec.Struct, frozen=True, kw_only=True):
+    """What one run needs from its beginning to its end."""
+
+    host: Host
+    plan: Plan
+    knowledge: Knowledge
+    control: RunControl = RunControl()
 
 
 STICK: Final = ("/run/live/medium", "/media/shopdrive")
@@ -80,33 +65,6 @@ def with_stick(found: Inventory, mounted: Sequence[tuple[str, str]]) -> Inventor
         for part in found.parts
     )
     return msgspec.structs.replace(found, parts=parts)
-
-
-SHOWS: Final = {
-    INSIDE: (True, False, "The complaint was seen in the installed system, and not outside it."),
-    OUTSIDE: (None, True, "The complaint was seen outside the installed system."),
-    NOWHERE: (False, False, "The complaint was seen nowhere."),
-}
-"""By the answer: whether it showed in the installed system, and outside it; what to say."""
-
-
-def where_it_shows(answers: Sequence[Answer]) -> tuple[Reading, ...]:
-    """What the technician saw of the complaint, as readings of the whole machine."""
-    told = next((a.says for a in answers if a.about == COMPLAINT), "")
-    if told not in SHOWS:
-        return ()
-    *seen, says = SHOWS[told]
-    return tuple(
-        Reading(
-            check=check,
-            at="machine",
-            outcome=Outcome.FAILED if shows else Outcome.PASSED,
-            source="the technician",
-            says=says,
-        )
-        for check, shows in zip(("complaint.inside", "complaint.outside"), seen, strict=True)
-        if shows is not None
-    )
 
 
 SEEMING: Final = frozenset({"power-jack", "battery-bay"})
@@ -146,31 +104,6 @@ def seem_empty(found: Inventory) -> tuple[Place, ...]:
     )
 
 
-OnEvent = Callable[[runner.Event], None]
-OnPart = Callable[[Run], None]
-
-
-def chosen(plan: Plan) -> tuple[Probe, ...]:
-    """The probes a plan runs, in the registry's order."""
-    if plan.hand_over:
-        return tuple(_soaking(p, plan) for p in registry.ALL if plan.soak_hours or not p.opt_in)
-    if plan.probes is not None:
-        return tuple(p for p in registry.ALL if p.name in plan.probes)
-    return tuple(
-        p
-        for p in registry.ALL
-        if p.passive
-        or (not p.opt_in and (not p.complaints or plan.complaint.value in p.complaints))
-    )
-
-
-def _soaking(probe: Probe, plan: Plan) -> Probe:
-    """A soak may last its hours, and some minutes for taking and giving back memory."""
-    if not probe.opt_in:
-        return probe
-    return msgspec.structs.replace(probe, deadline=plan.soak_hours * 3600 + 600)
-
-
 def begin(host: Host, plan: Plan) -> tuple[Run, tuple[KernelMessage, ...]]:
     """Inventory and kernel messages: an unfinished run, and the raw log."""
     scoped = host.scope("inventory")
@@ -184,7 +117,7 @@ def begin(host: Host, plan: Plan) -> tuple[Run, tuple[KernelMessage, ...]]:
         depth=plan.depth,
         inventory=found,
         events=kernel_log.attach(kernel_log.events(messages), found),
-        readings=(*plan.readings, *where_it_shows(plan.answers)),
+        readings=(*plan.readings, *complaint_readings(plan.answers)),
         not_tested=(*gaps, *plan.left_out),
         answers=plan.answers,
         known_good=plan.known_good,
@@ -200,111 +133,110 @@ def begin(host: Host, plan: Plan) -> tuple[Run, tuple[KernelMessage, ...]]:
     return run, messages
 
 
-def probe(
-    host: Host,
-    run: Run,
-    plan: Plan,
-    judge_by: Knowledge,
-    on_event: OnEvent = lambda event: None,
-    on_part: OnPart = lambda run: None,
-    stopped: Callable[[], bool] = lambda: False,
-    wishes: Control = NONE,
-) -> Run:
-    """Run the plan's probes on a begun run; returns it finished.
+def take_run(context: RunContext) -> Run:
+    """A whole run without saving it (replays, captures, tests)."""
+    run, _ = begin(context.host, context.plan)
+    return run_probes(run, context)
 
-    ``on_part`` is given the run so far after the passive and after each active probe.
-    """
+
+def record_machine(host: Host, tables: Knowledge) -> RecordingHost:
+    """Everything the inventory and the passive probes read, ready to be written out."""
+    recording = RecordingHost(host)
+    plan = Plan(probes=tuple(p.name for p in registry.ALL if p.passive))
+    take_run(RunContext(host=recording, plan=plan, knowledge=tables))
+    return recording
+
+
+def run_probes(run: Run, context: RunContext) -> Run:
+    """Run the plan's probes on a begun run; returns it finished."""
+    host, control = context.host, context.control
     clock = host.scope("session").clock
     begun = clock()
-    wanted = chosen(plan)
+    wanted = planned_probes(context.plan)
     # A replay has no machine to load: only what looks can be played again.
     probes = tuple(p for p in wanted if p.passive or not isinstance(host, CapturedHost))
     groups = [[p for p in probes if p.passive], *([p] for p in probes if not p.passive)]
     for index, group in enumerate(groups):
         if index:
-            on_part(run)
-        results, run = _probe_group(host, run, group, plan, judge_by, on_event, stopped, wishes)
+            control.on_part(run)
+        results, run = _probe_group(run, group, context)
         run = msgspec.structs.replace(
             run,
             readings=(*run.readings, *results.readings),
             not_tested=(*run.not_tested, *results.not_tested),
             probes=(*run.probes, *results.probes),
         )
-    if len(groups) > 1 and not stopped():
-        run = _read_log_again(host, run, plan, judge_by, on_event)
-    missed = tuple(
-        NotTested(
-            what=p.title,
-            why="a replay has no machine to load"
-            if p.name in {one.name for one in wanted}
-            else "not asked for in this run",
-        )
-        for p in registry.ALL
-        if p.name not in {one.name for one in probes}
-    )
+    if len(groups) > 1 and not control.stopped():
+        run = _read_log_again(run, context)
     return msgspec.structs.replace(
         run,
-        not_tested=(*run.not_tested, *missed),
+        not_tested=(*run.not_tested, *_missed(wanted, probes)),
         seconds=round(clock() - begun, 3),
-        finished=not stopped(),
+        finished=not control.stopped(),
+    )
+
+
+def _missed(wanted: Sequence[Probe], made: Sequence[Probe]) -> tuple[NotTested, ...]:
+    """Every probe that was not made, and why."""
+    asked = {p.name for p in wanted}
+    names = {p.name for p in made}
+    replayed, not_asked = "a replay has no machine to load", "not asked for in this run"
+    return tuple(
+        NotTested(what=p.title, why=replayed if p.name in asked else not_asked)
+        for p in registry.ALL
+        if p.name not in names
     )
 
 
 def _probe_group(
-    host: Host,
-    run: Run,
-    group: Sequence[Probe],
-    plan: Plan,
-    judge_by: Knowledge,
-    on_event: OnEvent,
-    stopped: Callable[[], bool],
-    wishes: Control,
+    run: Run, group: Sequence[Probe], context: RunContext
 ) -> tuple[runner.Results, Run]:
     """Run some probes at the run's depth; one that is asked for more depth begins anew.
 
     The run comes back with the depth it has by then.
     """
     active = not any(probe.passive for probe in group)
+    control, plan = context.control, context.plan
 
-    def asked() -> bool:
-        return active and run.depth == QUICK and wishes.deepened()
+    def deepened() -> bool:
+        return active and run.depth == QUICK and control.orders.deepened()
 
-    if asked():
+    if deepened():
         run = msgspec.structs.replace(run, depth=FULL)
-    context = Context(
-        host=host,
+    given = Context(
+        host=context.host,
         inventory=run.inventory,
         events=run.events,
-        knowledge=judge_by,
+        knowledge=context.knowledge,
         depth=run.depth,
         span=plan.span,
         soak_seconds=plan.soak_hours * 3600,
     )
-    results = runner.run(group, context, on_event, lambda: stopped() or asked(), wishes)
-    if asked() and not stopped():
+    stopped, orders = control.stopped, control.orders
+    results = runner.run(group, given, control.on_event, lambda: stopped() or deepened(), orders)
+    if deepened() and not stopped():
         run = msgspec.structs.replace(run, depth=FULL)
-        deep = msgspec.structs.replace(context, depth=FULL)
-        results = runner.run(group, deep, on_event, stopped, wishes)
-    if isinstance(host, RecordingHost):
-        host.merge(results.scopes)
+        deep = msgspec.structs.replace(given, depth=FULL)
+        results = runner.run(group, deep, control.on_event, stopped, orders)
+    if isinstance(context.host, RecordingHost):
+        context.host.merge(results.scopes)
     return results, run
 
 
-def _read_log_again(
-    host: Host, run: Run, plan: Plan, judge_by: Knowledge, on_event: OnEvent
-) -> Run:
+def _read_log_again(run: Run, context: RunContext) -> Run:
     """What the kernel logged by the end, where load brought something new to light.
 
     A drive read for the first time, a link under load: the first look at the log could
     not know. Its readings give way to those of the second look.
     """
     probe = registry.BY_NAME["kernel"]
-    messages, _ = _kernel_messages(host.scope("inventory"))
+    messages, _ = _kernel_messages(context.host.scope("inventory"))
     events = kernel_log.attach(kernel_log.events(messages), run.inventory)
     if len(events) <= len(run.events) or probe.name not in {p.probe for p in run.probes}:
         return run
     fresh = msgspec.structs.replace(run, events=events)
-    results, _ = _probe_group(host, fresh, [probe], plan, judge_by, on_event, lambda: False, NONE)
+    control = RunControl(on_event=context.control.on_event)
+    results, _ = _probe_group(fresh, [probe], msgspec.structs.replace(context, control=control))
     if not results.readings:
         return fresh
     before = tuple(r for r in run.readings if not r.check.startswith("kernel."))

@@ -5,15 +5,16 @@ from __future__ import annotations
 import msgspec
 from pytest_mock import MockerFixture
 
-from livecheck import knowledge, session, taking
+from livecheck import knowledge, run
 from livecheck.diagnosis.components import build
 from livecheck.diagnosis.fitting import fittings
 from livecheck.host import KernelMessage
 from livecheck.inventory import take
 from livecheck.live_host import LiveHost
+from livecheck.plan import Plan
 from livecheck.probes import Probe, registry
 from livecheck.records import Complaint, Device, Inventory, Outcome, Part, Run
-from livecheck.taking import with_stick
+from livecheck.run import RunContext, run_probes, with_stick
 
 DRIVE = Part(id="drive:S1", kind="drive", name="Fennel D2", place="slot:x", identity="serial:S1")
 # Linux 6.12, block/blk-core.c, blk_status_to_str and the line of blk_print_req_error.
@@ -40,9 +41,9 @@ def test_what_load_brings_to_light_counts(mocker: MockerFixture) -> None:
             ),
         ),
     )
-    logs = mocker.patch.object(taking, "_kernel_messages")
+    logs = mocker.patch.object(run, "_kernel_messages")
     logs.return_value = ((_message(LINE, 90.0),), ())
-    plan = session.Plan(probes=("kernel", "processor"))
+    plan = Plan(probes=("kernel", "processor"))
     quick = Probe(
         name="processor",
         title="stands for any load",
@@ -51,16 +52,17 @@ def test_what_load_brings_to_light_counts(mocker: MockerFixture) -> None:
         deadline=20,
     )
     kernel = registry.BY_NAME["kernel"]
-    mocker.patch.object(taking, "chosen", return_value=(kernel, quick))
+    mocker.patch.object(run, "planned_probes", return_value=(kernel, quick))
     begun = Run(number=0, started="2026-03-01T10:00:00Z", inventory=found)
-    run = session.probe(LiveHost(), begun, plan, knowledge.load())
-    medium = [r for r in run.readings if r.check == "kernel.storage-medium" and r.at == DRIVE.id]
+    context = RunContext(host=LiveHost(), plan=plan, knowledge=knowledge.load())
+    done = run_probes(begun, context)
+    medium = [r for r in done.readings if r.check == "kernel.storage-medium" and r.at == DRIVE.id]
     assert [r.outcome for r in medium] == [Outcome.FAILED]
-    assert [e.layer for e in run.events] == ["medium"]
+    assert [e.layer for e in done.events] == ["medium"]
 
     logs.return_value = ((), ())
-    run = session.probe(LiveHost(), begun, plan, knowledge.load())
-    medium = [r for r in run.readings if r.check == "kernel.storage-medium" and r.at == DRIVE.id]
+    done = run_probes(begun, context)
+    medium = [r for r in done.readings if r.check == "kernel.storage-medium" and r.at == DRIVE.id]
     assert [r.outcome for r in medium] == [Outcome.PASSED]
 
 
@@ -75,8 +77,8 @@ def test_the_stick_is_the_benchs_own() -> None:
     mounted = [("/run/live/medium", "/dev/sda2"), ("/", "/dev/sdb1")]
     marked = {p.id: p.bench_own for p in with_stick(found, mounted).parts}
     assert marked == {"drive:S1": True, "drive:S2": False}
-    run = Run(number=1, started="", inventory=with_stick(found, mounted))
-    graph = build(fittings((run,)), knowledge.load(), Complaint.SLOW)
+    first = Run(number=1, started="", inventory=with_stick(found, mounted))
+    graph = build(fittings((first,)), knowledge.load(), Complaint.SLOW)
     weights = {c.id: c.weight for c in graph.components}
     # Serial numbers this short are not taken for numbers: the place names the part.
     assert 0.0 < weights["drive@slot:x"] < weights["drive@slot:y"] / 10

@@ -1,0 +1,69 @@
+"""What the console asks of its worker: JSON, a line each.
+
+The first line to the worker is a ``Request``; the lines after it are orders, a word
+each. The worker answers with ``livecheck.console.replies`` until it ends. When the
+console is gone, the worker sees the end of its input and stops as if told to.
+"""
+
+from __future__ import annotations
+
+from enum import StrEnum
+
+import msgspec
+
+from livecheck.flex import Result
+from livecheck.plan import Plan
+
+
+class RunOrder(StrEnum):
+    """A word to a worker whose run goes on."""
+
+    STOP = "stop"
+    SKIP = "skip"
+    PAUSE = "pause"
+    RESUME = "resume"
+    DEEPEN = "deepen"
+
+
+class SurveyMachine(msgspec.Struct, frozen=True, tag="survey"):
+    """Which machine and case is this?"""
+
+    plan: Plan
+
+
+class TakeRun(msgspec.Struct, frozen=True, tag="run"):
+    """A whole run."""
+
+    plan: Plan
+
+
+class SaveGiven(msgspec.Struct, frozen=True, tag="given"):
+    """A run of the plan's readings alone."""
+
+    plan: Plan
+    flex: Result | None = None
+    """What a flex test counted, to be judged and saved."""
+
+
+class SaveKept(msgspec.Struct, frozen=True, tag="kept"):
+    """A run that was kept elsewhere."""
+
+    plan: Plan
+    file: str
+    """Where it was kept."""
+
+
+class SwitchOff(msgspec.Struct, frozen=True, tag="off"):
+    """Switch the machine off."""
+
+
+Job = SurveyMachine | TakeRun | SaveGiven | SaveKept | SwitchOff
+
+
+class Request(msgspec.Struct, frozen=True, kw_only=True):
+    """What the console wants, and where."""
+
+    job: Job
+    shop: str | None = None
+    source: str | None = None
+    """A capture to replay instead of this machine."""

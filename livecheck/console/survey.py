@@ -1,0 +1,142 @@
+"""What stands on the bench before a run: the machine, its case, what can be told of it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import msgspec
+
+from livecheck import printing
+from livecheck.casefile import Loaded, Shop
+from livecheck.casefile.shop import same_machine
+from livecheck.console.replies import Choice, Known, Looked, Proposed, Reply
+from livecheck.diagnosis import settings, swaps
+from livecheck.diagnosis.fitting import CLEANED, REFLASHED, REPAIRED, REPLACED, SET
+from livecheck.host import Host
+from livecheck.judgement import locate_case, shop_tables
+from livecheck.plan import QUICK, Plan
+from livecheck.records import Inventory, Knowledge, NotJudged, Run
+from livecheck.report.names import Names
+from livecheck.run import begin, seem_empty
+
+
+def survey(host: Host, shop: Shop, plan: Plan) -> Iterator[Reply]:
+    """The machine and its case; then, as judging takes a while, what was proposed last."""
+    run, _ = begin(host, plan)
+    tables = shop_tables(shop.root)[0]
+    if plan.ticket is not None:
+        folder = shop.find(run.inventory, plan.ticket, plan.complaint)
+    else:
+        folder = shop.find_machine(run.inventory)
+    loaded = folder.load() if folder is not None else None
+    names = Names((*(loaded.runs[-1:] if loaded else ()), run), tables)
+    inventory = run.inventory
+    yield Looked(
+        machine=inventory.machine,
+        devices=len(inventory.devices),
+        parts=len(inventory.parts),
+        shop=str(shop.cases_folder),
+        as_root=run.as_root,
+        places=_choices((p.place for p in inventory.parts), names, inventory),
+        numbered=tuple(
+            Choice(p.identity, names.of(p.id).label) for p in inventory.parts if p.identity
+        ),
+        unnumbered=tuple(
+            Choice(p.id, names.of(p.id).label)
+            for p in inventory.parts
+            if not p.identity and not p.soldered
+        ),
+        treated=(*_set_right(loaded, tables, names), *_treated(inventory, names)),
+        kinds=_kinds(inventory, tables),
+        seeming=tuple(Choice(p.id, names.of(p.id).label) for p in seem_empty(inventory)),
+        known=_known(loaded, run, names) if loaded else None,
+    )
+    if loaded is not None and loaded.runs:
+        yield _proposed(loaded, tables)
+
+
+def _choices(places: Iterator[str], names: Names, inventory: Inventory) -> tuple[Choice, ...]:
+    there = {part.place: part for part in inventory.parts if not part.soldered}
+    found = []
+    for place in dict.fromkeys(places):
+        part = there.get(place)
+        if part is not None:
+            label = f"{names.of(place).label}: {names.of(part.id).label}"
+            found.append(Choice(place, label))
+    return tuple(found)
+
+
+def _set_right(loaded: Loaded | None, tables: Knowledge, names: Names) -> tuple[Choice, ...]:
+    """What a setting may have held off in the last run."""
+    last = loaded.runs[-1].readings if loaded and loaded.runs else ()
+    return tuple(
+        Choice(f"{at}={SET}", f"{names.of(at).label}: switches and settings put right")
+        for at in dict.fromkeys(r.at for r in last if settings.held(r, tables))
+    )
+
+
+def _treated(inventory: Inventory, names: Names) -> tuple[Choice, ...]:
+    cleaned = [
+        Choice(f"{p.id}={CLEANED}", f"{names.of(p.id).label}: cleaned")
+        for p in inventory.parts
+        if p.kind == "cooling"
+    ]
+    return (
+        *cleaned,
+        Choice(f"firmware={REFLASHED}", "The board's firmware: written again"),
+        Choice(f"mainboard={REPAIRED}", "The mainboard: repaired"),
+        Choice(f"mainboard={REPLACED}", "The mainboard: replaced by another"),
+        Choice(f"software={REPAIRED}", "The installed system: repaired"),
+    )
+
+
+def _kinds(inventory: Inventory, tables: Knowledge) -> tuple[Choice, ...]:
+    kinds = dict.fromkeys(p.kind for p in inventory.parts if not p.soldered)
+    rows = (tables.kinds[kind] for kind in kinds if kind in tables.kinds)
+    return tuple(Choice(row.title, row.title) for row in rows if row.swap_minutes is not None)
+
+
+def _known(loaded: Loaded, run: Run, names: Names) -> Known:
+    case, last = loaded.case, loaded.runs[-1] if loaded.runs else None
+    number = (last.number if last else 0) + 1
+    now = msgspec.structs.replace(run, number=number)
+    same = same_machine(case, run.inventory)
+    changes: tuple[str, ...] = ()
+    if last is not None and same:
+        changes = _changes(case.id, last, now, names)
+    return Known(
+        case=case.id,
+        ticket=case.ticket,
+        complaint=case.complaint,
+        runs=len(loaded.runs),
+        number=number,
+        same_machine=same,
+        cut_off=last is not None and not last.finished,
+        changes=changes,
+        damaged=loaded.damaged,
+        cannot=case.cannot,
+        lasted={p.probe: p.seconds for p in last.probes if p.ended == "done"} if last else {},
+        lasted_depth=last.depth if last else QUICK,
+    )
+
+
+def _changes(case: str, last: Run, now: Run, names: Names) -> tuple[str, ...]:
+    try:
+        return tuple(printing.change(s, names) for s in swaps.between((last, now)))
+    except Exception as error:
+        # A case whose records no engine can work with does not take the console with it.
+        return (str(NotJudged(case, error)),)
+
+
+def _proposed(loaded: Loaded, tables: Knowledge) -> Proposed:
+    try:
+        location = locate_case(loaded, tables)
+    except NotJudged as error:
+        return Proposed(sentence=str(error), step=None, action=None)
+    step = location.next_step
+    words = None
+    if step is not None:
+        words = f"{step.action}: {Names(loaded.runs, tables).target(step.target)}"
+    return Proposed(
+        sentence=location.sentence, step=words, action=step.action if step is not None else None
+    )

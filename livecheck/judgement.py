@@ -1,0 +1,70 @@
+"""A case judged with the shop's own tables, and its report written."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from livecheck import knowledge, report
+from livecheck.casefile import CaseFolder, Loaded, Shop
+from livecheck.diagnosis import locate
+from livecheck.records import Knowledge, Location, NotJudged
+from livecheck.shelf.outcomes import read_outcomes
+from livecheck.shelf.priors import learn
+from livecheck.shelf.settings import BrokenSettings, read_settings
+from livecheck.shelf.summary import summarize
+
+
+def shop_tables(root: Path, besides: str | None = None) -> tuple[Knowledge, str | None]:
+    """Built-in tables, the shop's own over them, moved by what its repairs proved.
+
+    ``besides``: id of a case whose own outcomes are left out. Also returns what was wrong
+    with anything of the shop's; the tables do without that then.
+    """
+    found, troubles = knowledge.load(), []
+    for own in (root / name for name in knowledge.SHOP_TABLES):
+        if own.is_file():
+            try:
+                found = knowledge.with_shop_file(found, own)
+            except (knowledge.BrokenTable, OSError, UnicodeDecodeError) as error:
+                troubles.append(f"{error}. The built-in table is used.")
+    try:
+        if read_settings(root).priors.outcomes:
+            outcomes, damaged = read_outcomes(Shop(root).cases_folder)
+            found = learn(found, outcomes, besides)
+            troubles += [f"{sentence}. It is left out." for sentence in damaged]
+    except BrokenSettings as error:
+        troubles.append(f"{error}. Confirmed outcomes are left out.")
+    return found, " ".join(troubles) or None
+
+
+def locate_case(loaded: Loaded, tables: Knowledge) -> Location:
+    """The fault location from a case's saved runs. Raises NotJudged, whatever went wrong."""
+    case = loaded.case
+    try:
+        return locate(case.id, loaded.runs, tables, spares=case.spares, cannot=case.cannot)
+    except Exception as error:
+        raise NotJudged(case.id, error) from error
+
+
+def save_report(folder: CaseFolder, tables: Knowledge) -> tuple[Loaded, Location]:
+    """Judge a case and save its report and summary. Raises OSError and DamagedRecord."""
+    loaded = folder.load()
+    location = locate_case(loaded, tables)
+    folder.save_report(_render(loaded, location, tables))
+    folder.save_summary(summarize(location, loaded.runs, folder.run_numbers()))
+    return loaded, location
+
+
+def write_report(folder: CaseFolder, tables: Knowledge, to: Path) -> None:
+    """Write a case's report where the technician wants it. Raises OSError and DamagedRecord."""
+    loaded = folder.load()
+    to.write_text(_render(loaded, locate_case(loaded, tables), tables), encoding="utf-8")
+
+
+def _render(loaded: Loaded, location: Location, tables: Knowledge) -> str:
+    try:
+        return report.render(loaded.case, loaded.runs, location, tables, loaded.damaged)
+    except OSError:
+        raise
+    except Exception as error:
+        raise NotJudged(loaded.case.id, error) from error

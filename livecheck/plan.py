@@ -1,0 +1,102 @@
+"""What the technician asked for, and which probes that calls for."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Final
+
+import msgspec
+
+from livecheck.probes import Probe, Span, registry
+from livecheck.records import (
+    COMPLAINT,
+    INSIDE,
+    NOWHERE,
+    OUTSIDE,
+    Answer,
+    Complaint,
+    NotTested,
+    Outcome,
+    Reading,
+)
+
+QUICK: Final = "quick"
+FULL: Final = "full"
+
+
+class Plan(msgspec.Struct, frozen=True, kw_only=True):
+    """What the technician asked for."""
+
+    complaint: Complaint = Complaint.INTAKE
+    depth: str = QUICK
+    probes: tuple[str, ...] | None = None
+    """Names of the registry; None: what the complaint calls for."""
+    ticket: str | None = None
+    answers: tuple[Answer, ...] = ()
+    known_good: tuple[str, ...] = ()
+    reseated: tuple[str, ...] = ()
+    elsewhere: bool = False
+    span: Span | None = None
+    """Reading drives: only this stretch."""
+    case: str | None = None
+    """Id of the open case the run goes on with; None: found by ticket, else by the machine."""
+    cannot: tuple[str, ...] = ()
+    """Actions this bench rules out from now on, such as ``no spare: drive``."""
+    can: tuple[str, ...] = ()
+    """Actions ruled out before that can be done now."""
+    readings: tuple[Reading, ...] = ()
+    """What guided checks gave before the run."""
+    left_out: tuple[NotTested, ...] = ()
+    """Guided checks that were left out."""
+    hand_over: bool = False
+    """The last run before the machine goes back: every probe there is."""
+    soak_hours: float = 0.0
+    """Hours of load at a hand-over."""
+
+
+def planned_probes(plan: Plan) -> tuple[Probe, ...]:
+    """The probes a plan runs, in the registry's order."""
+    if plan.hand_over:
+        return tuple(_soaking(p, plan) for p in registry.ALL if plan.soak_hours or not p.opt_in)
+    if plan.probes is not None:
+        return tuple(p for p in registry.ALL if p.name in plan.probes)
+    return tuple(
+        p
+        for p in registry.ALL
+        if p.passive
+        or (not p.opt_in and (not p.complaints or plan.complaint.value in p.complaints))
+    )
+
+
+def _soaking(probe: Probe, plan: Plan) -> Probe:
+    """A soak may last its hours, and some minutes for taking and giving back memory."""
+    if not probe.opt_in:
+        return probe
+    return msgspec.structs.replace(probe, deadline=plan.soak_hours * 3600 + 600)
+
+
+SHOWS: Final = {
+    INSIDE: (True, False, "The complaint was seen in the installed system, and not outside it."),
+    OUTSIDE: (None, True, "The complaint was seen outside the installed system."),
+    NOWHERE: (False, False, "The complaint was seen nowhere."),
+}
+"""By the answer: whether it showed in the installed system, and outside it; what to say."""
+
+
+def complaint_readings(answers: Sequence[Answer]) -> tuple[Reading, ...]:
+    """What the technician saw of the complaint, as readings of the whole machine."""
+    told = next((a.says for a in answers if a.about == COMPLAINT), "")
+    if told not in SHOWS:
+        return ()
+    *seen, says = SHOWS[told]
+    return tuple(
+        Reading(
+            check=check,
+            at="machine",
+            outcome=Outcome.FAILED if shows else Outcome.PASSED,
+            source="the technician",
+            says=says,
+        )
+        for check, shows in zip(("complaint.inside", "complaint.outside"), seen, strict=True)
+        if shows is not None
+    )

@@ -1,0 +1,217 @@
+"""Runs brought into their case, on the shop drive.
+
+A run of probes is saved unfinished before the first of them, again when the passive
+ones are done, and whole at the end, so that a power cut leaves what was known.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import tempfile
+from collections.abc import Sequence
+from pathlib import Path
+
+import msgspec
+
+from livecheck import __version__, knowledge
+from livecheck.casefile import CaseFolder, Loaded, Shop, ShopError
+from livecheck.casefile.presence import Guard
+from livecheck.casefile.shop import explain, mounts
+from livecheck.diagnosis import worksheet
+from livecheck.host import Host, KernelMessage
+from livecheck.judgement import save_report
+from livecheck.live_host import LiveHost
+from livecheck.plan import Plan
+from livecheck.recorder.run import Recording
+from livecheck.records import (
+    Case,
+    DamagedRecord,
+    Knowledge,
+    Location,
+    NotTested,
+    Run,
+    decode,
+    encode,
+)
+from livecheck.run import RunContext, begin, run_probes, with_stick
+
+
+class Saved(msgspec.Struct, frozen=True):
+    """A run, its case so far, and where both stand."""
+
+    run: Run
+    loaded: Loaded
+    location: Location
+    case_folder: str
+    run_file: str
+    report_file: str
+
+
+class Unsaved(ShopError):
+    """The drive refused the record; ``run`` holds what would have been saved."""
+
+    def __init__(self, message: str, run: Run) -> None:
+        super().__init__(message)
+        self.run = run
+
+
+def run_and_save(context: RunContext, shop: Shop) -> Saved:
+    """One run of probes from its beginning to its place in the case.
+
+    Raises as ``save`` does.
+    """
+    shop.ensure_writable()
+    host, plan, tables = context.host, context.plan, context.knowledge
+    drive = Guard(LiveHost(), shop.cases_folder)
+    recording = Recording(host, shop.cases_folder)
+    try:
+        run, messages = begin(host, plan)
+        if isinstance(host, LiveHost):
+            run = msgspec.structs.replace(run, inventory=with_stick(run.inventory, mounts(host)))
+        try:
+            folder, run = _claim(run, plan, shop)
+            run = recording.judged(run, tables, folder)
+            folder.save_run(run, _raw_log(messages))
+            recording.saved(folder.run_file(run.number).parent)
+            run = recording.ended(run_probes(run, _saving(context, recording, folder, drive)))
+            drive.check()
+            return _save(run, folder, tables)
+        except OSError as error:
+            raise Unsaved(str(explain(error, shop.cases_folder)), run) from error
+    finally:
+        recording.abandon()
+
+
+def save(
+    run: Run, plan: Plan, tables: Knowledge, shop: Shop, messages: Sequence[KernelMessage] = ()
+) -> Saved:
+    """Save a run that is at hand: in its own place where it has one, else as its case's next.
+
+    Raises ShopError when nothing can be saved there, and Unsaved, which holds the run,
+    when the drive refused half-way.
+    """
+    shop.ensure_writable()
+    try:
+        folder, run = _claim(run, plan, shop)
+        return _save(run, folder, tables, _raw_log(messages) if messages else None)
+    except OSError as error:
+        raise Unsaved(str(explain(error, shop.cases_folder)), run) from error
+
+
+def given_run(host: Host, plan: Plan) -> tuple[Run, tuple[KernelMessage, ...]]:
+    """A run of this machine that holds the plan's readings and no probe's; the raw log."""
+    begun, messages = begin(host, plan)
+    missed = NotTested(what="Every probe", why="not asked for")
+    run = msgspec.structs.replace(begun, not_tested=(*begun.not_tested, missed), finished=True)
+    return run, messages
+
+
+def worksheet_run(filled: worksheet.Filled, plan: Plan, host: Host) -> Run:
+    """A run made of bench measurements, for a machine that cannot be started.
+
+    ``host`` is the shop's own computer; only its clock is asked.
+    """
+    sheet = knowledge.worksheet()
+    left_out = tuple(
+        NotTested(what=step.title, why="left open on the worksheet")
+        for step in worksheet.steps(plan.complaint, sheet)
+        if step.name not in filled.answers
+    )
+    return Run(
+        number=0,
+        started=host.scope("session").facts().now,
+        complaint=plan.complaint,
+        inventory=worksheet.machine(),
+        readings=worksheet.judge(filled.answers, filled.label, sheet),
+        not_tested=(*left_out, NotTested(what="Every probe", why="the machine does not start")),
+        answers=plan.answers,
+        known_good=plan.known_good,
+        reseated=plan.reseated,
+        program=__version__,
+    )
+
+
+def keep_elsewhere(run: Run) -> Path:
+    """Save a run the shop drive refused into the system's temporary folder."""
+    with tempfile.NamedTemporaryFile(prefix="livecheck-run-", suffix=".json", delete=False) as kept:
+        kept.write(encode(run))
+    return Path(kept.name)
+
+
+def note(
+    folder: CaseFolder,
+    spares: Sequence[str] = (),
+    cannot: Sequence[str] = (),
+    can: Sequence[str] = (),
+) -> None:
+    """Keep in the case which parts the shop vouches for, and what this bench cannot do.
+
+    Raises OSError and DamagedRecord.
+    """
+
+    def told(case: Case) -> Case:
+        ruled_out = (one for one in (*case.cannot, *cannot) if one not in can)
+        return msgspec.structs.replace(
+            case,
+            spares=tuple(dict.fromkeys((*case.spares, *spares))),
+            cannot=tuple(dict.fromkeys(ruled_out)),
+        )
+
+    if spares or cannot or can:
+        folder.change_case(told)
+
+
+def _claim(run: Run, plan: Plan, shop: Shop) -> tuple[CaseFolder, Run]:
+    """The run's case, with what the plan says of it, and the run under its number there."""
+    folder = (
+        shop.named(plan.case)
+        or shop.find(run.inventory, plan.ticket, run.complaint)
+        or shop.open_case(run.inventory, plan.ticket, run.complaint, run.started)
+    )
+    note(folder, plan.known_good, plan.cannot, plan.can)
+    if not _has_place(run, folder):
+        run = msgspec.structs.replace(run, number=folder.claim_run())
+    return folder, run
+
+
+def _has_place(run: Run, folder: CaseFolder) -> bool:
+    """Whether an earlier, unfinished state of this very run stands under its number."""
+    try:
+        saved = decode(folder.run_file(run.number).read_bytes(), Run)
+    except (OSError, DamagedRecord):
+        return False
+    return saved.started == run.started and not saved.finished
+
+
+def _raw_log(messages: Sequence[KernelMessage]) -> str:
+    return "".join(f"[{m.seconds:12.6f}] {m.text}\n" for m in messages)
+
+
+def _save(run: Run, folder: CaseFolder, tables: Knowledge, kernel_log: str | None = None) -> Saved:
+    run_file = folder.save_run(run, kernel_log)
+    loaded, location = save_report(folder, tables)
+    return Saved(
+        run=run,
+        loaded=loaded,
+        location=location,
+        case_folder=str(folder.path),
+        run_file=str(run_file),
+        report_file=str(folder.report_file),
+    )
+
+
+def _saving(
+    context: RunContext, recording: Recording, folder: CaseFolder, drive: Guard
+) -> RunContext:
+    """The context of a run that is saved after each part and followed by the recorder."""
+
+    def on_part(run: Run) -> None:
+        # A drive lost half-way does not end the run: the last save is the one that tells.
+        with contextlib.suppress(OSError):
+            drive.check()
+            folder.save_run(run)
+
+    control = msgspec.structs.replace(
+        context.control, on_part=on_part, on_event=recording.heard(context.control.on_event)
+    )
+    return msgspec.structs.replace(context, control=control)

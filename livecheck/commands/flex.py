@@ -22,7 +22,7 @@ from livecheck.commands.common import (
 from livecheck.wording import clean
 
 if TYPE_CHECKING:
-    from livecheck.flex import Look, Result, Supply
+    from livecheck.flex import FlexResult, Look, Supply
     from livecheck.host import Host
     from livecheck.records import Knowledge
 
@@ -97,14 +97,14 @@ def _flex(options: argparse.Namespace) -> int:
     return DONE
 
 
-def _keep(options: argparse.Namespace, host: Host, result: Result, known_good: bool) -> None:
+def _keep(options: argparse.Namespace, host: Host, result: FlexResult, known_good: bool) -> None:
     if options.no_save:
         _print(result, options.json)
     else:
         _save(options, host, result, known_good)
 
 
-def _save(options: argparse.Namespace, host: Host, result: Result, known_good: bool) -> None:
+def _save(options: argparse.Namespace, host: Host, result: FlexResult, known_good: bool) -> None:
     from livecheck import flex
     from livecheck.casefile import find_shop
     from livecheck.plan import Plan
@@ -222,7 +222,7 @@ def large(word: str) -> list[str]:
     return rows
 
 
-def _print(result: Result, as_json: bool) -> None:
+def _print(result: FlexResult, as_json: bool) -> None:
     from livecheck.flex.readings import line, says
 
     if as_json:

@@ -33,7 +33,7 @@ if TYPE_CHECKING:
     from livecheck.console.screens.options import Options
     from livecheck.console.screens.resume import Told
     from livecheck.diagnosis.worksheet import Filled
-    from livecheck.flex import Result
+    from livecheck.flex import FlexResult
     from livecheck.plan import Plan
 
 WATCHED_EVERY_SECONDS: Final = 3.0
@@ -345,7 +345,7 @@ class Console(App[int]):
         return self._start.complaint
 
     @work(exclusive=True, group="run")
-    async def save_asked(self, plan: Plan, flexed: Result | None = None) -> None:
+    async def save_asked(self, plan: Plan, flexed: FlexResult | None = None) -> None:
         """A run of what was asked for by name: guided checks, a flex test."""
         from livecheck.console.requests import SaveGiven
 

@@ -11,7 +11,7 @@ from enum import StrEnum
 
 import msgspec
 
-from livecheck.flex import Result
+from livecheck.flex import FlexResult
 from livecheck.plan import Plan
 
 
@@ -41,7 +41,7 @@ class SaveGiven(msgspec.Struct, frozen=True, tag="given"):
     """A run of the plan's readings alone."""
 
     plan: Plan
-    flex: Result | None = None
+    flex: FlexResult | None = None
     """What a flex test counted, to be judged and saved."""
 
 

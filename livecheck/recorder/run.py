@@ -117,7 +117,7 @@ class Recording:
         """Stop, whatever came of the run."""
         self._stop()
 
-    def _stop(self) -> process.Summary | None:
+    def _stop(self) -> process.RecordingSummary | None:
         if self._recorder is None:
             return None
         recorder, self._recorder = self._recorder, None

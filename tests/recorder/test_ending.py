@@ -13,7 +13,7 @@ from livecheck import knowledge
 from livecheck.recorder.aftermath import Aftermath, Panic, look
 from livecheck.recorder.ending import ending, slope
 from livecheck.recorder.judge import ALONE, CHECKS, cause, judge
-from livecheck.recorder.lines import Closing, Told
+from livecheck.recorder.lines import Closing, LastMessage
 from livecheck.records import BY_HAND, BY_ITSELF, Inventory, Outcome, Part, Place
 from tests.inventory.fake_host import FakeHost
 from tests.recorder.machines import NEXT, record
@@ -24,7 +24,7 @@ LAST_WALL = 1_772_000_059.0
 PANIC = Panic(name="dmesg-ramoops-0", says="Kernel panic - not syncing: sysrq triggered crash")
 MCE = Panic(name="dmesg-efi-1", says="Kernel panic - not syncing: Fatal machine check")
 BERT = "[Hardware Error]: event severity: fatal"
-TRIP = Told(
+TRIP = LastMessage(
     seconds=158.0,
     priority=0,
     text="thermal thermal_zone0: acpitz: critical temperature reached, shutting down",

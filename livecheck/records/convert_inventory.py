@@ -9,6 +9,8 @@ from __future__ import annotations
 import math
 from typing import Any, Final
 
+import msgspec
+
 from livecheck.records.facts import (
     BlockFacts,
     CameraFacts,
@@ -55,13 +57,17 @@ _FACTS: Final = {
 """Subsystem -> the facts it has today, and attributes of another name."""
 
 
-def inventory(fields: Fields) -> Fields:
-    """An inventory of schema 1 with the fields of today."""
+def inventory(fields: Any) -> Fields:
+    """An inventory of schema 1 with the fields of today.
+
+    Raises msgspec.ValidationError for what schema 1 could not have written.
+    """
     kinds = {"parts": _part, "places": _place, "devices": _device}
-    return fields | {
-        name: [change(one) for one in fields[name]]
+    kept = msgspec.convert(fields, Fields)
+    return kept | {
+        name: [change(one) for one in msgspec.convert(kept[name], list[Fields])]
         for name, change in kinds.items()
-        if name in fields
+        if name in kept
     }
 
 
@@ -80,7 +86,7 @@ def _place(fields: Fields) -> Fields:
 
 def _device(fields: Fields) -> Fields:
     numbered, rest = _apart(fields, {"dev": "number"})
-    of = _FACTS.get(fields.get("subsystem", ""))
+    of = _FACTS.get(str(fields.get("subsystem")))
     if of is None:
         return {**fields, **numbered, "attributes": rest}
     kind, renamed = of
@@ -94,7 +100,7 @@ def _device(fields: Fields) -> Fields:
 
 def _apart(fields: Fields, names: dict[str, str]) -> tuple[Fields, Fields]:
     """Attributes that are fields today, by their names of today, and the others."""
-    attributes: Fields = fields.get("attributes", {})
+    attributes = msgspec.convert(fields.get("attributes", {}), Fields)
     lifted = {names[name]: value for name, value in attributes.items() if name in names}
     return lifted, {name: value for name, value in attributes.items() if name not in names}
 

@@ -123,3 +123,18 @@ def test_a_record_without_attributes_is_read() -> None:
     for one in (*kept["parts"], *kept["devices"]):
         del one["attributes"]
     assert _converted(kept).parts == (part,)
+
+
+@pytest.mark.parametrize(
+    "nonsense",
+    [
+        7,
+        {"parts": 7},
+        {"parts": [7]},
+        {"parts": [{"attributes": 7}]},
+        {"devices": [{"subsystem": ["usb"], "attributes": {"speed_mbps": "1e999"}}, None]},
+    ],
+)
+def test_what_schema_1_could_not_have_written_is_refused(nonsense: object) -> None:
+    with pytest.raises(msgspec.ValidationError):
+        msgspec.convert(inventory(nonsense), Inventory)

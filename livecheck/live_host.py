@@ -144,7 +144,7 @@ class LiveHost:
 
         try:
             return netlink.ask(question, index)
-        except netlink.Refused as error:
+        except netlink.KernelRefused as error:
             raise Unreadable(f"nl80211 {question}", error.errno) from error
         except OSError as error:
             raise Unreadable(f"nl80211 {question}", error.errno or errno.EIO) from error
@@ -156,7 +156,7 @@ class LiveHost:
         try:
             with netlink.switched_on(index) as changed:
                 yield changed
-        except netlink.Refused as error:
+        except netlink.KernelRefused as error:
             raise Unreadable(f"interface {index}", error.errno) from error
 
     def scan(self, index: int, deadline: float, stopped: Callable[[], bool]) -> None:
@@ -164,7 +164,7 @@ class LiveHost:
 
         try:
             netlink.scan(index, deadline, stopped)
-        except netlink.Refused as error:
+        except netlink.KernelRefused as error:
             raise Unreadable("scan", error.errno) from error
 
     def tray(self, device: str) -> int:

@@ -38,61 +38,40 @@ bring_up: lines
 bring_up: lines of _firmware
 bring_up: lines of halves
 bring_up: parameters of _reading
-class Answer
 class Battery
 class Bench
-class Board
-class Change
-class Channel
-class Choice
-class Column
-class Count
 class Course
 class Finding
-class Found
 class Group
-class Heard
-class Key
-class Line
 class Names
 class Offer
 class Outcome
-class Part
 class Pattern
 class Place
 class Plan
 class Port
 class Refused
-class Result
 class Row
 class Rule
 class Seen
-class Sheet
 class Slot
 class State
 class Step
-class Summary
 class Supply
 class Target
-class Told
-class Verdict
-class Wrong
 class _Maker
 components: lines
 components: parameters of _add
 config_space: public names
 cooling: parameters of _cooling
-decode: lines
-decode: public names
 diagnosis: lines of locate
 diagnosis: parameters of locate
 drive: parameters of drive
 ending: parameters of reading
-engine: parameters of __init__
-engine: parameters of _run_element
 explain: lines
 explain: parameters of _sentence
 explain: parameters of tell
+fitting: lines
 fitting: parameters of _fitted
 fitting: parameters of _silent
 handover: parameters of _state
@@ -104,14 +83,10 @@ misc: lines
 model: lines
 model: public names
 moves: lines
-netlink: public names
 pad: public names
 pci: lines
 power_supply: lines
 read_test: parameters of __init__
-recording: parameters of record_outcome
-report: lines of page_environment
-run: public names
 runner: lines
 runner: parameters of _watch
 scan: parameters of _card
@@ -132,8 +107,6 @@ under_load: parameters of holds
 usb: lines
 usb: parameters of _place
 v4l2: public names
-view: lines
-view: lines of page
 wording: public names
 words: public names
 worksheet: lines

@@ -22,7 +22,7 @@ from livecheck.commands.common import (
 from livecheck.wording import clean
 
 if TYPE_CHECKING:
-    from livecheck.flex import Look, Result, Supply
+    from livecheck.flex import FlexResult, Look, Supply
     from livecheck.host import Host
     from livecheck.records import Knowledge
 
@@ -97,33 +97,28 @@ def _flex(options: argparse.Namespace) -> int:
     return DONE
 
 
-def _keep(options: argparse.Namespace, host: Host, result: Result, known_good: bool) -> None:
+def _keep(options: argparse.Namespace, host: Host, result: FlexResult, known_good: bool) -> None:
     if options.no_save:
         _print(result, options.json)
     else:
         _save(options, host, result, known_good)
 
 
-def _save(options: argparse.Namespace, host: Host, result: Result, known_good: bool) -> None:
+def _save(options: argparse.Namespace, host: Host, result: FlexResult, known_good: bool) -> None:
     from livecheck import flex
     from livecheck.casefile import find_shop
     from livecheck.plan import Plan
-    from livecheck.records import Answer
+    from livecheck.records import PartIs
     from livecheck.run import begin
     from livecheck.saving import given_run, save
 
     shop = find_shop(host, options.shop)
     tables = read_tables(shop.root)
     begun, _ = begin(host, Plan())
-    label = f"adapter: {result.label}" if result.label else None
     found = flex.readings(result, begun.inventory, tables.checks[flex.CHECK].limits)
-    answers = (Answer(about=found[0].at, says=label),) if label else ()
-    plan = Plan(
-        ticket=options.ticket,
-        answers=answers,
-        known_good=(label,) if known_good and label else (),
-        readings=found,
-    )
+    name, at = result.label, found[0].at
+    answers = (PartIs(place=at, name=name, known_good=known_good),) if name else ()
+    plan = Plan(ticket=options.ticket, answers=answers, readings=found)
     run, messages = given_run(host, plan)
     with run_kept():
         saved = save(run, plan, tables, shop, messages)
@@ -222,7 +217,7 @@ def large(word: str) -> list[str]:
     return rows
 
 
-def _print(result: Result, as_json: bool) -> None:
+def _print(result: FlexResult, as_json: bool) -> None:
     from livecheck.flex.readings import line, says
 
     if as_json:

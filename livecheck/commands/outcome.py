@@ -62,8 +62,8 @@ def _outcome(options: argparse.Namespace) -> int:
     try:
         proved = recording.record_outcome(
             folder, loaded, location, chosen,
-            proved=options.proved == "yes", now=now, note=options.note,
-            keep_open=options.keep_open,
+            recording.RepairResult(proved=options.proved == "yes", recorded=now,
+                                   note=options.note, keep_open=options.keep_open),
         )  # fmt: skip
         save_report(folder, tables)
     except OSError as error:

@@ -6,7 +6,16 @@ import msgspec
 
 from livecheck.plan import QUICK
 from livecheck.probes import registry
-from livecheck.records import COMPLAINT, LAST_START, Answer
+from livecheck.records import (
+    Answer,
+    ComplaintShows,
+    FirstPartBack,
+    HowEnded,
+    LastStartEnded,
+    PartIs,
+    WhereShown,
+)
+from livecheck.records.answer_words import understood
 
 
 class RunOptions(msgspec.Struct, frozen=True, kw_only=True):
@@ -40,15 +49,17 @@ class ResumeAnswers(msgspec.Struct, frozen=True, kw_only=True):
     elsewhere: bool = False
     cannot: tuple[str, ...] = ()
     shows: str | None = None
-    """Where the complaint shows: ``INSIDE``, ``OUTSIDE``, ``NOWHERE``, or not known."""
+    """Where the complaint shows: a word of ``WhereShown``; None: not known."""
     ended: str | None = None
-    """How the start that was cut off ended: ``BY_ITSELF``, ``BY_HAND``, or not known."""
+    """How the start that was cut off ended: a word of ``HowEnded``; None: not known."""
 
     def answers(self) -> tuple[Answer, ...]:
         """What no sensor tells, for the run's record."""
-        told = [Answer(about=part, says="bench spare") for part in self.spares]
-        told += [Answer(about=part, says="original") for part in self.returned]
-        told += [Answer(about=LAST_START, says=self.ended)] if self.ended else []
-        told += [Answer(about=COMPLAINT, says=self.shows)] if self.shows else []
+        told: list[Answer] = [
+            PartIs(place=part, name="bench spare", known_good=True) for part in self.spares
+        ]
+        told += [FirstPartBack(place=part) for part in self.returned]
+        told += [LastStartEnded(how=HowEnded(self.ended))] if self.ended else []
+        told += [ComplaintShows(where=WhereShown(self.shows))] if self.shows else []
         parted = (one.rpartition("=") for one in self.treated)
-        return (*told, *(Answer(about=about, says=says) for about, _, says in parted))
+        return (*told, *(understood(about, words) for about, _, words in parted))

@@ -58,9 +58,8 @@ def record_outcome(case: JudgedCase, component: str, proved: bool) -> str | None
     chosen = recording.choose(component, offered)
     now = LiveHost().scope("session").facts().now
     try:
-        recording.record_outcome(
-            CaseFolder(path), case.loaded, case.location, chosen, proved=proved, now=now
-        )
+        result = recording.RepairResult(proved=proved, recorded=now)
+        recording.record_outcome(CaseFolder(path), case.loaded, case.location, chosen, result)
     except OSError as error:
         return str(explain(error, path))
     return _write_report(path)

@@ -9,7 +9,7 @@ from livecheck.console.glyphs import FAINT, FULL, HALF
 from livecheck.wording import clean, figure
 
 if TYPE_CHECKING:
-    from livecheck.meters import Column, Gauge
+    from livecheck.meters import Gauge, Stretch
 
 MARK: Final = "|"
 """Where a limit stands."""
@@ -41,8 +41,8 @@ def meter(gauge: Gauge, width: int) -> str:
     return line[:width].rstrip()
 
 
-def course(columns: Sequence[Column | None], height: int) -> list[str]:
-    """Columns of a channel, newest at the right, as rows with the scale at the left.
+def course(columns: Sequence[Stretch | None], height: int) -> list[str]:
+    """Stretchs of a channel, newest at the right, as rows with the scale at the left.
 
     A full block up to what was read last in the column's time, a fainter one up to the
     highest of it. Nothing was read: a blank column.
@@ -63,7 +63,7 @@ def course(columns: Sequence[Column | None], height: int) -> list[str]:
     return rows
 
 
-def _cell(column: Column | None, level: float, step: float) -> str:
+def _cell(column: Stretch | None, level: float, step: float) -> str:
     if column is None:
         return " "
     # A row stands for the values around its level.

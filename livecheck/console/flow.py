@@ -17,7 +17,7 @@ from livecheck.console.requests import SaveWorksheet
 from livecheck.console.steps import Step
 from livecheck.console.views import View
 from livecheck.plan import WORKSHEETS, Plan
-from livecheck.records import FITTED, Answer, Complaint
+from livecheck.records import Complaint, PluggedIn
 
 
 class State(msgspec.Struct, frozen=True, kw_only=True):
@@ -121,7 +121,7 @@ def _ask_places(plan: Plan, state: State) -> Step:
     battery: for a machine that does not charge they are the first thing to ask.
     """
     if plan.complaint is Complaint.NOT_CHARGING and state.looked is not None:
-        told = {answer.about for answer in plan.answers}
+        told = {answer.place for answer in plan.answers if isinstance(answer, PluggedIn)}
         places = tuple(place for place in state.looked.seeming if place.value not in told)
         if places:
             return steps.AskPlaces(plan, places)
@@ -129,7 +129,7 @@ def _ask_places(plan: Plan, state: State) -> Step:
 
 
 def _after_places(what: events.PlacesTicked, state: State) -> Step:
-    told = tuple(Answer(about=place, says=FITTED[0]) for place in what.places)
+    told = tuple(PluggedIn(place=place) for place in what.places)
     plan = msgspec.structs.replace(what.plan, answers=(*what.plan.answers, *told))
     return start_run(plan, state)
 

@@ -12,7 +12,7 @@ from enum import StrEnum
 import msgspec
 
 from livecheck.diagnosis.worksheet import Filled
-from livecheck.flex import Result
+from livecheck.flex import FlexResult
 from livecheck.plan import Plan
 
 
@@ -42,7 +42,7 @@ class SaveGiven(msgspec.Struct, frozen=True, tag="given"):
     """A run of the plan's readings alone."""
 
     plan: Plan
-    flex: Result | None = None
+    flex: FlexResult | None = None
     """What a flex test counted, to be judged and saved."""
 
 

@@ -8,7 +8,7 @@ import msgspec
 
 from livecheck.console.evidence_lines import Proof
 from livecheck.console.judged_case import JudgedCase
-from livecheck.partssheet import Sheet
+from livecheck.partssheet import PartsSheet
 from livecheck.records import Reading
 
 
@@ -41,7 +41,7 @@ class TreeView(msgspec.Struct, frozen=True):
 class PartsView(msgspec.Struct, frozen=True):
     """What to order by."""
 
-    sheets: tuple[Sheet, ...]
+    sheets: tuple[PartsSheet, ...]
 
 
 class BigView(msgspec.Struct, frozen=True):

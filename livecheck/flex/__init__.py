@@ -1,16 +1,16 @@
 """The flex test: plug and lead are moved, and every loss of power is counted and timed."""
 
 from livecheck.flex.compare import Trial, compare
-from livecheck.flex.counter import Counter, Loss, Result
+from livecheck.flex.counter import Counter, FlexResult, Loss
 from livecheck.flex.readings import CHECK, readings
 from livecheck.flex.watch import Look, Supply, supplies, watch
 
 __all__ = [
     "CHECK",
     "Counter",
+    "FlexResult",
     "Look",
     "Loss",
-    "Result",
     "Supply",
     "Trial",
     "compare",

@@ -12,7 +12,7 @@ from typing import Final
 
 import msgspec
 
-from livecheck.flex.counter import Result
+from livecheck.flex.counter import FlexResult
 
 SURE: Final = 0.05
 
@@ -27,7 +27,7 @@ class Trial(msgspec.Struct, frozen=True):
     """That the watches differ so much by chance."""
 
 
-def compare(own: Result, known_good: Result) -> Trial:
+def compare(own: FlexResult, known_good: FlexResult) -> Trial:
     """``own``: with the machine's adapter; ``known_good``: with one the shop vouches for."""
     if not own.seconds or not known_good.seconds:
         return Trial("cannot tell", "One of the two was not watched.")

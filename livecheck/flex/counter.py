@@ -28,7 +28,7 @@ class Loss(Record, frozen=True, kw_only=True):
     """False: power has not come back."""
 
 
-class Result(Record, frozen=True, kw_only=True):
+class FlexResult(Record, frozen=True, kw_only=True):
     """What a watch saw."""
 
     supply: str
@@ -116,12 +116,12 @@ class Counter:
         """Whether there is no power now."""
         return self._fed is False
 
-    def result(self, label: str | None = None) -> Result:
+    def result(self, label: str | None = None) -> FlexResult:
         """Everything so far. A loss that the watch began in is none: nothing was lost."""
         losses = tuple(self._losses)
         if self._first is False and losses:
             losses = losses[1:]
-        return Result(
+        return FlexResult(
             supply=self._supply,
             seconds=self._before - (self._begun if self._begun is not None else self._before),
             looks=self._looks,

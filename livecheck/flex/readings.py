@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Final
 
-from livecheck.flex.counter import Loss, Result
+from livecheck.flex.counter import FlexResult, Loss
 from livecheck.records import Inventory, Outcome, Reading
 
 CHECK: Final = "power.flex-losses"
@@ -14,7 +14,7 @@ SHOWN: Final = 24
 
 
 def readings(
-    result: Result, inventory: Inventory, limits: Mapping[str, float]
+    result: FlexResult, inventory: Inventory, limits: Mapping[str, float]
 ) -> tuple[Reading, ...]:
     """One reading at the adapter, or at its jack where no adapter was seen.
 
@@ -45,7 +45,7 @@ def readings(
     return (reading,)
 
 
-def says(result: Result) -> str:
+def says(result: FlexResult) -> str:
     """The result in a sentence or two."""
     name = result.label or "the adapter"
     if result.losses:
@@ -58,7 +58,7 @@ def says(result: Result) -> str:
     return f"{words} {shortest(result)}"
 
 
-def shortest(result: Result) -> str:
+def shortest(result: FlexResult) -> str:
     """Which losses could not be missed, and why."""
     return (
         f"Every loss of more than {duration(result.longest_gap)} was seen, that being the longest "

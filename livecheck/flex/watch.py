@@ -14,7 +14,7 @@ from typing import Final
 
 import msgspec
 
-from livecheck.flex.counter import Counter, Loss, Result
+from livecheck.flex.counter import Counter, FlexResult, Loss
 from livecheck.host import Host, Unreadable, number, text
 from livecheck.listening import EventHost, UdevEvents
 
@@ -46,7 +46,7 @@ class Look(msgspec.Struct, frozen=True, kw_only=True):
     count: int
     losses: tuple[Loss, ...]
     longest_gap: float
-    result: Callable[[str | None], Result]
+    result: Callable[[str | None], FlexResult]
     """The result so far; takes what the technician calls the adapter."""
 
 

@@ -10,7 +10,7 @@ from livecheck.meters.channels import Channel
 from livecheck.meters.sample import Sample
 
 
-class Column(msgspec.Struct, frozen=True):
+class Stretch(msgspec.Struct, frozen=True):
     """What a channel did in one stretch of time."""
 
     low: float
@@ -45,7 +45,7 @@ class History:
             (s.seconds, value) for s in self._samples if (value := s.values[channel]) is not None
         ]
 
-    def columns(self, channel: int, width: int, seconds: float) -> list[Column | None]:
+    def columns(self, channel: int, width: int, seconds: float) -> list[Stretch | None]:
         """One channel over the last ``seconds`` in ``width`` columns, newest at the right.
 
         None: nothing was read in that stretch. Every sample in it counts, so that a
@@ -60,4 +60,4 @@ class History:
             index = width - 1 - int((last.seconds - when) / each)
             if 0 <= index < width:
                 bins[index].append(value)
-        return [Column(min(b), max(b), b[-1]) if b else None for b in bins]
+        return [Stretch(min(b), max(b), b[-1]) if b else None for b in bins]

@@ -19,7 +19,7 @@ LINE = 64
 WORDS = LINE // 8
 
 
-class Key(enum.IntEnum):
+class LineKey(enum.IntEnum):
     """How the value of a line depends on its number; the codes of _march.c."""
 
     NONE = 0
@@ -33,7 +33,7 @@ class Key(enum.IntEnum):
 
 class Background(msgspec.Struct, frozen=True):
     name: str
-    key: Key
+    key: LineKey
     words: tuple[int, ...]
     meant_for: str
     """What this background is good at, in a sentence for the plan."""
@@ -55,15 +55,15 @@ def splitmix64(counter: int) -> int:
     return z ^ (z >> 31)
 
 
-def line_key(key: Key, number: int, seed: int) -> int:
+def line_key(key: LineKey, number: int, seed: int) -> int:
     match key:
-        case Key.NONE:
+        case LineKey.NONE:
             return 0
-        case Key.ALTERNATE:
+        case LineKey.ALTERNATE:
             return MASK if number & 1 else 0
-        case Key.ADDRESS:
+        case LineKey.ADDRESS:
             return number * LINE & MASK
-        case Key.RANDOM:
+        case LineKey.RANDOM:
             return splitmix64(seed + number & MASK)
 
 
@@ -72,24 +72,26 @@ _STRIPES = 0x5555555555555555
 BACKGROUNDS: dict[str, Background] = {
     background.name: background
     for background in (
-        Background("solid", Key.NONE, (0,) * WORDS, "every data line at the same level"),
+        Background("solid", LineKey.NONE, (0,) * WORDS, "every data line at the same level"),
         Background(
             "checkerboard",
-            Key.ALTERNATE,
+            LineKey.ALTERNATE,
             (_STRIPES, _STRIPES ^ MASK) * (WORDS // 2),
             "each bit against its neighbours in the word, the next word and the next line",
         ),
-        Background("column stripes", Key.NONE, (_STRIPES,) * WORDS, "neighbouring data lines"),
-        Background("row stripes", Key.ALTERNATE, (0,) * WORDS, "all data lines switching at once"),
+        Background("column stripes", LineKey.NONE, (_STRIPES,) * WORDS, "neighbouring data lines"),
+        Background(
+            "row stripes", LineKey.ALTERNATE, (0,) * WORDS, "all data lines switching at once"
+        ),
         Background(
             "address",
-            Key.ADDRESS,
+            LineKey.ADDRESS,
             tuple(range(0, LINE, 8)),
             "address lines and decoders: each word holds its own offset",
         ),
         Background(
             "random",
-            Key.RANDOM,
+            LineKey.RANDOM,
             tuple(splitmix64(-1 - word & MASK) for word in range(WORDS)),
             "patterns nobody thought of; other values in every pass",
         ),

@@ -14,7 +14,7 @@ from collections.abc import Callable, Iterator, Sequence
 
 from . import _march
 from .backgrounds import LINE
-from .messages import Pass, Wrong
+from .messages import Pass, WrongWord
 from .notation import Element, Order
 from .region import Chunk, Region
 
@@ -31,7 +31,7 @@ class Tally:
     def __init__(self) -> None:
         self.started = time.monotonic()
         self.lock = threading.Lock()
-        self.wrong: list[Wrong] = []
+        self.wrong: list[WrongWord] = []
         self.wrong_words = 0
         self.line_ops = 0
         """Operations times lines done."""
@@ -45,7 +45,7 @@ class Tally:
     def bytes_moved(self) -> int:
         return self.line_ops * LINE
 
-    def add(self, line_ops: int, wrong_words: int, wrong: Sequence[Wrong]) -> None:
+    def add(self, line_ops: int, wrong_words: int, wrong: Sequence[WrongWord]) -> None:
         with self.lock:
             self.line_ops += line_ops
             self.wrong_words += wrong_words
@@ -72,7 +72,9 @@ def run_pass(region: Region, todo: Pass, cpus: Sequence[int], tally: Tally, watc
     KeyboardInterrupt ends the workers within a chunk and is raised again.
     """
     for number, element in enumerate(todo.test.elements):
-        if not _run_element(region, todo, number, element, cpus, tally, watch):
+        chunks = region.chunks(descends(element, todo.any_order))
+        work = _Work(todo, number, tally, chunks, len(cpus))
+        if not _run_element(work, cpus, watch):
             return False
         tally.elements_done += 1
         # Short elements are over before the first look.
@@ -82,17 +84,7 @@ def run_pass(region: Region, todo: Pass, cpus: Sequence[int], tally: Tally, watc
     return True
 
 
-def _run_element(
-    region: Region,
-    todo: Pass,
-    number: int,
-    element: Element,
-    cpus: Sequence[int],
-    tally: Tally,
-    watch: Watch,
-) -> bool:
-    todo_chunks = region.chunks(descends(element, todo.any_order))
-    work = _Work(todo, number, element, tally, todo_chunks, len(cpus))
+def _run_element(work: _Work, cpus: Sequence[int], watch: Watch) -> bool:
     threads = [
         threading.Thread(target=work.loop, args=(cpu,), name=f"march-{cpu}", daemon=True)
         for cpu in cpus
@@ -102,7 +94,7 @@ def _run_element(
     stopped = False
     try:
         while not stopped and not work.finished.wait(POLL):
-            stopped = watch(tally)
+            stopped = watch(work.tally)
     finally:
         work.stop.set()
         for thread in threads:
@@ -116,15 +108,10 @@ class _Work:
     """One element being run by several workers."""
 
     def __init__(
-        self,
-        todo: Pass,
-        number: int,
-        element: Element,
-        tally: Tally,
-        chunks: Sequence[Chunk],
-        workers: int,
+        self, todo: Pass, number: int, tally: Tally, chunks: Sequence[Chunk], workers: int
     ) -> None:
-        self.todo, self.number, self.element, self.tally = todo, number, element, tally
+        self.todo, self.number, self.tally = todo, number, tally
+        element = todo.test.elements[number]
         self.codes = op_codes(element)
         self.words = todo.background.packed()
         self.down = descends(element, todo.any_order)
@@ -175,7 +162,7 @@ class _Work:
         )
         seconds = time.monotonic() - self.tally.started
         wrong = [
-            Wrong(
+            WrongWord(
                 address=block.address + line * LINE + word * 8,
                 expected=expected,
                 read=read,

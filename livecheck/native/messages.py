@@ -23,7 +23,7 @@ class Pass(msgspec.Struct, frozen=True):
         return f"{self.test.name}, {self.background.name}"
 
 
-class Wrong(msgspec.Struct, frozen=True, kw_only=True):
+class WrongWord(msgspec.Struct, frozen=True, kw_only=True):
     """One 64-bit word that did not hold what was written."""
 
     address: int
@@ -47,10 +47,10 @@ class Wrong(msgspec.Struct, frozen=True, kw_only=True):
         return self.expected ^ self.read
 
 
-class Found(msgspec.Struct, frozen=True):
+class LocatedWord(msgspec.Struct, frozen=True):
     """A wrong word, with where it lies in the machine."""
 
-    wrong: Wrong
+    wrong: WrongWord
     physical: int | None
     offset: int
     """Byte offset in the tested region; what the address background holds there."""
@@ -70,7 +70,7 @@ class Snapshot(msgspec.Struct, frozen=True, kw_only=True):
     moved: int = 0
     """Bytes read and written."""
     wrong_words: int = 0
-    found: tuple[Found, ...] = ()
+    found: tuple[LocatedWord, ...] = ()
     passes: tuple[str, ...] = ()
     """Passes finished."""
     now: str | None = None

@@ -23,7 +23,7 @@ from livecheck import framed
 
 from . import _march, pagemap
 from .engine import POLL, Tally, run_pass
-from .messages import Found, Pass, Snapshot, Wrong
+from .messages import LocatedWord, Pass, Snapshot, WrongWord
 from .region import Budget, Region, take
 
 SNAPSHOT_SECONDS: Final = 0.5
@@ -208,8 +208,8 @@ class _Worker:
         self._sent_at = time.monotonic()
         framed.send(self.pipe, msgspec.msgpack.encode(snapshot))
 
-    def _place(self, wrong: Wrong) -> Found:
+    def _place(self, wrong: WrongWord) -> LocatedWord:
         block = self.region.block_at(wrong.address)
         base = block.base * 64 if block else 0
         offset = base + wrong.address - (block.address if block else 0)
-        return Found(wrong=wrong, physical=pagemap.physical(wrong.address), offset=offset)
+        return LocatedWord(wrong=wrong, physical=pagemap.physical(wrong.address), offset=offset)

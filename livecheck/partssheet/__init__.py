@@ -4,6 +4,6 @@ It names no shop and no seller. What no run knows is asked for: read it off the 
 """
 
 from livecheck.partssheet.qr import qr_lines, qr_svg
-from livecheck.partssheet.sheet import Line, Sheet, sheets
+from livecheck.partssheet.sheet import PartsSheet, TraitLine, sheets
 
-__all__ = ["Line", "Sheet", "qr_lines", "qr_svg", "sheets"]
+__all__ = ["PartsSheet", "TraitLine", "qr_lines", "qr_svg", "sheets"]

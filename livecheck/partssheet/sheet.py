@@ -15,7 +15,7 @@ SURE: Final = 0.9
 NEVER_ORDERED: Final = ("contact", "software", "firmware", "no-fault")
 
 
-class Line(Record, frozen=True, kw_only=True):
+class TraitLine(Record, frozen=True, kw_only=True):
     """One trait."""
 
     label: str
@@ -26,7 +26,7 @@ class Line(Record, frozen=True, kw_only=True):
     ask: str
 
 
-class Sheet(Record, frozen=True, kw_only=True):
+class PartsSheet(Record, frozen=True, kw_only=True):
     """What to search and match by for one unit."""
 
     kind: str
@@ -35,7 +35,7 @@ class Sheet(Record, frozen=True, kw_only=True):
     for_case: str
     ticket: str | None
     machine: str
-    lines: tuple[Line, ...]
+    lines: tuple[TraitLine, ...]
     warnings: tuple[str, ...]
     cautions: tuple[Caution, ...]
 
@@ -61,7 +61,7 @@ class Sheet(Record, frozen=True, kw_only=True):
 
 def sheets(
     case: Case, runs: Sequence[Run], location: Location, knowledge: Knowledge
-) -> tuple[Sheet, ...]:
+) -> tuple[PartsSheet, ...]:
     """A sheet for each unit to order; none while nothing is to be ordered."""
     wanted: dict[str, str | None] = {}
     if location.unit is not None:
@@ -76,22 +76,25 @@ def sheets(
     )
 
 
-def sheet_of(case: Case, runs: Sequence[Run], candidate: Candidate, knowledge: Knowledge) -> Sheet:
+def sheet_of(
+    case: Case, runs: Sequence[Run], candidate: Candidate, knowledge: Knowledge
+) -> PartsSheet:
     """The sheet for one candidate, whatever the verdict."""
     return _sheet(case, runs, candidate.unit, candidate.component, knowledge)
 
 
 def _sheet(
     case: Case, runs: Sequence[Run], kind: str, component: str | None, knowledge: Knowledge
-) -> Sheet:
+) -> PartsSheet:
     own = sorted((run for run in runs if not run.elsewhere), key=lambda run: run.number)
     seen = facts.gather(case, own, kind, component)
     rows = unit(kind)
     lines = tuple(
-        Line(label=t.label, value=facts.first(t, seen), must=t.must, ask=t.ask) for t in rows.traits
+        TraitLine(label=t.label, value=facts.first(t, seen), must=t.must, ask=t.ask)
+        for t in rows.traits
     )
     known = [knowledge.cautions[name] for name in rows.cautions if name in knowledge.cautions]
-    return Sheet(
+    return PartsSheet(
         kind=kind,
         unit=kind_title(kind, knowledge),
         for_case=case.id,

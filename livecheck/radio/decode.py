@@ -7,126 +7,33 @@ messages, which are joined by its index (NL80211_ATTR_SPLIT_WIPHY_DUMP).
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from enum import IntEnum
 from typing import Final
 
 from livecheck.radio.attributes import address, signed, table, unsigned, walk, word
+from livecheck.radio.nl80211 import (
+    ASSOCIATED,
+    BANDS,
+    NO_IR,
+    SSID_ELEMENT,
+    Attr,
+    BandAttr,
+    BandIftypeAttr,
+    BssAttr,
+    FrequencyAttr,
+    RuleAttr,
+    StaInfo,
+    SurveyInfo,
+)
 from livecheck.radio.state import (
     Band,
     Bss,
-    Channel,
+    FrequencyRule,
     Interface,
     Radio,
+    RadioChannel,
     Regulatory,
-    Rule,
     Station,
 )
-
-
-class Attr(IntEnum):
-    """enum nl80211_attrs."""
-
-    WIPHY = 1
-    WIPHY_NAME = 2
-    IFINDEX = 3
-    IFNAME = 4
-    IFTYPE = 5
-    MAC = 6
-    STA_INFO = 21
-    WIPHY_BANDS = 22
-    SUPPORTED_IFTYPES = 32
-    REG_ALPHA2 = 33
-    REG_RULES = 34
-    WIPHY_FREQ = 38
-    SCAN_FREQUENCIES = 44
-    SCAN_SSIDS = 45
-    BSS = 47
-    SSID = 52
-    SURVEY_INFO = 84
-    WIPHY_ANTENNA_TX = 105
-    WIPHY_ANTENNA_RX = 106
-    WIPHY_ANTENNA_AVAIL_TX = 113
-    WIPHY_ANTENNA_AVAIL_RX = 114
-    SPLIT_WIPHY_DUMP = 174
-    WIPHY_SELF_MANAGED_REG = 216
-
-
-class BandAttr(IntEnum):
-    """enum nl80211_band_attr."""
-
-    FREQS = 1
-    HT_CAPA = 4
-    VHT_CAPA = 8
-    IFTYPE_DATA = 9
-
-
-class BandIftypeAttr(IntEnum):
-    """enum nl80211_band_iftype_attr."""
-
-    HE_CAP_PHY = 3
-    EHT_CAP_PHY = 9
-
-
-class FrequencyAttr(IntEnum):
-    """enum nl80211_frequency_attr."""
-
-    FREQ = 1
-    DISABLED = 2
-    NO_IR = 3
-    RADAR = 5
-    MAX_TX_POWER = 6
-
-
-class BssAttr(IntEnum):
-    """enum nl80211_bss."""
-
-    BSSID = 1
-    FREQUENCY = 2
-    INFORMATION_ELEMENTS = 6
-    SIGNAL_MBM = 7
-    STATUS = 9
-    SEEN_MS_AGO = 10
-    BEACON_IES = 11
-    PRESP_DATA = 14
-    CHAIN_SIGNAL = 19
-
-
-class RuleAttr(IntEnum):
-    """enum nl80211_reg_rule_attr (named NL80211_ATTR_… there)."""
-
-    REG_RULE_FLAGS = 1
-    FREQ_RANGE_START = 2
-    FREQ_RANGE_END = 3
-    FREQ_RANGE_MAX_BW = 4
-    POWER_RULE_MAX_EIRP = 6
-
-
-class StaInfo(IntEnum):
-    """enum nl80211_sta_info."""
-
-    SIGNAL = 7
-    TX_RETRIES = 11
-    TX_FAILED = 12
-    CHAIN_SIGNAL = 25
-
-
-class SurveyInfo(IntEnum):
-    """enum nl80211_survey_info."""
-
-    FREQUENCY = 1
-    NOISE = 2
-
-
-BANDS: Final = {0: "2.4 GHz", 1: "5 GHz", 2: "60 GHz", 3: "6 GHz", 4: "1 GHz"}
-"""enum nl80211_band."""
-STATION: Final = 2
-"""NL80211_IFTYPE_STATION."""
-NO_IR: Final = 1 << 7
-"""NL80211_RRF_NO_IR."""
-ASSOCIATED: Final = 1
-"""NL80211_BSS_STATUS_ASSOCIATED."""
-SSID_ELEMENT: Final = 0
-"""IEEE 802.11, element id of the network's name."""
 
 Messages = Sequence[bytes]
 
@@ -148,7 +55,7 @@ class _Radio:
     def __init__(self, index: int) -> None:
         self._index = index
         self._said: dict[int, bytes] = {}
-        self._channels: dict[int, dict[int, Channel]] = {}
+        self._channels: dict[int, dict[int, RadioChannel]] = {}
         self._modes: dict[int, set[str]] = {}
 
     def take(self, said: dict[int, bytes]) -> None:
@@ -206,13 +113,13 @@ def _modes(band: dict[int, bytes]) -> set[str]:
     return found
 
 
-def _channel(data: bytes) -> Channel | None:
+def _channel(data: bytes) -> RadioChannel | None:
     said = table(data)
     mhz = unsigned(said.get(FrequencyAttr.FREQ))
     if mhz is None:
         return None
     power = unsigned(said.get(FrequencyAttr.MAX_TX_POWER))
-    return Channel(
+    return RadioChannel(
         mhz=mhz,
         disabled=FrequencyAttr.DISABLED in said,
         no_transmit=FrequencyAttr.NO_IR in said,
@@ -256,12 +163,12 @@ def regulatory(messages: Messages) -> tuple[Regulatory, ...]:
     return tuple(found)
 
 
-def _rule(said: dict[int, bytes]) -> Rule:
+def _rule(said: dict[int, bytes]) -> FrequencyRule:
     def mhz(attr: RuleAttr) -> float:
         return (unsigned(said.get(attr)) or 0) / 1000
 
     power = unsigned(said.get(RuleAttr.POWER_RULE_MAX_EIRP))
-    return Rule(
+    return FrequencyRule(
         begin_mhz=mhz(RuleAttr.FREQ_RANGE_START),
         end_mhz=mhz(RuleAttr.FREQ_RANGE_END),
         bandwidth_mhz=mhz(RuleAttr.FREQ_RANGE_MAX_BW),

@@ -28,9 +28,9 @@ from pyroute2.netlink.exceptions import NetlinkError
 from pyroute2.netlink.generic import AsyncGenericNetlinkSocket, GenericNetlinkSocket
 
 from livecheck.radio.attributes import table, unsigned
-from livecheck.radio.decode import Attr
+from livecheck.radio.nl80211 import Attr
 
-NETLINK_GENERIC: Final = 16
+_NETLINK_GENERIC: Final = 16
 """include/uapi/linux/netlink.h."""
 FAMILY: Final = "nl80211"
 QUESTIONS: Final = {
@@ -48,12 +48,12 @@ SCAN_DONE: Final = 34
 SCAN_ABORTED: Final = 35
 HEADS: Final = 20
 """Bytes of nlmsghdr and genlmsghdr before the attributes."""
-IFF_UP: Final = 1
+_IFF_UP: Final = 1
 SETTLE_SECONDS: Final = 0.3
 """For which the link must stay up before the scan: firmware is loaded on the way."""
 
 
-class Refused(Exception):
+class KernelRefused(Exception):
     """The kernel said no; holds its errno."""
 
     def __init__(self, number: int) -> None:
@@ -82,19 +82,19 @@ class _Socket(GenericNetlinkSocket):  # type: ignore[misc]
 
 @contextlib.contextmanager
 def _open(family: str) -> Iterator[Any]:
-    """A socket bound to a family. Raises Refused: ENOENT when the kernel has none such."""
+    """A socket bound to a family. Raises KernelRefused: ENOENT when the kernel has none such."""
     opened = _Socket()
     try:
         opened.bind(family, _Message)
         yield opened
     except NetlinkError as error:
-        raise Refused(error.code) from error
+        raise KernelRefused(error.code) from error
     finally:
         opened.close()
 
 
 def ask(question: str, index: int | None = None, family: str = FAMILY) -> tuple[bytes, ...]:
-    """The messages of one dump, each without its headers. Raises Refused and OSError."""
+    """The messages of one dump, each without its headers. Raises KernelRefused and OSError."""
     request = _Message()
     request["cmd"] = QUESTIONS[question]
     request["version"] = 1
@@ -121,11 +121,11 @@ def _body(message: Any) -> bytes:
 def switched_on(index: int) -> Iterator[bool]:
     """The interface up meanwhile, and afterwards as it was before.
 
-    Gives True when it had to be switched on. Raises Refused: ERFKILL when a switch
+    Gives True when it had to be switched on. Raises KernelRefused: ERFKILL when a switch
     blocks the radio, ENOENT and others from a driver that cannot start its card.
     """
     with IPRoute() as route:
-        was_up = bool(_flags(route, index) & IFF_UP)
+        was_up = bool(_flags(route, index) & _IFF_UP)
         if not was_up:
             _set(route, index, "up")
         try:
@@ -139,22 +139,22 @@ def _flags(route: Any, index: int) -> int:
     try:
         return int(route.get_links(index)[0]["flags"])
     except NetlinkError as error:
-        raise Refused(error.code) from error
+        raise KernelRefused(error.code) from error
     except IndexError as error:
-        raise Refused(errno.ENODEV) from error
+        raise KernelRefused(errno.ENODEV) from error
 
 
 def _set(route: Any, index: int, state: str) -> None:
     try:
         route.link("set", index=index, state=state)
     except NetlinkError as error:
-        raise Refused(error.code) from error
+        raise KernelRefused(error.code) from error
 
 
 def is_up(index: int) -> bool:
-    """Whether an interface is switched on. Raises Refused."""
+    """Whether an interface is switched on. Raises KernelRefused."""
     with IPRoute() as route:
-        return bool(_flags(route, index) & IFF_UP)
+        return bool(_flags(route, index) & _IFF_UP)
 
 
 # --- Scan
@@ -164,7 +164,7 @@ def scan(index: int, deadline: float, stopped: Callable[[], bool] = lambda: Fals
     """One scan over all channels the rules allow, until it is done.
 
     Where the rules allow it the card asks who is there (a probe request for every name);
-    elsewhere it only listens. Raises Refused: EBUSY while another scan runs, ETIMEDOUT,
+    elsewhere it only listens. Raises KernelRefused: EBUSY while another scan runs, ETIMEDOUT,
     ECANCELED when the card gave up or ``stopped`` said so.
     """
     with _open(FAMILY) as asked, _listening(asked.mcast_groups.get("scan")) as events:
@@ -180,8 +180,8 @@ def scan(index: int, deadline: float, stopped: Callable[[], bool] = lambda: Fals
 @contextlib.contextmanager
 def _listening(group: int | None) -> Iterator[socket.socket]:
     if group is None:
-        raise Refused(errno.EOPNOTSUPP)
-    with socket.socket(socket.AF_NETLINK, socket.SOCK_RAW, NETLINK_GENERIC) as events:
+        raise KernelRefused(errno.EOPNOTSUPP)
+    with socket.socket(socket.AF_NETLINK, socket.SOCK_RAW, _NETLINK_GENERIC) as events:
         events.bind((0, 0))
         events.setsockopt(SOL_NETLINK, NETLINK_ADD_MEMBERSHIP, group)
         events.settimeout(0.25)
@@ -193,7 +193,7 @@ def _await_end(
 ) -> None:
     while time.monotonic() < until:
         if stopped():
-            raise Refused(errno.ECANCELED)
+            raise KernelRefused(errno.ECANCELED)
         try:
             data = events.recv(1 << 16)
         except TimeoutError:
@@ -204,8 +204,8 @@ def _await_end(
             if command == SCAN_DONE:
                 return
             if command == SCAN_ABORTED:
-                raise Refused(errno.ECANCELED)
-    raise Refused(errno.ETIMEDOUT)
+                raise KernelRefused(errno.ECANCELED)
+    raise KernelRefused(errno.ETIMEDOUT)
 
 
 def parse(data: bytes) -> Iterator[tuple[int, bytes]]:

@@ -7,7 +7,7 @@ import msgspec
 from livecheck.records import Record
 
 
-class Channel(Record, frozen=True, kw_only=True):
+class RadioChannel(Record, frozen=True, kw_only=True):
     """One channel a radio can be tuned to."""
 
     mhz: int
@@ -25,7 +25,7 @@ class Band(Record, frozen=True, kw_only=True):
 
     name: str
     """``2.4 GHz``, ``5 GHz``, ``6 GHz``, ``60 GHz``, ``1 GHz``."""
-    channels: tuple[Channel, ...]
+    channels: tuple[RadioChannel, ...]
     modes: tuple[str, ...]
     """``legacy``, ``HT``, ``VHT``, ``HE``, ``EHT``: IEEE 802.11 physical layers."""
 
@@ -64,7 +64,7 @@ class Interface(Record, frozen=True, kw_only=True):
     ssid: str | None = None
 
 
-class Rule(Record, frozen=True, kw_only=True):
+class FrequencyRule(Record, frozen=True, kw_only=True):
     """One frequency range of a country's rules."""
 
     begin_mhz: float
@@ -80,7 +80,7 @@ class Regulatory(Record, frozen=True, kw_only=True):
     country: str
     radio: int | None = None
     """Index of the radio that keeps rules of its own; None: the kernel's for all others."""
-    rules: tuple[Rule, ...] = ()
+    rules: tuple[FrequencyRule, ...] = ()
 
 
 class Bss(Record, frozen=True, kw_only=True):
@@ -109,7 +109,7 @@ class Station(Record, frozen=True, kw_only=True):
     failed: int | None = None
 
 
-class Heard(Record, frozen=True, kw_only=True):
+class ScanResult(Record, frozen=True, kw_only=True):
     """What came of one scan."""
 
     cells: tuple[Bss, ...] = ()

@@ -4,6 +4,6 @@ A small process writes what every meter shows to the run's folder, flushed each 
 A record without a proper end is found when the same machine is started again, and judged.
 """
 
-from livecheck.recorder.process import Recorder, Summary, start
+from livecheck.recorder.process import Recorder, RecordingSummary, start
 
-__all__ = ["Recorder", "Summary", "start"]
+__all__ = ["Recorder", "RecordingSummary", "start"]

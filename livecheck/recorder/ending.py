@@ -30,7 +30,7 @@ class Heat(Record, frozen=True, kw_only=True):
     """K/s over the last stretch."""
 
 
-class Battery(Record, frozen=True, kw_only=True):
+class BatteryAtEnd(Record, frozen=True, kw_only=True):
     """The battery at the end; None: not told."""
 
     percent: float | None = None
@@ -52,7 +52,7 @@ class Ending(Record, frozen=True, kw_only=True):
     """``in``, ``lost`` (within the last stretch), ``out`` or ``unknown``."""
     lost_before: float | None = None
     """Seconds between the loss of the adapter and the last sample."""
-    battery: Battery | None = None
+    battery: BatteryAtEnd | None = None
     """None: none answered."""
     asked: bool = False
     """The system ended every process in order."""
@@ -147,7 +147,7 @@ def _adapter(channels: tuple[Channel, ...], samples: Sequence[Sample]) -> tuple[
     return "out", None if last_fed is None else end - last_fed
 
 
-def _battery(channels: tuple[Channel, ...], stretch: Sequence[Sample]) -> Battery | None:
+def _battery(channels: tuple[Channel, ...], stretch: Sequence[Sample]) -> BatteryAtEnd | None:
     """The fullest battery that answered in the last sample."""
     last = stretch[-1]
     percents = [v for _, v in of_sort(channels, last, Sort.CHARGE)]
@@ -156,7 +156,7 @@ def _battery(channels: tuple[Channel, ...], stretch: Sequence[Sample]) -> Batter
     if not percents and not any(volts):
         return None
     course = [v for s in stretch for _, v in of_sort(channels, s, Sort.VOLTS)[:1]]
-    return Battery(
+    return BatteryAtEnd(
         percent=max(percents, default=None),
         volts=max(volts, default=None),
         discharging=STATES.index("Discharging") - 1 in states if states else None,

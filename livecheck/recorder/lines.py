@@ -35,7 +35,7 @@ class Header(Record, frozen=True, kw_only=True, tag_field="line", tag="header"):
     schema: int = SCHEMA
 
 
-class Told(Record, frozen=True, kw_only=True, tag_field="line", tag="kernel"):
+class LastMessage(Record, frozen=True, kw_only=True, tag_field="line", tag="kernel"):
     """A kernel message that may be the last."""
 
     seconds: float
@@ -67,19 +67,19 @@ class Recorded(Record, frozen=True, kw_only=True):
 
     header: Header
     samples: tuple[Sample, ...]
-    told: tuple[Told, ...]
+    told: tuple[LastMessage, ...]
     closing: Closing | None
     damaged: int = 0
     """Lines that were not whole."""
 
 
-_Line = Header | Told | Closing | _Sample
+_Line = Header | LastMessage | Closing | _Sample
 _DECODER: Final = msgspec.json.Decoder(_Line)
 
 
-def encode(line: Header | Told | Closing | Sample) -> bytes:
+def encode(line: Header | LastMessage | Closing | Sample) -> bytes:
     """One line with its end."""
-    body: Header | Told | Closing | _Sample
+    body: Header | LastMessage | Closing | _Sample
     if isinstance(line, Sample):
         wall = None if line.wall is None else round(line.wall, 1)
         body = _Sample(round(line.seconds, 2), line.values, line.step, wall)
@@ -92,7 +92,7 @@ def parse(*segments: bytes) -> Recorded | None:
     """Read the segments of a record, oldest first; None when no header is whole."""
     header: Header | None = None
     samples: list[Sample] = []
-    told: list[Told] = []
+    told: list[LastMessage] = []
     closing: Closing | None = None
     damaged = 0
     for raw in b"\n".join(segments).splitlines():
@@ -106,7 +106,7 @@ def parse(*segments: bytes) -> Recorded | None:
             continue
         if isinstance(line, Header):
             header = line
-        elif isinstance(line, Told):
+        elif isinstance(line, LastMessage):
             told.append(line)
         elif isinstance(line, Closing):
             closing = line

@@ -25,7 +25,7 @@ from livecheck.listening import LogHost, LogTail
 from livecheck.meters import Sampler
 from livecheck.recorder import aftermath, lines, openings
 from livecheck.recorder.file import RecordFile
-from livecheck.recorder.lines import Closing, Header, Told
+from livecheck.recorder.lines import Closing, Header, LastMessage
 from livecheck.recorder.openings import Opening
 
 EVERY_SECONDS: Final = 1.0
@@ -40,7 +40,7 @@ MOST_DESCRIPTORS: Final = 1024
 """The soft limit of open files a process usually has; a run has far fewer."""
 
 
-class Summary(msgspec.Struct, frozen=True, kw_only=True):
+class RecordingSummary(msgspec.Struct, frozen=True, kw_only=True):
     """How the recording went."""
 
     samples: int = 0
@@ -76,7 +76,7 @@ class Recorder:
         """Go on in the run's folder, once it is known."""
         self._tell(_Order(move=str(folder)))
 
-    def stop(self) -> Summary:
+    def stop(self) -> RecordingSummary:
         """End the record in order; returns how it went."""
         self._tell(_Order(stop=True))
         os.close(self._orders)
@@ -92,9 +92,9 @@ class Recorder:
         os.close(self._answers)
         self._reap(until + 1.0)
         try:
-            return msgspec.json.decode(said, type=Summary)
+            return msgspec.json.decode(said, type=RecordingSummary)
         except msgspec.DecodeError:
-            return Summary(trouble="the recorder did not end in order")
+            return RecordingSummary(trouble="the recorder did not end in order")
 
     def _tell(self, order: _Order) -> None:
         with contextlib.suppress(BrokenPipeError):
@@ -162,7 +162,7 @@ class _Writer:
     def _asked(self, number: int, frame: FrameType | None) -> None:
         self._how = "asked"
 
-    def run(self) -> Summary:
+    def run(self) -> RecordingSummary:
         """Record until told to end. A drive that refuses ends it; the run goes on."""
         trouble = None
         begun = time.monotonic()
@@ -173,7 +173,7 @@ class _Writer:
         except OSError as error:
             trouble = f"{error.strerror or error}"
         used = os.times()
-        return Summary(
+        return RecordingSummary(
             samples=self._samples,
             bytes_written=file.written if file else 0,
             seconds=round(time.monotonic() - begun, 1),
@@ -220,11 +220,11 @@ class _Writer:
         if self._how == "done":
             openings.close(self._note)
 
-    def _told(self) -> list[Told]:
+    def _told(self) -> list[LastMessage]:
         if self._log is None:
             return []
         return [
-            Told(seconds=m.seconds, priority=m.priority, text=m.text[:MOST_CHARACTERS])
+            LastMessage(seconds=m.seconds, priority=m.priority, text=m.text[:MOST_CHARACTERS])
             for m in self._log.new()
             if m.priority <= SERIOUS
         ][:MOST_TOLD]

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from jinja2 import Environment, Template
     from markupsafe import Markup
 
-    from livecheck.partssheet import Sheet
+    from livecheck.partssheet import PartsSheet
 
 
 def render(
@@ -50,17 +50,7 @@ def page_environment(package: str) -> Environment:
     import jinja2
 
     from livecheck import wording
-    from livecheck.partssheet import qr_svg
     from livecheck.report import svg
-
-    def code(sheet: Sheet) -> Markup | str:
-        """The QR code of a parts sheet; nothing where it would not fit into one."""
-        shown = _shown(sheet.code.replace("\n", " / "))
-        named = wording.text("parts.qr", unit=sheet.unit)
-        try:
-            return qr_svg(str(shown), str(_shown(named)))
-        except ValueError:
-            return ""
 
     environment = jinja2.Environment(
         loader=jinja2.ChoiceLoader(
@@ -82,11 +72,24 @@ def page_environment(package: str) -> Environment:
         bar=svg.bar,
         balance=svg.balance,
         icon=svg.icon,
-        code=code,
+        code=_code,
         undetermined=Side.UNDETERMINED,
         failing=Outcome.FAILED,
     )
     return environment
+
+
+def _code(sheet: PartsSheet) -> Markup | str:
+    """The QR code of a parts sheet; nothing where it would not fit into one."""
+    from livecheck import wording
+    from livecheck.partssheet import qr_svg
+
+    shown = _shown(sheet.code.replace("\n", " / "))
+    named = wording.text("parts.qr", unit=sheet.unit)
+    try:
+        return qr_svg(str(shown), str(_shown(named)))
+    except ValueError:
+        return ""
 
 
 def _shown(value: object) -> object:

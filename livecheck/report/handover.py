@@ -12,7 +12,7 @@ from livecheck.report.names import Named, Names
 from livecheck.wording import count, question, text
 
 
-class Line(msgspec.Struct, frozen=True, kw_only=True):
+class CheckBeforeAfter(msgspec.Struct, frozen=True, kw_only=True):
     """One check, before and after."""
 
     question: str
@@ -21,14 +21,14 @@ class Line(msgspec.Struct, frozen=True, kw_only=True):
     says: str
 
 
-class Part(msgspec.Struct, frozen=True, kw_only=True):
+class FormerlyFailed(msgspec.Struct, frozen=True, kw_only=True):
     """One component that failed at any time."""
 
     component: Named
     state: str
     """A word of the catalogue."""
     barred: bool
-    lines: tuple[Line, ...]
+    lines: tuple[CheckBeforeAfter, ...]
     successor: Named | None
 
 
@@ -40,7 +40,7 @@ class SignOff(msgspec.Struct, frozen=True, kw_only=True):
     span: str
     """Which runs are compared."""
     soak: str
-    parts: tuple[Part, ...]
+    parts: tuple[FormerlyFailed, ...]
     reasons: tuple[str, ...]
     sound: tuple[Named, ...]
     """Components that were tested and never failed."""
@@ -77,8 +77,8 @@ def _soak(found: HandOver) -> str:
     return text("hand-over.no-soak")
 
 
-def _part(row: Row, names: Names, knowledge: Knowledge) -> Part:
-    return Part(
+def _part(row: Row, names: Names, knowledge: Knowledge) -> FormerlyFailed:
+    return FormerlyFailed(
         component=names.of(row.component, row.name),
         state=text(f"became.{row.state.value.replace(' ', '-')}"),
         barred=row.state in BARS,
@@ -87,8 +87,8 @@ def _part(row: Row, names: Names, knowledge: Knowledge) -> Part:
     )
 
 
-def _line(held: Held, knowledge: Knowledge) -> Line:
-    return Line(
+def _line(held: Held, knowledge: Knowledge) -> CheckBeforeAfter:
+    return CheckBeforeAfter(
         question=question(held.check, knowledge),
         before=held.before,
         now=held.now,

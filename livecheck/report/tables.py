@@ -9,10 +9,10 @@ import msgspec
 from livecheck.records import Knowledge, Machine, Outcome, Reading, Run, Value
 from livecheck.report.names import Named, Names
 from livecheck.report.tree import fitted
-from livecheck.wording import numbers, quantity, question, size, text
+from livecheck.wording import count, moment, numbers, quantity, question, size, text, title
 
 
-class Line(msgspec.Struct, frozen=True, kw_only=True):
+class ReadingRow(msgspec.Struct, frozen=True, kw_only=True):
     """One reading, or the same reading of several runs."""
 
     question: str
@@ -28,11 +28,11 @@ class Line(msgspec.Struct, frozen=True, kw_only=True):
     details: tuple[str, ...]
 
 
-class Group(msgspec.Struct, frozen=True, kw_only=True):
+class ComponentReadings(msgspec.Struct, frozen=True, kw_only=True):
     """All readings at one component, failed ones first."""
 
     component: Named
-    lines: tuple[Line, ...]
+    lines: tuple[ReadingRow, ...]
     failed: bool
 
 
@@ -59,7 +59,23 @@ class PartRow(msgspec.Struct, frozen=True, kw_only=True):
     good: bool
 
 
-def readings(runs: Sequence[Run], names: Names, knowledge: Knowledge) -> tuple[Group, ...]:
+class RunRow(msgspec.Struct, frozen=True, kw_only=True):
+    """How one run was made."""
+
+    number: int
+    started: str
+    complaint: str
+    depth: str
+    seconds: str
+    rights: str
+    kernel: str | None
+    program: str | None
+    notes: tuple[str, ...]
+
+
+def readings(
+    runs: Sequence[Run], names: Names, knowledge: Knowledge
+) -> tuple[ComponentReadings, ...]:
     """Judged and plain readings by component; components with a failed one come first."""
     merged: dict[str, dict[tuple[object, ...], list[tuple[int, Reading]]]] = {}
     for run in runs:
@@ -74,14 +90,14 @@ def readings(runs: Sequence[Run], names: Names, knowledge: Knowledge) -> tuple[G
         lines = [_line(found, knowledge) for found in rows.values()]
         lines.sort(key=lambda line: line.outcome is not Outcome.FAILED)
         failed = any(line.outcome is Outcome.FAILED for line in lines)
-        groups.append(Group(component=names.of(at), lines=tuple(lines), failed=failed))
+        groups.append(ComponentReadings(component=names.of(at), lines=tuple(lines), failed=failed))
     return tuple(sorted(groups, key=lambda group: not group.failed))
 
 
-def _line(found: Sequence[tuple[int, Reading]], knowledge: Knowledge) -> Line:
+def _line(found: Sequence[tuple[int, Reading]], knowledge: Knowledge) -> ReadingRow:
     reading = found[-1][1]
     details = dict.fromkeys(detail for _, r in found for detail in r.details)
-    return Line(
+    return ReadingRow(
         question=question(reading.check, knowledge),
         check=reading.check,
         value="" if reading.value is None else quantity(reading.value, reading.unit),
@@ -188,3 +204,28 @@ def parts(runs: Sequence[Run], names: Names) -> tuple[PartRow, ...]:
             )
         )
     return tuple(rows)
+
+
+def run_row(run: Run, names: Names) -> RunRow:
+    """How a run was made, in words."""
+    notes = []
+    if run.elsewhere:
+        notes.append(text("run.elsewhere"))
+    if not run.finished:
+        notes.append(text("run.unfinished"))
+    if run.reseated:
+        places = ", ".join(names.of(place).label for place in run.reseated)
+        notes.append(text("run.reseated", places=places))
+    if run.known_good:
+        notes.append(count("run.known-good", len(run.known_good), parts=", ".join(run.known_good)))
+    return RunRow(
+        number=run.number,
+        started=moment(run.started),
+        complaint=title(run.complaint),
+        depth=run.depth,
+        seconds=quantity(run.seconds, "s"),
+        rights=text("run.root" if run.as_root else "run.user"),
+        kernel=run.kernel,
+        program=run.program,
+        notes=tuple(notes),
+    )

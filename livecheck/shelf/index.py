@@ -26,8 +26,8 @@ import msgspec
 
 from livecheck.records import Complaint
 from livecheck.shelf import schema
-from livecheck.shelf.query import Board, Hit, Query, conditions
-from livecheck.shelf.reading import Judge, Row, read
+from livecheck.shelf.query import BoardHistory, Hit, Query, conditions
+from livecheck.shelf.reading import CaseRow, Judge, read
 
 FRESH_SECONDS: Final = 4
 """FAT keeps times in steps of two seconds, so a younger change may hide another."""
@@ -38,7 +38,7 @@ OnProgress = Callable[[int, int], None]
 """Called with the number of folders read and to be read."""
 
 
-class Change(msgspec.Struct, frozen=True):
+class CatchUp(msgspec.Struct, frozen=True):
     """What catching up did."""
 
     read: int
@@ -71,7 +71,7 @@ class Index:
         thorough: bool = False,
         on_progress: OnProgress = lambda done, of: None,
         most: int | None = None,
-    ) -> Change | None:
+    ) -> CatchUp | None:
         """Read what is new or changed since the last time; ``thorough``: everything.
 
         ``most``: with more folders to read than that nothing is done and None returned.
@@ -95,7 +95,7 @@ class Index:
             with self._changing():
                 for name in gone:
                     self._drop(name)
-        return Change(len(wanted), len(gone), len(there))
+        return CatchUp(len(wanted), len(gone), len(there))
 
     def refresh(self, folder: str, judge: Judge) -> None:
         """Read one case again, by the name of its folder."""
@@ -118,7 +118,7 @@ class Index:
         found = self._connection.execute(f"SELECT count(*) FROM cases WHERE {where}", values)
         return int(found.fetchone()[0])
 
-    def boards(self, query: Query) -> tuple[Board, ...]:
+    def boards(self, query: Query) -> tuple[BoardHistory, ...]:
         """For each board model of the cases that fit: what failed in how many of them."""
         where, values = conditions(query)
         rows = self._connection.execute(schema.BOARDS.format(where=where), values).fetchall()
@@ -126,7 +126,7 @@ class Index:
         for row in rows:
             boards.setdefault(row["board"], []).append(row)
         return tuple(
-            Board(
+            BoardHistory(
                 board=name,
                 cases=sum(row["cases"] for row in found),
                 faults=tuple(
@@ -157,7 +157,7 @@ class Index:
             raise
         self._connection.execute("COMMIT")
 
-    def _put(self, row: Row, stamp: int) -> None:
+    def _put(self, row: CaseRow, stamp: int) -> None:
         self._drop(row.folder)
         values = schema.values(row, stamp)
         marks = ", ".join("?" * len(values))

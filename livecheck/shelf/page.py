@@ -15,7 +15,7 @@ import msgspec
 
 from livecheck.casefile import Shop, atomic
 from livecheck.records import Knowledge
-from livecheck.shelf.query import Board, Hit, Query
+from livecheck.shelf.query import BoardHistory, Hit, Query
 from livecheck.shelf.words import fault_lines, found, state
 from livecheck.wording import moment, text, title
 
@@ -29,7 +29,7 @@ MOST_CASES: Final = 1000
 MOST_BOARDS: Final = 100
 
 
-class Line(msgspec.Struct, frozen=True, kw_only=True):
+class CaseLine(msgspec.Struct, frozen=True, kw_only=True):
     """One case on the page."""
 
     report: str
@@ -69,8 +69,8 @@ def write_page(index: Index, shop: Shop, knowledge: Knowledge) -> Path | None:
     return target
 
 
-def _line(hit: Hit, knowledge: Knowledge) -> Line:
-    return Line(
+def _line(hit: Hit, knowledge: Knowledge) -> CaseLine:
+    return CaseLine(
         report=f"{quote(hit.folder)}/report.html" if hit.case else "",
         case=hit.case or hit.folder,
         ticket=hit.ticket,
@@ -83,7 +83,7 @@ def _line(hit: Hit, knowledge: Knowledge) -> Line:
     )
 
 
-def _board(board: Board, knowledge: Knowledge) -> tuple[str, int, tuple[str, ...]]:
+def _board(board: BoardHistory, knowledge: Knowledge) -> tuple[str, int, tuple[str, ...]]:
     return board.board, board.cases, tuple(fault_lines(board, knowledge))
 
 

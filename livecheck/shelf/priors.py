@@ -34,7 +34,7 @@ WHOLE: Final = (NO_FAULT, SOFTWARE)
 MOST_SHARE: Final = 0.9
 
 
-class Count(msgspec.Struct, frozen=True):
+class KindCount(msgspec.Struct, frozen=True):
     """One kind's part in the sums."""
 
     strength: float
@@ -103,7 +103,7 @@ def confirmed(outcomes: Iterable[Proved]) -> tuple[Proved, ...]:
     return tuple(o for o in last.values() if o.proved)
 
 
-def tally(knowledge: Knowledge, counted: Sequence[Proved]) -> dict[str, Count]:
+def tally(knowledge: Knowledge, counted: Sequence[Proved]) -> dict[str, KindCount]:
     """Expected and found of every kind that any counted case could have shown."""
     worth = knowledge.model.table_cases.value
     found = Counter(outcome.kind for outcome in counted)
@@ -113,11 +113,12 @@ def tally(knowledge: Knowledge, counted: Sequence[Proved]) -> dict[str, Count]:
         for kind, share in shares(knowledge, outcome.complaint, outcome.fitted).items():
             expected[kind] += share
     counts = {
-        kind: Count(worth, expected[kind], found[kind], len(faulty)) for kind in sorted(expected)
+        kind: KindCount(worth, expected[kind], found[kind], len(faulty))
+        for kind in sorted(expected)
     }
     for kind in WHOLE if counted else ():
         hoped = sum(_share_of_cases(knowledge, kind, o.complaint) for o in counted)
-        counts[kind] = Count(worth, hoped, found[kind], len(counted))
+        counts[kind] = KindCount(worth, hoped, found[kind], len(counted))
     return counts
 
 

@@ -60,7 +60,7 @@ class Hit(Record, frozen=True, kw_only=True):
     trouble: str
 
 
-class Board(Record, frozen=True, kw_only=True):
+class BoardHistory(Record, frozen=True, kw_only=True):
     """What failed before in cases of one board model."""
 
     board: str

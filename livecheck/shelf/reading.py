@@ -15,7 +15,7 @@ Judge = Callable[[Loaded], Location]
 """Works out the fault location of a case that was never judged."""
 
 
-class Row(msgspec.Struct, frozen=True, kw_only=True):
+class CaseRow(msgspec.Struct, frozen=True, kw_only=True):
     """One case as the index keeps it; a folder that is none has ``trouble`` and no ``case``."""
 
     folder: str
@@ -27,7 +27,7 @@ class Row(msgspec.Struct, frozen=True, kw_only=True):
     trouble: str | None = None
 
 
-def read(folder: Path, judge: Judge, thorough: bool = False) -> Row:
+def read(folder: Path, judge: Judge, thorough: bool = False) -> CaseRow:
     """Read a case. ``thorough``: the run records themselves, whatever the summary says.
 
     Never raises for what the folder holds.
@@ -36,11 +36,13 @@ def read(folder: Path, judge: Judge, thorough: bool = False) -> Row:
     try:
         case = kept.case()
     except FileNotFoundError:
-        return Row(folder=folder.name, trouble="holds no case.json; it is not a case")
+        return CaseRow(folder=folder.name, trouble="holds no case.json; it is not a case")
     except DamagedRecord as error:
-        return Row(folder=folder.name, trouble=f"its case.json is {error}")
+        return CaseRow(folder=folder.name, trouble=f"its case.json is {error}")
     except OSError as error:
-        return Row(folder=folder.name, trouble=f"its case.json cannot be read: {error.strerror}")
+        return CaseRow(
+            folder=folder.name, trouble=f"its case.json cannot be read: {error.strerror}"
+        )
     proved, damaged = kept.proved()
     summary = None if thorough else kept.summary()
     if summary is None:
@@ -53,7 +55,7 @@ def read(folder: Path, judge: Judge, thorough: bool = False) -> Row:
         except Exception as error:
             # Whatever one case's records do to engine or summary costs that case alone.
             damaged = (*damaged, str(NotJudged(case.id, error)))
-    return Row(folder=folder.name, case=case, summary=summary, proved=proved, damaged=damaged)
+    return CaseRow(folder=folder.name, case=case, summary=summary, proved=proved, damaged=damaged)
 
 
 def board(machines: Iterable[Machine]) -> str:

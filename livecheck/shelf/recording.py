@@ -25,7 +25,7 @@ from livecheck.wording import text
 WORTH_A_LINE: Final = 0.005
 
 
-class Choice(Record, frozen=True, kw_only=True):
+class Provable(Record, frozen=True, kw_only=True):
     """Something a repair could have proved."""
 
     component: str
@@ -35,15 +35,27 @@ class Choice(Record, frozen=True, kw_only=True):
     """What livecheck gives it; None: it is no candidate."""
 
 
+class RepairResult(Record, frozen=True, kw_only=True):
+    """What came of repairing what was chosen."""
+
+    proved: bool
+    """True: the machine is well now, so it was this."""
+    recorded: str
+    """ISO 8601 UTC."""
+    note: str = ""
+    keep_open: bool = False
+    """The case stays open all the same."""
+
+
 class Unknown(Exception):
     """The case has no such component; says which there are."""
 
 
-def choices(loaded: Loaded, location: Location, knowledge: Knowledge) -> tuple[Choice, ...]:
+def choices(loaded: Loaded, location: Location, knowledge: Knowledge) -> tuple[Provable, ...]:
     """All that could be recorded for a case, likeliest first, then what was never suspected."""
     names = Names(loaded.runs, knowledge)
     found = {
-        c.component: Choice(
+        c.component: Provable(
             component=c.component,
             kind=c.kind,
             name=names.of(c.component, c.name, c.kind).label,
@@ -54,7 +66,7 @@ def choices(loaded: Loaded, location: Location, knowledge: Knowledge) -> tuple[C
     }
     for component, kind in ((NO_FAULT, NO_FAULT), (SOFTWARE, SOFTWARE), (MAINBOARD, MAINBOARD)):
         name = text("side.no-fault") if component == NO_FAULT else names.of(component).label
-        found.setdefault(component, Choice(component=component, kind=kind, name=name))
+        found.setdefault(component, Provable(component=component, kind=kind, name=name))
     for run in reversed(loaded.runs):
         if run.elsewhere:
             continue
@@ -65,11 +77,11 @@ def choices(loaded: Loaded, location: Location, knowledge: Knowledge) -> tuple[C
         )
         for row in rows:
             label = names.of(row.id).label
-            found.setdefault(row.id, Choice(component=row.id, kind=row.kind, name=label))
+            found.setdefault(row.id, Provable(component=row.id, kind=row.kind, name=label))
     return tuple(found.values())
 
 
-def choose(component: str, offered: tuple[Choice, ...]) -> Choice:
+def choose(component: str, offered: tuple[Provable, ...]) -> Provable:
     """The choice meant: by id, or by a kind that only one of them is of. Raises Unknown."""
     by_id = [choice for choice in offered if choice.component == component]
     found = by_id or [choice for choice in offered if choice.kind == component]
@@ -84,26 +96,22 @@ def record_outcome(
     folder: CaseFolder,
     loaded: Loaded,
     location: Location,
-    chosen: Choice,
-    *,
-    proved: bool,
-    now: str,
-    note: str = "",
-    keep_open: bool = False,
+    chosen: Provable,
+    result: RepairResult,
 ) -> Proved:
     """Add what a repair proved to its case. Proved at fault closes the case.
 
-    ``now``: ISO 8601 UTC. Raises OSError when the drive refuses.
+    Raises OSError when the drive refuses.
     """
     own = [run for run in loaded.runs if not run.elsewhere]
     outcome = Proved(
         case=loaded.case.id,
-        recorded=now,
+        recorded=result.recorded,
         component=chosen.component,
         kind=chosen.kind,
         name=chosen.name,
-        proved=proved,
-        note=note,
+        proved=result.proved,
+        note=result.note,
         complaint=loaded.case.complaint,
         fitted=fitted(own[-1].inventory) if own else {},
         said=location.side,
@@ -111,11 +119,13 @@ def record_outcome(
         said_probability=location.probability,
     )
     folder.add_proved(outcome)
-    if proved and not keep_open:
-        said = ": ".join(filter(None, (chosen.name, note)))
+    if result.proved and not result.keep_open:
+        said = ": ".join(filter(None, (chosen.name, result.note)))
 
         def closed(case: Case) -> Case:
-            return msgspec.structs.replace(case, closed=case.closed or now, outcome=said)
+            return msgspec.structs.replace(
+                case, closed=case.closed or result.recorded, outcome=said
+            )
 
         folder.change_case(closed)
     return outcome

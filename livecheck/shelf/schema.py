@@ -7,7 +7,7 @@ from typing import Final
 
 from livecheck.records import Machine
 from livecheck.shelf.query import folded
-from livecheck.shelf.reading import Row, board, serials
+from livecheck.shelf.reading import CaseRow, board, serials
 
 VERSION: Final = 2
 """An index of another version is made anew."""
@@ -42,7 +42,7 @@ def make(connection: sqlite3.Connection) -> None:
     connection.execute(f"PRAGMA user_version = {VERSION}")
 
 
-def values(row: Row, stamp: int) -> dict[str, str | int | float | None]:
+def values(row: CaseRow, stamp: int) -> dict[str, str | int | float | None]:
     """One case as columns of the table ``cases``."""
     case, summary = row.case, row.summary
     machines = (summary.machines if summary else ()) or ((case.machine,) if case else ())

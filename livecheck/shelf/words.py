@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from livecheck.records import Case, Knowledge, Proved, Side
-from livecheck.shelf.query import Board, Hit, Query
+from livecheck.shelf.query import BoardHistory, Hit, Query
 from livecheck.wording import clean, count, figure, kind_title, moment, percent, text, title
 
 
@@ -40,14 +40,14 @@ def state(hit: Hit, knowledge: Knowledge) -> str:
     return ", ".join(filter(None, (proved, closed)))
 
 
-def board_line(board: Board, knowledge: Knowledge) -> str:
+def board_line(board: BoardHistory, knowledge: Knowledge) -> str:
     """What failed before in one board model: ``4 of 6 cases of this board: wireless card``."""
     if not board.faults:
         return clean(count("shelf.board-none", board.cases))
     return clean("; ".join(fault_lines(board, knowledge)))
 
 
-def fault_lines(board: Board, knowledge: Knowledge) -> Sequence[str]:
+def fault_lines(board: BoardHistory, knowledge: Knowledge) -> Sequence[str]:
     """The same, a line for each kind of component."""
     lines = []
     for kinds, cases, proved in board.faults:

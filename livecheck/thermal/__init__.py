@@ -3,14 +3,14 @@
 from livecheck.thermal.compare import Comparison, compare
 from livecheck.thermal.fit import fit
 from livecheck.thermal.model import Fit, Point, seconds_until, settled, steady
-from livecheck.thermal.verdict import Limits, Verdict, judge
+from livecheck.thermal.verdict import CoolingVerdict, Limits, judge
 
 __all__ = [
     "Comparison",
+    "CoolingVerdict",
     "Fit",
     "Limits",
     "Point",
-    "Verdict",
     "compare",
     "fit",
     "judge",

@@ -18,7 +18,7 @@ class Limits(msgspec.Struct, frozen=True, kw_only=True):
     """1/min below which a fan counts as standing still."""
 
 
-class Verdict(msgspec.Struct, frozen=True, kw_only=True):
+class CoolingVerdict(msgspec.Struct, frozen=True, kw_only=True):
     """One sentence on the cooling."""
 
     word: str
@@ -35,7 +35,7 @@ def judge(
     limit: float | None,
     lasting: float | None,
     fan_rpm: float | None,
-) -> Verdict:
+) -> CoolingVerdict:
     """Judge one fit.
 
     ``limit``: °C at which chip or firmware steps in; ``lasting``: W the maker allows for
@@ -49,14 +49,14 @@ def judge(
     end = steady(fitted, power) if power is not None else None
     figures = _figures(fitted)
     if end is None or limit is None:
-        return Verdict(
+        return CoolingVerdict(
             word="not judged", bad=False, says=figures, why_not="the sensor gives no limit"
         )
     outlook = f"Under {power:.0f} W for long it would settle at {end:.0f} °C; its limit is " \
         f"{limit:.0f} °C."  # fmt: skip
     if end < limit - limits.margin:
         word = "within what such machines do"
-        return Verdict(word=word, bad=False, says=f"{figures} {outlook}")
+        return CoolingVerdict(word=word, bad=False, says=f"{figures} {outlook}")
     if still:
         word, cause = "fan not turning", "The fan stood still under load."
     elif (fitted.prompt or 0.0) > limits.prompt:
@@ -65,7 +65,7 @@ def judge(
     else:
         word, cause = "airways blocked", "Heat does not get from heatsink to air: airways blocked, "
         cause += "or a fan that turns without moving air."
-    return Verdict(word=word, bad=True, says=f"{figures} {outlook} {cause}")
+    return CoolingVerdict(word=word, bad=True, says=f"{figures} {outlook} {cause}")
 
 
 def _figures(fitted: Fit) -> str:
@@ -76,14 +76,16 @@ def _figures(fitted: Fit) -> str:
     )
 
 
-def _without_resistance(fitted: Fit, limits: Limits, limit: float | None, still: bool) -> Verdict:
+def _without_resistance(
+    fitted: Fit, limits: Limits, limit: float | None, still: bool
+) -> CoolingVerdict:
     """No power was metered, or nothing could be fitted: what can be said all the same."""
     end = fitted.steady if fitted.judged else None
     if end is not None and limit is not None and end >= limit - limits.margin:
         word = "fan not turning" if still else "airways blocked"
         until = seconds_until(fitted, limit)
         soon = f" It gets there in {until:.0f} s." if until else ""
-        return Verdict(
+        return CoolingVerdict(
             word=word,
             bad=True,
             says=f"Under this load it would settle at {end:.0f} °C; its limit is {limit:.0f} °C."
@@ -91,4 +93,4 @@ def _without_resistance(fitted: Fit, limits: Limits, limit: float | None, still:
         )
     why = fitted.why_not or "processor power is not metered here, so no resistance can be given"
     says = "" if end is None else f"Under this load it settles at {end:.0f} °C."
-    return Verdict(word="not judged", bad=False, says=says, why_not=why)
+    return CoolingVerdict(word="not judged", bad=False, says=says, why_not=why)

@@ -13,7 +13,7 @@ from livecheck.console.replies import Finished, Known, Looked, Pickable, Trouble
 from livecheck.console.requests import SaveWorksheet
 from livecheck.diagnosis.worksheet import Filled
 from livecheck.plan import FULL, Plan
-from livecheck.records import Answer, Complaint, Machine
+from livecheck.records import Complaint, Machine, PluggedIn
 
 KNOWN = Known(
     case="2026-03-01-T-1", ticket="T-1", complaint=Complaint.SLOW, runs=1, number=2,
@@ -68,7 +68,7 @@ def test_a_machine_that_does_not_charge_is_asked_for_what_is_plugged_in() -> Non
     assert ask.places == LOOKED.seeming
     run = decide(events.PlacesTicked(ask.plan, ("jack:AC",)), state)
     assert isinstance(run, steps.StartRun)
-    assert run.plan.answers == (Answer(about="jack:AC", says="fitted"),)
+    assert run.plan.answers == (PluggedIn(place="jack:AC"),)
 
 
 def test_a_case_goes_on_with_what_was_told() -> None:

@@ -27,7 +27,7 @@ from livecheck.console.screens.start import StartScreen
 from livecheck.console.text_list import TextList
 from livecheck.console.workflows import bench_tests
 from livecheck.guided import offered
-from livecheck.meters import Column
+from livecheck.meters import Stretch
 from livecheck.probes.drive.self_test import from_json
 from livecheck.probes.finding import Finding
 from livecheck.records import Outcome
@@ -240,7 +240,7 @@ def test_bars_and_courses() -> None:
     assert drawings.bar(0.5, None, 10) == "█████░░░░░"
     assert drawings.bar(0.2, 0.9, 10) == "██░░░░░░░|"
     assert drawings.bar(None, None, 4) == "    "
-    columns = [Column(0, 0, 0), None, Column(5, 10, 5), Column(10, 10, 10)]
+    columns = [Stretch(0, 0, 0), None, Stretch(5, 10, 5), Stretch(10, 10, 10)]
     rows = [row.partition("│")[2].ljust(4) for row in drawings.course(columns, 3)]
     assert rows == ["  ▒█", "  ██", "█ ██"]
     assert drawings.course([None, None], 5) == []

@@ -13,7 +13,7 @@ import pytest
 from scipy.stats import binomtest
 
 from livecheck import flex, knowledge
-from livecheck.flex import Counter, Result
+from livecheck.flex import Counter, FlexResult
 from livecheck.flex.compare import by_chance
 from livecheck.flex.readings import CHECK, duration, says
 from livecheck.inventory import power_supply
@@ -66,7 +66,7 @@ class Jack(FakeHost):
         self.now += seconds + self._dice.uniform(0, self._unrest)
 
 
-def watched(jack: Jack, seconds: float) -> Result:
+def watched(jack: Jack, seconds: float) -> FlexResult:
     (supply,) = flex.supplies(jack)
     jack.now = 0.0
     *_, last = flex.watch(jack, supply, seconds)
@@ -124,7 +124,7 @@ def test_what_the_firmware_tells() -> None:
     assert not counter.look(3.5, None)
 
 
-def _reading(result: Result) -> Reading:
+def _reading(result: FlexResult) -> Reading:
     host = FakeHost(attributes(AC, type="Mains", online=1), [device("power_supply", "ADP1", AC)])
     (reading,) = flex.readings(result, context(host, power_supply.find).inventory, LIMITS)
     return reading
@@ -141,9 +141,9 @@ def test_readings() -> None:
     assert "known spare" in says(watched(Jack([]), 3)).replace("the adapter", "known spare")
 
 
-def _result(count: int, seconds: float = 60.0) -> Result:
+def _result(count: int, seconds: float = 60.0) -> FlexResult:
     loss = flex.Loss(start=1.0, seconds=0.1, uncertain=0.01)
-    return Result(supply="AC", seconds=seconds, looks=6000, losses=(loss,) * count,
+    return FlexResult(supply="AC", seconds=seconds, looks=6000, losses=(loss,) * count,
                   longest_gap=0.02, usual_gap=0.012, fed_at_start=True)  # fmt: skip
 
 

@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 
 from livecheck import demo, knowledge, partssheet
 from livecheck.partssheet.qr import FULL, LOWER, NONE, UPPER
-from livecheck.partssheet.sheet import Sheet, sheet_of
+from livecheck.partssheet.sheet import PartsSheet, sheet_of
 from livecheck.partssheet.table import units
 from livecheck.records import Candidate, Side
 from livecheck.saving import Saved
@@ -87,13 +87,13 @@ def played(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Saved]:
     return {step.saved.loaded.case.id: step.saved for step in demo.play(folder, TABLES)}
 
 
-def the_sheet(saved: Saved, kind: str, component: str) -> Sheet:
+def the_sheet(saved: Saved, kind: str, component: str) -> PartsSheet:
     candidate = Candidate(component=component, kind=kind, unit=kind, side=Side.DEVICE,
                           probability=1.0)  # fmt: skip
     return sheet_of(saved.loaded.case, saved.loaded.runs, candidate, TABLES)
 
 
-def known(sheet: Sheet) -> dict[str, str | None]:
+def known(sheet: PartsSheet) -> dict[str, str | None]:
     return {line.label: line.value for line in sheet.lines}
 
 

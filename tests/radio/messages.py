@@ -10,7 +10,7 @@ import struct
 from collections.abc import Mapping
 
 from livecheck.radio.attributes import pack
-from livecheck.radio.decode import Attr
+from livecheck.radio.nl80211 import Attr
 
 
 def u32(value: int) -> bytes:

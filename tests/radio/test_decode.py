@@ -10,8 +10,8 @@ from typing import Any
 import pytest
 from pyroute2.netlink.nl80211 import nl80211cmd
 
-from livecheck.radio import attributes, decode, netlink
-from livecheck.radio.decode import (
+from livecheck.radio import attributes, decode, netlink, nl80211
+from livecheck.radio.nl80211 import (
     Attr,
     BandAttr,
     BandIftypeAttr,
@@ -21,7 +21,7 @@ from livecheck.radio.decode import (
     StaInfo,
     SurveyInfo,
 )
-from livecheck.radio.state import Channel
+from livecheck.radio.state import RadioChannel
 from tests.radio import messages
 
 HEADER = "linux/nl80211.h"
@@ -47,9 +47,9 @@ def test_numbers_are_the_kernels(tmp_path: Path) -> None:
         "NL80211_CMD_TRIGGER_SCAN": netlink.TRIGGER_SCAN,
         "NL80211_CMD_NEW_SCAN_RESULTS": netlink.SCAN_DONE,
         "NL80211_CMD_SCAN_ABORTED": netlink.SCAN_ABORTED,
-        "NL80211_IFTYPE_STATION": decode.STATION,
-        "NL80211_RRF_NO_IR": decode.NO_IR,
-        "NL80211_BSS_STATUS_ASSOCIATED": decode.ASSOCIATED,
+        "NL80211_IFTYPE_STATION": nl80211.STATION,
+        "NL80211_RRF_NO_IR": nl80211.NO_IR,
+        "NL80211_BSS_STATUS_ASSOCIATED": nl80211.ASSOCIATED,
         "NL80211_BAND_2GHZ": 0,
         "NL80211_BAND_5GHZ": 1,
         "NL80211_BAND_60GHZ": 2,
@@ -117,7 +117,9 @@ def test_a_radio_told_of_in_pieces() -> None:
     assert [b.name for b in two.bands] == ["2.4 GHz", "5 GHz"]
     assert two.bands[1].modes == ("legacy", "HT", "VHT", "HE")
     assert two.frequencies == (2412, 2437, 5180, 5260)
-    assert two.bands[1].channels[1] == Channel(mhz=5260, no_transmit=True, radar=True, max_dbm=20.0)
+    assert two.bands[1].channels[1] == RadioChannel(
+        mhz=5260, no_transmit=True, radar=True, max_dbm=20.0
+    )
 
 
 def test_rules_of_a_country() -> None:

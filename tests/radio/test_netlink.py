@@ -35,7 +35,7 @@ def test_a_dump_of_the_kernels_own_families(monkeypatch: pytest.MonkeyPatch) -> 
 
 def test_a_family_the_kernel_does_not_have() -> None:
     """No radio driver in the kernel: an errno, not a crash and not a word on the screen."""
-    with pytest.raises(netlink.Refused) as refused:
+    with pytest.raises(netlink.KernelRefused) as refused:
         netlink.ask("wiphy", family="no-such-family")
     assert refused.value.errno == errno.ENOENT
 

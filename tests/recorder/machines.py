@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from livecheck.meters import Channel, Sample, Sort
-from livecheck.recorder.lines import Closing, Header, Recorded, Told
+from livecheck.recorder.lines import Closing, Header, LastMessage, Recorded
 from livecheck.records import Machine
 from tests.inventory.fake_host import SYS, FakeHost, attributes, device
 
@@ -35,7 +35,7 @@ def record(
     volts: Course = lambda t: 12.1,
     status: Course = lambda t: 2.0,
     load: Course = lambda t: 97.0,
-    told: tuple[Told, ...] = (),
+    told: tuple[LastMessage, ...] = (),
     closing: Closing | None = None,
     panics: tuple[str, ...] = (),
 ) -> Recorded:

@@ -13,8 +13,8 @@ from livecheck import knowledge
 from livecheck.recorder.aftermath import Aftermath, Panic, look
 from livecheck.recorder.ending import ending, slope
 from livecheck.recorder.judge import ALONE, CHECKS, cause, judge
-from livecheck.recorder.lines import Closing, Told
-from livecheck.records import BY_HAND, BY_ITSELF, Inventory, Outcome, Part, Place
+from livecheck.recorder.lines import Closing, LastMessage
+from livecheck.records import HowEnded, Inventory, Outcome, Part, Place
 from tests.inventory.fake_host import FakeHost
 from tests.recorder.machines import NEXT, record
 
@@ -24,7 +24,7 @@ LAST_WALL = 1_772_000_059.0
 PANIC = Panic(name="dmesg-ramoops-0", says="Kernel panic - not syncing: sysrq triggered crash")
 MCE = Panic(name="dmesg-efi-1", says="Kernel panic - not syncing: Fatal machine check")
 BERT = "[Hardware Error]: event severity: fatal"
-TRIP = Told(
+TRIP = LastMessage(
     seconds=158.0,
     priority=0,
     text="thermal thermal_zone0: acpitz: critical temperature reached, shutting down",
@@ -135,10 +135,10 @@ def test_what_is_ruled_out_is_a_passed_check() -> None:
 def test_what_the_bench_saw_of_it(name: str) -> None:
     """Nobody touched it: the check that allows for no hand; somebody did: no fault at all."""
     end = ending(*CASES[name])
-    alone, _ = judge(end, INVENTORY, KNOWN, "", BY_ITSELF)
+    alone, _ = judge(end, INVENTORY, KNOWN, "", HowEnded.BY_ITSELF)
     assert [r.check for r in alone if r.outcome is Outcome.FAILED] == [ALONE[NAMES[name]]]
     assert KNOWN.checks[ALONE[NAMES[name]]].event
-    by_hand, missed = judge(end, INVENTORY, KNOWN, "", BY_HAND)
+    by_hand, missed = judge(end, INVENTORY, KNOWN, "", HowEnded.BY_HAND)
     assert not [r for r in by_hand if r.outcome is Outcome.FAILED]
     assert "Somebody switched it off" in missed[0].why
 

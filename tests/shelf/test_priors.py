@@ -31,7 +31,7 @@ def test_beta_update_of_the_textbook() -> None:
     """Gelman and others, Bayesian Data Analysis, 3rd edition, section 2.4: 437 girls of 980
     births, uniform prior (two pseudo-counts of share 1/2), gives Beta(438, 544), mean 0.446.
     """
-    count = priors.Count(strength=2.0, expected=490.0, found=437, cases=980)
+    count = priors.KindCount(strength=2.0, expected=490.0, found=437, cases=980)
     assert 0.5 * count.factor == pytest.approx(beta(438, 544).mean())
     assert round(0.5 * count.factor, 3) == 0.446
 
@@ -39,7 +39,7 @@ def test_beta_update_of_the_textbook() -> None:
 @pytest.mark.parametrize("worth", [2, 5, 10, 20, 100, 200])
 def test_beta_update_with_a_prior_worth_some_cases(worth: int) -> None:
     """The same births with a prior of mean 0.485 worth ``worth`` cases (its table 2.1)."""
-    count = priors.Count(float(worth), 980 * 0.485, 437, 980)
+    count = priors.KindCount(float(worth), 980 * 0.485, 437, 980)
     posterior = beta(worth * 0.485 + 437, worth * 0.515 + 543)
     assert 0.485 * count.factor == pytest.approx(posterior.mean())
 
@@ -48,7 +48,7 @@ def test_dirichlet_update_of_the_textbook() -> None:
     """Section 3.4 of the same: 727, 583 and 137 of 1447 answers, uniform prior (three
     pseudo-counts of share 1/3), gives Dirichlet(728, 584, 138).
     """
-    counts = [priors.Count(3.0, 1447 / 3, n, 1447) for n in (727, 583, 137)]
+    counts = [priors.KindCount(3.0, 1447 / 3, n, 1447) for n in (727, 583, 137)]
     means = [count.factor / 3 for count in counts]
     assert means == pytest.approx(list(dirichlet([728, 584, 138]).mean()))
     assert sum(means) == pytest.approx(1.0)

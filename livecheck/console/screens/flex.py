@@ -17,7 +17,7 @@ from livecheck.flex.readings import line, shortest
 from livecheck.wording import clean
 
 if TYPE_CHECKING:
-    from livecheck.flex import Look, Result, Supply
+    from livecheck.flex import FlexResult, Look, Supply
     from livecheck.host import Host
 
 SPARE: Final = "bench spare"
@@ -35,7 +35,7 @@ LAST: Final = 2
 class Flexed:
     """What was watched, and with which adapter."""
 
-    def __init__(self, result: Result, spare: bool) -> None:
+    def __init__(self, result: FlexResult, spare: bool) -> None:
         self.result = result
         self.spare = spare
 

@@ -13,7 +13,7 @@ from livecheck import wording
 from livecheck.console import code_drawing
 from livecheck.console.frame import BACK_KEYS, BenchScreen
 from livecheck.console.text_list import TextList, TextRow
-from livecheck.partssheet import Sheet
+from livecheck.partssheet import PartsSheet
 from livecheck.partssheet.qr import modules
 
 NO_ROOM = (
@@ -42,7 +42,7 @@ lines as a code for a telephone's camera, N the sheet of another unit where ther
         Binding(f"{BACK_KEYS},o", "app.pop_screen", "Back"),
     ]
 
-    def __init__(self, sheets: Sequence[Sheet]) -> None:
+    def __init__(self, sheets: Sequence[PartsSheet]) -> None:
         super().__init__()
         self._sheets = tuple(sheets)
         self._at = 0
@@ -88,7 +88,7 @@ first lines, and the line above it says how many.
         Binding(f"{BACK_KEYS},k", "app.pop_screen", "Back"),
     ]
 
-    def __init__(self, sheet: Sheet) -> None:
+    def __init__(self, sheet: PartsSheet) -> None:
         super().__init__()
         self._sheet = sheet
 

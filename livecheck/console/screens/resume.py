@@ -20,13 +20,7 @@ from livecheck.console.replies import Known, Looked, Pickable, Proposed
 from livecheck.console.screens.pick import PickScreen
 from livecheck.console.text_list import TextList, TextRow
 from livecheck.plan import WORKSHEETS
-from livecheck.records import (
-    BY_HAND,
-    BY_ITSELF,
-    INSIDE,
-    NOWHERE,
-    OUTSIDE,
-)
+from livecheck.records import HowEnded, WhereShown
 
 NO_MACHINE = "no known-good machine"
 
@@ -216,10 +210,10 @@ next run with Enter on the first line.
 
 _ENDS: dict[str | None, str] = {
     None: "not known",
-    BY_ITSELF: "by itself, nobody touched it",
-    BY_HAND: "somebody switched it off",
+    HowEnded.BY_ITSELF: "by itself, nobody touched it",
+    HowEnded.BY_HAND: "somebody switched it off",
 }
-_SHOWS: dict[str | None, str] = {None: "not known", **{w: w for w in (INSIDE, OUTSIDE, NOWHERE)}}
+_SHOWS: dict[str | None, str] = {None: "not known", **{w: w for w in WhereShown}}
 
 
 def _following(words: dict[str | None, str], now: str | None) -> str | None:

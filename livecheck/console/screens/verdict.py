@@ -17,7 +17,7 @@ from livecheck.console.frame import BenchScreen
 from livecheck.console.judged_case import JudgedCase
 from livecheck.console.text_list import TextList, TextRow
 from livecheck.console.views import BigView, EvidenceView, Notice, PartsView, StepView, TreeView
-from livecheck.partssheet import Sheet
+from livecheck.partssheet import PartsSheet
 from livecheck.partssheet.sheet import sheet_of
 
 NOTHING_YET: Final = (
@@ -114,7 +114,7 @@ next step, O what to order by.
         self.say(BigView(lambda: words))
 
 
-def sheets_of(case: JudgedCase, key: str) -> tuple[Sheet, ...]:
+def sheets_of(case: JudgedCase, key: str) -> tuple[PartsSheet, ...]:
     """Parts sheets: of the component a line of the verdict is about, else of all to order."""
     loaded, found = case.loaded, case.location
     kind, _, component = key.partition(":")

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 import msgspec
 
 from livecheck.native.backgrounds import LINE, MASK
-from livecheck.native.messages import Found
+from livecheck.native.messages import LocatedWord
 from livecheck.probes.memory.address_map import MemoryMap
 
 NEAR = 8192
@@ -52,7 +52,7 @@ class Pattern(msgspec.Struct, frozen=True, kw_only=True):
         return tuple(bit for bit in range(64) if common >> bit & 1)
 
 
-def read(found: Sequence[Found], modules: MemoryMap, size: int) -> Pattern:
+def read(found: Sequence[LocatedWord], modules: MemoryMap, size: int) -> Pattern:
     """Put the wrong words together. ``size``: bytes under test, for aliased addresses."""
     addresses = {entry.wrong.address for entry in found}
     flipped = 0
@@ -83,7 +83,7 @@ def _bits(mask: int) -> tuple[int, ...]:
     return tuple(bit for bit in range(64) if mask >> bit & 1)
 
 
-def _aliased(found: Sequence[Found], size: int) -> tuple[tuple[int, int], ...]:
+def _aliased(found: Sequence[LocatedWord], size: int) -> tuple[tuple[int, int], ...]:
     """Words of the address background that held what another address was given.
 
     When two addresses reach one cell, the second visited of them finds the

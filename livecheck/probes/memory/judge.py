@@ -8,7 +8,7 @@ from collections.abc import Iterator, Sequence
 
 import msgspec
 
-from livecheck.native.messages import Found, Snapshot
+from livecheck.native.messages import LocatedWord, Snapshot
 from livecheck.probes import Yield
 from livecheck.probes.memory.address_map import MemoryMap
 from livecheck.probes.memory.fault_pattern import Pattern, bit_words, read
@@ -28,7 +28,7 @@ class Result(msgspec.Struct, kw_only=True):
     """Bytes the firmware says are fitted."""
     before: Room
     last: Snapshot = Snapshot()
-    found: list[Found] = []
+    found: list[LocatedWord] = []
     temperature: float | None = None
     """Hottest place when the newest wrong words were found, °C."""
     hot: bool = False
@@ -147,7 +147,7 @@ def _gap(result: Result) -> NotTested:
     return NotTested(what=rest, why="; ".join(reasons), at="machine")
 
 
-def _list(found: Sequence[Found], temperature: float | None) -> Iterator[str]:
+def _list(found: Sequence[LocatedWord], temperature: float | None) -> Iterator[str]:
     for entry in found[:LISTED]:
         wrong = entry.wrong
         where = "unknown" if entry.physical is None else f"{entry.physical:#012x}"

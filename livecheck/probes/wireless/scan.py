@@ -28,7 +28,8 @@ from livecheck.probes.wireless.rfkill import Switch, blocked, lifts
 from livecheck.probes.wireless.rfkill import read as read_switches
 from livecheck.probes.wireless.scan_judge import Scanned, judge, words
 from livecheck.radio import decode
-from livecheck.radio.state import Bss, Heard, Interface
+from livecheck.radio.nl80211 import STATION
+from livecheck.radio.state import Bss, Interface, ScanResult
 from livecheck.records import NotTested, Reading
 
 ROUNDS: Final = {"quick": 1, "full": 3, "soak": 3}
@@ -55,7 +56,7 @@ def probe(context: Context) -> Iterator[Yield]:
     with StopRequest() as stop:
         for part in parts:
             card = gather(part, inventory, context.events, radios, interfaces)
-            own = [i for i in card.interfaces if i.type == decode.STATION]
+            own = [i for i in card.interfaces if i.type == STATION]
             if not own:
                 yield NotTested(
                     what=TITLE, why="the card has no interface of a station", at=part.id
@@ -136,7 +137,9 @@ def _card(
     yield from judge(scanned, context.knowledge)
 
 
-def _listen(host: RadioHost, context: Context, interface: Interface, stop: StopRequest) -> Heard:
+def _listen(
+    host: RadioHost, context: Context, interface: Interface, stop: StopRequest
+) -> ScanResult:
     """Switch on, scan, read what was heard, switch off again."""
     begun = time.monotonic()
     came_up: bool | None = False
@@ -151,9 +154,11 @@ def _listen(host: RadioHost, context: Context, interface: Interface, stop: StopR
             survey = _survey(context.host, interface.index)
         seconds = time.monotonic() - begun
         ordered = sorted(cells.values(), key=lambda c: -(c.dbm or -999.0))
-        return Heard(cells=tuple(ordered), noise=survey, came_up=came_up, seconds=seconds)
+        return ScanResult(cells=tuple(ordered), noise=survey, came_up=came_up, seconds=seconds)
     except Unreadable as error:
-        return Heard(trouble=words(error.errno), came_up=came_up, seconds=time.monotonic() - begun)
+        return ScanResult(
+            trouble=words(error.errno), came_up=came_up, seconds=time.monotonic() - begun
+        )
 
 
 def _once(host: RadioHost, index: int, stop: StopRequest) -> None:

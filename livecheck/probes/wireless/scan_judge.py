@@ -10,7 +10,7 @@ from typing import Final
 
 import msgspec
 
-from livecheck.radio.state import Bss, Heard, Radio
+from livecheck.radio.state import Bss, Radio, ScanResult
 from livecheck.records import Knowledge, Outcome, Reading, Value
 
 SOURCE: Final = "nl80211 scan"
@@ -33,7 +33,7 @@ class Scanned(msgspec.Struct, frozen=True, kw_only=True):
     name: str
     """Of the interface."""
     radio: Radio | None
-    heard: Heard
+    heard: ScanResult
     errors_before: Mapping[str, int]
     errors_after: Mapping[str, int]
     """PCI Express error counts by function and counter; empty where there are none."""

@@ -15,7 +15,7 @@ from livecheck.host import KernelMessage
 from livecheck.inventory.smbios_types import MappedRange, MemoryDevice, Tables
 from livecheck.native import twin
 from livecheck.native.backgrounds import BACKGROUNDS, LINE
-from livecheck.native.messages import Found, Snapshot, Wrong
+from livecheck.native.messages import LocatedWord, Snapshot, WrongWord
 from livecheck.native.notation import TESTS
 from livecheck.probes import Context, Progress
 from livecheck.probes.memory import hardware_errors, headroom, march, march_plan
@@ -123,7 +123,7 @@ class FaultyLines:
         self.lines[index & ~self.dead] = value
 
 
-def march_c(memory: FaultyLines, backgrounds: Sequence[str], base: int = 0) -> list[Found]:
+def march_c(memory: FaultyLines, backgrounds: Sequence[str], base: int = 0) -> list[LocatedWord]:
     """Run March C- with our interpreter and list the wrong words as the worker does."""
     found = []
     for name in backgrounds:
@@ -133,7 +133,7 @@ def march_c(memory: FaultyLines, backgrounds: Sequence[str], base: int = 0) -> l
                 if miss.expected[word] == miss.read[word]:
                     continue
                 offset = miss.index * LINE + word * 8
-                wrong = Wrong(
+                wrong = WrongWord(
                     address=offset,
                     expected=miss.expected[word],
                     read=miss.read[word],
@@ -146,7 +146,7 @@ def march_c(memory: FaultyLines, backgrounds: Sequence[str], base: int = 0) -> l
                     cpu=0,
                     seconds=1.0,
                 )
-                found.append(Found(wrong=wrong, physical=base + offset, offset=offset))
+                found.append(LocatedWord(wrong=wrong, physical=base + offset, offset=offset))
     return found
 
 

@@ -16,7 +16,7 @@ from livecheck.probes.heat import limits as heat_limits
 from livecheck.probes.wireless import scan
 from livecheck.probes.wireless.scan_judge import BAND_RANGES, Scanned, chains, judge
 from livecheck.radio import decode
-from livecheck.radio.state import Bss, Heard
+from livecheck.radio.state import Bss, ScanResult
 from livecheck.records import Device, Inventory, NotTested, Outcome, Part, Reading
 from tests.inventory.fake_host import FakeHost, attributes, device
 from tests.radio import messages
@@ -124,8 +124,8 @@ def test_a_loose_antenna_lead() -> None:
 
 
 def scanned(*cells: Bss) -> Scanned:
-    return Scanned(card="c", name="wlan0", radio=None, heard=Heard(cells=cells), errors_before={},
-                   errors_after={})  # fmt: skip
+    return Scanned(card="c", name="wlan0", radio=None, heard=ScanResult(cells=cells),
+                   errors_before={}, errors_after={})  # fmt: skip
 
 
 def test_fading_at_one_cell_is_no_loose_lead() -> None:
@@ -174,7 +174,7 @@ def test_every_reading_has_its_row() -> None:
     """Also those of a band nobody sends in."""
     radio = decode.radios(RADIOS["wiphy"])[0]
     one = Scanned(card="c", name="wlan0", radio=radio, errors_before={}, errors_after={},
-                  heard=Heard(cells=(Bss(address="x", mhz=2412, dbm=-80),)))  # fmt: skip
+                  heard=ScanResult(cells=(Bss(address="x", mhz=2412, dbm=-80),)))  # fmt: skip
     found = {r.check: r.outcome for r in judge(one, TABLES)}
     assert set(found) <= set(TABLES.checks)
     assert found["wireless.bands"] is Outcome.NOT_JUDGED

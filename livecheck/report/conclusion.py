@@ -1,0 +1,160 @@
+"""The first screen of the report: what is wrong, what to order, what to do next."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Final
+
+import msgspec
+
+from livecheck.records import Candidate, Caution, Knowledge, Location, NextStep, Outcome, Side
+from livecheck.report.faults import NEVER_ORDERED, SURE, WORTH_A_CARD
+from livecheck.report.names import Named, Names
+from livecheck.wording import kind_title, minutes, text
+
+MAX_SUSPECTS: Final = 6
+SIDES: Final = (Side.DEVICE, Side.CONTROLLER, Side.SOFTWARE, Side.UNDETERMINED, Side.NO_FAULT)
+"""In the order they are drawn; in shares, undetermined stands for contacts."""
+
+
+class StepWords(msgspec.Struct, frozen=True, kw_only=True):
+    """A next step in words."""
+
+    action: str
+    target: str
+    time: str
+    why: str
+    outcomes: tuple[tuple[str, float, str], ...]
+    """What may come out, how probable that is, what it would mean."""
+    cautions: tuple[Caution, ...]
+
+
+class Suspect(msgspec.Struct, frozen=True, kw_only=True):
+    """A component that may be at fault beside, or in place of, the verdict's."""
+
+    component: Named
+    side: Side
+    unit: str
+    probability: float
+
+
+class Conclusion(msgspec.Struct, frozen=True, kw_only=True):
+    """What is wrong and what to do: the first screen."""
+
+    side: Side
+    sentence: str
+    explanation: tuple[str, ...]
+    meaning: str
+    probability: float | None
+    """None: nothing was judged or determined, so a figure would say nothing."""
+    component: Named | None
+    unit: str | None
+    orders: tuple[str, ...]
+    """Units to order, the verdict's first."""
+    also: tuple[Suspect, ...]
+    suspects: tuple[Suspect, ...]
+    """While nothing is determined: what it could be, likeliest first."""
+    sides: tuple[tuple[Side, float], ...]
+    step: StepWords | None
+    no_step: str
+    """What to do when no further step is proposed."""
+    alternatives: tuple[StepWords, ...]
+    pattern: str | None
+
+
+def conclusion(location: Location, names: Names, knowledge: Knowledge, judged: int) -> Conclusion:
+    """What a location says, in words; ``judged``: how many readings were judged."""
+    component = names.of(location.component) if location.component else None
+    unit = kind_title(location.unit, knowledge) if location.unit else None
+    also = [
+        c
+        for c in location.candidates
+        if c.probability >= 0.5 and location.component and c.component != location.component
+    ]
+    undecided = location.side is Side.UNDETERMINED
+    open_ones = sorted(
+        (c for c in location.candidates if undecided and c.probability >= WORTH_A_CARD),
+        key=lambda c: -c.probability,
+    )
+    return Conclusion(
+        side=location.side,
+        sentence=location.sentence or _sentence(location, component, unit),
+        explanation=location.explanation,
+        meaning=text(f"meaning.{_open(location, judged)}"),
+        probability=location.probability if judged and not undecided else None,
+        component=component,
+        unit=unit,
+        orders=_orders(location, also, knowledge),
+        also=tuple(_suspect(c, names, knowledge) for c in also),
+        suspects=tuple(_suspect(c, names, knowledge) for c in open_ones[:MAX_SUSPECTS]),
+        sides=tuple(
+            (side, location.sides[side.value])
+            for side in SIDES
+            if side.value in location.sides
+        ),
+        step=_step(location.next_step, names, knowledge) if location.next_step else None,
+        no_step=_no_step(location, unit, judged),
+        alternatives=tuple(_step(s, names, knowledge) for s in location.alternatives),
+        pattern=location.pattern,
+    )  # fmt: skip
+
+
+def _orders(location: Location, also: Sequence[Candidate], knowledge: Knowledge) -> tuple[str, ...]:
+    units = [location.unit, *(c.unit for c in also if c.probability >= SURE)]
+    bought = dict.fromkeys(u for u in units if u and u not in NEVER_ORDERED)
+    return tuple(kind_title(unit, knowledge) for unit in bought)
+
+
+def _sentence(location: Location, component: Named | None, unit: str | None) -> str:
+    if component and unit:
+        return text("verdict.component", component=component.label, unit=unit)
+    return text(f"verdict.{location.side.value}")
+
+
+def _open(location: Location, judged: int) -> str:
+    """The side, or why there is none: nothing was judged, or nothing failed and no step is left."""
+    if not judged:
+        return "nothing-judged"
+    failed = any(one.outcome is Outcome.FAILED for one in location.evidence)
+    if location.side is Side.UNDETERMINED and not failed and location.next_step is None:
+        return "none-failed"
+    return location.side.value
+
+
+def _no_step(location: Location, unit: str | None, judged: int) -> str:
+    if location.unit in NEVER_ORDERED and location.unit == "contact":
+        return text("no-step.contact")
+    return text(f"no-step.{_open(location, judged)}", unit=unit or text("no-step.unit"))
+
+
+def _suspect(candidate: Candidate, names: Names, knowledge: Knowledge) -> Suspect:
+    return Suspect(
+        component=names.of(candidate.component, candidate.name, candidate.kind),
+        side=candidate.side,
+        unit=kind_title(candidate.unit, knowledge),
+        probability=candidate.probability,
+    )
+
+
+def _step(step: NextStep, names: Names, knowledge: Knowledge) -> StepWords:
+    return StepWords(
+        action=step.action,
+        target=names.target(step.target),
+        time=minutes(step.minutes),
+        why=step.why,
+        outcomes=tuple((o.result, o.probability, o.means) for o in step.outcomes),
+        cautions=tuple(_caution(name, knowledge) for name in step.cautions),
+    )
+
+
+def _caution(name: str, knowledge: Knowledge) -> Caution:
+    known = knowledge.cautions.get(name)
+    # A name without a text is still a warning, so it is shown rather than dropped.
+    return known or Caution(name=name, text=text("cautions.unknown", name=name), source="")
+
+
+def cautions(location: Location, knowledge: Knowledge) -> tuple[Caution, ...]:
+    """What to mind in any of the steps."""
+    steps = [s for s in (location.next_step, *location.alternatives) if s]
+    wanted = dict.fromkeys(name for step in steps for name in step.cautions)
+    return tuple(_caution(name, knowledge) for name in wanted)

@@ -1,0 +1,86 @@
+"""What was weighed for the verdict: the readings that say something, and the rest."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import msgspec
+
+from livecheck.records import Evidence, Knowledge, Outcome, Run, Side
+from livecheck.report.faults import Finding, findings, sides
+from livecheck.report.names import Named, Names
+from livecheck.wording import SAYS_LITTLE, numbers, question
+
+
+class EvidenceRow(msgspec.Struct, frozen=True, kw_only=True):
+    """One reading that bears on the verdict."""
+
+    run: int
+    question: str
+    check: str
+    at: Named
+    outcome: Outcome
+    says: str
+    weight: float
+
+
+class Aside(msgspec.Struct, frozen=True, kw_only=True):
+    """A reading that says little, or the same one of several runs."""
+
+    runs: str
+    question: str
+    at: Named
+    outcome: Outcome
+
+
+def telling(
+    evidence: Sequence[Evidence], names: Names, knowledge: Knowledge
+) -> tuple[EvidenceRow, ...]:
+    """The readings that say something, by wording.SAYS_LITTLE."""
+    return tuple(
+        EvidenceRow(
+            run=one.run,
+            question=question(one.check, knowledge),
+            check=one.check,
+            at=names.of(one.at),
+            outcome=one.outcome,
+            says=one.says,
+            weight=one.weight,
+        )
+        for one in evidence
+        if abs(one.weight) >= SAYS_LITTLE
+    )
+
+
+def asides(evidence: Sequence[Evidence], names: Names, knowledge: Knowledge) -> tuple[Aside, ...]:
+    """The others, the same one of several runs told once."""
+    merged: dict[tuple[str, str, Outcome], list[int]] = {}
+    for e in evidence:
+        if abs(e.weight) < SAYS_LITTLE:
+            merged.setdefault((e.check, e.at, e.outcome), []).append(e.run)
+    return tuple(
+        Aside(
+            runs=numbers(found),
+            question=question(check, knowledge),
+            at=names.of(at),
+            outcome=outcome,
+        )
+        for (check, at, outcome), found in merged.items()
+    )
+
+
+def software_findings(
+    runs: Sequence[Run], names: Names, knowledge: Knowledge
+) -> tuple[Finding, ...]:
+    """Failed readings that only the installed system can cause."""
+    return findings(
+        (
+            (run, reading)
+            for run in runs
+            for reading in run.readings
+            if reading.outcome is Outcome.FAILED
+            and sides(reading, names, knowledge) == {Side.SOFTWARE}
+        ),
+        names,
+        knowledge,
+    )

@@ -25,7 +25,7 @@ from livecheck import framed
 from livecheck.capture import Observations, RecordingHost
 from livecheck.probes import Context, Probe, ProbeFunction, Progress, Yield
 from livecheck.probes.control import NONE, Control, ControlReader, ControlWriter
-from livecheck.records import NotTested, Outcome, ProbeRun, Reading
+from livecheck.records import NotTested, Outcome, ProbeRun, Reading, spelt
 
 GRACE_SECONDS: Final = 2.0
 """Between asking a probe to end and killing it."""
@@ -84,6 +84,8 @@ class _Child:
         self.deadline = self.begun + _allowed(probe, context)
         self.given_up: str | None = None
         self.forced = False
+        self.garbled = 0
+        """Messages of it that could not be read."""
         self._joiner = framed.Joiner()
         self._looked = self.begun
         self.pipe, child_end = os.pipe()
@@ -106,7 +108,14 @@ class _Child:
         data = os.read(self.pipe, 1 << 16)
         if not data:
             return None
-        return map(_DECODER.decode, self._joiner.feed(data))
+        return self._read(data)
+
+    def _read(self, data: bytes) -> Iterator[_Message]:
+        for body in self._joiner.feed(data):
+            try:
+                yield _DECODER.decode(body)
+            except (msgspec.DecodeError, UnicodeDecodeError, RecursionError):
+                self.garbled += 1
 
     def pause(self, wanted: bool, now: float) -> None:
         """Let a probe that can rest do so; resting costs nothing of its time."""
@@ -136,7 +145,9 @@ class _Child:
         return True
 
     def reap(self) -> int | None:
-        """Exit status, or None when the process cannot be ended."""
+        """Exit status, or None when the process cannot be ended. What it started ends too."""
+        with contextlib.suppress(ProcessLookupError, PermissionError):
+            os.killpg(self.pid, signal.SIGKILL)
         for _ in range(20):
             pid, status = os.waitpid(self.pid, os.WNOHANG)
             if pid:
@@ -267,7 +278,9 @@ def _finish(
 
 def _verdict(child: _Child, status: int | None) -> ProbeRun:
     seconds = time.monotonic() - child.begun
-    if child.end is not None and not child.end.died:
+    if child.garbled:
+        how, says = "died", f"sent what could not be read ({child.garbled} times)"
+    elif child.end is not None and not child.end.died:
         how, says = "done", ""
     elif child.given_up in ("stopped", "skipped"):
         how = "stopped"
@@ -348,4 +361,8 @@ def _wrap(item: Yield) -> _Message:
 
 
 def _send(pipe: int, message: _Message) -> None:
-    framed.send(pipe, msgspec.msgpack.encode(message))
+    try:
+        body = msgspec.msgpack.encode(message)
+    except UnicodeEncodeError:  # a device's name that is no text costs no reading
+        body = msgspec.msgpack.encode(spelt(msgspec.to_builtins(message)))
+    framed.send(pipe, body)

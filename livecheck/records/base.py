@@ -81,15 +81,16 @@ def encode(record: Record) -> bytes:
     try:
         body = msgspec.json.encode(record)
     except UnicodeEncodeError:
-        body = msgspec.json.encode(_spelt(msgspec.to_builtins(record)))
+        body = msgspec.json.encode(spelt(msgspec.to_builtins(record)))
     return msgspec.json.format(body, indent=1) + b"\n"
 
 
-def _spelt(value: object) -> object:
+def spelt(value: object) -> object:
+    """The same with halves of surrogate pairs spelt out: what UTF-8 can hold."""
     if isinstance(value, str):
         return value.encode("utf-8", "backslashreplace").decode()
     if isinstance(value, dict):
-        return {_spelt(key): _spelt(item) for key, item in value.items()}
+        return {spelt(key): spelt(item) for key, item in value.items()}
     if isinstance(value, list | tuple):
-        return [_spelt(item) for item in value]
+        return [spelt(item) for item in value]
     return value

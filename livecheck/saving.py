@@ -17,7 +17,8 @@ from livecheck import __version__, knowledge
 from livecheck.casefile import CaseFolder, Loaded, Shop, ShopError
 from livecheck.casefile.presence import Guard
 from livecheck.casefile.shop import explain, mounts
-from livecheck.diagnosis import worksheet
+from livecheck.diagnosis import worksheet, worksheet_machine
+from livecheck.diagnosis.worksheet_table import Filled
 from livecheck.host import Host, KernelMessage
 from livecheck.judgement import save_report
 from livecheck.live_host import LiveHost
@@ -106,7 +107,7 @@ def given_run(host: Host, plan: Plan) -> tuple[Run, tuple[KernelMessage, ...]]:
     return run, messages
 
 
-def worksheet_run(filled: worksheet.Filled, plan: Plan, host: Host) -> Run:
+def worksheet_run(filled: Filled, plan: Plan, host: Host) -> Run:
     """A run made of bench measurements, for a machine that cannot be started.
 
     ``host`` is the shop's own computer; only its clock is asked.
@@ -121,7 +122,7 @@ def worksheet_run(filled: worksheet.Filled, plan: Plan, host: Host) -> Run:
         number=0,
         started=host.scope("session").facts().now,
         complaint=plan.complaint,
-        inventory=worksheet.machine(),
+        inventory=worksheet_machine.machine(),
         readings=worksheet.judge(filled.answers, filled.label, sheet),
         not_tested=(*left_out, NotTested(what="Every probe", why="the machine does not start")),
         answers=plan.answers,

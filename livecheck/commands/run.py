@@ -20,6 +20,7 @@ from livecheck.commands.common import (
     read_tables,
     run_kept,
 )
+from livecheck.diagnosis.worksheet_table import WORKSHEETS
 from livecheck.host import Host
 from livecheck.live_host import LiveHost
 from livecheck.records import (
@@ -37,9 +38,6 @@ from livecheck.records import (
 if TYPE_CHECKING:
     from livecheck.plan import Plan
     from livecheck.probes import Span
-
-WORKSHEETS: Final = frozenset({Complaint.NO_POWER, Complaint.NO_PICTURE})
-"""Complaints of machines that cannot be started: measurements take the place of probes."""
 
 
 def add(commands: Subparsers) -> None:

@@ -22,7 +22,8 @@ from livecheck import wording
 from livecheck.console import theme
 from livecheck.console.frame import Alarm, BenchScreen
 from livecheck.console.link import Link
-from livecheck.console.screens.start import WORKSHEETS, StartScreen
+from livecheck.console.screens.start import StartScreen
+from livecheck.diagnosis.worksheet_table import WORKSHEETS
 from livecheck.records import Complaint
 
 if TYPE_CHECKING:
@@ -32,7 +33,7 @@ if TYPE_CHECKING:
     from livecheck.console.requests import Job, RunOrder
     from livecheck.console.screens.options import Options
     from livecheck.console.screens.resume import Told
-    from livecheck.diagnosis.worksheet import Filled
+    from livecheck.diagnosis.worksheet_table import Filled
     from livecheck.flex import FlexResult
     from livecheck.plan import Plan
 

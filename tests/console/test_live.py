@@ -13,8 +13,8 @@ import pytest
 from textual.screen import Screen
 from textual.widgets import Static
 
-from livecheck import flex
-from livecheck.console import bigtext, drawings, more
+from livecheck import bigtext, flex
+from livecheck.console import drawings, more
 from livecheck.console.app import Console
 from livecheck.console.frame import Lines
 from livecheck.console.screens.flex import Flexed, FlexScreen

@@ -15,7 +15,7 @@ from textual.widgets import Static
 from livecheck import wording
 from livecheck.console.frame import BenchScreen, Lines, Row
 from livecheck.console.screens.pick import PickScreen
-from livecheck.console.screens.start import WORKSHEETS
+from livecheck.diagnosis.worksheet_table import WORKSHEETS
 from livecheck.records import (
     BY_HAND,
     BY_ITSELF,

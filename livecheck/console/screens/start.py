@@ -19,8 +19,6 @@ if TYPE_CHECKING:
     from livecheck.console.replies import Looked
 
 COMPLAINTS: Final = tuple(Complaint)
-WORKSHEETS: Final = frozenset({Complaint.NO_POWER, Complaint.NO_PICTURE})
-"""Complaints of machines that cannot be started: measurements take the place of probes."""
 
 
 class TicketField(Input):

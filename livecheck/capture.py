@@ -14,7 +14,7 @@ import zlib
 from collections.abc import Callable, Sequence
 from contextlib import AbstractContextManager
 from pathlib import Path
-from typing import TypeVar
+from typing import Final, TypeVar
 
 import msgspec
 
@@ -37,12 +37,16 @@ Observations = dict[str, list[bytes]]
 """Question -> answers in order, each encoded by msgspec; an errno is ``{"errno": n}``."""
 
 
+SCHEMA: Final = 1
+"""Of capture files, which is not that of records."""
+
+
 class Capture(msgspec.Struct, frozen=True):
     """The contents of a capture file."""
 
     program: str
     scopes: dict[str, dict[str, list[msgspec.Raw]]]
-    schema: int = records.SCHEMA
+    schema: int = SCHEMA
 
 
 class _Answer(msgspec.Struct, frozen=True):
@@ -237,6 +241,6 @@ def parse(data: bytes, name: str) -> CapturedHost:
         capture = msgspec.json.decode(gzip.decompress(data), type=Capture)
     except (EOFError, gzip.BadGzipFile, zlib.error, msgspec.DecodeError) as error:
         raise records.DamagedRecord(f"{name} is not a whole capture file: {error}") from error
-    if capture.schema != records.SCHEMA:
+    if capture.schema != SCHEMA:
         raise records.DamagedRecord(f"{name} was written by schema {capture.schema}")
     return CapturedHost(capture.scopes)

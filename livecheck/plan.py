@@ -9,15 +9,13 @@ import msgspec
 
 from livecheck.probes import Probe, Span, registry
 from livecheck.records import (
-    COMPLAINT,
-    INSIDE,
-    NOWHERE,
-    OUTSIDE,
     Answer,
     Complaint,
+    ComplaintShows,
     NotTested,
     Outcome,
     Reading,
+    WhereShown,
 )
 
 QUICK: Final = "quick"
@@ -76,19 +74,23 @@ def _soaking(probe: Probe, plan: Plan) -> Probe:
 
 
 SHOWS: Final = {
-    INSIDE: (True, False, "The complaint was seen in the installed system, and not outside it."),
-    OUTSIDE: (None, True, "The complaint was seen outside the installed system."),
-    NOWHERE: (False, False, "The complaint was seen nowhere."),
+    WhereShown.INSIDE: (
+        True,
+        False,
+        "The complaint was seen in the installed system, and not outside it.",
+    ),
+    WhereShown.OUTSIDE: (None, True, "The complaint was seen outside the installed system."),
+    WhereShown.NOWHERE: (False, False, "The complaint was seen nowhere."),
 }
 """By the answer: whether it showed in the installed system, and outside it; what to say."""
 
 
 def complaint_readings(answers: Sequence[Answer]) -> tuple[Reading, ...]:
     """What the technician saw of the complaint, as readings of the whole machine."""
-    told = next((a.says for a in answers if a.about == COMPLAINT), "")
-    if told not in SHOWS:
+    shown = next((a.where for a in answers if isinstance(a, ComplaintShows)), None)
+    if shown is None:
         return ()
-    *seen, says = SHOWS[told]
+    *seen, says = SHOWS[shown]
     return tuple(
         Reading(
             check=check,

@@ -18,15 +18,16 @@ from livecheck.probes import Context, Probe, registry, runner
 from livecheck.probes.control import NONE, Control
 from livecheck.records import (
     BENCH_OWN,
-    FITTED,
     Answer,
     Inventory,
     Knowledge,
     NotTested,
     Place,
+    PluggedIn,
     Presence,
     Run,
 )
+from livecheck.records.answer_words import placed
 
 OnEvent = Callable[[runner.Event], None]
 
@@ -75,12 +76,9 @@ SEEMING: Final = frozenset({"power-jack", "battery-bay"})
 
 
 def told_of(found: Inventory, answers: Sequence[Answer]) -> Inventory:
-    """The inventory with the parts that the technician sees in places where none answers.
-
-    ``Answer(about=place id, says="fitted")``: the part is there, and it is silent.
-    """
+    """The inventory with the parts that the technician sees in places where none answers."""
     taken = {part.place for part in found.parts}
-    about = {a.about for a in answers if a.says.strip().lower() in FITTED}
+    about = {a.place for a in answers if isinstance(a, PluggedIn)}
     silent = {
         place.id: msgspec.structs.replace(
             place,
@@ -111,7 +109,9 @@ def begin(host: Host, plan: Plan) -> tuple[Run, tuple[KernelMessage, ...]]:
     """Inventory and kernel messages: an unfinished run, and the raw log."""
     scoped = host.scope("inventory")
     facts = scoped.facts()
-    found = told_of(inventory.take(scoped), plan.answers)
+    found = inventory.take(scoped)
+    answers = tuple(placed(answer, found) for answer in plan.answers)
+    found = told_of(found, answers)
     messages, gaps = _kernel_messages(scoped)
     run = Run(
         number=0,
@@ -120,9 +120,9 @@ def begin(host: Host, plan: Plan) -> tuple[Run, tuple[KernelMessage, ...]]:
         depth=plan.depth,
         inventory=found,
         events=kernel_log.attach(kernel_log.events(messages), found),
-        readings=(*plan.readings, *complaint_readings(plan.answers)),
+        readings=(*plan.readings, *complaint_readings(answers)),
         not_tested=(*gaps, *plan.left_out),
-        answers=plan.answers,
+        answers=answers,
         known_good=plan.known_good,
         reseated=plan.reseated,
         elsewhere=plan.elsewhere,

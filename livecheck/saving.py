@@ -34,6 +34,7 @@ from livecheck.records import (
     decode,
     encode,
 )
+from livecheck.records.answer_words import placed
 from livecheck.run import RunContext, begin, run_probes, with_stick
 
 
@@ -112,7 +113,7 @@ def worksheet_run(filled: Filled, plan: Plan, host: Host) -> Run:
 
     ``host`` is the shop's own computer; only its clock is asked.
     """
-    sheet = knowledge.worksheet()
+    sheet, machine = knowledge.worksheet(), worksheet_machine.machine()
     left_out = tuple(
         NotTested(what=step.title, why="left open on the worksheet")
         for step in worksheet.steps(plan.complaint, sheet)
@@ -122,10 +123,10 @@ def worksheet_run(filled: Filled, plan: Plan, host: Host) -> Run:
         number=0,
         started=host.scope("session").facts().now,
         complaint=plan.complaint,
-        inventory=worksheet_machine.machine(),
+        inventory=machine,
         readings=worksheet.judge(filled.answers, filled.label, sheet),
         not_tested=(*left_out, NotTested(what="Every probe", why="the machine does not start")),
-        answers=plan.answers,
+        answers=tuple(placed(answer, machine) for answer in plan.answers),
         known_good=plan.known_good,
         reseated=plan.reseated,
         program=__version__,

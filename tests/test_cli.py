@@ -194,7 +194,7 @@ def test_a_drive_that_fills_up_during_the_run(small_drive: Path) -> None:
     done = _in_small_mount(small_drive, leave_little, f"{run}; echo status $?")
     assert "status 3" in done.stdout
     kept = Path(done.stderr.rpartition("kept in ")[2].split()[0].rstrip("."))
-    assert json.loads(kept.read_bytes())["schema"] == 1
+    assert json.loads(kept.read_bytes())["schema"] == 2
     kept.unlink()
 
 

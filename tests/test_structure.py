@@ -41,7 +41,6 @@ bring_up: lines of halves
 bring_up: parameters of _reading
 claims: public names
 class Alarm
-class Answer
 class Battery
 class Bench
 class Case
@@ -83,6 +82,7 @@ ending: parameters of reading
 explain: lines
 explain: parameters of _sentence
 explain: parameters of tell
+fitting: lines
 fitting: parameters of _fitted
 fitting: parameters of _silent
 guided: lines
@@ -99,7 +99,6 @@ pad: public names
 pci: lines
 power_supply: lines
 read_test: parameters of __init__
-run: public names
 runner: lines
 runner: parameters of _watch
 scan: parameters of _card

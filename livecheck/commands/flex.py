@@ -88,22 +88,17 @@ def _save(options: argparse.Namespace, host: Host, result: FlexResult, known_goo
     from livecheck import flex
     from livecheck.casefile import find_shop
     from livecheck.plan import Plan
-    from livecheck.records import Answer
+    from livecheck.records import PartIs
     from livecheck.run import begin
     from livecheck.saving import given_run, save
 
     shop = find_shop(host, options.shop)
     tables = read_tables(shop.root)
     begun, _ = begin(host, Plan())
-    label = f"adapter: {result.label}" if result.label else None
     found = flex.readings(result, begun.inventory, tables.checks[flex.CHECK].limits)
-    answers = (Answer(about=found[0].at, says=label),) if label else ()
-    plan = Plan(
-        ticket=options.ticket,
-        answers=answers,
-        known_good=(label,) if known_good and label else (),
-        readings=found,
-    )
+    name, at = result.label, found[0].at
+    answers = (PartIs(place=at, name=name, known_good=known_good),) if name else ()
+    plan = Plan(ticket=options.ticket, answers=answers, readings=found)
     run, messages = given_run(host, plan)
     with run_kept():
         saved = save(run, plan, tables, shop, messages)

@@ -23,17 +23,8 @@ from livecheck.commands.common import (
 from livecheck.diagnosis.worksheet_table import WORKSHEETS
 from livecheck.host import Host
 from livecheck.live_host import LiveHost
-from livecheck.records import (
-    BY_HAND,
-    BY_ITSELF,
-    COMPLAINT,
-    INSIDE,
-    LAST_START,
-    NOWHERE,
-    OUTSIDE,
-    Answer,
-    Complaint,
-)
+from livecheck.records import Answer, Complaint, HowEnded, WhereShown
+from livecheck.records.answer_words import COMPLAINT, LAST_START, understood
 
 if TYPE_CHECKING:
     from livecheck.plan import Plan
@@ -132,7 +123,7 @@ def _probes(words: str | None) -> tuple[str, ...] | None:
     return names
 
 
-WORDS: Final = {LAST_START: (BY_ITSELF, BY_HAND), COMPLAINT: (INSIDE, OUTSIDE, NOWHERE)}
+WORDS: Final = {LAST_START: tuple(HowEnded), COMPLAINT: tuple(WhereShown)}
 """Topics that have words of their own."""
 
 
@@ -143,7 +134,7 @@ def _answer(words: str) -> Answer:
     known = WORDS.get(about.strip(), ())
     if known and says.strip() not in known:
         raise UsageError(f"--answer {words}: of the {about.strip()} say {' or '.join(known)}")
-    return Answer(about=about.strip(), says=says.strip())
+    return understood(about, says)
 
 
 def _span(options: argparse.Namespace) -> Span | None:

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Final
 import msgspec
 
 from livecheck.console.screens.pick import PickScreen
-from livecheck.records import FITTED, Answer, Complaint
+from livecheck.records import Complaint, PluggedIn
 
 if TYPE_CHECKING:
     from livecheck.console.replies import Looked
@@ -27,12 +27,12 @@ def question(looked: Looked | None, plan: Plan) -> PickScreen | None:
     """The list to tick before a run; None where there is nothing to ask."""
     if looked is None or plan.complaint is not Complaint.NOT_CHARGING:
         return None
-    told = {answer.about for answer in plan.answers}
+    told = {answer.place for answer in plan.answers if isinstance(answer, PluggedIn)}
     items = [(c.value, c.label) for c in looked.seeming if c.value not in told]
     return PickScreen("adapter and battery", ASKS, items, ()) if items else None
 
 
 def told(plan: Plan, ticked: tuple[str, ...] | None) -> Plan:
     """The plan with the places that were ticked."""
-    more = tuple(Answer(about=place, says=FITTED[0]) for place in ticked or ())
+    more = tuple(PluggedIn(place=place) for place in ticked or ())
     return msgspec.structs.replace(plan, answers=(*plan.answers, *more))

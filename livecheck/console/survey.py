@@ -11,7 +11,6 @@ from livecheck.casefile import Loaded, Shop
 from livecheck.casefile.shop import same_machine
 from livecheck.console.replies import Choice, Known, Looked, Proposed, Reply
 from livecheck.diagnosis import settings, swaps
-from livecheck.diagnosis.fitting import CLEANED, REFLASHED, REPAIRED, REPLACED, SET
 from livecheck.host import Host
 from livecheck.judgement import locate_case, shop_tables
 from livecheck.plan import QUICK, Plan
@@ -70,23 +69,23 @@ def _set_right(loaded: Loaded | None, tables: Knowledge, names: Names) -> tuple[
     """What a setting may have held off in the last run."""
     last = loaded.runs[-1].readings if loaded and loaded.runs else ()
     return tuple(
-        Choice(f"{at}={SET}", f"{names.of(at).label}: switches and settings put right")
+        Choice(f"{at}=set", f"{names.of(at).label}: switches and settings put right")
         for at in dict.fromkeys(r.at for r in last if settings.held(r, tables))
     )
 
 
 def _treated(inventory: Inventory, names: Names) -> tuple[Choice, ...]:
     cleaned = [
-        Choice(f"{p.id}={CLEANED}", f"{names.of(p.id).label}: cleaned")
+        Choice(f"{p.id}=cleaned", f"{names.of(p.id).label}: cleaned")
         for p in inventory.parts
         if p.kind == "cooling"
     ]
     return (
         *cleaned,
-        Choice(f"firmware={REFLASHED}", "The board's firmware: written again"),
-        Choice(f"mainboard={REPAIRED}", "The mainboard: repaired"),
-        Choice(f"mainboard={REPLACED}", "The mainboard: replaced by another"),
-        Choice(f"software={REPAIRED}", "The installed system: repaired"),
+        Choice("firmware=re-flashed", "The board's firmware: written again"),
+        Choice("mainboard=repaired", "The mainboard: repaired"),
+        Choice("mainboard=replaced", "The mainboard: replaced by another"),
+        Choice("software=repaired", "The installed system: repaired"),
     )
 
 

@@ -34,7 +34,7 @@ from livecheck.host import Host
 from livecheck.judgement import shop_tables
 from livecheck.live_host import LiveHost
 from livecheck.plan import Plan
-from livecheck.records import Answer, DamagedRecord, Run, decode
+from livecheck.records import DamagedRecord, PartIs, Run, decode
 from livecheck.run import RunContext, RunControl, begin
 from livecheck.saving import Saved, Unsaved, given_run, keep_elsewhere, run_and_save, save
 
@@ -111,10 +111,8 @@ def _save_given(host: Host, shop: Shop, job: SaveGiven) -> Saved:
         found = flex.readings(job.flex, begun.inventory, tables.checks[flex.CHECK].limits)
         plan = msgspec.structs.replace(plan, readings=(*plan.readings, *found))
         if job.flex.label is not None:
-            # As the command line names an adapter that the shop vouches for.
-            name = f"adapter: {job.flex.label}"
-            told = (*plan.answers, Answer(about=found[0].at, says=name))
-            plan = msgspec.structs.replace(plan, answers=told, known_good=(name,))
+            spare = PartIs(place=found[0].at, name=job.flex.label, known_good=True)
+            plan = msgspec.structs.replace(plan, answers=(*plan.answers, spare))
     run, messages = given_run(host, plan)
     return save(run, plan, tables, shop, messages)
 

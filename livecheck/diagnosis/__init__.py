@@ -25,7 +25,7 @@ from livecheck.diagnosis import (
 from livecheck.diagnosis.bench import Bench, opened
 from livecheck.diagnosis.fitting import fittings
 from livecheck.diagnosis.posterior import Posterior, posterior
-from livecheck.records import Candidate, Knowledge, Location, Run, Side
+from livecheck.records import Candidate, Knowledge, Location, Remark, Run, Side
 
 _SHOWN = 20
 _WORTH_SHOWING = 0.002
@@ -77,7 +77,11 @@ def locate(
         evidence=told.evidence,
         swaps=changed,
         sentence=told.sentence,
-        explanation=(*told.explanation, *_without_priors(found, graph, knowledge)),
+        explanation=(
+            *told.explanation,
+            *_without_priors(found, graph, knowledge),
+            *_not_weighed(runs, knowledge),
+        ),
         pattern=pattern.name,
         alternatives=tuple(steps[1:3]),
         priors=knowledge.origin,
@@ -116,6 +120,19 @@ def _without_priors(
         return ()
     told = conflicts.sentence(seen, lambda own: graph.at(own).name, knowledge)
     return (knowledge.say("view.told", view=told),)
+
+
+def _not_weighed(runs: Sequence[Run], knowledge: Knowledge) -> tuple[str, ...]:
+    """What a record of another version, or of another program, says and nobody understands."""
+    read = (reading.check for run in runs for reading in run.readings)
+    unknown = sorted({check for check in read if check not in knowledge.checks})
+    remarks = [f"{a.about}: {a.words}" for r in runs for a in r.answers if isinstance(a, Remark)]
+    told = []
+    if unknown:
+        told.append(knowledge.say("unknown.checks", names=", ".join(unknown)))
+    if remarks:
+        told.append(knowledge.say("unknown.answers", words="; ".join(remarks)))
+    return tuple(told)
 
 
 def _candidates(graph: components.Graph, belief: Posterior) -> tuple[Candidate, ...]:

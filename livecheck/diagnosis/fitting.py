@@ -6,15 +6,8 @@ answered and by make and model. What belongs to a board that is no longer the
 machine's, or to the shop's known-good machine, is named ``board 1/…`` and
 ``bench/…``.
 
-Answers understood, besides the free text of topics:
-
-- ``about`` a part or place, ``says`` a new name: another part is there from this
-  run on (``adapter: bench spare``); ``original`` brings the first one back; the
-  key of a part seen in another run names that part. A name with ``spare`` or
-  ``known-good`` in it is taken for a part the shop vouches for.
-- ``cleaned`` about the cooling, ``re-flashed`` about the firmware, ``repaired``
-  about anything: from this run on a fault it had is gone.
-- ``replaced`` about ``mainboard``: another board from this run on.
+The answers of a run (``records.answers``) say what no identity shows: which part is there
+now, what was cleaned, re-flashed or repaired, that the board is another one.
 """
 
 from __future__ import annotations
@@ -26,17 +19,20 @@ from typing import Final
 import msgspec
 
 from livecheck.diagnosis.identity import other_board, trusted
-from livecheck.records import FITTED, Answer, Part, Place, Presence, Record, Run
-
-CLEANED: Final = "cleaned"
-REFLASHED: Final = "re-flashed"
-REPAIRED: Final = "repaired"
-REPLACED: Final = "replaced"
-SET: Final = "set"
-"""Switches and settings that bear on it were put right."""
-_TREATED: Final = (CLEANED, REFLASHED, REPAIRED)
-_FIRST_ONE: Final = ("original", "own", "first", "back")
-_TOPICS: Final = ("changed", "spare", "machine", "")
+from livecheck.records import (
+    Answer,
+    BoardReplaced,
+    CleanedPart,
+    FirmwareFlashed,
+    FirstPartBack,
+    Part,
+    PartIs,
+    Place,
+    Presence,
+    Record,
+    RepairedPart,
+    Run,
+)
 
 EXPECTED: Final = {
     "sata-port": "drive",
@@ -83,7 +79,7 @@ def fittings(runs: Sequence[Run], spares: frozenset[str] = frozenset()) -> tuple
     boards = _boards(ordered)
     found: list[Fitting] = []
     home: Fitting | None = None
-    names: dict[str, str] = {}
+    names = _Named()
     for run, board in zip(ordered, boards, strict=True):
         fitted = _fitted(run, board, home, found, names, spares)
         found.append(fitted)
@@ -100,7 +96,7 @@ def _boards(runs: Sequence[Run]) -> list[str]:
         if run.elsewhere:
             numbers.append(None)
             continue
-        told = any(a.about == "mainboard" and _word(a) == REPLACED for a in run.answers)
+        told = any(isinstance(answer, BoardReplaced) for answer in run.answers)
         if last is not None and (told or other_board(last, run.inventory.machine)):
             current += 1
         last = run.inventory.machine
@@ -108,16 +104,12 @@ def _boards(runs: Sequence[Run]) -> list[str]:
     return ["bench/" if n is None else "" if n == current else f"board {n}/" for n in numbers]
 
 
-def _word(answer: Answer) -> str:
-    return answer.says.strip().lower()
-
-
 def _fitted(
     run: Run,
     board: str,
     home: Fitting | None,
     earlier: Sequence[Fitting],
-    names: dict[str, str],
+    names: _Named,
     spares: frozenset[str],
 ) -> Fitting:
     before = None if run.elsewhere else home
@@ -130,7 +122,7 @@ def _fitted(
     parts.update(silent)
     good = {keys[p] for p, identity in identities.items() if identity in vouchers}
     good |= {k for k in parts.values() if k in vouchers or k.partition(":")[2] in vouchers}
-    good |= {k for k in parts.values() if "spare" in k or "known-good" in k}
+    good |= names.known_good & set(parts.values())
     return Fitting(
         run=run,
         board=board,
@@ -143,39 +135,42 @@ def _fitted(
     )
 
 
-def _note_names(run: Run, board: str, earlier: Sequence[Fitting], names: dict[str, str]) -> None:
-    """Take this run's answers into ``names``: scoped place id -> key of the part told of."""
-    places = {p.id: p.place for p in run.inventory.parts}
-    known = {key for fitted in earlier for key in fitted.parts.values()}
+class _Named:
+    """Parts without an identity that the technician told of, over all runs so far."""
+
+    def __init__(self) -> None:
+        self.keys: dict[str, str] = {}
+        """Scoped place id -> key of the part that is there."""
+        self.known_good: set[str] = set()
+        """Keys of those the shop vouches for."""
+
+
+def _note_names(run: Run, board: str, earlier: Sequence[Fitting], names: _Named) -> None:
+    """Take this run's answers into ``names``."""
     for answer in run.answers:
-        if answer.about in _TOPICS or _word(answer) in (
-            *_TREATED,
-            *FITTED,
-            SET,
-            REPLACED,
-            "same",
-            "no",
-            "nothing",
-        ):
-            continue
-        kind = answer.about.partition("@")[0] if "@" in answer.about else ""
-        place = places.get(answer.about) or answer.about.partition("@")[2] or answer.about
-        if _word(answer) in _FIRST_ONE:
-            first = (one.parts[place] for one in earlier if place in one.parts)
-            names[board + place] = next(first, place)
-        elif answer.says in known:
-            names[board + place] = answer.says
-        else:
-            name = answer.says.strip()
-            names[board + place] = name if ":" in name or not kind else f"{kind}:{name}"
+        if isinstance(answer, FirstPartBack):
+            here = (fitted.parts.get(answer.place) for fitted in earlier)
+            first = next((key for key in here if key is not None), None)
+            if first is not None:
+                names.keys[board + answer.place] = first
+        elif isinstance(answer, PartIs):
+            key = answer.key or f"{_kind_at(answer.place, run)}:{answer.name}"
+            names.keys[board + answer.place] = key
+            if answer.known_good:
+                names.known_good.add(key)
 
 
-def _key(
-    part: Part, board: str, identified: bool, before: Fitting | None, names: dict[str, str]
-) -> str:
+def _kind_at(place_id: str, run: Run) -> str:
+    """Kind of the part in a place, else of the one it is made for."""
+    fitted = (part.kind for part in run.inventory.parts if part.place == place_id)
+    made_for = (expected(place) for place in run.inventory.places if place.id == place_id)
+    return next(fitted, None) or next(made_for, "part")
+
+
+def _key(part: Part, board: str, identified: bool, before: Fitting | None, names: _Named) -> str:
     if identified:
         return part.id
-    named = names.get(board + part.place)
+    named = names.keys.get(board + part.place)
     if named is not None:
         return named
     scope = board if board == "bench/" or part.soldered else ""
@@ -208,7 +203,7 @@ def _silent(
     board: str,
     parts: dict[str, str],
     before: Fitting | None,
-    names: dict[str, str],
+    names: _Named,
     seen: set[str],
 ) -> dict[str, str]:
     """Place -> key of the part that must be there and does not answer."""
@@ -222,7 +217,7 @@ def _silent(
     for place in places:
         kind = expected(place)
         old = before.parts.get(place.id) if before else None
-        if (named := names.get(board + place.id)) is not None:
+        if (named := names.keys.get(board + place.id)) is not None:
             keys[place.id] = named
         elif len(places) == 1 and len(invisible) == 1:
             # A spare the technician vouches for is fitted and not seen: it must be here.
@@ -254,10 +249,23 @@ def _seatings(run: Run, parts: dict[str, str], before: Fitting | None) -> dict[s
 def _treated(run: Run, before: Fitting | None, keys: dict[str, str]) -> dict[str, int]:
     counts = dict(before.treated) if before else {}
     for answer in run.answers:
-        if _word(answer) in _TREATED:
-            about = keys.get(answer.about, answer.about)
-            counts[about] = counts.get(about, 0) + 1
+        about = _treated_by(answer)
+        if about is not None:
+            own = keys.get(about, about)
+            counts[own] = counts.get(own, 0) + 1
     return counts
+
+
+def _treated_by(answer: Answer) -> str | None:
+    """Id of the component whose fault the answer says is gone, if any."""
+    match answer:
+        case CleanedPart(part=part):
+            return part
+        case RepairedPart(component=component):
+            return component
+        case FirmwareFlashed():
+            return "firmware"
+    return None
 
 
 def _joined(found: tuple[Fitting, ...]) -> tuple[Fitting, ...]:

@@ -11,7 +11,6 @@ from __future__ import annotations
 from typing import Final
 
 from livecheck.diagnosis import actions
-from livecheck.diagnosis.fitting import SET
 from livecheck.diagnosis.situation import Situation
 from livecheck.records import (
     Complaint,
@@ -20,6 +19,7 @@ from livecheck.records import (
     Outcome,
     PredictedOutcome,
     Reading,
+    SettingPutRight,
     Side,
 )
 
@@ -117,7 +117,7 @@ def _open(here: Situation, step: NextStep) -> bool:
 def _told(here: Situation, at: str) -> bool:
     """Whether the technician has said of this component that its settings were put right."""
     runs = (fitted.run for fitted in here.bench.graph.fittings)
-    return any(a.about == at and a.says.strip().lower() == SET for run in runs for a in run.answers)
+    return SettingPutRight(component=at) in {a for run in runs for a in run.answers}
 
 
 def _harmless(here: Situation, reading: Reading) -> float:

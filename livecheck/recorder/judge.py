@@ -13,7 +13,7 @@ from typing import Final
 import msgspec
 
 from livecheck.recorder.ending import Ending
-from livecheck.records import BY_HAND, BY_ITSELF, Inventory, Knowledge, NotTested, Outcome, Reading
+from livecheck.records import HowEnded, Inventory, Knowledge, NotTested, Outcome, Reading
 
 SOURCE: Final = "the record of the last start"
 CHECKS: Final = {
@@ -151,21 +151,21 @@ def judge(
     inventory: Inventory,
     knowledge: Knowledge,
     where: str,
-    told: str | None = None,
+    told: HowEnded | None = None,
 ) -> tuple[tuple[Reading, ...], tuple[NotTested, ...]]:
     """Readings of the run that finds the record, and what it cannot tell.
 
     ``where``: the record's folder, for those who want to look themselves. ``told``: what the
-    bench answered about that end: ``BY_ITSELF``, ``BY_HAND``, or None.
+    bench answered about that end.
     """
     if end is None:
         missed = NotTested(what="How the last start ended", why="not one line of it is whole")
         return (), (missed,)
     limits = knowledge.checks["ended.cool"].limits
     found = cause(end, limits)
-    if told == BY_HAND and found.name in ALONE:
+    if told is HowEnded.BY_HAND and found.name in ALONE:
         found = Cause("asked", "Somebody switched it off or pulled the plug, as the bench says.")
-    checks = CHECKS | (ALONE if told == BY_ITSELF else {})
+    checks = CHECKS | (ALONE if told is HowEnded.BY_ITSELF else {})
     conditions = _conditions(end)
     readings = [
         Reading(

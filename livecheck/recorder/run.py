@@ -21,7 +21,7 @@ from livecheck.recorder import aftermath, openings, process
 from livecheck.recorder.course import course
 from livecheck.recorder.ending import ending
 from livecheck.recorder.judge import judge
-from livecheck.records import LAST_START, Knowledge, NotTested, Run
+from livecheck.records import Knowledge, LastStartEnded, NotTested, Run
 
 WHAT: Final = "Record of every second"
 
@@ -61,7 +61,7 @@ class Recording:
         found = self._found[-1]
         end = ending(found.recorded, aftermath.look(self._host))
         where = str(found.folder.relative_to(self._cases))
-        told = next((a.says for a in run.answers if a.about == LAST_START), None)
+        told = next((a.how for a in run.answers if isinstance(a, LastStartEnded)), None)
         then = _spoken_of(found.folder, case)
         inventory = run.inventory if then is None else then.inventory
         readings, missed = judge(end, inventory, knowledge, where, told)

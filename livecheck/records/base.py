@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from enum import StrEnum
-from typing import Final, TypeVar
+from typing import Final
 
 import msgspec
 
-SCHEMA: Final = 1
+SCHEMA: Final = 2
 
 Value = str | int | float | bool | None
 """What an attribute or a reading may hold."""
@@ -93,25 +93,3 @@ def _spelt(value: object) -> object:
     if isinstance(value, list | tuple):
         return [_spelt(item) for item in value]
     return value
-
-
-_R = TypeVar("_R", bound=Record)
-
-
-def decode(data: bytes, kind: type[_R]) -> _R:
-    """Read a record strictly.
-
-    Raises DamagedRecord when the bytes are not JSON, lack a field, hold a value
-    of another type, or were written by a newer schema.
-    """
-    try:
-        record = msgspec.json.decode(data, type=kind)
-    except (msgspec.DecodeError, UnicodeDecodeError, RecursionError) as error:
-        raise DamagedRecord(f"not a whole {kind.__name__.lower()} record: {error}") from error
-    schema = getattr(record, "schema", SCHEMA)
-    if schema != SCHEMA:
-        raise DamagedRecord(
-            f"written by schema {schema}; this program reads schema {SCHEMA} "
-            "(use the livecheck version that wrote it)"
-        )
-    return record

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Final
-
+from livecheck.records.answers import Answer
 from livecheck.records.base import SCHEMA, Complaint, Outcome, Record, Value
 from livecheck.records.figures import Figures
 from livecheck.records.machine import Inventory, Machine
@@ -76,29 +75,6 @@ class ProbeRun(Record, frozen=True, kw_only=True):
     ended: str
     """``done``, ``did not answer``, ``died``, ``stopped``."""
     says: str = ""
-
-
-FITTED: Final = ("fitted", "plugged in")
-"""Words by which an answer about a place says that a part is in it, though none is seen."""
-
-
-LAST_START, BY_ITSELF, BY_HAND = "last start", "by itself", "by hand"
-"""An answer's topic, and its words: how the start before this one ended."""
-
-
-COMPLAINT = "complaint"
-"""An answer's topic: where the technician saw what the customer complains of."""
-INSIDE, OUTSIDE, NOWHERE = "only in the installed system", "outside it too", "nowhere"
-"""That answer's words."""
-
-
-class Answer(Record, frozen=True, kw_only=True):
-    """Something the technician told livecheck that no sensor can."""
-
-    about: str
-    """Component id, a place, or a topic such as ``changed`` or ``last start``."""
-    says: str
-    """For a part that carries no identity: its new name (``adapter: bench spare``)."""
 
 
 class Line(Record, frozen=True, kw_only=True):

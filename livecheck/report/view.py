@@ -19,6 +19,7 @@ from livecheck.records import (
     Run,
     Side,
 )
+from livecheck.report.answers import told
 from livecheck.report.conclusion import Conclusion, cautions, conclusion
 from livecheck.report.courses import Meters, meters
 from livecheck.report.evidence import Aside, EvidenceRow, asides, software_findings, telling
@@ -118,8 +119,7 @@ def page(
         identity=identity(machine),
         parts=parts(ordered, names),
         runs=tuple(run_row(run, names) for run in ordered),
-        answers=tuple((r.number, names.of(a.about).label, a.says) for r in ordered
-                      for a in r.answers),
+        answers=tuple((r.number, *told(a, names)) for r in ordered for a in r.answers),
         damaged=tuple(damaged),
         sign_off=sign_off(ordered, names, knowledge),
         priors=location.priors,

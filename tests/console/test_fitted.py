@@ -13,7 +13,7 @@ from livecheck.console.screens.pick import PickScreen
 from livecheck.console.screens.start import StartScreen
 from livecheck.console.screens.verdict import VerdictScreen
 from livecheck.diagnosis.fitting import fittings
-from livecheck.records import Answer, Outcome, Presence, Run
+from livecheck.records import Outcome, PluggedIn, Presence, Run
 from livecheck.run import seem_empty, told_of
 from tests.console.held import assert_holds, until, until_shown
 from tests.testbeds import devices, laptops
@@ -58,8 +58,7 @@ def test_what_is_told_is_held_against_what_answers() -> None:
     found = inventory.take(BedHost(_without_power()))
     (jack,) = seem_empty(found)
     drive = next(p.place for p in found.parts if p.kind == "drive")
-    told = told_of(found, [Answer(about=jack.id, says="Plugged in"),
-                           Answer(about=drive, says="fitted")])  # fmt: skip
+    told = told_of(found, [PluggedIn(place=jack.id), PluggedIn(place=drive)])
     presence = {place.id: place.presence for place in told.places}
     assert presence[jack.id] is Presence.NOTHING_ANSWERS
     assert presence[drive] is Presence.SEEN

@@ -12,7 +12,16 @@ from livecheck.console.screens.pick import PickScreen
 from livecheck.console.screens.resume import Question, ResumeScreen
 from livecheck.console.screens.start import StartScreen
 from livecheck.console.screens.verdict import VerdictScreen
-from livecheck.records import BY_ITSELF, COMPLAINT, LAST_START, OUTSIDE, Case, Outcome, Run
+from livecheck.records import (
+    Case,
+    CleanedPart,
+    ComplaintShows,
+    HowEnded,
+    LastStartEnded,
+    Outcome,
+    Run,
+    WhereShown,
+)
 from tests.console.held import assert_holds, capture_of, until, until_shown
 from tests.console.test_case_end import FOLDER, _replay
 
@@ -47,7 +56,7 @@ async def test_answers_reach_the_record(tmp_path: Path) -> None:
     assert runs[1].reseated[0] in {p.place for p in runs[1].inventory.parts}
     assert len(runs[1].known_good) == 1
     assert runs[1].known_good[0] in {p.identity for p in runs[1].inventory.parts}
-    assert [a.says for a in runs[1].answers] == ["cleaned"]
+    assert [type(answer) for answer in runs[1].answers] == [CleanedPart]
     assert len(case.cannot) == 1
     assert case.spares == runs[1].known_good
 
@@ -74,8 +83,8 @@ async def test_a_start_that_was_cut_off_is_asked_about(tmp_path: Path) -> None:
         await pilot.press("home", "enter")
         await until(pilot, VerdictScreen)
     _, runs = _saved(tmp_path)
-    told = [(a.about, a.says) for a in runs[1].answers]
-    assert told == [(LAST_START, BY_ITSELF), (COMPLAINT, OUTSIDE)]
+    ended = LastStartEnded(how=HowEnded.BY_ITSELF)
+    assert runs[1].answers == (ended, ComplaintShows(where=WhereShown.OUTSIDE))
     seen = {r.check: r.outcome for r in runs[1].readings if r.check.startswith("complaint.")}
     assert seen == {"complaint.outside": Outcome.FAILED}
 

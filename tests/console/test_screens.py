@@ -26,7 +26,7 @@ from livecheck.console.screens.worksheet import WorksheetScreen
 from livecheck.diagnosis import worksheet
 from livecheck.probes import Progress, registry
 from livecheck.probes.runner import Event
-from livecheck.records import INSIDE, Complaint, Outcome, ProbeRun, Reading
+from livecheck.records import Complaint, Outcome, ProbeRun, Reading, WhereShown
 from tests.console.held import SIZES, assert_holds, capture_of, shown, until, until_shown
 
 
@@ -175,7 +175,7 @@ async def test_the_case_goes_on_by_itself(
         assert isinstance(screen, ResumeScreen)
         await pilot.press("down", "enter")
         await until_shown(pilot, "Where the complaint shows: only in the installed system")
-        assert screen.told.shows == INSIDE
+        assert screen.told.shows == WhereShown.INSIDE
         await pilot.press("down", "enter")
         await until(pilot, PickScreen)
         assert_holds(app)

@@ -17,12 +17,10 @@ from livecheck.diagnosis.fitting import fittings
 from livecheck.diagnosis.verdict import survived
 from livecheck.plan import complaint_readings
 from livecheck.records import (
-    COMPLAINT,
-    INSIDE,
-    NOWHERE,
-    OUTSIDE,
     Answer,
+    CleanedPart,
     Complaint,
+    ComplaintShows,
     Inventory,
     Location,
     Outcome,
@@ -30,6 +28,7 @@ from livecheck.records import (
     Reading,
     Run,
     Side,
+    WhereShown,
 )
 from tests.diagnosis.laptop import CARD, DRIVE1, DRIVE2, PORT1, PORT2, SLOT, drive, laptop, run
 
@@ -259,7 +258,7 @@ def loaded(number: int, ok: bool, *answers: Answer) -> Run:
 
 def test_heat_that_is_gone_once_the_cooling_was_cleaned_was_the_coolings() -> None:
     """Common practice, no source: nothing is ordered for what cleaning cured."""
-    cleaned = Answer(about=COOLING, says="cleaned")
+    cleaned = CleanedPart(part=COOLING)
     found = located(loaded(1, False), loaded(2, False), loaded(3, True, cleaned))
     assert (found.side, found.component, found.unit) == (Side.DEVICE, COOLING, None)
     assert "treated since" in found.sentence
@@ -324,9 +323,9 @@ def test_an_end_that_somebody_saw_weighs_more() -> None:
 # --- Where the complaint shows
 
 
-def watched(answer: str | None) -> Location:
+def watched(where: WhereShown | None) -> Location:
     """A machine in which every check of its drive passes, and what the technician saw."""
-    answers = (Answer(about=COMPLAINT, says=answer),) if answer else ()
+    answers = (ComplaintShows(where=where),) if where else ()
     quiet = read(1, DRIVE1)
     seen = complaint_readings(answers)
     return located(msgspec.structs.replace(quiet, readings=(*quiet.readings, *seen)))
@@ -334,18 +333,18 @@ def watched(answer: str | None) -> Location:
 
 def test_what_shows_only_in_the_installed_system_speaks_for_it() -> None:
     """Common practice, no source: run outside the installed system before judging a part."""
-    before, inside = watched(None), watched(INSIDE)
+    before, inside = watched(None), watched(WhereShown.INSIDE)
     assert inside.sides["software"] > before.sides["software"] + 0.1
     assert inside.sides["no-fault"] < before.sides["no-fault"] / 5
     assert inside.sides["controller"] < before.sides["controller"]
 
 
 def test_what_shows_outside_it_too_is_not_the_installed_systems() -> None:
-    assert watched(OUTSIDE).sides["software"] < watched(None).sides["software"] / 3
+    assert watched(WhereShown.OUTSIDE).sides["software"] < watched(None).sides["software"] / 3
 
 
 def test_what_shows_nowhere_speaks_for_nothing_wrong() -> None:
-    assert watched(NOWHERE).sides["no-fault"] > 2 * watched(None).sides["no-fault"]
+    assert watched(WhereShown.NOWHERE).sides["no-fault"] > 2 * watched(None).sides["no-fault"]
 
 
 def test_a_place_that_nothing_was_in_explains_no_slowness() -> None:

@@ -13,7 +13,7 @@ from livecheck.diagnosis.components import build
 from livecheck.diagnosis.fitting import fittings
 from livecheck.diagnosis.trial import Site, outcomes
 from livecheck.diagnosis.verdict import Group
-from livecheck.records import Answer, Complaint, NextStep, Place, Run, Side, Swap
+from livecheck.records import CleanedPart, Complaint, NextStep, Place, Run, Side, Swap
 from tests.diagnosis.laptop import (
     CARD,
     DRIVE1,
@@ -218,7 +218,7 @@ def test_cleaning_comes_before_a_new_cooling_assembly() -> None:
     assert found.next_step is not None
     steps = [s.action for s in (found.next_step, *found.alternatives)]
     assert steps[:2] == [actions.CLEAN, actions.REPLACE]
-    cleaned = Answer(about="cooling@cooling", says="cleaned")
+    cleaned = CleanedPart(part="cooling@cooling")
     again = run(2, inventory, reading("heat.trip", "machine", False), answers=(cleaned,))
     cured = [
         run(

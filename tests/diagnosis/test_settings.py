@@ -11,7 +11,7 @@ import pytest
 
 from livecheck import knowledge
 from livecheck.diagnosis import actions, locate
-from livecheck.records import Answer, Complaint, Outcome, Reading, Side
+from livecheck.records import Complaint, Outcome, Reading, SettingPutRight, Side
 from tests.diagnosis.laptop import CARD, PORT1, drive, laptop, reading, run
 
 TABLES = knowledge.load()
@@ -50,7 +50,7 @@ def test_a_block_by_software_is_softwares_more_than_a_block_by_hardware() -> Non
 def test_a_setting_put_right_is_not_proposed_again() -> None:
     """Told of by an answer, or ruled out here."""
     held = reading("wireless.blocked", CARD, False)
-    told = (Answer(about=CARD, says="set"),)
+    told = (SettingPutRight(component=CARD),)
     runs = [run(1, INVENTORY, PRESENT, held), run(2, INVENTORY, PRESENT, held, answers=told)]
     after = locate("t", runs, TABLES)
     assert after.next_step is not None and after.next_step.action != actions.SETTING

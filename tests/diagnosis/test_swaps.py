@@ -7,7 +7,7 @@ import pytest
 
 from livecheck.diagnosis import locate, swaps
 from livecheck.diagnosis.identity import believable, trusted
-from livecheck.records import Answer, Inventory, Machine, Part, Swap
+from livecheck.records import FirstPartBack, Inventory, Machine, Part, PartIs, Swap
 from tests.diagnosis.laptop import (
     CARD,
     DRIVE1,
@@ -125,11 +125,11 @@ def test_without_identity_another_model_is_another_part() -> None:
 
 def test_without_identity_the_technician_is_asked() -> None:
     inventory = laptop(drive(DRIVE1, PORT1))
-    changed = Answer(about="adapter@jack:AC", says="adapter: bench spare")
-    back = Answer(about="adapter@jack:AC", says="original")
+    changed = PartIs(place="jack:AC", name="bench spare", known_good=True)
+    back = FirstPartBack(place="jack:AC")
     runs = [run(1, inventory), run(2, inventory, answers=(changed,)), run(3, inventory)]
     found = swaps.between(runs)
-    assert told(found) == [("swapped", "jack:AC", "adapter@jack:AC", "adapter: bench spare")]
+    assert told(found) == [("swapped", "jack:AC", "adapter@jack:AC", "adapter:bench spare")]
     again = swaps.between([*runs, run(4, inventory, answers=(back,))])
     assert again[-1].after == "adapter@jack:AC"
 

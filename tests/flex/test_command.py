@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 
 from livecheck import bigtext, cli, live_host
+from livecheck.records import PartIs, Run, decode
 from tests.flex.test_counter import Jack
 
 
@@ -39,8 +40,8 @@ def test_saved(jack: Jack, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -
     (reading,) = (r for r in run["readings"] if r["check"] == "power.flex-losses")
     assert reading["outcome"] == "failed" and reading["value"] == 2
     assert reading["at"] == "adapter@jack:ADP1"
-    assert run["known_good"] == ["adapter: bench spare"]
-    assert run["answers"][0] == {"about": "adapter@jack:ADP1", "says": "adapter: bench spare"}
+    (told,) = decode(json.dumps(run).encode(), Run).answers
+    assert told == PartIs(place="jack:ADP1", name="bench spare", known_good=True)
 
 
 def test_compared_with_a_known_good_adapter(
@@ -65,7 +66,8 @@ def test_compared_with_a_known_good_adapter(
     assert "At fault: adapter." in capsys.readouterr().out
     runs = sorted(tmp_path.glob("livecheck-cases/*/runs/*/run.json"))
     first, second = (json.loads(r.read_text("utf-8")) for r in runs)
-    assert not first["known_good"] and second["known_good"] == ["adapter: bench spare"]
+    assert not first["answers"]
+    assert [told["known_good"] for told in second["answers"]] == [True]
 
 
 @pytest.mark.parametrize(

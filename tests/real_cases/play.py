@@ -12,7 +12,6 @@ from livecheck.diagnosis import locate
 from livecheck.plan import Plan
 from livecheck.probes import Context, registry
 from livecheck.records import (
-    Answer,
     Complaint,
     Knowledge,
     Location,
@@ -21,6 +20,7 @@ from livecheck.records import (
     Reading,
     Run,
 )
+from livecheck.records.answer_words import understood
 from livecheck.run import begin
 from tests.real_cases import machine
 from tests.real_cases.cases import CaseRun, RealCase
@@ -41,7 +41,7 @@ def play(shown: CaseRun, complaint: Complaint, number: int, knowledge: Knowledge
     host = BedHost(machine.bed(shown.machine, sorted(log, key=lambda line: line[0])))
     plan = Plan(
         complaint=complaint,
-        answers=tuple(Answer(about=about, says=says) for about, says in shown.answers),
+        answers=tuple(understood(about, says) for about, says in shown.answers),
         reseated=shown.reseated,
     )
     begun, _ = begin(host, plan)

@@ -14,7 +14,7 @@ from livecheck.recorder.aftermath import Aftermath, Panic, look
 from livecheck.recorder.ending import ending, slope
 from livecheck.recorder.judge import ALONE, CHECKS, cause, judge
 from livecheck.recorder.lines import Closing, LastMessage
-from livecheck.records import BY_HAND, BY_ITSELF, Inventory, Outcome, Part, Place
+from livecheck.records import HowEnded, Inventory, Outcome, Part, Place
 from tests.inventory.fake_host import FakeHost
 from tests.recorder.machines import NEXT, record
 
@@ -135,10 +135,10 @@ def test_what_is_ruled_out_is_a_passed_check() -> None:
 def test_what_the_bench_saw_of_it(name: str) -> None:
     """Nobody touched it: the check that allows for no hand; somebody did: no fault at all."""
     end = ending(*CASES[name])
-    alone, _ = judge(end, INVENTORY, KNOWN, "", BY_ITSELF)
+    alone, _ = judge(end, INVENTORY, KNOWN, "", HowEnded.BY_ITSELF)
     assert [r.check for r in alone if r.outcome is Outcome.FAILED] == [ALONE[NAMES[name]]]
     assert KNOWN.checks[ALONE[NAMES[name]]].event
-    by_hand, missed = judge(end, INVENTORY, KNOWN, "", BY_HAND)
+    by_hand, missed = judge(end, INVENTORY, KNOWN, "", HowEnded.BY_HAND)
     assert not [r for r in by_hand if r.outcome is Outcome.FAILED]
     assert "Somebody switched it off" in missed[0].why
 

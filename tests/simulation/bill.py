@@ -27,11 +27,8 @@ class Bill:
             for cover in row.behind:
                 if cover not in self.opened:
                     self.opened.add(cover)
-                    minutes += self._figure(cover) * self.pace
+                    minutes += self.knowledge.bench.covers[cover].minutes * self.pace
         self.minutes += minutes
-
-    def _figure(self, row: str) -> float:
-        return self.knowledge.bench.covers[row].minutes
 
     def _price(self, unit: str) -> float:
         row = self.knowledge.kinds.get(unit)

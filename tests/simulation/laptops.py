@@ -20,6 +20,7 @@ class Item(NamedTuple):
     kind: str
     identity: str | None
     spare: bool = False
+    soldered: bool = False
 
 
 class Spot(NamedTuple):
@@ -131,7 +132,7 @@ AGAIN: Final = ("bench.life", "bench.own-screen", "bench.external-screen")
 def invent(dice: random.Random, complaint: str) -> Laptop:
     """A laptop that can have this complaint."""
     if complaint in DEAD:
-        return _of_worksheet()
+        return of_worksheet()
     return _Maker(dice).laptop()
 
 
@@ -165,6 +166,7 @@ def _with_presence(spot: Spot, presence: Presence) -> Place:
         name=spot.place.name,
         controller=spot.place.controller,
         presence=presence,
+        external=spot.place.external,
         attributes={"expects": spot.takes} if spot.takes else {},
     )
 
@@ -172,11 +174,18 @@ def _with_presence(spot: Spot, presence: Presence) -> Place:
 def _part(item: Item, place: str) -> Part:
     own = item.key if item.identity else f"{item.kind}@{place}"
     return Part(
-        id=own, kind=item.kind, name=item.kind, place=place, identity=item.identity, serial=None
+        id=own,
+        kind=item.kind,
+        name=item.kind,
+        place=place,
+        identity=item.identity,
+        serial=None,
+        soldered=item.soldered,
     )
 
 
-def _of_worksheet() -> Laptop:
+def of_worksheet() -> Laptop:
+    """What every laptop has, for one that does not start."""
     told = worksheet_machine.machine()
     by_place = {part.place: part for part in told.parts}
     spots = {}

@@ -18,8 +18,8 @@ import msgspec
 from livecheck import knowledge
 from livecheck.diagnosis import actions, locate
 from livecheck.records import (
-    Answer,
     Blame,
+    BoardReplaced,
     Check,
     Complaint,
     Controller,
@@ -297,7 +297,7 @@ def ours(game: Game, weights: Weights, state: State, runs: tuple[Run, ...], left
         rest, now, bill = ordering(game, weights, state, ordered)
         if not rest or ordered == "software":
             return bill.plus(game.hand_back(rest, now))
-        answers = (Answer(about="mainboard", says="replaced"),) if ordered == "mainboard" else ()
+        answers = (BoardReplaced(),) if ordered == "mainboard" else ()
         # What is left fails for certain: the fault was not cured.
         after = (*runs, game.run(len(runs) + 1, now, True, answers=answers))
         return bill.plus(ours(game, rest, now, after, left - 1))

@@ -10,15 +10,21 @@ import msgspec
 from livecheck.diagnosis import actions, worksheet_machine
 from livecheck.records import (
     Answer,
+    BoardReplaced,
+    CleanedPart,
     Complaint,
+    FirmwareFlashed,
+    FirstPartBack,
     Inventory,
     Knowledge,
+    PartIs,
     Presence,
     Reading,
+    RepairedPart,
     Run,
 )
 from tests.simulation import faults
-from tests.simulation.bill import COMEBACK_MINUTES, TRIAL_MINUTES, Bill
+from tests.simulation.bill import COMEBACK_MINUTES, TRIAL_MINUTES
 from tests.simulation.dice import bench_rule, read, told_apart, weighted
 from tests.simulation.fault import Fault
 from tests.simulation.faults import FaultType
@@ -36,9 +42,10 @@ from tests.simulation.laptops import (
     inventory,
 )
 from tests.simulation.population import OWN, Population
+from tests.simulation.truth import Truth
 
 
-class World(Bill):
+class World(Truth):
     """The machine on the bench, its bill, and what is really wrong with it."""
 
     def __init__(self, seed: int, knowledge: Knowledge, population: Population = OWN) -> None:
@@ -52,6 +59,7 @@ class World(Bill):
         self.laptop: Laptop = invent(self.dice, self.complaint)
         self.fitted: dict[str, Item] = dict(self.laptop.fitted)
         self.faults = [fault for kind in kinds if (fault := self._inject(kind)) is not None]
+        self.units = frozenset(self.true_units())
         self.minutes = 0.0
         self.money = 0.0
         self.orders: list[str] = []
@@ -61,6 +69,7 @@ class World(Bill):
         self.opened: set[str] = set()
         self.runs: list[Run] = []
         self.spares = 0
+        self.cannot: tuple[str, ...] = ()
         self.board = 1
         self.pace = self.dice.lognormvariate(0.0, 0.15)
         self._alarms: dict[tuple[str, str], bool] = {}
@@ -104,14 +113,6 @@ class World(Bill):
             and (fault.type.role != "contact" or fault.where in self.fitted)
         ]
 
-    def left(self) -> list[Fault]:
-        """Faults not yet repaired, in the machine or on the table beside it."""
-        return [fault for fault in self.faults if not fault.gone]
-
-    def true_units(self) -> set[str]:
-        """Units of all faults the machine came with."""
-        return {fault.unit() for fault in self.faults}
-
     # --- Looking
 
     def look(self, checks: Sequence[str] = (), *, depth: str = "quick", **note: object) -> Run:
@@ -123,19 +124,15 @@ class World(Bill):
         self._seen |= {part.id for part in run.inventory.parts}
         return run
 
-    def _told(self, run: Run) -> list[Answer]:
+    def _told(self, run: Run) -> list[PartIs]:
         """The technician knows which part is in a place where nothing answers."""
-        answers = []
-        for place in run.inventory.places:
-            item = self.fitted.get(place.id)
-            if place.presence is not Presence.NOTHING_ANSWERS or item is None:
-                continue
-            key = item.key if item.key in self._seen or item.spare else self._unseen_key(item)
-            answers.append(Answer(about=f"{item.kind}@{place.id}", says=key))
-        return answers
+        silent = (p.id for p in run.inventory.places if p.presence is Presence.NOTHING_ANSWERS)
+        return [self._there(place, self.fitted[place]) for place in silent if place in self.fitted]
 
-    def _unseen_key(self, item: Item) -> str:
-        return f"{item.kind}@{self.home(item)}"
+    def _there(self, place: str, item: Item) -> PartIs:
+        known = item.key in self._seen or item.spare
+        key = item.key if known else f"{item.kind}@{self.home(item)}"
+        return PartIs(place=place, name=key, key=key, known_good=item.spare)
 
     def _run(
         self,
@@ -302,7 +299,6 @@ class World(Bill):
 
     def _spare(self, kind: str, place: str) -> tuple[Item, tuple[Answer, ...]]:
         self.spares += 1
-        before = self.fitted.get(place)
         if kind in ("drive", "memory-module", "wireless-card", "battery") and not self.laptop.dead:
             serial = f"SPARE{self.spares:03d}"
             item = Item(f"{kind}:{serial}", kind, f"serial:{serial}", spare=True)
@@ -310,8 +306,7 @@ class World(Bill):
         else:
             name = f"bench spare {self.spares}"
             item = Item(f"{kind}:{name}", kind, None, spare=True)
-            about = f"{kind}@{place}" if before is None or not before.identity else before.key
-            answers = (Answer(about=f"{kind}@{place}" if "@" not in about else about, says=name),)
+            answers = (PartIs(place=place, name=name, key=item.key, known_good=True),)
         self._items[item.key] = item
         if self.dice.random() < self.population.bad_spare:
             types = [t for t in faults.TYPES if t.role == "part" and t.kind == kind]
@@ -344,20 +339,20 @@ class World(Bill):
         elif action == actions.ELSEWHERE and item is not None:
             self._elsewhere(item)
         elif action == actions.DEEPER:
-            self.minutes += self._figure("full trial")
+            self.minutes += self.knowledge.bench.actions.full_trial.minutes
             self.look(depth="full")
         elif action == actions.SOAK:
-            self.minutes += self._figure("soak")
+            self.minutes += self.knowledge.bench.actions.soak.minutes
             for _ in range(4):
                 self.look()
         elif action == actions.MEASURE:
-            self.minutes += self._figure("measurement")
+            self.minutes += self.knowledge.bench.actions.measurement.minutes
             self.look(checks)
         elif action == actions.CLEAN:
             self.clean()
         elif action == actions.REFLASH:
             self.spend("firmware")
-            self.look(answers=(Answer(about="firmware", says="re-flashed"),))
+            self.look(answers=(FirmwareFlashed(),))
         else:
             raise ValueError(f"no such step: {action} {target} {to}")
 
@@ -408,7 +403,7 @@ class World(Bill):
                 self.fitted[place] = item
                 self._touch(place)
                 if not item.identity:
-                    answers.append(Answer(about=f"{item.kind}@{place}", says="original"))
+                    answers.append(FirstPartBack(place=place))
         self.look(answers=tuple(answers))
 
     def _elsewhere(self, item: Item) -> None:
@@ -417,7 +412,7 @@ class World(Bill):
         place = self.place_of(item) or self.home(item) or next(iter(self.laptop.spots))
         wrong = [f for f in self.left() if f.type.role == "part" and f.where == item.key]
         # A part that carries no identity is known because the technician carried it over.
-        told = Answer(about=f"{item.kind}@{place}", says=item.key)
+        told = PartIs(place=place, name=item.key, key=item.key, known_good=item.spare)
         answers = () if item.identity else (told,)
         run = self._run({place: item}, wrong, (), "quick", elsewhere=True, answers=answers)
         other = () if self.laptop.dead else ("machine", *ON_MACHINE.values())
@@ -431,7 +426,7 @@ class World(Bill):
         for fault in self.faults:
             if fault.type.cleans and fault.where == self.fitted[place].key:
                 fault.gone = True
-        self.look(answers=(Answer(about=f"cooling@{place}", says="cleaned"),))
+        self.look(answers=(CleanedPart(part=f"cooling@{place}"),))
 
     # --- Repairs
 
@@ -458,7 +453,7 @@ class World(Bill):
             self.board += 1
             for place in self.fitted:
                 self._touch(place)
-            answers = (Answer(about="mainboard", says="replaced"),)
+            answers = (BoardReplaced(),)
         elif item is not None:
             where = self.place_of(item) or self.home(item)
             if where is not None and not self._holds_spare(where):
@@ -466,7 +461,7 @@ class World(Bill):
                 self._touch(where)
         else:
             answers = tuple(
-                Answer(about=p, says="repaired")
+                RepairedPart(component=p)
                 for p, spot in self.laptop.spots.items()
                 if spot.place.kind == unit
             )
@@ -474,7 +469,7 @@ class World(Bill):
 
     def reinstall(self) -> None:
         """Put the installed system right; whether that helps, its owner sees."""
-        self.minutes += self._figure("software")
+        self.minutes += self.knowledge.kinds["software"].swap_minutes or 60.0
         self.wrong_reinstalls += "software" not in {fault.unit() for fault in self.left()}
         self.orders.append("software")
         for fault in self.faults:

@@ -17,15 +17,15 @@ from livecheck.console.frame import BenchScreen, Lines, Row
 from livecheck.console.screens.pick import PickScreen
 from livecheck.diagnosis.worksheet_table import WORKSHEETS
 from livecheck.records import (
-    BY_HAND,
-    BY_ITSELF,
-    COMPLAINT,
-    INSIDE,
-    LAST_START,
-    NOWHERE,
-    OUTSIDE,
     Answer,
+    ComplaintShows,
+    FirstPartBack,
+    HowEnded,
+    LastStartEnded,
+    PartIs,
+    WhereShown,
 )
+from livecheck.records.answer_words import understood
 
 if TYPE_CHECKING:
     from livecheck.console.replies import Choice, Known, Looked, Proposed
@@ -50,18 +50,20 @@ class Told(msgspec.Struct, frozen=True, kw_only=True):
     elsewhere: bool = False
     cannot: tuple[str, ...] = ()
     shows: str | None = None
-    """Where the complaint shows: ``INSIDE``, ``OUTSIDE``, ``NOWHERE``, or not known."""
+    """Where the complaint shows: a word of ``WhereShown``; None: not known."""
     ended: str | None = None
-    """How the start that was cut off ended: ``BY_ITSELF``, ``BY_HAND``, or not known."""
+    """How the start that was cut off ended: a word of ``HowEnded``; None: not known."""
 
     def answers(self) -> tuple[Answer, ...]:
         """What no sensor tells, for the run's record."""
-        told = [Answer(about=part, says="bench spare") for part in self.spares]
-        told += [Answer(about=part, says="original") for part in self.returned]
-        told += [Answer(about=LAST_START, says=self.ended)] if self.ended else []
-        told += [Answer(about=COMPLAINT, says=self.shows)] if self.shows else []
+        told: list[Answer] = [
+            PartIs(place=part, name="bench spare", known_good=True) for part in self.spares
+        ]
+        told += [FirstPartBack(place=part) for part in self.returned]
+        told += [LastStartEnded(how=HowEnded(self.ended))] if self.ended else []
+        told += [ComplaintShows(where=WhereShown(self.shows))] if self.shows else []
         parted = (one.rpartition("=") for one in self.treated)
-        return (*told, *(Answer(about=about, says=says) for about, _, says in parted))
+        return (*told, *(understood(about, words) for about, _, words in parted))
 
 
 class Question(Lines):
@@ -241,10 +243,10 @@ next run with Enter on the first line.
 
 _ENDS: dict[str | None, str] = {
     None: "not known",
-    BY_ITSELF: "by itself, nobody touched it",
-    BY_HAND: "somebody switched it off",
+    HowEnded.BY_ITSELF: "by itself, nobody touched it",
+    HowEnded.BY_HAND: "somebody switched it off",
 }
-_SHOWS: dict[str | None, str] = {None: "not known", **{w: w for w in (INSIDE, OUTSIDE, NOWHERE)}}
+_SHOWS: dict[str | None, str] = {None: "not known", **{w: w for w in WhereShown}}
 
 
 def _following(words: dict[str | None, str], now: str | None) -> str | None:

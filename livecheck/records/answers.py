@@ -1,0 +1,110 @@
+"""What the technician told livecheck that no sensor can: one record for each thing told."""
+
+from __future__ import annotations
+
+from enum import StrEnum
+
+from livecheck.records.base import Record
+
+
+class HowEnded(StrEnum):
+    """How the start before this one ended."""
+
+    BY_ITSELF = "by itself"
+    BY_HAND = "by hand"
+
+
+class WhereShown(StrEnum):
+    """Where the technician saw what the customer complains of."""
+
+    INSIDE = "only in the installed system"
+    OUTSIDE = "outside it too"
+    NOWHERE = "nowhere"
+
+
+class _Told(Record, frozen=True, kw_only=True, tag_field="told"):
+    """Base of all answers."""
+
+
+class PartIs(_Told, frozen=True, kw_only=True, tag="part is"):
+    """Another part is in a place from this run on; it carries no identity of its own."""
+
+    place: str
+    name: str
+    """What the bench calls it: ``bench spare``."""
+    key: str | None = None
+    """Id of the part, where it was seen in another run; None: one not seen before."""
+    known_good: bool = False
+    """True: the shop vouches for it."""
+
+
+class FirstPartBack(_Told, frozen=True, kw_only=True, tag="first part back"):
+    """The part that the case began with is in its place again."""
+
+    place: str
+
+
+class PluggedIn(_Told, frozen=True, kw_only=True, tag="plugged in"):
+    """A part is in this place, though the machine sees none."""
+
+    place: str
+
+
+class CleanedPart(_Told, frozen=True, kw_only=True, tag="cleaned"):
+    """A part was cleaned: what dirt did to it is gone from this run on."""
+
+    part: str
+
+
+class RepairedPart(_Told, frozen=True, kw_only=True, tag="repaired"):
+    """A component was repaired: a fault it had is gone from this run on."""
+
+    component: str
+
+
+class FirmwareFlashed(_Told, frozen=True, kw_only=True, tag="firmware flashed"):
+    """The board's firmware was written again."""
+
+
+class BoardReplaced(_Told, frozen=True, kw_only=True, tag="board replaced"):
+    """Another mainboard is in from this run on."""
+
+
+class SettingPutRight(_Told, frozen=True, kw_only=True, tag="setting put right"):
+    """The switches and settings that bear on a component were put right."""
+
+    component: str
+
+
+class ComplaintShows(_Told, frozen=True, kw_only=True, tag="complaint shows"):
+    """Where the complaint was seen."""
+
+    where: WhereShown
+
+
+class LastStartEnded(_Told, frozen=True, kw_only=True, tag="last start ended"):
+    """How the start before this one ended, by the one who was there."""
+
+    how: HowEnded
+
+
+class Remark(_Told, frozen=True, kw_only=True, tag="remark"):
+    """Words that nothing is concluded from: they are kept and shown."""
+
+    about: str
+    words: str
+
+
+Answer = (
+    PartIs
+    | FirstPartBack
+    | PluggedIn
+    | CleanedPart
+    | RepairedPart
+    | FirmwareFlashed
+    | BoardReplaced
+    | SettingPutRight
+    | ComplaintShows
+    | LastStartEnded
+    | Remark
+)

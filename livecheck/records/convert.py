@@ -1,0 +1,46 @@
+"""Records of schema 1 read as those of today: the one place that knows how they looked.
+
+It works on decoded JSON, before anything is typed. Nothing is dropped: what an old record
+says and nobody understands any more stays in it as a ``Remark``.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any, Final
+
+import msgspec
+
+from livecheck.records.answer_words import placed, understood
+from livecheck.records.answers import Answer
+from livecheck.records.machine import Inventory
+
+OLDEST: Final = 1
+
+Fields = dict[str, Any]
+"""A record as decoded JSON."""
+
+
+def converted(fields: Fields, kind: str) -> Fields:
+    """The fields of a record of this kind, written by schema 1, as schema 2 has them.
+
+    Raises msgspec.ValidationError for what schema 1 could not have written.
+    """
+    change = _CHANGES.get(kind)
+    return change(fields) if change is not None else fields
+
+
+def _run(fields: Fields) -> Fields:
+    inventory = msgspec.convert(fields.get("inventory", {}), Inventory)
+    answers = msgspec.convert(fields.get("answers", []), list[dict[str, str]])
+    return {**fields, "answers": [_answer(answer, inventory) for answer in answers]}
+
+
+def _answer(fields: dict[str, str], inventory: Inventory) -> Any:
+    """An answer was two texts: what it was about, and the technician's or livecheck's words."""
+    answer: Answer = understood(fields.get("about", ""), fields.get("says", ""))
+    return msgspec.to_builtins(placed(answer, inventory))
+
+
+_CHANGES: Final[dict[str, Callable[[Fields], Fields]]] = {"Run": _run}
+"""Name of a kind of record -> what changed in it; the others changed in their number only."""

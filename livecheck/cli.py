@@ -21,12 +21,12 @@ from livecheck.commands import (
     guide,
     guided,
     hand_over,
-    kept,
     outcome,
     parts,
     replay,
     run,
     self_test,
+    unsaved,
 )
 from livecheck.commands.common import DONE, Failure, Parser, UsageError
 from livecheck.records import DamagedRecord
@@ -43,7 +43,7 @@ COMMANDS: Final = (
     cases,
     outcome,
     parts,
-    kept,
+    unsaved,
     bench,
     self_test,
     replay,

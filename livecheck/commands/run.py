@@ -20,14 +20,13 @@ from livecheck.commands.common import (
     read_tables,
     run_kept,
 )
-from livecheck.diagnosis.worksheet_table import WORKSHEETS
 from livecheck.host import Host
 from livecheck.live_host import LiveHost
+from livecheck.plan import WORKSHEETS, Plan
 from livecheck.records import Answer, Complaint, HowEnded, WhereShown
 from livecheck.records.answer_words import COMPLAINT, LAST_START, understood
 
 if TYPE_CHECKING:
-    from livecheck.plan import Plan
     from livecheck.probes import Span
 
 
@@ -71,7 +70,7 @@ def _run(options: argparse.Namespace) -> int:
     plan = _plan(options)
     if plan.complaint in WORKSHEETS and options.source is None:
         return _worksheet(options, plan)
-    from livecheck.commands.telling import Telling
+    from livecheck.commands.progress_output import ProgressOutput
     from livecheck.probes.control import SignalControl
     from livecheck.run import RunContext, RunControl
     from livecheck.saving import run_and_save
@@ -80,7 +79,7 @@ def _run(options: argparse.Namespace) -> int:
     host: Host = captured(options.source) if options.source else live
     shop = find_shop(live, options.shop)
     tables = read_tables(shop.root)
-    control = RunControl(on_event=Telling(), orders=SignalControl())
+    control = RunControl(on_event=ProgressOutput(), orders=SignalControl())
     context = RunContext(host=host, plan=plan, knowledge=tables, control=control)
     with run_kept():
         saved = run_and_save(context, shop)
@@ -89,7 +88,6 @@ def _run(options: argparse.Namespace) -> int:
 
 
 def _plan(options: argparse.Namespace) -> Plan:
-    from livecheck.plan import Plan
 
     if options.drive and not options.stretch:
         raise UsageError("--drive goes with --range (0- is the whole drive)")

@@ -2,12 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Final
-
-from livecheck.records import Complaint, Record
-
-WORKSHEETS: Final = frozenset({Complaint.NO_POWER, Complaint.NO_PICTURE})
-"""Complaints of machines that cannot be started: measurements take the place of probes."""
+from livecheck.records import Record
 
 
 class SupplyTolerance(Record, frozen=True, kw_only=True):

@@ -7,7 +7,8 @@ import pytest
 from livecheck import knowledge
 from livecheck.diagnosis import locate, worksheet, worksheet_machine
 from livecheck.diagnosis.worksheet import BadAnswers
-from livecheck.diagnosis.worksheet_table import WORKSHEETS, Label
+from livecheck.diagnosis.worksheet_table import Label
+from livecheck.plan import WORKSHEETS
 from livecheck.records import Complaint, Location, Outcome, Reading, Run, Side
 
 SHEET = knowledge.worksheet()

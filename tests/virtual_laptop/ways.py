@@ -18,7 +18,7 @@ import msgspec
 
 from livecheck import knowledge
 from livecheck.diagnosis import worksheet
-from livecheck.diagnosis.worksheet_table import WORKSHEETS
+from livecheck.plan import WORKSHEETS
 from livecheck.records import Complaint
 from tests.virtual_laptop.flow import Seen
 from tests.virtual_laptop.guest import Guest

@@ -13,6 +13,7 @@ from typing import Final
 
 import msgspec
 
+from livecheck.kernel_log.wireless import OPTIONAL
 from livecheck.radio.state import Interface, Radio
 from livecheck.records import Device, Inventory, KernelEvent, Part
 
@@ -97,7 +98,7 @@ def _half(own: list[Device], said: list[KernelEvent], bluetooth: bool, runs: set
         function=function,
         driver=_driver(functions, own, bluetooth),
         runs=tuple(sorted(runs)),
-        lacks=tuple(lack for e in mine for lack in _lacks(e)),
+        lacks=tuple(lack for e in mine if e.says != OPTIONAL for lack in _lacks(e)),
         crashes=tuple(e for e in mine if e.serious),
     )
 

@@ -78,7 +78,6 @@ handover: parameters of _state
 hot_judge: parameters of _reading
 hot_links: parameters of _phase
 hot_links: parameters of _read
-misc: lines
 model: lines
 model: public names
 moves: lines

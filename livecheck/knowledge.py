@@ -16,7 +16,7 @@ from typing import Any, Final
 import msgspec
 
 from livecheck import guarded, wording
-from livecheck.diagnosis.worksheet import Sheet
+from livecheck.diagnosis.worksheet_table import Worksheet
 from livecheck.guided.model import Table
 from livecheck.records import (
     BenchTable,
@@ -61,9 +61,9 @@ def sentences() -> dict[str, str]:
     return {key[len(SAY) :]: said for key, said in known.items() if key.startswith(SAY)}
 
 
-def worksheet() -> Sheet:
+def worksheet() -> Worksheet:
     """The bench worksheet. Raises BrokenTable, which a test keeps from ever happening."""
-    sheet: Sheet = _row(Sheet, _builtin("worksheet.toml"), "worksheet.toml")
+    sheet: Worksheet = _row(Worksheet, _builtin("worksheet.toml"), "worksheet.toml")
     return sheet
 
 

@@ -78,7 +78,7 @@ def garbles(context: Context) -> Iterator[Yield]:
     """Yields what no reading holds, as a driver's nonsense taken over unchecked would be."""
     yield _reading("before")
     yield Progress(says=b"\xff", done="half")  # type: ignore[arg-type]
-    yield msgspec.structs.replace(_reading("bad"), value=["a", {"list": 1}])  # type: ignore[arg-type]
+    yield msgspec.structs.replace(_reading("bad"), value=["a", {"list": 1}])
     yield _reading("after")
 
 

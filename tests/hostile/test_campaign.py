@@ -31,7 +31,7 @@ def test_nothing_is_found() -> None:
 def test_related_runs_are_judged() -> None:
     """Whatever repairs, swaps and lying firmware make of a second run, there is a verdict."""
     campaign = Campaign(7)
-    campaign.related(30)
+    campaign.related(60)
     assert campaign.figures.finds == [], command.told(campaign.figures)
 
 

@@ -17,7 +17,7 @@ import msgspec
 
 from livecheck import wording
 from livecheck.diagnosis.worksheet import Sheet
-from livecheck.guided.model import Table
+from livecheck.guided.rows import GuidedTable
 from livecheck.records import BenchTable, Caution, Check, Kind, Knowledge, ModelParameters
 from livecheck.records.tables import BUILT_IN
 
@@ -59,9 +59,9 @@ def worksheet() -> Sheet:
     return sheet
 
 
-def guided() -> Table:
+def guided() -> GuidedTable:
     """The guided checks. Raises BrokenTable, which a test keeps from ever happening."""
-    table: Table = _row(Table, _builtin("guided.toml"), "guided.toml")
+    table: GuidedTable = _row(GuidedTable, _builtin("guided.toml"), "guided.toml")
     return table
 
 

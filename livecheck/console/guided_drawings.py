@@ -8,7 +8,7 @@ from livecheck.console.glyphs import FAINT, FULL, HALF
 from livecheck.wording import clean
 
 if TYPE_CHECKING:
-    from livecheck.guided import Keys, Pattern, Trace
+    from livecheck.guided import Keys, ScreenPattern, Trace
 
 KEY_MARKS: Final = {
     "open": ("[", "]"),
@@ -58,7 +58,7 @@ FIELDS: Final = {
 """Pure colours: the dark ones of the console have one primary alone, the bright ones mix."""
 
 
-def pattern(wanted: Pattern, width: int, height: int) -> tuple[list[str], str]:
+def pattern(wanted: ScreenPattern, width: int, height: int) -> tuple[list[str], str]:
     """Rows that fill the screen, and the style they are drawn in."""
     plain = "ansi_bright_white on ansi_black"
     if wanted.sort == "field":

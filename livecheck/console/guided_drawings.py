@@ -61,14 +61,14 @@ FIELDS: Final = {
 def pattern(wanted: ScreenPattern, width: int, height: int) -> tuple[list[str], str]:
     """Rows that fill the screen, and the style they are drawn in."""
     plain = "ansi_bright_white on ansi_black"
-    if wanted.sort == "field":
+    if wanted.kind == "field":
         cell, style = FIELDS.get(wanted.colour, FIELDS["white"])
         return [cell * width] * height, style
-    if wanted.sort == "grid":
+    if wanted.kind == "grid":
         lines = ("┼───" * (width // 4 + 1), "│   " * (width // 4 + 1))
         return [lines[y % 2][:width] for y in range(height)], plain
     shades = (" ", FAINT, HALF, FULL)
-    if wanted.sort == "steps":
+    if wanted.kind == "steps":
         each = max(1, width // (2 * len(shades)))
         row = "".join(shades[min(len(shades) - 1, x // each // 2)] for x in range(width))
     else:

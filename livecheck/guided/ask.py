@@ -11,14 +11,14 @@ from livecheck.guided.steps import DONE, YES, Act, Choice, GuideStep, ScreenPatt
 from livecheck.records import Knowledge, Outcome
 
 PATTERNS: Final = (
-    ScreenPattern(sort="field", colour="black"),
-    ScreenPattern(sort="field", colour="white"),
-    ScreenPattern(sort="field", colour="red"),
-    ScreenPattern(sort="field", colour="green"),
-    ScreenPattern(sort="field", colour="blue"),
-    ScreenPattern(sort="gradient"),
-    ScreenPattern(sort="grid"),
-    ScreenPattern(sort="steps"),
+    ScreenPattern(kind="field", colour="black"),
+    ScreenPattern(kind="field", colour="white"),
+    ScreenPattern(kind="field", colour="red"),
+    ScreenPattern(kind="field", colour="green"),
+    ScreenPattern(kind="field", colour="blue"),
+    ScreenPattern(kind="gradient"),
+    ScreenPattern(kind="grid"),
+    ScreenPattern(kind="steps"),
 )
 """Black shows bright dots and light that leaks, white dark ones, each colour its own subpixels."""
 
@@ -161,14 +161,14 @@ class Backlight:
     def _level(self) -> GuideStep:
         level = LEVELS[self._number]
         self._number += 1
-        act = Act(sort="backlight", number=self._number, path=self._target.path or "",
+        act = Act(kind="backlight", number=self._number, path=self._target.path or "",
                   level=level, seconds=SHOWN_SECONDS)  # fmt: skip
         return GuideStep(lines=(f"Brightness: {level:.0%}",), act=act,
                     progress=self._number / (len(LEVELS) + 1))  # fmt: skip
 
     def _restoring(self) -> GuideStep:
         self._number += 1
-        act = Act(sort="backlight", number=self._number, path=self._target.path or "",
+        act = Act(kind="backlight", number=self._number, path=self._target.path or "",
                   restore=True)  # fmt: skip
         return GuideStep(lines=("The brightness is set back.",), act=act)
 

@@ -82,7 +82,7 @@ class Camera:
     def _take(self) -> GuideStep:
         self._number += 1
         self._frames = None
-        act = Act(sort="frames", number=self._number, path=self._target.path or "",
+        act = Act(kind="frames", number=self._number, path=self._target.path or "",
                   device=self._target.device or "")  # fmt: skip
         return GuideStep(lines=("The camera is taking pictures.",), act=act)
 

@@ -130,7 +130,7 @@ class Keyboard:
     def _pressing(self) -> GuideStep:
         core = [k for row in self._rows for k in row if k.core]
         seen = len(core) - len(self._unseen())
-        watch = Watch(sort="input", path=self._target.path or "", alone=True)
+        watch = Watch(kind="input", path=self._target.path or "", alone=True)
         return GuideStep(
             lines=(*self._row.lines, f"{seen} of {len(core)} keys seen."),
             progress=seen / len(core),

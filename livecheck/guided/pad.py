@@ -52,7 +52,7 @@ class Pad:
         self._pressed = False
         self._lost = False
         self._last: float | None = None
-        act = Act(sort="range", number=1, path=self._target.path or "")
+        act = Act(kind="range", number=1, path=self._target.path or "")
         self._step = GuideStep(lines=self._row.lines, act=act)
 
     def start(self) -> GuideStep:
@@ -169,7 +169,7 @@ class Pad:
             progress=min(1.0, share / self._enough),
             picture=Trace(cells=tuple(map(tuple, self._cells)), finger=self._at),
             choices=END,
-            watch=(Watch(sort="input", path=self._target.path or ""),),
+            watch=(Watch(kind="input", path=self._target.path or ""),),
             tick=1.0,
         )
 

@@ -94,7 +94,7 @@ class Pointer:
         return GuideStep(
             lines=(*self._row.lines, more),
             choices=END if self._moving else (),
-            watch=(Watch(sort="input", path=self._target.path or ""),),
+            watch=(Watch(kind="input", path=self._target.path or ""),),
             tick=0.5,
         )
 

@@ -128,7 +128,7 @@ class Ports:
             lines=tuple(lines),
             progress=done / len(self._ports),
             choices=(END,),
-            watch=(Watch(sort="usb"),),
+            watch=(Watch(kind="usb"),),
             tick=0.5,
         )
 
@@ -221,7 +221,7 @@ class Cards:
         self._step = GuideStep(
             lines=self._row.lines,
             choices=(Choice(value=NO, title="It is in, and nothing comes", key="n"),),
-            watch=(Watch(sort="card"),),
+            watch=(Watch(kind="card"),),
             tick=0.5,
         )
 

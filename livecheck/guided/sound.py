@@ -113,7 +113,7 @@ class Speakers:
     def _play(self) -> GuideStep:
         self._number += 1
         side = CHANNELS[self._number - 1]
-        act = Act(sort="tone", number=self._number, device=self._target.device or "", hertz=HERTZ,
+        act = Act(kind="tone", number=self._number, device=self._target.device or "", hertz=HERTZ,
                   seconds=1.5, level=VOLUME, channel=side)  # fmt: skip
         return GuideStep(lines=(f"Tone from the {side} speaker.",), act=act)
 
@@ -145,7 +145,7 @@ class Microphone:
         if isinstance(event, Skip):
             self._step = ended(not_tested=skipped(row, (target,), event))
         elif isinstance(event, Answered) and event.value == DONE and self._step.act is None:
-            act = Act(sort="listen", number=1, device=target.device or "", hertz=HERTZ,
+            act = Act(kind="listen", number=1, device=target.device or "", hertz=HERTZ,
                       seconds=1.5, level=VOLUME)  # fmt: skip
             self._step = GuideStep(lines=("Quiet, please: it listens.",), act=act)
         elif isinstance(event, Heard):

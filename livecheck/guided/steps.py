@@ -61,7 +61,7 @@ class Trace(Record, frozen=True, kw_only=True, tag="trace"):
 class ScreenPattern(Record, frozen=True, kw_only=True, tag="pattern"):
     """A full-screen test pattern, to be drawn without any frame, text or border."""
 
-    sort: str
+    kind: str
     """``field`` (one colour), ``gradient`` (dark left to bright right), ``grid`` (thin
     lines) or ``steps`` (eight grey bars)."""
     colour: str = "white"
@@ -74,7 +74,7 @@ Picture = Keys | Trace | ScreenPattern
 class Watch(Record, frozen=True, kw_only=True):
     """Something to look at while the step is shown."""
 
-    sort: str
+    kind: str
     """``input`` (events of an input device), ``usb`` (ports and what is in them), ``card``
     (cards in the slots), ``lid``, ``link`` (a wired interface), ``sensor``, ``clock``."""
     path: str = ""
@@ -87,7 +87,7 @@ class Watch(Record, frozen=True, kw_only=True):
 class Act(Record, frozen=True, kw_only=True):
     """One thing to do, once, when its step is shown; the result is fed back."""
 
-    sort: str
+    kind: str
     """``backlight``, ``tone``, ``listen``, ``frames``, ``range``, ``up`` (a network
     interface is switched on, which connects to nothing)."""
     number: int

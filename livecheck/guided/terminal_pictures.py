@@ -29,13 +29,13 @@ def trace(picture: Trace) -> str:
 
 def paint(pattern: ScreenPattern, width: int, height: int) -> str:
     """A test pattern in characters and the eight colours every console has."""
-    if pattern.sort == "field":
+    if pattern.kind == "field":
         return f"\x1b[{BACKGROUNDS[pattern.colour]}m\x1b[2J\x1b[H"
-    if pattern.sort == "grid":
+    if pattern.kind == "grid":
         rows = ["┼───" * (width // 4 + 1) if y % 2 == 0 else "│   " * (width // 4 + 1)
                 for y in range(height - 1)]  # fmt: skip
     else:
-        bar = max(2, width // 8) if pattern.sort == "steps" else 1
+        bar = max(2, width // 8) if pattern.kind == "steps" else 1
         # Bars stand apart; a gradient runs through.
         line = "".join(
             " " if bar > 1 and x % bar == 0 else SHADES[x // bar * bar * len(SHADES) // width]

@@ -18,7 +18,7 @@ NOTHING: Final = (Choice(value=NO, title="Done, and nothing changes here", key="
 class Waiting:
     """What they have in common: one thing watched, a way out, a skip."""
 
-    sort = ""
+    kind = ""
 
     def __init__(self, offer: GuideOffer, knowledge: Knowledge) -> None:
         self._row, self._target = offer.row, offer.targets[0]
@@ -50,7 +50,7 @@ class Waiting:
         raise NotImplementedError
 
     def _waiting(self, *more: str) -> GuideStep:
-        watch = Watch(sort=self.sort, path=self._target.path or "")
+        watch = Watch(kind=self.kind, path=self._target.path or "")
         return GuideStep(lines=(*self._row.lines, *more), choices=NOTHING, watch=(watch,), tick=0.5)
 
     def _pass(self, says: str, value: str | float | None = None, unit: str | None = None) -> None:
@@ -67,7 +67,7 @@ class Waiting:
 class Lid(Waiting):
     """Closed and opened again."""
 
-    sort = "lid"
+    kind = "lid"
     _closed = False
 
     def _seen(self, event: Event) -> None:
@@ -83,13 +83,13 @@ class Lid(Waiting):
 class Cable(Waiting):
     """A cable to a switch that works: carrier, speed, errors over a few seconds."""
 
-    sort = "link"
+    kind = "link"
     _first: LinkSeen | None = None
 
     def _waiting(self, *more: str) -> GuideStep:
         step = super()._waiting(*more)
         # Without its interface switched on, a port senses no cable.
-        act = Act(sort="up", number=1, path=self._target.path or "",
+        act = Act(kind="up", number=1, path=self._target.path or "",
                   device=self._target.device or "")  # fmt: skip
         return GuideStep(lines=step.lines, choices=step.choices, watch=step.watch, tick=step.tick,
                     act=act)  # fmt: skip
@@ -123,7 +123,7 @@ class Cable(Waiting):
 class Sensor(Waiting):
     """Moved, covered or lit: its values have to follow."""
 
-    sort = "sensor"
+    kind = "sensor"
 
     def __init__(self, offer: GuideOffer, knowledge: Knowledge) -> None:
         super().__init__(offer, knowledge)
@@ -144,7 +144,7 @@ class Sensor(Waiting):
 class Clock(Waiting):
     """Whether the hardware clock runs, and shows the right time."""
 
-    sort = "clock"
+    kind = "clock"
     _first: ClockSeen | None = None
     _asked = False
 

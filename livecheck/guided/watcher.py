@@ -77,7 +77,7 @@ class Watcher:
         return tuple(events)
 
     def _inputs(self, step: GuideStep) -> Iterator[Event]:
-        wanted = {(w.path, w.alone): w for w in step.watch if w.sort == "input" and w.path}
+        wanted = {(w.path, w.alone): w for w in step.watch if w.kind == "input" and w.path}
         self._release(wanted)
         for key in wanted:
             if key not in self._open:
@@ -113,18 +113,18 @@ class Watcher:
 
     def _look(self, watch: Watch, now: float) -> Iterator[Event]:
         host, path = self._host, watch.path
-        if watch.sort == "usb":
+        if watch.kind == "usb":
             yield self._usb(now)
-        elif watch.sort == "card":
+        elif watch.kind == "card":
             yield _cards(host, now)
-        elif watch.sort == "lid":
+        elif watch.kind == "lid":
             word = (text(host, f"{path}/state") or "").rpartition(":")[2].strip()
             yield LidSeen(seconds=now, open={"open": True, "closed": False}.get(word))
-        elif watch.sort == "link":
+        elif watch.kind == "link":
             yield _link(host, path, now)
-        elif watch.sort == "sensor":
+        elif watch.kind == "sensor":
             yield _sensor(host, path, now)
-        elif watch.sort == "clock":
+        elif watch.kind == "clock":
             yield ClockSeen(seconds=now, epoch=number(host, f"{path}/since_epoch"))
 
     def _usb(self, now: float) -> UsbSeen:
@@ -174,29 +174,29 @@ class Watcher:
             return self._act(act)
         except CannotAct as error:
             why = str(error)
-        if act.sort == "range":
+        if act.kind == "range":
             return Ranges(number=act.number, x=None, y=None)
-        if act.sort == "listen":
+        if act.kind == "listen":
             return Heard(number=act.number, why_not=why)
-        if act.sort == "frames":
+        if act.kind == "frames":
             return Frames(number=act.number, why_not=why)
         return Acted(number=act.number, why_not=why)
 
     def _act(self, act: Act) -> Event:
         bench = self._bench
-        if act.sort == "range":
+        if act.kind == "range":
             return self._ranges(act)
-        if act.sort == "listen":
+        if act.kind == "listen":
             return bench.listen(act.number, act.device, act.hertz, act.seconds, act.level)
-        if act.sort == "frames":
+        if act.kind == "frames":
             return bench.frames(act.number, self._node(act.path, "video4linux"))
-        if act.sort == "tone":
+        if act.kind == "tone":
             bench.play(act.device, act.hertz, act.seconds, act.level, act.channel)
-        elif act.sort == "backlight" and act.restore:
+        elif act.kind == "backlight" and act.restore:
             self._restore(act.path)
-        elif act.sort == "backlight":
+        elif act.kind == "backlight":
             self._light(act)
-        elif act.sort == "up":
+        elif act.kind == "up":
             index = number(self._host, f"{act.path}/ifindex")
             if index is None:
                 raise CannotAct("the interface is gone")

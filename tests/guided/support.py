@@ -22,10 +22,10 @@ def _part(kind: str, place: str, **attributes: str | int) -> Part:
     )
 
 
-def _input(name: str, sort: str, component: str, **more: bool) -> Device:
+def _input(name: str, kind: str, component: str, **more: bool) -> Device:
     return Device(
         subsystem="input", name=name, path=f"/sys/i/{name}", component=component,
-        attributes={"input": sort, **more},
+        attributes={"input": kind, **more},
     )  # fmt: skip
 
 

@@ -341,8 +341,8 @@ def test_pointer_of_the_machine(shell: Shell) -> None:
     shell.send("python3 -m livecheck guided --only pointer --shop /tmp/shop --json; echo ENDED\n")
     shell.until("Now move it all ways", 120)
 
-    def push(sort: str, **data: object) -> None:
-        shell.tell("input-send-event", events=[{"type": sort, "data": data}])
+    def push(kind: str, **data: object) -> None:
+        shell.tell("input-send-event", events=[{"type": kind, "data": data}])
         shell.listen(0.3)
 
     for axis in ("x", "y"):

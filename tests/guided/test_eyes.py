@@ -42,7 +42,7 @@ def test_display(answer: str, wanted: str) -> None:
     while (step := guide.feed(Answered(value="done"))).picture is not None:
         shown.append(step.picture)
     assert len(shown) == len(set(map(repr, shown))) == 8
-    colours = {p.colour for p in shown if isinstance(p, ScreenPattern) and p.sort == "field"}
+    colours = {p.colour for p in shown if isinstance(p, ScreenPattern) and p.kind == "field"}
     assert colours == {"black", "white", "red", "green", "blue"}
     step = guide.feed(Answered(value=answer))
     assert outcome(step) == wanted

@@ -8,7 +8,7 @@ from livecheck.guided.ending import YES_NO, Basis, ended, not_judged, reading, s
 from livecheck.guided.events import Acted, Answered, Event, Skip
 from livecheck.guided.rows import GuideOffer
 from livecheck.guided.steps import DONE, YES, Act, Choice, GuideStep, ScreenPattern
-from livecheck.records import Knowledge, Outcome
+from livecheck.records import Knowledge, Outcome, ScreenFacts
 
 PATTERNS: Final = (
     ScreenPattern(kind="field", colour="black"),
@@ -112,9 +112,18 @@ class Display:
 
     def _identity(self) -> tuple[str, ...]:
         """What the panel says of itself, so that the right spare is ordered."""
-        said = self._target.attributes
-        names = ("maker", "monitor", "product", "year", "width_px", "height_px")
-        return tuple(f"{n.replace('_', ' ')}: {said[n]}" for n in names if said.get(n) is not None)
+        told = self._target.facts
+        if not isinstance(told, ScreenFacts):
+            return ()
+        named = (
+            ("maker", told.maker),
+            ("monitor", told.monitor),
+            ("product", told.product),
+            ("year", told.year),
+            ("width px", told.width_px),
+            ("height px", told.height_px),
+        )
+        return tuple(f"{name}: {value}" for name, value in named if value is not None)
 
 
 class Backlight:

@@ -17,7 +17,7 @@ from livecheck.guided.input_codes import Abs, Button, EventType, Syn
 from livecheck.guided.rows import GuideOffer
 from livecheck.guided.sights import Input
 from livecheck.guided.steps import DONE, Act, Choice, GuideStep, Trace, Watch
-from livecheck.records import Knowledge, Outcome
+from livecheck.records import InputFacts, Knowledge, Outcome
 
 ROWS: Final = 6
 COLUMNS: Final = 10
@@ -94,7 +94,8 @@ class Pad:
         self._step = self._touching()
 
     def _has_button(self) -> bool:
-        return self._target.attributes.get("input") == "touchpad"
+        told = self._target.facts
+        return isinstance(told, InputFacts) and told.kind == "touchpad"
 
     # --- Events
 

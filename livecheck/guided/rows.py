@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import msgspec
 
-from livecheck.records import Record, Value
+from livecheck.records import DeviceFacts, Place, Record, Value
 
 
 class Need(Record, frozen=True, kw_only=True):
@@ -20,7 +20,7 @@ class Need(Record, frozen=True, kw_only=True):
     named: str | None = None
     """Regular expression somewhere in the name, description or model."""
     having: dict[str, Value] = msgspec.field(default_factory=dict)
-    """Attributes with these values."""
+    """Facts of a device with these values."""
 
 
 class GuideRow(Record, frozen=True, kw_only=True):
@@ -78,7 +78,12 @@ class GuideTarget(Record, frozen=True, kw_only=True):
     """Kernel name of the device."""
     path: str | None = None
     """Its path in sysfs."""
+    facts: DeviceFacts | None = None
+    """What the kernel tells of the device, or the EDID of the panel."""
+    place: Place | None = None
+    """The place, where the check is about one."""
     attributes: dict[str, Value] = msgspec.field(default_factory=dict)
+    """More that is known of it and only shown."""
 
 
 class GuideOffer(Record, frozen=True, kw_only=True):

@@ -51,9 +51,8 @@ class Lookup:
             if device.component is None:
                 continue
             self._by_name.setdefault(device.name, device.component)
-            number = device.attributes.get("dev")
-            if isinstance(number, str):
-                self._by_name.setdefault(f"b{number}", device.component)
+            if device.number is not None:
+                self._by_name.setdefault(f"b{device.number}", device.component)
             if device.driver:
                 self._by_driver.setdefault(device.driver, set()).add(device.component)
             self._by_path(device)

@@ -15,7 +15,7 @@ import msgspec
 
 from livecheck.kernel_log.wireless import OPTIONAL
 from livecheck.radio.state import Interface, Radio
-from livecheck.records import Device, Inventory, KernelEvent, Part
+from livecheck.records import Device, Inventory, KernelEvent, Part, UsbFacts
 
 ENOENT: Final = 2
 FILE: Final = (
@@ -115,7 +115,7 @@ def _driver(functions: Iterable[Device], own: list[Device], bluetooth: bool) -> 
 
 
 def _is_bluetooth(device: Device) -> bool:
-    return device.attributes.get("bluetooth") is True
+    return isinstance(device.facts, UsbFacts) and device.facts.bluetooth
 
 
 def _about_bluetooth(event: KernelEvent) -> bool:

@@ -51,7 +51,6 @@ class Rule
 class Seen
 class State
 class Step
-class Supply
 class Target
 class _Maker
 components: lines

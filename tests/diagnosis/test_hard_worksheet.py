@@ -85,3 +85,11 @@ def test_a_short_on_the_main_rail_may_hang_on_what_is_plugged_in() -> None:
     assert buys(found) != BOARD
     assert found.next_step is not None
     assert found.next_step.action in (actions.MINIMUM, actions.REMOVE) or says(found, r"unplug")
+
+
+def test_a_dark_screen_with_a_picture_outside_asks_for_the_lead_before_the_panel() -> None:
+    """The lead is cheap, and its plug is reached first; a panel is not bought on this alone."""
+    dark: dict[str, float | str] = {"external_screen": "picture", "own_screen": "nothing"}
+    found = _measured(Complaint.NO_PICTURE, **GOOD_ADAPTER, **GOOD_REST, **dark)
+    assert buys(found) != "panel"
+    assert says(found, r"\blead\b|connector")

@@ -39,7 +39,7 @@ def drives(inventory: Inventory) -> dict[str, Part]:
     return {
         block: part
         for part in inventory.parts
-        if part.kind == "drive" and isinstance(block := part.attributes.get("block"), str)
+        if part.kind == "drive" and (block := part.block) is not None
     }
 
 
@@ -50,7 +50,7 @@ def find(inventory: Inventory, host: Host, named: str) -> tuple[Part, str]:
     for block, part in known.items():
         # nvme0 is the controller of nvme0n1.
         if name == block or (block.startswith("nvme") and block.rpartition("n")[0] == name):
-            node = smart.node(host, part.attributes.get("scsi"), block)
+            node = smart.node(host, part.scsi, block)
             if node is None:
                 raise NotPossible(f"{name}: {smart.NO_NODE}")
             return part, node
@@ -145,4 +145,4 @@ def told(state: State) -> str:
 def as_reading(found: Finding, part: Part, node: str) -> Reading:
     """The finding at its drive."""
     source = f"the drive's own test, by smartctl on /dev/{node}"
-    return found.reading(part.id, source, str(part.attributes.get("block")))
+    return found.reading(part.id, source, part.block)

@@ -17,7 +17,6 @@ from livecheck.plan import FULL, QUICK, Plan, complaint_readings, planned_probes
 from livecheck.probes import Context, Probe, registry, runner
 from livecheck.probes.control import NONE, Control
 from livecheck.records import (
-    BENCH_OWN,
     Answer,
     Inventory,
     Knowledge,
@@ -63,9 +62,7 @@ def with_stick(found: Inventory, mounted: Sequence[tuple[str, str]]) -> Inventor
     names = {device.rpartition("/")[2] for point, device in mounted if point in STICK}
     own = {d.component for d in found.devices if d.subsystem == "block" and d.name in names}
     parts = tuple(
-        msgspec.structs.replace(part, attributes={**part.attributes, BENCH_OWN: True})
-        if part.id in own
-        else part
+        msgspec.structs.replace(part, bench_own=True) if part.id in own else part
         for part in found.parts
     )
     return msgspec.structs.replace(found, parts=parts)
@@ -83,7 +80,7 @@ def told_of(found: Inventory, answers: Sequence[Answer]) -> Inventory:
         place.id: msgspec.structs.replace(
             place,
             presence=Presence.NOTHING_ANSWERS,
-            attributes={**place.attributes, "told_fitted": True},
+            told_fitted=True,
         )
         for place in found.places
         if place.id in about - taken

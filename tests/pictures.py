@@ -18,7 +18,7 @@ from livecheck.console.app import Console
 from livecheck.console.screens.start import StartScreen
 from livecheck.console.screens.verdict import VerdictScreen
 from livecheck.report.guide import checks_page, guide_page
-from tests.console.held import capture_of, until
+from tests.console.console_limits import capture_of, until
 from tests.report.browser import browser
 
 REPORTS: Final = Path(__file__).parent.parent / "reports"

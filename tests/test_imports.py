@@ -107,6 +107,55 @@ def test_wrong_imports_are_seen(module: str, source: str, complaints: int) -> No
     assert len(wrong_imports(module, source)) == complaints
 
 
+def dependencies(sources: dict[str, str]) -> dict[str, set[str]]:
+    """Module -> the modules of the package it names in any import, late ones included."""
+    found: dict[str, set[str]] = {}
+    for module, source in sources.items():
+        named = {name for name, _ in imports(module, source)}
+        whole = {n if n in sources else n.rpartition(".")[0] for n in named}
+        found[module] = {n for n in whole if n in sources and n != module}
+    return found
+
+
+def cycle(sources: dict[str, str]) -> list[str]:
+    """Modules that import each other in a ring, in order; empty where there is none."""
+    needs = dependencies(sources)
+    done: set[str] = set()
+
+    def walk(module: str, path: list[str]) -> list[str]:
+        if module in path:
+            return path[path.index(module) :]
+        if module in done:
+            return []
+        for needed in sorted(needs[module]):
+            if ring := walk(needed, [*path, module]):
+                return ring
+        done.add(module)
+        return []
+
+    return next((ring for module in sources if (ring := walk(module, []))), [])
+
+
+def test_no_module_imports_itself_by_way_of_others() -> None:
+    """Over all import statements: in functions and for type checking too."""
+    assert not cycle(MODULES)
+
+
+@pytest.mark.parametrize(
+    ("sources", "ring"),
+    [
+        ({"a": "import b", "b": "def f():\n    import a"}, ["a", "b"]),
+        ({"a": "from b import x", "b": "if TYPE_CHECKING:\n    from a import y"}, ["a", "b"]),
+        ({"p.a": "from p import b", "p.b": "import p.c", "p.c": "import p.a"}, 3),
+        ({"a": "import b, c", "b": "import c", "c": "import os"}, []),
+    ],
+)
+def test_rings_of_imports_are_seen(sources: dict[str, str], ring: list[str] | int) -> None:
+    """The search for rings finds what it is for."""
+    found = cycle(sources)
+    assert found == ring if isinstance(ring, list) else len(found) == ring
+
+
 def _loaded_by(code: str) -> set[str]:
     """Modules that a fresh interpreter holds after running the code."""
     code += "; import sys; print(*sys.modules, sep='\\n')"
@@ -147,6 +196,7 @@ HARDWARE = ("/sys", "/proc", "/dev")
 MAY_USE = {
     "open": {
         "livecheck.live_host",
+        "livecheck.guarded",
         "livecheck.casefile.atomic",
         "livecheck.probes.runner",
         "livecheck.native.pagemap",
@@ -156,10 +206,15 @@ MAY_USE = {
         "livecheck.guided.live",
         "livecheck.guided.v4l2",
     },
-    "look": {"livecheck.live_host", "livecheck.shelf.index", "livecheck.shelf.outcomes"},
+    "look": {"livecheck.live_host", "livecheck.guarded", "livecheck.shelf.outcomes"},
     "start": {"livecheck.live_host", "livecheck.console.worker"},
     "udev": {"livecheck.live_host", "livecheck.listening"},
-    "fcntl": {"livecheck.live_host", "livecheck.guided.live", "livecheck.guided.v4l2"},
+    "fcntl": {
+        "livecheck.live_host",
+        "livecheck.casefile.lock",
+        "livecheck.guided.live",
+        "livecheck.guided.v4l2",
+    },
     "socket": {"livecheck.radio.netlink"},
 }
 """Runner and recorder open /dev/null for their children, the recorder its record on the shop

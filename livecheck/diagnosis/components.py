@@ -14,7 +14,6 @@ from typing import Final
 from livecheck.diagnosis import priors
 from livecheck.diagnosis.fitting import Fitting, expected
 from livecheck.records import (
-    BENCH_OWN,
     Complaint,
     Controller,
     Kind,
@@ -196,7 +195,7 @@ class _Maker:
             component = self.found[treated_id(fitted, fitted.scoped(part.id))]
             self.found[component.id] = _soldered(component, fitted.board)
             return
-        bench = key in self.vouched or key.startswith("bench/") or part.attributes.get(BENCH_OWN)
+        bench = key in self.vouched or key.startswith("bench/") or part.bench_own
         factor = self.good if bench else 1.0
         if place is not None and place.external:
             factor *= 0.3

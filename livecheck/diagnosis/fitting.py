@@ -231,8 +231,7 @@ def _silent(
 
 def expected(place: Place) -> str:
     """Kind of part this place is made for."""
-    told = place.attributes.get("expects")
-    return told if isinstance(told, str) and told else EXPECTED.get(place.kind, "expansion-card")
+    return place.expects or EXPECTED.get(place.kind, "expansion-card")
 
 
 def _seatings(run: Run, parts: dict[str, str], before: Fitting | None) -> dict[str, int]:

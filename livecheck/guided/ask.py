@@ -18,7 +18,7 @@ from livecheck.guided.model import (
     Skip,
     Step,
 )
-from livecheck.records import Knowledge, Outcome
+from livecheck.records import Knowledge, Outcome, ScreenFacts
 
 PATTERNS: Final = (
     Pattern(sort="field", colour="black"),
@@ -122,9 +122,18 @@ class Display:
 
     def _identity(self) -> tuple[str, ...]:
         """What the panel says of itself, so that the right spare is ordered."""
-        said = self._target.attributes
-        names = ("maker", "monitor", "product", "year", "width_px", "height_px")
-        return tuple(f"{n.replace('_', ' ')}: {said[n]}" for n in names if said.get(n) is not None)
+        told = self._target.facts
+        if not isinstance(told, ScreenFacts):
+            return ()
+        named = (
+            ("maker", told.maker),
+            ("monitor", told.monitor),
+            ("product", told.product),
+            ("year", told.year),
+            ("width px", told.width_px),
+            ("height px", told.height_px),
+        )
+        return tuple(f"{name}: {value}" for name, value in named if value is not None)
 
 
 class Backlight:

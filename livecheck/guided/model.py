@@ -13,7 +13,7 @@ from typing import Final, Protocol
 
 import msgspec
 
-from livecheck.records import NotTested, Reading, Record, Value
+from livecheck.records import DeviceFacts, NotTested, Place, Reading, Record, Value
 
 YES: Final = "yes"
 NO: Final = "no"
@@ -38,7 +38,7 @@ class Need(Record, frozen=True, kw_only=True):
     named: str | None = None
     """Regular expression somewhere in the name, description or model."""
     having: dict[str, Value] = msgspec.field(default_factory=dict)
-    """Attributes with these values."""
+    """Facts of a device with these values."""
 
 
 class Row(Record, frozen=True, kw_only=True):
@@ -96,7 +96,12 @@ class Target(Record, frozen=True, kw_only=True):
     """Kernel name of the device."""
     path: str | None = None
     """Its path in sysfs."""
+    facts: DeviceFacts | None = None
+    """What the kernel tells of the device, or the EDID of the panel."""
+    place: Place | None = None
+    """The place, where the check is about one."""
     attributes: dict[str, Value] = msgspec.field(default_factory=dict)
+    """More that is known of it and only shown."""
 
 
 class Offer(Record, frozen=True, kw_only=True):

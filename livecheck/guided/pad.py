@@ -27,7 +27,7 @@ from livecheck.guided.model import (
     Trace,
     Watch,
 )
-from livecheck.records import Knowledge, Outcome
+from livecheck.records import InputFacts, Knowledge, Outcome
 
 EV_SYN, EV_KEY, EV_ABS = 0, 1, 3
 SYN_REPORT, SYN_DROPPED = 0, 3
@@ -110,7 +110,8 @@ class Pad:
         self._step = self._touching()
 
     def _has_button(self) -> bool:
-        return self._target.attributes.get("input") == "touchpad"
+        told = self._target.facts
+        return isinstance(told, InputFacts) and told.kind == "touchpad"
 
     # --- Events
 

@@ -185,8 +185,8 @@ class Ports:
         """Slower than the same thing elsewhere, at a socket that has the fast contacts."""
         port = self._ports[place]
         same = {(p.seen.usb_id, p.seen.serial) for p in self._ports.values() if p.seen is not None}
-        most = self._targets[place].attributes.get("port_max_mbps")
-        fast = isinstance(most, int | float) and most >= FAST
+        target = self._targets[place].place
+        fast = target is not None and (target.port_max_mbps or 0) >= FAST
         return fast and len(same) == 1 and port.speed < FAST <= self._best()
 
     def _reading(self, place: str) -> Reading:
@@ -215,7 +215,7 @@ class Ports:
             says = row.failed.format(name=first.name, faults="nothing came when it was used")
             return reading(row, first, Outcome.FAILED, says, value=0.0, unit="Mbit/s",
                            by="answered")  # fmt: skip
-        controllers = {str(t.attributes.get("controller") or "machine") for t in silent}
+        controllers = {(t.place.controller if t.place else None) or "machine" for t in silent}
         at = controllers.pop() if len(controllers) == 1 else "machine"
         names = ", ".join(t.name for t in silent)
         whole = Target(component=at, name=f"One of {names}")

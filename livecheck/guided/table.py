@@ -9,7 +9,7 @@ from typing import Final
 
 from livecheck.guided import ask, camera, keyboard, moments, pad, pointer, ports, present, sound
 from livecheck.guided.model import Guide, Need, Offer, Table, Target
-from livecheck.records import Device, Inventory, Knowledge, Part, Place, Value
+from livecheck.records import Device, InputFacts, Inventory, Knowledge, Part, Place
 
 GUIDES: Final[dict[str, Callable[[Offer, Knowledge], Guide]]] = {
     "question": ask.Question,
@@ -67,27 +67,27 @@ def _names(inventory: Inventory) -> dict[str, str]:
     return names | {p.id: p.name for p in inventory.parts}
 
 
-def _has(attributes: dict[str, Value], need: Need) -> bool:
-    return all(attributes.get(name) == value for name, value in need.having.items())
+def _has(device: Device, need: Need) -> bool:
+    return all(getattr(device.facts, name, None) == value for name, value in need.having.items())
 
 
 def _fits_device(need: Need, device: Device) -> bool:
     words = f"{device.name} {device.description or ''}"
     return (
         device.subsystem == need.device
-        and _has(device.attributes, need)
+        and _has(device, need)
         and _named(need, words)
     )  # fmt: skip
 
 
 def _fits_part(need: Need, part: Part) -> bool:
     words = " ".join(w for w in (part.name, part.vendor, part.model) if w)
-    return part.kind == need.part and _has(part.attributes, need) and _named(need, words)
+    return part.kind == need.part and _named(need, words)
 
 
 def _fits_place(need: Need, place: Place) -> bool:
     good = need.external is None or place.external == need.external
-    return place.kind == need.place and good and _has(place.attributes, need)
+    return place.kind == need.place and good
 
 
 def _named(need: Need, words: str) -> bool:
@@ -101,6 +101,7 @@ def _of_device(device: Device, owners: dict[str, str]) -> Target:
         name=owners.get(component) or device.description or device.name,
         device=device.name,
         path=device.path,
+        facts=device.facts,
         attributes=device.attributes,
     )
 
@@ -108,23 +109,23 @@ def _of_device(device: Device, owners: dict[str, str]) -> Target:
 def _of_part(part: Part, inventory: Inventory) -> Target:
     """A part, with the input or display device that shows what it does."""
     own = [d for d in inventory.devices if d.component == part.id]
-    own += [d for d in inventory.devices if d.name == part.attributes.get("card")]
+    own += [d for d in inventory.devices if d.name == part.sound_card]
     device = next(filter(partial(_shows, part.kind), own), own[0] if own else None)
     return Target(
         component=part.id,
         name=part.name,
         device=device.name if device else None,
         path=device.path if device else None,
+        facts=part.screen,
         attributes=part.attributes,
     )
 
 
 def _shows(kind: str, device: Device) -> bool:
     if kind == "keyboard":
-        return device.subsystem == "input" and device.attributes.get("input") == "keyboard"
+        return isinstance(device.facts, InputFacts) and device.facts.kind == "keyboard"
     return kind == "panel" and device.subsystem == "drm"
 
 
 def _of_place(place: Place) -> Target:
-    attributes = {**place.attributes, "controller": place.controller}
-    return Target(component=place.id, name=place.name, attributes=attributes)
+    return Target(component=place.id, name=place.name, place=place)

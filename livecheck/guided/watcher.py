@@ -32,7 +32,7 @@ from livecheck.guided.model import (
 from livecheck.host import Host, Unreadable, number, text
 from livecheck.inventory import mmc, usb
 from livecheck.inventory.tree import Seen
-from livecheck.records import Inventory
+from livecheck.records import Inventory, UsbFacts
 
 LOOK_SECONDS: Final = 0.5
 """Between two looks at what the kernel sends no events for."""
@@ -135,24 +135,26 @@ class Watcher:
 
     def _usb(self, now: float) -> UsbSeen:
         found = usb.find(self._host, Seen())
-        speeds = {d.component: d.attributes.get("speed_mbps") for d in found.devices}
+        speeds = {
+            d.component: d.facts.speed_mbps for d in found.devices if isinstance(d.facts, UsbFacts)
+        }
         sights = [
             UsbSight(
-                name=str(part.attributes.get("usb", "")),
+                name=part.usb or "",
                 place=part.place,
-                speed=_figure(speeds.get(part.id)),
-                usb_id=str(part.attributes.get("usb_id", "")),
+                speed=speeds.get(part.id),
+                usb_id=part.usb_id or "",
                 serial=part.serial,
                 title=" ".join(w for w in (part.vendor, part.model) if w),
             )
             for part in found.parts
         ]
-        counts = {p.id: p.attributes.get("over_current_count") for p in found.places}
+        counts = {p.id: p.over_current_count for p in found.places}
         inventory = Inventory(places=found.places, parts=found.parts, devices=found.devices)
         return UsbSeen(
             seconds=now,
             devices=tuple(sights),
-            over_current={k: v for k, v in counts.items() if isinstance(v, int)},
+            over_current={k: v for k, v in counts.items() if v is not None},
             messages=tuple(self._complaints(inventory)),
         )
 
@@ -238,13 +240,6 @@ class Watcher:
         value = self._brightness.pop(folder, None)
         if value is not None:
             self._bench.set_brightness(folder, value)
-
-
-def _figure(value: object) -> float | None:
-    try:
-        return float(str(value))
-    except ValueError:
-        return None
 
 
 def _cards(host: Host, now: float) -> CardSeen:

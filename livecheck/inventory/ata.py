@@ -86,13 +86,13 @@ def _place(
         name=f"SATA port {number}",
         controller=controller,
         presence=_presence(bool(fitted), log.sstatus.get(port.name)),
+        ata=port.name,
+        port_max_gbps=speed(hosts.text(host, f"{link}/hw_sata_spd_limit")),
         attributes=known(
             {
-                "ata": port.name,
                 "sstatus": log.sstatus.get(port.name),
                 "link_gbps": speed(hosts.text(host, f"{link}/sata_spd")),
                 "link_limit_gbps": speed(hosts.text(host, f"{link}/sata_spd_limit")),
-                "port_max_gbps": speed(hosts.text(host, f"{link}/hw_sata_spd_limit")),
             }
         ),
     )
@@ -129,7 +129,7 @@ def _below(host: Host, base: str, part: str | None) -> list[Device]:
             # dev1.0 is ata1.00 in the kernel's log.
             port, _, number = device.name.removeprefix("dev").rpartition(".")
             log_name = f"ata{port}.{int(number):02d}" if number.isdigit() else None
-            found.append(device_of(device, part, None, {"log_name": log_name, "class": kind}))
+            found.append(device_of(device, part, None, None, {"log_name": log_name, "class": kind}))
     return found
 
 

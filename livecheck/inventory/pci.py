@@ -24,7 +24,7 @@ from livecheck.inventory.tree import (
     known,
     part_id,
 )
-from livecheck.records import Controller, Device, Part, Place, Presence, Record, Value
+from livecheck.records import Controller, Device, Part, PciFacts, Place, Presence, Record, Value
 
 ADDRESS: Final = re.compile(r"[0-9a-f]{4,5}:[0-9a-f]{2}:[0-9a-f]{2}\.[0-7]$")
 
@@ -200,7 +200,6 @@ def _part(host: Host, function: PciFunction, kind: str, place: Place, seen: Seen
     nvme = _nvme_folder(host, function)
     model = hosts.text(host, f"{nvme}/model") if nvme else None
     name = model or _name(function, seen)
-    implemented = place.attributes.get("slot_implemented")
     return Part(
         id=part_id(kind, identified_by, place.id),
         kind=kind,
@@ -211,15 +210,11 @@ def _part(host: Host, function: PciFunction, kind: str, place: Place, seen: Seen
         model=model or seen.names.pci_device(function.vendor, function.device),
         serial=hosts.text(host, f"{nvme}/serial") if nvme else None,
         firmware=hosts.text(host, f"{nvme}/firmware_rev") if nvme else None,
-        soldered=implemented is False,
-        attributes=known(
-            {
-                "pci": function.address,
-                "pci_id": f"{function.vendor:04x}:{function.device:04x}",
-                "nvme": nvme.rpartition("/")[2] if nvme else None,
-                "answers": function.answers,
-            }
-        ),
+        soldered=place.slot_implemented is False,
+        answers=function.answers,
+        pci=function.address,
+        pci_id=f"{function.vendor:04x}:{function.device:04x}",
+        nvme=nvme.rpartition("/")[2] if nvme else None,
     )
 
 
@@ -292,17 +287,17 @@ def _place(
         else f"PCIe slot at port {_short(port.address)}",
         controller=f"pci:{port.address}",
         presence=presence,
+        secondary_bus=f"{port.address.split(':')[0]}:{bus:02x}" if bus else None,
+        slot_implemented=config.slot_implemented if config else None,
+        port_max_speed_gts=link.max_speed_gts if link else None,
+        port_max_width=link.max_width if link else None,
         attributes=known(
             {
-                "secondary_bus": f"{port.address.split(':')[0]}:{bus:02x}" if bus else None,
-                "slot_implemented": config.slot_implemented if config else None,
                 "slot_number": slot.number if slot else None,
                 "presence_detect": slot.presence if slot else None,
                 "link_active": link.active if link else None,
                 "link_speed_gts": link.speed_gts if link else None,
                 "link_width": link.width if link else None,
-                "port_max_speed_gts": link.max_speed_gts if link else None,
-                "port_max_width": link.max_width if link else None,
                 "part_max_speed_gts": far.max_speed_gts if far else None,
                 "part_max_width": far.max_width if far else None,
             }
@@ -383,34 +378,31 @@ def _controller_kind(function: PciFunction) -> str:
 
 
 def _device(function: PciFunction, component: str, seen: Seen) -> Device:
-    return device_of(function.listed, component, _name(function, seen), attributes_of(function))
-
-
-def attributes_of(function: PciFunction) -> dict[str, Value]:
-    """What configuration space says, by name; status registers as numbers."""
-    found: dict[str, Value] = {
+    config = function.config
+    more: dict[str, Value] = {
         "class": f"{function.class_code:06x}",
         "pci_id": f"{function.vendor:04x}:{function.device:04x}",
-        "answers": function.answers,
-        "above": function.above,
+        "port_type": config.port_type if config else None,
     }
+    return device_of(function.listed, component, _name(function, seen), facts_of(function), more)
+
+
+def facts_of(function: PciFunction) -> PciFacts:
+    """What configuration space says; status registers as numbers."""
     config = function.config
-    if config is None:
-        return found
-    found |= {"port_type": config.port_type, "device_status": config.device_status}
-    if config.link is not None:
-        found |= {
-            "link_speed_gts": config.link.speed_gts,
-            "link_width": config.link.width,
-            "link_max_speed_gts": config.link.max_speed_gts,
-            "link_max_width": config.link.max_width,
-        }
-    if config.errors is not None:
-        found |= {
-            "aer_correctable": config.errors.correctable,
-            "aer_uncorrectable": config.errors.uncorrectable,
-        }
-    return found
+    link = config.link if config else None
+    errors = config.errors if config else None
+    return PciFacts(
+        above=function.above,
+        answers=function.answers,
+        link_speed_gts=link.speed_gts if link else None,
+        link_width=link.width if link else None,
+        link_max_speed_gts=link.max_speed_gts if link else None,
+        link_max_width=link.max_width if link else None,
+        device_status=config.device_status if config else None,
+        aer_correctable=errors.correctable if errors else None,
+        aer_uncorrectable=errors.uncorrectable if errors else None,
+    )
 
 
 def _name(function: PciFunction, seen: Seen) -> str:

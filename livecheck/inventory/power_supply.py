@@ -179,7 +179,7 @@ def find(host: Host, seen: Seen) -> Contribution:
             place, part, values = _adapter(host, listed)
         places[place.id] = place
         parts += [part] if part else []
-        devices.append(device_of(listed, part.id if part else place.id, attributes=values))
+        devices.append(device_of(listed, part.id if part else place.id, None, None, values))
     for bay in _acpi_bays(host):
         places.setdefault(bay.id, bay)
     controller = Controller(id=CONTROLLER, kind="power-controller", name="charging circuit")
@@ -221,6 +221,7 @@ def _battery(
         vendor=maker,
         model=model,
         serial=serial,
+        design_volts=found.design_volts,
         attributes=known({**_lasting(found), **witness}),
     )
     return place, part, values
@@ -233,7 +234,6 @@ def _lasting(found: Battery) -> dict[str, Value]:
         "capacity_unit": found.unit,
         "full": found.full,
         "design": found.design,
-        "design_volts": found.design_volts,
         "cycles": found.cycles,
     }
 
@@ -267,7 +267,7 @@ def _bay(name: str, presence: Presence) -> Place:
         name=f"battery bay {name}",
         controller=CONTROLLER,
         presence=presence,
-        attributes={"expects": "battery"},
+        expects="battery",
     )
 
 
@@ -281,7 +281,8 @@ def _adapter(host: Host, listed: UdevDevice) -> tuple[Place, Part | None, dict[s
         controller=CONTROLLER,
         # A jack without power does not tell a dead adapter from none.
         presence=Presence.SEEN if found.online else Presence.UNKNOWN,
-        attributes=known({"expects": "adapter", "supply_type": found.kind}),
+        expects="adapter",
+        attributes={"supply_type": found.kind},
     )
     values: dict[str, Value] = {n: getattr(found, n) for n in found.__struct_fields__}
     if not found.online:

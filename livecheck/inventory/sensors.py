@@ -171,7 +171,7 @@ def find(host: Host, seen: Seen) -> Contribution:
             name = "type" if subsystem == "thermal" else "name"
             chip = hosts.text(host, f"{listed.path}/{name}") or listed.name
             owner = seen.owner(listed.path) or _owner_by_name(chip, subsystem, seen)
-            devices.append(device_of(listed, owner, chip, {"chip": chip}))
+            devices.append(device_of(listed, owner, chip, None, {"chip": chip}))
     if not any(d.subsystem in ("hwmon", "thermal") for d in devices):
         return Contribution(devices=tuple(devices))
     place = Place(id=PLACE, kind="cooling-mount", name="cooling mount", presence=Presence.UNKNOWN)

@@ -58,13 +58,15 @@ def named(found: Tables, seen: Seen) -> tuple[Place, ...]:
         told = address(slot)
         place = seen.slot_of(told) if told is not None else None
         if place in seen.places:
-            more = known(
-                {
-                    "printed_name": slot.name,
-                    "in_use_by_firmware": slot.in_use,
-                    "expects": made_for(slot),
-                }
-            )
             first = seen.places[place]
-            places.append(Place(id=place, kind=first.kind, name=first.name, attributes=more))
+            places.append(
+                Place(
+                    id=place,
+                    kind=first.kind,
+                    name=first.name,
+                    expects=made_for(slot),
+                    printed_name=slot.name,
+                    attributes=known({"in_use_by_firmware": slot.in_use}),
+                )
+            )
     return tuple(places)

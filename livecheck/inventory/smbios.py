@@ -227,14 +227,9 @@ def _memory_place(device: MemoryDevice, place: str) -> Place:
         name=f"memory place {place.removeprefix('dimm:')}",
         controller=CONTROLLER,
         presence=presence,
-        attributes=known(
-            {
-                "expects": "memory-module",
-                "form": FORMS.get(device.form or 0),
-                "bank": device.bank,
-                "smbios_handle": device.handle,
-            }
-        ),
+        expects="memory-module",
+        form=FORMS.get(device.form or 0),
+        attributes=known({"bank": device.bank, "smbios_handle": device.handle}),
     )
 
 
@@ -254,17 +249,17 @@ def _module(device: MemoryDevice, place: str, doubled: bool) -> Part:
         model=device.part_number,
         serial=device.serial,
         soldered=is_soldered(device),
+        size_bytes=device.size_bytes,
+        data_bits=device.data_bits,
+        total_bits=device.total_bits,
         attributes=known(
             {
-                "size_bytes": device.size_bytes,
                 "memory_type": kind,
                 "form": FORMS.get(device.form or 0),
                 "speed_mts": device.speed_mts,
                 "configured_mts": device.configured_mts,
                 "configured_volts": device.configured_volts,
                 "ranks": device.ranks,
-                "data_bits": device.data_bits,
-                "total_bits": device.total_bits,
             }
         ),
     )
@@ -320,7 +315,7 @@ def _socket(place: str, processor: Processor) -> Place:
         kind="processor-socket",
         name=f"processor place {processor.socket or ''}".strip(),
         presence=presence[processor.populated],
-        attributes={"expects": "processor"},
+        expects="processor",
     )
 
 

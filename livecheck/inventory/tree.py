@@ -21,7 +21,17 @@ import msgspec
 from livecheck.diagnosis.identity import believable
 from livecheck.host import UdevDevice
 from livecheck.inventory.ids import Names
-from livecheck.records import Controller, Device, Machine, Part, Place, Presence, Record, Value
+from livecheck.records import (
+    Controller,
+    Device,
+    DeviceFacts,
+    Machine,
+    Part,
+    Place,
+    Presence,
+    Record,
+    Value,
+)
 
 
 class Contribution(Record, frozen=True, kw_only=True):
@@ -103,13 +113,13 @@ class Seen:
         if component in self.parts:
             return self.parts[component].place
         for place in self.places.values():
-            if place.attributes.get("secondary_bus") == address.rpartition(":")[0]:
+            if place.secondary_bus == address.rpartition(":")[0]:
                 return place.id
         return None
 
 
 _C = TypeVar("_C", Controller, Place, Part)
-_R = TypeVar("_R", Machine, Controller, Place, Part, Device)
+_R = TypeVar("_R", bound=Record)
 
 
 def _take(known: dict[str, _C], found: Iterable[_C]) -> None:
@@ -128,6 +138,8 @@ def _fill(first: _R | None, later: _R) -> _R:
             changes[field] = {**theirs, **{k: v for k, v in ours.items() if v is not None}}
         elif ours is None or ours is Presence.UNKNOWN:
             changes[field] = theirs
+        elif isinstance(ours, Record) and isinstance(theirs, type(ours)):
+            changes[field] = _fill(ours, theirs)
     return msgspec.structs.replace(first, **changes)
 
 
@@ -135,11 +147,12 @@ def device_of(
     found: UdevDevice,
     component: str | None,
     description: str | None = None,
+    facts: DeviceFacts | None = None,
     attributes: dict[str, Value] | None = None,
 ) -> Device:
     """The inventory's record of a device of the udev database.
 
-    A device with a node carries its number as ``dev``, as the kernel's log names it.
+    A device with a node carries its number, as the kernel's log names it.
     """
     node = [found.properties.get(name) for name in ("MAJOR", "MINOR")]
     number = None if None in node else f"{node[0]}:{node[1]}"
@@ -150,7 +163,9 @@ def device_of(
         component=component,
         driver=found.driver,
         description=description,
-        attributes=known({**(attributes or {}), "dev": number}),
+        number=number,
+        facts=facts,
+        attributes=known(attributes or {}),
     )
 
 

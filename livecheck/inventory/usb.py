@@ -15,7 +15,7 @@ from livecheck import host as hosts
 from livecheck.host import Host, UdevDevice
 from livecheck.inventory import usb_speed
 from livecheck.inventory.tree import Contribution, Seen, device_of, identity, known, part_id
-from livecheck.records import Controller, Device, Part, Place, Presence, Record
+from livecheck.records import Controller, Device, Part, Place, Presence, Record, UsbFacts
 
 HUB: Final = 0x09
 BLUETOOTH: Final = (0xE0, 0x01, 0x01)
@@ -222,7 +222,7 @@ def _card_of(device: UsbDevice, seen: Seen) -> str | None:
     if len(cards) != 1:
         return None
     makers = CARD_MAKERS.get(device.vendor)
-    chip = int(str(cards[0].attributes.get("pci_id", "0")).partition(":")[0], 16)
+    chip = int((cards[0].pci_id or "0").partition(":")[0], 16)
     return cards[0].id if makers is None or chip in makers else None
 
 
@@ -260,7 +260,8 @@ def _part(host: Host, device: UsbDevice, seen: Seen) -> Part:
         model=hosts.text(host, f"{device.path}/product"),
         serial=serial,
         firmware=hosts.text(host, f"{device.path}/bcdDevice"),
-        attributes=known({"usb": device.name, "usb_id": _usb_id(device)}),
+        usb=device.name,
+        usb_id=_usb_id(device),
     )
 
 
@@ -323,14 +324,9 @@ def _place(
         controller=controller,
         presence=Presence.SEEN if fitted is not None else Presence.UNKNOWN,
         external=outside,
-        attributes=known(
-            {
-                "connect_type": port.connect if port else None,
-                "over_current_count": _over_currents(halves),
-                "where": side,
-                "port_max_mbps": _port_max(halves),
-            }
-        ),
+        over_current_count=_over_currents(halves),
+        port_max_mbps=_port_max(halves),
+        attributes=known({"connect_type": port.connect if port else None, "where": side}),
     )
 
 
@@ -346,14 +342,13 @@ def _port_max(halves: list[Port]) -> float | None:
 
 
 def _record(host: Host, device: UsbDevice, component: str, seen: Seen) -> Device:
-    attributes = {
-        "usb_id": _usb_id(device),
-        "speed_mbps": hosts.text(host, f"{device.path}/speed"),
-        "removable": device.removable,
-        "max_mbps": usb_speed.device_max(host, device.path),
-        "bluetooth": True if BLUETOOTH in device.classes else None,
-    }
-    return device_of(device.listed, component, _name(device, seen), {**attributes})
+    facts = UsbFacts(
+        speed_mbps=usb_speed.running(host, device.path),
+        max_mbps=usb_speed.device_max(host, device.path),
+        bluetooth=BLUETOOTH in device.classes,
+    )
+    more = {"usb_id": _usb_id(device), "removable": device.removable}
+    return device_of(device.listed, component, _name(device, seen), facts, {**more})
 
 
 def _usb_id(device: UsbDevice) -> str:

@@ -153,9 +153,8 @@ def _tone(
 
 def _rows(part: Part, readings: Sequence[Reading], figures: ReadFigures | None) -> list[Row]:
     rows = []
-    capacity = part.attributes.get("size_bytes")
-    if isinstance(capacity, int) and capacity:
-        rows.append(Row(label=text("storage.capacity"), value=size(capacity)))
+    if part.size_bytes:
+        rows.append(Row(label=text("storage.capacity"), value=size(part.size_bytes)))
     by_check = {r.check: r for r in readings}
     for check, word in FIGURES:
         reading = by_check.get(check)

@@ -15,7 +15,7 @@ from livecheck.console.screens.verdict import VerdictScreen
 from livecheck.diagnosis.fitting import fittings
 from livecheck.records import Outcome, PluggedIn, Presence, Run
 from livecheck.run import seem_empty, told_of
-from tests.console.held import assert_holds, until, until_shown
+from tests.console.console_limits import assert_holds, until, until_shown
 from tests.testbeds import devices, laptops
 from tests.testbeds.bed import Bed, BedHost
 from tests.testbeds.build_demo import contents

@@ -283,6 +283,7 @@ from livecheck.guided import Answered, Offer, open_guide
 from livecheck.guided.drive import drive
 from livecheck.guided.live import LiveBench
 from livecheck.guided.model import Target
+from livecheck.records import InputFacts
 from livecheck.live_host import LiveHost
 event = struct.Struct("@llHHi")
 f = os.open("/dev/uinput", os.O_WRONLY)
@@ -312,7 +313,7 @@ inputs = [d.path for d in host.udev("input") if d.name.startswith("input")]
 path = [p for p in inputs if host.read(p + "/name") == b"bench pad\\n"][0]
 tables, table = knowledge.load(), knowledge.guided()
 row = [r for r in table.check if r.name == "touchpad"][0]
-pad = Target(component="pad", name="pad", path=path, attributes={"input": "touchpad"})
+pad = Target(component="pad", name="pad", path=path, facts=InputFacts(kind="touchpad"))
 guide = open_guide(Offer(row=row, targets=(pad,)), tables, table)
 threading.Thread(target=fingers, daemon=True).start()
 end = time.monotonic() + 90

@@ -67,7 +67,7 @@ def test_a_card_gone_from_the_bus_leaves_its_slot_without_an_answer() -> None:
     found = pci.find(host, Seen())
     (part,) = found.parts
     (place,) = [one for one in found.places if one.id == part.place]
-    assert part.attributes["answers"] is False
+    assert part.answers is False
     assert place.presence is Presence.NOTHING_ANSWERS
 
 
@@ -77,8 +77,8 @@ def test_named_slots_keep_what_the_bus_knows() -> None:
     seen.add(pci.find(host, seen))
     found = smbios.find(host, seen)
     (named,) = [place for place in found.places if place.id == f"slot:{PORT}"]
-    assert named.attributes["printed_name"] == "M.2 WLAN"
-    assert named.attributes["expects"] == "wireless-card"
+    assert named.printed_name == "M.2 WLAN"
+    assert named.expects == "wireless-card"
     assert isinstance(found, Contribution) and named.kind == "pcie-slot"
 
 

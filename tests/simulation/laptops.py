@@ -167,7 +167,7 @@ def _with_presence(spot: Spot, presence: Presence) -> Place:
         controller=spot.place.controller,
         presence=presence,
         external=spot.place.external,
-        attributes={"expects": spot.takes} if spot.takes else {},
+        expects=spot.takes or None,
     )
 
 

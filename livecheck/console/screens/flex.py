@@ -27,7 +27,7 @@ SAYS: Final = (
     "The battery must be charged: without one the first loss switches the machine off."
 )
 ROOMY: Final = 40
-"""Lines of a screen that has room for more than the count."""
+"""TextList of a screen that has room for more than the count."""
 LAST: Final = 2
 """Losses shown in words: the room is the large letters'."""
 

@@ -123,8 +123,8 @@ def _targets(context: Context) -> tuple[Target, ...]:
     found = []
     devices = {d.name: d for d in context.inventory.devices if d.subsystem == "pci"}
     for part in context.inventory.parts:
-        block = part.attributes.get("block")
-        if part.kind == "drive" and isinstance(block, str) and part.attributes.get("size_bytes"):
+        block = part.block
+        if part.kind == "drive" and block is not None and part.size_bytes:
             found.append(Target(part=part.id, name=part.name, block=block))
         elif _counts(context, part, devices):
             found.append(Target(part=part.id, name=part.name))
@@ -188,9 +188,9 @@ def _read(
     phase: Phase,
     stopped: Callable[[], bool],
 ) -> Iterator[Progress]:
-    size = part.attributes.get("size_bytes")
+    size = part.size_bytes
     block = target.block or ""
-    if not isinstance(size, int):
+    if size is None:
         return
     try:
         descriptor = host.open_disk(f"/dev/{block}")

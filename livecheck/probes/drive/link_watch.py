@@ -53,7 +53,7 @@ def take(context: Context, part: Part, block: str) -> State:
             newest=newest,
         )
     asked = None
-    node = smart.node(host, part.attributes.get("scsi"), block)
+    node = smart.node(host, part.scsi, block)
     if host.facts().as_root:
         asked = smart.ask(host, node)
     return State(
@@ -68,7 +68,7 @@ def pcie_ends(context: Context, part: Part) -> tuple[Device, Device] | None:
     """Port above and function of a part on PCI Express."""
     devices = {d.name: d for d in context.inventory.devices if d.subsystem == "pci"}
     for device in devices.values():
-        above = devices.get(str(device.attributes.get("above")))
+        above = pcie.port_above(device, devices)
         if device.component == part.id and above is not None:
             return above, device
     return None
@@ -76,8 +76,8 @@ def pcie_ends(context: Context, part: Part) -> tuple[Device, Device] | None:
 
 def _sata_speed(context: Context, part: Part) -> float | None:
     place = next((p for p in context.inventory.places if p.id == part.place), None)
-    port = place.attributes.get("ata") if place is not None else None
-    if not isinstance(port, str):
+    port = place.ata if place is not None else None
+    if port is None:
         return None
     link = f"link{port[3:]}"
     return speed(text(context.host, f"/sys/class/ata_link/{link}/sata_spd"))

@@ -80,9 +80,9 @@ def probe(context: Context) -> Iterator[Yield]:
 def _part(
     context: Context, host: DiskHost, part: Part, stopped: Callable[[], bool]
 ) -> Iterator[Yield]:
-    block = part.attributes.get("block")
+    block = part.block
     what = "Reading a disc"
-    if not isinstance(block, str):
+    if block is None:
         yield NotTested(what=what, why="the drive offers nothing to read", at=part.id)
         return
     state = tray(context.host, block)

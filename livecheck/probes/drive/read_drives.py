@@ -21,7 +21,7 @@ from livecheck.probes.drive.read_findings import Limits, copy_first, findings
 from livecheck.probes.drive.read_plan import ALIGN, Plan, plan
 from livecheck.probes.drive.read_test import ReadTest
 from livecheck.probes.finding import Finding
-from livecheck.records import NotTested, Part
+from livecheck.records import BlockFacts, NotTested, Part
 
 WHAT: Final = "Reading the drive"
 
@@ -43,8 +43,8 @@ def probe(context: Context) -> Iterator[Yield]:
 def _part(
     context: Context, host: DiskHost, part: Part, stopped: Callable[[], bool]
 ) -> Iterator[Yield]:
-    block, size = part.attributes.get("block"), part.attributes.get("size_bytes")
-    if not isinstance(block, str) or not isinstance(size, int) or not size:
+    block, size = part.block, part.size_bytes
+    if block is None or not size:
         yield NotTested(what=WHAT, why="it offers nothing to read", at=part.id)
         return
     span = context.span
@@ -115,7 +115,7 @@ def is_gone(host: Host, block: str) -> bool:
 def is_flash(context: Context, block: str) -> bool:
     """Whether a drive has nothing that turns, as the kernel knows it."""
     return any(
-        d.attributes.get("rotational") is False
+        isinstance(d.facts, BlockFacts) and d.facts.rotational is False
         for d in context.inventory.devices
         if d.subsystem == "block" and d.name == block
     )

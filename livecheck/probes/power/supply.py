@@ -30,7 +30,7 @@ def probe(context: Context) -> Iterator[Yield]:
     batteries = [d for d in own if kinds.get(d.component or "") == "battery"]
     supplies = [(d, read_supply(host, d.path)) for d in jacks]
     fed = any(supply.online for _, supply in supplies)
-    told = {p.id for p in context.inventory.places if p.attributes.get("told_fitted")}
+    told = {p.id for p in context.inventory.places if p.told_fitted}
     for device, supply in supplies:
         yield _adapter(device, supply, fed, device.component in told)
     if not supplies:
@@ -64,7 +64,7 @@ def _bays(context: Context) -> Iterator[Yield]:
         yield NotTested(what="Battery", why="the firmware tells nothing of a battery or its bay")
     for bay in bays:
         there = bay.presence is Presence.SEEN
-        if bay.attributes.get("told_fitted"):
+        if bay.told_fitted:
             yield Reading(
                 check="power.battery-present",
                 at=bay.id,

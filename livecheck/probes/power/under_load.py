@@ -55,11 +55,7 @@ def _owner(inventory: Inventory, name: str) -> str:
 
 
 def _design_volts(inventory: Inventory, at: str) -> float | None:
-    for part in inventory.parts:
-        volts = part.attributes.get("design_volts")
-        if part.id == at and isinstance(volts, int | float) and volts:
-            return float(volts)
-    return None
+    return next((part.design_volts for part in inventory.parts if part.id == at), None) or None
 
 
 def holds(

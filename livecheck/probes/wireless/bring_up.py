@@ -78,7 +78,7 @@ def _card(
 ) -> Iterator[Yield]:
     inventory, host = context.inventory, context.host
     part = card.part
-    if part.attributes.get("answers") is False:
+    if part.answers is False:
         # Its driver and firmware are what they were when it went: they say no more.
         says = f"{part.name} was found and has gone from its bus: its registers read all ones."
         yield _reading(
@@ -340,7 +340,7 @@ def _silent_slot(inventory: Inventory) -> Place | None:
     taken = {part.place for part in inventory.parts}
     free = [p for p in inventory.places if p.kind == "pcie-slot" and p.id not in taken]
     sensing = [p for p in free if p.presence is Presence.NOTHING_ANSWERS]
-    made_for = [p for p in free if p.attributes.get("expects") == CARD]
+    made_for = [p for p in free if p.expects == CARD]
     for choice in (sensing, made_for):
         if len(choice) == 1:
             return choice[0]

@@ -19,7 +19,7 @@ from livecheck.host import Host, RadioHost, Unreadable, text
 from livecheck.probes import Context, Progress, Yield
 from livecheck.probes.bus import hot_links
 from livecheck.probes.bus.hot_judge import LEAST_RISE
-from livecheck.probes.bus.pcie import COUNTERS
+from livecheck.probes.bus.pcie import COUNTERS, facts
 from livecheck.probes.control import StopRequest
 from livecheck.probes.heat import limits
 from livecheck.probes.wireless import bring_up
@@ -188,8 +188,8 @@ def _functions(card: Card, context: Context) -> tuple[str, ...]:
     function = card.wireless.function
     if function is None or function.subsystem != "pci":
         return ()
-    above = function.attributes.get("above")
-    return (function.name, above) if isinstance(above, str) else (function.name,)
+    above = facts(function).above
+    return (function.name, above) if above is not None else (function.name,)
 
 
 def errors(host: Host, functions: tuple[str, ...]) -> dict[str, int]:

@@ -16,25 +16,23 @@ from livecheck.probes import Context
 from livecheck.probes.drive import link_watch
 from livecheck.probes.drive.link_watch import State
 from livecheck.probes.drive.smart_data import AtaHealth, PhyCounter
-from livecheck.records import Device, Inventory, Outcome, Part, Place, Presence
+from livecheck.records import Device, Inventory, Outcome, Part, PciFacts, Place, Presence
 from tests.inventory.fake_host import FakeHost
 
 PORT, CARD = "/sys/devices/pci0000:00/0000:00:1d.0", "/sys/devices/pci0000:00/0000:02:00.0"
-SATA = Part(
-    id="drive:A", kind="drive", name="a drive", place="ata:x:1", attributes={"block": "sda"}
-)
+SATA = Part(id="drive:A", kind="drive", name="a drive", place="ata:x:1", block="sda")
 NVME = Part(id="drive:N", kind="drive", name="an NVMe drive", place="slot:x")
 INVENTORY = Inventory(
     places=(
         Place(id="ata:x:1", kind="sata-port", name="SATA port 1", presence=Presence.SEEN,
-              attributes={"ata": "ata1"}),
+              ata="ata1"),
     ),
     parts=(SATA, NVME),
     devices=(
         Device(subsystem="ata_port", name="ata1", path="/sys/a", component="ata:x:1"),
         Device(subsystem="pci", name="0000:00:1d.0", path=PORT),
         Device(subsystem="pci", name="0000:02:00.0", path=CARD, component=NVME.id,
-               attributes={"above": "0000:00:1d.0"}),
+               facts=PciFacts(above="0000:00:1d.0")),
     ),
 )  # fmt: skip
 

@@ -16,7 +16,7 @@ EVERY_SECONDS: Final = 15.0
 """Between two lines of progress."""
 
 
-class Telling:
+class ProgressOutput:
     """Takes a run's events; what lasts long says now and then how far it is."""
 
     def __init__(self) -> None:

@@ -11,11 +11,12 @@ import msgspec
 
 from livecheck.casefile import CaseFolder, Loaded, ShopError, find_shop, presence
 from livecheck.casefile.shop import explain
-from livecheck.console.claims import Case
+from livecheck.console.judged_case import JudgedCase
 from livecheck.judgement import locate_case, save_report, shop_tables
 from livecheck.live_host import LiveHost
 from livecheck.records import DamagedRecord, Location
 from livecheck.saving import note
+from livecheck.shelf import recording
 from livecheck.shelf.query import Query
 from livecheck.shelf.shop import caught_up
 from livecheck.shelf.words import board_line, hit_line
@@ -24,7 +25,7 @@ MOST_LISTED: Final = 500
 """Cases in the list; more are found by their words."""
 
 
-def case(path: Path) -> Case | str:
+def open_case(path: Path) -> JudgedCase | str:
     """A case with its verdict; a sentence where it cannot be read."""
     folder = CaseFolder(path)
     try:
@@ -33,7 +34,9 @@ def case(path: Path) -> Case | str:
         location = locate_case(loaded, tables)
     except (OSError, DamagedRecord) as error:
         return f"{path}: {error}"
-    return Case(loaded=loaded, location=location, tables=tables, report=str(folder.report_file))
+    return JudgedCase(
+        loaded=loaded, location=location, tables=tables, report=str(folder.report_file)
+    )
 
 
 def rule_out(path: Path, step: str) -> str | None:
@@ -45,10 +48,24 @@ def rule_out(path: Path, step: str) -> str | None:
         return str(explain(error, path))
     except DamagedRecord as error:
         return f"{path}: {error}"
-    return write_report(path)
+    return _write_report(path)
 
 
-def write_report(path: Path) -> str | None:
+def record_outcome(case: JudgedCase, component: str, proved: bool) -> str | None:
+    """Keep what a repair proved in its case; a sentence where that failed."""
+    path = Path(case.report).parent
+    offered = recording.choices(case.loaded, case.location, case.tables)
+    chosen = recording.choose(component, offered)
+    now = LiveHost().scope("session").facts().now
+    try:
+        result = recording.RepairResult(proved=proved, recorded=now)
+        recording.record_outcome(CaseFolder(path), case.loaded, case.location, chosen, result)
+    except OSError as error:
+        return str(explain(error, path))
+    return _write_report(path)
+
+
+def _write_report(path: Path) -> str | None:
     """Write a case's report again; a sentence where that failed."""
     try:
         case_id = CaseFolder(path).case().id
@@ -71,7 +88,7 @@ class Shelf(msgspec.Struct, frozen=True):
     """Cases that fit, also those that are not listed."""
 
 
-def shelf(
+def list_cases(
     explicit: Path | None, words: str, on_progress: Callable[[int, int], None]
 ) -> Shelf | str:
     """The cases that hold all these words; a sentence where the shelf cannot be read."""

@@ -13,7 +13,7 @@ from livecheck import wording
 from livecheck.console.frame import BACK_KEYS, BenchScreen
 
 
-class KeptScreen(BenchScreen[bool]):
+class UnsavedScreen(BenchScreen[bool]):
     """True: try again."""
 
     WHERE = "not saved"

@@ -194,7 +194,7 @@ class Story:
                 controller=controller,
                 presence=Presence.NOTHING_ANSWERS if place in silent else seen,
                 external=kind == "usb-port",
-                attributes={"expects": _EXPECTS[place]} if place in _EXPECTS else {},
+                expects=_EXPECTS.get(place),
             )
 
     def _usual(self, found: Inventory, silent: Sequence[str]) -> Iterator[tuple[str, str]]:

@@ -16,8 +16,8 @@ from typing import Any, Final
 import msgspec
 
 from livecheck import guarded, wording
-from livecheck.diagnosis.worksheet import Sheet
-from livecheck.guided.model import Table
+from livecheck.diagnosis.worksheet_table import Worksheet
+from livecheck.guided.rows import GuidedTable
 from livecheck.records import (
     BenchTable,
     Caution,
@@ -61,15 +61,15 @@ def sentences() -> dict[str, str]:
     return {key[len(SAY) :]: said for key, said in known.items() if key.startswith(SAY)}
 
 
-def worksheet() -> Sheet:
+def worksheet() -> Worksheet:
     """The bench worksheet. Raises BrokenTable, which a test keeps from ever happening."""
-    sheet: Sheet = _row(Sheet, _builtin("worksheet.toml"), "worksheet.toml")
+    sheet: Worksheet = _row(Worksheet, _builtin("worksheet.toml"), "worksheet.toml")
     return sheet
 
 
-def guided() -> Table:
+def guided() -> GuidedTable:
     """The guided checks. Raises BrokenTable, which a test keeps from ever happening."""
-    table: Table = _row(Table, _builtin("guided.toml"), "guided.toml")
+    table: GuidedTable = _row(GuidedTable, _builtin("guided.toml"), "guided.toml")
     return table
 
 

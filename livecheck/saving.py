@@ -17,7 +17,8 @@ from livecheck import __version__, guarded, knowledge
 from livecheck.casefile import CaseFolder, Loaded, Shop, ShopError
 from livecheck.casefile.presence import Guard
 from livecheck.casefile.shop import explain, mounts
-from livecheck.diagnosis import worksheet
+from livecheck.diagnosis import worksheet, worksheet_machine
+from livecheck.diagnosis.worksheet_table import Filled
 from livecheck.host import Host, KernelMessage
 from livecheck.judgement import save_report
 from livecheck.live_host import LiveHost
@@ -107,12 +108,12 @@ def given_run(host: Host, plan: Plan) -> tuple[Run, tuple[KernelMessage, ...]]:
     return run, messages
 
 
-def worksheet_run(filled: worksheet.Filled, plan: Plan, host: Host) -> Run:
+def worksheet_run(filled: Filled, plan: Plan, host: Host) -> Run:
     """A run made of bench measurements, for a machine that cannot be started.
 
     ``host`` is the shop's own computer; only its clock is asked.
     """
-    sheet, machine = knowledge.worksheet(), worksheet.machine()
+    sheet, machine = knowledge.worksheet(), worksheet_machine.machine()
     left_out = tuple(
         NotTested(what=step.title, why="left open on the worksheet")
         for step in worksheet.steps(plan.complaint, sheet)

@@ -37,29 +37,22 @@ bring_up: lines
 bring_up: lines of _firmware
 bring_up: lines of halves
 bring_up: parameters of _reading
-class Bench
 class Course
 class Finding
 class Group
 class Outcome
-class Pattern
 class Place
 class Plan
-class Refused
 class Row
 class Rule
 class Seen
 class State
-class Step
-class Target
 class _Maker
 components: lines
 components: parameters of _add
 cooling: parameters of _cooling
 diagnosis: lines of locate
 diagnosis: parameters of locate
-drive: parameters of drive
-ending: parameters of reading
 explain: lines
 explain: parameters of _sentence
 explain: parameters of tell
@@ -70,10 +63,7 @@ handover: parameters of _state
 hot_judge: parameters of _reading
 hot_links: parameters of _phase
 hot_links: parameters of _read
-model: lines
-model: public names
 moves: lines
-pad: public names
 read_test: parameters of __init__
 runner: lines
 runner: parameters of _watch
@@ -85,11 +75,9 @@ situation: public names
 smart_ata: public names
 steady: parameters of _calm
 swaps: parameters of _swap
-terminal: public names
 trial: parameters of site
 trial: parameters of sites
 under_load: parameters of holds
-v4l2: public names
 wording: public names
 words: public names
     """.strip().splitlines()

@@ -18,7 +18,7 @@ from livecheck.capture import CapturedHost
 from livecheck.host import Host, RadioHost, Unreadable, text
 from livecheck.probes import Context, Progress, Yield
 from livecheck.probes.bus import hot_links
-from livecheck.probes.bus.hot_judge import LEAST_RISE
+from livecheck.probes.bus.hot_judge import MIN_RISE
 from livecheck.probes.bus.pcie import COUNTERS, facts
 from livecheck.probes.control import StopRequest
 from livecheck.probes.heat import limits
@@ -153,7 +153,7 @@ class _Scan:
 
 def _conditions(rise: float | None) -> tuple[str, ...]:
     """Hot only where a sensor says so; without one, what is known is the load."""
-    if rise is not None and rise >= LEAST_RISE:
+    if rise is not None and rise >= MIN_RISE:
         return ("hot", "under load")
     return ("under load",)
 

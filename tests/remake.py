@@ -26,8 +26,11 @@ PARTS: Final[dict[str, Callable[[], None]]] = {
 
 def main() -> None:
     """Make the parts that were asked for."""
-    parser = argparse.ArgumentParser(prog="python -m tests.remake", description=__doc__,
-                                     formatter_class=argparse.RawDescriptionHelpFormatter)  # fmt: skip
+    parser = argparse.ArgumentParser(
+        prog="python -m tests.remake",
+        description=__doc__,
+        formatter_class=argparse.RawDescriptionHelpFormatter,
+    )
     parser.add_argument("part", nargs="*", choices=PARTS)
     asked = parser.parse_args().part
     for name, make in PARTS.items():

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from tests.import_graph import modules
-from tests.touched import meant, holding_tests, touched
+from tests.touched import holding_tests, meant, touched
 
 SOURCES = {
     "livecheck": "",

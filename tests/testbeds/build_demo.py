@@ -40,5 +40,3 @@ def main() -> None:
         path = FOLDER / f"{name}.capture.gz"
         path.write_bytes(gzip.compress(contents(bed()), 9, mtime=0))
         print(path.name, path.stat().st_size, "bytes")
-
-

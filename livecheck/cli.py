@@ -28,7 +28,7 @@ from livecheck.commands import (
     self_test,
     unsaved,
 )
-from livecheck.commands.common import DONE, Failure, Parser, UsageError
+from livecheck.commands.common import DONE, Failure, Parser, UsageError, complain
 from livecheck.records import DamagedRecord
 
 WRONG_USAGE: Final = 2
@@ -69,7 +69,7 @@ def main(argv: Sequence[str]) -> int:
 
 
 def _complain(message: str, status: int) -> int:
-    print(f"livecheck: {message}", file=sys.stderr)
+    complain(message)
     return status
 
 

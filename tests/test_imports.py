@@ -196,6 +196,7 @@ HARDWARE = ("/sys", "/proc", "/dev")
 MAY_USE = {
     "open": {
         "livecheck.live_host",
+        "livecheck.guarded",
         "livecheck.casefile.atomic",
         "livecheck.probes.runner",
         "livecheck.native.pagemap",
@@ -205,10 +206,15 @@ MAY_USE = {
         "livecheck.guided.live",
         "livecheck.guided.v4l2",
     },
-    "look": {"livecheck.live_host", "livecheck.shelf.index", "livecheck.shelf.outcomes"},
+    "look": {"livecheck.live_host", "livecheck.guarded", "livecheck.shelf.outcomes"},
     "start": {"livecheck.live_host", "livecheck.console.worker"},
     "udev": {"livecheck.live_host", "livecheck.listening"},
-    "fcntl": {"livecheck.live_host", "livecheck.guided.live", "livecheck.guided.v4l2"},
+    "fcntl": {
+        "livecheck.live_host",
+        "livecheck.casefile.lock",
+        "livecheck.guided.live",
+        "livecheck.guided.v4l2",
+    },
     "socket": {"livecheck.radio.netlink"},
 }
 """Runner and recorder open /dev/null for their children, the recorder its record on the shop

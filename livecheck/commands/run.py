@@ -7,7 +7,7 @@ import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
-from livecheck import knowledge
+from livecheck import guarded, knowledge
 from livecheck.casefile import find_shop
 from livecheck.commands.common import (
     DONE,
@@ -155,7 +155,8 @@ def _worksheet(options: argparse.Namespace, plan: Plan) -> int:
     sheet = knowledge.worksheet()
     try:
         if options.readings is not None:
-            filled = worksheet.parse(options.readings.read_text("utf-8"), sheet)
+            answers = guarded.read(guarded.named(options.readings))
+            filled = worksheet.parse(answers.decode("utf-8"), sheet)
         elif sys.stdin.isatty():
             filled = prompts.fill(plan.complaint, sheet, tables)
         else:

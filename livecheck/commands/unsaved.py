@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 from pathlib import Path
 
+from livecheck import guarded
 from livecheck.commands.common import (
     DONE,
     Failure,
@@ -33,7 +34,7 @@ def _save(options: argparse.Namespace) -> int:
     from livecheck.saving import save
 
     try:
-        run = decode(options.file.read_bytes(), Run)
+        run = decode(guarded.read(guarded.named(options.file)), Run)
     except OSError as error:
         raise Failure(f"{options.file}: {error.strerror} (give the file that was named)") from error
     shop = find_shop(LiveHost(), options.shop)

@@ -10,7 +10,7 @@ from livecheck.console.answers import ResumeAnswers, RunOptions
 from livecheck.console.judged_case import JudgedCase
 from livecheck.console.replies import Known, Looked, Reply
 from livecheck.console.requests import RunOrder
-from livecheck.diagnosis.worksheet import Filled
+from livecheck.diagnosis.worksheet_table import Filled
 from livecheck.plan import Plan
 
 

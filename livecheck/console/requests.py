@@ -11,7 +11,7 @@ from enum import StrEnum
 
 import msgspec
 
-from livecheck.diagnosis.worksheet import Filled
+from livecheck.diagnosis.worksheet_table import Filled
 from livecheck.flex import FlexResult
 from livecheck.plan import Plan
 

@@ -17,7 +17,7 @@ from typing import Final, assert_never
 
 import msgspec
 
-from livecheck import capture, flex
+from livecheck import capture, flex, guarded
 from livecheck.casefile import Shop, ShopError, find_shop
 from livecheck.console.orders import Orders
 from livecheck.console.replies import Finished, Happened, Reply, Trouble
@@ -95,7 +95,7 @@ def _answer(request: Request, orders: Orders) -> None:
             run = worksheet_run(job.filled, job.plan, live)
             _finished(save(run, job.plan, shop_tables(shop.root)[0], shop))
         case SaveKept():
-            run = decode(Path(job.file).read_bytes(), Run)
+            run = decode(guarded.read(guarded.named(Path(job.file))), Run)
             _finished(save(run, job.plan, shop_tables(shop.root)[0], shop))
         case _:
             assert_never(job)

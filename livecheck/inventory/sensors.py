@@ -25,6 +25,8 @@ PROCESSOR_CHIPS: Final = frozenset(
     | {"cpu_thermal", "cpu-thermal", "via_cputemp"}
 )
 """Chips and zones that measure the processor itself (drivers' own names)."""
+PLAUSIBLE: Final = (-30.0, 127.0)
+"""°C a working laptop can have inside; chips give 127 or −128 when nothing is wired."""
 
 
 class Temperature(msgspec.Struct, frozen=True, kw_only=True):

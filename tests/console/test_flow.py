@@ -11,7 +11,7 @@ from livecheck.console.events import Task, Way
 from livecheck.console.flow import State, decide, plan_of
 from livecheck.console.replies import Finished, Known, Looked, Pickable, Trouble
 from livecheck.console.requests import SaveWorksheet
-from livecheck.diagnosis.worksheet import Filled
+from livecheck.diagnosis.worksheet_table import Filled
 from livecheck.plan import FULL, Plan
 from livecheck.records import Complaint, Machine, PluggedIn
 

@@ -13,8 +13,8 @@ import pytest
 from textual.screen import Screen
 from textual.widgets import Static
 
-from livecheck import flex
-from livecheck.console import bigtext, drawings, glyphs
+from livecheck import bigtext, flex
+from livecheck.console import drawings, glyphs
 from livecheck.console.app import Console
 from livecheck.console.screens.flex import Flexed, FlexScreen
 from livecheck.console.screens.guide import GuideScreen, PatternScreen

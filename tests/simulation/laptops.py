@@ -5,7 +5,7 @@ from __future__ import annotations
 import random
 from typing import Final, NamedTuple
 
-from livecheck.diagnosis import worksheet
+from livecheck.diagnosis import worksheet_machine
 from livecheck.records import Controller, Inventory, Machine, Part, Place, Presence
 
 DEAD: Final = ("no-power", "no-picture")
@@ -186,7 +186,7 @@ def _part(item: Item, place: str) -> Part:
 
 def of_worksheet() -> Laptop:
     """What every laptop has, for one that does not start."""
-    told = worksheet.machine()
+    told = worksheet_machine.machine()
     by_place = {part.place: part for part in told.parts}
     spots = {}
     for place in told.places:

@@ -7,7 +7,7 @@ from collections.abc import Iterable, Sequence
 
 import msgspec
 
-from livecheck.diagnosis import actions, worksheet
+from livecheck.diagnosis import actions, worksheet_machine
 from livecheck.records import (
     Answer,
     BoardReplaced,
@@ -227,7 +227,7 @@ class World(Truth):
                 return "machine"
             item = self.fitted[place]
             return item.key if item.identity else f"{item.kind}@{place}"
-        return worksheet.WHERE[where]
+        return worksheet_machine.WHERE[where]
 
     def _missing(
         self, fitted: dict[str, Item], silent: set[str], only: Sequence[str]

@@ -10,8 +10,7 @@ from textual.binding import Binding, BindingType
 from textual.widgets import Static
 from textual.worker import get_current_worker
 
-from livecheck import flex
-from livecheck.console import bigtext
+from livecheck import bigtext, flex
 from livecheck.console.frame import BACK_KEYS, BenchScreen
 from livecheck.flex.readings import line, shortest
 from livecheck.wording import clean

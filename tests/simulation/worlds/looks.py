@@ -9,7 +9,7 @@ from typing import Final, NamedTuple
 
 import msgspec
 
-from livecheck.diagnosis import worksheet
+from livecheck.diagnosis import worksheet_machine
 from livecheck.records import Knowledge, Outcome, Reading
 from tests.simulation.dice import NORMAL, bench_rule
 from tests.simulation.laptops import Item, Laptop
@@ -145,7 +145,7 @@ class Looks(NamedTuple):
         for place, item in self.fitted.items():
             if item.kind == rule:
                 return self._id(item, place)
-        at = worksheet.WHERE[rule]
+        at = worksheet_machine.WHERE[rule]
         return at if self.laptop.dead or at in self.laptop.spots else "machine"
 
     # --- What comes of it

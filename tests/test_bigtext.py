@@ -7,7 +7,7 @@ import string
 from hypothesis import given
 from hypothesis import strategies as st
 
-from livecheck.console import bigtext
+from livecheck import bigtext
 
 
 def test_every_letter_is_whole_and_its_own() -> None:

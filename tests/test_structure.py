@@ -52,7 +52,6 @@ class Plan
 class Port
 class Refused
 class Row
-class Rule
 class Seen
 class Slot
 class State

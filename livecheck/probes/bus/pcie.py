@@ -17,7 +17,7 @@ from typing import Final
 import msgspec
 
 from livecheck.host import Host, text
-from livecheck.inventory import config_space
+from livecheck.inventory import config_bits
 from livecheck.probes import Context, Yield
 from livecheck.probes.finding import Finding, finding, unjudged
 from livecheck.records import (
@@ -225,11 +225,11 @@ def _told(end: End, what: str) -> tuple[str, ...]:
     """Counters and sticky bits of one end, in words: kept, not judged."""
     found = [f"{what} {end.name}: {n} {number}" for n, number in end.counters.items() if number]
     for label, value, names in (
-        ("device status", end.device_status, config_space.DEVICE_STATUS),
-        ("correctable status", end.correctable, config_space.CORRECTABLE),
-        ("uncorrectable status", end.uncorrectable, config_space.UNCORRECTABLE),
+        ("device status", end.device_status, config_bits.DEVICE_STATUS),
+        ("correctable status", end.correctable, config_bits.CORRECTABLE),
+        ("uncorrectable status", end.uncorrectable, config_bits.UNCORRECTABLE),
     ):
-        bits = config_space.named_bits(value or 0, names)
+        bits = config_bits.named_bits(value or 0, names)
         if bits:
             found.append(f"{what} {end.name}: {label} {', '.join(bits)} (set at some time)")
     return tuple(found)

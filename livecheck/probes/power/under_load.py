@@ -7,7 +7,7 @@ from typing import Final
 
 import msgspec
 
-from livecheck.inventory.power_supply import cells
+from livecheck.inventory.power_state import cells
 from livecheck.meters import Channel, Sample, Sort
 from livecheck.meters.sample import of_sort
 from livecheck.probes.heat.cooling import LOAD, REST, of

@@ -8,7 +8,8 @@ from __future__ import annotations
 import pytest
 
 from livecheck import knowledge
-from livecheck.diagnosis import actions, locate, worksheet
+from livecheck.diagnosis import actions, locate, worksheet, worksheet_machine
+from livecheck.diagnosis.worksheet_table import Label
 from livecheck.records import Complaint, Location, Run
 from tests.diagnosis.story import BOARD, buys, not_yet, says, share, steps, tables
 
@@ -16,12 +17,12 @@ from tests.diagnosis.story import BOARD, buys, not_yet, says, share, steps, tabl
 def _measured(complaint: Complaint, **answers: float | str) -> Location:
     """What the program says of a filled-in worksheet."""
     named = {name.replace("_", "-"): value for name, value in answers.items()}
-    label = worksheet.Label(volts=19.5, amps=3.33)
+    label = Label(volts=19.5, amps=3.33)
     run = Run(
         number=1,
         started="2026-01-01T09:00:00Z",
         complaint=complaint,
-        inventory=worksheet.machine(),
+        inventory=worksheet_machine.machine(),
         readings=worksheet.judge(named, label, knowledge.worksheet()),
     )
     return locate("story", [run], tables())

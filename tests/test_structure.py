@@ -44,7 +44,6 @@ class Outcome
 class Place
 class Plan
 class Row
-class Rule
 class Seen
 class State
 class _Maker

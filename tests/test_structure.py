@@ -37,7 +37,6 @@ class Finding
 class Group
 class Outcome
 class Row
-class Rule
 class Seen
 class State
 class _Maker

@@ -15,7 +15,7 @@ HDMI = f"{CARD}/drm/card0/card0-HDMI-A-1"
 
 
 def seen() -> Seen:
-    known = Seen(ids.Names(pnp=b"LNX\tInvented Panels\n"))
+    known = Seen(ids.IdDatabase(pnp=b"LNX\tInvented Panels\n"))
     display = Controller(id="pci:0000:00:02.0", kind="display-controller", name="graphics")
     function = Device(subsystem="pci", name="0000:00:02.0", path=CARD, component=display.id)
     known.add(Contribution(controllers=(display,), devices=(function,)))

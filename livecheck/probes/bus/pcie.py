@@ -14,8 +14,10 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from typing import Final
 
+import msgspec
+
 from livecheck.host import Host, text
-from livecheck.inventory import config_space
+from livecheck.inventory import config_bits
 from livecheck.probes import Context, Yield
 from livecheck.probes.finding import Finding, finding, unjudged
 from livecheck.records import (
@@ -41,6 +43,9 @@ shows them."""
 COUNTERS: Final = ("aer_dev_correctable", "aer_dev_nonfatal", "aer_dev_fatal")
 
 
+LOST: Final = frozenset({"host bus"})
+"""Layer of kernel messages after which a device has been away from its bus."""
+
 SOURCE: Final = "sysfs and configuration space"
 
 
@@ -63,6 +68,20 @@ class End(Record, frozen=True, kw_only=True):
 
 def probe(context: Context) -> Iterator[Yield]:
     """Readings of every link that ends in a place, and of places where nothing answers."""
+    lost = {e.component for e in context.events if e.serious and e.layer in LOST}
+    for one in _links(context):
+        yield _since_recovery(one) if isinstance(one, Reading) and one.at in lost else one
+
+
+def _since_recovery(reading: Reading) -> Reading:
+    """A link that broke off and came back counts anew: that it is well now says nothing."""
+    if reading.outcome is not Outcome.PASSED:
+        return reading
+    why = "the kernel lost this device since it started; what is read now began after that"
+    return msgspec.structs.replace(reading, outcome=Outcome.NOT_JUDGED, why_not=why)
+
+
+def _links(context: Context) -> Iterator[Yield]:
     inventory = context.inventory
     devices = {d.name: d for d in inventory.devices if d.subsystem == "pci"}
     parts = {part.id: part for part in inventory.parts}
@@ -206,11 +225,11 @@ def _told(end: End, what: str) -> tuple[str, ...]:
     """Counters and sticky bits of one end, in words: kept, not judged."""
     found = [f"{what} {end.name}: {n} {number}" for n, number in end.counters.items() if number]
     for label, value, names in (
-        ("device status", end.device_status, config_space.DEVICE_STATUS),
-        ("correctable status", end.correctable, config_space.CORRECTABLE),
-        ("uncorrectable status", end.uncorrectable, config_space.UNCORRECTABLE),
+        ("device status", end.device_status, config_bits.DEVICE_STATUS),
+        ("correctable status", end.correctable, config_bits.CORRECTABLE),
+        ("uncorrectable status", end.uncorrectable, config_bits.UNCORRECTABLE),
     ):
-        bits = config_space.named_bits(value or 0, names)
+        bits = config_bits.named_bits(value or 0, names)
         if bits:
             found.append(f"{what} {end.name}: {label} {', '.join(bits)} (set at some time)")
     return tuple(found)

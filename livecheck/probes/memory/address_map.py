@@ -6,7 +6,7 @@ from itertools import pairwise
 
 import msgspec
 
-from livecheck.inventory.smbios import place_ids, system_memory
+from livecheck.inventory.memory_modules import place_ids, system_memory
 from livecheck.inventory.smbios_types import Tables
 from livecheck.records import Inventory, Part
 

@@ -13,4 +13,6 @@ def incomplete(runs: Sequence[Run]) -> str | None:
     last = max(runs, key=lambda run: run.number, default=None)
     if last is None or last.finished:
         return None
-    return text("run.broken-off" if last.stopped else "run.cut-off", number=last.number)
+    if last.stopped:
+        return text("run.broken-off", number=last.number)
+    return text("run.cut-off", number=last.number)

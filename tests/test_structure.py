@@ -78,7 +78,6 @@ swaps: parameters of _swap
 trial: parameters of site
 trial: parameters of sites
 under_load: parameters of holds
-wording: public names
 words: public names
     """.strip().splitlines()
 )

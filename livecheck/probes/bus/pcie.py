@@ -14,6 +14,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from typing import Final
 
+import msgspec
+
 from livecheck.host import Host, text
 from livecheck.inventory import config_bits
 from livecheck.probes import Context, Yield
@@ -41,6 +43,9 @@ shows them."""
 COUNTERS: Final = ("aer_dev_correctable", "aer_dev_nonfatal", "aer_dev_fatal")
 
 
+LOST: Final = frozenset({"host bus"})
+"""Layer of kernel messages after which a device has been away from its bus."""
+
 SOURCE: Final = "sysfs and configuration space"
 
 
@@ -63,6 +68,20 @@ class End(Record, frozen=True, kw_only=True):
 
 def probe(context: Context) -> Iterator[Yield]:
     """Readings of every link that ends in a place, and of places where nothing answers."""
+    lost = {e.component for e in context.events if e.serious and e.layer in LOST}
+    for one in _links(context):
+        yield _since_recovery(one) if isinstance(one, Reading) and one.at in lost else one
+
+
+def _since_recovery(reading: Reading) -> Reading:
+    """A link that broke off and came back counts anew: that it is well now says nothing."""
+    if reading.outcome is not Outcome.PASSED:
+        return reading
+    why = "the kernel lost this device since it started; what is read now began after that"
+    return msgspec.structs.replace(reading, outcome=Outcome.NOT_JUDGED, why_not=why)
+
+
+def _links(context: Context) -> Iterator[Yield]:
     inventory = context.inventory
     devices = {d.name: d for d in inventory.devices if d.subsystem == "pci"}
     parts = {part.id: part for part in inventory.parts}

@@ -149,6 +149,31 @@ def test_every_step_of_the_engine_has_hands_and_an_unknown_one_is_said_to_be_imp
     assert len(machine.runs) == 1
 
 
+@pytest.mark.parametrize(
+    ("name", "step"),
+    [
+        ("hung power controller", "take all power away"),
+        ("residue of a spill", "look inside"),
+        ("oxidised module contacts", "clean contacts"),
+        ("drive lead", "exchange lead"),
+    ],
+)
+def test_steps_the_plan_asks_for_cure_what_they_are_meant_for(name: str, step: str) -> None:
+    cured = []
+    for seed in range(6000):
+        machine = Technician(seed, TABLES)
+        if not _only(machine, name):
+            continue
+        machine.look()
+        machine.habits = machine.habits._replace(not_done=0.0)
+        machine.came_with[0].reseats = True
+        machine.perform(step, machine.came_with[0].where, None, (), ())
+        cured.append(not machine.left())
+        if len(cured) == 8:
+            break
+    assert sum(cured) >= 5
+
+
 def test_worlds_differ_in_how_readily_a_fault_shows() -> None:
     chances = [m.world.detect("worn medium", "storage.health", 0.3) for m in _machines()[:300]]
     assert min(chances) < 0.1 < 0.6 < max(chances)

@@ -17,6 +17,9 @@ from livecheck.kernel_log.wireless import OPTIONAL
 from livecheck.radio.state import Interface, Radio
 from livecheck.records import Device, Inventory, KernelEvent, Part, UsbFacts
 
+CARD: Final = "wireless-card"
+"""Kind of part."""
+
 ENOENT: Final = 2
 FILE: Final = (
     # drivers/base/firmware_loader/main.c; the second is Debian's own wording.

@@ -16,7 +16,7 @@ import pytest
 from livecheck import knowledge
 from livecheck.probes import Context
 from livecheck.probes.bus import hot_links
-from livecheck.probes.bus.hot_judge import LINK, MEDIUM, PCIE, Phase, Target, judge
+from livecheck.probes.bus.hot_judge import LINK, MEDIUM, PCIE, Pair, Phase, Target, judge
 from livecheck.probes.heat import limits
 from livecheck.records import Device, Inventory, NotTested, Outcome, Part, PciFacts, Reading
 from tests.inventory.fake_host import FakeHost, device
@@ -85,7 +85,7 @@ def test_the_pair(
             Phase(celsius=heat, links={target.part: count}, media={target.part: count or 0})
             for heat, count in zip(degrees, (cold, hot), strict=True)
         )
-        found = list(judge(target, first, second, None))
+        found = list(judge(target, Pair(cold=first, hot=second)))
         assert {one.check for one in found} == checks
         link = next(one for one in found if one.check != MEDIUM)
         assert link.outcome is outcome

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Final
 
 from livecheck.casefile import CaseFolder
 from livecheck.casefile.shop import explain
+from livecheck.chances import percent
 from livecheck.commands.common import (
     DONE,
     Failure,
@@ -20,7 +21,7 @@ from livecheck.commands.common import (
     root_of,
 )
 from livecheck.commands.stopping import stop_requests
-from livecheck.wording import clean, percent
+from livecheck.wording import clean
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

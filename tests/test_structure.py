@@ -61,7 +61,6 @@ steady: parameters of _calm
 swaps: parameters of _swap
 trial: parameters of site
 trial: parameters of sites
-wording: public names
 words: public names
     """.strip().splitlines()
 )

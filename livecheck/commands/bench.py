@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Final
 
 from livecheck.casefile import CaseFolder
 from livecheck.casefile.shop import explain
+from livecheck.chances import percent
 from livecheck.commands.common import (
     DONE,
     Failure,
@@ -21,7 +22,7 @@ from livecheck.commands.common import (
     read_tables,
     root_of,
 )
-from livecheck.wording import clean, percent
+from livecheck.wording import clean
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Final
 import msgspec
 
 from livecheck import wording
+from livecheck.chances import percent
 from livecheck.console.judged_case import JudgedCase
 from livecheck.diagnosis.handover import compare
 from livecheck.records import Candidate, Location, NextStep, Outcome, Run, Side
@@ -99,7 +100,7 @@ def _step(case: JudgedCase, step: NextStep) -> Iterator[VerdictLine]:
     yield VerdictLine(f"{step_words(case, step)}. {step.why}", STEP)
     yield from (VerdictLine(caution, style="caution") for caution in cautions(case, step))
     for index, outcome in enumerate(step.outcomes):
-        share = wording.percent(outcome.probability)
+        share = percent(outcome.probability)
         yield VerdictLine(f"- {outcome.result} ({share}): {outcome.means}", f"{STEP}:{index}")
 
 
@@ -115,7 +116,7 @@ def _side(case: JudgedCase, side: Side) -> Iterator[VerdictLine]:
 
 
 def _candidate(candidate: Candidate) -> VerdictLine:
-    share = wording.percent(candidate.probability)
+    share = percent(candidate.probability)
     name = candidate.name or candidate.component
     return VerdictLine(f"{share:>6}  {name}", f"component:{candidate.component}")
 

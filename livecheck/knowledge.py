@@ -17,7 +17,7 @@ import msgspec
 
 from livecheck import guarded, wording
 from livecheck.diagnosis.worksheet_table import Worksheet
-from livecheck.guided.model import Table
+from livecheck.guided.rows import GuidedTable
 from livecheck.records import (
     BenchTable,
     Caution,
@@ -67,9 +67,9 @@ def worksheet() -> Worksheet:
     return sheet
 
 
-def guided() -> Table:
+def guided() -> GuidedTable:
     """The guided checks. Raises BrokenTable, which a test keeps from ever happening."""
-    table: Table = _row(Table, _builtin("guided.toml"), "guided.toml")
+    table: GuidedTable = _row(GuidedTable, _builtin("guided.toml"), "guided.toml")
     return table
 
 

@@ -13,44 +13,12 @@ from pathlib import Path
 
 import pytest
 
+from tests.import_graph import dependencies, imports, modules, within
+
 PACKAGE = Path(__file__).parent.parent / "livecheck"
 
 
-def _name(path: Path) -> str:
-    parts = path.relative_to(PACKAGE.parent).with_suffix("").parts
-    return ".".join(parts[:-1] if parts[-1] == "__init__" else parts)
-
-
-MODULES = {_name(path): path.read_text("utf-8") for path in sorted(PACKAGE.rglob("*.py"))}
-
-
-def within(name: str, *packages: str) -> bool:
-    """Whether a module is one of these, or lies in one of them."""
-    return any(name == package or name.startswith(f"{package}.") for package in packages)
-
-
-def imports(module: str, source: str) -> Iterator[tuple[str, bool]]:
-    """What a module imports, relative names resolved; True where only on demand."""
-    package = module if _is_package(module) else module.rpartition(".")[0]
-
-    def walk(node: ast.AST, on_demand: bool) -> Iterator[tuple[str, bool]]:
-        if isinstance(node, ast.Import):
-            yield from ((alias.name, on_demand) for alias in node.names)
-        elif isinstance(node, ast.ImportFrom):
-            above = package.split(".")[: len(package.split(".")) - node.level + 1]
-            base = ".".join([*(above if node.level else []), *filter(None, [node.module])])
-            yield from ((f"{base}.{alias.name}", on_demand) for alias in node.names)
-        later = isinstance(node, ast.FunctionDef | ast.AsyncFunctionDef) or (
-            isinstance(node, ast.If) and ast.unparse(node.test) == "TYPE_CHECKING"
-        )
-        for child in ast.iter_child_nodes(node):
-            yield from walk(child, on_demand or later)
-
-    yield from walk(ast.parse(source), False)
-
-
-def _is_package(module: str) -> bool:
-    return (PACKAGE.parent / module.replace(".", "/")).is_dir()
+MODULES = modules("livecheck")
 
 
 def wrong_imports(module: str, source: str) -> list[str]:
@@ -105,16 +73,6 @@ def test_who_may_import_whom(module: str) -> None:
 def test_wrong_imports_are_seen(module: str, source: str, complaints: int) -> None:
     """The scan of imports finds what it is for."""
     assert len(wrong_imports(module, source)) == complaints
-
-
-def dependencies(sources: dict[str, str]) -> dict[str, set[str]]:
-    """Module -> the modules of the package it names in any import, late ones included."""
-    found: dict[str, set[str]] = {}
-    for module, source in sources.items():
-        named = {name for name, _ in imports(module, source)}
-        whole = {n if n in sources else n.rpartition(".")[0] for n in named}
-        found[module] = {n for n in whole if n in sources and n != module}
-    return found
 
 
 def cycle(sources: dict[str, str]) -> list[str]:

@@ -10,6 +10,7 @@ from collections.abc import Iterator, Sequence
 import msgspec
 
 from livecheck import wording
+from livecheck.chances import percent
 from livecheck.console.judged_case import JudgedCase
 from livecheck.console.verdict_lines import HANDED, REPORT, STEP, UNTESTED, step_words
 from livecheck.diagnosis.handover import compare
@@ -26,18 +27,18 @@ class Proof(msgspec.Struct, frozen=True):
 
 def behind(case: JudgedCase, key: str) -> list[Proof]:
     """The lines behind a claim; never empty."""
-    sort, _, rest = key.partition(":")
-    if sort == "component":
+    kind, _, rest = key.partition(":")
+    if kind == "component":
         proofs = list(_of_component(case, rest))
-    elif sort == "side":
+    elif kind == "side":
         proofs = list(_of_side(case, Side(rest)))
-    elif sort == HANDED:
+    elif kind == HANDED:
         proofs = list(_of_hand_over(case))
-    elif sort == UNTESTED:
+    elif kind == UNTESTED:
         proofs = list(_missed(case.loaded.runs))
-    elif sort == STEP and case.location.next_step is not None:
+    elif kind == STEP and case.location.next_step is not None:
         proofs = list(_of_step(case, case.location.next_step))
-    elif sort in (REPORT, "damaged"):
+    elif kind in (REPORT, "damaged"):
         proofs = [Proof("This is a file on the shop drive; the program reads it, and that is all.")]
     else:
         proofs = list(_of_verdict(case))
@@ -97,7 +98,7 @@ def _proof(word: str, run: Run, reading: Reading) -> Proof:
 def _of_step(case: JudgedCase, step: NextStep) -> Iterator[Proof]:
     yield Proof(f"Why: {step.why}")
     for outcome in step.outcomes:
-        share = wording.percent(outcome.probability)
+        share = percent(outcome.probability)
         yield Proof(f"If {outcome.result} ({share}): {outcome.means}")
     for check in step.checks:
         yield Proof(f"What decides: {wording.question(check, case.tables)}")

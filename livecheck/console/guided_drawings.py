@@ -8,7 +8,7 @@ from livecheck.console.glyphs import FAINT, FULL, HALF
 from livecheck.wording import clean
 
 if TYPE_CHECKING:
-    from livecheck.guided import Keys, Pattern, Trace
+    from livecheck.guided import Keys, ScreenPattern, Trace
 
 KEY_MARKS: Final = {
     "open": ("[", "]"),
@@ -58,17 +58,17 @@ FIELDS: Final = {
 """Pure colours: the dark ones of the console have one primary alone, the bright ones mix."""
 
 
-def pattern(wanted: Pattern, width: int, height: int) -> tuple[list[str], str]:
+def pattern(wanted: ScreenPattern, width: int, height: int) -> tuple[list[str], str]:
     """Rows that fill the screen, and the style they are drawn in."""
     plain = "ansi_bright_white on ansi_black"
-    if wanted.sort == "field":
+    if wanted.kind == "field":
         cell, style = FIELDS.get(wanted.colour, FIELDS["white"])
         return [cell * width] * height, style
-    if wanted.sort == "grid":
+    if wanted.kind == "grid":
         lines = ("┼───" * (width // 4 + 1), "│   " * (width // 4 + 1))
         return [lines[y % 2][:width] for y in range(height)], plain
     shades = (" ", FAINT, HALF, FULL)
-    if wanted.sort == "steps":
+    if wanted.kind == "steps":
         each = max(1, width // (2 * len(shades)))
         row = "".join(shades[min(len(shades) - 1, x // each // 2)] for x in range(width))
     else:

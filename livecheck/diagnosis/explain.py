@@ -14,7 +14,7 @@ from livecheck.diagnosis.likelihood import Likelihood
 from livecheck.diagnosis.patterns import Trial
 from livecheck.diagnosis.priors import Weights
 from livecheck.diagnosis.verdict import Group, Verdict
-from livecheck.records import Evidence, Knowledge, Outcome, Record, Side
+from livecheck.records import Evidence, Knowledge, Outcome, Record, Side, whole_percent
 
 SECOND: Final = 0.2
 """A further fault less likely than this is not spoken of."""
@@ -126,11 +126,8 @@ def _evidence(one: Exercise, weight: float) -> Evidence:
 
 def percent(probability: float, knowledge: Knowledge) -> str:
     """A probability as whole per cent, never a bare 0 or 100."""
-    if probability > 0.995:
-        return knowledge.say("percent.over", percent=99)
-    if probability < 0.005:
-        return knowledge.say("percent.under", percent=1)
-    return knowledge.say("percent.about", percent=f"{100 * probability:.0f}")
+    key, number = whole_percent(probability)
+    return knowledge.say(f"percent.{key}", percent=number)
 
 
 def _sentence(

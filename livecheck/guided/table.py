@@ -7,11 +7,22 @@ from collections.abc import Callable, Iterator
 from functools import partial
 from typing import Final
 
-from livecheck.guided import ask, camera, keyboard, moments, pad, pointer, ports, present, sound
-from livecheck.guided.model import Guide, Need, Offer, Table, Target
+from livecheck.guided import (
+    ask,
+    camera,
+    keyboard,
+    pad,
+    pointer,
+    ports,
+    present,
+    sound,
+    wait_for_change,
+)
+from livecheck.guided.rows import GuidedTable, GuideOffer, GuideTarget, Need
+from livecheck.guided.steps import Guide
 from livecheck.records import Device, InputFacts, Inventory, Knowledge, Part, Place
 
-GUIDES: Final[dict[str, Callable[[Offer, Knowledge], Guide]]] = {
+GUIDES: Final[dict[str, Callable[[GuideOffer, Knowledge], Guide]]] = {
     "question": ask.Question,
     "display": ask.Display,
     "backlight": ask.Backlight,
@@ -19,10 +30,10 @@ GUIDES: Final[dict[str, Callable[[Offer, Knowledge], Guide]]] = {
     "pointer": pointer.Pointer,
     "ports": ports.Ports,
     "cards": ports.Cards,
-    "cable": moments.Cable,
-    "lid": moments.Lid,
-    "sensor": moments.Sensor,
-    "clock": moments.Clock,
+    "cable": wait_for_change.Cable,
+    "lid": wait_for_change.Lid,
+    "sensor": wait_for_change.Sensor,
+    "clock": wait_for_change.Clock,
     "speakers": sound.Speakers,
     "microphone": sound.Microphone,
     "camera": camera.Camera,
@@ -31,27 +42,27 @@ GUIDES: Final[dict[str, Callable[[Offer, Knowledge], Guide]]] = {
 """Name in the table -> state machine; the keyboard's wants its drawing too."""
 
 
-def offered(inventory: Inventory, table: Table) -> tuple[Offer, ...]:
+def offered(inventory: Inventory, table: GuidedTable) -> tuple[GuideOffer, ...]:
     """The checks whose hardware is there, in the table's order; all others cost nothing."""
-    offers: list[Offer] = []
+    offers: list[GuideOffer] = []
     for row in table.check:
         found = {t.component + (t.path or ""): t for n in row.needs for t in _targets(n, inventory)}
         targets = tuple(found.values())
         if row.each:
-            offers += [Offer(row=row, targets=(target,)) for target in targets]
+            offers += [GuideOffer(row=row, targets=(target,)) for target in targets]
         elif targets:
-            offers.append(Offer(row=row, targets=targets))
+            offers.append(GuideOffer(row=row, targets=targets))
     return tuple(offers)
 
 
-def open_guide(offer: Offer, knowledge: Knowledge, table: Table) -> Guide:
+def open_guide(offer: GuideOffer, knowledge: Knowledge, table: GuidedTable) -> Guide:
     """The state machine of an offered check, ready to start."""
     if offer.row.guide == "keyboard":
         return keyboard.Keyboard(offer, knowledge, table.keys)
     return GUIDES[offer.row.guide](offer, knowledge)
 
 
-def _targets(need: Need, inventory: Inventory) -> Iterator[Target]:
+def _targets(need: Need, inventory: Inventory) -> Iterator[GuideTarget]:
     if need.device is not None:
         owners = _names(inventory)
         yield from (_of_device(d, owners) for d in inventory.devices if _fits_device(need, d))
@@ -94,9 +105,9 @@ def _named(need: Need, words: str) -> bool:
     return need.named is None or re.search(need.named, words) is not None
 
 
-def _of_device(device: Device, owners: dict[str, str]) -> Target:
+def _of_device(device: Device, owners: dict[str, str]) -> GuideTarget:
     component = device.component or "machine"
-    return Target(
+    return GuideTarget(
         component=component,
         name=owners.get(component) or device.description or device.name,
         device=device.name,
@@ -106,12 +117,12 @@ def _of_device(device: Device, owners: dict[str, str]) -> Target:
     )
 
 
-def _of_part(part: Part, inventory: Inventory) -> Target:
+def _of_part(part: Part, inventory: Inventory) -> GuideTarget:
     """A part, with the input or display device that shows what it does."""
     own = [d for d in inventory.devices if d.component == part.id]
     own += [d for d in inventory.devices if d.name == part.sound_card]
     device = next(filter(partial(_shows, part.kind), own), own[0] if own else None)
-    return Target(
+    return GuideTarget(
         component=part.id,
         name=part.name,
         device=device.name if device else None,
@@ -127,5 +138,5 @@ def _shows(kind: str, device: Device) -> bool:
     return kind == "panel" and device.subsystem == "drm"
 
 
-def _of_place(place: Place) -> Target:
-    return Target(component=place.id, name=place.name, place=place)
+def _of_place(place: Place) -> GuideTarget:
+    return GuideTarget(component=place.id, name=place.name, place=place)

@@ -55,7 +55,7 @@ COMPLETE: Final = ("pci", "usb", "block", "net", "power_supply")
 
 def take(host: Host) -> Inventory:
     """Enumerate everything. Never raises: what could not be read is in ``gaps``."""
-    seen = Seen(ids.load(host))
+    seen = Seen(ids.load(host), smbios.tables(host))
     for what, finder in (*FINDERS, ("the rest", _rest)):
         try:
             seen.add(finder(host, seen))

@@ -20,7 +20,8 @@ import msgspec
 
 from livecheck.diagnosis.identity import believable
 from livecheck.host import UdevDevice
-from livecheck.inventory.ids import Names
+from livecheck.inventory.ids import IdDatabase
+from livecheck.inventory.smbios_types import Tables
 from livecheck.records import (
     Controller,
     Device,
@@ -48,9 +49,11 @@ class Contribution(Record, frozen=True, kw_only=True):
 class Seen:
     """What the finders so far handed in, by id and by path in sysfs."""
 
-    def __init__(self, names: Names | None = None) -> None:
-        self.names = names if names is not None else Names()
+    def __init__(self, names: IdDatabase | None = None, tables: Tables | None = None) -> None:
+        self.names = names if names is not None else IdDatabase()
         """Names of vendors and devices by the ID databases."""
+        self.tables = tables
+        """The firmware's SMBIOS table, read once for all; None: there is none to be read."""
         self.machine: Machine | None = None
         self.controllers: dict[str, Controller] = {}
         self.places: dict[str, Place] = {}

@@ -25,6 +25,9 @@ _SAYS: Final = {
 }
 
 
+CHANGED: Final = "the link changed state"
+
+
 def _exception(match: re.Match[str]) -> Judged:
     mask, s_error = int(match["mask"], 16), int(match["serr"], 16)
     names = words.bits(s_error, words.S_ERROR)
@@ -48,7 +51,7 @@ def _exception(match: re.Match[str]) -> Judged:
 def _link_state(names: tuple[str, ...]) -> Judged:
     """Bits that say no data was damaged: waking up, power saving; or a device that came or went."""
     went = words.S_ERROR_EXCHANGE in names
-    says = "the port saw its drive come or go" if went else "the link changed state"
+    says = "the port saw its drive come or go" if went else CHANGED
     return LINK, f"{says} ({', '.join(names)})", went
 
 
@@ -68,7 +71,7 @@ def _s_error(match: re.Match[str]) -> Judged:
         return HOST_BUS, "the host adapter reported an internal error", True
     if "Proto" in names or "UnrecFIS" in names:
         return PROTOCOL, f"the link reported {', '.join(names)}", True
-    return LINK, f"the link changed state ({', '.join(names)})", False
+    return LINK, f"{CHANGED} ({', '.join(names)})", False
 
 
 def _error_word(match: re.Match[str]) -> Judged:
@@ -98,7 +101,7 @@ def _description(match: re.Match[str]) -> Judged:
         return LINK, f"{_SAYS[LINK]}: {what}", True
     if what == "unknown FIS":
         return PROTOCOL, "the controller was sent a frame it does not know", True
-    return LINK, f"the link changed state: {what}", False
+    return LINK, f"{CHANGED}: {what}", False
 
 
 def _link_down(match: re.Match[str]) -> Judged:

@@ -12,7 +12,7 @@ from typing import Final
 
 import msgspec
 
-from livecheck.kernel_log import machine_check, nvme, scsi, words
+from livecheck.kernel_log import machine_check, scsi, words
 from livecheck.records import KernelEvent
 
 NEAR_SECONDS: Final = 2.0
@@ -70,12 +70,12 @@ def _refused(found: Sequence[KernelEvent]) -> Iterator[KernelEvent]:
     statuses: dict[str, set[bool]] = {}
     for event in found:
         if event.subsystem == "nvme" and " / sc 0x" in event.raw and event.device:
-            statuses.setdefault(event.device, set()).add(nvme.LOCKED in event.says)
+            statuses.setdefault(event.device, set()).add(words.LOCKED in event.says)
     locked = {device for device, refused in statuses.items() if refused == {True}}
     for event in found:
         if event.subsystem == "block" and event.layer == words.MEDIUM and event.device in locked:
             yield msgspec.structs.replace(
-                event, layer=words.PROTOCOL, serious=False, says=nvme.LOCKED
+                event, layer=words.PROTOCOL, serious=False, says=words.LOCKED
             )
         else:
             yield event

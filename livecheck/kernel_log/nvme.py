@@ -11,9 +11,7 @@ from typing import Final
 
 from livecheck.kernel_log import words
 from livecheck.kernel_log.rules import Family, Judged, chatter, judged, rule
-from livecheck.kernel_log.words import HOST_BUS, LINK, MEDIUM, OTHER, PROTOCOL, TIMEOUT
-
-LOCKED: Final = "the drive refused access: it is locked, or its settings forbid it"
+from livecheck.kernel_log.words import HOST_BUS, LINK, LOCKED, MEDIUM, OTHER, PROTOCOL, TIMEOUT
 
 _STATUS: Final[dict[tuple[int, int], tuple[str, str, bool]]] = {
     (0, 0x04): (HOST_BUS, "data did not get through to memory", True),

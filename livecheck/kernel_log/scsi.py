@@ -14,6 +14,7 @@ from livecheck.kernel_log import words
 from livecheck.kernel_log.rules import Family, Judged, Rule, apply, chatter, judged, rule
 from livecheck.kernel_log.words import HOST_BUS, LINK, MEDIUM, OTHER, PROTOCOL, TIMEOUT
 
+OF_A_DISC: Final = " (of the disc in the drive)"
 HARDWARE_ERROR: Final = "the device answered: hardware error"
 
 _HOST_BYTES: Final = (
@@ -58,6 +59,7 @@ _ADDITIONAL: Final = tuple(
     for pattern, layer, says, serious in (
         (r"id crc or ecc|address mark|record not found|data sync",
          MEDIUM, "the medium failed", True),
+        (r"access denied|security conflict|data is locked", PROTOCOL, words.LOCKED, False),
         (r"time-?out", TIMEOUT, "the device waited in vain", True),
         (r"crc|parity|communication failure|\bnak\b|initiator detected error|protocol service",
          LINK, "data was damaged on the way", True),
@@ -87,7 +89,7 @@ def _of_a_disc(known: Rule) -> Rule:
     def judge(match: re.Match[str]) -> Judged:
         layer, says, serious = apply(known, match)
         way = layer in (LINK, HOST_BUS)
-        return layer, says if way else f"{says} (of the disc in the drive)", serious and way
+        return layer, says if way else f"{says}{OF_A_DISC}", serious and way
 
     return Rule(known.pattern, judge=judge)
 

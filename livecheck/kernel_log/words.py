@@ -22,6 +22,8 @@ FIRMWARE: Final = "firmware"
 GRAPHICS: Final = "graphics"
 OTHER: Final = "other"
 
+LOCKED: Final = "the drive refused access: it is locked, or its settings forbid it"
+
 LAYERS: Final = frozenset(
     {MEDIUM, LINK, HOST_BUS, TIMEOUT, PROTOCOL, MACHINE_CHECK}
     | {POWER, THERMAL, FIRMWARE, GRAPHICS, OTHER}

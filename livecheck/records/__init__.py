@@ -41,6 +41,7 @@ from livecheck.records.base import (
     Value,
     encode,
     spelt,
+    whole_percent,
 )
 from livecheck.records.facts import (
     BlockFacts,
@@ -150,4 +151,5 @@ __all__ = [
     "decode",
     "encode",
     "spelt",
+    "whole_percent",
 ]

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 
 from livecheck import knowledge
-from livecheck.guided import Event, Guide, Offer, Step, offered, open_guide
+from livecheck.guided import Event, Guide, GuideOffer, GuideStep, offered, open_guide
 from livecheck.records import (
     CameraFacts,
     Device,
@@ -86,7 +86,7 @@ LAPTOP = Inventory(
 )
 
 
-def offer(name: str, inventory: Inventory = LAPTOP) -> Offer:
+def offer(name: str, inventory: Inventory = LAPTOP) -> GuideOffer:
     """The first check of this name that the machine has the hardware for."""
     return next(o for o in offered(inventory, TABLE) if o.row.name == name)
 
@@ -96,9 +96,21 @@ def open_check(name: str) -> Guide:
     return open_guide(offer(name), TABLES, TABLE)
 
 
-def walk(guide: Guide, events: Iterable[Event]) -> Step:
+def walk(guide: Guide, events: Iterable[Event]) -> GuideStep:
     """The step after these events."""
     step = guide.start()
     for event in events:
         step = guide.feed(event)
     return step
+
+
+class At:
+    """A technician made of two functions (``livecheck.guided.drive.Technician``)."""
+
+    def __init__(
+        self,
+        ask: Callable[[GuideStep], Event | None],
+        show: Callable[[GuideStep], None] = lambda step: None,
+    ) -> None:
+        self.ask = ask
+        self.show = show

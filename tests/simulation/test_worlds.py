@@ -129,6 +129,24 @@ def _only(machine: Technician, name: str) -> bool:
     return [known for known, _ in machine.types()] == [name]
 
 
+def test_a_part_that_was_replaced_stays_bad_and_is_not_bought_twice() -> None:
+    machine = next(m for s in itertools.count() if _only(m := Technician(s, TABLES), "bad module"))
+    machine.look()
+    machine.habits = machine.habits._replace(bad_spare=0.0)
+    fault = machine.came_with[0]
+    if machine.items[fault.where].soldered:
+        pytest.skip("the module is soldered in this world")
+    machine.order(fault.where, "memory-module")
+    assert not machine.left()
+    place = machine.home(machine.items[fault.where])
+    machine.perform(actions.PUT_BACK, fault.where, place, (), ())
+    assert machine.left() == [fault]
+    machine.order(fault.where, "memory-module")
+    assert not machine.left()
+    assert machine.orders == [fault.where]
+    assert machine.wrong_orders == 0
+
+
 def test_a_sound_board_that_is_bought_is_counted_and_cures_nothing() -> None:
     machine = next(m for s in itertools.count() if _only(m := Technician(s, TABLES), "worn medium"))
     machine.look()
@@ -147,6 +165,31 @@ def test_every_step_of_the_engine_has_hands_and_an_unknown_one_is_said_to_be_imp
     machine.perform("dance around it", "machine", None, (), ())
     assert "dance around it: machine" in machine.cannot
     assert len(machine.runs) == 1
+
+
+@pytest.mark.parametrize(
+    ("name", "step"),
+    [
+        ("hung power controller", "take all power away"),
+        ("residue of a spill", "look inside"),
+        ("oxidised module contacts", "clean contacts"),
+        ("drive lead", "exchange lead"),
+    ],
+)
+def test_steps_the_plan_asks_for_cure_what_they_are_meant_for(name: str, step: str) -> None:
+    cured = []
+    for seed in range(6000):
+        machine = Technician(seed, TABLES)
+        if not _only(machine, name):
+            continue
+        machine.look()
+        machine.habits = machine.habits._replace(not_done=0.0)
+        machine.came_with[0].reseats = True
+        machine.perform(step, machine.came_with[0].where, None, (), ())
+        cured.append(not machine.left())
+        if len(cured) == 8:
+            break
+    assert sum(cured) >= 5
 
 
 def test_worlds_differ_in_how_readily_a_fault_shows() -> None:

@@ -14,7 +14,7 @@ from textual.content import Content
 from textual.screen import Screen
 from textual.widget import Widget
 from textual.widgets import Static
-from textual.worker import get_current_worker
+from textual.worker import Worker, get_current_worker
 
 from livecheck import guided, wording
 from livecheck.console import guided_drawings
@@ -22,15 +22,15 @@ from livecheck.console.frame import BenchScreen
 from livecheck.guided.drive import drive
 
 if TYPE_CHECKING:
-    from livecheck.guided import Event, Guide, Pattern, Step
-    from livecheck.guided.bench import Bench
+    from livecheck.guided import Event, Guide, GuideStep, ScreenPattern
+    from livecheck.guided.bench import GuideBench
     from livecheck.host import Host
 
 WAIT: Final = 0.05
 """Seconds an answer is waited for before devices are looked at again."""
 
 
-class GuideScreen(BenchScreen["Step | None"]):
+class GuideScreen(BenchScreen["GuideStep | None"]):
     """One check, from its first step to its last."""
 
     HELP = """# A guided check
@@ -44,7 +44,7 @@ is told as not tested.
     ]
 
     def __init__(
-        self, title: str, cautions: Sequence[str], guide: Guide, host: Host, bench: Bench
+        self, title: str, cautions: Sequence[str], guide: Guide, host: Host, bench: GuideBench
     ) -> None:
         super().__init__()
         self._title = title
@@ -52,8 +52,8 @@ is told as not tested.
         self._guide = guide
         self._host = host
         self._bench = bench
-        self._answers: queue.SimpleQueue[Event] = queue.SimpleQueue()
-        self._step: Step | None = None
+        self.answers: queue.SimpleQueue[Event] = queue.SimpleQueue()
+        self._step: GuideStep | None = None
 
     def where(self) -> str:
         """The check."""
@@ -75,35 +75,22 @@ is told as not tested.
     @work(thread=True, exclusive=True, group="guide")
     def _drive(self) -> None:
         worker = get_current_worker()
-
-        def show(step: Step) -> None:
-            if not worker.is_cancelled:
-                self.app.call_from_thread(self.take, step)
-
-        def ask(step: Step) -> Event | None:
-            if worker.is_cancelled:
-                return guided.Skip()
-            try:
-                return self._answers.get(timeout=WAIT)
-            except queue.Empty:
-                return None
-
-        step = drive(self._guide, self._host, self._bench, show, ask)
+        step = drive(self._guide, self._host, self._bench, _AtScreen(self, worker))
         if not worker.is_cancelled:
             self.app.call_from_thread(self._end, step)
 
-    def _end(self, step: Step) -> None:
+    def _end(self, step: GuideStep) -> None:
         # A pattern, or help, may stand in front.
         while self.app.screen is not self and len(self.app.screen_stack) > 1:
             self.app.pop_screen()
         self.dismiss(step)
 
-    def take(self, step: Step) -> None:
+    def take(self, step: GuideStep) -> None:
         """Show a step."""
         self._step = step
         if step.done:
             return
-        if isinstance(step.picture, guided.Pattern):
+        if isinstance(step.picture, guided.ScreenPattern):
             self._paint(step.picture)
             return
         if isinstance(self.app.screen, PatternScreen):
@@ -112,12 +99,12 @@ is told as not tested.
         self.query_one("#picture", Static).update("\n".join(self._picture(step)))
         self.query_one("#asked", Static).update("\n".join(map(wording.clean, _asked(step))))
 
-    def _lines(self, step: Step) -> Iterator[str]:
+    def _lines(self, step: GuideStep) -> Iterator[str]:
         yield from step.lines
         if step.progress is not None:
             yield f"{step.progress:.0%} done"
 
-    def _picture(self, step: Step) -> list[str]:
+    def _picture(self, step: GuideStep) -> list[str]:
         width, height = self.size.width - 4, max(4, self.size.height - 12)
         if isinstance(step.picture, guided.Keys):
             return guided_drawings.keyboard(step.picture, width)
@@ -125,11 +112,11 @@ is told as not tested.
             return guided_drawings.surface(step.picture, width, height)
         return []
 
-    def _paint(self, pattern: Pattern) -> None:
+    def _paint(self, pattern: ScreenPattern) -> None:
         if isinstance(self.app.screen, PatternScreen):
             self.app.screen.paint(pattern)
         else:
-            self.app.push_screen(PatternScreen(pattern, self._answers.put))
+            self.app.push_screen(PatternScreen(pattern, self.answers.put))
 
     def on_key(self, event: events.Key) -> None:
         """A letter that answers; Enter takes the only way on."""
@@ -140,18 +127,40 @@ is told as not tested.
         choice = next((c for c in step.choices if c.key == event.key), only)
         if choice is not None:
             event.stop()
-            self._answers.put(guided.Answered(value=choice.value))
+            self.answers.put(guided.Answered(value=choice.value))
 
     def action_skip(self) -> None:
         """Leave the check out."""
-        self._answers.put(guided.Skip())
+        self.answers.put(guided.Skip())
 
     def action_stop(self) -> None:
         """Leave it out, and those after it."""
         self.dismiss(None)
 
 
-def _asked(step: Step) -> Iterator[str]:
+class _AtScreen:
+    """The technician at the screen, for the thread that drives the check."""
+
+    def __init__(self, screen: GuideScreen, worker: Worker[None]) -> None:
+        self._screen = screen
+        self._worker = worker
+
+    def show(self, step: GuideStep) -> None:
+        """Draw it."""
+        if not self._worker.is_cancelled:
+            self._screen.app.call_from_thread(self._screen.take, step)
+
+    def ask(self, step: GuideStep) -> Event | None:
+        """What was pressed."""
+        if self._worker.is_cancelled:
+            return guided.Skip()
+        try:
+            return self._screen.answers.get(timeout=WAIT)
+        except queue.Empty:
+            return None
+
+
+def _asked(step: GuideStep) -> Iterator[str]:
     if step.question:
         yield step.question
     for choice in step.choices:
@@ -161,7 +170,7 @@ def _asked(step: Step) -> Iterator[str]:
 class PatternScreen(Screen[None]):
     """A test pattern from edge to edge; any key goes on, Esc leaves the check out."""
 
-    def __init__(self, pattern: Pattern, answer: Callable[[Event], None]) -> None:
+    def __init__(self, pattern: ScreenPattern, answer: Callable[[Event], None]) -> None:
         super().__init__()
         self._answer = answer
         self._area = Painted(pattern)
@@ -169,7 +178,7 @@ class PatternScreen(Screen[None]):
     def compose(self) -> ComposeResult:
         yield self._area
 
-    def paint(self, pattern: Pattern) -> None:
+    def paint(self, pattern: ScreenPattern) -> None:
         """The next one."""
         self._area.pattern = pattern
         self._area.refresh()
@@ -184,7 +193,7 @@ class PatternScreen(Screen[None]):
 class Painted(Widget):
     """Every cell of the screen."""
 
-    def __init__(self, pattern: Pattern) -> None:
+    def __init__(self, pattern: ScreenPattern) -> None:
         super().__init__(id="painted")
         self.pattern = pattern
 

@@ -15,8 +15,8 @@ from livecheck.console.screens.guide import GuideScreen
 from livecheck.console.text_list import TextList, TextRow
 
 if TYPE_CHECKING:
-    from livecheck.guided import Offer, Step, Table
-    from livecheck.guided.bench import Bench
+    from livecheck.guided import GuidedTable, GuideOffer, GuideStep
+    from livecheck.guided.bench import GuideBench
     from livecheck.host import Host
     from livecheck.records import Knowledge, NotTested, Reading
 
@@ -24,9 +24,9 @@ if TYPE_CHECKING:
 class Given:
     """What guided checks gave so far, by the number of the offer."""
 
-    def __init__(self, offers: Sequence[Offer]) -> None:
+    def __init__(self, offers: Sequence[GuideOffer]) -> None:
         self.offers = tuple(offers)
-        self.steps: dict[int, Step] = {}
+        self.steps: dict[int, GuideStep] = {}
 
     def readings(self) -> tuple[Reading, ...]:
         """All readings."""
@@ -58,7 +58,12 @@ into the case, open ones as not tested. Esc leaves and saves nothing.
     ]
 
     def __init__(
-        self, offers: Sequence[Offer], table: Table, tables: Knowledge, host: Host, bench: Bench
+        self,
+        offers: Sequence[GuideOffer],
+        table: GuidedTable,
+        tables: Knowledge,
+        host: Host,
+        bench: GuideBench,
     ) -> None:
         super().__init__()
         self.given = Given(offers)
@@ -122,7 +127,7 @@ into the case, open ones as not tested. Esc leaves and saves nothing.
         known = (self._tables.cautions.get(name) for name in offer.row.cautions)
         cautions = tuple(caution.text for caution in known if caution is not None)
 
-        def done(step: Step | None) -> None:
+        def done(step: GuideStep | None) -> None:
             if step is None:
                 self._queue = []
             else:

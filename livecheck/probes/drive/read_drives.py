@@ -17,9 +17,9 @@ from livecheck.probes import Context, Yield
 from livecheck.probes.control import StopRequest
 from livecheck.probes.drive import link_watch
 from livecheck.probes.drive.read_device import direct
-from livecheck.probes.drive.read_findings import Limits, copy_first, findings
-from livecheck.probes.drive.read_plan import ALIGN, Plan, plan
-from livecheck.probes.drive.read_test import ReadTest
+from livecheck.probes.drive.read_findings import Limits, copy_advice, findings
+from livecheck.probes.drive.read_plan import ALIGN, ReadPlan, plan
+from livecheck.probes.drive.read_test import ReadTest, Surroundings
 from livecheck.probes.finding import Finding
 from livecheck.records import BlockFacts, NotTested, Part
 
@@ -53,7 +53,7 @@ def _part(
         return
     before = link_watch.take(context, part, block)
     if before.failing and context.depth != "quick" and span is None:
-        why = f"the drive says of itself that it is failing. {copy_first(size, None)}"
+        why = f"the drive says of itself that it is failing. {copy_advice(size, None)}"
         yield NotTested(what=f"{WHAT} whole", why=why, at=part.id)
         context = msgspec.structs.replace(context, depth="quick")
     planned = planned_for(context, size)
@@ -78,7 +78,7 @@ def _part(
             yield one.reading(part.id, source(block), block, ("under load",))
 
 
-def planned_for(context: Context, size: int) -> Plan:
+def planned_for(context: Context, size: int) -> ReadPlan:
     """What is read of a drive of this size: the range asked for, or what the depth says."""
     span = context.span
     if span is None:
@@ -87,17 +87,19 @@ def planned_for(context: Context, size: int) -> Plan:
 
 
 def reading_test(
-    context: Context, descriptor: int, block: str, planned: Plan, stopped: Callable[[], bool]
+    context: Context, descriptor: int, block: str, planned: ReadPlan, stopped: Callable[[], bool]
 ) -> ReadTest:
     """A test of an open drive."""
     return ReadTest(
         direct(descriptor),
         planned,
         context.depth if context.span is None else "full",
-        sector=sector_bytes(context.host, block),
-        gone=lambda: is_gone(context.host, block),
-        control=context.control,
-        stopped=stopped,
+        Surroundings(
+            sector=sector_bytes(context.host, block),
+            gone=lambda: is_gone(context.host, block),
+            control=context.control,
+            stopped=stopped,
+        ),
     )
 
 
@@ -129,7 +131,7 @@ def limits(context: Context) -> Limits:
 
 
 def _links(
-    context: Context, part: Part, block: str, before: link_watch.State
+    context: Context, part: Part, block: str, before: link_watch.LinkState
 ) -> tuple[Finding, ...]:
     after = link_watch.take(context, part, block)
     events = link_watch.new_events(context, part.id, before.newest)

@@ -4,24 +4,11 @@ from __future__ import annotations
 
 from typing import Final
 
-from livecheck.guided.ending import YES_NO, ended, not_judged, reading, skipped
-from livecheck.guided.model import (
-    NO,
-    YES,
-    Act,
-    Acted,
-    Answered,
-    Choice,
-    ClockSeen,
-    Event,
-    LidSeen,
-    LinkSeen,
-    Offer,
-    SensorSeen,
-    Skip,
-    Step,
-    Watch,
-)
+from livecheck.guided.ending import YES_NO, Basis, ended, not_judged, reading, skipped
+from livecheck.guided.events import Acted, Answered, Event, Skip
+from livecheck.guided.rows import GuideOffer
+from livecheck.guided.sights import ClockSeen, LidSeen, LinkSeen, SensorSeen
+from livecheck.guided.steps import NO, YES, Act, Choice, GuideStep, Watch
 from livecheck.records import Knowledge, Outcome
 from livecheck.wording import moment
 
@@ -31,19 +18,19 @@ NOTHING: Final = (Choice(value=NO, title="Done, and nothing changes here", key="
 class Waiting:
     """What they have in common: one thing watched, a way out, a skip."""
 
-    sort = ""
+    kind = ""
 
-    def __init__(self, offer: Offer, knowledge: Knowledge) -> None:
+    def __init__(self, offer: GuideOffer, knowledge: Knowledge) -> None:
         self._row, self._target = offer.row, offer.targets[0]
         check = knowledge.checks.get(self._row.becomes)
         self._limits = check.limits if check is not None else {}
         self._step = self._waiting()
 
-    def start(self) -> Step:
+    def start(self) -> GuideStep:
         """What to do."""
         return self._step
 
-    def feed(self, event: Event) -> Step:
+    def feed(self, event: Event) -> GuideStep:
         """What is seen ends it; so does the word that nothing is."""
         if self._step.done:
             return self._step
@@ -62,25 +49,25 @@ class Waiting:
     def _seen(self, event: Event) -> None:
         raise NotImplementedError
 
-    def _waiting(self, *more: str) -> Step:
-        watch = Watch(sort=self.sort, path=self._target.path or "")
-        return Step(lines=(*self._row.lines, *more), choices=NOTHING, watch=(watch,), tick=0.5)
+    def _waiting(self, *more: str) -> GuideStep:
+        watch = Watch(kind=self.kind, path=self._target.path or "")
+        return GuideStep(lines=(*self._row.lines, *more), choices=NOTHING, watch=(watch,), tick=0.5)
 
     def _pass(self, says: str, value: str | float | None = None, unit: str | None = None) -> None:
         self._step = ended(
-            reading(self._row, self._target, Outcome.PASSED, says, value=value, unit=unit)
+            reading(self._row, self._target, Outcome.PASSED, says, Basis(value=value, unit=unit))
         )
 
     def _fail(self, says: str, *, value: str | float | None = None, by: str = "measured") -> None:
         self._step = ended(
-            reading(self._row, self._target, Outcome.FAILED, says, value=value, by=by)
+            reading(self._row, self._target, Outcome.FAILED, says, Basis(value=value, by=by))
         )
 
 
 class Lid(Waiting):
     """Closed and opened again."""
 
-    sort = "lid"
+    kind = "lid"
     _closed = False
 
     def _seen(self, event: Event) -> None:
@@ -96,15 +83,15 @@ class Lid(Waiting):
 class Cable(Waiting):
     """A cable to a switch that works: carrier, speed, errors over a few seconds."""
 
-    sort = "link"
+    kind = "link"
     _first: LinkSeen | None = None
 
-    def _waiting(self, *more: str) -> Step:
+    def _waiting(self, *more: str) -> GuideStep:
         step = super()._waiting(*more)
         # Without its interface switched on, a port senses no cable.
-        act = Act(sort="up", number=1, path=self._target.path or "",
+        act = Act(kind="up", number=1, path=self._target.path or "",
                   device=self._target.device or "")  # fmt: skip
-        return Step(lines=step.lines, choices=step.choices, watch=step.watch, tick=step.tick,
+        return GuideStep(lines=step.lines, choices=step.choices, watch=step.watch, tick=step.tick,
                     act=act)  # fmt: skip
 
     def _seen(self, event: Event) -> None:
@@ -136,9 +123,9 @@ class Cable(Waiting):
 class Sensor(Waiting):
     """Moved, covered or lit: its values have to follow."""
 
-    sort = "sensor"
+    kind = "sensor"
 
-    def __init__(self, offer: Offer, knowledge: Knowledge) -> None:
+    def __init__(self, offer: GuideOffer, knowledge: Knowledge) -> None:
         super().__init__(offer, knowledge)
         self._spans: dict[str, tuple[float, float]] = {}
 
@@ -157,13 +144,13 @@ class Sensor(Waiting):
 class Clock(Waiting):
     """Whether the hardware clock runs, and shows the right time."""
 
-    sort = "clock"
+    kind = "clock"
     _first: ClockSeen | None = None
     _asked = False
 
-    def _waiting(self, *more: str) -> Step:
+    def _waiting(self, *more: str) -> GuideStep:
         step = super()._waiting(*more)
-        return Step(lines=step.lines, watch=step.watch, tick=step.tick)
+        return GuideStep(lines=step.lines, watch=step.watch, tick=step.tick)
 
     def _seen(self, event: Event) -> None:
         if not isinstance(event, ClockSeen) or self._asked:
@@ -182,7 +169,7 @@ class Clock(Waiting):
             return
         self._asked = True
         now = moment(_iso(event.epoch))
-        self._step = Step(lines=(f"The clock runs. It shows {now}.",),
+        self._step = GuideStep(lines=(f"The clock runs. It shows {now}.",),
                           question=self._row.asks, choices=YES_NO)  # fmt: skip
 
     def _answered(self, value: str) -> None:

@@ -10,9 +10,9 @@ from typing import Any
 from livecheck.casefile.shop import CaseEntry
 from livecheck.coverage import coverage
 from livecheck.demo import Step
+from livecheck.names import Names
 from livecheck.probes.runner import Event
 from livecheck.records import Knowledge, Location, NextStep, Outcome, Swap
-from livecheck.report.names import Names
 from livecheck.saving import Saved
 from livecheck.wording import clean, minutes
 

@@ -55,7 +55,7 @@ def add(commands: Subparsers) -> None:
 def _note(options: argparse.Namespace) -> int:
     from livecheck import printing
     from livecheck.judgement import save_report
-    from livecheck.report.names import Names
+    from livecheck.names import Names
     from livecheck.saving import note
 
     if not (options.cannot or options.can or options.spare):
@@ -77,7 +77,7 @@ def _note(options: argparse.Namespace) -> int:
 
 def _tree(options: argparse.Namespace) -> int:
     from livecheck.judgement import locate_case
-    from livecheck.report.names import Names
+    from livecheck.names import Names
     from livecheck.report.tree import path_tree
 
     loaded = load(options.case)

@@ -66,7 +66,7 @@ def _locate(options: argparse.Namespace) -> int:
         print_json(location)
     else:
         from livecheck import printing
-        from livecheck.report.names import Names
+        from livecheck.names import Names
 
         print(printing.location(location, Names(loaded.runs, tables)))
     return DONE

@@ -13,8 +13,8 @@ import msgspec
 
 from livecheck import wording
 from livecheck.diagnosis.handover import compare
+from livecheck.names import Names
 from livecheck.records import Candidate, Knowledge, Location, NextStep, Outcome, Reading, Run, Side
-from livecheck.report.names import Names
 
 if TYPE_CHECKING:
     from livecheck.casefile import Loaded
@@ -60,7 +60,7 @@ class Case(msgspec.Struct, frozen=True, kw_only=True):
     @property
     def names(self) -> Names:
         """What each component id means."""
-        return Names(self.loaded.runs, self.tables)
+        return Names(self.loaded.runs, self.tables, self.loaded.case.spares)
 
 
 def claims(case: Case) -> Iterator[Claim]:
@@ -190,17 +190,10 @@ def _sign(weight: float) -> str:
 
 def _of_component(case: Case, component: str) -> Iterator[Proof]:
     """Failed readings a fault in it would explain, and passed ones taken at it."""
-    from livecheck.report.faults import accuses
+    from livecheck.report.faults import accusing
 
-    names = case.names
-    meant = next((c for c in case.location.candidates if c.component == component), None)
-    suspect = names.of(component, meant.name if meant else "", meant.kind if meant else "")
-    for run in case.loaded.runs:
-        for reading in run.readings:
-            if reading.outcome is Outcome.FAILED and accuses(
-                run, reading, suspect, names, case.tables
-            ):
-                yield _proof("WOULD EXPLAIN", run, reading)
+    for run, reading in accusing(component, case.loaded.runs, case.names):
+        yield _proof("WOULD EXPLAIN", run, reading)
     for run in case.loaded.runs:
         for reading in run.readings:
             if reading.at == component and reading.outcome is Outcome.PASSED:

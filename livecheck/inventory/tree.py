@@ -18,10 +18,10 @@ from typing import TypeVar
 
 import msgspec
 
-from livecheck.diagnosis.identity import believable
 from livecheck.host import UdevDevice
 from livecheck.inventory.ids import Names
 from livecheck.records import Controller, Device, Machine, Part, Place, Presence, Record, Value
+from livecheck.topology.identity import believable
 
 
 class Contribution(Record, frozen=True, kw_only=True):

@@ -14,10 +14,10 @@ from typing import Final
 import msgspec
 
 from livecheck.casefile import atomic
-from livecheck.diagnosis.identity import board_names
 from livecheck.recorder import lines
 from livecheck.recorder.lines import Recorded
 from livecheck.records import DamagedRecord, Machine, Record, decode, encode
+from livecheck.topology.identity import board_names
 
 FOLDER: Final = ".recorder"
 

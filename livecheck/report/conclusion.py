@@ -7,9 +7,9 @@ from typing import Final
 
 import msgspec
 
+from livecheck.names import Named, Names
 from livecheck.records import Candidate, Caution, Knowledge, Location, NextStep, Outcome, Side
 from livecheck.report.faults import NEVER_ORDERED, SURE, WORTH_A_CARD
-from livecheck.report.names import Named, Names
 from livecheck.wording import kind_title, minutes, text
 
 MAX_SUSPECTS: Final = 6

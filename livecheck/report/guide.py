@@ -8,6 +8,7 @@ import msgspec
 
 from livecheck import __version__
 from livecheck.records import Blame, Caution, Check, Knowledge
+from livecheck.topology.blame import who
 from livecheck.wording import catalogue, kind_title, percent, quantity, text
 
 CHAPTERS: Final = (
@@ -92,9 +93,9 @@ def _row(check: Check, knowledge: Knowledge) -> CheckRow:
 
 
 def _who(blame: Blame, knowledge: Knowledge) -> str:
-    role, _, kind = blame.who.partition(":")
-    if kind:
-        return text(f"check-table.who-{role}", kind=kind_title(kind, knowledge))
-    if role in _ROLES:
-        return text(f"check-table.who-{role}")
-    return kind_title(role, knowledge)
+    meant = who(blame)
+    if meant.kind:
+        return text(f"check-table.who-{meant.role}", kind=kind_title(meant.kind, knowledge))
+    if meant.role in _ROLES:
+        return text(f"check-table.who-{meant.role}")
+    return kind_title(meant.role, knowledge)

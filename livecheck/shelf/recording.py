@@ -7,6 +7,7 @@ from typing import Final
 import msgspec
 
 from livecheck.casefile import CaseFolder, Loaded
+from livecheck.names import Names
 from livecheck.records import (
     Case,
     Controller,
@@ -17,9 +18,9 @@ from livecheck.records import (
     Proved,
     Record,
 )
-from livecheck.report.names import MAINBOARD, Names
 from livecheck.shelf.priors import NO_FAULT, SOFTWARE
 from livecheck.shelf.summary import fitted
+from livecheck.topology.ids import MAINBOARD
 from livecheck.wording import text
 
 WORTH_A_LINE: Final = 0.005

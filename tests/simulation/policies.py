@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Final
 
-from livecheck.diagnosis import actions, locate
+from livecheck.diagnosis import locate
+from livecheck.diagnosis.steps import actions
 from livecheck.records import Location, Outcome, Run, Side
 from tests.simulation.laptops import DEAD
 from tests.simulation.world import World

@@ -22,11 +22,12 @@ def shop_tables(root: Path, besides: str | None = None) -> tuple[Knowledge, str 
     """
     found, troubles = knowledge.load(), []
     for own in (root / name for name in knowledge.SHOP_TABLES):
-        if own.is_file():
-            try:
-                found = knowledge.with_shop_file(found, own)
-            except (knowledge.BrokenTable, OSError, UnicodeDecodeError) as error:
-                troubles.append(f"{error}. The built-in table is used.")
+        try:
+            found = knowledge.with_shop_file(found, own)
+        except FileNotFoundError:
+            continue
+        except (knowledge.BrokenTable, OSError) as error:
+            troubles.append(f"{error}. The built-in table is used.")
     try:
         if read_settings(root).priors.outcomes:
             outcomes, damaged = read_outcomes(Shop(root).cases_folder)

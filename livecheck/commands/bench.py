@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import argparse
 import signal
-from pathlib import Path
 from types import FrameType
 from typing import TYPE_CHECKING, Final
 
@@ -15,6 +14,7 @@ from livecheck.commands.common import (
     Failure,
     Subparsers,
     UsageError,
+    case_folder,
     common,
     load,
     print_json,
@@ -34,7 +34,7 @@ NO_SENSOR: Final = "this kernel finds no sensor here, so heat and power cannot b
 def add(commands: Subparsers) -> None:
     """Add ``note``, ``tree`` and ``meters``."""
     note = commands.add_parser("note", help="what this bench can and cannot do, kept in a case")
-    note.add_argument("case", metavar="CASE_DIR", type=Path)
+    note.add_argument("case", metavar="CASE_DIR", type=case_folder)
     note.add_argument("--cannot", metavar="STEP", action="append", default=[],
                       help="a step ruled out here, as in `no spare: drive`")  # fmt: skip
     note.add_argument("--can", metavar="STEP", action="append", default=[],
@@ -44,7 +44,7 @@ def add(commands: Subparsers) -> None:
     common(note, _note)
 
     tree = commands.add_parser("tree", help="parts and places of a case, with what was found")
-    tree.add_argument("case", metavar="CASE_DIR", type=Path)
+    tree.add_argument("case", metavar="CASE_DIR", type=case_folder)
     common(tree, _tree)
 
     meters = commands.add_parser("meters", help="heat, fans, power and battery, once a second")

@@ -13,7 +13,9 @@ from livecheck.commands.common import (
     DONE,
     Failure,
     Subparsers,
+    case_folder,
     common,
+    complain,
     load,
     print_json,
     read_tables,
@@ -31,11 +33,11 @@ if TYPE_CHECKING:
 def add(commands: Subparsers) -> None:
     """Add ``locate``, ``report`` and ``cases``."""
     locate = commands.add_parser("locate", help="fault location from a case's saved runs")
-    locate.add_argument("case", metavar="CASE_DIR", type=Path)
+    locate.add_argument("case", metavar="CASE_DIR", type=case_folder)
     common(locate, _locate)
 
     report = commands.add_parser("report", help="write a case's report again")
-    report.add_argument("case", metavar="CASE_DIR", type=Path)
+    report.add_argument("case", metavar="CASE_DIR", type=case_folder)
     report.add_argument("--to", metavar="FILE", type=Path)
     report.set_defaults(command=_report)
 
@@ -61,7 +63,7 @@ def _locate(options: argparse.Namespace) -> int:
     tables = read_tables(root_of(options.case), besides=loaded.case.id)
     location = locate_case(loaded, tables)
     for line in loaded.damaged:
-        print(f"livecheck: {line} (left as it is)", file=sys.stderr)
+        complain(f"{line} (left as it is)")
     if options.json:
         print_json(location)
     else:

@@ -8,6 +8,7 @@ import sys
 from types import FrameType
 from typing import TYPE_CHECKING, Final
 
+from livecheck import bigtext
 from livecheck.commands.common import (
     DONE,
     Failure,
@@ -34,27 +35,6 @@ NO_JACK: Final = (
     "this machine tells of no power jack, so losses cannot be counted (measure at the plug with "
     "a meter while the lead is moved: the worksheet asks for it)"
 )
-LETTERS: Final = {
-    " ": ("  ", "  ", "  ", "  ", "  "),
-    "P": ("####", "#  #", "####", "#   ", "#   "),
-    "O": ("####", "#  #", "#  #", "#  #", "####"),
-    "W": ("#   #", "#   #", "# # #", "## ##", "#   #"),
-    "E": ("####", "#   ", "### ", "#   ", "####"),
-    "R": ("####", "#  #", "####", "# # ", "#  #"),
-    "N": ("#   #", "##  #", "# # #", "#  ##", "#   #"),
-    "0": ("####", "#  #", "#  #", "#  #", "####"),
-    "1": ("  # ", " ## ", "  # ", "  # ", " ###"),
-    "2": ("####", "   #", "####", "#   ", "####"),
-    "3": ("####", "   #", "####", "   #", "####"),
-    "4": ("#  #", "#  #", "####", "   #", "   #"),
-    "5": ("####", "#   ", "####", "   #", "####"),
-    "6": ("####", "#   ", "####", "#  #", "####"),
-    "7": ("####", "   #", "  # ", " #  ", " #  "),
-    "8": ("####", "#  #", "####", "#  #", "####"),
-    "9": ("####", "#  #", "####", "   #", "####"),
-}
-"""Five lines of blocks a letter."""
-BLOCK: Final = "\u2588"
 
 
 def add(commands: Subparsers) -> None:
@@ -196,7 +176,7 @@ class _Screen:
                 _say(f"  {look.seconds:8.2f} s  {words}{tone}")
             return
         word = "NO POWER" if look.lost else "POWER"
-        rows = [*large(word), "", f"Losses: {look.count}", *large(str(look.count)), ""]
+        rows = [*_large(word), "", f"Losses: {look.count}", *_large(str(look.count)), ""]
         rows += [line(loss) for loss in look.losses[-5:]]
         # Clear, and begin at the top left (ECMA-48).
         sys.stderr.write("\x1b[2J\x1b[H" + "\r\n".join(rows) + f"\r\n{tone}")
@@ -208,13 +188,9 @@ class _Screen:
             sys.stderr.write("\r\n")
 
 
-def large(word: str) -> list[str]:
-    """A word in letters of five lines, twice as wide as they are in the table."""
-    rows = []
-    for k in range(5):
-        drawn = "  ".join(LETTERS[letter][k] for letter in word)
-        rows.append("".join(2 * (BLOCK if c == "#" else " ") for c in drawn).rstrip())
-    return rows
+def _large(word: str) -> list[str]:
+    """A word to be read from across the bench, its dots about as wide as they are high."""
+    return bigtext.drawn(word, across=2)
 
 
 def _print(result: FlexResult, as_json: bool) -> None:

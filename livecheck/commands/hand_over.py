@@ -14,6 +14,7 @@ from livecheck.commands.common import (
     Subparsers,
     UsageError,
     captured,
+    case_folder,
     common,
     load,
     print_json,
@@ -38,7 +39,9 @@ def add(commands: Subparsers) -> None:
     parser = commands.add_parser(
         "hand-over", help="the last run before the machine goes back, with its sign-off"
     )
-    parser.add_argument("case", metavar="CASE_DIR", type=Path, nargs="?", help="the case's folder")
+    parser.add_argument(
+        "case", metavar="CASE_DIR", type=case_folder, nargs="?", help="the case's folder"
+    )
     parser.add_argument("--ticket", help="the shop's own number, in place of the folder")
     parser.add_argument("--soak", metavar="HOURS", type=float, default=0.0,
                         help="hours of load on processor and memory")  # fmt: skip

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import argparse
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 from livecheck.casefile import CaseFolder
@@ -13,6 +12,7 @@ from livecheck.commands.common import (
     Failure,
     Subparsers,
     UsageError,
+    case_folder,
     common,
     load,
     print_json,
@@ -27,7 +27,7 @@ if TYPE_CHECKING:
 def add(commands: Subparsers) -> None:
     """Add ``outcome`` and ``priors``."""
     outcome = commands.add_parser("outcome", help="record what the repair proved")
-    outcome.add_argument("case", metavar="CASE_DIR", type=Path)
+    outcome.add_argument("case", metavar="CASE_DIR", type=case_folder)
     outcome.add_argument("--unit", metavar="COMPONENT",
                          help="id or kind of what was mended; no-fault, software")  # fmt: skip
     outcome.add_argument("--proved", choices=["yes", "no"],

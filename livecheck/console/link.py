@@ -7,20 +7,27 @@ import contextlib
 import signal
 import sys
 from collections.abc import AsyncIterator
+from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
 if TYPE_CHECKING:
     from livecheck.console.replies import Reply
-    from livecheck.console.requests import Request, RunOrder
+    from livecheck.console.requests import Job, RunOrder
 
 _LINE_LIMIT: Final = 64 << 20
 """Longest reply line in bytes; a reading with its details is far shorter."""
+STICK_GONE: Final = (
+    "The livecheck stick does not answer ({error}). Plug it in again and try once more; "
+    "if that does not help, switch the machine off and start it anew."
+)
 
 
-class Link:
+class WorkerLink:
     """One worker process at a time."""
 
-    def __init__(self) -> None:
+    def __init__(self, shop: Path | None, source: Path | None) -> None:
+        self._shop = str(shop) if shop else None
+        self._source = str(source) if source else None
         self._process: asyncio.subprocess.Process | None = None
 
     @property
@@ -28,15 +35,25 @@ class Link:
         """Whether a worker lives."""
         return self._process is not None and self._process.returncode is None
 
-    async def ask(self, request: Request) -> AsyncIterator[Reply]:
-        """Start a worker for a request and yield what it replies.
+    async def ask(self, job: Job) -> AsyncIterator[Reply]:
+        """Start a worker for a job and yield what it replies; trouble is a reply too."""
+        from livecheck.console.replies import Trouble
+        from livecheck.console.requests import SaveKept
 
-        Raises OSError when it cannot be started (the stick is gone).
-        """
+        try:
+            async for reply in self._replies(job):
+                yield reply
+        except OSError as error:
+            kept = job.file if isinstance(job, SaveKept) else None
+            yield Trouble(says=STICK_GONE.format(error=error.strerror or error), kept=kept)
+
+    async def _replies(self, job: Job) -> AsyncIterator[Reply]:
         import msgspec
 
         from livecheck.console.replies import Reply
+        from livecheck.console.requests import Request
 
+        request = Request(job=job, shop=self._shop, source=self._source)
         decoder = msgspec.json.Decoder[Reply](Reply)
         process = await asyncio.create_subprocess_exec(
             sys.executable,

@@ -22,6 +22,8 @@ FIRMWARE: Final = "firmware"
 GRAPHICS: Final = "graphics"
 OTHER: Final = "other"
 
+LOCKED: Final = "the drive refused access: it is locked, or its settings forbid it"
+
 LAYERS: Final = frozenset(
     {MEDIUM, LINK, HOST_BUS, TIMEOUT, PROTOCOL, MACHINE_CHECK}
     | {POWER, THERMAL, FIRMWARE, GRAPHICS, OTHER}
@@ -60,6 +62,9 @@ S_ERROR: Final[dict[int, str]] = {
     26: "DevExch",
 }
 
+S_ERROR_EXCHANGE: Final = "DevExch"
+"""The port saw its device come or go."""
+
 S_ERROR_LINK: Final = frozenset(
     {"RecovData", "RecovComm", "UnrecovData", "Persist", "10B8B", "Dispar"}
     | {"BadCRC", "Handshk", "LinkSeq", "TrStaTrns"}
@@ -73,6 +78,7 @@ ALL_ONES: Final = 0xFFFFFFFF
 
 SENSE_KEYS: Final[dict[str, tuple[str, bool]]] = {
     "medium error": (MEDIUM, True),
+    # Judged by the additional sense that follows (kernel_log.context).
     "hardware error": (MEDIUM, True),
     "aborted command": (PROTOCOL, True),
     "recovered error": (MEDIUM, False),
@@ -85,8 +91,24 @@ SENSE_KEYS: Final[dict[str, tuple[str, bool]]] = {
 }
 """SCSI sense key -> layer, serious (SPC sense key names as drivers/scsi/constants.c prints)."""
 
-AER_LINK: Final = frozenset({"RxErr", "BadTLP", "BadDLLP", "Rollover", "Timeout", "DLP", "SDES"})
-"""AER bits of the physical and data link layers; the others are of the transaction layer."""
+AER_LINK: Final = frozenset(
+    {"RxErr", "BadTLP", "BadDLLP", "Rollover", "Timeout", "DLP", "SDES"}
+    | {"Receiver Error", "Bad TLP", "Bad DLLP", "RELAY_NUM Rollover", "Replay Timer Timeout"}
+    | {"Data Link Protocol", "Surprise Down Error", "Surprise Down"}
+)
+"""AER bits of the physical and data link layers, new and old names."""
+
+AER_TRANSACTION: Final = frozenset(
+    {"NonFatalErr", "CorrIntErr", "HeaderOF", "Undefined", "TLP", "FCP", "CmpltTO", "CmpltAbrt"}
+    | {"UnxCmplt", "RxOF", "MalfTLP", "ECRC", "UnsupReq", "ACSViol", "UncorrIntErr", "BlockedTLP"}
+    | {"AtomicOpBlocked", "TLPBlockedErr", "PoisonTLPBlocked", "Advisory Non-Fatal"}
+    | {"Advisory Non-Fatal Error", "Corrected Internal Error", "Header Log Overflow"}
+    | {"Poisoned TLP", "Flow Control Protocol", "Completion Timeout", "Completer Abort"}
+    | {"Unexpected Completion", "Receiver Overflow", "Malformed TLP", "Unsupported Request"}
+    | {"ACS Violation", "Uncorrectable Internal Error", "MC Blocked TLP"}
+    | {"AtomicOp Egress Blocked", "TLP Prefix Blocked Error"}
+)
+"""The bits of the transaction layer (``drivers/pci/pcie/aer.c``, before and since Linux 5.3)."""
 
 ERRNO_LAYER: Final[dict[int, str]] = {
     5: LINK,
@@ -111,3 +133,22 @@ def blame_of_mask(mask: int) -> tuple[str, str] | None:
 def bits(value: int, names: Mapping[int, str]) -> tuple[str, ...]:
     """Names of the bits set."""
     return tuple(name for bit, name in names.items() if value >> bit & 1)
+
+
+DRIVER_ERRNO: Final[dict[int, str]] = {
+    6: HOST_BUS,
+    19: HOST_BUS,
+    62: TIMEOUT,
+    71: LINK,
+    84: LINK,
+    108: HOST_BUS,
+    110: TIMEOUT,
+    121: LINK,
+}
+"""The same for drivers at large: ENXIO 6, ENODEV 19 and ESHUTDOWN 108 are a device that is gone,
+EREMOTEIO 121 is I2C's word for no acknowledge (Documentation/i2c/fault-codes.rst)."""
+
+
+def layer_of_errno(number: int) -> str:
+    """What a driver's errno speaks of; a request that failed, where it speaks of nothing more."""
+    return DRIVER_ERRNO.get(number, PROTOCOL)

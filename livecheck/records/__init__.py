@@ -41,6 +41,17 @@ from livecheck.records.base import (
     Value,
     encode,
 )
+from livecheck.records.facts import (
+    BlockFacts,
+    CameraFacts,
+    DeviceFacts,
+    InputFacts,
+    NetFacts,
+    NvmeFacts,
+    PciFacts,
+    ScreenFacts,
+    UsbFacts,
+)
 from livecheck.records.figures import BadRange, Figures, ReadFigures
 from livecheck.records.location import (
     Candidate,
@@ -50,7 +61,7 @@ from livecheck.records.location import (
     PredictedOutcome,
     Swap,
 )
-from livecheck.records.machine import BENCH_OWN, Controller, Device, Inventory, Machine, Part, Place
+from livecheck.records.machine import Controller, Device, Inventory, Machine, Part, Place
 from livecheck.records.parameters import BenchTable, Losses, ModelParameters, Parameter
 from livecheck.records.reading import decode
 from livecheck.records.run import (
@@ -67,13 +78,14 @@ from livecheck.records.shelf import Learned, Proved, RunLine, Summary
 from livecheck.records.tables import Blame, Caution, Check, Kind, Knowledge
 
 __all__ = [
-    "BENCH_OWN",
     "SCHEMA",
     "Answer",
     "BadRange",
     "BenchTable",
     "Blame",
+    "BlockFacts",
     "BoardReplaced",
+    "CameraFacts",
     "Candidate",
     "Case",
     "Caution",
@@ -85,11 +97,13 @@ __all__ = [
     "Course",
     "DamagedRecord",
     "Device",
+    "DeviceFacts",
     "Evidence",
     "Figures",
     "FirmwareFlashed",
     "FirstPartBack",
     "HowEnded",
+    "InputFacts",
     "Inventory",
     "KernelEvent",
     "Kind",
@@ -101,13 +115,16 @@ __all__ = [
     "Losses",
     "Machine",
     "ModelParameters",
+    "NetFacts",
     "NextStep",
     "NotJudged",
     "NotTested",
+    "NvmeFacts",
     "Outcome",
     "Parameter",
     "Part",
     "PartIs",
+    "PciFacts",
     "Place",
     "PluggedIn",
     "PredictedOutcome",
@@ -121,10 +138,12 @@ __all__ = [
     "RepairedPart",
     "Run",
     "RunLine",
+    "ScreenFacts",
     "SettingPutRight",
     "Side",
     "Summary",
     "Swap",
+    "UsbFacts",
     "Value",
     "WhereShown",
     "decode",

@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 from pathlib import Path
 
+from livecheck import guarded
 from livecheck.casefile import CaseFolder
 from livecheck.records import DamagedRecord, Proved
 
@@ -29,8 +30,7 @@ def read_outcomes(cases: Path) -> tuple[tuple[Proved, ...], tuple[str, ...]]:
 
 def _with_outcomes(cases: Path) -> list[Path]:
     try:
-        with os.scandir(cases) as entries:
-            names = sorted(entry.name for entry in entries)
-    except OSError:
+        names = guarded.folders(cases)
+    except (OSError, DamagedRecord):
         return []
     return [cases / name for name in names if os.access(f"{cases}/{name}/outcomes", os.R_OK)]

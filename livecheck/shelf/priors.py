@@ -22,7 +22,7 @@ from typing import Final
 
 import msgspec
 
-from livecheck.diagnosis import priors
+from livecheck.diagnosis.model import priors
 from livecheck.records import Complaint, Knowledge, Learned, Proved
 from livecheck.shelf.summary import CONTACT
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 from pathlib import Path
+from typing import Final
 
 import msgspec
 
@@ -13,6 +14,10 @@ from livecheck.shelf.summary import summarize
 
 Judge = Callable[[Loaded], Location]
 """Works out the fault location of a case that was never judged."""
+
+
+NO_CASE: Final = "holds no case.json; it is not a case"
+NO_NAME: Final = "is gone, or its name is not UTF-8 (then rename the folder)"
 
 
 class CaseRow(msgspec.Struct, frozen=True, kw_only=True):
@@ -36,25 +41,27 @@ def read(folder: Path, judge: Judge, thorough: bool = False) -> CaseRow:
     try:
         case = kept.case()
     except FileNotFoundError:
-        return CaseRow(folder=folder.name, trouble="holds no case.json; it is not a case")
+        return CaseRow(folder=folder.name, trouble=NO_CASE if folder.exists() else NO_NAME)
     except DamagedRecord as error:
         return CaseRow(folder=folder.name, trouble=f"its case.json is {error}")
     except OSError as error:
         return CaseRow(
             folder=folder.name, trouble=f"its case.json cannot be read: {error.strerror}"
         )
-    proved, damaged = kept.proved()
+    proved: tuple[Proved, ...] = ()
+    damaged: tuple[str, ...] = ()
     summary = None if thorough else kept.summary()
-    if summary is None:
-        try:
+    try:
+        proved, damaged = kept.proved()
+        if summary is None:
             loaded = kept.load()
             summary = summarize(judge(loaded), loaded.runs, kept.run_numbers())
             damaged = (*loaded.damaged, *damaged)
-        except (DamagedRecord, OSError) as error:
-            damaged = (*damaged, str(error))
-        except Exception as error:
-            # Whatever one case's records do to engine or summary costs that case alone.
-            damaged = (*damaged, str(NotJudged(case.id, error)))
+    except (DamagedRecord, OSError) as error:
+        damaged = (*damaged, str(error))
+    except Exception as error:
+        # Whatever one case's records do to engine or summary costs that case alone.
+        damaged = (*damaged, str(NotJudged(case.id, error)))
     return CaseRow(folder=folder.name, case=case, summary=summary, proved=proved, damaged=damaged)
 
 

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-import tomllib
 from pathlib import Path
 from typing import Final
 
 import msgspec
 
+from livecheck import guarded
 from livecheck.casefile import atomic
+from livecheck.records import DamagedRecord
 
 FILE: Final = "shop.toml"
 
@@ -34,10 +35,10 @@ def read_settings(root: Path) -> Settings:
     """The shop's settings; those of a shop without a file. Raises BrokenSettings."""
     file = root / FILE
     try:
-        return msgspec.convert(tomllib.loads(file.read_text("utf-8")), Settings)
+        return msgspec.convert(guarded.toml(file), Settings)
     except FileNotFoundError:
         return Settings()
-    except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError, msgspec.ValidationError) as error:
+    except (OSError, DamagedRecord, msgspec.ValidationError) as error:
         raise BrokenSettings(f"{file}: {error}") from error
 
 

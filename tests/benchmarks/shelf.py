@@ -30,7 +30,6 @@ from livecheck.judgement import locate_case
 from livecheck.records import Case, Location, Run, Side, Summary, encode
 from livecheck.shelf.index import Index
 from livecheck.shelf.query import Query
-from livecheck.shelf.reading import Judge
 
 RUNS: Final = 5
 BOARDS: Final = 60
@@ -129,20 +128,20 @@ def measure(cases: Path, file: Path) -> dict[str, Any]:
         return locate_case(loaded, tables)
 
     began = time.perf_counter()
-    index = Index(file, cases)
-    change = index.catch_up(judge)
+    index = Index(file, cases, judge)
+    change = index.catch_up()
     built = time.perf_counter() - began
     assert change is not None
     # The youngest folders are read again by the first look after them.
-    index.catch_up(judge)
+    index.catch_up()
     some = sorted(cases.iterdir())[change.cases // 3]
     figures = {
         "cases": change.cases,
         "runs": change.cases * RUNS,
         "build": built,
-        "nothing_new": timed(lambda: index.catch_up(judge)),
-        "one_run_known_case": timed(lambda: index.refresh(some.name, judge)),
-        "one_run_looked_for": timed(lambda: _add_and_look(index, some, judge)),
+        "nothing_new": timed(lambda: index.catch_up()),
+        "one_run_known_case": timed(lambda: index.refresh(some.name)),
+        "one_run_looked_for": timed(lambda: _add_and_look(index, some)),
         **{f"find_{name}": _finding(index, query) for name, query in asked(some)},
         "count": timed(lambda: index.count(Query(text="drive"))),
         "boards": timed(lambda: index.boards(Query())),
@@ -168,9 +167,9 @@ def _finding(index: Index, query: Query) -> float:
     return timed(lambda: index.find(query))
 
 
-def _add_and_look(index: Index, case: Path, judge: Judge) -> None:
+def _add_and_look(index: Index, case: Path) -> None:
     _new_run(case)
-    index.catch_up(judge)
+    index.catch_up()
 
 
 def _new_run(case: Path) -> None:

@@ -16,7 +16,7 @@ from livecheck.records import Outcome, PluggedIn, Presence, Run
 from livecheck.topology.answers import ambiguous_places, apply_answers
 from livecheck.topology.history import configurations
 from livecheck.topology.ids import ComponentId
-from tests.console.held import assert_holds, until, until_shown
+from tests.console.console_limits import assert_holds, until, until_shown
 from tests.testbeds import devices, laptops
 from tests.testbeds.bed import Bed, BedHost
 from tests.testbeds.build_demo import contents

@@ -8,11 +8,11 @@ from pathlib import Path
 import pytest
 
 from livecheck.console.app import Console
-from livecheck.console.screens.kept import KeptScreen
 from livecheck.console.screens.running import RunningScreen
 from livecheck.console.screens.start import StartScreen
+from livecheck.console.screens.unsaved import UnsavedScreen
 from livecheck.console.screens.verdict import VerdictScreen
-from tests.console.held import SIZES, assert_holds, capture_of, until, until_shown
+from tests.console.console_limits import SIZES, assert_holds, capture_of, until, until_shown
 
 
 @pytest.mark.parametrize("size", SIZES)
@@ -33,7 +33,7 @@ async def test_lost_and_back_again(size: tuple[int, int], tmp_path: Path) -> Non
         await until_shown(pilot, "SHOP DRIVE LOST")
         assert_holds(app)
         await pilot.press("x")
-        await until(pilot, KeptScreen)
+        await until(pilot, UnsavedScreen)
         assert_holds(app)
         # Nothing was saved on what lay beneath the drive.
         assert not shop.exists()

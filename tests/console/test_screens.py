@@ -1,4 +1,4 @@
-"""Every screen by keyboard alone, on what a raw Linux console can draw (see ``held``)."""
+"""Every screen by keyboard alone, on what a raw Linux console can draw (see ``console_limits``)."""
 
 from __future__ import annotations
 
@@ -9,7 +9,6 @@ from textual.widgets import Input, Static
 
 from livecheck import demo, knowledge
 from livecheck.console.app import Console
-from livecheck.console.frame import Lines
 from livecheck.console.screens.big import BigScreen
 from livecheck.console.screens.cases import CasesScreen
 from livecheck.console.screens.evidence import EvidenceScreen, ReadingScreen
@@ -23,11 +22,12 @@ from livecheck.console.screens.step import StepScreen
 from livecheck.console.screens.tree import TreeScreen
 from livecheck.console.screens.verdict import VerdictScreen
 from livecheck.console.screens.worksheet import WorksheetScreen
+from livecheck.console.text_list import TextList
 from livecheck.diagnosis import worksheet
 from livecheck.probes import Progress, registry
 from livecheck.probes.runner import Event
 from livecheck.records import Complaint, Outcome, ProbeRun, Reading, WhereShown
-from tests.console.held import SIZES, assert_holds, capture_of, shown, until, until_shown
+from tests.console.console_limits import SIZES, assert_holds, capture_of, shown, until, until_shown
 
 
 @pytest.fixture(scope="module")
@@ -78,14 +78,14 @@ async def test_every_claim_has_its_evidence_at_one_key(tmp_path: Path) -> None:
         await until(pilot, StartScreen)
         await pilot.press("enter", "enter")
         await until(pilot, VerdictScreen)
-        claims = app.screen.query_one(Lines)
-        rows = [i for i in range(claims.option_count) if not claims.get_option_at_index(i).disabled]
+        listed = app.screen.query_one(TextList)
+        rows = [i for i in range(listed.option_count) if not listed.get_option_at_index(i).disabled]
         assert len(rows) > 5
         for index in rows:
-            claims.highlighted = index
+            listed.highlighted = index
             await pilot.press("e")
             await until(pilot, EvidenceScreen)
-            assert app.screen.query_one(Lines).option_count > 0
+            assert app.screen.query_one(TextList).option_count > 0
             assert_holds(app)
             await pilot.press("escape")
             await until(pilot, VerdictScreen)
@@ -140,11 +140,11 @@ async def test_the_shelf(size: tuple[int, int], shelf: Path, tmp_path: Path) -> 
         await until(pilot, ResumeScreen)
         await pilot.press("c")
         await until(pilot, CasesScreen)
-        assert app.screen.query_one(Lines).option_count == len(demo.stories())
+        assert app.screen.query_one(TextList).option_count == len(demo.stories())
         assert_holds(app)
         wanted = demo.stories()[1].ticket
         await pilot.press("f", *wanted.lower())
-        lines = app.screen.query_one(Lines)
+        lines = app.screen.query_one(TextList)
         for _ in range(200):
             await pilot.pause(0.05)
             if lines.option_count == 1:

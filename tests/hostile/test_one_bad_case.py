@@ -13,7 +13,7 @@ import pytest
 
 from livecheck import cli, diagnosis, judgement
 from livecheck.casefile import CaseFolder, Shop
-from livecheck.console import opened, requests, worker
+from livecheck.console import case_files, requests, worker
 from livecheck.console.orders import Orders
 from livecheck.console.replies import Reply, Trouble
 from livecheck.plan import Plan
@@ -87,10 +87,10 @@ def test_a_run_of_it_is_saved(shop: Shop, tmp_path: Path) -> None:
 
 
 def test_the_console_opens_the_shelf_and_says_why(shop: Shop) -> None:
-    shelf = opened.shelf(shop.root, "", lambda done, of: None)
+    shelf = case_files.list_cases(shop.root, "", lambda done, of: None)
     assert not isinstance(shelf, str)
     assert len(shelf.cases) == 3
-    said = opened.case(_bad(shop).path)
+    said = case_files.open_case(_bad(shop).path)
     assert isinstance(said, str)
     assert "cannot be judged" in said
 

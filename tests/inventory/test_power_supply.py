@@ -6,11 +6,11 @@ import pytest
 
 from livecheck.host import UdevDevice
 from livecheck.inventory import power_supply, smbios
-from livecheck.inventory.power_supply import read_battery
+from livecheck.inventory.power_state import read_battery
 from livecheck.inventory.tree import Seen
 from livecheck.records import Presence
 from tests.inventory import smbios_builder as build
-from tests.inventory.fake_host import SYS, FakeHost, attributes, device
+from tests.inventory.fake_host import SYS, FakeHost, attributes, device, seen
 
 BAT = f"{SYS}/BAT0"
 ENERGY = attributes(
@@ -125,7 +125,8 @@ def test_empty_bays() -> None:
 def test_firmware_is_a_second_witness() -> None:
     """SMBIOS type 22 of the builder: 50 Wh, 11.4 V (worked with dmidecode)."""
     table = build.battery() + build.end()
-    found = power_supply.find(host(ENERGY, "BAT0", **{smbios.TABLE: table}), Seen())
+    laptop = host(ENERGY, "BAT0", **{smbios.TABLE: table})
+    found = power_supply.find(laptop, seen(laptop))
     battery = found.parts[0]
     assert battery.attributes["firmware_design_wh"] == 50.0
     assert battery.attributes["firmware_design_volts"] == 11.4

@@ -145,7 +145,7 @@ def test_missing_card() -> None:
     found = take(BedHost(_bed("missing-card")))
     (place,) = [p for p in found.places if p.id == f"slot:{laptops.WLAN_PORT}"]
     assert place.presence is Presence.NOTHING_ANSWERS
-    assert place.attributes["expects"] == "wireless-card"
+    assert place.expects == "wireless-card"
     assert not [p for p in found.parts if p.kind == "wireless-card"]
 
 

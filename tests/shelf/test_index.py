@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 import json
+import os
 import shutil
 import sqlite3
 import time
 from collections import Counter
+from collections.abc import Iterator
+from contextlib import AbstractContextManager, nullcontext
 from pathlib import Path
 
 import msgspec
@@ -14,7 +17,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from livecheck.casefile import Loaded, Shop
+from livecheck.casefile import CaseFolder, Loaded, Shop
 from livecheck.records import Location, Side
 from livecheck.shelf import shop as shelf
 from livecheck.shelf.export import csv_text, entry
@@ -38,6 +41,11 @@ def shop(tmp_path: Path) -> Shop:
     add_case(made, 6, product="QX-2", kind="drive", day="2026-04-01")
     add_case(made, 7, product="QX-2", side=Side.NO_FAULT, day="2026-04-02", proved="battery")
     return made
+
+
+def judged(loaded: Loaded) -> Location:
+    """A judge without an opinion."""
+    return msgspec.structs.replace(factories.location(), case=loaded.case.id)
 
 
 def found(shop: Shop, query: Query) -> list[str]:
@@ -93,7 +101,7 @@ def test_only_what_changed_is_read_again(shop: Shop, monkeypatch: pytest.MonkeyP
         pass
     with shelf.caught_up(shop, nobody) as index:
         assert index is not None
-        change = index.catch_up(nobody)
+        change = index.catch_up()
         assert change is not None
         assert change.read == 0
     add_case(shop, 9)
@@ -161,23 +169,97 @@ def test_without_a_place_to_keep_it(shop: Shop, monkeypatch: pytest.MonkeyPatch)
     assert found(shop, Query(ticket="T-6")) == ["T-6"]
 
 
-def test_a_copy_travels_on_the_drive(shop: Shop, tmp_path: Path,
-                                     monkeypatch: pytest.MonkeyPatch) -> None:  # fmt: skip
-    """A bench with an empty cache starts from it and reads only what came since."""
-    monkeypatch.setattr("livecheck.shelf.index.FRESH_SECONDS", -1)
-    monkeypatch.setattr("livecheck.shelf.shop.COPY_FROM", 5)
-    monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path / "one"))
+def test_no_database_lies_on_the_drive(shop: Shop, tmp_path: Path,
+                                       monkeypatch: pytest.MonkeyPatch) -> None:  # fmt: skip
+    """One that somebody put there is not opened: its rows, triggers and views are nobody's."""
+    monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path / "cache"))
+    forged = sqlite3.connect(shop.cases_folder / ".shelf.sqlite")
+    forged.execute("CREATE TABLE cases (folder TEXT, ticket TEXT)")
+    forged.execute("INSERT INTO cases VALUES ('x', 'FORGED')")
+    forged.execute("PRAGMA user_version = 2")
+    forged.commit()
+    forged.close()
+    assert "FORGED" not in found(shop, Query())
     assert len(found(shop, Query())) == 8
-    assert (shop.cases_folder / shelf.COPY).is_file()
-    monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path / "two"))
-    add_case(shop, 8)
-    with shelf.caught_up(shop, nobody, most=1) as index:
-        assert index is not None
-        assert len(index.find(Query())) == 9
-    monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path / "three"))
-    (shop.cases_folder / shelf.COPY).unlink()
-    with shelf.caught_up(shop, nobody, most=1) as index:
-        assert index is None
+    (shop.cases_folder / ".shelf.sqlite").unlink()
+    assert not list(shop.root.rglob("*.sqlite*"))
+
+
+def test_damage_found_while_asking_is_mended_there(shop: Shop, tmp_path: Path) -> None:
+    """SQLite reads a page when it is asked for, long after the file was opened."""
+    file = tmp_path / "i.sqlite"
+    index = Index(file, shop.cases_folder, nobody)
+    index.catch_up()
+    index.close()
+    index = Index(file, shop.cases_folder, nobody)
+    with file.open("r+b") as raw:
+        raw.seek(4096)
+        raw.write(b"\xff" * (file.stat().st_size - 4096))
+    assert len(index.find(Query())) == 8
+    assert index.count(Query()) == 8
+    index.close()
+
+
+def test_a_locked_index_is_not_thrown_away(shop: Shop, tmp_path: Path,
+                                           monkeypatch: pytest.MonkeyPatch) -> None:  # fmt: skip
+    """Another program of this computer is filling it: it waits, says so, and leaves it."""
+    monkeypatch.setattr("livecheck.shelf.index.WAIT_SECONDS", 0.1)
+    file = tmp_path / "i.sqlite"
+    index = Index(file, shop.cases_folder, nobody)
+    index.catch_up()
+    other = sqlite3.connect(file, isolation_level=None)
+    other.execute("BEGIN IMMEDIATE")
+    before = file.stat().st_ino
+    with pytest.raises(sqlite3.OperationalError, match="locked"):
+        index.refresh("2026-03-01-T-0")
+    with pytest.raises(sqlite3.OperationalError, match="locked"):
+        Index(file, shop.cases_folder, nobody).catch_up(thorough=True)
+    assert file.stat().st_ino == before
+    other.close()
+    index.close()
+
+
+def test_a_folder_that_vanishes_while_listed_takes_no_other_with_it(
+    shop: Shop, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The index still holds the seven others afterwards."""
+    index = Index(tmp_path / "i.sqlite", shop.cases_folder, nobody)
+    index.catch_up()
+    gone = next(shop.cases_folder.glob("*T-3"))
+    real = os.scandir
+
+    def scandir(where: int) -> AbstractContextManager[Iterator[os.DirEntry[str]]]:
+        entries = list(real(where))
+        gone.rename(tmp_path / "gone")
+        return nullcontext(iter(entries))
+
+    monkeypatch.setattr(os, "scandir", scandir)
+    index.catch_up()
+    assert index.count(Query()) == 7
+    index.close()
+
+
+def test_a_run_cut_off_before_its_report_is_found(shop: Shop, tmp_path: Path) -> None:
+    """Power went after the first save: no summary came, and the case's line tells of the run."""
+    index = Index(tmp_path / "i.sqlite", shop.cases_folder, judged)
+    for folder in shop.cases_folder.iterdir():
+        os.utime(folder, (1_770_000_000, 1_770_000_000))
+    index.catch_up()
+    index.catch_up()
+    case = CaseFolder(next(shop.cases_folder.glob("*T-2")))
+    run = msgspec.structs.replace(case.load().runs[0], number=case.claim_run(), finished=False)
+    case.save_run(run)
+    index.catch_up()
+    (hit,) = index.find(Query(ticket="T-2"))
+    assert hit.runs == 2
+    index.close()
+
+
+def test_a_time_of_change_no_database_can_hold(shop: Shop, tmp_path: Path) -> None:
+    """SQLite's whole numbers end in the year 2262, counted in nanoseconds; FAT's years in 2107."""
+    os.utime(next(shop.cases_folder.glob("*T-2")), (2**34, 2**34))
+    os.utime(next(shop.cases_folder.glob("*T-4")), (-5, -5))
+    assert len(found(shop, Query())) == 8
 
 
 WORDS = st.text(st.sampled_from("abcAB%_\\'\" -1ßéÉ"), max_size=6)
@@ -237,8 +319,8 @@ def test_the_index_is_fast_enough_for_typing(tmp_path: Path) -> None:
     shop = shop_at(tmp_path)
     for number in range(100):
         add_case(shop, number)
-    index = Index(tmp_path / "i.sqlite", shop.cases_folder)
-    index.catch_up(nobody)
+    index = Index(tmp_path / "i.sqlite", shop.cases_folder, nobody)
+    index.catch_up()
     began = time.perf_counter()
     index.find(Query(text="wander 0042", most=50))
     assert time.perf_counter() - began < 0.1

@@ -18,6 +18,7 @@ import msgspec
 
 from livecheck import knowledge
 from livecheck.diagnosis import worksheet
+from livecheck.plan import WORKSHEETS
 from livecheck.records import Complaint
 from tests.virtual_laptop.flow import Seen
 from tests.virtual_laptop.guest import Guest
@@ -25,7 +26,6 @@ from tests.virtual_laptop.play import SECONDS_TO_BEGIN, SECONDS_TO_END, Bench, S
 from tests.virtual_laptop.scenarios import SOUND
 
 TICKET: Final = "V7"
-WORKSHEETS: Final = (Complaint.NO_POWER, Complaint.NO_PICTURE)
 SECONDS_A_KEY: Final = 20.0
 """Time the guest has for answering a key before it is pressed again."""
 LABEL: Final = "19.5 V 3.33 A"

@@ -8,19 +8,17 @@ from textual import on
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import VerticalScroll
-from textual.message import Message
 from textual.widgets import Input, Label, Static
 
 from livecheck import wording
-from livecheck.console.frame import BenchScreen, Lines, Row
+from livecheck.console.frame import BenchScreen
+from livecheck.console.text_list import TextList, TextRow
 from livecheck.records import Complaint
 
 if TYPE_CHECKING:
     from livecheck.console.replies import Looked
 
 COMPLAINTS: Final = tuple(Complaint)
-WORKSHEETS: Final = frozenset({Complaint.NO_POWER, Complaint.NO_PICTURE})
-"""Complaints of machines that cannot be started: measurements take the place of probes."""
 
 
 class TicketField(Input):
@@ -31,7 +29,7 @@ case again when the machine cannot say who it is, or when its board was replaced
 It may stay empty. Enter goes on to the complaint."""
 
 
-class ComplaintList(Lines):
+class ComplaintList(TextList):
     """What the customer complains of."""
 
     HELP = """What the customer says is wrong. It decides what is tested and what is
@@ -51,28 +49,12 @@ Enter moves on and starts, Tab moves between the fields.
 """
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("f5,s", "start", "Start the run"),
-        Binding("f2,c", "app.cases", "Cases"),
-        Binding("f6,o", "app.options", "Options"),
-        Binding("f7,m", "app.more", "More tests"),
-        Binding("f9,p", "app.power_off", "Switch off"),
+        Binding("f2,c", "app.begin('cases')", "Cases"),
+        Binding("f6,o", "app.begin('options')", "Options"),
+        Binding("f7,m", "app.begin('more')", "More tests"),
+        Binding("f9,p", "app.begin('switch-off')", "Switch off"),
         Binding("f10,q", "app.quit", "Leave"),
     ]
-
-    class Wanted(Message):
-        """The technician wants a run."""
-
-        def __init__(self, ticket: str | None, complaint: Complaint) -> None:
-            super().__init__()
-            self.ticket = ticket
-            self.complaint = complaint
-
-    class Ticket(Message):
-        """A ticket was typed; it may have a case already."""
-
-        def __init__(self, ticket: str, complaint: Complaint) -> None:
-            super().__init__()
-            self.ticket = ticket
-            self.complaint = complaint
 
     def body(self) -> ComposeResult:
         """The machine, and two fields."""
@@ -81,7 +63,9 @@ Enter moves on and starts, Tab moves between the fields.
             yield Label("Ticket (may stay empty)")
             yield TicketField(id="ticket", max_length=40)
             yield Label("What is wrong with it?")
-            yield ComplaintList([Row(wording.title(c), c.value) for c in COMPLAINTS], "complaint")
+            yield ComplaintList(
+                [TextRow(wording.title(c), c.value) for c in COMPLAINTS], "complaint"
+            )
             yield Static("", id="options", markup=False)
 
     def on_mount(self) -> None:
@@ -132,12 +116,16 @@ Enter moves on and starts, Tab moves between the fields.
     def _to_complaint(self) -> None:
         self.query_one(ComplaintList).focus()
         if self.ticket is not None:
-            self.post_message(self.Ticket(self.ticket, self.complaint))
+            from livecheck.console.events import TicketTyped
 
-    @on(Lines.OptionSelected)
+            self.say(TicketTyped())
+
+    @on(TextList.OptionSelected)
     def _chosen(self) -> None:
         self.action_start()
 
     def action_start(self) -> None:
         """Start the run as the fields stand."""
-        self.post_message(self.Wanted(self.ticket, self.complaint))
+        from livecheck.console.events import RunWanted
+
+        self.say(RunWanted())

@@ -19,7 +19,6 @@ from pySMART.smartctl import Smartctl
 from livecheck.host import Host
 from livecheck.probes.drive import smart_ata, smart_nvme, smart_scsi
 from livecheck.probes.drive.smart_data import SelfTest, SmartData, at, whole
-from livecheck.records import Value
 
 READING_OPTIONS: Final = frozenset(
     {"-d", "-l", "-i", "-H", "-A", "-c", "-a", "-x", "-j", "--json=o"}
@@ -99,7 +98,7 @@ def parse(out: bytes) -> dict[str, Any]:
     return found if isinstance(found, dict) else {}
 
 
-def node(host: Host, scsi: Value, block: str) -> str:
+def node(host: Host, scsi: str | None, block: str) -> str:
     """The device node to ask: the SCSI generic node where there is one, else the block device.
 
     Through the generic node no block device is opened at all. Where the kernel offers none

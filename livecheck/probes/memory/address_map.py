@@ -6,7 +6,7 @@ from itertools import pairwise
 
 import msgspec
 
-from livecheck.inventory.smbios import place_ids, system_memory
+from livecheck.inventory.memory_modules import place_ids, system_memory
 from livecheck.inventory.smbios_types import Tables
 from livecheck.records import Inventory, Part
 
@@ -90,9 +90,8 @@ def _doubt(fitted: tuple[Part, ...], ranges: dict[str, list[tuple[int, int]]]) -
     if any(part.id not in ranges for part in fitted):
         return "The firmware gives address ranges for some modules only"
     for part in fitted:
-        size = part.attributes.get("size_bytes")
         covered = sum(last - first + 1 for first, last in ranges[part.id])
-        if isinstance(size, int) and covered < size:
+        if part.size_bytes is not None and covered < part.size_bytes:
             return "The firmware's address ranges do not fit the sizes of the modules"
     return None
 

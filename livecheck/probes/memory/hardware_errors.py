@@ -9,7 +9,7 @@ from typing import Final
 import msgspec
 
 from livecheck.host import Host, number, text
-from livecheck.inventory.smbios import CONTROLLER
+from livecheck.inventory.memory_modules import CONTROLLER
 from livecheck.probes import Yield
 from livecheck.records import KernelEvent, NotTested, Outcome, Reading
 

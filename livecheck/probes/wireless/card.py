@@ -13,8 +13,12 @@ from typing import Final
 
 import msgspec
 
+from livecheck.kernel_log.wireless import OPTIONAL
 from livecheck.radio.state import Interface, Radio
-from livecheck.records import Device, Inventory, KernelEvent, Part
+from livecheck.records import Device, Inventory, KernelEvent, Part, UsbFacts
+
+CARD: Final = "wireless-card"
+"""Kind of part."""
 
 ENOENT: Final = 2
 FILE: Final = (
@@ -97,7 +101,7 @@ def _half(own: list[Device], said: list[KernelEvent], bluetooth: bool, runs: set
         function=function,
         driver=_driver(functions, own, bluetooth),
         runs=tuple(sorted(runs)),
-        lacks=tuple(lack for e in mine for lack in _lacks(e)),
+        lacks=tuple(lack for e in mine if e.says != OPTIONAL for lack in _lacks(e)),
         crashes=tuple(e for e in mine if e.serious),
     )
 
@@ -114,7 +118,7 @@ def _driver(functions: Iterable[Device], own: list[Device], bluetooth: bool) -> 
 
 
 def _is_bluetooth(device: Device) -> bool:
-    return device.attributes.get("bluetooth") is True
+    return isinstance(device.facts, UsbFacts) and device.facts.bluetooth
 
 
 def _about_bluetooth(event: KernelEvent) -> bool:

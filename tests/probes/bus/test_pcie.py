@@ -22,10 +22,10 @@ from livecheck.records import (
     Inventory,
     Outcome,
     Part,
+    PciFacts,
     Place,
     Presence,
     Reading,
-    Value,
 )
 from tests.inventory.fake_host import FakeHost
 from tests.inventory.test_config_space import _configs, _dumps
@@ -89,12 +89,7 @@ def test_counters_in_both_spellings(raw: str) -> None:
 def _run(port_counts: str | None, card_counts: str | None) -> dict[str, Reading]:
     folder = "/sys/devices/pci0000:00/0000:00:1c.0"
     card = f"{folder}/0000:01:00.0"
-    speed = {
-        "link_speed_gts": 8.0,
-        "link_width": 4,
-        "link_max_speed_gts": 8.0,
-        "link_max_width": 4,
-    }
+    facts = PciFacts(link_speed_gts=8.0, link_width=4, link_max_speed_gts=8.0, link_max_width=4)
     inventory = Inventory(
         controllers=(Controller(id="pci:0000:00:1c.0", kind="pcie-root-port", name="port"),),
         places=(
@@ -120,14 +115,14 @@ def _run(port_counts: str | None, card_counts: str | None) -> dict[str, Reading]
                 name="0000:00:1c.0",
                 path=folder,
                 component="pci:0000:00:1c.0",
-                attributes=dict(speed),
+                facts=facts,
             ),
             Device(
                 subsystem="pci",
                 name="0000:01:00.0",
                 path=card,
                 component="drive:N1",
-                attributes={**speed, "above": "0000:00:1c.0"},
+                facts=msgspec.structs.replace(facts, above="0000:00:1c.0"),
             ),
         ),
     )
@@ -182,11 +177,10 @@ def test_presence_without_answer() -> None:
 
 def test_a_part_gone_from_the_bus_is_told_once_and_not_passed() -> None:
     """A function whose registers read all ones (PCI Local Bus 3.0, 6.1)."""
-    gone: dict[str, Value] = {"answers": False}
     slot = Place(id="slot:x", kind="pcie-slot", name="slot", presence=Presence.NOTHING_ANSWERS)
-    part = Part(id="drive:N1", kind="drive", name="d", place=slot.id, attributes=gone)
+    part = Part(id="drive:N1", kind="drive", name="d", place=slot.id, answers=False)
     function = Device(subsystem="pci", name="0000:02:00.0", path="/sys/d", component=part.id,
-                      attributes=gone)  # fmt: skip
+                      facts=PciFacts(answers=False))  # fmt: skip
     context = Context(
         host=FakeHost(),
         inventory=Inventory(parts=(part,), devices=(function,), places=(slot,)),

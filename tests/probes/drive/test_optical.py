@@ -26,7 +26,7 @@ from tests.inventory.fake_host import FakeHost, device
 from tests.loops import loop_device
 
 DRIVE = Part(id="optical-drive:O", kind="optical-drive", name="an optical drive",
-             place="ata:x:2", attributes={"block": "sr0"})  # fmt: skip
+             place="ata:x:2", block="sr0")  # fmt: skip
 HEADER = Path("/usr/include/linux/cdrom.h")
 
 

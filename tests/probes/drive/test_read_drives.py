@@ -145,7 +145,10 @@ def test_a_drive_that_loses_its_size_is_gone() -> None:
             return 0
 
         test = read_test.ReadTest(
-            read, read_plan.plan(100 * MIB, "full"), "full", gone=lambda: True
+            read,
+            read_plan.plan(100 * MIB, "full"),
+            "full",
+            read_test.Surroundings(gone=lambda: True),
         )
         list(test.run({}))
         (errors, *_) = findings(test, LIMITS)
@@ -156,7 +159,10 @@ def test_sectors_are_found_by_their_own_size() -> None:
     """Ten bad sectors of 512 bytes at 1234h, as scsi_debug makes them (Linux, opts=2)."""
     first, length = 0x1234 * 512, 10 * 512
     test = read_test.ReadTest(
-        _drive([(first, length)]), read_plan.plan(64 * MIB, "full"), "full", sector=512
+        _drive([(first, length)]),
+        read_plan.plan(64 * MIB, "full"),
+        "full",
+        read_test.Surroundings(sector=512),
     )
     list(test.run({}))
     assert [(one.offset, one.bytes) for one in test.stats.bad] == [(first, length)]
@@ -196,7 +202,9 @@ def test_a_pause_rests_the_drive_and_goes_on() -> None:
         return len(buffer)
 
     control = _Asked([False] * 5 + [True] * 4 + [False], [False])
-    test = read_test.ReadTest(read, read_plan.plan(100 * MIB, "full"), "full", control=control)
+    test = read_test.ReadTest(
+        read, read_plan.plan(100 * MIB, "full"), "full", read_test.Surroundings(control=control)
+    )
     seen = list(test.run({"stall_s": 0.3}))
     assert any(one.paused for one in seen)
     assert test.stats.bytes == 100 * MIB
@@ -209,7 +217,10 @@ def test_a_skip_keeps_what_was_read() -> None:
     """Leaving a drive out half-way: what was read is told, the check is not judged."""
     control = _Asked([False], [False] * 10 + [True])
     test = read_test.ReadTest(
-        _drive([]), read_plan.plan(1000 * MIB, "full"), "full", control=control
+        _drive([]),
+        read_plan.plan(1000 * MIB, "full"),
+        "full",
+        read_test.Surroundings(control=control),
     )
     list(test.run({}))
     (errors, *_) = findings(test, LIMITS)
@@ -227,7 +238,9 @@ def test_a_skip_leaves_a_read_that_hangs() -> None:
         return len(buffer)
 
     control = _Asked([False], [False, False, True])
-    test = read_test.ReadTest(read, read_plan.plan(64 * MIB, "full"), "full", control=control)
+    test = read_test.ReadTest(
+        read, read_plan.plan(64 * MIB, "full"), "full", read_test.Surroundings(control=control)
+    )
     begun = time.monotonic()
     list(test.run({}))
     assert time.monotonic() - begun < 3

@@ -8,7 +8,8 @@ from pathlib import Path
 
 import pytest
 
-from livecheck.inventory import misc, smbios
+from livecheck.inventory import clock as clocks
+from livecheck.inventory import smbios
 from livecheck.probes.firmware.settings import worth_writing
 from livecheck.probes.firmware.tables import ACPI, probe, table_fault
 from livecheck.records import KernelEvent, Outcome, Reading
@@ -79,7 +80,7 @@ def clock(seconds: int, now: str = "2026-03-01T10:00:00+00:00", driver: str = ""
         smbios.TABLE: table,
     }
     host = FakeHost(files, [device("rtc", "rtc0", "/sys/class/rtc/rtc0")], now=now)
-    return readings(probe, context(host, smbios.find, misc.find))["firmware.clock"]
+    return readings(probe, context(host, smbios.find, clocks.find))["firmware.clock"]
 
 
 @pytest.mark.parametrize(

@@ -14,7 +14,7 @@ import time
 import pytest
 
 from livecheck import knowledge
-from livecheck.commands.telling import Telling
+from livecheck.commands.progress_output import ProgressOutput
 from livecheck.inventory import power_supply, sensors, smbios
 from livecheck.meters import Sampler
 from livecheck.meters.energy import joules, watts
@@ -220,7 +220,7 @@ def test_sampler_reads_what_the_probe_fits() -> None:
 
 def test_cautions_are_said(capsys: pytest.CaptureFixture[str]) -> None:
     """Before the load: what gets hot, and the fan; each a row of the table of cautions."""
-    Telling()(Event(kind="started", probe="heat-load", title="Heat"))
+    ProgressOutput()(Event(kind="started", probe="heat-load", title="Heat"))
     said = capsys.readouterr().err
     assert said.count("CAUTION") == 2 and "hot after a load" in said
     for known in registry.ALL:

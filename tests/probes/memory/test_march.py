@@ -39,7 +39,7 @@ def module(number: int, size: int = 4 * GIB) -> Part:
         kind="memory-module",
         name="4 GiB",
         place=f"dimm:SLOT {number}",
-        attributes={"size_bytes": size},
+        size_bytes=size,
     )
 
 

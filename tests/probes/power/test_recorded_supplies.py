@@ -14,7 +14,7 @@ from functools import cache
 import pytest
 
 from livecheck.inventory import power_supply
-from livecheck.inventory.power_supply import read_battery
+from livecheck.inventory.power_state import BatteryState, read_battery
 from livecheck.inventory.usb_power import TYPEC, deliveries
 from livecheck.probes.power.supply import probe
 from livecheck.records import Outcome, Reading
@@ -53,7 +53,7 @@ def _batteries(function: ast.FunctionDef) -> Iterator[dict[str, str]]:
             yield {name: value.strip() for name, value in values.items()}
 
 
-def seen(values: dict[str, str]) -> tuple[power_supply.Battery, dict[str, Reading]]:
+def seen(values: dict[str, str]) -> tuple[BatteryState, dict[str, Reading]]:
     """The battery read, and the readings of the probe with an adapter in."""
     folder = f"{SYS}/BAT0"
     files = attributes(folder, **values) | attributes(f"{SYS}/AC", type="Mains", online=1)

@@ -19,6 +19,7 @@ from livecheck.records import (
     Place,
     Presence,
     Reading,
+    UsbFacts,
 )
 from tests.inventory.fake_host import FakeHost, attributes, device
 from tests.radio import messages
@@ -31,7 +32,7 @@ PCI = Device(
 NET = Device(subsystem="net", name="wlan0", path="/sys/c/net/wlan0", component=CARD.id)
 PHY = Device(subsystem="ieee80211", name="phy0", path="/sys/c/phy0", component=CARD.id)
 USB = Device(subsystem="usb", name="1-7", path="/sys/u", component=CARD.id, driver="usb",
-             attributes={"bluetooth": True})  # fmt: skip
+             facts=UsbFacts(bluetooth=True))  # fmt: skip
 BTUSB = Device(subsystem="usb_interface", name="1-7:1.0", path="/sys/u/1-7:1.0", driver="btusb",
                component=CARD.id)  # fmt: skip
 HCI = Device(subsystem="bluetooth", name="hci0", path="/sys/u/hci0", component=CARD.id)
@@ -72,7 +73,7 @@ def test_a_working_card() -> None:
 
 def test_a_card_gone_from_its_bus_is_not_present() -> None:
     """The kernel lists it, and its registers read all ones (PCI Local Bus 3.0, 6.1)."""
-    gone = msgspec.structs.replace(CARD, attributes={"answers": False})
+    gone = msgspec.structs.replace(CARD, answers=False)
     inventory = Inventory(parts=(gone,), devices=(PCI, NET, PHY), places=(SLOT,))
     host = FakeHost()
     host.radios = dict(RADIOS)

@@ -17,7 +17,7 @@ from livecheck.probes.wireless import scan
 from livecheck.probes.wireless.scan_judge import BAND_RANGES, Scanned, chains, judge
 from livecheck.radio import decode
 from livecheck.radio.state import Bss, ScanResult
-from livecheck.records import Device, Inventory, NotTested, Outcome, Part, Reading
+from livecheck.records import Device, Inventory, NotTested, Outcome, Part, PciFacts, Reading
 from tests.inventory.fake_host import FakeHost, attributes, device
 from tests.radio import messages
 from tests.testbeds.devices import RADIOS
@@ -26,7 +26,7 @@ TABLES = knowledge.load()
 CARD = Part(id="wireless-card:W", kind="wireless-card", name="a card", place="slot:x")
 DEVICES = (
     Device(subsystem="pci", name="0000:02:00.0", path="/sys/c", component=CARD.id, driver="d",
-           attributes={"above": "0000:00:1c.0"}),
+           facts=PciFacts(above="0000:00:1c.0")),
     Device(subsystem="net", name="wlan0", path="/sys/c/net/wlan0", component=CARD.id),
     Device(subsystem="ieee80211", name="phy0", path="/sys/c/phy0", component=CARD.id),
 )  # fmt: skip

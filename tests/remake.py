@@ -24,6 +24,12 @@ PARTS: Final[dict[str, Callable[[], None]]] = {
 }
 
 
+def _part(word: str) -> str:
+    if word not in PARTS:
+        raise argparse.ArgumentTypeError(f"{word!r} is none of {', '.join(PARTS)}")
+    return word
+
+
 def main() -> None:
     """Make the parts that were asked for."""
     parser = argparse.ArgumentParser(
@@ -31,7 +37,7 @@ def main() -> None:
         description=__doc__,
         formatter_class=argparse.RawDescriptionHelpFormatter,
     )
-    parser.add_argument("part", nargs="*", choices=PARTS)
+    parser.add_argument("part", nargs="*", metavar="PART", type=_part)
     asked = parser.parse_args().part
     for name, make in PARTS.items():
         if not asked or name in asked:

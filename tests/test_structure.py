@@ -42,7 +42,6 @@ runner: lines
 runner: parameters of _watch
 settings: parameters of _step
 smart_ata: public names
-wording: public names
 words: public names
     """.strip().splitlines()
 )

@@ -10,6 +10,7 @@ from collections.abc import Iterator, Sequence
 import msgspec
 
 from livecheck import wording
+from livecheck.chances import percent
 from livecheck.console.judged_case import JudgedCase
 from livecheck.console.verdict_lines import HANDED, REPORT, STEP, UNTESTED, step_words
 from livecheck.diagnosis.handover import compare
@@ -90,7 +91,7 @@ def _proof(word: str, run: Run, reading: Reading) -> Proof:
 def _of_step(case: JudgedCase, step: NextStep) -> Iterator[Proof]:
     yield Proof(f"Why: {step.why}")
     for outcome in step.outcomes:
-        share = wording.percent(outcome.probability)
+        share = percent(outcome.probability)
         yield Proof(f"If {outcome.result} ({share}): {outcome.means}")
     for check in step.checks:
         yield Proof(f"What decides: {wording.question(check, case.tables)}")

@@ -40,6 +40,7 @@ from livecheck.records.base import (
     Side,
     Value,
     encode,
+    whole_percent,
 )
 from livecheck.records.facts import (
     BlockFacts,
@@ -148,4 +149,5 @@ __all__ = [
     "WhereShown",
     "decode",
     "encode",
+    "whole_percent",
 ]

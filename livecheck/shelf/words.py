@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from livecheck.chances import percent
 from livecheck.records import Case, Knowledge, Proved, Side
 from livecheck.shelf.query import BoardHistory, Hit, Query
-from livecheck.wording import clean, count, figure, kind_title, moment, percent, text, title
+from livecheck.wording import clean, count, figure, kind_title, moment, text, title
 
 
 def hit_line(hit: Hit, knowledge: Knowledge) -> str:

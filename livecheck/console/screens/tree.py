@@ -11,6 +11,7 @@ from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 
 from livecheck import wording
+from livecheck.chances import percent
 from livecheck.console.evidence_lines import taken_at
 from livecheck.console.frame import BACK_KEYS, BenchScreen
 from livecheck.console.text_list import TextList, TextRow
@@ -101,7 +102,7 @@ def _node_lines(node: Node, width: int, first: str, rest: str) -> list[str]:
     many = f" ({node.folded} of them)" if node.folded > 1 else ""
     states = [*node.states]
     if node.suspicion is not None:
-        states.append(f"at fault: {wording.percent(node.suspicion)}")
+        states.append(f"at fault: {percent(node.suspicion)}")
     mark = "FAILED " if node.level == "failed" else ""
     words = f"{mark}{node.component.label}{many}"
     if states:

@@ -45,7 +45,7 @@ class World:
     def __init__(self, seed: int) -> None:
         self._seed = seed
         dice = random.Random(f"{seed}/world")
-        # Shares of groups of cases: the brief of this population.
+        # Shares of groups of cases (assumed).
         self.software = dice.uniform(0.15, 0.25)
         self.sound = dice.uniform(0.10, 0.15)
         self.no_table = dice.uniform(0.02, 0.06)
@@ -133,7 +133,7 @@ class Oddities(NamedTuple):
     """What is odd about a machine beside its fault, and harmless."""
 
     thin: bool
-    """Runs at its limit by design. About 22 % of machines, as the brief says."""
+    """Runs at its limit by design. About 22 % of machines (assumed)."""
     wear: float
     """Share of the battery's capacity that is lost."""
     past_links: int

@@ -170,9 +170,10 @@ def run_probes(run: Run, context: RunContext) -> Run:
         run = _read_log_again(run, context)
     return msgspec.structs.replace(
         run,
-        not_tested=(*run.not_tested, *_missed(wanted, probes)),
+        not_tested=(*run.not_tested, *_missed(wanted, probes), *_not_begun(run, probes)),
         seconds=round(clock() - begun, 3),
         finished=not control.stopped(),
+        stopped=control.stopped(),
     )
 
 
@@ -186,6 +187,13 @@ def _missed(wanted: Sequence[Probe], made: Sequence[Probe]) -> tuple[NotTested, 
         for p in registry.ALL
         if p.name not in names
     )
+
+
+def _not_begun(run: Run, probes: Sequence[Probe]) -> tuple[NotTested, ...]:
+    """Probes whose turn never came."""
+    begun = {p.probe for p in run.probes}
+    why = "the run was stopped by the technician before"
+    return tuple(NotTested(what=p.title, why=why) for p in probes if p.name not in begun)
 
 
 def _probe_group(

@@ -68,9 +68,8 @@ def _locate(options: argparse.Namespace) -> int:
         print_json(location)
     else:
         from livecheck import printing
-        from livecheck.report.names import Names
 
-        print(printing.location(location, Names(loaded.runs, tables)))
+        print(printing.verdict(loaded.runs, location, tables))
     return DONE
 
 

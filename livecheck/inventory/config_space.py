@@ -42,7 +42,7 @@ PORT_TYPES: Final = {
 }
 
 
-class Link(Record, frozen=True, kw_only=True):
+class LinkRegisters(Record, frozen=True, kw_only=True):
     """One end of a PCI Express link: what it can and what it runs at."""
 
     speed_gts: float | None
@@ -85,7 +85,7 @@ class Function(Record, frozen=True, kw_only=True):
     secondary_bus: int | None
     port_type: str | None = None
     """A value of PORT_TYPES; None: no PCI Express capability, or not allowed to read it."""
-    link: Link | None = None
+    link: LinkRegisters | None = None
     slot: SlotRegisters | None = None
     slot_implemented: bool | None = None
     device_status: int | None = None
@@ -133,8 +133,8 @@ def _with_express(plain: Function, config: bytes, at: int, extended: dict[int, i
     )
 
 
-def _link(caps: int, status: int) -> Link:
-    return Link(
+def _link(caps: int, status: int) -> LinkRegisters:
+    return LinkRegisters(
         speed_gts=SPEEDS_GTS.get(status & 0xF),
         width=status >> 4 & 0x3F,
         max_speed_gts=SPEEDS_GTS.get(caps & 0xF),

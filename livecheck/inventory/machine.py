@@ -78,13 +78,13 @@ def by_kernel(host: Host) -> Machine:
     )
 
 
-def honest(machine: Machine) -> Machine:
+def with_real_identities(machine: Machine) -> Machine:
     """The machine without identities that tell nobody who it is."""
     lies = {field: None for field in IDENTITIES if not is_identity(getattr(machine, field))}
     return msgspec.structs.replace(machine, **lies)
 
 
-def lies(machine: Machine) -> tuple[str, ...]:
+def useless_identities(machine: Machine) -> tuple[str, ...]:
     given = {words: getattr(machine, field) for field, words in IDENTITIES.items()}
     return tuple(
         f"The firmware gives “{value}” as {words}, which identifies nothing."

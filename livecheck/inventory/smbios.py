@@ -39,13 +39,13 @@ def find(host: Host, seen: Seen) -> Contribution:
         id=memory_modules.CONTROLLER, kind="memory-controller", name="memory controller"
     )
     return Contribution(
-        machine=machine.honest(who),
+        machine=machine.with_real_identities(who),
         controllers=(controller,),
         places=(*sockets, *memory_places, *(slots.named(found, seen) if found else ())),
         parts=(*cpus, *modules),
         gaps=(
             *(_why_no_table(host) if found is None else ()),
-            *machine.lies(who),
+            *machine.useless_identities(who),
             *_damage(found),
         ),
     )

@@ -43,7 +43,7 @@ FIGURES: Final = (
 )
 """Readings whose value is a figure of the table, and the word for it in the catalogue."""
 
-MOST_RANGES: Final = 20
+MAX_RANGES: Final = 20
 
 
 class FigureRow(msgspec.Struct, frozen=True, kw_only=True):
@@ -109,8 +109,8 @@ def _drive(part: Part, run: Run, names: Names, knowledge: Knowledge) -> Drive:
         failed=tuple((question(r.check, knowledge), r.says) for r in failed),
         span=storage_svg.span(figures) if figures else None,
         histogram=storage_svg.histogram(figures) if figures else None,
-        places=tuple(_place(one) for one in bad[:MOST_RANGES]),
-        more_places=max(0, len(bad) - MOST_RANGES),
+        places=tuple(_place(one) for one in bad[:MAX_RANGES]),
+        more_places=max(0, len(bad) - MAX_RANGES),
     )
 
 

@@ -318,7 +318,7 @@ pad = GuideTarget(component="pad", name="pad", path=path, facts=InputFacts(kind=
 guide = open_guide(GuideOffer(row=row, targets=(pad,)), tables, table)
 threading.Thread(target=fingers, daemon=True).start()
 end = time.monotonic() + 90
-def ask(step):
+def query_radios(step):
     if time.monotonic() > end:
         return Answered(value="done")
     time.sleep(0.02)
@@ -375,7 +375,7 @@ def show(step):
     print("LINES", " | ".join(step.lines), flush=True)
 end = time.monotonic() + 240
 state = {"asked": False}
-def ask(step):
+def query_radios(step):
     seen = sum("Mbit/s" in line for line in step.lines)
     if step.question:
         return Answered(value="yes")

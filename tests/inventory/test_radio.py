@@ -91,5 +91,5 @@ def test_a_radio_on_no_bus_is_a_part_of_the_board() -> None:
         assert known.devices[name].component == part.id
 
 
-def test_nothing_there() -> None:
+def test_without_radios_nothing_is_handed_in() -> None:
     assert radio.find(FakeHost(), Seen()) == Contribution()

@@ -36,7 +36,7 @@ def screens(edid: bytes, status: str = "connected") -> Contribution:
     return find(FakeHost({**files, f"{HDMI}/edid": b""}, listed), seen())
 
 
-def test_panel_with_its_identity() -> None:
+def test_a_panel_is_known_by_its_edid() -> None:
     found = screens(build.panel())
     (panel,) = found.parts
     assert panel.identity == "serial:LNX002A SN-0815"
@@ -52,7 +52,7 @@ def test_panel_with_its_identity() -> None:
     }
 
 
-def test_panel_that_does_not_tell_who_it_is() -> None:
+def test_a_panel_without_an_edid_is_known_by_its_place() -> None:
     (panel,) = screens(b"").parts
     assert panel.id == "panel@panel:eDP-1"
     assert panel.screen == ScreenFacts(read=False)
@@ -63,6 +63,6 @@ def test_panel_that_does_not_tell_who_it_is() -> None:
     assert panel.screen.damage == "The checksum of EDID block 0 is wrong."
 
 
-def test_no_panel_at_the_connector() -> None:
+def test_a_connector_without_a_panel_is_an_empty_place() -> None:
     found = screens(b"", "disconnected")
     assert found.parts == () and found.places[0].presence is Presence.EMPTY

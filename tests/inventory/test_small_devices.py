@@ -7,7 +7,7 @@ from livecheck.inventory.tree import Seen
 from tests.inventory.fake_host import FakeHost, attributes, device
 
 
-def test_lid_clock_and_the_rest() -> None:
+def test_lid_clock_and_the_rest_are_listed() -> None:
     listed = [
         device("rtc", "rtc0"),
         device("tpm", "tpm0"),

@@ -153,7 +153,7 @@ def test_memory_ranges_and_battery_as_dmidecode_tells(tmp_path: Path) -> None:
         (0xFFFF, 0, "Unknown", None),
     ],
 )
-def test_module_sizes(
+def test_module_sizes_are_read_in_every_unit(
     size: int, extended: int, text: str, number: int | None, tmp_path: Path
 ) -> None:
     table = build.array() + build.memory(0x11, "A", size=size, extended=extended) + build.end()
@@ -190,7 +190,7 @@ def test_chassis_are_dmidecodes(code: int, tmp_path: Path) -> None:
     assert smbios_codes.CHASSIS[code].replace("-", " ").lower() == told.replace("-", " ").lower()
 
 
-def test_more_cores_than_a_byte_holds(tmp_path: Path) -> None:
+def test_more_cores_than_a_byte_holds_are_counted(tmp_path: Path) -> None:
     table = build.processor(cores=256) + build.end()
     told = dmidecode(tmp_path, table, build.entry_point_64(table))[4][0]
     assert str(read(table).processors[0].cores) == told["Core Count"] == "256"
@@ -262,7 +262,7 @@ def test_damage_is_told_and_the_rest_is_read() -> None:
     assert any("no end-of-table structure" in d for d in mine.damage)
 
 
-def test_single_structures_that_break_rules() -> None:
+def test_single_structures_that_break_rules_are_told() -> None:
     dangling = build.structure(1, 1, 0x1B, [(4, "B", 9)], ("only one",))
     orphan = build.memory(0x11, "A", array_handle=0x99)
     twin = build.board() + build.board()
@@ -395,7 +395,7 @@ def test_slots_get_their_printed_names() -> None:
     assert named[0].attributes == {"in_use_by_firmware": True}
 
 
-def test_without_root_or_without_a_table() -> None:
+def test_without_root_or_a_table_the_kernels_copy_serves() -> None:
     kernel: dict[str, str | bytes | int] = {
         f"{BY_KERNEL}/sys_vendor": "Talnau\n",
         smbios.TABLE: 13,

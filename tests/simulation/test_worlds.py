@@ -129,6 +129,24 @@ def _only(machine: Technician, name: str) -> bool:
     return [known for known, _ in machine.types()] == [name]
 
 
+def test_a_part_that_was_replaced_stays_bad_and_is_not_bought_twice() -> None:
+    machine = next(m for s in itertools.count() if _only(m := Technician(s, TABLES), "bad module"))
+    machine.look()
+    machine.habits = machine.habits._replace(bad_spare=0.0)
+    fault = machine.came_with[0]
+    if machine.items[fault.where].soldered:
+        pytest.skip("the module is soldered in this world")
+    machine.order(fault.where, "memory-module")
+    assert not machine.left()
+    place = machine.home(machine.items[fault.where])
+    machine.perform(actions.PUT_BACK, fault.where, place, (), ())
+    assert machine.left() == [fault]
+    machine.order(fault.where, "memory-module")
+    assert not machine.left()
+    assert machine.orders == [fault.where]
+    assert machine.wrong_orders == 0
+
+
 def test_a_sound_board_that_is_bought_is_counted_and_cures_nothing() -> None:
     machine = next(m for s in itertools.count() if _only(m := Technician(s, TABLES), "worn medium"))
     machine.look()

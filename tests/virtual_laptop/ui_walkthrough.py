@@ -128,6 +128,7 @@ def walked(image: Path, folder: Path, complaint: Complaint, size: str) -> Walkth
     with bench.started(Start(laptop=SOUND), SIZES[size].append) as guest:
         seen = Seen(guest)
         seen.wait("start", "devices seen", SECONDS_TO_BEGIN)
+        guest.press("t")
         guest.type(TICKET + "\n")
         seen.wait("complaint", TICKET)
         guest.press("home")

@@ -15,11 +15,12 @@ from livecheck.console import case_files
 from livecheck.console.case_files import FoundCases
 from livecheck.console.events import CaseChosen
 from livecheck.console.frame import BenchScreen
+from livecheck.console.text_field import TextField
 from livecheck.console.text_list import TextList, TextRow
 from livecheck.console.views import Notice
 
 
-class FindField(Input):
+class FindField(TextField):
     """Words to look for."""
 
     HELP = """Any words of the line: ticket, machine, complaint, date. TextList that hold all

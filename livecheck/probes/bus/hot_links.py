@@ -42,7 +42,7 @@ STEP: Final = 0.5
 WHAT: Final = "Links cold and hot"
 
 
-class Warmth:
+class BackgroundLoad:
     """The load in the background, and why it ended early."""
 
     def __init__(self, context: Context, stopped: Callable[[], bool]) -> None:
@@ -52,7 +52,7 @@ class Warmth:
         self._looked = 0.0
         self._thread = threading.Thread(target=self._work, daemon=True, name="load")
 
-    def __enter__(self) -> Warmth:
+    def __enter__(self) -> BackgroundLoad:
         self._thread.start()
         return self
 
@@ -105,8 +105,8 @@ def _pair(context: Context, host: DiskHost, stopped: Callable[[], bool]) -> Iter
     work = _Counting(context, host, targets, stopped)
     cold, hot = Phase(), Phase()
     yield from work.phase(cold, "cold")
-    with Warmth(context, stopped) as warmth:
-        yield from warm(context, warmth, stopped)
+    with BackgroundLoad(context, stopped) as warmth:
+        yield from warm_up(context, warmth, stopped)
         yield from work.phase(hot, "hot")
         hot.celsius = limits.hottest(context.host)
     if stopped():
@@ -137,7 +137,9 @@ def _counts(context: Context, part: Part, devices: dict[str, Device]) -> bool:
     return ends is not None and any(pcie.read_end(context.host, one).counted for one in ends)
 
 
-def warm(context: Context, warmth: Warmth, stopped: Callable[[], bool]) -> Iterator[Progress]:
+def warm_up(
+    context: Context, warmth: BackgroundLoad, stopped: Callable[[], bool]
+) -> Iterator[Progress]:
     """Let the load work for the depth's time, or until it ends or is stopped."""
     whole = WARM_SECONDS[context.depth]
     begun = time.monotonic()

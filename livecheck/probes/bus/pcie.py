@@ -49,7 +49,7 @@ LOST: Final = frozenset({"host bus"})
 SOURCE: Final = "sysfs and configuration space"
 
 
-class End(Record, frozen=True, kw_only=True):
+class LinkEnd(Record, frozen=True, kw_only=True):
     """One end of a link: the function and what it reports."""
 
     name: str
@@ -124,7 +124,7 @@ def port_above(device: Device, devices: Mapping[str, Device]) -> Device | None:
     return devices.get(facts(device).above or "")
 
 
-def read_end(host: Host, device: Device) -> End:
+def read_end(host: Host, device: Device) -> LinkEnd:
     """One end, from the inventory's decoding and the kernel's counters."""
     told = facts(device)
     counters: dict[str, int] = {}
@@ -135,7 +135,7 @@ def read_end(host: Host, device: Device) -> End:
             counted = True
             for key, number in parse_counters(raw).items():
                 counters[key] = counters.get(key, 0) + number
-    return End(
+    return LinkEnd(
         name=device.name,
         speed_gts=told.link_speed_gts,
         width=told.link_width,
@@ -162,7 +162,7 @@ def parse_counters(raw: str) -> dict[str, int]:
 # --- Judging
 
 
-def judge_link(near: End, far: End, error_limit: int = 10) -> tuple[Finding, ...]:
+def judge_link(near: LinkEnd, far: LinkEnd, error_limit: int = 10) -> tuple[Finding, ...]:
     """Findings of one link: ``near`` is the port above, ``far`` the part's function."""
     errors = link_errors(near, far)
     return (
@@ -172,7 +172,7 @@ def judge_link(near: End, far: End, error_limit: int = 10) -> tuple[Finding, ...
     )
 
 
-def link_errors(near: End, far: End) -> int:
+def link_errors(near: LinkEnd, far: LinkEnd) -> int:
     """Link-layer errors counted at both ends."""
     return sum(
         number
@@ -182,7 +182,7 @@ def link_errors(near: End, far: End) -> int:
     )
 
 
-def _speed(near: End, far: End, errors: int) -> tuple[Finding, ...]:
+def _speed(near: LinkEnd, far: LinkEnd, errors: int) -> tuple[Finding, ...]:
     check = "pcie.link-speed"
     now = far.speed_gts or near.speed_gts
     if now is None or near.max_speed_gts is None or far.max_speed_gts is None:
@@ -197,7 +197,7 @@ def _speed(near: End, far: End, errors: int) -> tuple[Finding, ...]:
     return (finding(check, now < best, now, says, "GT/s"),)
 
 
-def _width(near: End, far: End, errors: int) -> tuple[Finding, ...]:
+def _width(near: LinkEnd, far: LinkEnd, errors: int) -> tuple[Finding, ...]:
     check = "pcie.link-width"
     now = far.width or near.width
     if not now or not near.max_width or not far.max_width:
@@ -211,7 +211,7 @@ def _width(near: End, far: End, errors: int) -> tuple[Finding, ...]:
     return (finding(check, now < best, now, says, "lanes"),)
 
 
-def _errors(near: End, far: End, total: int, limit: int) -> Finding:
+def _errors(near: LinkEnd, far: LinkEnd, total: int, limit: int) -> Finding:
     check = "pcie.errors"
     details = (*_told(near, "port"), *_told(far, "part"))
     if not near.counted and not far.counted:
@@ -221,7 +221,7 @@ def _errors(near: End, far: End, total: int, limit: int) -> Finding:
     return finding(check, total >= limit, total, says, "errors").with_details(details)
 
 
-def _told(end: End, what: str) -> tuple[str, ...]:
+def _told(end: LinkEnd, what: str) -> tuple[str, ...]:
     """Counters and sticky bits of one end, in words: kept, not judged."""
     found = [f"{what} {end.name}: {n} {number}" for n, number in end.counters.items() if number]
     for label, value, names in (

@@ -17,7 +17,7 @@ from livecheck.probes import Context, Yield
 from livecheck.probes.control import StopRequest
 from livecheck.probes.drive import link_watch
 from livecheck.probes.drive.read_device import direct
-from livecheck.probes.drive.read_findings import Limits, copy_first, findings
+from livecheck.probes.drive.read_findings import Limits, copy_advice, findings
 from livecheck.probes.drive.read_plan import ALIGN, ReadPlan, plan
 from livecheck.probes.drive.read_test import ReadTest, Surroundings
 from livecheck.probes.finding import Finding
@@ -53,7 +53,7 @@ def _part(
         return
     before = link_watch.take(context, part, block)
     if before.failing and context.depth != "quick" and span is None:
-        why = f"the drive says of itself that it is failing. {copy_first(size, None)}"
+        why = f"the drive says of itself that it is failing. {copy_advice(size, None)}"
         yield NotTested(what=f"{WHAT} whole", why=why, at=part.id)
         context = msgspec.structs.replace(context, depth="quick")
     planned = planned_for(context, size)

@@ -16,7 +16,7 @@ import msgspec
 
 from livecheck.probes import Progress
 from livecheck.probes.control import NONE, Control
-from livecheck.probes.drive.read_bisect import narrow
+from livecheck.probes.drive.read_bisect import bisect
 from livecheck.probes.drive.read_device import DEPTH, Answer, Reader, ReadInto
 from livecheck.probes.drive.read_plan import ALIGN, ReadPlan
 from livecheck.probes.drive.read_stats import Statistics
@@ -175,7 +175,7 @@ class ReadTest:
         end = answer.offset + answer.size
         whole = BadRange(offset=answer.offset, bytes=answer.size, exact=False)
         try:
-            narrow(
+            bisect(
                 self._again, answer.offset, end, min(self._sector, answer.size), self.stats.add_bad
             )
         except Ended:

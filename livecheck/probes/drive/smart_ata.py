@@ -11,6 +11,7 @@ import re
 from collections.abc import Mapping
 from typing import Any, Final
 
+from livecheck.probes.drive import smart_wear
 from livecheck.probes.drive.smart_data import (
     AtaAttribute,
     AtaHealth,
@@ -63,7 +64,7 @@ def from_json(full: dict[str, Any]) -> AtaHealth | None:
         attributes=tuple(_attribute(row) for row in rows if whole(row.get("id")) is not None),
         phy=tuple(_phy(row) for row in phys if whole(row.get("id")) is not None),
         errors_logged=whole(logged) if logged is not None else whole(extended),
-        percent_used=_percent_used(full),
+        percent_used=smart_wear.ata_percent_used(full, rows),
     )
 
 
@@ -87,15 +88,6 @@ def _phy(row: dict[str, Any]) -> PhyCounter:
         name=str(row.get("name", "")),
         saturated=row.get("overflow") is True,
     )
-
-
-def _percent_used(full: dict[str, Any]) -> int | None:
-    pages = at(full, "ata_device_statistics", "pages") or []
-    for page in pages if isinstance(pages, list) else []:
-        for row in at(page, "table") or []:
-            if at(row, "name") == "Percentage Used Endurance Indicator":
-                return whole(at(row, "value"))
-    return None
 
 
 def from_pysmart(table: Any) -> AtaHealth | None:
@@ -165,7 +157,7 @@ def judge(data: SmartData, medium: Limits, link: Limits) -> tuple[Finding, ...]:
     if ata is None:
         return ()
     rows = {row.number: row for row in ata.attributes}
-    found = [*_medium(rows, data.solid_state, medium), _history(rows)]
+    found = [*_medium(rows, bool(data.solid_state), medium), _history(rows)]
     found.extend(_phy_findings(ata.phy, link))
     found.extend(_commands(rows, ata))
     return tuple(found)

@@ -35,11 +35,11 @@ class HeatTrial(msgspec.Struct, kw_only=True):
     """Why the load ended early: words."""
     trip: tuple[Channel, float] | None = None
     """The sensor whose limit ended it, and what it showed."""
-    lasting: float | None = None
+    sustained: float | None = None
     """W the processor's maker allows for lasting load."""
 
 
-def of(samples: Sequence[Sample], phase: str) -> list[Sample]:
+def of_phase(samples: Sequence[Sample], phase: str) -> list[Sample]:
     """The samples of one phase."""
     return [s for s in samples if s.step == phase]
 
@@ -68,7 +68,7 @@ def points(trial: HeatTrial, channel: Channel) -> list[Point]:
         return found
     return [
         Point(s.seconds, celsius)
-        for s in of(trial.samples, LOAD)
+        for s in of_phase(trial.samples, LOAD)
         if (celsius := s.values[index]) is not None
     ]
 
@@ -93,7 +93,7 @@ def fitted(trial: HeatTrial, channel: Channel) -> Fit:
 
 
 def _end_of_rest(trial: HeatTrial) -> float:
-    rest = of(trial.samples, REST)
+    rest = of_phase(trial.samples, REST)
     return rest[-1].seconds if rest else float("-inf")
 
 
@@ -138,7 +138,7 @@ def _cooling(
     others = (
         fitted(trial, c) for c in trial.channels if c.sort is Sort.TEMPERATURE and c is not sensor
     )
-    verdict = judge(model, limits, sensor.limit, lasting(trial), _fastest_fan(trial))
+    verdict = judge(model, limits, sensor.limit, sustained(trial), _fastest_fan(trial))
     outcome = Outcome.FAILED if verdict.bad else Outcome.PASSED
     if verdict.word == "not judged":
         outcome = Outcome.NOT_JUDGED
@@ -182,7 +182,7 @@ def _stopped(trial: HeatTrial, sensor: Channel, model: Fit, at: str) -> Iterator
     """
     index = trial.channels.index(sensor)
     heats = [v for s in trial.samples if (v := s.values[index]) is not None]
-    loaded = of(trial.samples, LOAD)
+    loaded = of_phase(trial.samples, LOAD)
     seconds = loaded[-1].seconds - loaded[0].seconds if len(loaded) > 1 else 0.0
     says = f"{seconds:.0f} s of load, hottest {max(heats):.0f} °C at {sensor.name}."
     outcome, why, most = Outcome.PASSED, None, max(heats)
@@ -222,18 +222,20 @@ def _stops(trial: HeatTrial) -> tuple[str, ...]:
     return ("heat.stopped",)
 
 
-def lasting(trial: HeatTrial) -> float | None:
+def sustained(trial: HeatTrial) -> float | None:
     """W to judge by: what the maker allows for lasting load, or what was drawn if that is less."""
-    drawn = [p for s in of(trial.samples, LOAD) if (p := watts(trial.channels, s)) is not None]
+    drawn = [
+        p for s in of_phase(trial.samples, LOAD) if (p := watts(trial.channels, s)) is not None
+    ]
     most = max(drawn, default=None)
-    if trial.lasting is None or most is None:
+    if trial.sustained is None or most is None:
         return most
-    return min(trial.lasting, most)
+    return min(trial.sustained, most)
 
 
 def _fastest_fan(trial: HeatTrial) -> float | None:
     """1/min of the fastest fan at the end of the load; None where none is counted."""
-    loaded = of(trial.samples, LOAD)[-10:]
+    loaded = of_phase(trial.samples, LOAD)[-10:]
     return max((v for s in loaded for _, v in of_sort(trial.channels, s, Sort.FAN)), default=None)
 
 

@@ -71,7 +71,9 @@ def probe(context: Context) -> Iterator[Yield]:
         why = f"the compiled load is missing from this installation: {MISSING}"
         yield NotTested(what=what, why=why)
         return
-    trial = HeatTrial(channels=sampler.channels, samples=[], lasting=lasting_limit(context.host))
+    trial = HeatTrial(
+        channels=sampler.channels, samples=[], sustained=sustained_limit(context.host)
+    )
     with StopRequest() as stop:
         yield from _Load(context, sampler, trial, stop).run()
     if heat:
@@ -85,7 +87,7 @@ def _cooling(context: Context) -> str:
     return next((p.id for p in context.inventory.parts if p.kind == "cooling"), "machine")
 
 
-def lasting_limit(host: Host) -> float | None:
+def sustained_limit(host: Host) -> float | None:
     """W of the package's long-term limit (Documentation/power/powercap/powercap.rst)."""
     for listed in host.udev("powercap"):
         if not (text(host, f"{listed.path}/name") or "").startswith("package-"):

@@ -11,7 +11,7 @@ from livecheck.inventory.power_state import cells
 from livecheck.meters import Channel, Sample, Sort
 from livecheck.meters.sample import of_sort
 from livecheck.probes.finding import Finding, finding, unjudged
-from livecheck.probes.heat.cooling import LOAD, REST, of
+from livecheck.probes.heat.cooling import LOAD, REST, of_phase
 from livecheck.records import Inventory, Knowledge, NotTested, Outcome, Reading
 
 HOLDS: Final = "power.holds-load"
@@ -38,8 +38,8 @@ def readings(
     for name in _names(channels, Sort.VOLTS):
         at = _owner(inventory, name)
         design = _design_volts(inventory, at)
-        rest = draw(channels, of(samples, REST), name)
-        loaded = draw(channels, _settled(of(samples, LOAD)), name)
+        rest = draw(channels, of_phase(samples, REST), name)
+        loaded = draw(channels, _settled(of_phase(samples, LOAD)), name)
         found = holds(rest, loaded, design, knowledge.checks[HOLDS].limits)
         yield found.reading(at, f"power supply {name}", name, ("under load",))
     for name in _names(channels, Sort.ADAPTER):
@@ -121,8 +121,8 @@ def carries(
     knowledge: Knowledge,
 ) -> Reading | None:
     """Whether the adapter alone fed the machine under load; None when it was not plugged in."""
-    loaded = _settled(of(samples, LOAD)) if of(samples, LOAD) else []
-    rest = of(samples, REST)
+    loaded = _settled(of_phase(samples, LOAD)) if of_phase(samples, LOAD) else []
+    rest = of_phase(samples, REST)
     fed = [_value(channels, s, f"adapter:{name}") for s in loaded]
     if not loaded or not rest or not _value(channels, rest[-1], f"adapter:{name}"):
         return None

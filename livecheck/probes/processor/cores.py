@@ -32,7 +32,7 @@ CPU: Final = "/sys/devices/system/cpu"
 THROTTLES: Final = ("core_throttle_count", "package_throttle_count")
 
 
-class Wrong(msgspec.Struct, frozen=True, kw_only=True):
+class CoreError(msgspec.Struct, frozen=True, kw_only=True):
     """One wrong result, with the conditions it came under."""
 
     core: int
@@ -53,7 +53,7 @@ class LoadTally(msgspec.Struct, kw_only=True):
     seconds: float = 0.0
     calls: int = 0
     wrong_results: int = 0
-    wrong: list[Wrong] = []
+    wrong: list[CoreError] = []
     hottest: float | None = None
     slowest_mhz: float | None = None
     throttled: dict[str, int] = {}
@@ -124,7 +124,7 @@ def note(host: Host, tally: LoadTally, done: Sequence[load.CoreResult], gone: fl
         tally.calls += core.calls
         tally.wrong_results += core.wrong_count
         tally.wrong += [
-            Wrong(
+            CoreError(
                 core=w.cpu,
                 pinned=core.pinned,
                 kind=w.kind,
@@ -188,7 +188,7 @@ def _results(tally: LoadTally, at: str) -> Reading:
     )
 
 
-def _wrong_line(wrong: Wrong) -> str:
+def _wrong_line(wrong: CoreError) -> str:
     core = f"core {wrong.core}" if wrong.pinned else "a core that could not be told"
     heat = "" if wrong.temperature is None else f", {wrong.temperature:.0f} °C"
     mhz = "" if wrong.mhz is None else f", {wrong.mhz:.0f} MHz"

@@ -21,7 +21,7 @@ from livecheck.probes import Context, Progress, Yield
 from livecheck.probes.control import StopRequest
 from livecheck.probes.heat import limits
 from livecheck.probes.memory import address_map, hardware_errors, headroom, march_plan
-from livecheck.probes.memory.judge import Result, judge
+from livecheck.probes.memory.judge import MarchResult, judge
 from livecheck.probes.processor import cores
 from livecheck.probes.processor.cores import LoadTally
 from livecheck.records import NotTested, Outcome, Reading
@@ -41,7 +41,7 @@ MEMORY_SHARE: Final = 0.75
 TELL_SECONDS: Final = 10.0
 
 
-class Soaked(msgspec.Struct, frozen=True, kw_only=True):
+class SoakResult(msgspec.Struct, frozen=True, kw_only=True):
     """How long it was loaded, and why it ended."""
 
     asked: float
@@ -74,7 +74,7 @@ def _soak(context: Context) -> Iterator[Yield]:
     host = context.host
     modules = address_map.build(context.inventory, smbios.tables(host))
     counts, since = hardware_errors.error_counts(host), hardware_errors.newest(host)
-    before = headroom.room(host)
+    before = headroom.measure(host)
     keep = headroom.reserve(before)
     depth = march_plan.DEPTHS["soak"]
     job = Job(
@@ -84,9 +84,9 @@ def _soak(context: Context) -> Iterator[Yield]:
         seconds=context.soak_seconds,
         repeat=True,
     )
-    result = Result(installed=context.inventory.machine.installed_memory_bytes, before=before)
+    result = MarchResult(installed=context.inventory.machine.installed_memory_bytes, before=before)
     tally = LoadTally(cores=job.cpus, unit=_load.unit())
-    with StopRequest() as stop, Follower(job, lambda: headroom.room(host).available) as follower:
+    with StopRequest() as stop, Follower(job, lambda: headroom.measure(host).available) as follower:
         soaked = yield from _load_both(context, tally, result, follower, stop)
         follower.stop()
         for snapshot in follower.follow():
@@ -104,8 +104,8 @@ def _soak(context: Context) -> Iterator[Yield]:
 
 
 def _load_both(
-    context: Context, tally: LoadTally, result: Result, follower: Follower, stop: StopRequest
-) -> Generator[Progress, None, Soaked]:
+    context: Context, tally: LoadTally, result: MarchResult, follower: Follower, stop: StopRequest
+) -> Generator[Progress, None, SoakResult]:
     """The processor's load slice by slice beside the memory's own process."""
     throttled = cores.throttle_counts(context.host)
     tally.has_counters = bool(throttled)
@@ -131,7 +131,7 @@ def _load_both(
     after = cores.throttle_counts(context.host)
     tally.throttled = {n: after[n] - c for n, c in throttled.items() if after.get(n, 0) > c}
     tally.stopped = stop.asked
-    return Soaked(
+    return SoakResult(
         asked=context.soak_seconds,
         stood=time.monotonic() - begun,
         too_hot=too_hot,
@@ -140,13 +140,13 @@ def _load_both(
     )
 
 
-def _take(result: Result, snapshot: Snapshot | None) -> None:
+def _take(result: MarchResult, snapshot: Snapshot | None) -> None:
     if snapshot is not None:
         result.last = snapshot
         result.found.extend(snapshot.found)
 
 
-def _progress(context: Context, tally: LoadTally, result: Result, gone: float) -> Progress:
+def _progress(context: Context, tally: LoadTally, result: MarchResult, gone: float) -> Progress:
     heat = "" if tally.hottest is None else f", hottest {tally.hottest:.0f} °C"
     wrong = tally.wrong_results + result.last.wrong_words
     found = f", {wrong} wrong" if wrong else ""
@@ -158,7 +158,7 @@ def _progress(context: Context, tally: LoadTally, result: Result, gone: float) -
     )
 
 
-def endured(soaked: Soaked) -> Reading:
+def endured(soaked: SoakResult) -> Reading:
     """Whether the machine stood the whole time."""
     heat = "" if soaked.hottest is None else f", {soaked.hottest:.0f} °C at the hottest"
     stood = f"{_span(soaked.stood)} of {_span(soaked.asked)} under load{heat}"

@@ -36,7 +36,7 @@ def probe(context: Context) -> Iterator[Yield]:
         yield NotTested(what="Wireless", why="no wireless card answers in this machine")
         if not host.udev("rfkill"):
             return
-    radios, interfaces, rules, refused = ask(host)
+    radios, interfaces, rules, refused = query_radios(host)
     if refused and parts:
         yield refused
     switches = read_switches(host, inventory.devices)
@@ -46,7 +46,7 @@ def probe(context: Context) -> Iterator[Yield]:
     yield from readings(switches, {part.id: part.name for part in parts})
 
 
-def ask(
+def query_radios(
     host: Host,
 ) -> tuple[tuple[Radio, ...], tuple[Interface, ...], tuple[Regulatory, ...], NotTested | None]:
     """Radios, interfaces and rules by netlink; and why not, where the kernel has none."""

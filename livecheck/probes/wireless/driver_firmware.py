@@ -22,7 +22,7 @@ def driver(check: str, half: Half, thing: str, off: Switch | None = None) -> Fin
     if not half.driver:
         why = "no driver for it is on this stick, which says nothing about the card"
         return unjudged(check, why, "driver")
-    if any(lack.missing for lack in half.lacks):
+    if any(failure.missing for failure in half.firmware_failures):
         why = "no firmware file for it is on this stick, which says nothing about the card"
         return unjudged(check, why)
     if off is not None:
@@ -38,12 +38,12 @@ def firmware(check: str, half: Half) -> Finding:
         older = tuple(f"not there, an older one was taken: {f}" for f in _files(half))
         says = "Its firmware was loaded and runs."
         return finding(check, False, None, says).with_details(older)
-    if any(lack.missing for lack in half.lacks):
+    if any(failure.missing for failure in half.firmware_failures):
         return _missing(check, half)
-    if half.lacks:
-        refused = half.lacks[0].file
+    if half.firmware_failures:
+        refused = half.firmware_failures[0].file
         says = f"Its firmware file {refused} is here and could not be loaded."
-        details = tuple(f"{x.file}: error {x.errno}" for x in half.lacks)
+        details = tuple(f"{x.file}: error {x.errno}" for x in half.firmware_failures)
         return finding(check, True, refused, says).with_details(details)
     if half.crashes:
         says = f"Its firmware did not start: {half.crashes[0].says}."
@@ -61,7 +61,9 @@ def _missing(check: str, half: Half) -> Finding:
 
 
 def _files(half: Half) -> tuple[str, ...]:
-    return tuple(dict.fromkeys(lack.file for lack in half.lacks if lack.missing))
+    return tuple(
+        dict.fromkeys(failure.file for failure in half.firmware_failures if failure.missing)
+    )
 
 
 def _crashes(half: Half) -> tuple[str, ...]:

@@ -47,7 +47,7 @@ def probe(context: Context) -> Iterator[Yield]:
     if not host.facts().as_root:
         yield NotTested(what=TITLE, why="needs root: the radio has to be switched on")
         return
-    radios, interfaces, _, refused = bring_up.ask(host)
+    radios, interfaces, _, refused = bring_up.query_radios(host)
     if refused is not None:
         yield refused
         return
@@ -88,8 +88,8 @@ class _Scan:
             yield NotTested(what=what, why=f"the compiled load is missing: {hot_links.MISSING}")
             return
         cold = limits.hottest(context.host)
-        with hot_links.Warmth(context, lambda: self._stop.asked) as warmth:
-            yield from hot_links.warm(context, warmth, lambda: self._stop.asked)
+        with hot_links.BackgroundLoad(context, lambda: self._stop.asked) as warmth:
+            yield from hot_links.warm_up(context, warmth, lambda: self._stop.asked)
             if warmth.ended is not None:
                 yield NotTested(what=what, why=f"the load was ended: {warmth.ended}")
                 return

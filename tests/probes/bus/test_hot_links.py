@@ -76,7 +76,7 @@ def test_a_chips_own_limit_counts(celsius: float, limit: float, ends: bool) -> N
         (None, None, (40, 78), Outcome.NOT_JUDGED),
     ],
 )
-def test_the_pair(
+def test_only_errors_that_heat_brought_fail(
     cold: int | None, hot: int | None, degrees: tuple[float | None, float | None], outcome: Outcome
 ) -> None:
     """Only errors that heat brought, in a machine that got hot, are a finding."""
@@ -151,7 +151,9 @@ def _run(
     return found
 
 
-def test_a_link_that_fails_only_hot(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+def test_a_link_that_fails_only_hot_is_found(
+    monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
     """Counters that rise from 50 °C on, in a machine that warms by 10 K a second."""
     found = _run(monkeypatch, tmp_path, fails=True, per_second=10)
     link, medium = found[PCIE], found[MEDIUM]

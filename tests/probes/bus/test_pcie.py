@@ -31,9 +31,9 @@ from tests.inventory.fake_host import FakeHost
 from tests.inventory.test_config_space import _configs, _dumps
 
 
-def _end(name: str, found: config_space.Function) -> pcie.End:
+def _end(name: str, found: config_space.Function) -> pcie.LinkEnd:
     link, errors = found.link, found.errors
-    return pcie.End(
+    return pcie.LinkEnd(
         name=name,
         speed_gts=link.speed_gts if link else None,
         width=link.width if link else None,
@@ -45,7 +45,7 @@ def _end(name: str, found: config_space.Function) -> pcie.End:
     )
 
 
-def _links() -> Iterator[tuple[str, pcie.End, pcie.End]]:
+def _links() -> Iterator[tuple[str, pcie.LinkEnd, pcie.LinkEnd]]:
     """Every function of every dump with the port above it; alone, it stands for both ends."""
     for path in _dumps():
         functions = {
@@ -146,7 +146,7 @@ def test_errors_counted_at_the_port_are_read_at_the_part() -> None:
     assert not any(key.endswith("pci:0000:00:1c.0") for key in found)
 
 
-def test_clean_and_uncounted_links() -> None:
+def test_a_clean_link_passes_and_an_uncounted_one_is_not_judged() -> None:
     """No errors pass; a kernel that counts none leaves the check unjudged."""
     clean = _run("RxErr 0\n", "RxErr 0\n")
     assert clean["pcie.errors drive:N1"].outcome is Outcome.PASSED
@@ -157,7 +157,9 @@ def test_clean_and_uncounted_links() -> None:
 
 def test_a_slow_link_is_a_fault_only_with_errors_beside_it() -> None:
     """Power saving slows sound links: 5 of 8 GT/s is judged once errors were counted."""
-    quiet = pcie.End(name="p", speed_gts=5.0, width=2, max_speed_gts=8.0, max_width=4, counted=True)
+    quiet = pcie.LinkEnd(
+        name="p", speed_gts=5.0, width=2, max_speed_gts=8.0, max_width=4, counted=True
+    )
     noisy = msgspec.structs.replace(quiet, counters={"RxErr": 1})
     outcomes = {one.check: one.outcome for one in pcie.judge_link(quiet, quiet)}
     assert outcomes["pcie.link-speed"] is Outcome.NOT_JUDGED
@@ -167,7 +169,7 @@ def test_a_slow_link_is_a_fault_only_with_errors_beside_it() -> None:
     assert outcomes["pcie.link-width"] is Outcome.FAILED
 
 
-def test_presence_without_answer() -> None:
+def test_a_slot_that_senses_a_card_in_vain_fails_and_an_empty_one_does_not() -> None:
     """A slot that senses a card with nothing behind it fails at the slot; an empty one does not."""
     found = _run(None, None)
     assert found["pcie.answers slot:0000:00:1d.0"].outcome is Outcome.FAILED

@@ -100,7 +100,7 @@ def _outcome(found: dict[str, Reading | NotTested], key: str) -> Outcome:
 WHOLE = Inventory(places=(PORT, EMPTY), parts=(DRIVE,), devices=(BLOCK,))
 
 
-def test_a_sound_drive_and_a_port_that_senses_one_in_vain() -> None:
+def test_a_sound_drive_passes_and_a_port_that_senses_one_in_vain_fails() -> None:
     """The drive passes; the other port fails on its own, with no drive to blame yet."""
     found = _probe(_Asked(), WHOLE)
     for check in ("answers", "health", "link-speed"):
@@ -117,7 +117,9 @@ def test_a_sound_drive_and_a_port_that_senses_one_in_vain() -> None:
         (3, None, Outcome.NOT_JUDGED),
     ],
 )
-def test_link_speed_against_both_ends(gbps: int, port_max: float | None, outcome: Outcome) -> None:
+def test_a_sata_link_is_slow_only_against_both_ends(
+    gbps: int, port_max: float | None, outcome: Outcome
+) -> None:
     """A link is slow only against what drive and port both can."""
     port = msgspec.structs.replace(PORT, port_max_gbps=port_max)
     found = _probe(_Asked(gbps), msgspec.structs.replace(WHOLE, places=(port,)))
@@ -184,7 +186,7 @@ def test_a_drive_of_no_size_does_not_answer(size: int, outcome: Outcome) -> None
     assert _outcome(found, "storage.answers drive:A") is outcome
 
 
-def test_an_nvme_drive_the_kernel_gave_up() -> None:
+def test_an_nvme_drive_the_kernel_gave_up_does_not_answer() -> None:
     """State ``dead`` (drivers/nvme/host/core.c) or no namespace: it does not answer."""
     drive = Part(id="drive:N", kind="drive", name="n", place="slot:x")
     nvme = Device(

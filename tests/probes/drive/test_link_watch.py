@@ -101,7 +101,7 @@ def test_the_kernels_lines_of_that_time_count() -> None:
         ("<unknown>", "6.0 Gbps", []),
     ],
 )
-def test_a_sata_link_that_slows_down(first: str, then: str, outcomes: list[Outcome]) -> None:
+def test_a_sata_link_that_slows_down_fails(first: str, then: str, outcomes: list[Outcome]) -> None:
     """sata_spd before and after; where the kernel does not know, nothing is said."""
     path = "/sys/class/ata_link/link1/sata_spd"
     states = [
@@ -115,7 +115,7 @@ def test_a_sata_link_that_slows_down(first: str, then: str, outcomes: list[Outco
     ("speed", "width", "outcome"),
     [("8.0", 4, Outcome.PASSED), ("2.5", 4, Outcome.FAILED), ("8.0", 2, Outcome.FAILED)],
 )
-def test_a_pcie_link_that_slows_or_narrows(speed: str, width: int, outcome: Outcome) -> None:
+def test_a_pcie_link_that_slows_or_narrows_fails(speed: str, width: int, outcome: Outcome) -> None:
     """Speed and lanes as sysfs writes them; counters of both ends are summed."""
 
     def state(gts: str, lanes: int, bad: int) -> LinkState:

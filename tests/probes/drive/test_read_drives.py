@@ -26,7 +26,7 @@ from livecheck import knowledge
 from livecheck.probes import Context
 from livecheck.probes.control import Control
 from livecheck.probes.drive import read_drives, read_figures, read_plan, read_test
-from livecheck.probes.drive.read_findings import copy_first, findings
+from livecheck.probes.drive.read_findings import copy_advice, findings
 from livecheck.probes.drive.read_stats import Statistics, bucket, bucket_seconds
 from livecheck.records import (
     BadRange,
@@ -171,7 +171,7 @@ def test_sectors_are_found_by_their_own_size() -> None:
 
 def test_advice_says_what_copying_needs() -> None:
     """A dying drive of 500 GB: the copy needs as large a drive, and a time by the speed seen."""
-    says = copy_first(500 * 10**9, 50e6)
+    says = copy_advice(500 * 10**9, 50e6)
     assert "500 GB" in says
     # 500 GB at 50 MB/s are 10,000 s.
     assert "2.8 h" in says

@@ -77,6 +77,18 @@ class Hands(Bench):
         """The place a part came from."""
         return next((p for p, one in self.homes.items() if one.key == item.key), None)
 
+    def place_for(self, item: Item) -> str:
+        """Where a part belongs: where it came from, else where its kind goes."""
+        fitting = (p for p, spot in self.laptop.spots.items() if spot.takes == item.kind)
+        return self.home(item) or next(fitting)
+
+    def swap(self, place: str) -> None:
+        """Put a part the shop vouches for into a place, and look."""
+        kind = self.laptop.spots[place].takes
+        self.spend(kind)
+        answers = self.fit_spare(kind, place)
+        self.look(answers=self.tell(*answers))
+
     def fit_spare(self, kind: str, place: str) -> tuple[Answer, ...]:
         """A part the shop vouches for goes into a place; what has to be told of it."""
         self.spares += 1

@@ -7,6 +7,7 @@ from typing import Final
 from livecheck.diagnosis import actions
 from livecheck.records import Answer, Knowledge
 from tests.simulation.bill import COMEBACK_MINUTES
+from tests.simulation.laptops import Item
 from tests.simulation.worlds import told
 from tests.simulation.worlds.fault import Fault
 from tests.simulation.worlds.hands import Hands
@@ -63,12 +64,21 @@ class Repairs(Hands):
             )  # fmt: skip
         return seat in (SOFTWARE, FIRMWARE) and unit.startswith("free:")
 
+    def left(self) -> list[Fault]:
+        """Faults not yet repaired; with a part that was replaced its fault left, till put back."""
+        inside = {item.key for item in self.fitted.values()}
+        left = super().left()
+        return [f for f in left if f.where not in self.orders or f.where in inside]
+
     def order(self, unit: str, kind: str) -> None:
-        """Buy and fit a unit, and look again; what is soldered is seen to be so and not bought."""
+        """Buy and fit a unit, and look again. What is soldered is seen to be so, not bought."""
         item = self.items.get(unit)
-        if item is not None and item.soldered:
-            self.spend(kind, trial=False)
-            self.cannot = (*self.cannot, f"{actions.REPLACE}: {unit}")
+        if item is not None and item.spare:
+            # A spare of the shop's is no customer's part: another one is taken.
+            self.swap(self.place_of(item) or self.place_for(item))
+            return
+        if unit in self.orders or (item is not None and item.soldered):
+            self._not_bought(item, unit, kind)
             return
         wrong = unit not in {self.unit(fault) for fault in self.left()}
         self.orders.append(unit)
@@ -77,26 +87,38 @@ class Repairs(Hands):
         self.wrong_orders += wrong
         self.wrong_boards += wrong and unit == "mainboard"
         self.spend(row)
-        for fault in self.left():
-            fault.gone = self.unit(fault) == unit
         answers: tuple[Answer, ...] = ()
+        if item is not None:
+            answers = self._fit_bought(item)
+        for fault in self.left():
+            fault.gone = item is None and self.unit(fault) == unit
         if unit == "mainboard":
             self.board += 1
             for place in sorted(self.fitted):
                 self.cure("reseat", {place})
             self.cure("drain")
             answers = (told.NEW_BOARD,)
-        elif item is not None:
-            where = self.place_of(item) or self.home(item)
-            held = self.fitted.get(where or "")
-            if where is not None and (held is None or not held.spare):
-                answers = self.fit_spare(item.kind, where)
         elif unit.startswith("lead:"):
             place = unit.removeprefix("lead:")
             self.handle(place)
             answers = (told.repaired(place),)
         # What was bought for the case stands on its bill: it is never left untold.
         self.look(answers=answers)
+
+    def _fit_bought(self, item: Item) -> tuple[Answer, ...]:
+        """A new part where the old one was, unless a spare works there in its stead."""
+        where = self.place_of(item) or self.place_for(item)
+        held = self.fitted.get(where)
+        return self.fit_spare(item.kind, where) if held is None or not held.spare else ()
+
+    def _not_bought(self, item: Item | None, unit: str, kind: str) -> None:
+        """Nothing is bought twice: with the old part in again, the new one is put back."""
+        if item is not None and not item.soldered and self.place_of(item) is not None:
+            self.spend(kind)
+            self.look(answers=self._fit_bought(item))
+            return
+        self.spend(kind, trial=False)
+        self.cannot = (*self.cannot, f"{actions.REPLACE}: {unit}")
 
     def _lead_of(self, unit: str) -> str:
         place = unit.removeprefix("lead:")
@@ -114,9 +136,8 @@ class Repairs(Hands):
     def close(self) -> bool:
         """Hand the machine back; what is still wrong comes back and is paid for."""
         spares = {item.key for item in self.items.values() if item.spare}
-        # A fault in a spare leaves with the spare, one in a part that was replaced with the part.
-        out = spares | set(self.orders)
-        left = [f for f in self.left() if f.where not in out and f.kind.seat != UNKNOWN]
+        # A fault in a spare leaves with the spare.
+        left = [f for f in self.left() if f.where not in spares and f.kind.seat != UNKNOWN]
         for fault in left:
             self.minutes += COMEBACK_MINUTES
             unit = self.unit(fault)

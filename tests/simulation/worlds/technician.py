@@ -80,13 +80,6 @@ class Technician(Repairs):
         self.swap(place)
         return True
 
-    def swap(self, place: str) -> None:
-        """Put a part the shop vouches for into a place, and look."""
-        kind = self.laptop.spots[place].takes
-        self.spend(kind)
-        answers = self.fit_spare(kind, place)
-        self.look(answers=self.tell(*answers))
-
     def move(self, step: Step) -> bool:
         """A part into another place; what is there changes over."""
         item, to = self.find(step.target), step.to
@@ -151,8 +144,7 @@ class Technician(Repairs):
             return False
         self.spend(item.kind)
         self.spend(item.kind, trial=False)
-        fitting = (p for p, spot in self.laptop.spots.items() if spot.takes == item.kind)
-        place = self.place_of(item) or self.home(item) or next(fitting)
+        place = self.place_of(item) or self.place_for(item)
         kept, self.faults = self.faults, [f for f in self.faults if f.where == item.key]
         inside, self.fitted = self.fitted, {place: item}
         readings, silent, finished = self._readings((), "quick")

@@ -61,7 +61,6 @@ steady: parameters of _calm
 swaps: parameters of _swap
 trial: parameters of site
 trial: parameters of sites
-words: public names
     """.strip().splitlines()
 )
 """What is over a limit today, by module; the list only gets shorter."""

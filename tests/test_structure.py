@@ -56,7 +56,6 @@ runner: lines
 runner: parameters of _watch
 settings: parameters of _step
 situation: public names
-smart_ata: public names
 steady: parameters of _calm
 swaps: parameters of _swap
 trial: parameters of site

@@ -41,8 +41,6 @@ handover: parameters of _state
 runner: lines
 runner: parameters of _watch
 settings: parameters of _step
-smart_ata: public names
-words: public names
     """.strip().splitlines()
 )
 """What is over a limit today, by module; the list only gets shorter."""

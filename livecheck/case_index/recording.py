@@ -6,6 +6,8 @@ from typing import Final
 
 import msgspec
 
+from livecheck.case_index.priors import NO_FAULT, SOFTWARE
+from livecheck.case_index.summary import fitted
 from livecheck.casefile import CaseFolder, Loaded
 from livecheck.names import Names
 from livecheck.records import (
@@ -18,8 +20,6 @@ from livecheck.records import (
     Proved,
     Record,
 )
-from livecheck.shelf.priors import NO_FAULT, SOFTWARE
-from livecheck.shelf.summary import fitted
 from livecheck.topology.ids import MAINBOARD
 from livecheck.wording import text
 

@@ -11,9 +11,9 @@ from livecheck.casefile.shop import CaseEntry
 from livecheck.completeness import incomplete
 from livecheck.coverage import coverage
 from livecheck.demo import Step
+from livecheck.names import Names
 from livecheck.probes.runner import Event
 from livecheck.records import Knowledge, Location, NextStep, Outcome, Run, Swap
-from livecheck.report.names import Names
 from livecheck.saving import Saved
 from livecheck.wording import clean, minutes
 
@@ -89,7 +89,7 @@ def demo_step(step: Step, tables: Knowledge) -> str:
 
 
 def cases(entries: Sequence[CaseEntry]) -> str:
-    """The shelf, one case a line."""
+    """The case index, one case a line."""
     if not entries:
         return "No cases here yet."
     lines = []

@@ -14,11 +14,11 @@ from typing import Any, Final
 import msgspec
 
 from livecheck import printing, report
+from livecheck.case_index.summary import summarize
 from livecheck.casefile import Loaded
 from livecheck.diagnosis import locate
+from livecheck.names import Names
 from livecheck.records import Case, Complaint, Run
-from livecheck.report.names import Names
-from livecheck.shelf.summary import summarize
 from tests.hostile.mutate import replaced
 from tests.hostile.targets import TABLES
 from tests.records import test_convert

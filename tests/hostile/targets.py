@@ -13,6 +13,7 @@ from typing import Any, Final, NamedTuple
 import msgspec
 
 from livecheck import capture, guarded, inventory, kernel_log, kmsg, knowledge
+from livecheck.case_index.settings import Settings
 from livecheck.console import replies, requests
 from livecheck.diagnosis import worksheet
 from livecheck.host import KernelMessage, Unreadable
@@ -25,7 +26,6 @@ from livecheck.recorder.course import course
 from livecheck.recorder.ending import ending
 from livecheck.recorder.openings import Opening
 from livecheck.records import Case, DamagedRecord, Proved, Run, Summary, decode, encode
-from livecheck.shelf.settings import Settings
 from livecheck.wording import clean
 from tests import factories, kernel_lines
 from tests.inventory import edid_builder, smbios_builder

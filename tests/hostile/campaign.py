@@ -92,9 +92,9 @@ class Campaign:
         self._lines: set[tuple[str, int]] = set()
         self._seen: set[str] = set()
 
-    def parsers(self, inputs: int) -> None:
-        """So many inputs over all parsers."""
-        chosen = targets()
+    def parsers(self, inputs: int, only: str = "") -> None:
+        """So many inputs over all parsers, or over those with ``only`` in their names."""
+        chosen = [target for target in targets() if only in target.name]
         corpora = {target.name: list(target.corpus) for target in chosen}
         everything = [data for target in chosen for data in target.corpus]
         shares = [target.share for target in chosen]

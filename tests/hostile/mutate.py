@@ -41,7 +41,9 @@ def _parsed(data: bytes) -> Any:
 
 def replaced(tree: Any, dice: random.Random) -> None:
     """One place of a JSON tree changed: another value, another key, gone, doubled."""
-    spots = list(_spots(tree))
+    spots = _spots(tree)
+    if not spots:
+        return
     holder, key = dice.choice(spots)
     kind = dice.randrange(5)
     if kind == 0:

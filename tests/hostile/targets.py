@@ -40,6 +40,10 @@ SHARED: Final = Path(knowledge.__file__).parents[1] / "shared"
 CRASHES: Final = Aftermath(boot="x", up_since=1_772_000_100.0)
 
 
+OWN_PIPE: Final = (msgspec.DecodeError, UnicodeDecodeError, RecursionError)
+"""Between console and worker, which are one program: no crash of the interpreter will do."""
+
+
 class Target(NamedTuple):
     """One way in."""
 
@@ -208,9 +212,7 @@ def targets() -> tuple[Target, ...]:
                 bytes(config.express("8086:9d18", 0x060400))), config_space.decode),
         Target("console's requests", (msgspec.json.encode(
             requests.Request(job=requests.SwitchOff())),),
-            lambda data: msgspec.json.decode(data, type=requests.Request),
-            (msgspec.DecodeError, UnicodeDecodeError)),
+            lambda data: msgspec.json.decode(data, type=requests.Request), OWN_PIPE),
         Target("console's replies", (msgspec.json.encode(replies.Trouble(says="x")),),
-               lambda data: msgspec.json.decode(data, type=replies.Reply),
-               (msgspec.DecodeError, UnicodeDecodeError)),
+               lambda data: msgspec.json.decode(data, type=replies.Reply), OWN_PIPE),
     )  # fmt: skip

@@ -47,7 +47,7 @@ async def console_svg(folder: Path) -> str:
     app = Console(shop=folder, source=capture_of(0, 0, folder))
     async with app.run_test(size=CELLS) as pilot:
         await until(pilot, StartScreen)
-        await pilot.press("enter", "enter")
+        await pilot.press("enter")
         await until(pilot, VerdictScreen)
         await pilot.pause(0.2)
         drawn = app.export_screenshot(title="livecheck")

@@ -3,8 +3,6 @@
 from __future__ import annotations
 
 import argparse
-import signal
-from types import FrameType
 from typing import TYPE_CHECKING, Final
 
 from livecheck.casefile import CaseFolder
@@ -22,6 +20,7 @@ from livecheck.commands.common import (
     read_tables,
     root_of,
 )
+from livecheck.commands.stopping import stop_requests
 from livecheck.wording import clean
 
 if TYPE_CHECKING:
@@ -56,7 +55,6 @@ def add(commands: Subparsers) -> None:
 def _note(options: argparse.Namespace) -> int:
     from livecheck import printing
     from livecheck.judgement import save_report
-    from livecheck.report.names import Names
     from livecheck.saving import note
 
     if not (options.cannot or options.can or options.spare):
@@ -72,13 +70,13 @@ def _note(options: argparse.Namespace) -> int:
     if options.json:
         print_json({"case": loaded.case, "location": location})
     else:
-        print(printing.location(location, Names(loaded.runs, tables)))
+        print(printing.verdict(loaded.runs, location, tables))
     return DONE
 
 
 def _tree(options: argparse.Namespace) -> int:
     from livecheck.judgement import locate_case
-    from livecheck.report.names import Names
+    from livecheck.names import Names
     from livecheck.report.tree import path_tree
 
     loaded = load(options.case)
@@ -113,21 +111,14 @@ def _meters(options: argparse.Namespace) -> int:
     sampler = meters.Sampler(host)
     if not sampler.channels:
         raise Failure(NO_SENSOR)
-    stop = False
-
-    def on_stop(number: int, frame: FrameType | None) -> None:
-        nonlocal stop
-        stop = True
-
-    for number in (signal.SIGINT, signal.SIGTERM):
-        signal.signal(number, on_stop)
     begun = host.clock()
-    for sample in meters.feed(host, sampler, stopped=lambda: stop):
-        gauges = meters.gauges(sampler.channels, sample)
-        if options.json:
-            print_json({"seconds": sample.seconds, "meters": gauges})
-        else:
-            print("  ".join(clean(f"{g.name} {g.text}") for g in gauges), flush=True)
-        if options.seconds is not None and host.clock() - begun >= options.seconds:
-            break
+    with stop_requests() as stopped:
+        for sample in meters.feed(host, sampler, stopped=stopped):
+            gauges = meters.gauges(sampler.channels, sample)
+            if options.json:
+                print_json({"seconds": sample.seconds, "meters": gauges})
+            else:
+                print("  ".join(clean(f"{g.name} {g.text}") for g in gauges), flush=True)
+            if options.seconds is not None and host.clock() - begun >= options.seconds:
+                break
     return DONE

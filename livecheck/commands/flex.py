@@ -3,9 +3,7 @@
 from __future__ import annotations
 
 import argparse
-import signal
 import sys
-from types import FrameType
 from typing import TYPE_CHECKING, Final
 
 from livecheck import bigtext
@@ -20,6 +18,7 @@ from livecheck.commands.common import (
     read_tables,
     run_kept,
 )
+from livecheck.commands.stopping import stop_requests
 from livecheck.wording import clean
 
 if TYPE_CHECKING:
@@ -136,19 +135,9 @@ def _say_first(supply: Supply, tables: Knowledge) -> None:
 def _watch(host: Host, supply: Supply, seconds: float | None, screen: _Screen) -> Look:
     from livecheck import flex
 
-    stop = False
-
-    def on_stop(number: int, frame: FrameType | None) -> None:
-        nonlocal stop
-        stop = True
-
-    before = [(n, signal.signal(n, on_stop)) for n in (signal.SIGINT, signal.SIGTERM)]
-    try:
-        for look in flex.watch(host, supply, seconds, lambda: stop):
+    with stop_requests() as stopped:
+        for look in flex.watch(host, supply, seconds, stopped):
             screen.show(look)
-    finally:
-        for number, handler in before:
-            signal.signal(number, handler)
     screen.end()
     return look
 

@@ -24,6 +24,7 @@ from livecheck.commands.common import (
     run_kept,
     tell,
 )
+from livecheck.commands.stopping import STOPPING, stop_requests
 from livecheck.diagnosis.handover import BARS, HandOver, compare
 from livecheck.guided import left_out, offered
 from livecheck.host import Host
@@ -79,8 +80,9 @@ def _run(options: argparse.Namespace) -> int:
         hand_over=True,
         soak_hours=options.soak,
     )
-    context = RunContext(host=host, plan=plan, knowledge=tables, control=RunControl(on_event=tell))
-    with run_kept():
+    with run_kept(), stop_requests(STOPPING) as stopped:
+        control = RunControl(on_event=tell, stopped=stopped)
+        context = RunContext(host=host, plan=plan, knowledge=tables, control=control)
         saved = run_and_save(context, shop)
     found = compare(saved.loaded.runs)
     if options.json:

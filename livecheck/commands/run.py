@@ -20,6 +20,7 @@ from livecheck.commands.common import (
     read_tables,
     run_kept,
 )
+from livecheck.commands.stopping import STOPPING, stop_requests
 from livecheck.host import Host
 from livecheck.live_host import LiveHost
 from livecheck.plan import WORKSHEETS, Plan
@@ -79,9 +80,9 @@ def _run(options: argparse.Namespace) -> int:
     host: Host = captured(options.source) if options.source else live
     shop = find_shop(live, options.shop)
     tables = read_tables(shop.root)
-    control = RunControl(on_event=ProgressOutput(), orders=SignalControl())
-    context = RunContext(host=host, plan=plan, knowledge=tables, control=control)
-    with run_kept():
+    with run_kept(), stop_requests(STOPPING) as stopped:
+        control = RunControl(on_event=ProgressOutput(), stopped=stopped, orders=SignalControl())
+        context = RunContext(host=host, plan=plan, knowledge=tables, control=control)
         saved = run_and_save(context, shop)
     print_saved(saved, tables, options.json)
     return DONE

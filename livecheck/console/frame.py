@@ -17,7 +17,7 @@ from textual.geometry import Size
 from textual.message import Message
 from textual.screen import Screen
 from textual.widget import Widget
-from textual.widgets import Static
+from textual.widgets import Input, Static
 
 from livecheck import wording
 
@@ -46,6 +46,11 @@ _T = TypeVar("_T")
 def key_title(key: str) -> str:
     """A key as it is printed on a keyboard, in glyphs every console font holds."""
     return KEY_NAMES.get(key, key.upper())
+
+
+def writes(key: str) -> bool:
+    """Whether a key, pressed in a field, is typed into it."""
+    return len(key) == 1 or key in UNTOLD or key == "space"
 
 
 class TitleLine(Static):
@@ -111,6 +116,12 @@ class KeyLine(Widget):
         super().__init__(classes="keys")
         self.entries = tuple(entries)
 
+    def show(self, entries: Sequence[str]) -> None:
+        """Other entries."""
+        if self.entries != (new := tuple(entries)):
+            self.entries = new
+            self.refresh(layout=True)
+
     def lines(self, width: int) -> list[str]:
         """The entries in lines of at most that many cells."""
         lines = [""]
@@ -153,15 +164,26 @@ class BenchScreen(Screen[_T]):
         yield from self.body()
         yield KeyLine(tuple(self.key_entries()))
 
-    def key_entries(self) -> Iterator[str]:
-        """``keys description`` of every binding that is shown, the screen's own first."""
+    def on_descendant_focus(self) -> None:
+        """The keys that do something now: a field takes the letters for itself."""
+        typing = isinstance(self.focused, Input)
+        for line in self.query(KeyLine):
+            line.show(tuple(self.key_entries(typing)))
+
+    def key_entries(self, typing: bool = False) -> Iterator[str]:
+        """``keys description`` of every binding that is shown, the screen's own first.
+
+        ``typing``: without the keys that write something into a field.
+        """
         keys: dict[str, list[str]] = {}
         titles: dict[str, str] = {}
         for binding in self.shown_bindings():
-            keys.setdefault(binding.action, []).extend(binding.key.split(","))
+            names = [k for k in binding.key.split(",") if not (typing and writes(k))]
+            keys.setdefault(binding.action, []).extend(names)
             titles[binding.action] = binding.description
         for action, names in keys.items():
-            yield f"{'/'.join(_in_order(names))} {titles[action]}"
+            if names:
+                yield f"{'/'.join(_in_order(names))} {titles[action]}"
 
     @classmethod
     def shown_bindings(cls) -> Iterator[Binding]:

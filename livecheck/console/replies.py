@@ -27,7 +27,9 @@ class Known(msgspec.Struct, frozen=True, kw_only=True):
     same_machine: bool
     """False: found by its ticket, and the board on the bench is another one."""
     cut_off: bool
-    """True: the last run never came to its end."""
+    """True: the last run never came to its end, and nobody stopped it."""
+    stopped: bool
+    """True: the technician stopped the last run."""
     changes: tuple[str, ...]
     """What changed since the case's last run, a line each."""
     damaged: tuple[str, ...]

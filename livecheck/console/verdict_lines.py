@@ -13,6 +13,7 @@ import msgspec
 
 from livecheck import wording
 from livecheck.chances import percent
+from livecheck.completeness import incomplete
 from livecheck.console.judged_case import JudgedCase
 from livecheck.diagnosis.handover import compare
 from livecheck.records import Candidate, Location, NextStep, Outcome, Run, Side
@@ -27,6 +28,7 @@ STEP: Final = "step"
 UNTESTED: Final = "untested"
 REPORT: Final = "report"
 HANDED: Final = "hand-over"
+INCOMPLETE: Final = "INCOMPLETE"
 SIDES: Final = {
     Side.DEVICE: "DEVICE SIDE (parts that can be swapped)",
     Side.CONTROLLER: "CONTROLLER SIDE (what stays: place, controller, mainboard)",
@@ -45,6 +47,9 @@ class VerdictLine(msgspec.Struct, frozen=True):
 def verdict_lines(case: JudgedCase) -> Iterator[VerdictLine]:
     """The verdict screen from top to bottom."""
     found = case.location
+    lacks = incomplete(case.loaded.runs)
+    if lacks is not None:
+        yield VerdictLine(lacks, UNTESTED + ":last")
     yield VerdictLine(found.sentence, VERDICT)
     yield from _hand_over(case)
     if found.next_step is not None:
@@ -131,6 +136,11 @@ def _untested(runs: Sequence[Run]) -> str:
 
 def big_words(case: JudgedCase) -> list[str]:
     """The verdict in a few words, and the next step."""
+    lacks = incomplete(case.loaded.runs) is not None
+    return [*([INCOMPLETE] if lacks else []), *_verdict_words(case)]
+
+
+def _verdict_words(case: JudgedCase) -> list[str]:
     found = case.location
     lead = found.candidates[0] if found.candidates else None
     if found.side in (Side.UNDETERMINED, Side.NO_FAULT) or lead is None:

@@ -17,7 +17,8 @@ from livecheck.records import Complaint, Machine, PluggedIn
 
 KNOWN = Known(
     case="2026-03-01-T-1", ticket="T-1", complaint=Complaint.SLOW, runs=1, number=2,
-    same_machine=True, cut_off=False, changes=(), damaged=(), cannot=("no spare: drive",),
+    same_machine=True, cut_off=False, stopped=False, changes=(), damaged=(),
+    cannot=("no spare: drive",),
     lasted={"memory": 60.0}, lasted_depth="quick",
 )  # fmt: skip
 LOOKED = Looked(

@@ -224,8 +224,6 @@ async def test_the_menu_of_other_tests(size: tuple[int, int], tmp_path: Path) ->
     app = Console(shop=tmp_path, source=capture_of(0, 0, tmp_path))
     async with app.run_test(size=size) as pilot:
         await until_shown(pilot, "Cases are kept in")
-        await pilot.press("enter")
-        await pilot.pause(0.1)
         await pilot.press("m")
         await until(pilot, ChooseScreen)
         assert_holds(app)
@@ -273,8 +271,6 @@ async def test_the_flex_test_heeds_first(tmp_path: Path, monkeypatch: pytest.Mon
     app = Console(shop=tmp_path)
     async with app.run_test(size=(80, 25)) as pilot:
         await until_shown(pilot, "Cases are kept in")
-        await pilot.press("enter")
-        await pilot.pause(0.2)
         await pilot.press("m")
         await until(pilot, ChooseScreen)
         await pilot.press("down", "enter")

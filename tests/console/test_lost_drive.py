@@ -24,8 +24,6 @@ async def test_lost_and_back_again(size: tuple[int, int], tmp_path: Path) -> Non
     async with app.run_test(size=size) as pilot:
         await until_shown(pilot, "Cases are kept in")
         await pilot.press("enter")
-        await pilot.pause(0.1)
-        await pilot.press("enter")
         await until(pilot, RunningScreen)
         await until_shown(pilot, "Memory under test running")
         shop.rename(elsewhere)
@@ -55,8 +53,23 @@ async def test_a_pulled_stick_is_survived(tmp_path: Path, monkeypatch: pytest.Mo
         await until_shown(pilot, "Cases are kept in")
         monkeypatch.setattr(sys, "executable", str(tmp_path / "gone"))
         await pilot.press("enter")
-        await pilot.pause(0.1)
-        await pilot.press("enter")
         await until_shown(pilot, "TROUBLE: The livecheck stick does not answer")
         assert isinstance(app.screen, StartScreen)
         assert_holds(app)
+
+
+@pytest.mark.parametrize("script", ["import sys; sys.exit(1)", "import os; os.abort()"])
+async def test_a_worker_that_ends_without_a_word_is_told(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, script: str
+) -> None:
+    """Instead of waiting for ever, or going on as if nothing had been asked."""
+    broken = tmp_path / "python"
+    broken.write_text(f"#!/bin/sh\nexec {sys.executable} -c '{script}'\n")
+    broken.chmod(0o755)
+    app = Console(shop=tmp_path, source=capture_of(0, 0, tmp_path))
+    async with app.run_test(size=(80, 25)) as pilot:
+        await until_shown(pilot, "Cases are kept in")
+        monkeypatch.setattr(sys, "executable", str(broken))
+        await pilot.press("enter")
+        await until_shown(pilot, "ended without a result")
+        assert isinstance(app.screen, StartScreen)

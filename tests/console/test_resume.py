@@ -98,7 +98,7 @@ async def test_a_part_in_another_machine(tmp_path: Path) -> None:
     async with app.run_test(size=(80, 25)) as pilot:
         await until_shown(pilot, "Cases are kept in")
         await until(pilot, StartScreen)
-        await pilot.press("7", "7", "enter")
+        await pilot.press("t", "7", "7", "enter")
         await until(pilot, ResumeScreen)
         await until_shown(pilot, "NOT the one this case was opened with")
         assert_holds(app)

@@ -110,6 +110,8 @@ next run with Enter on the first line.
         lines = [f"Known here: case {wording.clean(known.case + ticket)}: {runs}."]
         if known.cut_off:
             lines.append("The last run was cut off before its end (power cut, or switched off).")
+        if known.stopped:
+            lines.append("The last run was stopped by the technician before its end.")
         if known.complaint in WORKSHEETS and not known.same_machine:
             lines.append("It was measured at the bench: what machine it is was not read.")
         elif not known.same_machine:

@@ -86,7 +86,7 @@ async def start_run(desk: Desk, step: steps.StartRun) -> Step | None:
             screen.happened(reply.event)
         elif (following := flow.decide(Worked(reply, plan), desk.state)) is not None:
             return following
-    return steps.Fail("The run's process ended without a result; start it again.")
+    return None
 
 
 async def work(desk: Desk, step: steps.Work) -> Step | None:

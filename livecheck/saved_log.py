@@ -14,7 +14,7 @@ from typing import BinaryIO, Final, cast
 import msgspec
 
 from livecheck import __version__, kernel_log
-from livecheck.kernel_log.log_names import Names
+from livecheck.kernel_log.log_names import LogNames
 from livecheck.kernel_log.saved import NEW_START, Stamped, read
 from livecheck.probes.kernel import history
 from livecheck.probes.kernel.checks import CHECKS
@@ -54,7 +54,7 @@ def read_files(
     on_progress: OnProgress = lambda count: None,
 ) -> LogRead:
     """The events of saved logs, given to the parts of an inventory. Raises OSError."""
-    names = Names(inventory)
+    names = LogNames(inventory)
     kept: list[KernelEvent] = []
     count = starts = 0
     dated, kernel = True, None

@@ -23,10 +23,10 @@ _ATA: Final = re.compile(r"^(ata\d+)\.\d+: ATA(?:PI)?-?\d*: ([^,]+),")
 _NVME: Final = re.compile(r"^nvme (nvme\d+): pci function ([0-9a-f:.]+)")
 
 _OWN_TO_ITS_SYSTEM: Final = re.compile(r"(?:sd[a-z]+\d*|sr\d+|\d+:\d+:\d+:\d+|host\d+|dm-\d+)")
-"""Names that say nothing without the lines above."""
+"""LogNames that say nothing without the lines above."""
 
 
-class Names:
+class LogNames:
     """The names a log gave to the parts of an inventory, learnt line by line."""
 
     def __init__(self, inventory: Inventory) -> None:

@@ -134,7 +134,7 @@ _KERNEL: Final = re.compile(r"^\S+ kernel(?:\[\d+\])?: (?:\[\s*\d+\.\d+\] ?)?")
 """After the time in journals and syslog files: host, program, and often the time again."""
 
 
-class _Stamp(NamedTuple):
+class _DateForm(NamedTuple):
     """One way of writing dates."""
 
     pattern: re.Pattern[str]
@@ -146,13 +146,13 @@ class _Stamp(NamedTuple):
 _DAY: Final = r"[A-Z]\w\w [ \d]\d \d\d:\d\d:\d\d"
 _ISO_TIME: Final = r"\d{4}-\d\d-\d\d[T ]\d\d:\d\d:\d\d"
 _STAMPS: Final = (
-    _Stamp(re.compile(rf"^\[[A-Z]\w\w ({_DAY} \d{{4}})\] ?"), "%b %d %H:%M:%S %Y", False),
-    _Stamp(re.compile(rf"^({_ISO_TIME}),\d+([+-]\d\d:\d\d) "), "%Y-%m-%d %H:%M:%S%z", False),
-    _Stamp(re.compile(rf"^({_ISO_TIME})(?:\.\d+)?(Z|[+-]\d\d:?\d\d) "),
+    _DateForm(re.compile(rf"^\[[A-Z]\w\w ({_DAY} \d{{4}})\] ?"), "%b %d %H:%M:%S %Y", False),
+    _DateForm(re.compile(rf"^({_ISO_TIME}),\d+([+-]\d\d:\d\d) "), "%Y-%m-%d %H:%M:%S%z", False),
+    _DateForm(re.compile(rf"^({_ISO_TIME})(?:\.\d+)?(Z|[+-]\d\d:?\d\d) "),
            "%Y-%m-%d %H:%M:%S%z", True),
-    _Stamp(re.compile(rf"^(?:[A-Z]\w\w )?({_ISO_TIME})(?:\.\d+)?(?: [A-Z]{{2,5}})? "),
+    _DateForm(re.compile(rf"^(?:[A-Z]\w\w )?({_ISO_TIME})(?:\.\d+)?(?: [A-Z]{{2,5}})? "),
            "%Y-%m-%d %H:%M:%S", True),
-    _Stamp(re.compile(rf"^({_DAY})(?:\.\d+)? "), "%Y %b %d %H:%M:%S", True),
+    _DateForm(re.compile(rf"^({_DAY})(?:\.\d+)? "), "%Y %b %d %H:%M:%S", True),
 )  # fmt: skip
 
 

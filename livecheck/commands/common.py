@@ -12,9 +12,10 @@ from typing import TYPE_CHECKING, Final, NoReturn
 
 import msgspec
 
-from livecheck import capture, guarded
-from livecheck.casefile import CaseFolder, Loaded
+from livecheck import capture
+from livecheck.casefile import CaseFolder, Loaded, find_shop
 from livecheck.host import Host
+from livecheck.live_host import LiveHost
 from livecheck.records import DamagedRecord, Knowledge
 from livecheck.wording import clean
 
@@ -37,7 +38,7 @@ class Parser(argparse.ArgumentParser):
     """Wrong usage is an exception, so that only the front door ends the process."""
 
     def error(self, message: str) -> NoReturn:
-        raise UsageError(f"{self.prog}: {message} (see {self.prog} --help)")
+        raise UsageError(f"{message} (see {self.prog} --help)")
 
 
 if TYPE_CHECKING:
@@ -64,15 +65,22 @@ def run_kept() -> Iterator[None]:
         raise Failure(f"{error}. The run was kept in {keep_elsewhere(error.run)}") from error
 
 
-def case_folder(words: str) -> Path:
-    """A case's folder as a person gave it: a link is followed to what is meant, here only."""
-    return guarded.named(Path(words))
+def case_argument(parser: argparse.ArgumentParser, nargs: str | None = None) -> None:
+    """The case a command is about."""
+    parser.add_argument("case", metavar="CASE", nargs=nargs, help="a case's folder, or its id")
+
+
+def case_of(options: argparse.Namespace) -> Path:
+    """Folder of the case that was named. Raises Failure."""
+    from livecheck.commands.checking import case_folder
+
+    return case_folder(options.case, lambda: find_shop(LiveHost(), options.shop))
 
 
 def load(path: Path) -> Loaded:
     """A case's saved runs; raises Failure with what to try."""
     if not path.is_dir():
-        raise Failure(f"{path} is not a folder (give the case's own folder; see livecheck cases)")
+        raise Failure(f"{path} is not a folder (give the case's folder or id; see livecheck cases)")
     try:
         return CaseFolder(path).load()
     except FileNotFoundError as error:
@@ -118,6 +126,11 @@ def captured(path: Path) -> Host:
         return capture.load(path)
     except OSError as error:
         raise Failure(f"{path}: {error.strerror} (livecheck capture FILE makes one)") from error
+
+
+def write_failed(error: OSError, path: Path) -> Failure:
+    """A file of the technician's own choosing that could not be written."""
+    return Failure(f"cannot write {path}: {error.strerror or error} (name another file)")
 
 
 def tell(event: Event) -> None:

@@ -5,13 +5,13 @@ from __future__ import annotations
 from pathlib import Path
 
 from livecheck import knowledge, report
+from livecheck.case_index.outcomes import read_outcomes
+from livecheck.case_index.priors import learn
+from livecheck.case_index.settings import BrokenSettings, read_settings
+from livecheck.case_index.summary import summarize
 from livecheck.casefile import CaseFolder, Loaded, Shop
 from livecheck.diagnosis import locate
 from livecheck.records import Knowledge, Location, NotJudged
-from livecheck.shelf.outcomes import read_outcomes
-from livecheck.shelf.priors import learn
-from livecheck.shelf.settings import BrokenSettings, read_settings
-from livecheck.shelf.summary import summarize
 
 
 def shop_tables(root: Path, besides: str | None = None) -> tuple[Knowledge, str | None]:

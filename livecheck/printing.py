@@ -89,7 +89,7 @@ def demo_step(step: Step, tables: Knowledge) -> str:
 
 
 def cases(entries: Sequence[CaseEntry]) -> str:
-    """The shelf, one case a line."""
+    """The case index, one case a line."""
     if not entries:
         return "No cases here yet."
     lines = []

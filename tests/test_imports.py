@@ -164,7 +164,7 @@ MAY_USE = {
         "livecheck.guided.live",
         "livecheck.guided.v4l2",
     },
-    "look": {"livecheck.live_host", "livecheck.guarded", "livecheck.shelf.outcomes"},
+    "look": {"livecheck.live_host", "livecheck.guarded", "livecheck.case_index.outcomes"},
     "start": {"livecheck.live_host", "livecheck.console.worker"},
     "udev": {"livecheck.live_host", "livecheck.listening"},
     "fcntl": {

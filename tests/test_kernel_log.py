@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from livecheck import kernel_log
 from livecheck.host import KernelMessage
-from livecheck.kernel_log import words
+from livecheck.kernel_log import registers, words
 from livecheck.kmsg import parse_kmsg
 from livecheck.records import Device, Inventory, KernelEvent, Part, Place
 from tests.kernel_lines import ALL
@@ -55,11 +55,11 @@ def test_kernels_own_blame(blame: str, mask: int, layer: str, serious: bool) -> 
 
 def test_mask_priority() -> None:
     """Of several bits the kernel names host bus > ATA bus > timeout > ... (libata-eh.c)."""
-    assert words.blame_of_mask(0x3F) == ("host bus", "host bus error")
-    assert words.blame_of_mask(0x1D) == ("link", "ATA bus error")
-    assert words.blame_of_mask(0x0D) == ("timeout", "timeout")
-    assert words.blame_of_mask(0x09) == ("medium", "media error")
-    assert words.blame_of_mask(0) is None
+    assert registers.blame_of_mask(0x3F) == ("host bus", "host bus error")
+    assert registers.blame_of_mask(0x1D) == ("link", "ATA bus error")
+    assert registers.blame_of_mask(0x0D) == ("timeout", "timeout")
+    assert registers.blame_of_mask(0x09) == ("medium", "media error")
+    assert registers.blame_of_mask(0) is None
 
 
 def test_unknown_lines_are_kept_not_guessed() -> None:

@@ -56,12 +56,10 @@ runner: lines
 runner: parameters of _watch
 settings: parameters of _step
 situation: public names
-smart_ata: public names
 steady: parameters of _calm
 swaps: parameters of _swap
 trial: parameters of site
 trial: parameters of sites
-words: public names
     """.strip().splitlines()
 )
 """What is over a limit today, by module; the list only gets shorter."""

@@ -35,7 +35,7 @@ class ShopError(Exception):
 
 
 class CaseEntry(msgspec.Struct, frozen=True):
-    """One folder on the shelf: a case, or why it is none."""
+    """One folder on the case index: a case, or why it is none."""
 
     path: str
     case: Case | None
@@ -61,7 +61,7 @@ class Shop:
             raise explain(error, self.cases_folder) from error
 
     def entries(self) -> list[CaseEntry]:
-        """Every folder of the shelf, by name. Raises ShopError when it cannot be listed."""
+        """Every folder of the case index, by name. Raises ShopError when it cannot be listed."""
         try:
             names = guarded.folders(self.cases_folder)
         except FileNotFoundError:

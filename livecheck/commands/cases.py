@@ -1,4 +1,4 @@
-"""What was found: fault location, report, and the shelf of cases kept."""
+"""What was found: fault location, report, and the case index kept."""
 
 from __future__ import annotations
 
@@ -28,9 +28,9 @@ from livecheck.live_host import LiveHost
 from livecheck.records import Side
 
 if TYPE_CHECKING:
+    from livecheck.case_index.index import Index
+    from livecheck.case_index.query import Query
     from livecheck.records import Knowledge
-    from livecheck.shelf.index import Index
-    from livecheck.shelf.query import Query
 
 
 def add(commands: Subparsers) -> None:
@@ -100,7 +100,7 @@ def _report(options: argparse.Namespace) -> int:
 
 
 def _query(options: argparse.Namespace) -> Query:
-    from livecheck.shelf.query import Query
+    from livecheck.case_index.query import Query
 
     return Query(
         text=options.find,
@@ -118,8 +118,8 @@ def _query(options: argparse.Namespace) -> Query:
 def _cases(options: argparse.Namespace) -> int:
     import sqlite3
 
+    from livecheck.case_index.shop import caught_up
     from livecheck.judgement import locate_case
-    from livecheck.shelf.shop import caught_up
 
     shop = find_shop(LiveHost(), options.shop)
     tables = read_tables(shop.root)
@@ -148,8 +148,8 @@ def _progress(done: int, of: int) -> None:
 
 
 def _answer(options: argparse.Namespace, index: Index, shop: Shop, tables: Knowledge) -> None:
-    from livecheck.shelf import export, words
-    from livecheck.shelf.page import write_page
+    from livecheck.case_index import export, words
+    from livecheck.case_index.page import write_page
 
     query = _query(options)
     hits = () if options.boards else index.find(query)

@@ -44,9 +44,9 @@ def add(commands: Subparsers) -> None:
 
 
 def _outcome(options: argparse.Namespace) -> int:
+    from livecheck.case_index import recording
     from livecheck.judgement import locate_case, save_report
     from livecheck.live_host import LiveHost
-    from livecheck.shelf import recording
 
     path = case_of(options)
     loaded = load(path)
@@ -77,7 +77,7 @@ def _outcome(options: argparse.Namespace) -> int:
 
 
 def _tell(proved: Proved, folder: CaseFolder, tables: Knowledge, as_json: bool) -> None:
-    from livecheck.shelf import words
+    from livecheck.case_index import words
 
     if as_json:
         print_json(proved)
@@ -90,9 +90,9 @@ def _tell(proved: Proved, folder: CaseFolder, tables: Knowledge, as_json: bool) 
 
 
 def _priors(options: argparse.Namespace) -> int:
+    from livecheck.case_index import settings, words
     from livecheck.casefile import find_shop
     from livecheck.live_host import LiveHost
-    from livecheck.shelf import settings, words
 
     shop = find_shop(LiveHost(), options.shop)
     if options.learn:

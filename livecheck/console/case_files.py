@@ -9,6 +9,10 @@ from typing import Final
 
 import msgspec
 
+from livecheck.case_index import recording
+from livecheck.case_index.query import Query
+from livecheck.case_index.shop import caught_up
+from livecheck.case_index.words import board_line, hit_line
 from livecheck.casefile import CaseFolder, Loaded, ShopError, find_shop, presence
 from livecheck.casefile.shop import explain
 from livecheck.console.judged_case import JudgedCase
@@ -16,10 +20,6 @@ from livecheck.judgement import locate_case, save_report, shop_tables
 from livecheck.live_host import LiveHost
 from livecheck.records import DamagedRecord, Location
 from livecheck.saving import note
-from livecheck.shelf import recording
-from livecheck.shelf.query import Query
-from livecheck.shelf.shop import caught_up
-from livecheck.shelf.words import board_line, hit_line
 
 MOST_LISTED: Final = 500
 """Cases in the list; more are found by their words."""
@@ -78,7 +78,7 @@ def _write_report(path: Path) -> str | None:
     return None
 
 
-class Shelf(msgspec.Struct, frozen=True):
+class FoundCases(msgspec.Struct, frozen=True):
     """Cases in lines, and what failed before by board model."""
 
     cases: tuple[tuple[str, str], ...]
@@ -90,8 +90,8 @@ class Shelf(msgspec.Struct, frozen=True):
 
 def list_cases(
     explicit: Path | None, words: str, on_progress: Callable[[int, int], None]
-) -> Shelf | str:
-    """The cases that hold all these words; a sentence where the shelf cannot be read."""
+) -> FoundCases | str:
+    """The cases that hold all these words; a sentence where the case index cannot be read."""
     query = Query(text=words or None, most=MOST_LISTED)
     try:
         shop = find_shop(LiveHost(), explicit)
@@ -111,7 +111,7 @@ def list_cases(
         return str(explain(error, explicit or Path()))
     except sqlite3.Error as error:
         return f"This computer cannot keep an index of the cases ({error}); free some space."
-    return Shelf(
+    return FoundCases(
         tuple((str(shop.cases_folder / hit.folder), hit_line(hit, tables)) for hit in hits),
         tuple(f"{board}: {says}" for board, says in boards),
         many,

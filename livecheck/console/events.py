@@ -81,7 +81,7 @@ class Ordered(msgspec.Struct, frozen=True):
 
 
 class CaseChosen(msgspec.Struct, frozen=True):
-    """A case of the shelf is to be opened."""
+    """A case of the case index is to be opened."""
 
     path: str
 

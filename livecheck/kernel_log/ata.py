@@ -9,11 +9,11 @@ from __future__ import annotations
 import re
 from typing import Final
 
-from livecheck.kernel_log import words
+from livecheck.kernel_log import registers
 from livecheck.kernel_log.rules import Family, Judged, chatter, judged, rule
 from livecheck.kernel_log.words import HOST_BUS, LINK, MEDIUM, OTHER, PROTOCOL, TIMEOUT
 
-_BLAMES: Final = {word: layer for _, layer, word in words.ERR_MASK}
+_BLAMES: Final = {word: layer for _, layer, word in registers.ERR_MASK}
 
 _SAYS: Final = {
     HOST_BUS: "the controller could not move the data to or from memory",
@@ -30,9 +30,9 @@ CHANGED: Final = "the link changed state"
 
 def _exception(match: re.Match[str]) -> Judged:
     mask, s_error = int(match["mask"], 16), int(match["serr"], 16)
-    names = words.bits(s_error, words.S_ERROR)
-    damaged = [name for name in names if name in words.S_ERROR_LINK]
-    blame = words.blame_of_mask(mask)
+    names = registers.bits(s_error, registers.S_ERROR)
+    damaged = [name for name in names if name in registers.S_ERROR_LINK]
+    blame = registers.blame_of_mask(mask)
     if blame is not None and blame[0] == LINK and not damaged and names:
         return _link_state(names)
     if blame is None and damaged:
@@ -50,13 +50,13 @@ def _exception(match: re.Match[str]) -> Judged:
 
 def _link_state(names: tuple[str, ...]) -> Judged:
     """Bits that say no data was damaged: waking up, power saving; or a device that came or went."""
-    went = words.S_ERROR_EXCHANGE in names
+    went = registers.S_ERROR_EXCHANGE in names
     says = "the port saw its drive come or go" if went else CHANGED
     return LINK, f"{says} ({', '.join(names)})", went
 
 
 def _result(match: re.Match[str]) -> Judged:
-    known = words.blame_of_mask(int(match["mask"], 16))
+    known = registers.blame_of_mask(int(match["mask"], 16))
     layer = _BLAMES.get(match["blame"]) or (known[0] if known else OTHER)
     # A device error is a command the drive refused, often one it never knew.
     serious = match["blame"] not in ("device error", "invalid argument")
@@ -65,7 +65,7 @@ def _result(match: re.Match[str]) -> Judged:
 
 def _s_error(match: re.Match[str]) -> Judged:
     names = match["bits"].split()
-    if any(name in words.S_ERROR_LINK for name in names):
+    if any(name in registers.S_ERROR_LINK for name in names):
         return LINK, f"the link reported {', '.join(names)}", True
     if "HostInt" in names:
         return HOST_BUS, "the host adapter reported an internal error", True
@@ -112,7 +112,7 @@ def _link_down(match: re.Match[str]) -> Judged:
 
 
 def _masked(match: re.Match[str]) -> Judged:
-    blame = words.blame_of_mask(int(match["mask"], 16))
+    blame = registers.blame_of_mask(int(match["mask"], 16))
     what = match["what"].strip()
     if blame is None:
         return OTHER, f"{what}: no reason given", True
@@ -121,7 +121,7 @@ def _masked(match: re.Match[str]) -> Judged:
 
 def _setting(match: re.Match[str]) -> Judged:
     """A feature that was to be set and was not: the drive works without it."""
-    blame = words.blame_of_mask(int(match["mask"], 16))
+    blame = registers.blame_of_mask(int(match["mask"], 16))
     return (blame[0] if blame else OTHER), f"{match['what'].strip()}: not set", False
 
 

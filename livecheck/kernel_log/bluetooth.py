@@ -8,13 +8,13 @@ from __future__ import annotations
 import re
 from typing import Final
 
-from livecheck.kernel_log import words
+from livecheck.kernel_log import registers
 from livecheck.kernel_log.rules import Family, Judged, chatter, judged, rule
 from livecheck.kernel_log.words import FIRMWARE, LINK, PROTOCOL, TIMEOUT
 
 
 def _failed(match: re.Match[str]) -> Judged:
-    layer = words.layer_of_errno(int(match["errno"]))
+    layer = registers.layer_of_errno(int(match["errno"]))
     # A request that only failed is one the firmware does not know.
     return layer, "the Bluetooth half failed a request", layer != PROTOCOL
 

@@ -11,7 +11,7 @@ from __future__ import annotations
 import re
 from typing import Final
 
-from livecheck.kernel_log import words
+from livecheck.kernel_log import registers
 from livecheck.kernel_log.rules import Family, Judged, chatter, judged, rule
 from livecheck.kernel_log.words import FIRMWARE, HOST_BUS, LINK, POWER, PROTOCOL, THERMAL, TIMEOUT
 
@@ -24,11 +24,11 @@ SLEEP: Final = "sleep"
 
 
 def _failed(match: re.Match[str]) -> Judged:
-    return words.layer_of_errno(int(match["errno"])), "it did not start or answer", True
+    return registers.layer_of_errno(int(match["errno"])), "it did not start or answer", True
 
 
 def _missed(match: re.Match[str]) -> Judged:
-    layer = words.layer_of_errno(int(match["errno"]))
+    layer = registers.layer_of_errno(int(match["errno"]))
     return layer, "it did not sleep or wake as asked", layer in (TIMEOUT, HOST_BUS)
 
 

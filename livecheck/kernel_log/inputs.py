@@ -10,7 +10,7 @@ from __future__ import annotations
 import re
 from typing import Final
 
-from livecheck.kernel_log import words
+from livecheck.kernel_log import registers
 from livecheck.kernel_log.rules import Family, Judged, chatter, judged, rule
 from livecheck.kernel_log.words import HOST_BUS, LINK, PROTOCOL, TIMEOUT
 
@@ -18,7 +18,7 @@ INPUT: Final = "input"
 
 
 def _failed(match: re.Match[str]) -> Judged:
-    return words.layer_of_errno(int(match["errno"])), "the device did not start or answer", True
+    return registers.layer_of_errno(int(match["errno"])), "the device did not start or answer", True
 
 
 _ERRNO: Final = judged(r".*?(?:fail|error|can't|could not|unable)\w*\b.*?[ (:=]-(?P<errno>\d+)\)?",

@@ -9,7 +9,7 @@ from __future__ import annotations
 import re
 from typing import Final
 
-from livecheck.kernel_log import words
+from livecheck.kernel_log import registers
 from livecheck.kernel_log.rules import Family, Judged, chatter, judged, rule
 from livecheck.kernel_log.words import HOST_BUS, LINK, OTHER, POWER, PROTOCOL, TIMEOUT
 
@@ -20,7 +20,7 @@ _SAYS: Final = {
 
 
 def _errno(match: re.Match[str]) -> Judged:
-    layer = words.ERRNO_LAYER.get(int(match["errno"]), OTHER)
+    layer = registers.ERRNO_LAYER.get(int(match["errno"]), OTHER)
     # ENOMEDIUM: there is no card, or it was pulled.
     return layer, _SAYS.get(layer, "the card failed a command"), match["errno"] != "123"
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 import re
 from typing import Final
 
-from livecheck.kernel_log import words
+from livecheck.kernel_log import registers
 from livecheck.kernel_log.rules import Family, Judged, chatter, judged, rule
 from livecheck.kernel_log.words import HOST_BUS, LINK, LOCKED, MEDIUM, OTHER, PROTOCOL, TIMEOUT
 
@@ -52,14 +52,14 @@ def _status(match: re.Match[str]) -> Judged:
 
 def _csts(match: re.Match[str]) -> Judged:
     status = int(match["csts"], 16)
-    if status & words.ALL_ONES == words.ALL_ONES:
+    if status & registers.ALL_ONES == registers.ALL_ONES:
         return (
             HOST_BUS,
             "the drive is gone from the bus: its registers read all ones (card, contact, slot "
             "power or port)",
             True,
         )
-    if status & words.CSTS_FATAL:
+    if status & registers.CSTS_FATAL:
         return PROTOCOL, "the drive itself reported a fatal state (CSTS.CFS)", True
     return TIMEOUT, "the drive stopped answering and was reset", True
 
@@ -71,7 +71,7 @@ def _timeout(match: re.Match[str]) -> Judged:
 
 
 def _start(match: re.Match[str]) -> Judged:
-    return words.layer_of_errno(int(match["errno"])), "the drive did not come up", True
+    return registers.layer_of_errno(int(match["errno"])), "the drive did not come up", True
 
 
 _PROBE: Final = judged(

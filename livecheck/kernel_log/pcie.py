@@ -10,7 +10,7 @@ from __future__ import annotations
 import re
 from typing import Final
 
-from livecheck.kernel_log import words
+from livecheck.kernel_log import registers
 from livecheck.kernel_log.rules import Family, Judged, chatter, judged, rule
 from livecheck.kernel_log.words import HOST_BUS, LINK, OTHER, POWER, PROTOCOL, TIMEOUT
 
@@ -31,7 +31,7 @@ def _bus_error(match: re.Match[str]) -> Judged:
 
 
 def _bit(match: re.Match[str]) -> Judged:
-    layer = LINK if match["bit"] in words.AER_LINK else PROTOCOL
+    layer = LINK if match["bit"] in registers.AER_LINK else PROTOCOL
     return layer, f"error bit {match['bit']}", False
 
 
@@ -42,7 +42,7 @@ def _received(match: re.Match[str]) -> Judged:
 
 _BITS: Final = "|".join(
     re.escape(name)
-    for name in sorted(words.AER_LINK | words.AER_TRANSACTION, key=len, reverse=True)
+    for name in sorted(registers.AER_LINK | registers.AER_TRANSACTION, key=len, reverse=True)
 )
 
 _REPORTS: Final = (

@@ -10,7 +10,7 @@ from __future__ import annotations
 import re
 from typing import Final
 
-from livecheck.kernel_log import words
+from livecheck.kernel_log import registers, words
 from livecheck.kernel_log.rules import Family, Judged, Rule, apply, chatter, judged, rule
 from livecheck.kernel_log.words import HOST_BUS, LINK, MEDIUM, OTHER, PROTOCOL, TIMEOUT
 
@@ -50,7 +50,7 @@ def _result(match: re.Match[str]) -> Judged:
 
 def _sense_key(match: re.Match[str]) -> Judged:
     key = match["key"].strip().lower()
-    layer, serious = words.SENSE_KEYS.get(key, (OTHER, False))
+    layer, serious = registers.SENSE_KEYS.get(key, (OTHER, False))
     return layer, f"the device answered: {key}", serious
 
 

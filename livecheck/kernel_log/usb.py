@@ -10,7 +10,7 @@ from __future__ import annotations
 import re
 from typing import Final
 
-from livecheck.kernel_log import words
+from livecheck.kernel_log import registers
 from livecheck.kernel_log.rules import Family, Judged, chatter, judged, rule
 from livecheck.kernel_log.words import LINK, OTHER, POWER, PROTOCOL, TIMEOUT
 
@@ -25,7 +25,7 @@ _SAYS: Final = {
 
 
 def _errno(match: re.Match[str]) -> Judged:
-    layer = words.ERRNO_LAYER.get(int(match["errno"]), LINK)
+    layer = registers.ERRNO_LAYER.get(int(match["errno"]), LINK)
     return layer, _SAYS.get(layer, "the device could not be read"), layer != PROTOCOL
 
 

@@ -10,7 +10,7 @@ from __future__ import annotations
 import re
 from typing import Final
 
-from livecheck.kernel_log import words
+from livecheck.kernel_log import registers
 from livecheck.kernel_log.rules import Family, Judged, chatter, judged, rule
 from livecheck.kernel_log.words import FIRMWARE, HOST_BUS, PROTOCOL, TIMEOUT
 
@@ -24,12 +24,12 @@ OPTIONAL: Final = "a file that is not needed is not there"
 
 
 def _start(match: re.Match[str]) -> Judged:
-    layer = words.layer_of_errno(int(match["errno"]))
+    layer = registers.layer_of_errno(int(match["errno"]))
     return layer, "the card did not start, or stopped answering", True
 
 
 def _request(match: re.Match[str]) -> Judged:
-    layer = words.layer_of_errno(int(match["errno"]))
+    layer = registers.layer_of_errno(int(match["errno"]))
     return layer, "the card failed a request", layer in (TIMEOUT, HOST_BUS)
 
 

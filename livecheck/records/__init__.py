@@ -42,6 +42,7 @@ from livecheck.records.base import (
     encode,
     whole_percent,
 )
+from livecheck.records.case_index import Learned, Proved, RunLine, Summary
 from livecheck.records.facts import (
     BlockFacts,
     CameraFacts,
@@ -75,7 +76,6 @@ from livecheck.records.run import (
     Reading,
     Run,
 )
-from livecheck.records.shelf import Learned, Proved, RunLine, Summary
 from livecheck.records.tables import Blame, Caution, Check, Kind, Knowledge
 
 __all__ = [

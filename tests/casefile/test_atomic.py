@@ -46,7 +46,7 @@ def test_a_refusing_drive_leaves_the_old_file(
 
 def test_the_order_of_system_calls(tmp_path: Path) -> None:
     """write, fsync of the file, rename, fsync of the file under its new name (FAT needs it:
-    tests/virtual_laptop/cuts.py), fsync of the folder: in that order."""
+    tests/virtual_laptop/power_cuts.py), fsync of the folder: in that order."""
     log = tmp_path / "strace.log"
     target = tmp_path / "run.json"
     code = (

@@ -31,9 +31,9 @@ from tests.console.console_limits import SIZES, assert_holds, capture_of, shown,
 
 
 @pytest.fixture(scope="module")
-def shelf(tmp_path_factory: pytest.TempPathFactory) -> Path:
+def cases(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A shop drive with the demo's cases on it."""
-    folder = tmp_path_factory.mktemp("shelf")
+    folder = tmp_path_factory.mktemp("cases")
     for _ in demo.play(folder, knowledge.load()):
         pass
     return folder
@@ -131,9 +131,9 @@ async def test_while_it_runs(size: tuple[int, int], tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize("size", SIZES)
-async def test_the_shelf(size: tuple[int, int], shelf: Path, tmp_path: Path) -> None:
+async def test_the_case_index(size: tuple[int, int], cases: Path, tmp_path: Path) -> None:
     """Every case is listed and found by its words; Enter opens its verdict."""
-    app = Console(shop=shelf, source=capture_of(0, 0, tmp_path))
+    app = Console(shop=cases, source=capture_of(0, 0, tmp_path))
     async with app.run_test(size=size) as pilot:
         await until(pilot, ResumeScreen)
         await pilot.press("c")
@@ -160,10 +160,10 @@ async def test_the_shelf(size: tuple[int, int], shelf: Path, tmp_path: Path) -> 
 
 @pytest.mark.parametrize("size", SIZES)
 async def test_the_case_goes_on_by_itself(
-    size: tuple[int, int], shelf: Path, tmp_path: Path
+    size: tuple[int, int], cases: Path, tmp_path: Path
 ) -> None:
     """A machine that was here: what changed, the one question, its lists, and options."""
-    app = Console(shop=shelf, source=capture_of(0, 0, tmp_path))
+    app = Console(shop=cases, source=capture_of(0, 0, tmp_path))
     async with app.run_test(size=size) as pilot:
         await until(pilot, ResumeScreen)
         await until_shown(pilot, "Known here")

@@ -8,14 +8,14 @@ from collections.abc import Iterator
 from pathlib import Path
 
 from livecheck import cli
+from livecheck.case_index.settings import Settings, save_settings
 from livecheck.casefile import CaseFolder, Shop
 from livecheck.recorder import lines, openings
 from livecheck.recorder.file import RecordFile
 from livecheck.recorder.openings import Opening
 from livecheck.records import Proved, Run, encode
-from livecheck.shelf.settings import Settings, save_settings
+from tests.case_index.drives import add_case, shop_at
 from tests.recorder.machines import BOOT, MACHINE, record
-from tests.shelf.drives import add_case, shop_at
 
 PLACES = (
     "case.json",

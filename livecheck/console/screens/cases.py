@@ -1,4 +1,4 @@
-"""The shelf: every case on the shop drive, and finding one."""
+"""The case index: every case on the shop drive, and finding one."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ from textual.binding import Binding, BindingType
 from textual.widgets import Input
 
 from livecheck.console import case_files
-from livecheck.console.case_files import Shelf
+from livecheck.console.case_files import FoundCases
 from livecheck.console.events import CaseChosen
 from livecheck.console.frame import BenchScreen
 from livecheck.console.text_field import TextField
@@ -49,10 +49,10 @@ the bar, F finds by words, B tells what failed before by board model, Esc goes b
         Binding("escape", "back", "Back"),
     ]
 
-    def __init__(self, shop: Path | None, shelf: Shelf) -> None:
+    def __init__(self, shop: Path | None, found: FoundCases) -> None:
         super().__init__()
         self._shop = shop
-        self._shelf = shelf
+        self._found = found
 
     def body(self) -> ComposeResult:
         """What to find, the cases."""
@@ -67,7 +67,7 @@ the bar, F finds by words, B tells what failed before by board model, Esc goes b
         self.query_one(CaseList).highlighted = 0
 
     def _rows(self) -> list[TextRow]:
-        found = self._shelf
+        found = self._found
         rows = [TextRow(line, str(i)) for i, (_, line) in enumerate(found.cases)]
         more = found.of - len(rows)
         if more > 0:
@@ -93,7 +93,7 @@ the bar, F finds by words, B tells what failed before by board model, Esc goes b
     def action_boards(self) -> None:
         """What failed before, by board model."""
         none = ("No case holds a board model yet.",)
-        self.say(Notice("what failed before", self._shelf.boards or none))
+        self.say(Notice("what failed before", self._found.boards or none))
 
     @on(Input.Changed)
     def _changed(self, event: Input.Changed) -> None:
@@ -106,7 +106,7 @@ the bar, F finds by words, B tells what failed before by board model, Esc goes b
         )
         if isinstance(found, str):
             return
-        self._shelf = found
+        self._found = found
         lines = self.query_one(CaseList)
         lines.show(self._rows())
         lines.highlighted = 0
@@ -118,4 +118,4 @@ the bar, F finds by words, B tells what failed before by board model, Esc goes b
     @on(TextList.OptionSelected)
     def _open(self, event: TextList.OptionSelected) -> None:
         if event.option.id is not None:
-            self.say(CaseChosen(self._shelf.cases[int(event.option.id)][0]))
+            self.say(CaseChosen(self._found.cases[int(event.option.id)][0]))

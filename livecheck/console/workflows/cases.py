@@ -42,14 +42,14 @@ def after_change(desk: Desk, path: Path, trouble: str | None) -> Step | None:
 
 
 async def list_cases(desk: Desk) -> Step | None:
-    """The shelf of cases."""
+    """The case index."""
 
     def progress(done: int, of: int) -> None:
-        desk.call_from_thread(desk.say_alarm, "shelf", f"Reading cases: {done} of {of}")
+        desk.call_from_thread(desk.say_alarm, "cases", f"Reading cases: {done} of {of}")
 
-    shelf = await asyncio.to_thread(case_files.list_cases, desk.shop, "", progress)
-    desk.say_alarm("shelf", None)
-    if isinstance(shelf, str):
-        return steps.Fail(shelf)
-    await desk.push_screen(CasesScreen(desk.shop, shelf))
+    found = await asyncio.to_thread(case_files.list_cases, desk.shop, "", progress)
+    desk.say_alarm("cases", None)
+    if isinstance(found, str):
+        return steps.Fail(found)
+    await desk.push_screen(CasesScreen(desk.shop, found))
     return None

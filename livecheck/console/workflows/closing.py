@@ -6,6 +6,7 @@ from typing import Final
 
 import msgspec
 
+from livecheck.case_index import recording
 from livecheck.console import flow
 from livecheck.console.desk import Desk
 from livecheck.console.judged_case import JudgedCase
@@ -14,7 +15,6 @@ from livecheck.console.steps import Step
 from livecheck.console.workflows import cases
 from livecheck.console.workflows.bench_tests import ask_guided, with_given
 from livecheck.plan import Plan
-from livecheck.shelf import recording
 
 SOAKS: Final[tuple[Item, ...]] = (
     ("0", "No soak: every probe once"),

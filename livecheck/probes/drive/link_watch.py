@@ -14,7 +14,7 @@ from livecheck.host import Host, KernelMessage, Unreadable, text
 from livecheck.inventory.ata import speed
 from livecheck.probes import Context
 from livecheck.probes.bus import pcie
-from livecheck.probes.drive import smart, smart_ata
+from livecheck.probes.drive import smart, smart_ata_judge
 from livecheck.probes.drive.smart_data import AtaHealth
 from livecheck.probes.finding import Finding, finding, unjudged
 from livecheck.records import Device, KernelEvent, Part, Record
@@ -114,7 +114,7 @@ def new_events(context: Context, part: str, since: float) -> tuple[KernelEvent, 
 def rise(before: LinkState, after: LinkState) -> int | None:
     """How far the link's error counters rose; None where none can be read."""
     if before.ata is not None and after.ata is not None:
-        return smart_ata.link_change(before.ata, after.ata)
+        return smart_ata_judge.link_change(before.ata, after.ata)
     if before.pcie_errors is not None and after.pcie_errors is not None:
         return max(0, after.pcie_errors - before.pcie_errors)
     return None

@@ -71,7 +71,7 @@ def _part(
         yield msgspec.structs.replace(progress, says=f"{part.name}: {progress.says}")
     if not test.stuck:
         os.close(descriptor)
-    for one in findings(test, limits(context), is_flash(context, block)):
+    for one in findings(test, limits(context), is_flash(context, part)):
         yield one.reading(part.id, source(block), block)
     if test.ended is None or not (test.stuck or test.gone or stopped()):
         for one in _links(context, part, block, before):
@@ -114,12 +114,16 @@ def is_gone(host: Host, block: str) -> bool:
     return not number(host, f"/sys/class/block/{block}/size")
 
 
-def is_flash(context: Context, block: str) -> bool:
-    """Whether a drive has nothing that turns, as the kernel knows it."""
-    return any(
+def is_flash(context: Context, part: Part) -> bool:
+    """Whether a drive has nothing that turns, as the kernel knows it.
+
+    NVMe drives are taken for flash: the rotational ones of NVMe 2.0 are in no laptop
+    (common practice, no source).
+    """
+    return part.nvme is not None or any(
         isinstance(d.facts, BlockFacts) and d.facts.rotational is False
         for d in context.inventory.devices
-        if d.subsystem == "block" and d.name == block
+        if d.subsystem == "block" and d.name == part.block
     )
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from typing import Final
 
-from livecheck.probes.drive import smart_ata, smart_nvme, smart_scsi, smart_wear
+from livecheck.probes.drive import smart_ata_judge, smart_nvme, smart_scsi, smart_wear
 from livecheck.probes.drive.smart_data import SelfTest, SmartData
 from livecheck.probes.finding import Finding, finding, unjudged
 from livecheck.records import Check
@@ -25,7 +25,9 @@ def judge(data: SmartData, checks: Mapping[str, Check]) -> tuple[Finding, ...]:
         return checks[check].limits if check in checks else NO_LIMITS
 
     found = [_health(data)]
-    found += smart_ata.judge(data, limits("storage.medium-errors"), limits("storage.link-errors"))
+    found += smart_ata_judge.judge(
+        data, limits("storage.medium-errors"), limits("storage.link-errors")
+    )
     found += smart_nvme.judge(data)
     found += smart_scsi.judge(data)
     found += _self_tests(data)
@@ -35,7 +37,7 @@ def judge(data: SmartData, checks: Mapping[str, Check]) -> tuple[Finding, ...]:
 
 
 def _health(data: SmartData) -> Finding:
-    by_kind: Callable[[SmartData], Finding | None] = smart_ata.health
+    by_kind: Callable[[SmartData], Finding | None] = smart_ata_judge.health
     if data.nvme is not None:
         by_kind = smart_nvme.health
     elif data.scsi is not None and data.ata is None:

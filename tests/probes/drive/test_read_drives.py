@@ -30,9 +30,12 @@ from livecheck.probes.drive.read_findings import copy_advice, findings
 from livecheck.probes.drive.read_stats import Statistics, bucket, bucket_seconds
 from livecheck.records import (
     BadRange,
+    BlockFacts,
+    Device,
     Inventory,
     NotTested,
     Outcome,
+    Part,
     ReadFigures,
     decode,
     encode,
@@ -299,6 +302,23 @@ def test_a_slow_region_is_found() -> None:
             seconds = 1e-3 * (factor if stats.region(offset) == 7 else 1.0)
             stats.add(offset, 4096, seconds, 3.0)
         assert stats.slow_regions(0.1) == slow
+
+
+@pytest.mark.parametrize(
+    ("nvme", "rotational", "flash"),
+    [(None, False, True), (None, True, False), (None, None, False), ("nvme0", None, True)],
+)
+def test_a_drive_is_judged_by_the_limits_of_what_it_is(
+    nvme: str | None, rotational: bool | None, flash: bool
+) -> None:
+    """By queue/rotational (Linux Documentation/ABI/stable/sysfs-block); NVMe is flash."""
+    part = Part(id="drive:D", kind="drive", name="d", place="p", block="b", nvme=nvme)
+    block = Device(
+        subsystem="block", name="b", path="/sys/b", facts=BlockFacts(rotational=rotational)
+    )
+    inventory = Inventory(parts=(part,), devices=(block,))
+    context = Context(host=FakeHost(), inventory=inventory, events=(), knowledge=knowledge.load())
+    assert read_drives.is_flash(context, part) is flash
 
 
 @given(st.floats(1e-5, 150.0))

@@ -19,7 +19,7 @@ from pySMART.smartctl import Smartctl
 
 from livecheck import knowledge
 from livecheck.host import CommandResult
-from livecheck.probes.drive import smart, smart_ata, smart_nvme
+from livecheck.probes.drive import smart, smart_ata, smart_ata_judge, smart_nvme
 from livecheck.probes.drive.smart_data import AtaAttribute, AtaHealth, PhyCounter, SmartData
 from livecheck.probes.drive.smart_judge import judge
 from livecheck.probes.finding import Finding
@@ -191,7 +191,7 @@ def test_the_same_drive_twice_shows_a_link_still_bad() -> None:
     after = smart_blobs.read(folder / "Maxtor_96147H8--BAC51KJ0--2").ata
     assert before is not None
     assert after is not None
-    assert smart_ata.link_change(before, after) == 29259 - 22047
+    assert smart_ata_judge.link_change(before, after) == 29259 - 22047
 
 
 # --- Rules one by one
@@ -252,7 +252,7 @@ def test_phy_counters_fail_the_link_and_not_the_medium() -> None:
     noisy = AtaHealth(phy=(PhyCounter(number=0x001, count=2),))
     assert "storage.link-errors" not in _failed(SmartData(ata=quiet))
     assert "storage.link-errors" in _failed(SmartData(ata=noisy))
-    assert smart_ata.link_change(quiet, noisy) == 2
+    assert smart_ata_judge.link_change(quiet, noisy) == 2
 
 
 # --- Asking

@@ -1,4 +1,4 @@
-"""The shelf as one self-contained HTML page, written beside the cases.
+"""The case index as one self-contained HTML page, written beside the cases.
 
 It shows the newest cases with links to their reports, and what failed before in each
 board model. Like the report it loads nothing and needs no script.
@@ -13,16 +13,16 @@ from urllib.parse import quote
 
 import msgspec
 
+from livecheck.case_index.query import BoardHistory, Hit, Query
+from livecheck.case_index.words import fault_lines, found, state
 from livecheck.casefile import Shop, atomic
 from livecheck.records import Knowledge
-from livecheck.shelf.query import BoardHistory, Hit, Query
-from livecheck.shelf.words import fault_lines, found, state
 from livecheck.wording import moment, text, title
 
 if TYPE_CHECKING:
     from jinja2 import Template
 
-    from livecheck.shelf.index import Index
+    from livecheck.case_index.index import Index
 
 FILE: Final = "index.html"
 MOST_CASES: Final = 1000
@@ -44,7 +44,7 @@ class CaseLine(msgspec.Struct, frozen=True, kw_only=True):
     trouble: str
 
 
-def shelf_page(index: Index, knowledge: Knowledge) -> str:
+def index_page(index: Index, knowledge: Knowledge) -> str:
     """The page as HTML text, from an index that has caught up."""
     hits = index.find(Query(most=MOST_CASES))
     return _template().render(
@@ -63,7 +63,7 @@ def write_page(index: Index, shop: Shop, knowledge: Knowledge) -> Path | None:
     """
     target = shop.cases_folder / FILE
     try:
-        atomic.save(target, shelf_page(index, knowledge).encode())
+        atomic.save(target, index_page(index, knowledge).encode())
     except OSError:
         return None
     return target
@@ -91,4 +91,4 @@ def _board(board: BoardHistory, knowledge: Knowledge) -> tuple[str, int, tuple[s
 def _template() -> Template:
     from livecheck.report import page_environment
 
-    return page_environment("livecheck.shelf").get_template("shelf.html")
+    return page_environment("livecheck.case_index").get_template("cases.html")

@@ -17,17 +17,17 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from livecheck.case_index import shop as case_index
+from livecheck.case_index.export import csv_text, entry
+from livecheck.case_index.index import Index
+from livecheck.case_index.page import index_page
+from livecheck.case_index.query import Query, conditions
+from livecheck.case_index.words import board_line, hit_line
 from livecheck.casefile import CaseFolder, Loaded, Shop
 from livecheck.records import Location, Side
-from livecheck.shelf import shop as shelf
-from livecheck.shelf.export import csv_text, entry
-from livecheck.shelf.index import Index
-from livecheck.shelf.page import shelf_page
-from livecheck.shelf.query import Query, conditions
-from livecheck.shelf.words import board_line, hit_line
 from tests import factories
+from tests.case_index.drives import add_case, nobody, shop_at
 from tests.report.pages import Page
-from tests.shelf.drives import add_case, nobody, shop_at
 
 
 @pytest.fixture
@@ -49,7 +49,7 @@ def judged(loaded: Loaded) -> Location:
 
 
 def found(shop: Shop, query: Query) -> list[str]:
-    with shelf.caught_up(shop, nobody) as index:
+    with case_index.caught_up(shop, nobody) as index:
         assert index is not None
         return [hit.ticket or "" for hit in index.find(query)]
 
@@ -81,7 +81,7 @@ def test_finding(shop: Shop, query: Query, tickets: list[str]) -> None:
 def test_what_failed_before_in_a_board(shop: Shop) -> None:
     """Counted by hand: six cases of the first board, four of them the wireless card."""
     knowledge = factories.port_and_battery().knowledge
-    with shelf.caught_up(shop, nobody) as index:
+    with case_index.caught_up(shop, nobody) as index:
         assert index is not None
         first, second = index.boards(Query())
         assert (first.board, first.cases) == ("Talnau TN14-MB", 6)
@@ -96,17 +96,17 @@ def test_what_failed_before_in_a_board(shop: Shop) -> None:
 
 
 def test_only_what_changed_is_read_again(shop: Shop, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("livecheck.shelf.index.FRESH_SECONDS", -1)
-    with shelf.caught_up(shop, nobody):
+    monkeypatch.setattr("livecheck.case_index.index.FRESH_SECONDS", -1)
+    with case_index.caught_up(shop, nobody):
         pass
-    with shelf.caught_up(shop, nobody) as index:
+    with case_index.caught_up(shop, nobody) as index:
         assert index is not None
         change = index.catch_up()
         assert change is not None
         assert change.read == 0
     add_case(shop, 9)
     shutil.rmtree(next(shop.cases_folder.glob("*T-3")))
-    with shelf.caught_up(shop, nobody) as index:
+    with case_index.caught_up(shop, nobody) as index:
         assert index is not None
         assert [hit.ticket for hit in index.find(Query(text="wander"))].count("T-9") == 1
     assert found(shop, Query(ticket="T-3")) == []
@@ -133,7 +133,7 @@ def test_a_run_since_the_last_verdict_is_judged(shop: Shop) -> None:
         asked.append(loaded.case.id)
         return msgspec.structs.replace(factories.location(), case=loaded.case.id)
 
-    with shelf.caught_up(shop, judge) as index:
+    with case_index.caught_up(shop, judge) as index:
         assert index is not None
         assert index.find(Query(ticket="T-2"))[0].side == factories.location().side.value
     assert asked == [folder.name]
@@ -144,7 +144,7 @@ def test_damage_is_told_and_nothing_else_suffers(shop: Shop) -> None:
     (shop.cases_folder / "stray").mkdir()
     outcome = next(shop.cases_folder.glob("*T-7")) / "outcomes" / "0001" / "outcome.json"
     outcome.write_bytes(outcome.read_bytes()[:20])
-    with shelf.caught_up(shop, nobody) as index:
+    with case_index.caught_up(shop, nobody) as index:
         assert index is not None
         told = "\n".join(index.troubles())
         assert "not a whole case record" in told
@@ -173,7 +173,7 @@ def test_no_database_lies_on_the_drive(shop: Shop, tmp_path: Path,
                                        monkeypatch: pytest.MonkeyPatch) -> None:  # fmt: skip
     """One that somebody put there is not opened: its rows, triggers and views are nobody's."""
     monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path / "cache"))
-    forged = sqlite3.connect(shop.cases_folder / ".shelf.sqlite")
+    forged = sqlite3.connect(shop.cases_folder / ".case-index.sqlite")
     forged.execute("CREATE TABLE cases (folder TEXT, ticket TEXT)")
     forged.execute("INSERT INTO cases VALUES ('x', 'FORGED')")
     forged.execute("PRAGMA user_version = 2")
@@ -181,7 +181,7 @@ def test_no_database_lies_on_the_drive(shop: Shop, tmp_path: Path,
     forged.close()
     assert "FORGED" not in found(shop, Query())
     assert len(found(shop, Query())) == 8
-    (shop.cases_folder / ".shelf.sqlite").unlink()
+    (shop.cases_folder / ".case-index.sqlite").unlink()
     assert not list(shop.root.rglob("*.sqlite*"))
 
 
@@ -203,7 +203,7 @@ def test_damage_found_while_asking_is_mended_there(shop: Shop, tmp_path: Path) -
 def test_a_locked_index_is_not_thrown_away(shop: Shop, tmp_path: Path,
                                            monkeypatch: pytest.MonkeyPatch) -> None:  # fmt: skip
     """Another program of this computer is filling it: it waits, says so, and leaves it."""
-    monkeypatch.setattr("livecheck.shelf.index.WAIT_SECONDS", 0.1)
+    monkeypatch.setattr("livecheck.case_index.index.WAIT_SECONDS", 0.1)
     file = tmp_path / "i.sqlite"
     index = Index(file, shop.cases_folder, nobody)
     index.catch_up()
@@ -285,7 +285,7 @@ def test_export(shop: Shop) -> None:
     """CSV by the standard library's reader; a cell that a spreadsheet would run is defused."""
     import csv
 
-    with shelf.caught_up(shop, nobody) as index:
+    with case_index.caught_up(shop, nobody) as index:
         assert index is not None
         hits = index.find(Query())
     evil = msgspec.structs.replace(hits[0], ticket='=HYPERLINK("x")', machine="a;\x1b[31m,b")
@@ -301,10 +301,10 @@ def test_export(shop: Shop) -> None:
 def test_lines_and_page(shop: Shop) -> None:
     knowledge = factories.port_and_battery().knowledge
     (shop.cases_folder / "<b>stray").mkdir()
-    with shelf.caught_up(shop, nobody) as index:
+    with case_index.caught_up(shop, nobody) as index:
         assert index is not None
         hits = {hit.ticket: hit for hit in index.find(Query())}
-        page = Page(shelf_page(index, knowledge))
+        page = Page(index_page(index, knowledge))
     assert "proved by the repair: battery" in hit_line(hits["T-7"], knowledge)
     assert page.faults == []
     assert "4 of 6 cases of this board: wireless card" in page.text()
@@ -315,7 +315,7 @@ def test_lines_and_page(shop: Shop) -> None:
 
 
 def test_the_index_is_fast_enough_for_typing(tmp_path: Path) -> None:
-    """A hundred cases; the figures for 20 000 come from ``tests.benchmarks.shelf``."""
+    """A hundred cases; the figures for 20 000 come from ``tests.benchmarks.case_index``."""
     shop = shop_at(tmp_path)
     for number in range(100):
         add_case(shop, number)

@@ -1,4 +1,4 @@
-"""Cost of the shelf: ``python -m tests.benchmarks.shelf [--cases N] [--to DIR] [--json]``.
+"""Cost of the case index: ``python -m tests.benchmarks.case_index [--cases N] [--json]``.
 
 Makes a shop drive of N cases of five runs each from the demo's records (names, serials,
 boards, dates and verdicts changed), then measures in a process of its own: the index
@@ -25,11 +25,11 @@ from typing import Any, Final
 import msgspec
 
 from livecheck import demo, knowledge
+from livecheck.case_index.index import Index
+from livecheck.case_index.query import Query
 from livecheck.casefile import CaseFolder, Loaded, Shop
 from livecheck.judgement import locate_case
 from livecheck.records import Case, Location, Run, Side, Summary, encode
-from livecheck.shelf.index import Index
-from livecheck.shelf.query import Query
 
 RUNS: Final = 5
 BOARDS: Final = 60
@@ -121,7 +121,7 @@ def timed(work: Callable[[], object], rounds: int = ROUNDS) -> float:
 
 
 def measure(cases: Path, file: Path) -> dict[str, Any]:
-    """One shelf's figures; seconds."""
+    """One index's figures; seconds."""
     tables = knowledge.load()
 
     def judge(loaded: Loaded) -> Location:
@@ -205,7 +205,7 @@ def reading_every_run(cases: Path, sample: int) -> dict[str, float]:
 
 
 def _in_own_process(cases: Path) -> dict[str, Any]:
-    words = [sys.executable, "-m", "tests.benchmarks.shelf", "--measure", str(cases)]
+    words = [sys.executable, "-m", "tests.benchmarks.case_index", "--measure", str(cases)]
     done = subprocess.run(words, capture_output=True, text=True, check=True)
     found: dict[str, Any] = json.loads(done.stdout)
     return found
@@ -221,9 +221,9 @@ def main() -> None:
     options = parser.parse_args()
     if options.measure:
         with tempfile.TemporaryDirectory() as folder:
-            print(json.dumps(measure(options.measure, Path(folder) / "shelf.sqlite")))
+            print(json.dumps(measure(options.measure, Path(folder) / "case-index.sqlite")))
         return
-    scratch = Path(tempfile.mkdtemp(prefix="livecheck-shelf-"))
+    scratch = Path(tempfile.mkdtemp(prefix="livecheck-case-index-"))
     try:
         stories = templates(scratch / "demo")
         results = []

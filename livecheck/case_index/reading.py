@@ -8,9 +8,9 @@ from typing import Final
 
 import msgspec
 
+from livecheck.case_index.summary import summarize
 from livecheck.casefile import CaseFolder, Loaded
 from livecheck.records import Case, DamagedRecord, Location, Machine, NotJudged, Proved, Summary
-from livecheck.shelf.summary import summarize
 
 Judge = Callable[[Loaded], Location]
 """Works out the fault location of a case that was never judged."""

@@ -10,7 +10,7 @@ from livecheck.records.base import SCHEMA, Complaint, Record, Side
 from livecheck.records.machine import Machine
 
 Fitted = dict[str, Annotated[int, msgspec.Meta(ge=0, le=10_000)]]
-"""How many components of each kind a machine had (see ``livecheck.shelf.summary.fitted``)."""
+"""How many components of each kind a machine had (see ``livecheck.case_index.summary.fitted``)."""
 
 
 class RunLine(Record, frozen=True, kw_only=True):
@@ -40,7 +40,7 @@ class Summary(Record, frozen=True, kw_only=True):
     parts: tuple[str, ...] = ()
     """Names and identities of every part that was fitted."""
     fitted: Fitted = msgspec.field(default_factory=dict)
-    """How many components of each kind the last run saw (see livecheck.shelf.fitted)."""
+    """How many components of each kind the last run saw (see livecheck.case_index.fitted)."""
     side: Side = Side.UNDETERMINED
     component: str | None = None
     name: str = ""

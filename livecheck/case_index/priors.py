@@ -22,9 +22,9 @@ from typing import Final
 
 import msgspec
 
+from livecheck.case_index.summary import CONTACT
 from livecheck.diagnosis import priors
 from livecheck.records import Complaint, Knowledge, Learned, Proved
-from livecheck.shelf.summary import CONTACT
 
 NO_FAULT: Final = "no-fault"
 SOFTWARE: Final = "software"

@@ -10,13 +10,19 @@ from hypothesis import strategies as st
 from scipy.stats import beta, dirichlet
 
 from livecheck import knowledge
+from livecheck.case_index import priors
+from livecheck.case_index.outcomes import read_outcomes
+from livecheck.case_index.settings import (
+    BrokenSettings,
+    Priors,
+    Settings,
+    read_settings,
+    save_settings,
+)
 from livecheck.casefile import Shop
 from livecheck.judgement import shop_tables
 from livecheck.records import Complaint, Proved, Side
-from livecheck.shelf import priors
-from livecheck.shelf.outcomes import read_outcomes
-from livecheck.shelf.settings import BrokenSettings, Priors, Settings, read_settings, save_settings
-from tests.shelf.drives import add_case
+from tests.case_index.drives import add_case
 
 TABLES = knowledge.load()
 FITTED = {"drive": 1, "memory-module": 2, "battery": 1, "sata-port": 2, "contact:sata-port": 1}

@@ -24,10 +24,10 @@ from typing import Final
 import msgspec
 
 from livecheck import guarded
+from livecheck.case_index import schema
+from livecheck.case_index.query import BoardHistory, Hit, Query, conditions
+from livecheck.case_index.reading import CaseRow, Judge, read
 from livecheck.records import Complaint
-from livecheck.shelf import schema
-from livecheck.shelf.query import BoardHistory, Hit, Query, conditions
-from livecheck.shelf.reading import CaseRow, Judge, read
 
 FRESH_SECONDS: Final = 4
 """FAT keeps times in steps of two seconds, so a younger change may hide another."""

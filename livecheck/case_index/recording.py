@@ -6,6 +6,8 @@ from typing import Final
 
 import msgspec
 
+from livecheck.case_index.priors import NO_FAULT, SOFTWARE
+from livecheck.case_index.summary import fitted
 from livecheck.casefile import CaseFolder, Loaded
 from livecheck.records import (
     Case,
@@ -18,8 +20,6 @@ from livecheck.records import (
     Record,
 )
 from livecheck.report.names import MAINBOARD, Names
-from livecheck.shelf.priors import NO_FAULT, SOFTWARE
-from livecheck.shelf.summary import fitted
 from livecheck.wording import text
 
 WORTH_A_LINE: Final = 0.005

@@ -5,9 +5,9 @@ from __future__ import annotations
 import sqlite3
 from typing import Final
 
+from livecheck.case_index.query import folded
+from livecheck.case_index.reading import CaseRow, board, serials
 from livecheck.records import Machine
-from livecheck.shelf.query import folded
-from livecheck.shelf.reading import CaseRow, board, serials
 
 VERSION: Final = 2
 """An index of another version is made anew."""

@@ -1,12 +1,12 @@
-"""The shelf in words: one line a case, one a board model, one a prior."""
+"""The case index in words: one line a case, one a board model, one a prior."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 
+from livecheck.case_index.query import BoardHistory, Hit, Query
 from livecheck.chances import percent
 from livecheck.records import Case, Knowledge, Proved, Side
-from livecheck.shelf.query import BoardHistory, Hit, Query
 from livecheck.wording import clean, count, figure, kind_title, moment, text, title
 
 
@@ -14,37 +14,37 @@ def hit_line(hit: Hit, knowledge: Knowledge) -> str:
     """One case: when, which, what machine, what was found."""
     if hit.trouble and not hit.case:
         return clean(f"{hit.folder}: {hit.trouble}")
-    ticket = text("shelf.ticket", ticket=hit.ticket) if hit.ticket else ""
+    ticket = text("case-index.ticket", ticket=hit.ticket) if hit.ticket else ""
     complaint = title(hit.complaint) if hit.complaint else ""
     machine = hit.machine or text("identity.nameless")
     said = "; ".join(filter(None, (found(hit, knowledge), state(hit, knowledge))))
-    runs = count("shelf.runs", hit.runs)
+    runs = count("case-index.runs", hit.runs)
     return clean(", ".join(filter(None, (hit.case, ticket, machine, complaint, runs, said))))
 
 
 def found(hit: Hit, knowledge: Knowledge) -> str:
     """The verdict of a case in a few words."""
     if not hit.side:
-        return text("shelf.unjudged")
+        return text("case-index.unjudged")
     side = Side(hit.side)
     if not hit.component:
         return title(side)
     what = hit.name or kind_title(hit.kind, knowledge)
-    return text("shelf.found", what=what, side=title(side), percent=percent(hit.probability))
+    return text("case-index.found", what=what, side=title(side), percent=percent(hit.probability))
 
 
 def state(hit: Hit, knowledge: Knowledge) -> str:
     """What the repair proved, and whether the case is closed."""
     kinds = [kind_title(kind, knowledge) for kind in hit.proved.split(", ") if kind]
-    proved = text("shelf.proved", what=", ".join(kinds)) if kinds else ""
-    closed = text("shelf.closed", time=moment(hit.closed)) if hit.closed else ""
+    proved = text("case-index.proved", what=", ".join(kinds)) if kinds else ""
+    closed = text("case-index.closed", time=moment(hit.closed)) if hit.closed else ""
     return ", ".join(filter(None, (proved, closed)))
 
 
 def board_line(board: BoardHistory, knowledge: Knowledge) -> str:
     """What failed before in one board model: ``4 of 6 cases of this board: wireless card``."""
     if not board.faults:
-        return clean(count("shelf.board-none", board.cases))
+        return clean(count("case-index.board-none", board.cases))
     return clean("; ".join(fault_lines(board, knowledge)))
 
 
@@ -53,15 +53,15 @@ def fault_lines(board: BoardHistory, knowledge: Knowledge) -> Sequence[str]:
     lines = []
     for kinds, cases, proved in board.faults:
         what = ", ".join(kind_title(kind, knowledge) for kind in kinds.split(", "))
-        line = count("shelf.board", board.cases, found=cases, what=what)
-        lines.append(f"{line} ({count('shelf.board-proved', proved)})" if proved else line)
+        line = count("case-index.board", board.cases, found=cases, what=what)
+        lines.append(f"{line} ({count('case-index.board-proved', proved)})" if proved else line)
     return lines
 
 
 def nothing(query: Query) -> str:
     """What to say where no case is found: that none fits, or that there is none."""
     bare = Query(most=query.most)
-    return text("shelf.empty" if query == bare else "shelf.none-fit")
+    return text("case-index.empty" if query == bare else "case-index.none-fit")
 
 
 def proved_line(proved: Proved) -> str:

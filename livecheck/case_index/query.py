@@ -1,4 +1,4 @@
-"""What can be asked of the shelf, and what it answers."""
+"""What can be asked of the case index, and what it answers."""
 
 from __future__ import annotations
 
@@ -34,7 +34,7 @@ class Query(Record, frozen=True, kw_only=True):
 
 
 class Hit(Record, frozen=True, kw_only=True):
-    """One case on the shelf."""
+    """One case on the case index."""
 
     folder: str
     case: str

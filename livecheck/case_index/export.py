@@ -10,9 +10,9 @@ from typing import Any, Final
 
 import msgspec
 
+from livecheck.case_index.query import Hit
 from livecheck.casefile import CaseFolder
 from livecheck.records import Case, DamagedRecord
-from livecheck.shelf.query import Hit
 from livecheck.wording import clean
 
 COLUMNS: Final = (

@@ -14,9 +14,9 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Final
 
+from livecheck.case_index.index import Index, OnProgress, forget
+from livecheck.case_index.reading import Judge
 from livecheck.casefile import Shop
-from livecheck.shelf.index import Index, OnProgress, forget
-from livecheck.shelf.reading import Judge
 
 MOST_KEPT: Final = 8
 """Indexes of other drives and folders kept in the cache."""
@@ -57,10 +57,10 @@ def _place(cases: Path) -> Iterator[Path]:
             pass
     except (OSError, RuntimeError):
         # No home, or none to write to: the index lives as long as the question.
-        with tempfile.TemporaryDirectory(prefix="livecheck-shelf-") as scratch:
+        with tempfile.TemporaryDirectory(prefix="livecheck-case-index-") as scratch:
             yield Path(scratch) / f"{name}.sqlite"
         return
-    file = cache / f"shelf-{name}.sqlite"
+    file = cache / f"case-index-{name}.sqlite"
     _tidy(cache, file)
     yield file
 
@@ -68,7 +68,7 @@ def _place(cases: Path) -> Iterator[Path]:
 def _tidy(cache: Path, but: Path) -> None:
     """Drop the indexes that were not used for longest."""
     with contextlib.suppress(OSError):
-        found = [file for file in cache.glob("shelf-*.sqlite") if file != but]
+        found = [file for file in cache.glob("case-index-*.sqlite") if file != but]
         found.sort(key=lambda file: file.stat().st_mtime)
         for file in found[:-MOST_KEPT]:
             forget(file)

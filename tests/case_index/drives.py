@@ -6,6 +6,7 @@ from pathlib import Path
 
 import msgspec
 
+from livecheck.case_index.summary import summarize
 from livecheck.casefile import CaseFolder, Loaded, Shop
 from livecheck.records import (
     Complaint,
@@ -15,7 +16,6 @@ from livecheck.records import (
     Proved,
     Side,
 )
-from livecheck.shelf.summary import summarize
 from tests import factories
 
 

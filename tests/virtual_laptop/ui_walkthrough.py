@@ -103,7 +103,7 @@ FURTHER: Final = (
 )
 
 
-class Way(msgspec.Struct, frozen=True, kw_only=True):
+class Walkthrough(msgspec.Struct, frozen=True, kw_only=True):
     """What one complaint's way showed."""
 
     complaint: str
@@ -118,7 +118,7 @@ class Way(msgspec.Struct, frozen=True, kw_only=True):
     seconds: float
 
 
-def walked(image: Path, folder: Path, complaint: Complaint, size: str) -> Way:
+def walked(image: Path, folder: Path, complaint: Complaint, size: str) -> Walkthrough:
     """Power-on, ticket, complaint, run or worksheet, verdict and what it opens, power-off.
 
     The folder keeps a picture and a text of every screen, and the report.
@@ -152,7 +152,7 @@ def walked(image: Path, folder: Path, complaint: Complaint, size: str) -> Way:
         guest.ended(180)
     played = bench.finish(0.0)
     report = _report(folder)
-    return Way(
+    return Walkthrough(
         complaint=complaint.value,
         size=size,
         columns=size_seen[0],
@@ -211,15 +211,15 @@ def _report(folder: Path) -> Path:
     return Path(shutil.copy(found, folder / "report.html"))
 
 
-def all_ways(
+def all_walkthroughs(
     image: Path,
     folder: Path,
     complaints: tuple[Complaint, ...],
     sizes: tuple[str, ...],
-    each: Callable[[list[Way]], None],
-) -> list[Way]:
+    each: Callable[[list[Walkthrough]], None],
+) -> list[Walkthrough]:
     """Every complaint at every size; ``each`` is told what there is after each of them."""
-    found: list[Way] = []
+    found: list[Walkthrough] = []
     for size in sizes:
         for complaint in complaints:
             own = folder / f"{size}-{complaint.value}"
@@ -229,8 +229,8 @@ def all_ways(
     return found
 
 
-def merged(before: list[dict[str, Any]], ways: list[Way], own: dict[str, Any]) -> str:
-    """The record of all ways, each with its origin; those not walked again stay as they were."""
+def merged(before: list[dict[str, Any]], found: list[Walkthrough], own: dict[str, Any]) -> str:
+    """The record of all walkthroughs, each with its origin; the others stay as they were."""
     known = {(row["size"], row["complaint"]): row for row in before}
-    known |= {(way.size, way.complaint): msgspec.to_builtins(way) | own for way in ways}
-    return json.dumps({"ways": [known[key] for key in sorted(known)]}, indent=1) + "\n"
+    known |= {(way.size, way.complaint): msgspec.to_builtins(way) | own for way in found}
+    return json.dumps({"walkthroughs": [known[key] for key in sorted(known)]}, indent=1) + "\n"

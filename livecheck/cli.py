@@ -28,7 +28,8 @@ from livecheck.commands import (
     self_test,
     unsaved,
 )
-from livecheck.commands.common import DONE, Failure, Parser, UsageError, complain
+from livecheck.commands.common import DONE, Failure, Parser, UsageError
+from livecheck.commands.output import complain
 from livecheck.plan_check import WrongPlan
 from livecheck.records import DamagedRecord
 

@@ -9,19 +9,9 @@ from livecheck.casefile import CaseFolder
 from livecheck.casefile.shop import explain
 from livecheck.chances import percent
 from livecheck.commands import checking
-from livecheck.commands.common import (
-    DONE,
-    Failure,
-    Subparsers,
-    UsageError,
-    case_argument,
-    case_of,
-    common,
-    load,
-    print_json,
-    read_tables,
-    root_of,
-)
+from livecheck.commands.common import DONE, Failure, Subparsers, UsageError, case_argument, common
+from livecheck.commands.files import case_of, load, read_tables, root_of
+from livecheck.commands.output import print_json
 from livecheck.commands.stopping import stop_requests
 from livecheck.wording import clean
 

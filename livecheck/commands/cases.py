@@ -10,20 +10,9 @@ from typing import TYPE_CHECKING
 from livecheck.casefile import CaseFolder, Shop, find_shop
 from livecheck.casefile.shop import explain
 from livecheck.commands import checking
-from livecheck.commands.common import (
-    DONE,
-    Failure,
-    Subparsers,
-    case_argument,
-    case_of,
-    common,
-    complain,
-    load,
-    print_json,
-    read_tables,
-    root_of,
-    write_failed,
-)
+from livecheck.commands.common import DONE, Failure, Subparsers, case_argument, common
+from livecheck.commands.files import case_of, load, read_tables, root_of, write_failed
+from livecheck.commands.output import complain, print_json
 from livecheck.live_host import LiveHost
 from livecheck.records import Side
 

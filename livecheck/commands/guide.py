@@ -9,7 +9,8 @@ from pathlib import Path
 
 from livecheck import guarded, knowledge
 from livecheck.casefile import atomic
-from livecheck.commands.common import DONE, Subparsers, UsageError, write_failed
+from livecheck.commands.common import DONE, Subparsers, UsageError
+from livecheck.commands.files import write_failed
 from livecheck.records import Knowledge
 
 

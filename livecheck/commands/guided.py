@@ -7,17 +7,9 @@ import sys
 
 from livecheck import knowledge
 from livecheck.casefile import find_shop
-from livecheck.commands.common import (
-    DONE,
-    Failure,
-    Subparsers,
-    UsageError,
-    common,
-    print_json,
-    print_saved,
-    read_tables,
-    run_kept,
-)
+from livecheck.commands.common import DONE, Failure, Subparsers, UsageError, common
+from livecheck.commands.files import read_tables, run_kept
+from livecheck.commands.output import print_json, print_saved
 from livecheck.guided import GuideOffer, offered
 from livecheck.live_host import LiveHost
 from livecheck.near import near

@@ -8,23 +8,9 @@ from pathlib import Path
 
 from livecheck import knowledge
 from livecheck.casefile import Shop, find_shop
-from livecheck.commands.common import (
-    DONE,
-    Failure,
-    Subparsers,
-    UsageError,
-    captured,
-    case_argument,
-    case_of,
-    common,
-    load,
-    print_json,
-    print_saved,
-    read_tables,
-    root_of,
-    run_kept,
-    tell,
-)
+from livecheck.commands.common import DONE, Failure, Subparsers, UsageError, case_argument, common
+from livecheck.commands.files import captured, case_of, load, read_tables, root_of, run_kept
+from livecheck.commands.output import print_json, print_saved, tell
 from livecheck.commands.stopping import STOPPING, stop_requests
 from livecheck.diagnosis.handover import BARS, HandOver, compare
 from livecheck.guided import left_out, offered

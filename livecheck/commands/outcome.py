@@ -7,19 +7,9 @@ from typing import TYPE_CHECKING
 
 from livecheck.casefile import CaseFolder
 from livecheck.casefile.shop import explain
-from livecheck.commands.common import (
-    DONE,
-    Failure,
-    Subparsers,
-    UsageError,
-    case_argument,
-    case_of,
-    common,
-    load,
-    print_json,
-    read_tables,
-    root_of,
-)
+from livecheck.commands.common import DONE, Failure, Subparsers, UsageError, case_argument, common
+from livecheck.commands.files import case_of, load, read_tables, root_of
+from livecheck.commands.output import print_json
 from livecheck.near import near
 
 if TYPE_CHECKING:

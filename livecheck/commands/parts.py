@@ -5,18 +5,9 @@ from __future__ import annotations
 import argparse
 from pathlib import Path
 
-from livecheck.commands.common import (
-    DONE,
-    Subparsers,
-    case_argument,
-    case_of,
-    common,
-    load,
-    print_json,
-    read_tables,
-    root_of,
-    write_failed,
-)
+from livecheck.commands.common import DONE, Subparsers, case_argument, common
+from livecheck.commands.files import case_of, load, read_tables, root_of, write_failed
+from livecheck.commands.output import print_json
 
 
 def add(commands: Subparsers) -> None:

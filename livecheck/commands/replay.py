@@ -6,11 +6,8 @@ import argparse
 from pathlib import Path
 
 from livecheck import __version__, capture, knowledge
-from livecheck.commands.common import (
-    DONE,
-    Subparsers,
-    write_failed,
-)
+from livecheck.commands.common import DONE, Subparsers
+from livecheck.commands.files import write_failed
 from livecheck.live_host import LiveHost
 
 

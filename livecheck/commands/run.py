@@ -12,17 +12,9 @@ import msgspec
 from livecheck import guarded, knowledge
 from livecheck.casefile import Shop, find_shop
 from livecheck.commands import checking
-from livecheck.commands.common import (
-    DONE,
-    Failure,
-    Subparsers,
-    UsageError,
-    captured,
-    common,
-    print_saved,
-    read_tables,
-    run_kept,
-)
+from livecheck.commands.common import DONE, Failure, Subparsers, UsageError, common
+from livecheck.commands.files import captured, read_tables, run_kept
+from livecheck.commands.output import print_saved
 from livecheck.commands.stopping import STOPPING, stop_requests
 from livecheck.host import Host
 from livecheck.live_host import LiveHost

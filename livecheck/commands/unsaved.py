@@ -7,15 +7,9 @@ from pathlib import Path
 
 from livecheck import guarded
 from livecheck.commands import checking
-from livecheck.commands.common import (
-    DONE,
-    Failure,
-    Subparsers,
-    common,
-    print_saved,
-    read_tables,
-    run_kept,
-)
+from livecheck.commands.common import DONE, Failure, Subparsers, common
+from livecheck.commands.files import read_tables, run_kept
+from livecheck.commands.output import print_saved
 
 
 def add(commands: Subparsers) -> None:

@@ -48,7 +48,7 @@ def identity(words: str) -> str:
 
 def step_rule(words: str, tables: Knowledge) -> str:
     """A step that can be ruled out: an action, alone or of one kind. Raises UsageError."""
-    from livecheck.diagnosis import actions
+    from livecheck.diagnosis.steps import actions
 
     head, _, of = words.partition(": ")
     if head not in (NO_SPARE, NO_MACHINE, *actions.ALL):

@@ -10,7 +10,7 @@ from livecheck.case_index.priors import learn
 from livecheck.case_index.settings import BrokenSettings, read_settings
 from livecheck.case_index.summary import summarize
 from livecheck.casefile import CaseFolder, Loaded, Shop
-from livecheck.diagnosis import locate
+from livecheck.diagnosis import Resources, locate
 from livecheck.records import Knowledge, Location, NotJudged
 
 
@@ -41,8 +41,9 @@ def shop_tables(root: Path, besides: str | None = None) -> tuple[Knowledge, str 
 def locate_case(loaded: Loaded, tables: Knowledge) -> Location:
     """The fault location from a case's saved runs. Raises NotJudged, whatever went wrong."""
     case = loaded.case
+    resources = Resources(spares=case.spares, cannot=case.cannot)
     try:
-        return locate(case.id, loaded.runs, tables, spares=case.spares, cannot=case.cannot)
+        return locate(case.id, loaded.runs, tables, resources)
     except Exception as error:
         raise NotJudged(case.id, error) from error
 

@@ -11,9 +11,9 @@ from livecheck.casefile.shop import CaseEntry
 from livecheck.completeness import incomplete
 from livecheck.coverage import coverage
 from livecheck.demo import Step
+from livecheck.names import Names
 from livecheck.probes.runner import Event
 from livecheck.records import Knowledge, Location, NextStep, Outcome, Run, Swap
-from livecheck.report.names import Names
 from livecheck.saving import Saved
 from livecheck.wording import clean, minutes
 

@@ -17,16 +17,13 @@ from livecheck.plan import FULL, QUICK, Plan, complaint_readings, planned_probes
 from livecheck.probes import Context, Probe, registry, runner
 from livecheck.probes.control import NONE, Control
 from livecheck.records import (
-    Answer,
     Inventory,
     Knowledge,
     NotTested,
-    Place,
-    PluggedIn,
-    Presence,
     Run,
 )
 from livecheck.records.answer_words import placed
+from livecheck.topology.answers import apply_answers
 
 OnEvent = Callable[[runner.Event], None]
 
@@ -68,47 +65,13 @@ def with_stick(found: Inventory, mounted: Sequence[tuple[str, str]]) -> Inventor
     return msgspec.structs.replace(found, parts=parts)
 
 
-SEEMING: Final = frozenset({"power-jack", "battery-bay"})
-"""Kinds of places where an empty one and one whose part is silent look alike."""
-
-
-def told_of(found: Inventory, answers: Sequence[Answer]) -> Inventory:
-    """The inventory with the parts that the technician sees in places where none answers."""
-    taken = {part.place for part in found.parts}
-    about = {a.place for a in answers if isinstance(a, PluggedIn)}
-    silent = {
-        place.id: msgspec.structs.replace(
-            place,
-            presence=Presence.NOTHING_ANSWERS,
-            told_fitted=True,
-        )
-        for place in found.places
-        if place.id in about - taken
-    }
-    places = tuple(silent.get(place.id, place) for place in found.places)
-    return msgspec.structs.replace(found, places=places)
-
-
-def seem_empty(found: Inventory) -> tuple[Place, ...]:
-    """Jacks and battery bays of which only the technician knows whether they are empty.
-
-    None of the jacks while power comes in at one: the others then are not in use.
-    """
-    taken = {part.place for part in found.parts}
-    open_places = [p for p in found.places if p.kind in SEEMING]
-    fed = any(p.id in taken for p in open_places if p.kind == "power-jack")
-    return tuple(
-        p for p in open_places if p.id not in taken and not (fed and p.kind == "power-jack")
-    )
-
-
 def begin(host: Host, plan: Plan) -> tuple[Run, tuple[KernelMessage, ...]]:
     """Inventory and kernel messages: an unfinished run, and the raw log."""
     scoped = host.scope("inventory")
     facts = scoped.facts()
     found = inventory.take(scoped)
     answers = tuple(placed(answer, found) for answer in plan.answers)
-    found = told_of(found, answers)
+    found = apply_answers(found, answers)
     messages, gaps = _kernel_messages(scoped)
     run = Run(
         number=0,

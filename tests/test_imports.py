@@ -26,7 +26,8 @@ def wrong_imports(module: str, source: str) -> list[str]:
     found = []
     for imported, on_demand in imports(module, source):
         if within(module, "livecheck.diagnosis"):
-            good = within(imported, "livecheck.diagnosis", "livecheck.records", "msgspec")
+            rooms = ("livecheck.diagnosis", "livecheck.topology", "livecheck.records")
+            good = within(imported, *rooms, "msgspec")
             if not good and imported.split(".")[0] not in sys.stdlib_module_names:
                 found.append(f"diagnosis imports {imported}")
         if within(imported, "livecheck.console", "textual", "rich") and not (
@@ -53,12 +54,12 @@ def test_who_may_import_whom(module: str) -> None:
 @pytest.mark.parametrize(
     ("module", "source", "complaints"),
     [
-        ("livecheck.diagnosis.blame", "from livecheck.host import Host", 1),
-        ("livecheck.diagnosis.blame", "from livecheck import host, records", 1),
-        ("livecheck.diagnosis.blame", "from .. import knowledge", 1),
+        ("livecheck.diagnosis.verdict", "from livecheck.host import Host", 1),
+        ("livecheck.diagnosis.verdict", "from livecheck import host, records", 1),
+        ("livecheck.diagnosis.verdict", "from .. import knowledge", 1),
         ("livecheck.diagnosis", "from . import blame", 0),
-        ("livecheck.diagnosis.blame", "import math, msgspec", 0),
-        ("livecheck.diagnosis.blame", "import scipy", 1),
+        ("livecheck.diagnosis.verdict", "import math, msgspec", 0),
+        ("livecheck.diagnosis.verdict", "import scipy", 1),
         ("livecheck.saving", "from livecheck.console import app", 1),
         ("livecheck.saving", "def f():\n    from textual.app import App", 1),
         ("livecheck.cli", "from livecheck.console import app", 1),
@@ -126,7 +127,7 @@ def test_diagnosis_loads_nothing_else() -> None:
     loaded = _loaded_by("import livecheck.diagnosis")
     assert "livecheck.records" in loaded
     rooms = {m.split(".")[1] for m in loaded if m.startswith("livecheck.")}
-    assert rooms == {"diagnosis", "records"}
+    assert rooms == {"diagnosis", "records", "topology"}
 
 
 def test_command_line_loads_no_console() -> None:

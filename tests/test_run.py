@@ -6,8 +6,7 @@ import msgspec
 from pytest_mock import MockerFixture
 
 from livecheck import knowledge, run
-from livecheck.diagnosis.components import build
-from livecheck.diagnosis.fitting import fittings
+from livecheck.diagnosis.model.priors import component_weight
 from livecheck.host import KernelMessage
 from livecheck.inventory import take
 from livecheck.live_host import LiveHost
@@ -15,6 +14,8 @@ from livecheck.plan import Plan
 from livecheck.probes import Probe, registry
 from livecheck.records import Complaint, Device, Inventory, Outcome, Part, Run
 from livecheck.run import RunContext, run_probes, with_stick
+from livecheck.topology.graph import build
+from livecheck.topology.history import configurations
 
 DRIVE = Part(id="drive:S1", kind="drive", name="Fennel D2", place="slot:x", identity="serial:S1")
 # Linux 6.12, block/blk-core.c, blk_status_to_str and the line of blk_print_req_error.
@@ -78,7 +79,8 @@ def test_the_stick_is_the_benchs_own() -> None:
     marked = {p.id: p.bench_own for p in with_stick(found, mounted).parts}
     assert marked == {"drive:S1": True, "drive:S2": False}
     first = Run(number=1, started="", inventory=with_stick(found, mounted))
-    graph = build(fittings((first,)), knowledge.load(), Complaint.SLOW)
-    weights = {c.id: c.weight for c in graph.components}
+    tables = knowledge.load()
+    graph = build(configurations((first,)), tables)
+    weights = {str(c.id): component_weight(c, tables, Complaint.SLOW) for c in graph.components}
     # Serial numbers this short are not taken for numbers: the place names the part.
     assert 0.0 < weights["drive@slot:x"] < weights["drive@slot:y"] / 10

@@ -23,7 +23,7 @@ from typing import Final
 import msgspec
 
 from livecheck.case_index.summary import CONTACT
-from livecheck.diagnosis import priors
+from livecheck.diagnosis.model import priors
 from livecheck.records import Complaint, Knowledge, Learned, Proved
 
 NO_FAULT: Final = "no-fault"

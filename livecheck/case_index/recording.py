@@ -9,6 +9,7 @@ import msgspec
 from livecheck.case_index.priors import NO_FAULT, SOFTWARE
 from livecheck.case_index.summary import fitted
 from livecheck.casefile import CaseFolder, Loaded
+from livecheck.names import Names
 from livecheck.records import (
     Case,
     Controller,
@@ -19,7 +20,7 @@ from livecheck.records import (
     Proved,
     Record,
 )
-from livecheck.report.names import MAINBOARD, Names
+from livecheck.topology.ids import MAINBOARD
 from livecheck.wording import text
 
 WORTH_A_LINE: Final = 0.005

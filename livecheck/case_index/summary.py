@@ -39,7 +39,7 @@ def summarize(location: Location, runs: Sequence[Run], numbers: Sequence[int]) -
 def fitted(inventory: Inventory) -> dict[str, int]:
     """How many components of each kind there are, and how many contacts in each kind of place.
 
-    They are what the engine weighs as single faults (livecheck.diagnosis.components).
+    They are what the engine weighs as single faults (livecheck.topology.graph).
     """
     kinds: Counter[str] = Counter(("mainboard", "firmware"))
     kinds.update(row.kind for row in inventory.controllers)

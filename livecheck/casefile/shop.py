@@ -14,9 +14,9 @@ import msgspec
 from livecheck import guarded
 from livecheck.casefile import atomic, lock
 from livecheck.casefile.folder import CaseFolder
-from livecheck.diagnosis.identity import board_names
 from livecheck.host import Host, Unreadable
 from livecheck.records import Case, Complaint, DamagedRecord, Inventory
+from livecheck.topology.identity import board_names
 
 CASES: Final = "livecheck-cases"
 LABEL: Final = "SHOPDRIVE"

@@ -76,7 +76,7 @@ def _note(options: argparse.Namespace) -> int:
 
 def _tree(options: argparse.Namespace) -> int:
     from livecheck.judgement import locate_case
-    from livecheck.report.names import Names
+    from livecheck.names import Names
     from livecheck.report.tree import path_tree
 
     loaded = load(options.case)

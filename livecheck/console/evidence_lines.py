@@ -65,17 +65,10 @@ def _sign(weight: float) -> str:
 
 def _of_component(case: JudgedCase, component: str) -> Iterator[Proof]:
     """Failed readings a fault in it would explain, and passed ones taken at it."""
-    from livecheck.report.faults import accuses
+    from livecheck.report.faults import accusing
 
-    names = case.names
-    meant = next((c for c in case.location.candidates if c.component == component), None)
-    suspect = names.of(component, meant.name if meant else "", meant.kind if meant else "")
-    for run in case.loaded.runs:
-        for reading in run.readings:
-            if reading.outcome is Outcome.FAILED and accuses(
-                run, reading, suspect, names, case.tables
-            ):
-                yield _proof("WOULD EXPLAIN", run, reading)
+    for run, reading in accusing(component, case.loaded.runs, case.names):
+        yield _proof("WOULD EXPLAIN", run, reading)
     for run in case.loaded.runs:
         for reading in run.readings:
             if reading.at == component and reading.outcome is Outcome.PASSED:

@@ -5,8 +5,8 @@ from __future__ import annotations
 import msgspec
 
 from livecheck.casefile import Loaded
+from livecheck.names import Names
 from livecheck.records import Knowledge, Location
-from livecheck.report.names import Names
 
 
 class JudgedCase(msgspec.Struct, frozen=True, kw_only=True):
@@ -21,4 +21,4 @@ class JudgedCase(msgspec.Struct, frozen=True, kw_only=True):
     @property
     def names(self) -> Names:
         """What each component id means."""
-        return Names(self.loaded.runs, self.tables)
+        return Names(self.loaded.runs, self.tables, self.loaded.case.spares)

@@ -10,13 +10,15 @@ from livecheck import printing
 from livecheck.casefile import Loaded, Shop
 from livecheck.casefile.shop import same_machine
 from livecheck.console.replies import Known, Looked, Pickable, Proposed, Reply
-from livecheck.diagnosis import settings, swaps
+from livecheck.diagnosis.steps import settings
 from livecheck.host import Host
 from livecheck.judgement import locate_case, shop_tables
+from livecheck.names import Names
 from livecheck.plan import QUICK, Plan
 from livecheck.records import Inventory, Knowledge, NotJudged, Run
-from livecheck.report.names import Names
-from livecheck.run import begin, seem_empty
+from livecheck.run import begin
+from livecheck.topology import swaps
+from livecheck.topology.answers import ambiguous_places
 
 
 def survey(host: Host, shop: Shop, plan: Plan) -> Iterator[Reply]:
@@ -47,7 +49,7 @@ def survey(host: Host, shop: Shop, plan: Plan) -> Iterator[Reply]:
         ),
         treated=(*_set_right(loaded, tables, names), *_treated(inventory, names)),
         kinds=_kinds(inventory, tables),
-        seeming=tuple(Pickable(p.id, names.of(p.id).label) for p in seem_empty(inventory)),
+        seeming=tuple(Pickable(p.id, names.of(p.id).label) for p in ambiguous_places(inventory)),
         known=_known(loaded, run, names) if loaded else None,
     )
     if loaded is not None and loaded.runs:

@@ -9,9 +9,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Final
 
-from livecheck.diagnosis.components import Graph, treated_id
-from livecheck.diagnosis.fitting import Fitting
 from livecheck.records import Knowledge, Outcome, Record, Run
+from livecheck.topology.blame import several_roles
+from livecheck.topology.graph import Graph
+from livecheck.topology.ids import ComponentId
 
 FOLLOWS: Final = "fault follows the part"
 STAYS: Final = "fault stays with the place"
@@ -21,8 +22,8 @@ COMMON: Final = "common cause upstream"
 TELLING: Final = 0.1
 """Checks that fail more often than this on sound machines show no pattern (assumed)."""
 
-Trial = tuple[str, str, bool]
-"""(Part key, place, failed) of one run."""
+Trial = tuple[ComponentId, ComponentId, bool]
+"""(Part, place, failed) of one run."""
 
 
 def name(trials: Sequence[Trial]) -> str | None:
@@ -33,7 +34,7 @@ def name(trials: Sequence[Trial]) -> str | None:
         return None
     if _vanished(trials):
         return VANISHES
-    for part, place in sorted(failed):
+    for part, place in sorted(failed, key=_text):
         other_parts_here = {d for d, p in passed if p == place and d != part}
         elsewhere_failed = {p for d, p in failed if d == part and p != place}
         others_failed_here = {d for d, p in failed if p == place and d != part}
@@ -47,9 +48,11 @@ def name(trials: Sequence[Trial]) -> str | None:
     return _one_sided(failed, passed)
 
 
-def _one_sided(failed: set[tuple[str, str]], passed: set[tuple[str, str]]) -> str | None:
+def _one_sided(
+    failed: set[tuple[ComponentId, ComponentId]], passed: set[tuple[ComponentId, ComponentId]]
+) -> str | None:
     """The weaker forms, where only part or only place was changed."""
-    for part, place in sorted(failed):
+    for part, place in sorted(failed, key=_text):
         if (part, place) in passed:
             continue
         if any(p == place and d != part for d, p in failed) and not passed:
@@ -61,6 +64,11 @@ def _one_sided(failed: set[tuple[str, str]], passed: set[tuple[str, str]]) -> st
         if moved_well and not swapped_well:
             return STAYS
     return None
+
+
+def _text(trial: tuple[ComponentId, ComponentId]) -> tuple[str, str]:
+    part, place = trial
+    return str(part), str(place)
 
 
 def _vanished(trials: Sequence[Trial]) -> bool:
@@ -79,7 +87,7 @@ def _vanished(trials: Sequence[Trial]) -> bool:
     return False
 
 
-class Seen(Record, frozen=True, kw_only=True):
+class PatternSeen(Record, frozen=True, kw_only=True):
     """A pattern, and the check and trials that show it."""
 
     name: str | None = None
@@ -87,26 +95,23 @@ class Seen(Record, frozen=True, kw_only=True):
     trials: tuple[Trial, ...] = ()
 
 
-def seen(runs: Sequence[Run], graph: Graph, knowledge: Knowledge) -> Seen:
+def seen(runs: Sequence[Run], graph: Graph, knowledge: Knowledge) -> PatternSeen:
     """The pattern of the check that failed most often at parts and places."""
-    trials = by_check(runs, graph.fittings, knowledge)
+    trials = by_check(runs, graph, knowledge)
     ranked = sorted(trials, key=lambda check: (-sum(bad for *_, bad in trials[check]), check))
     for check in ranked:
         found = name(trials[check])
         if found is not None:
-            return Seen(name=found, check=check, trials=tuple(trials[check]))
-    return Seen()
+            return PatternSeen(name=found, check=check, trials=tuple(trials[check]))
+    return PatternSeen()
 
 
-def by_check(
-    runs: Sequence[Run], fittings: Sequence[Fitting], knowledge: Knowledge
-) -> dict[str, list[Trial]]:
+def by_check(runs: Sequence[Run], graph: Graph, knowledge: Knowledge) -> dict[str, list[Trial]]:
     """Trials of every check that could blame part and place alike, in order of runs."""
     found: dict[str, list[Trial]] = {}
-    by_number = {fitted.run.number: fitted for fitted in fittings}
-    for run in sorted(runs, key=lambda one: one.number):
-        fitted = by_number[run.number]
-        homes = {key: place for place, key in fitted.parts.items()}
+    by_number = {one.run.number: one for one in graph.configurations}
+    for run in sorted(runs, key=lambda run: run.number):
+        now = by_number[run.number]
         for reading in run.readings:
             check = knowledge.checks.get(reading.check)
             if check is None or reading.outcome is Outcome.NOT_JUDGED:
@@ -114,11 +119,11 @@ def by_check(
             if check.false_alarm > TELLING:
                 # A part carries its old counts from place to place: no sign of this run.
                 continue
-            key = fitted.keys.get(reading.at, fitted.parts.get(reading.at, reading.at))
-            if key in homes and len({row.who for row in check.blames}) > 1:
-                place = fitted.scoped(homes[key])
+            part = now.test_point(reading.at)
+            place = now.home(part)
+            if place is not None and several_roles(check):
                 failed = reading.outcome is Outcome.FAILED
-                # Cleaned or repaired it is another part: that it passes now is no whim.
-                trial = (treated_id(fitted, key), place, failed)
+                # Cleaned or repaired it is another part: that it passes now is no surprise.
+                trial = (now.as_treated(part), now.on_board(place), failed)
                 found.setdefault(reading.check, []).append(trial)
     return found

@@ -12,11 +12,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Final
 
-from livecheck.diagnosis.blame import Exercise
-from livecheck.diagnosis.components import MAINBOARD, Component, Graph
-from livecheck.diagnosis.patterns import VANISHES, Seen
-from livecheck.diagnosis.posterior import Posterior
+from livecheck.diagnosis.model.posterior import Posterior
+from livecheck.diagnosis.observations import Observation
+from livecheck.diagnosis.patterns import VANISHES, PatternSeen
 from livecheck.records import Knowledge, Record, Side
+from livecheck.topology.graph import Component, Graph
+from livecheck.topology.ids import MAINBOARD
 
 DEVICE_THRESHOLD: Final = 0.90
 BOARD_THRESHOLD: Final = 0.95
@@ -24,7 +25,7 @@ RELEVANT: Final = 0.5
 """A kind whose prior factor under the complaint is below this does not explain it."""
 
 
-class Group(Record, frozen=True, kw_only=True):
+class RepairGroup(Record, frozen=True, kw_only=True):
     """Components repaired by ordering the same one unit, and how likely a fault among them is."""
 
     members: tuple[int, ...]
@@ -45,21 +46,21 @@ class Verdict(Record, frozen=True, kw_only=True):
     """What the case says so far."""
 
     side: Side
-    group: Group | None
+    group: RepairGroup | None
     probability: float
     sides: dict[str, float]
-    groups: tuple[Group, ...]
+    groups: tuple[RepairGroup, ...]
     """All groups, likeliest first."""
-    also: tuple[Group, ...] = ()
+    also: tuple[RepairGroup, ...] = ()
     """Further groups that pass their thresholds."""
 
 
 def judge(
     graph: Graph,
     belief: Posterior,
-    found: Sequence[Exercise],
+    found: Sequence[Observation],
     knowledge: Knowledge,
-    pattern: Seen,
+    pattern: PatternSeen,
 ) -> Verdict:
     """The verdict of a posterior.
 
@@ -98,7 +99,7 @@ def judge(
     )
 
 
-def _only_vanished(group: Group, found: Sequence[Exercise], pattern: Seen) -> bool:
+def _only_vanished(group: RepairGroup, found: Sequence[Observation], pattern: PatternSeen) -> bool:
     """True when all that failed at this part is a check that has passed there since."""
     if pattern.name != VANISHES or group.side is not Side.DEVICE:
         return False
@@ -111,7 +112,7 @@ def _only_vanished(group: Group, found: Sequence[Exercise], pattern: Seen) -> bo
     return failed <= {pattern.check}
 
 
-def passes(group: Group) -> bool:
+def passes(group: RepairGroup) -> bool:
     """True when a group may be named."""
     if group.unit == MAINBOARD:
         return group.probability >= BOARD_THRESHOLD and group.touched and group.proven
@@ -121,8 +122,8 @@ def passes(group: Group) -> bool:
 
 
 def grouped(
-    graph: Graph, belief: Posterior, found: Sequence[Exercise], knowledge: Knowledge
-) -> tuple[Group, ...]:
+    graph: Graph, belief: Posterior, found: Sequence[Observation], knowledge: Knowledge
+) -> tuple[RepairGroup, ...]:
     """Every group of components that one order repairs, likeliest first."""
     members: dict[str, list[int]] = {}
     for number, component in enumerate(graph.components):
@@ -134,7 +135,7 @@ def grouped(
         lead = max(numbers, key=lambda n: (n in touched, belief.marginals[n]))
         component = graph.components[lead]
         groups.append(
-            Group(
+            RepairGroup(
                 members=tuple(numbers),
                 lead=lead,
                 side=component.side,
@@ -183,13 +184,13 @@ def _relevant(component: Component, graph: Graph, knowledge: Knowledge) -> bool:
     return factor >= RELEVANT
 
 
-def _explains_complaint(graph: Graph, belief: Posterior, groups: Sequence[Group]) -> bool:
+def _explains_complaint(graph: Graph, belief: Posterior, groups: Sequence[RepairGroup]) -> bool:
     """True when more likely than not a fault that explains the complaint is still open."""
     relevant = {n for group in groups if group.relevant for n in group.members}
     return sum(mass for members, mass in belief.sets if not relevant.isdisjoint(members)) > 0.5
 
 
-def survived(number: int, graph: Graph, found: Sequence[Exercise]) -> bool:
+def survived(number: int, graph: Graph, found: Sequence[Observation]) -> bool:
     """True when a failure blamed on this component outlived a swap, or is direct.
 
     Outlived: a later failure exercised it too, and one of the parts the earlier could
@@ -208,17 +209,17 @@ def survived(number: int, graph: Graph, found: Sequence[Exercise]) -> bool:
     return _passed_elsewhere(fails, parts, graph, found)
 
 
-def _parts(one: Exercise, graph: Graph) -> set[int]:
+def _parts(one: Observation, graph: Graph) -> set[int]:
     return {n for n, _ in one.members if graph.components[n].side is Side.DEVICE}
 
 
 def _passed_elsewhere(
-    fails: Sequence[Exercise],
+    fails: Sequence[Observation],
     parts: Sequence[set[int]],
     graph: Graph,
-    found: Sequence[Exercise],
+    found: Sequence[Observation],
 ) -> bool:
-    bench = {fitted.run.number for fitted in graph.fittings if fitted.run.elsewhere}
+    bench = {one.run.number for one in graph.configurations if one.in_known_good_machine}
     for one in found:
         if one.run not in bench or one.failed:
             continue

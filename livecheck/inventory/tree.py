@@ -18,7 +18,6 @@ from typing import TypeVar
 
 import msgspec
 
-from livecheck.diagnosis.identity import believable
 from livecheck.host import UdevDevice
 from livecheck.inventory.ids import IdDatabase
 from livecheck.inventory.smbios_types import Tables
@@ -33,6 +32,7 @@ from livecheck.records import (
     Record,
     Value,
 )
+from livecheck.topology.identity import believable
 
 
 class Contribution(Record, frozen=True, kw_only=True):

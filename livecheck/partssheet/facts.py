@@ -8,6 +8,7 @@ import msgspec
 
 from livecheck.partssheet.table import Trait
 from livecheck.records import Case, Inventory, Part, Place, Record, Run, Value
+from livecheck.topology.ids import ComponentId
 from livecheck.wording import quantity, size, text
 
 Facts = dict[str, Value]
@@ -23,7 +24,7 @@ def gather(case: Case, runs: Sequence[Run], kind: str, component: str | None) ->
         part = _part(inventory, kind, component)
         if part is not None:
             seen |= _fields("part", part)
-        place = _place(inventory, part, component)
+        place = _place(inventory, part, kind, component)
         if place is not None:
             seen |= _fields("place", place)
             seen["link"] = _link(place)
@@ -73,13 +74,22 @@ def _part(inventory: Inventory, kind: str, component: str | None) -> Part | None
     for part in inventory.parts:
         if part.id == component:
             return part
-    place = (component or "").partition("@")[2]
+    place = _place_of(inventory, kind, component)
     at = [part for part in same if part.place == place]
     return at[0] if at else same[0] if len(same) == 1 else None
 
 
-def _place(inventory: Inventory, part: Part | None, component: str | None) -> Place | None:
-    wanted = part.place if part is not None else (component or "").partition("@")[2] or component
+def _place_of(inventory: Inventory, kind: str, component: str | None) -> str | None:
+    """The place that a part without an identity of its own is known by."""
+    ids = {str(ComponentId(kind=kind, place=place.id)): place.id for place in inventory.places}
+    return ids.get(component or "")
+
+
+def _place(
+    inventory: Inventory, part: Part | None, kind: str, component: str | None
+) -> Place | None:
+    own = _place_of(inventory, kind, component)
+    wanted = part.place if part is not None else own or component
     return next((place for place in inventory.places if place.id == wanted), None)
 
 

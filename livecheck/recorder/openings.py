@@ -16,10 +16,10 @@ import msgspec
 
 from livecheck import guarded
 from livecheck.casefile import atomic
-from livecheck.diagnosis.identity import board_names
 from livecheck.recorder import lines
 from livecheck.recorder.lines import Recorded
 from livecheck.records import DamagedRecord, Machine, Record, decode, encode
+from livecheck.topology.identity import board_names
 
 FOLDER: Final = ".recorder"
 _PLACE: Final = re.compile(

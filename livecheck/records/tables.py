@@ -50,8 +50,8 @@ class Check(Record, frozen=True, kw_only=True):
     limits_source: str = ""
     direct: bool = False
     """True: a failure is a direct observation of the controller side (no swap needed)."""
-    kin: str = ""
-    """Name shared by checks that look at the same events of a fault; empty: it has no kin."""
+    symptom_group: str = ""
+    """Name shared by checks that look at the same events of a fault; empty: its own."""
     event: bool = False
     """True: each failure is an event of its own that somebody saw; a false alarm never stays."""
     complaints: tuple[str, ...] = ()
@@ -90,7 +90,8 @@ class Kind(Record, frozen=True, kw_only=True, forbid_unknown_fields=True):
     complaints: dict[Complaint, Factor] = msgspec.field(default_factory=dict)
     """Complaint -> factor on the weight; 1 where it is not named."""
     modes: dict[str, Share] = msgspec.field(default_factory=dict)
-    """Ways of failing that exclude each other: kin of the checks that see it -> share of faults."""
+    """Ways of failing that exclude each other: symptom group of the checks that see it -> share
+    of faults."""
     modes_source: str = ""
     risk: Share = 0.0
     """Chance that taking it out or treating it harms the machine."""

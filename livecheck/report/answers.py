@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from livecheck.names import Names
 from livecheck.records import (
     Answer,
     BoardReplaced,
@@ -16,7 +17,6 @@ from livecheck.records import (
     RepairedPart,
     SettingPutRight,
 )
-from livecheck.report.names import Names
 from livecheck.wording import text
 
 

@@ -7,9 +7,9 @@ from collections.abc import Sequence
 import msgspec
 
 from livecheck.chances import SAYS_LITTLE
+from livecheck.names import Named, Names
 from livecheck.records import Evidence, Knowledge, Outcome, Run, Side
 from livecheck.report.faults import Finding, findings, sides
-from livecheck.report.names import Named, Names
 from livecheck.wording import numbers, question
 
 
@@ -79,8 +79,7 @@ def software_findings(
             (run, reading)
             for run in runs
             for reading in run.readings
-            if reading.outcome is Outcome.FAILED
-            and sides(reading, names, knowledge) == {Side.SOFTWARE}
+            if reading.outcome is Outcome.FAILED and sides(run, reading, names) == {Side.SOFTWARE}
         ),
         names,
         knowledge,

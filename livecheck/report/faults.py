@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 
 import msgspec
 
+from livecheck.names import Named, Names
 from livecheck.partssheet.sheet import NEVER_ORDERED, SURE
 from livecheck.records import Candidate, Knowledge, Location, Outcome, Reading, Run, Side
-from livecheck.report.names import Named, Names
 from livecheck.wording import count, kind_title, numbers, question, text
 
 WORTH_A_CARD = 0.05
@@ -95,7 +95,8 @@ def section(side: Side, runs: Sequence[Run], location: Location, names: Names,
     ours.sort(key=lambda c: -c.probability)
     made = [_fault(c, runs, location, names, knowledge) for c in ours]
     cards = tuple(f for f in made if f.probability >= WORTH_A_CARD)
-    failed = tuple(_accusing(side, runs, names, knowledge))
+    accused = ((r, reading) for r, reading in _failed(runs) if side in sides(r, reading, names))
+    failed = findings(accused, names, knowledge)
     shown = {(f.check, f.at.id, f.says) for card in cards for f in card.findings}
     rest = tuple(f for f in failed if (f.check, f.at.id, f.says) not in shown)
     tested, untested = _tested(side, runs, names)
@@ -156,16 +157,7 @@ def _fault(candidate: Candidate, runs: Sequence[Run], location: Location, names:
     if candidate.component == location.component:
         weights = {(e.run, e.check, e.at): e.weight for e in location.evidence}
     decided = candidate.component == location.component and location.side is not Side.UNDETERMINED
-    speaks = findings(
-        (
-            (run, reading)
-            for run in runs
-            for reading in run.readings
-            if reading.outcome is Outcome.FAILED
-            and accuses(run, reading, named, names, knowledge)
-        ),
-        names, knowledge, weights,
-    )  # fmt: skip
+    speaks = findings(accusing(candidate.component, runs, names), names, knowledge, weights)
     against = findings(
         (
             (run, reading)
@@ -188,49 +180,27 @@ def _fault(candidate: Candidate, runs: Sequence[Run], location: Location, names:
     )
 
 
-def accuses(run: Run, reading: Reading, suspect: Named, names: Names, knowledge: Knowledge) -> bool:
-    """Whether a fault in the suspect could make this reading fail, by the check table."""
-    check = knowledge.checks.get(reading.check)
-    if check is None:
-        return reading.at == suspect.id
-    return any(names.could_fail(blame, reading.at, run.number, suspect) for blame in check.blames)
+def accusing(component: str, runs: Sequence[Run], names: Names) -> Iterator[tuple[Run, Reading]]:
+    """The failed readings that a fault in a component would explain."""
+    for run, reading in _failed(runs):
+        if any(str(one.id) == component for one in names.accused(run, reading)):
+            yield run, reading
 
 
-def _accusing(
-    side: Side, runs: Sequence[Run], names: Names, knowledge: Knowledge
-) -> tuple[Finding, ...]:
-    """Failed readings that some component of this side on their path could cause."""
-    return findings(
-        (
-            (run, reading)
-            for run in runs
-            for reading in run.readings
-            if reading.outcome is Outcome.FAILED and side in sides(reading, names, knowledge)
-        ),
-        names,
-        knowledge,
-    )
+def _failed(runs: Sequence[Run]) -> Iterator[tuple[Run, Reading]]:
+    for run in runs:
+        for reading in run.readings:
+            if reading.outcome is Outcome.FAILED:
+                yield run, reading
 
 
-def sides(reading: Reading, names: Names, knowledge: Knowledge) -> frozenset[Side]:
-    """The sides a failed reading can come from, by the check table; else where it was taken."""
-    check = knowledge.checks.get(reading.check)
-    found: set[Side] = set()
-    for blame in check.blames if check else ():
-        who, _, kind = blame.who.partition(":")
-        if who in ("kind", "path"):
-            row = knowledge.kinds.get(kind)
-            who = row.role if row else "part"
-        if who == "part":
-            on_path = [n for n in names.path(reading.at) if n.role == "part"]
-            soldered = bool(on_path) and all(n.soldered for n in on_path)
-            found.add(Side.CONTROLLER if soldered else Side.DEVICE)
-        elif who == "software":
-            found.add(Side.SOFTWARE)
-        else:
-            found.add(Side.CONTROLLER)
+def sides(run: Run, reading: Reading, names: Names) -> frozenset[Side]:
+    """The sides a failed reading can come from; of a check in no table, where it was taken."""
+    accused = {component.side for component in names.accused(run, reading)}
     taken_at = names.of(reading.at).side
-    return frozenset(found) or frozenset({taken_at} if taken_at else ())
+    if not accused and taken_at is not None:
+        accused.add(taken_at)
+    return frozenset(accused)
 
 
 def _tested(

@@ -9,6 +9,7 @@ import msgspec
 from livecheck import __version__
 from livecheck.chances import percent
 from livecheck.records import Blame, Caution, Check, Knowledge
+from livecheck.topology.blame import who
 from livecheck.wording import catalogue, kind_title, quantity, text
 
 CHAPTERS: Final = (
@@ -93,9 +94,9 @@ def _row(check: Check, knowledge: Knowledge) -> CheckRow:
 
 
 def _who(blame: Blame, knowledge: Knowledge) -> str:
-    role, _, kind = blame.who.partition(":")
-    if kind:
-        return text(f"check-table.who-{role}", kind=kind_title(kind, knowledge))
-    if role in _ROLES:
-        return text(f"check-table.who-{role}")
-    return kind_title(role, knowledge)
+    meant = who(blame)
+    if meant.kind:
+        return text(f"check-table.who-{meant.role}", kind=kind_title(meant.kind, knowledge))
+    if meant.role in _ROLES:
+        return text(f"check-table.who-{meant.role}")
+    return kind_title(meant.role, knowledge)

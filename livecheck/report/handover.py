@@ -7,8 +7,8 @@ from collections.abc import Sequence
 import msgspec
 
 from livecheck.diagnosis.handover import BARS, HandOver, Held, Row, State, compare
+from livecheck.names import Named, Names
 from livecheck.records import Knowledge, Outcome, Run
-from livecheck.report.names import Named, Names
 from livecheck.wording import count, question, text
 
 

@@ -11,9 +11,9 @@ from typing import Final
 import msgspec
 from markupsafe import Markup
 
+from livecheck.names import Named, Names
 from livecheck.records import BadRange, Knowledge, Outcome, Part, ReadFigures, Reading, Run
 from livecheck.report import storage_svg
-from livecheck.report.names import Named, Names
 from livecheck.wording import count, quantity, question, size, text, title
 
 KINDS: Final = ("drive", "optical-drive", "sd-card")

@@ -6,8 +6,8 @@ from collections.abc import Sequence
 
 import msgspec
 
+from livecheck.names import Named, Names
 from livecheck.records import Location, Outcome, Presence, Reading, Run
-from livecheck.report.names import Named, Names
 from livecheck.wording import catalogue, count, text, title
 
 LETTERS = "ABCDEFGHJKLMNPQRSTUVWXYZ"

@@ -6,8 +6,8 @@ from collections.abc import Sequence
 
 import msgspec
 
+from livecheck.names import Named, Names
 from livecheck.records import Knowledge, Machine, Outcome, Reading, Run, Value
-from livecheck.report.names import Named, Names
 from livecheck.report.tree import fitted
 from livecheck.wording import count, moment, numbers, quantity, question, size, text, title
 

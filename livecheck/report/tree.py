@@ -7,8 +7,9 @@ from typing import Final
 
 import msgspec
 
+from livecheck.names import Named, Names
 from livecheck.records import Inventory, Location, Outcome, Part, Place, Presence, Run
-from livecheck.report.names import MAINBOARD, Named, Names
+from livecheck.topology.ids import MAINBOARD
 from livecheck.wording import count, runs, text, title
 
 _FOLD_FROM: Final = 3

@@ -8,6 +8,7 @@ from typing import Final
 import msgspec
 
 from livecheck.completeness import incomplete
+from livecheck.names import Names
 from livecheck.partssheet import PartsSheet, sheets
 from livecheck.records import (
     Case,
@@ -26,7 +27,6 @@ from livecheck.report.courses import Meters, meters
 from livecheck.report.evidence import Aside, EvidenceRow, asides, software_findings, telling
 from livecheck.report.faults import Fault, Finding, Section, contacts, section
 from livecheck.report.handover import SignOff, sign_off
-from livecheck.report.names import Names
 from livecheck.report.storage import Drive, drives
 from livecheck.report.swaptable import SwapTable, swap_table
 from livecheck.report.tables import (
@@ -95,7 +95,7 @@ def page(
 ) -> Page:
     """The report of a case. Pure; the runs may be none, empty, unfinished or many."""
     ordered = sorted(runs, key=lambda run: run.number)
-    names = Names(ordered, knowledge)
+    names = Names(ordered, knowledge, case.spares)
     judged = sum(r.outcome is not Outcome.NOT_JUDGED for run in ordered for r in run.readings)
     machine = _machine(case, ordered)
     return Page(

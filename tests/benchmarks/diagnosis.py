@@ -14,8 +14,10 @@ from statistics import median
 
 import msgspec
 
-from livecheck.diagnosis import components, fitting, locate, priors
+from livecheck.diagnosis import locate
 from livecheck.records import Controller, Inventory, Part, Place, Run
+from livecheck.topology.graph import build
+from livecheck.topology.history import configurations
 from tests.diagnosis.laptop import (
     CARD,
     CHECKS,
@@ -95,9 +97,9 @@ def seconds(runs: Sequence[Run], max_faults: int = 2) -> float:
 def main() -> None:
     """Print the table."""
     runs = case(20, 400, clear=False)
-    fitted = fitting.fittings(runs)
-    graph = components.build(fitted, KNOWLEDGE, priors.complaint_of(runs))
-    now = components.build(fitted[-1:], KNOWLEDGE, priors.complaint_of(runs))
+    fitted = configurations(runs)
+    graph = build(fitted, KNOWLEDGE)
+    now = build(fitted[-1:], KNOWLEDGE)
     own = sum(one.kind != "contact" for one in now.components)
     print(
         f"{own} components in one run; over all runs, with every contact, {len(graph.components)}"

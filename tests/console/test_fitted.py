@@ -12,9 +12,10 @@ from livecheck.console.app import Console
 from livecheck.console.screens.pick import PickScreen
 from livecheck.console.screens.start import StartScreen
 from livecheck.console.screens.verdict import VerdictScreen
-from livecheck.diagnosis.fitting import fittings
 from livecheck.records import Outcome, PluggedIn, Presence, Run
-from livecheck.run import seem_empty, told_of
+from livecheck.topology.answers import ambiguous_places, apply_answers
+from livecheck.topology.history import configurations
+from livecheck.topology.ids import ComponentId
 from tests.console.console_limits import assert_holds, until, until_shown
 from tests.testbeds import devices, laptops
 from tests.testbeds.bed import Bed, BedHost
@@ -48,22 +49,22 @@ def _adapter(run: Run) -> tuple[Outcome, str]:
 
 def test_only_places_that_look_the_same_empty_and_silent_are_asked() -> None:
     """No jack while another is fed: those not in use are empty of course."""
-    (jack,) = seem_empty(inventory.take(BedHost(_without_power())))
+    (jack,) = ambiguous_places(inventory.take(BedHost(_without_power())))
     assert jack.kind == "power-jack"
-    assert seem_empty(inventory.take(BedHost(laptops.ahci()))) == ()
+    assert ambiguous_places(inventory.take(BedHost(laptops.ahci()))) == ()
 
 
 def test_what_is_told_is_held_against_what_answers() -> None:
     """A place with a part that answers needs no word; a silent one gets its part."""
     found = inventory.take(BedHost(_without_power()))
-    (jack,) = seem_empty(found)
+    (jack,) = ambiguous_places(found)
     drive = next(p.place for p in found.parts if p.kind == "drive")
-    told = told_of(found, [PluggedIn(place=jack.id), PluggedIn(place=drive)])
+    told = apply_answers(found, [PluggedIn(place=jack.id), PluggedIn(place=drive)])
     presence = {place.id: place.presence for place in told.places}
     assert presence[jack.id] is Presence.NOTHING_ANSWERS
     assert presence[drive] is Presence.SEEN
     run = Run(number=1, started="", inventory=told)
-    assert fittings([run])[0].parts[jack.id] == f"adapter@{jack.id}"
+    assert configurations([run])[0].parts[jack.id] == ComponentId(kind="adapter", place=jack.id)
 
 
 def test_by_the_command_line(tmp_path: Path) -> None:

@@ -15,7 +15,8 @@ import msgspec
 import pytest
 
 from livecheck import knowledge
-from livecheck.diagnosis import actions, locate
+from livecheck.diagnosis import Resources, locate
+from livecheck.diagnosis.steps import actions
 from livecheck.records import (
     Answer,
     Complaint,
@@ -152,7 +153,7 @@ class Story:
 
     def locate(self, *cannot: str) -> Location:
         """What the program says of it."""
-        return locate("story", self.runs, tables(), cannot=cannot)
+        return locate("story", self.runs, tables(), Resources(cannot=cannot))
 
     def _inventory(self, silent: Sequence[str]) -> Inventory:
         controllers = [(SATA, "sata-controller"), (ROOT, "pcie-root-port"), (USB, "usb-controller")]

@@ -11,9 +11,7 @@ import pytest
 
 from livecheck import knowledge
 from livecheck.diagnosis import locate
-from livecheck.diagnosis.blame import exercises
-from livecheck.diagnosis.components import build
-from livecheck.diagnosis.fitting import fittings
+from livecheck.diagnosis.observations import observations
 from livecheck.diagnosis.verdict import survived
 from livecheck.plan import complaint_readings
 from livecheck.records import (
@@ -30,6 +28,8 @@ from livecheck.records import (
     Side,
     WhereShown,
 )
+from livecheck.topology.graph import build
+from livecheck.topology.history import configurations
 from tests.diagnosis.laptop import CARD, DRIVE1, DRIVE2, PORT1, PORT2, SLOT, drive, laptop, run
 
 TABLES = knowledge.load()
@@ -380,5 +380,5 @@ def test_a_board_is_proven_by_a_swap_at_the_same_place_only() -> None:
 
 
 def _proven(*runs: Run) -> bool:
-    graph = build(fittings(runs), TABLES, runs[0].complaint)
-    return survived(graph.index[PORT1], graph, exercises(runs, graph, TABLES))
+    graph = build(configurations(runs), TABLES)
+    return survived(graph.by_text[PORT1], graph, observations(runs, graph, TABLES))

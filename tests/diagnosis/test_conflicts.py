@@ -15,8 +15,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 from pysat.examples.hitman import Hitman
 
-from livecheck.diagnosis import conflicts, locate, measure, spectrum
-from livecheck.diagnosis.conflicts import Observation
+from livecheck.diagnosis import locate
+from livecheck.diagnosis.model import conflicts, spectrum
+from livecheck.diagnosis.model.conflicts import JudgedCheck
+from livecheck.diagnosis.steps import measure
 from tests.diagnosis.circuits import (
     FULL_ADDER,
     MANUAL_ADDER,
@@ -239,7 +241,7 @@ def test_nothing_seen_and_nothing_possible() -> None:
     assert conflicts.minimal_conflicts("ab", lambda _: True) == frozenset()
 
 
-# Swap experiments: a run with device D in port P exercises {D, P, H}. Own examples of the standard
+# Swap experiments: a run with device D in port P looks at {D, P, H}. Own examples of the standard
 # theory, sets by brute force.
 
 SWAPS = [
@@ -249,10 +251,10 @@ SWAPS = [
 ]
 
 
-def runs_of(text: str) -> list[Observation]:
+def runs_of(text: str) -> list[JudgedCheck]:
     return [
-        Observation(
-            name="works", failed=run[-1] == "-", exercises=frozenset({run[:2], run[2:4], "H"})
+        JudgedCheck(
+            name="works", failed=run[-1] == "-", looked_at=frozenset({run[:2], run[2:4], "H"})
         )
         for run in text.split()
     ]
@@ -262,7 +264,7 @@ def runs_of(text: str) -> list[Observation]:
 def test_swap_experiments(runs: str, weak: tuple[str, ...], steady: tuple[str, ...]) -> None:
     seen = conflicts.view(runs_of(runs))
     assert frozenset(seen.diagnoses) == sets(*weak)
-    assert frozenset(seen.steady) == sets(*steady)
+    assert frozenset(seen.permanent) == sets(*steady)
     assert seen.unexplained == (not steady)
 
 
@@ -278,15 +280,15 @@ def test_the_sentence_names_what_is_left() -> None:
     )
     assert "the drive" in said
     all_passed = conflicts.view(runs_of("D1P1+ D2P1+"))
-    assert all_passed.diagnoses == all_passed.steady == ()
+    assert all_passed.diagnoses == all_passed.permanent == ()
     assert "No check failed" in conflicts.sentence(all_passed, str, TABLES)
 
 
 def test_more_faults_than_searched_for_is_said() -> None:
     seen = conflicts.view(
-        [Observation(name=c, failed=True, exercises=frozenset({c})) for c in "abcd"], max_size=3
+        [JudgedCheck(name=c, failed=True, looked_at=frozenset({c})) for c in "abcd"], max_size=3
     )
-    assert seen.steady == ()
+    assert seen.permanent == ()
     assert not seen.unexplained
     assert "More faults at once" in conflicts.sentence(seen, str, TABLES)
 

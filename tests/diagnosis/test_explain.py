@@ -8,7 +8,7 @@ from math import log
 import msgspec
 import pytest
 
-from livecheck.diagnosis import locate
+from livecheck.diagnosis import Resources, locate
 from livecheck.records import Complaint, Side
 from tests.diagnosis.laptop import (
     DRIVE1,
@@ -49,7 +49,7 @@ RUNS = [
 
 
 def test_a_place_fault_is_told_as_a_bench_would() -> None:
-    found = locate("t", RUNS, tables(), spares=("serial:INV-0002",))
+    found = locate("t", RUNS, tables(), Resources(spares=("serial:INV-0002",)))
     assert found.side is Side.CONTROLLER
     assert found.sentence.startswith("The fault stays with the place: mainboard")
     assert "SATA port 1" in found.sentence

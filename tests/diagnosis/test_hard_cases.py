@@ -12,8 +12,9 @@ import time
 import msgspec
 import pytest
 
-from livecheck.diagnosis import actions, locate
+from livecheck.diagnosis import locate
 from livecheck.diagnosis.patterns import VANISHES
+from livecheck.diagnosis.steps import actions
 from livecheck.records import (
     Answer,
     BoardReplaced,

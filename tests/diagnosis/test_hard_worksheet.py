@@ -8,7 +8,8 @@ from __future__ import annotations
 import pytest
 
 from livecheck import knowledge
-from livecheck.diagnosis import actions, locate, worksheet, worksheet_machine
+from livecheck.diagnosis import locate, worksheet, worksheet_machine
+from livecheck.diagnosis.steps import actions
 from livecheck.diagnosis.worksheet_table import Label
 from livecheck.records import Complaint, Location, Run
 from tests.diagnosis.story import BOARD, buys, not_yet, says, share, steps, tables

@@ -14,13 +14,13 @@ from math import prod
 
 import pytest
 
-from livecheck.diagnosis.blame import Factor
-from livecheck.diagnosis.likelihood import Likelihood
-from livecheck.diagnosis.priors import Weights
+from livecheck.diagnosis.model.likelihood import Likelihood
+from livecheck.diagnosis.model.priors import CorrelationParameters
+from livecheck.diagnosis.observations import Factor
 
 ACTS = ("0.2", "0.45", "0.75")
 COMPONENTS = 5
-FITFUL = Weights(fitful=1.0)
+INTERMITTENT = CorrelationParameters(intermittent=1.0)
 
 
 def by_hand(factors: Sequence[Factor], members: Sequence[int]) -> float:
@@ -85,7 +85,7 @@ def test_any_number_of_runs_fits(
     seed: int, equal: bool, runs: int, alarm: float, fails: list[int]
 ) -> None:
     factors = case(seed, runs, alarm, fails, equal=equal)
-    model = Likelihood(factors, FITFUL)
+    model = Likelihood(factors, INTERMITTENT)
     sets = [s for size in (1, 2, 3) for s in combinations(range(COMPONENTS), size)]
     for members in random.Random(seed).sample(sets, 6):
         assert model.gain(members) == pytest.approx(by_hand(factors, members), rel=1e-9, abs=1e-9)

@@ -11,7 +11,8 @@ from itertools import pairwise
 import msgspec
 import pytest
 
-from livecheck.diagnosis import actions, locate
+from livecheck.diagnosis import locate
+from livecheck.diagnosis.steps import actions
 from livecheck.records import (
     CleanedPart,
     Complaint,

@@ -6,14 +6,14 @@ from itertools import product
 
 import pytest
 
-from livecheck.diagnosis.blame import Factor
-from livecheck.diagnosis.modes import ACROSS, MOST, forms
-from livecheck.diagnosis.posterior import posterior
+from livecheck.diagnosis.model.fault_modes import ACROSS, MAX_DETECT, fault_modes
+from livecheck.diagnosis.model.posterior import posterior
+from livecheck.diagnosis.observations import Factor
 
 MODES: tuple[dict[str, float], ...] = ({"medium": 0.6, "silence": 0.25, "link": 0.15}, {})
 
 
-def factor(name: str, kin: str, detects: dict[int, float], failed: bool) -> Factor:
+def factor(name: str, group: str, detects: dict[int, float], failed: bool) -> Factor:
     return Factor(
         members=tuple(detects),
         misses=tuple(1.0 - d for d in detects.values()),
@@ -21,15 +21,15 @@ def factor(name: str, kin: str, detects: dict[int, float], failed: bool) -> Fact
         fails=int(failed),
         passes=int(not failed),
         check=name,
-        kin=kin,
-        spot="here",
+        symptom_group=group,
+        read_at="here",
     )
 
 
 def test_over_all_modes_a_check_shows_as_often_as_the_table_says() -> None:
-    rows = forms(MODES, frozenset({"medium"}))[0]
-    for kin, detect in (("medium", 0.45), ("silence", 0.2), ("link", 0.15), ("heat", 0.1)):
-        assert sum(f.share * f.detect(kin, detect) for f in rows) == pytest.approx(detect)
+    rows = fault_modes(MODES, frozenset({"medium"}))[0]
+    for group, detect in (("medium", 0.45), ("silence", 0.2), ("link", 0.15), ("heat", 0.1)):
+        assert sum(f.share * f.detect(group, detect) for f in rows) == pytest.approx(detect)
     inside, outside = rows[0].detect("medium", 0.45), rows[1].detect("medium", 0.45)
     assert outside == pytest.approx(ACROSS * inside)
 
@@ -38,10 +38,10 @@ def test_a_drive_s_own_link_shows_no_more_surely_than_its_place() -> None:
     """What the two do together: else the checks that passed would clear the drive alone.
 
     A check that shows 0.3 of all faults of a drive would show 0.3 / (0.15 + 0.85 * ACROSS)
-    = 1.08 of those of its link, were they not as fitful as the place's (0.25).
+    = 1.08 of those of its link, were they not as intermittent as the place's (0.25).
     """
-    link = forms(MODES, frozenset({"link"}))[0][2]
-    assert link.detect("link", 0.3) == MOST
+    link = fault_modes(MODES, frozenset({"link"}))[0][2]
+    assert link.detect("link", 0.3) == MAX_DETECT
     assert link.detect("link", 0.3, beside=0.25) == 0.25
     assert link.detect("medium", 0.3, beside=0.01) == link.detect("medium", 0.3)
 
@@ -54,9 +54,9 @@ def test_a_drive_s_own_link_shows_no_more_surely_than_its_place() -> None:
     assert odds(6) > odds(0)
 
 
-def test_a_kind_without_modes_or_readings_of_them_has_one_form() -> None:
-    assert forms(({}, {"medium": 1.0}), frozenset({"medium"})) == {}
-    assert forms(MODES, frozenset({"heat"})) == {}
+def test_a_kind_without_modes_or_readings_of_them_has_one_mode() -> None:
+    assert fault_modes(({}, {"medium": 1.0}), frozenset({"medium"})) == {}
+    assert fault_modes(MODES, frozenset({"heat"})) == {}
 
 
 def test_posterior_is_the_sum_over_all_modes() -> None:
@@ -68,21 +68,21 @@ def test_posterior_is_the_sum_over_all_modes() -> None:
         ("d", "other", {0: 0.3, 1: 0.1}),
     )
     weights, sizes = (2.0, 1.0), (0.2, 0.6, 0.2)
-    known = {0: forms(MODES, frozenset(kin for _, kin, _ in rows))[0]}
+    known = {0: fault_modes(MODES, frozenset(group for _, group, _ in rows))[0]}
     for outcome in product((True, False), repeat=len(rows)):
 
         def chance(members: tuple[int, ...], outcome: tuple[bool, ...] = outcome) -> float:
             total = 0.0
-            for form in known[0] if 0 in members else (None,):
-                value = 1.0 if form is None else form.share
-                for failed, (_, kin, detects) in zip(outcome, rows, strict=True):
-                    quiet = 0.99
+            for mode in known[0] if 0 in members else (None,):
+                value = 1.0 if mode is None else mode.share
+                for failed, (_, group, detects) in zip(outcome, rows, strict=True):
+                    missed = 0.99
                     for number in set(members) & set(detects):
                         own = detects[number]
-                        quiet *= 1 - (
-                            form.detect(kin, own, detects.get(1)) if form and number == 0 else own
+                        missed *= 1 - (
+                            mode.detect(group, own, detects.get(1)) if mode and number == 0 else own
                         )
-                    value *= 1 - quiet if failed else quiet
+                    value *= 1 - missed if failed else missed
                 total += value
             return total
 
@@ -90,8 +90,8 @@ def test_posterior_is_the_sum_over_all_modes() -> None:
         mass = {members: prior * chance(members) for members, prior in sets.items()}
         whole = sum(mass.values())
         some = [
-            factor(name, kin, detects, failed)
-            for failed, (name, kin, detects) in zip(outcome, rows, strict=True)
+            factor(name, group, detects, failed)
+            for failed, (name, group, detects) in zip(outcome, rows, strict=True)
         ]
         found = posterior(some, weights, sizes, modes=MODES)
         assert found.none == pytest.approx(mass[()] / whole, abs=1e-9)

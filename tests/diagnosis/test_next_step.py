@@ -7,13 +7,14 @@ from types import SimpleNamespace
 import msgspec
 import pytest
 
-from livecheck.diagnosis import actions, locate, next_step
-from livecheck.diagnosis.bench import Bench, expected_repair, opened
-from livecheck.diagnosis.components import build
-from livecheck.diagnosis.fitting import fittings
-from livecheck.diagnosis.trial import Site, outcomes
-from livecheck.diagnosis.verdict import Group
+from livecheck.diagnosis import Resources, locate
+from livecheck.diagnosis.steps import actions, next_step
+from livecheck.diagnosis.steps.costs import Bench, expected_repair, opened
+from livecheck.diagnosis.steps.prediction import PredictedTest, results
+from livecheck.diagnosis.verdict import RepairGroup
 from livecheck.records import CleanedPart, Complaint, NextStep, Place, Run, Side, Swap
+from livecheck.topology.graph import build
+from livecheck.topology.history import configurations
 from tests.diagnosis.laptop import (
     CARD,
     DRIVE1,
@@ -54,17 +55,17 @@ def test_what_no_repair_cures_costs_the_escalation() -> None:
 
 
 def test_outcomes_of_a_trial_by_hand() -> None:
-    """Two suspects at .6 and .4; the trial exercises the first only and shows it in 80 %."""
-    site = Site(at="P", misses={0: 0.2}, false_alarm=0.0)
+    """Two suspects at .6 and .4; the trial looks at the first only and shows it in 80 %."""
+    test = PredictedTest(at="P", misses={0: 0.2}, false_alarm=0.0)
     belief = (((0,), 0.6), ((1,), 0.4))
-    fails, passes = outcomes([site], belief)
+    fails, passes = results([test], belief)
     assert fails.probability == pytest.approx(0.48)
     assert dict(fails.sets)[(0,)] == pytest.approx(1.0)
     assert dict(passes.sets)[(0,)] == pytest.approx(0.12 / 0.52)
 
 
-def _steps(runs: list[Run], **options: object) -> list[NextStep]:
-    found = locate("t", runs, tables(), **options)  # type: ignore[arg-type]
+def _steps(runs: list[Run], cannot: tuple[str, ...] = ()) -> list[NextStep]:
+    found = locate("t", runs, tables(), Resources(cannot=cannot))
     return [step for step in (found.next_step, *found.alternatives) if step is not None]
 
 
@@ -108,7 +109,7 @@ def test_never_proposes_what_the_bench_cannot_do() -> None:
 
 def test_covers_are_opened_once_a_sitting() -> None:
     knowledge = tables()
-    graph = build(fittings(ONE_FAIL), knowledge, Complaint.PART_MISSING)
+    graph = build(configurations(ONE_FAIL), knowledge)
     closed = Bench(graph=graph, knowledge=knowledge)
     cover = knowledge.bench.covers["bottom cover"].minutes
     assert closed.covers(["drive"]) == cover
@@ -252,7 +253,7 @@ def test_many_open_parts_call_for_the_minimum_configuration_and_halves_back() ->
     first = [
         run(1, full, reading("machine.starts", "machine", False), complaint=Complaint.UNSTABLE)
     ]
-    found = locate("t", first, knowledge, cannot=options)
+    found = locate("t", first, knowledge, Resources(cannot=options))
     steps = [s for s in (found.next_step, *found.alternatives) if s is not None]
     minimum = next(s for s in steps if s.action == actions.MINIMUM)
     assert set(minimum.parts) == {DRIVE1, "wireless-card:02:00:00:00:00:01", "battery:INV-B1"}
@@ -261,7 +262,7 @@ def test_many_open_parts_call_for_the_minimum_configuration_and_halves_back() ->
         full, parts=tuple(p for p in full.parts if p.id not in minimum.parts)
     )
     passed = run(2, bare, reading("machine.starts", "machine", True), complaint=Complaint.UNSTABLE)
-    found = locate("t", [*first, passed], knowledge, cannot=options)
+    found = locate("t", [*first, passed], knowledge, Resources(cannot=options))
     steps = [s for s in (found.next_step, *found.alternatives) if s is not None]
     half = next(s for s in steps if s.action in (actions.HALF_BACK, actions.PUT_BACK))
     assert set(half.parts) | {half.target} <= {*minimum.parts, "machine"}
@@ -284,7 +285,7 @@ def test_move_goes_to_a_place_of_the_same_kind() -> None:
 
 def _judged(board: float, button: float) -> tuple[SimpleNamespace, SimpleNamespace]:
     """A board and a power button that no trial tells apart any more."""
-    plain = Group(
+    plain = RepairGroup(
         members=(0,),
         lead=0,
         side=Side.CONTROLLER,

@@ -14,8 +14,8 @@ from math import prod
 import pyagrum as gum
 import pytest
 
-from livecheck.diagnosis.blame import Factor
-from livecheck.diagnosis.posterior import posterior
+from livecheck.diagnosis.model.posterior import posterior
+from livecheck.diagnosis.observations import Factor
 
 MODELS = 200
 

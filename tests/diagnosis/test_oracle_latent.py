@@ -1,7 +1,7 @@
 """The posterior with all hidden causes against an independent Bayesian-network library.
 
 The network is built from the model's words alone, one node for each hidden cause: the
-case's nature, whether a kin and a check can see a fault, whether the fault acts in a run,
+case's nature, whether a symptom group and a check can see a fault, whether the fault acts in a run,
 whether a false alarm stays. pyagrum sums them out its own way.
 """
 
@@ -14,30 +14,30 @@ from math import prod
 import pyagrum as gum
 import pytest
 
-from livecheck.diagnosis.blame import Factor
-from livecheck.diagnosis.posterior import posterior
-from livecheck.diagnosis.priors import Weights
+from livecheck.diagnosis.model.posterior import posterior
+from livecheck.diagnosis.model.priors import CorrelationParameters
+from livecheck.diagnosis.observations import Factor
 
 MODELS = 60
 ACTS = (0.2, 0.45, 0.75)
 CHECKS = {"a": "", "b": "same", "c": "same"}
-"""Check -> its kin."""
+"""Check -> its symptom group."""
 
 
 class Model:
-    """A random case of a few runs, with checks that are kin and alarms that may stay."""
+    """A random case of a few runs, with checks of one symptom group and alarms that may stay."""
 
     def __init__(self, seed: int) -> None:
         dice = random.Random(seed)
         self.count = dice.randint(2, 3)
         self.weights = [dice.uniform(0.2, 3.0) for _ in range(self.count)]
         self.by_size = [0.2, 0.6, 0.2]
-        self.trust = Weights(
+        self.correlation = CorrelationParameters(
             hidden=dice.uniform(0.02, 0.2),
-            fitful=dice.uniform(0.1, 0.6),
-            kin=dice.choice([0.0, 0.5, 1.0]),
-            settled=dice.choice([0.0, 0.5, 0.9]),
-            alarms=dice.uniform(0.1, 0.6),
+            intermittent=dice.uniform(0.1, 0.6),
+            symptom_group=dice.choice([0.0, 0.5, 1.0]),
+            repeated_check=dice.choice([0.0, 0.5, 0.9]),
+            persistent_alarms=dice.uniform(0.1, 0.6),
         )
         self.detect = {
             (check, n): dice.uniform(0.1, 0.9) for check in CHECKS for n in range(self.count)
@@ -60,8 +60,8 @@ class Model:
             fails=fails,
             passes=passes,
             check=check,
-            kin=CHECKS[check],
-            spot=dice.choice(["x", "y"]) if check == "a" else "x",
+            symptom_group=CHECKS[check],
+            read_at=dice.choice(["x", "y"]) if check == "a" else "x",
             run=run,
         )
 
@@ -74,12 +74,12 @@ class Model:
         )
 
     def visible(self, check: str, number: int) -> float:
-        kin = tuple(c for c in CHECKS if c == check or (CHECKS[c] and CHECKS[c] == CHECKS[check]))
-        return float(self.best(number, kin) ** self.trust.kin)
+        group = tuple(c for c in CHECKS if c == check or (CHECKS[c] and CHECKS[c] == CHECKS[check]))
+        return float(self.best(number, group) ** self.correlation.symptom_group)
 
     def sees(self, check: str, number: int) -> float:
         best = self.best(number, (check,))
-        return float((best / self.visible(check, number)) ** self.trust.settled)
+        return float((best / self.visible(check, number)) ** self.correlation.repeated_check)
 
 
 class Network:
@@ -90,10 +90,14 @@ class Network:
         self.net = gum.BayesNet()
         self.evidence: dict[str, int] = {}
         self._faults()
-        trust = model.trust
-        seen = 1.0 - trust.hidden
-        fitful = seen * trust.fitful / len(ACTS)
-        nature = [trust.hidden, seen * (1.0 - trust.fitful), *[fitful] * len(ACTS)]
+        parameters = model.correlation
+        seen = 1.0 - parameters.hidden
+        intermittent = seen * parameters.intermittent / len(ACTS)
+        nature = [
+            parameters.hidden,
+            seen * (1.0 - parameters.intermittent),
+            *[intermittent] * len(ACTS),
+        ]
         self.net.add(gum.LabelizedVariable("nature", "", len(nature)))
         self.net.cpt("nature")[:] = nature
         for index, factor in enumerate(model.factors):
@@ -137,34 +141,36 @@ class Network:
     def _shows(self, name: str, factor: Factor, number: int) -> str:
         """Whether one fault shows in one reading."""
         model, check = self.model, factor.check
-        kin = factor.kin or check
+        group = factor.symptom_group or check
         visible, sees = model.visible(check, number), model.sees(check, number)
-        steady = self._coin(f"kin_{kin}_{number}", visible)
-        settled = self._coin(f"sees_{check}_{number}", sees)
-        event = self._coin(f"event_{kin}_{number}_{factor.run}", visible)
+        permanent = self._coin(f"group_{group}_{number}", visible)
+        seen_again = self._coin(f"sees_{check}_{number}", sees)
+        event = self._coin(f"event_{group}_{number}_{factor.run}", visible)
         own = f"shows_{name}_{number}"
         self.net.add(gum.LabelizedVariable(own, "", 2))
-        parents = [f"c{number}", "nature", self._acts(factor.run), steady, settled, event]
+        parents = [f"c{number}", "nature", self._acts(factor.run), permanent, seen_again, event]
         for parent in parents:
             self.net.addArc(parent, own)
         detect = model.detect[check, number]
-        for fault, nature, acts, kin_sees, check_sees, now in product(
+        for fault, nature, acts, group_sees, check_sees, now in product(
             (0, 1), range(5), (0, 1), (0, 1), (0, 1), (0, 1)
         ):
             if nature == 1:
-                chance = kin_sees * check_sees * detect / visible / sees
+                chance = group_sees * check_sees * detect / visible / sees
             else:
                 chance = now * detect / visible
             chance = min(1.0, chance * fault * acts)
-            row = dict(zip(parents, (fault, nature, acts, kin_sees, check_sees, now), strict=True))
+            row = dict(
+                zip(parents, (fault, nature, acts, group_sees, check_sees, now), strict=True)
+            )
             self.net.cpt(own)[row] = [1.0 - chance, chance]
         return own
 
     def _reading(self, name: str, factor: Factor, *, failed: bool) -> None:
         alarm = factor.false_alarm
-        stays = self.model.trust.alarms * alarm
+        stays = self.model.correlation.persistent_alarms * alarm
         passing = (alarm - stays) / (1.0 - stays)
-        parents = [self._coin(f"stays_{factor.check}_{factor.spot}", stays)]
+        parents = [self._coin(f"stays_{factor.check}_{factor.read_at}", stays)]
         parents += [self._shows(name, factor, number) for number in factor.members]
         own = f"reading_{name}"
         self.net.add(gum.LabelizedVariable(own, "", 2))
@@ -184,7 +190,7 @@ def test_agrees_with_a_network_of_all_hidden_causes(seed: int) -> None:
     inference.setEvidence(network.evidence)
     inference.makeInference()
     expected = inference.posterior("set")
-    found = posterior(model.factors, model.weights, model.by_size, model.trust)
+    found = posterior(model.factors, model.weights, model.by_size, model.correlation)
     ours = dict(found.sets)
     for row, members in enumerate(network.sets):
         assert ours.get(members, 0.0) == pytest.approx(expected[row], abs=1e-9)

@@ -14,10 +14,11 @@ import pytest
 
 from livecheck import knowledge
 from livecheck.diagnosis import locate, patterns
-from livecheck.diagnosis.blame import Factor
-from livecheck.diagnosis.posterior import posterior
-from livecheck.diagnosis.priors import Weights
+from livecheck.diagnosis.model.posterior import posterior
+from livecheck.diagnosis.model.priors import CorrelationParameters
+from livecheck.diagnosis.observations import Factor
 from livecheck.records import Complaint, Outcome, Reading, Side
+from livecheck.topology.ids import ComponentId
 from tests.diagnosis.laptop import (
     CARD,
     DRIVE1,
@@ -95,7 +96,7 @@ def test_a_false_alarm_that_stays_bounds_what_repeats_are_worth() -> None:
         factor = Factor(
             members=(0,), misses=(1 - shows,), false_alarm=f, fails=fails, passes=passes
         )
-        found = posterior([factor], [1.0], [0.5, 0.5], Weights(alarms=s))
+        found = posterior([factor], [1.0], [0.5, 0.5], CorrelationParameters(persistent_alarms=s))
         return found.marginals[0] / found.none
 
     for n in (1, 2, 5):
@@ -108,8 +109,9 @@ def test_a_false_alarm_that_stays_bounds_what_repeats_are_worth() -> None:
 
 
 # The swap tables: runs of (part, place, failed) and the set of minimal explanations when a
-# pass clears all it exercised; standard swap reasoning, worked out by enumeration.
-FOLLOWS = [("D1", "P1", True), ("D2", "P1", False), ("D1", "P2", True)]
+# pass clears all it looked at; standard swap reasoning, worked out by enumeration.
+Trials = list[tuple[str, str, bool]]
+FOLLOWS: Trials = [("D1", "P1", True), ("D2", "P1", False), ("D1", "P2", True)]
 STAYS = [("D1", "P1", True), ("D2", "P1", True), ("D1", "P2", False)]
 VANISHES = [("D1", "P1", True), ("D2", "P1", False), ("D1", "P2", False)]
 COMMON = [("D1", "P1", True), ("D2", "P1", True), ("D1", "P2", True), ("D2", "P2", True)]
@@ -128,15 +130,16 @@ COMMON = [("D1", "P1", True), ("D2", "P1", True), ("D1", "P2", True), ("D2", "P2
         (FOLLOWS[::-1], patterns.FOLLOWS),
     ],
 )
-def test_patterns_by_name(trials: list[patterns.Trial], pattern: str | None) -> None:
-    assert patterns.name(trials) == pattern
+def test_patterns_by_name(trials: Trials, pattern: str | None) -> None:
+    ids = [(ComponentId(key=part), ComponentId(key=place), bad) for part, place, bad in trials]
+    assert patterns.name(ids) == pattern
 
 
 @pytest.mark.parametrize(
     ("trials", "likeliest"),
     [(FOLLOWS, "D1"), (STAYS, "P1"), (COMMON, "H"), (VANISHES, "contact D1 P1")],
 )
-def test_patterns_fall_out_of_the_model(trials: list[patterns.Trial], likeliest: str) -> None:
+def test_patterns_fall_out_of_the_model(trials: Trials, likeliest: str) -> None:
     """The likeliest explanation is the one the table leaves when a pass clears (nearly) all.
 
     Components D1, D2, P1, P2, H (host) as in the table, and the contact of each

@@ -1,10 +1,10 @@
 """What must hold for every case: order, passes, units nobody looked at, swaps out and back.
 
-A passing reading and the components it exercised: with rival explanations a pass
+A passing reading and the components it looked at: with rival explanations a pass
 that clears one of them more than another must shift belief between them; that is
 Bayes' rule (explaining away), not a defect. What never happens is stated and
-tested here: that any exercised component gains against "nothing is at fault", that
-the exercised components together gain, or that one gains which the check looked at
+tested here: that any looked at component gains against "nothing is at fault", that
+the looked at components together gain, or that one gains which the check looked at
 alone or more sharply than at any other under a single fault.
 """
 
@@ -16,12 +16,14 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from livecheck.diagnosis import blame, components, locate, swaps
-from livecheck.diagnosis.blame import Factor
-from livecheck.diagnosis.fitting import fittings
-from livecheck.diagnosis.posterior import Posterior, posterior
-from livecheck.diagnosis.priors import trust
+from livecheck.diagnosis import locate
+from livecheck.diagnosis.model.posterior import Posterior, posterior
+from livecheck.diagnosis.model.priors import correlation
+from livecheck.diagnosis.observations import Factor, observations
 from livecheck.records import Complaint, Inventory, Reading, Run, Side
+from livecheck.topology import swaps
+from livecheck.topology.graph import build
+from livecheck.topology.history import configurations
 from tests.diagnosis.laptop import (
     CARD,
     CHECKS,
@@ -38,7 +40,7 @@ from tests.diagnosis.laptop import (
 )
 
 KNOWLEDGE = tables()
-SPOTS = {
+POINTS = {
     "storage": (DRIVE1, DRIVE2),
     "memory": (MODULE1,),
     "wireless": (CARD,),
@@ -58,7 +60,7 @@ LAYOUTS = (
 @st.composite
 def readings(draw: st.DrawFn) -> Reading:
     name = draw(st.sampled_from(sorted(CHECKS)))
-    at = draw(st.sampled_from(SPOTS[name.partition(".")[0]]))
+    at = draw(st.sampled_from(POINTS[name.partition(".")[0]]))
     return reading(name, at, draw(st.booleans()))
 
 
@@ -98,9 +100,9 @@ def test_a_verdict_never_names_what_no_reading_touched(case: list[Run]) -> None:
     found = locate("t", case, KNOWLEDGE)
     if found.component is None or found.side is Side.SOFTWARE:
         return
-    graph = components.build(fittings(case), KNOWLEDGE, case[0].complaint)
-    judged = blame.exercises(case, graph, KNOWLEDGE)
-    touched = {graph.components[n].id for one in judged for n, _ in one.members}
+    graph = build(configurations(case), KNOWLEDGE)
+    judged = observations(case, graph, KNOWLEDGE)
+    touched = {str(graph.components[n].id) for one in judged for n, _ in one.members}
     assert found.component in touched
 
 
@@ -146,7 +148,7 @@ def _any(found: Posterior, members: tuple[int, ...]) -> float:
 
 @given(models(), st.data())
 @settings(max_examples=200, deadline=None)
-def test_a_pass_never_speaks_for_what_it_exercised(
+def test_a_pass_never_speaks_for_what_it_looked_at(
     model: tuple[list[Factor], list[float], list[float]], data: st.DataObject
 ) -> None:
     factors, weights, by_size = model
@@ -170,7 +172,7 @@ def test_nor_does_it_with_the_weights_in_use(seed: int) -> None:
 
     One pass may speak for a fault: where the same check failed before at the same part or
     place, and never passed, it rules out that the check is wrong there in every run. Here the
-    pass is another spot's, or of one that has passed before.
+    pass is of another test point, or of one that has passed before.
     """
     dice = random.Random(seed)
     count = dice.randint(2, 6)
@@ -190,7 +192,7 @@ def test_nor_does_it_with_the_weights_in_use(seed: int) -> None:
             fails=fails,
             passes=passes,
             check=name,
-            spot=str(members),
+            read_at=str(members),
             run=run,
         )
 
@@ -202,8 +204,8 @@ def test_nor_does_it_with_the_weights_in_use(seed: int) -> None:
         for _ in range(dice.randint(1, 9))
     }
     key = dice.choice([*seen, (dice.choice(checks), some(), dice.randint(1, 4))])
-    spot = [tally for (*at, _), tally in seen.items() if tuple(at) == key[:2]]
-    if any(fails for fails, _ in spot) and not any(passes for _, passes in spot):
+    point = [tally for (*at, _), tally in seen.items() if tuple(at) == key[:2]]
+    if any(fails for fails, _ in point) and not any(passes for _, passes in point):
         return
     members = key[1]
     fails, passes = seen.get(key, (0, 0))
@@ -214,7 +216,7 @@ def test_nor_does_it_with_the_weights_in_use(seed: int) -> None:
             [factor(*key, *value) for key, value in case.items() if any(value)],
             weights,
             [0.2, 0.7, 0.1],
-            trust(KNOWLEDGE.model),
+            correlation(KNOWLEDGE.model),
         )
         for case in (seen, more)
     )

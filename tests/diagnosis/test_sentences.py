@@ -7,8 +7,8 @@ from pathlib import Path
 from string import Formatter
 from typing import Final
 
-from livecheck import diagnosis, knowledge
-from livecheck.diagnosis import actions
+from livecheck import diagnosis, knowledge, topology
+from livecheck.diagnosis.steps import actions
 
 TOLD_OTHERWISE: Final = {
     actions.SETTING,
@@ -22,9 +22,8 @@ PUT_TOGETHER: Final = {"why", "open", "start", "repair", "percent"}
 
 
 def _source() -> str:
-    return "".join(
-        module.read_text("utf-8") for module in Path(diagnosis.__file__).parent.glob("*.py")
-    )
+    folders = (Path(room.__path__[0]) for room in (diagnosis, topology))
+    return "".join(file.read_text("utf-8") for room in folders for file in room.rglob("*.py"))
 
 
 def test_every_step_says_why() -> None:

@@ -10,7 +10,8 @@ import msgspec
 import pytest
 
 from livecheck import knowledge
-from livecheck.diagnosis import actions, locate
+from livecheck.diagnosis import Resources, locate
+from livecheck.diagnosis.steps import actions
 from livecheck.records import Complaint, Outcome, Reading, SettingPutRight, Side
 from tests.diagnosis.laptop import CARD, PORT1, drive, laptop, reading, run
 
@@ -55,7 +56,7 @@ def test_a_setting_put_right_is_not_proposed_again() -> None:
     after = locate("t", runs, TABLES)
     assert after.next_step is not None and after.next_step.action != actions.SETTING
     assert [p.id for p in runs[1].inventory.parts if p.id == CARD], "it is the same card still"
-    ruled = locate("t", runs[:1], TABLES, cannot=(f"{actions.SETTING}: {CARD}",))
+    ruled = locate("t", runs[:1], TABLES, Resources(cannot=(f"{actions.SETTING}: {CARD}",)))
     assert ruled.next_step is None or ruled.next_step.action != actions.SETTING
 
 

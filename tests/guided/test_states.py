@@ -16,7 +16,7 @@ from typing import Any, Final
 
 import pytest
 
-from livecheck.diagnosis import actions
+from livecheck.diagnosis.steps import actions
 
 pytest.importorskip("qemu.qmp", reason="qemu.qmp is not installed")
 from tests.guided.guest import Shell

@@ -7,7 +7,7 @@ from typing import Final
 
 import msgspec
 
-from livecheck.diagnosis import actions
+from livecheck.diagnosis.steps import actions
 from livecheck.records import Knowledge, Location, NextStep, Run, Side
 from tests.real_cases import lines, play
 from tests.real_cases.cases import RealCase

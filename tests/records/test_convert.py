@@ -16,7 +16,6 @@ import pytest
 
 from livecheck import cli, knowledge
 from livecheck.diagnosis import locate
-from livecheck.diagnosis.fitting import fittings
 from livecheck.records import (
     SCHEMA,
     Answer,
@@ -41,6 +40,7 @@ from livecheck.records import (
     WhereShown,
     decode,
 )
+from livecheck.topology.history import configurations
 
 FOLDER = Path(__file__).parent / "schema1"
 KEPT = sorted(file.name.removesuffix(".json.gz") for file in FOLDER.iterdir())
@@ -82,9 +82,9 @@ def test_a_named_spare_keeps_its_key_and_stays_vouched_for() -> None:
     runs = read("simulated-0024")
     named = [a for run in runs for a in run.answers if isinstance(a, PartIs)]
     assert [answer.known_good for answer in named] == [True]
-    last = fittings(runs)[-1]
-    assert last.vouched == {"cooling:bench spare 1"}
-    assert last.parts["cooling"] == "cooling:bench spare 1"
+    last = configurations(runs)[-1]
+    assert {str(part) for part in last.known_good} == {"cooling:bench spare 1"}
+    assert str(last.parts["cooling"]) == "cooling:bench spare 1"
 
 
 @pytest.mark.parametrize(

@@ -15,12 +15,12 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from livecheck import knowledge
+from livecheck.names import Names
 from livecheck.probes.drive.read_figures import bad_ranges
 from livecheck.probes.drive.read_figures import figures as figures_of
 from livecheck.probes.drive.read_stats import Statistics
 from livecheck.records import BadRange, Inventory, Outcome, Part, ReadFigures, Reading, Run, Value
 from livecheck.report import storage, storage_svg
-from livecheck.report.names import Names
 
 SIZE = 480 * 10**9
 KNOWN = knowledge.load()

@@ -6,7 +6,8 @@ import random
 from collections.abc import Callable, Sequence
 from typing import Final, Protocol
 
-from livecheck.diagnosis import actions, locate
+from livecheck.diagnosis import Resources, locate
+from livecheck.diagnosis.steps import actions
 from livecheck.records import Knowledge, Location, Outcome, Run, Side
 from tests.simulation.laptops import DEAD, Item, Laptop
 
@@ -95,7 +96,7 @@ def ours(world: Bench) -> Ended:
     location: Location | None = None
     before: tuple[object, ...] = ()
     for _ in range(MOST_STEPS):
-        location = locate("sim", world.runs, world.knowledge, cannot=world.cannot)
+        location = locate("sim", world.runs, world.knowledge, Resources(cannot=world.cannot))
         _note(ended, world, location)
         step = location.next_step
         asked = (step, len(world.runs))

@@ -16,7 +16,8 @@ from typing import Final, NamedTuple
 import msgspec
 
 from livecheck import knowledge
-from livecheck.diagnosis import actions, locate
+from livecheck.diagnosis import Resources, locate
+from livecheck.diagnosis.steps import actions
 from livecheck.records import (
     Blame,
     BoardReplaced,
@@ -289,7 +290,7 @@ def ordering(
 def ours(game: Game, weights: Weights, state: State, runs: tuple[Run, ...], left: int = 12) -> Bill:
     """Expected cost of doing what the program says, every outcome followed."""
     mass = sum(weights.values())
-    found = locate("small", runs, game.tables, cannot=game.cannot, max_faults=1)
+    found = locate("small", runs, game.tables, Resources(cannot=game.cannot), max_faults=1)
     if mass < 1e-4 or left == 0:
         return game.hand_back(weights, state)
     ordered = _ordered(found)

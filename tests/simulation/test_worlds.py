@@ -13,7 +13,7 @@ import msgspec
 import pytest
 
 from livecheck import knowledge
-from livecheck.diagnosis import actions
+from livecheck.diagnosis.steps import actions
 from livecheck.records import Outcome, Run, encode
 from tests.simulation import play
 from tests.simulation.worlds import kind as kinds

@@ -7,7 +7,8 @@ from collections.abc import Iterable, Sequence
 
 import msgspec
 
-from livecheck.diagnosis import actions, worksheet_machine
+from livecheck.diagnosis import worksheet_machine
+from livecheck.diagnosis.steps import actions
 from livecheck.records import (
     Answer,
     BoardReplaced,

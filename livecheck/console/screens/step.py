@@ -83,7 +83,7 @@ one is proposed at once, and the case remembers. P switches the machine off for 
 
 def rule(case: JudgedCase, action: str, target: str) -> str:
     """How a step that cannot be done here is kept in the case."""
-    from livecheck.diagnosis import actions
+    from livecheck.diagnosis.steps import actions
 
     named = case.names.of(target)
     if action == actions.SWAP:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Final
 
-from livecheck.diagnosis import actions
+from livecheck.diagnosis.steps import actions
 from livecheck.records import Answer, Knowledge
 from tests.simulation.bill import COMEBACK_MINUTES
 from tests.simulation.laptops import Item

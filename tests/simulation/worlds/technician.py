@@ -1,6 +1,6 @@
 """The technician of one world: does what the program proposes, with his habits, and tells.
 
-``WORDS`` maps the engine's words for steps (livecheck.diagnosis.actions) to what hands do; a
+``WORDS`` maps the engine's words for steps (livecheck.diagnosis.steps.actions) to what hands do; a
 new step of the engine gets a row there by its documented meaning. What he does not know he
 says he cannot do, and asks for the next step.
 """
@@ -12,7 +12,7 @@ from typing import Final, NamedTuple
 
 import msgspec
 
-from livecheck.diagnosis import actions
+from livecheck.diagnosis.steps import actions
 from livecheck.records import Knowledge
 from tests.simulation.bill import TRIAL_MINUTES
 from tests.simulation.worlds import told
@@ -27,7 +27,7 @@ CLEANED_IN_VAIN: Final = -1.28
 
 
 class Step(NamedTuple):
-    """One step as the engine words it (livecheck.diagnosis.actions says what each field is)."""
+    """One step in the engine's words (livecheck.diagnosis.steps.actions explains the fields)."""
 
     action: str
     target: str

@@ -1,0 +1,265 @@
+"""The readings of a case as the likelihood sees them, and how they repeat each other.
+
+A *test point* is one check read at one component; a false alarm may stay with it. A *symptom
+group* are checks that look at the same events of a fault (``Check.symptom_group``): they fail
+together or not at all, so that several of them are little more than one witness.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from copy import copy
+from math import exp, fsum, log, log1p
+from typing import Final
+
+from livecheck.diagnosis.model.fault_modes import FaultMode, Shares, fault_modes
+from livecheck.diagnosis.model.priors import CorrelationParameters
+from livecheck.diagnosis.observations import Factor
+
+TestPoint = tuple[str, str]
+"""(Check, where it was read)."""
+ACTIVITIES: Final = (0.2, 0.45, 0.75)
+"""Assumed: chances to act in a run, each for a third of the faults that come and go."""
+
+NEVER: Final = float("-inf")
+"""Log of 0."""
+_HUGE: Final = 300.0
+"""Logs of a likelihood ratio beyond this are all the same, and would not fit a number."""
+
+Members = tuple[int, ...]
+"""Components taken to be at fault, by index, in order."""
+
+
+def log_sum(logs: Sequence[float]) -> float:
+    """Log of the sum of exponentials; of nothing but zeroes it is that of zero."""
+    top = max(logs)
+    if top == NEVER:
+        return top
+    return top + log(fsum([exp(value - top) for value in logs]))
+
+
+class FalseAlarm:
+    """False alarms of one test point: one that stays fails the check in every run.
+
+    ``chance`` is the table's, for one reading. Of it ``share`` stays
+    (``CorrelationParameters.persistent_alarms``), or nothing where each failure is an event of
+    its own. A pass rules that out, and a single failure cannot tell.
+    """
+
+    def __init__(self, chance: float, fails: int, passes: int, share: float) -> None:
+        self.fails = fails
+        stays = share * chance
+        self.passing = (chance - stays) / (1.0 - stays)
+        """Chance of one that does not stay."""
+        self.stays = stays if passes == 0 and fails > 0 else 0.0
+        """Chance that one stays, as far as the readings allow it."""
+        # In logs throughout: the chance of many readings is too small for a number.
+        passing = fails * log(self.passing) if fails else 0.0
+        passing += passes * log1p(-self.passing) if passes else 0.0
+        self.log_base = log_sum(
+            [log1p(-stays) + passing, log(self.stays) if self.stays > 0.0 else NEVER]
+        )
+        """Log of the chance of all its readings with nothing at fault."""
+
+    def log_share(self, *, stays: bool) -> float:
+        """Log of the chance that the alarm stays, or that its failures are passing ones."""
+        if stays:
+            return log(self.stays) - self.log_base
+        return log(1.0 - self.stays) + self.fails * log(self.passing) - self.log_base
+
+    @property
+    def again(self) -> float:
+        """Chance of one more failure with nothing at fault."""
+        stuck = exp(self.log_share(stays=True)) if self.stays > 0.0 else 0.0
+        return stuck + (1.0 - stuck) * self.passing
+
+
+class ReadingGroup:
+    """Readings of one test point in one run that exercised the same components."""
+
+    __slots__ = (
+        "chance",
+        "covered",
+        "detects",
+        "event",
+        "fails",
+        "passes",
+        "run",
+        "symptom_group",
+        "test_point",
+    )
+
+    def __init__(self, factor: Factor, test_point: TestPoint) -> None:
+        self.test_point = test_point
+        self.symptom_group = factor.symptom_group or test_point[0]
+        self.run = factor.run
+        self.event = factor.event
+        self.chance = factor.false_alarm
+        """Of a false alarm that does not stay; set once all its readings are known."""
+        misses = zip(factor.members, factor.misses, strict=True)
+        self.detects = {number: 1.0 - miss for number, miss in misses}
+        """Component -> chance to show in a run in which it acts."""
+        self.fails = factor.fails
+        self.passes = factor.passes
+        self.covered = factor.covered
+        """Share of the faults that it could show by what it looked at."""
+
+    def miss_probability(self, rates: Mapping[int, float]) -> float:
+        """Chance that no fault shows; ``rates``: fault -> chance that it can be seen at all."""
+        value = 1.0
+        for number, rate in rates.items():
+            detect = self.detects.get(number)
+            if detect is not None:
+                value *= max(0.0, 1.0 - self.covered * detect / rate)
+        return value
+
+    def ratio(self, rates: Mapping[int, float], alarm: float | None = None) -> float:
+        """Likelihood ratio of its readings against no fault; ``alarm``: in place of its chance."""
+        miss_probability = self.miss_probability(rates)
+        value: float = miss_probability**self.passes
+        if self.fails and miss_probability < 1.0:
+            chance = self.chance if alarm is None else alarm
+            exponent = self.fails * log((1.0 - (1.0 - chance) * miss_probability) / chance)
+            value *= exp(min(exponent, _HUGE))
+        return value
+
+    def spread(self, known: Mapping[int, Sequence[FaultMode]], beside: float | None) -> None:
+        """Give each mode of a component its own chance in place of the component's."""
+        detects = {}
+        for number, detect in self.detects.items():
+            if number in known:
+                for mode in known[number]:
+                    detects[mode.number] = mode.detect(self.symptom_group, detect, beside)
+            else:
+                detects[number] = detect
+        self.detects = detects
+
+    def copy(self) -> ReadingGroup:
+        """One whose counts can be added to."""
+        return copy(self)
+
+
+class Readings:
+    """All readings, and what holds for each component, symptom group and test point.
+
+    A detect is made of three chances: that the symptom group can see this very fault, that the
+    check can see it then, and that it shows in one run then. The first is the group's best
+    detect to the power ``CorrelationParameters.symptom_group``; of what is left ``repeated_check``
+    is the second's.
+    """
+
+    def __init__(
+        self,
+        factors: Sequence[Factor],
+        parameters: CorrelationParameters,
+        modes: Sequence[Shares] = (),
+    ) -> None:
+        self.parameters = parameters
+        self.groups = tuple(_groups(factors))
+        seen = frozenset(group.symptom_group for group in self.groups)
+        self.fault_modes = fault_modes(modes, seen)
+        """Component -> the ways it can be at fault, when there are several."""
+        self.owner = {mode.number: own for own, some in self.fault_modes.items() for mode in some}
+        self.beside: dict[str, float] = {}
+        """Check -> the surest that it shows a fault of a component with one mode."""
+        if self.fault_modes:
+            self._spread()
+        self.touched = frozenset(n for group in self.groups for n in group.detects)
+        self._of_group: dict[tuple[str, int], float] = {}
+        self._check: dict[tuple[str, int], float] = {}
+        for group in self.groups:
+            for number, detect in group.detects.items():
+                own, check = (group.symptom_group, number), (group.test_point[0], number)
+                self._of_group[own] = max(self._of_group.get(own, 0.0), detect)
+                self._check[check] = max(self._check.get(check, 0.0), detect)
+        self.false_alarms = _false_alarms(self.groups, parameters.persistent_alarms)
+        for group in self.groups:
+            group.chance = self.false_alarms[group.test_point].passing
+        self.failing = self.explained()
+        self._near: dict[int, set[int]] = {}
+        for some in self.failing.values():
+            for members in some:
+                for number in members:
+                    self._near.setdefault(number, set()).update(members - {number})
+
+    def _spread(self) -> None:
+        """Give each mode its own chances to be shown."""
+        for group in self.groups:
+            name = group.test_point[0]
+            plain = [d for n, d in group.detects.items() if n not in self.fault_modes]
+            if plain:
+                self.beside[name] = max(self.beside.get(name, 0.0), *plain)
+        for group in self.groups:
+            group.spread(self.fault_modes, self.beside.get(group.test_point[0]))
+
+    def visible(self, symptom_group: str, number: int, detect: float = 0.0) -> float:
+        """Chance that a symptom group can see the fault at all."""
+        best = max(self._of_group.get((symptom_group, number), 0.0), detect)
+        chance: float = best**self.parameters.symptom_group
+        return chance
+
+    def sees(self, symptom_group: str, check: str, number: int, detect: float = 0.0) -> float:
+        """Chance that a check can see the fault, when its symptom group can."""
+        best = max(self._check.get((check, number), 0.0), detect)
+        chance: float = (
+            best / self.visible(symptom_group, number, detect)
+        ) ** self.parameters.repeated_check
+        return chance
+
+    def split_coupled(self, members: Members) -> tuple[Members, Members]:
+        """The others, and the last member with all that shares a failure with it, however far.
+
+        No failure could come from both sides, so that what the readings say of one side
+        does not depend on the other.
+        """
+        last = members[-1]
+        if last not in self._near or self._near[last].isdisjoint(members):
+            return members[:-1], (last,)
+        coupled, further = {last}, [last]
+        while further:
+            found = self._near[further.pop()].intersection(members) - coupled
+            coupled |= found
+            further += found
+        return (
+            tuple(number for number in members if number not in coupled),
+            tuple(number for number in members if number in coupled),
+        )
+
+    def explained(self) -> dict[str, list[frozenset[int]]]:
+        """For each symptom group the sets of components that could explain the same failures.
+
+        Those of one failing group; and of all failing groups of a test point whose alarm may stay,
+        as that would explain them all at once.
+        """
+        found: dict[str, list[frozenset[int]]] = {}
+        stuck: dict[TestPoint, frozenset[int]] = {}
+        for group in self.groups:
+            if not group.fails:
+                continue
+            members = frozenset(group.detects)
+            if self.false_alarms[group.test_point].stays > 0.0:
+                known = stuck.get(group.test_point, frozenset())
+                stuck[group.test_point] = members = members | known
+            found.setdefault(group.symptom_group, []).append(members)
+        return found
+
+
+def _groups(factors: Sequence[Factor]) -> Iterator[ReadingGroup]:
+    for number, factor in enumerate(factors):
+        # A factor that names no check stands for itself.
+        yield ReadingGroup(factor, (factor.check or f"#{number}", factor.read_at))
+
+
+def _false_alarms(groups: Sequence[ReadingGroup], persistent: float) -> dict[TestPoint, FalseAlarm]:
+    """What is known of the false alarms of each test point."""
+    fails: dict[TestPoint, int] = {}
+    passes: dict[TestPoint, int] = {}
+    for group in groups:
+        fails[group.test_point] = fails.get(group.test_point, 0) + group.fails
+        passes[group.test_point] = passes.get(group.test_point, 0) + group.passes
+    found: dict[TestPoint, FalseAlarm] = {}
+    for group in groups:
+        if group.test_point not in found:
+            at, share = group.test_point, 0.0 if group.event else persistent
+            found[at] = FalseAlarm(group.chance, fails[at], passes[at], share)
+    return found

@@ -1,0 +1,235 @@
+"""Faults that come and go: in a run they act or rest, for all checks alike.
+
+In a run in which they act each symptom group sees them or not, anew; a run in which they rest is
+as one without fault, whatever was asked. So the passes of one run are one witness, not
+many, and so are its failures. The chance to act is one of ``ACTIVITIES``, the same for all
+runs and faults of a case.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from itertools import product
+from math import exp, prod
+from operator import mul
+from typing import Final
+
+from livecheck.diagnosis.model.evidence import (
+    ACTIVITIES,
+    Members,
+    ReadingGroup,
+    Readings,
+    TestPoint,
+)
+from livecheck.diagnosis.model.permanent import Look
+from livecheck.diagnosis.model.run_products import RunProducts, Runs, run_products
+
+MAX_TEST_POINTS: Final = 4
+"""Alarms that may stay are summed over for so many test points of a fault set, the most failed;
+a further one's chance is spread evenly over its failures."""
+
+Cell = tuple[int, str]
+"""(Run, symptom group): the readings a fault's events of one run can show in."""
+Stays = Mapping[TestPoint, bool]
+"""Whether the alarm of a test point stays, for those that are summed over."""
+Joint = list[tuple[Cell, Members]]
+"""Cells, each with those of the faults that it looked at."""
+
+
+class Intermittent:
+    """Likelihood ratios of faults that come and go, against no fault."""
+
+    def __init__(self, readings: Readings) -> None:
+        self._readings = readings
+        runs, counts = _runs(readings.groups)
+        self._runs = Runs(counts)
+        self._cells: dict[Cell, list[ReadingGroup]] = {}
+        self._of: dict[int, dict[Cell, None]] = {}
+        self._failing: dict[Cell, list[frozenset[int]]] = {}
+        self._failed: dict[int, dict[Cell, None]] = {}
+        self._stuck: dict[int, set[TestPoint]] = {}
+        self._open: dict[Cell, dict[TestPoint, None]] = {}
+        for turn, groups in enumerate(runs):
+            for group in groups:
+                self._take((turn, group.symptom_group), group)
+        self._values: dict[tuple[object, ...], float] = {}
+        self._test_points: dict[Members, frozenset[TestPoint]] = {}
+        self._closed: dict[int, list[float]] = {}
+        self._singles: dict[tuple[object, ...], list[float]] = {}
+        self._known: dict[tuple[Members, frozenset[TestPoint]], RunProducts] = {}
+
+    def _take(self, cell: Cell, group: ReadingGroup) -> None:
+        self._cells.setdefault(cell, []).append(group)
+        stays = self._readings.false_alarms[group.test_point].stays > 0.0
+        if stays:
+            self._open.setdefault(cell, {})[group.test_point] = None
+        for number in group.detects:
+            self._of.setdefault(number, {})[cell] = None
+        if group.fails:
+            self._failing.setdefault(cell, []).append(frozenset(group.detects))
+            for number in group.detects:
+                self._failed.setdefault(number, {})[cell] = None
+                if stays:
+                    self._stuck.setdefault(number, set()).add(group.test_point)
+
+    def gains(self, members: Members) -> list[float]:
+        """For each of ``ACTIVITIES`` the log-likelihood with these faults, against none."""
+        if not members:
+            return [0.0] * len(ACTIVITIES)
+        return self._runs.logs(self._products(members, self._spread(members)))
+
+    def plain(self, rest: Members, coupled: Members) -> float:
+        """Sum over ``ACTIVITIES`` of the likelihood, if ``Runs.plain`` can tell.
+
+        ``rest`` and ``coupled``: as ``split_coupled`` gives them.
+        """
+        test_points, others = self._stuck_of(rest), self._stuck_of(coupled)
+        spread: frozenset[TestPoint] = frozenset()
+        if len(test_points) + len(others) > MAX_TEST_POINTS:
+            spread = self._spread(rest + coupled)
+        first = self._products(rest, spread) if rest else self._runs.nothing
+        return self._runs.plain(first, self._products(coupled, spread))
+
+    def miss_probability(
+        self, number: int, looks: Sequence[Look], acts: float, repeats: int = 1
+    ) -> float:
+        """Chance that ``repeats`` further runs of these checks do not show the fault."""
+        by_group: dict[str, list[float]] = {}
+        for _, symptom_group, detect in looks:
+            by_group.setdefault(symptom_group, []).append(detect)
+        calm = 1.0
+        for symptom_group, detects in by_group.items():
+            visible = self._readings.visible(symptom_group, number, max(detects))
+            missed = 1.0
+            for detect in detects:
+                missed *= 1.0 - min(0.999, detect / visible)
+            calm *= 1.0 - visible + visible * missed
+        once: float = 1.0 - acts + acts * calm
+        return once**repeats
+
+    def _spread(self, members: Members) -> frozenset[TestPoint]:
+        """Test points whose alarm may stay, but is not summed over, as there are too many."""
+        test_points = self._stuck_of(members)
+        if len(test_points) <= MAX_TEST_POINTS:
+            return frozenset()
+        false_alarms = self._readings.false_alarms
+        ranked = sorted(test_points, key=lambda point: (-false_alarms[point].fails, point))
+        return frozenset(ranked[MAX_TEST_POINTS:])
+
+    def _stuck_of(self, members: Members) -> frozenset[TestPoint]:
+        """Test points whose alarm may stay at which these faults could have been seen."""
+        test_points = self._test_points.get(members)
+        if test_points is None:
+            test_points = frozenset().union(*(self._stuck.get(number, ()) for number in members))
+            self._test_points[members] = test_points
+        return test_points
+
+    def _products(self, members: Members, spread: frozenset[TestPoint]) -> RunProducts:
+        """One product for each way the false alarms that may stay do so or not."""
+        key = (members, spread and spread & self._stuck_of(members))
+        known = self._known.get(key)
+        if known is None:
+            rest, coupled = self._readings.split_coupled(members)
+            if rest:
+                # No failure that both could explain: the ratios of each run multiply.
+                known = self._products(rest, spread).times(self._products(coupled, spread))
+            else:
+                known = self._joint_products(coupled, spread)
+            self._known[key] = known
+        return known
+
+    def _joint_products(self, members: Members, spread: frozenset[TestPoint]) -> RunProducts:
+        false_alarms = self._readings.false_alarms
+        summed = sorted(self._stuck_of(members) - spread)
+        joint = self._joint_cells(members) if len(members) > 1 else []
+        found = []
+        for flags in product((True, False), repeat=len(summed)):
+            stays = dict(zip(summed, flags, strict=True))
+            weight = sum(false_alarms[at].log_share(stays=flag) for at, flag in stays.items())
+            found.append((weight, self._ratios(members, joint, stays)))
+        return run_products(found)
+
+    def _ratios(self, members: Members, joint: Joint, stays: Stays) -> list[float]:
+        ratios = [1.0] * len(self._runs.counts)
+        for number in members:
+            ratios = list(map(mul, ratios, self._single(number, stays)))
+        for cell, here in joint:
+            alone = prod(self._value(cell, (number,), stays) for number in here)
+            ratios[cell[0]] *= self._value(cell, here, stays) / alone
+        return ratios
+
+    def _single(self, number: int, stays: Stays) -> list[float]:
+        """Likelihood ratio of each run in which this fault acts."""
+        key = (number, *map(stays.get, sorted(self._stuck_of((number,)))))
+        ratios = self._singles.get(key)
+        if ratios is None:
+            cells = [cell for cell in self._of[number] if cell in self._open]
+            ratios = self._singles[key] = list(self._settled(number))
+            for cell in cells:
+                ratios[cell[0]] *= self._value(cell, (number,), stays)
+        return ratios
+
+    def _settled(self, number: int) -> list[float]:
+        """The same by the readings that no alarm that may stay has a part in."""
+        ratios = self._closed.get(number)
+        if ratios is None:
+            ratios = self._closed[number] = [1.0] * len(self._runs.counts)
+            for cell in self._of[number]:
+                if cell not in self._open:
+                    ratios[cell[0]] *= self._value(cell, (number,), {})
+        return ratios
+
+    def _joint_cells(self, members: Members) -> Joint:
+        """Where a failure could come from several: all else is the product of each alone."""
+        found = []
+        for cell in dict.fromkeys(cell for n in members for cell in self._failed.get(n, ())):
+            if any(len(some.intersection(members)) > 1 for some in self._failing[cell]):
+                found.append((cell, tuple(n for n in members if cell in self._of[n])))
+        return found
+
+    def _value(self, cell: Cell, members: Members, stays: Stays) -> float:
+        key = (cell, members, *map(stays.get, self._open.get(cell, ())))
+        value = self._values.get(key)
+        if value is None:
+            value = self._values[key] = self._cell(cell, members, stays)
+        return value
+
+    def _cell(self, cell: Cell, members: Members, stays: Stays) -> float:
+        """Likelihood ratio of one run's readings of a symptom group when the faults act."""
+        chances = [self._readings.visible(cell[1], number) for number in members]
+        total = 0.0
+        for flags in product((True, False), repeat=len(members)):
+            weight = 1.0
+            rates: dict[int, float] = {}
+            for number, flag, chance in zip(members, flags, chances, strict=True):
+                weight *= chance if flag else 1.0 - chance
+                if flag:
+                    rates[number] = chance
+            if weight > 0.0:
+                # With no fault seen the readings are as without fault.
+                for group in self._cells[cell] if rates else ():
+                    weight *= self._group(group, rates, stays)
+                total += weight
+        return total
+
+    def _group(self, group: ReadingGroup, rates: Mapping[int, float], stays: Stays) -> float:
+        alarm = self._readings.false_alarms[group.test_point]
+        if alarm.stays == 0.0 or group.test_point in stays:
+            return 1.0 if stays.get(group.test_point) else group.ratio(rates)
+        return group.ratio(rates, exp(alarm.log_base / alarm.fails))
+
+
+def _runs(groups: Sequence[ReadingGroup]) -> tuple[list[list[ReadingGroup]], list[int]]:
+    """Each different run's readings, and how many runs were just so."""
+    by_run: dict[int, list[ReadingGroup]] = {}
+    for group in groups:
+        by_run.setdefault(group.run, []).append(group)
+    found: dict[tuple[object, ...], list[ReadingGroup]] = {}
+    counts: dict[tuple[object, ...], int] = {}
+    for some in by_run.values():
+        key = tuple(
+            (g.test_point, tuple(g.detects.items()), g.fails, g.passes, g.covered) for g in some
+        )
+        found.setdefault(key, some)
+        counts[key] = counts.get(key, 0) + 1
+    return list(found.values()), [counts[key] for key in found]

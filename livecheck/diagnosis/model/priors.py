@@ -1,0 +1,116 @@
+"""How likely each fault is before anything was read: shares of cases and weights.
+
+A case has no fault, the installed system's fault, or one, two or three faults;
+``shared/model.toml`` gives those shares, ``shared/components.toml`` the weight of
+every kind by complaint within one fault. Sets of the same size are as likely as the product of
+their weights.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Final
+
+from livecheck.records import (
+    Complaint,
+    Kind,
+    Knowledge,
+    ModelParameters,
+    Parameter,
+    Record,
+    Side,
+)
+from livecheck.topology.graph import Component, kind_row
+from livecheck.topology.ids import CONTACT
+
+EXTERNAL: Final = 0.3
+"""Assumed: factor on the weight of what is plugged in from outside, which is not the machine's."""
+
+
+class CorrelationParameters(Record, frozen=True, kw_only=True):
+    """How far readings repeat each other; all 0: every reading is independent."""
+
+    hidden: float = 0.0
+    intermittent: float = 0.0
+    symptom_group: float = 0.0
+    repeated_check: float = 0.0
+    persistent_alarms: float = 0.0
+    table_doubt: float = 0.0
+
+
+def weight(kind: Kind, complaint: Complaint) -> float:
+    """Prior weight of one component of this kind under a complaint."""
+    return kind.weight * kind.complaints.get(complaint, 1.0)
+
+
+def component_weight(component: Component, knowledge: Knowledge, complaint: Complaint) -> float:
+    """Prior weight of a component of a case under its complaint."""
+    model = knowledge.model
+    role = {Side.DEVICE: "part", Side.UNDETERMINED: CONTACT}.get(component.side, "controller")
+    value = weight(kind_row(knowledge, component.kind, role), complaint)
+    if component.known_good:
+        value *= share(model.known_good, complaint)
+    if component.external:
+        value *= EXTERNAL
+    if component.vacant:
+        value *= share(model.empty_place, complaint)
+    if component.remade:
+        # Made on the bench just now, by hands that look for it.
+        value *= share(model.fresh_contact, complaint)
+    if component.joins is not None:
+        part, place = component.joins
+        value *= weight(kind_row(knowledge, place, "place"), complaint)
+        # A bad contact does no more than its part's absence would.
+        value *= min(1.0, kind_row(knowledge, part, "part").complaints.get(complaint, 1.0))
+    return value
+
+
+def share(parameter: Parameter, complaint: Complaint) -> float:
+    """A share of cases (0 … 1) under a complaint, kept away from 0 and 1."""
+    return _inside(parameter.under(complaint))
+
+
+def software_share(knowledge: Knowledge, complaint: Complaint) -> float:
+    """Share of cases in which the installed system is at fault, kept away from 0 and 1."""
+    return _inside(weight(knowledge.kinds["software"], complaint))
+
+
+def _inside(value: float) -> float:
+    return min(max(value, 1e-6), 0.98)
+
+
+def correlation(model: ModelParameters) -> CorrelationParameters:
+    """How far readings repeat each other, by the table."""
+    return CorrelationParameters(
+        hidden=model.hidden_faults.value,
+        intermittent=model.intermittent_faults.value,
+        symptom_group=model.symptom_group.value,
+        repeated_check=model.repeated_check.value,
+        persistent_alarms=model.persistent_alarms.value,
+        table_doubt=model.table_doubt.value,
+    )
+
+
+def by_size(model: ModelParameters, complaint: Complaint, max_faults: int) -> tuple[float, ...]:
+    """Prior probability of 0, 1, 2 … ``max_faults`` independent faults."""
+    none = share(model.no_fault, complaint)
+    shares = [1.0]
+    for count, parameter in ((2, model.two_faults), (3, model.three_faults)):
+        if count <= max_faults:
+            shares.append(share(parameter, complaint))
+            shares[0] -= shares[-1]
+    return (none, *(value * (1.0 - none) for value in shares))
+
+
+def with_software(
+    weights: Sequence[float], software: int | None, knowledge: Knowledge, complaint: Complaint
+) -> list[float]:
+    """The weights with the installed system's set so that its share of cases is the table's."""
+    whole = list(weights)
+    if software is None:
+        return whole
+    none = share(knowledge.model.no_fault, complaint)
+    part = min(software_share(knowledge, complaint) / (1.0 - none), 0.95)
+    rest = sum(w for number, w in enumerate(whole) if number != software)
+    whole[software] = part / (1.0 - part) * rest if rest > 0 else 1.0
+    return whole

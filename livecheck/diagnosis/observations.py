@@ -1,0 +1,142 @@
+"""The judged readings of a case, each with the components that it looked at."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+import msgspec
+
+from livecheck.records import Check, Knowledge, Outcome, Reading, Record, Run
+from livecheck.topology.blame import Accusations, accused
+from livecheck.topology.graph import Graph
+from livecheck.topology.paths import Paths
+
+Members = tuple[tuple[int, float], ...]
+"""(Index of a component, its detect), by index."""
+
+
+class Observation(Record, frozen=True, kw_only=True):
+    """One judged reading and the components that could have made it fail."""
+
+    run: int
+    reading: Reading
+    members: Members
+    false_alarm: float
+    direct: bool = False
+    read_at: str = ""
+    """What it was read at, over all runs: the id of a part wherever it sits, else of what stays."""
+    symptom_group: str = ""
+    """Name shared by checks that look at the same events."""
+    event: bool = False
+    """True: a false alarm of it does not stay from run to run."""
+    covered: float = 1.0
+    """Share of its faults that what was looked at could show."""
+
+    @property
+    def failed(self) -> bool:
+        """True: the check failed."""
+        return self.reading.outcome is Outcome.FAILED
+
+
+class Factor(Record, frozen=True, kw_only=True):
+    """Readings of one check and run that looked at the same components: equal evidence."""
+
+    members: tuple[int, ...]
+    misses: tuple[float, ...]
+    """1 - detect, in the order of ``members``."""
+    false_alarm: float
+    fails: int
+    passes: int
+    check: str = ""
+    """Name of the check."""
+    symptom_group: str = ""
+    """Name shared by checks that look at the same events; empty: the check's own."""
+    event: bool = False
+    """True: a false alarm of it does not stay from run to run."""
+    read_at: str = ""
+    run: int = 0
+    covered: float = 1.0
+    """Share of the faults that what was looked at could show."""
+
+
+def observations(
+    runs: Sequence[Run], graph: Graph, knowledge: Knowledge
+) -> tuple[Observation, ...]:
+    """Every judged reading whose check the table knows, in order of runs."""
+    by_number = {now.run.number: now for now in graph.configurations}
+    accusations = Accusations(graph, knowledge.checks)
+    found: list[Observation] = []
+    for run in sorted(runs, key=lambda run: run.number):
+        for reading in run.readings:
+            check = knowledge.checks.get(reading.check)
+            if check is None or reading.outcome is Outcome.NOT_JUDGED:
+                continue
+            number = accusations.told_of(run.number, reading)
+            accused = accusations.of(run.number, reading)
+            found.append(
+                Observation(
+                    run=number,
+                    reading=reading,
+                    members=tuple(sorted((graph.index[own], detect) for own, detect in accused)),
+                    false_alarm=check.false_alarm,
+                    direct=check.direct,
+                    read_at=str(by_number[number].test_point(reading.at)),
+                    symptom_group=check.symptom_group,
+                    event=check.event,
+                    covered=covered(check, reading),
+                )
+            )
+    return tuple(_met_again(found, graph))
+
+
+def _met_again(found: Sequence[Observation], graph: Graph) -> Iterator[Observation]:
+    """What showed in a part's samples lies where the same samples meet it again."""
+    parts = {str(part) for now in graph.configurations for part in now.parts.values()}
+    met = {(one.reading.check, one.read_at) for one in found if one.failed and one.read_at in parts}
+    for one in found:
+        again = one.covered < 1.0 and (one.reading.check, one.read_at) in met
+        yield msgspec.structs.replace(one, covered=1.0) if again else one
+
+
+def covered(check: Check, reading: Reading) -> float:
+    """Share of a check's faults that a reading could show: some of what it did not look at.
+
+    Of the faults that sit in one spot the share that was looked at is met, of the others all.
+    """
+    if reading.covered is None:
+        return 1.0
+    share = min(max(reading.covered, 0.0), 1.0)
+    return check.anywhere + (1.0 - check.anywhere) * share
+
+
+def members(check: Check, at: str, paths: Paths) -> Members:
+    """(Index, detect) of every component that could make ``check`` fail at ``at``."""
+    index = paths.graph.index
+    return tuple(sorted((index[own], detect) for own, detect in accused(check, at, paths)))
+
+
+def factors(found: Sequence[Observation]) -> tuple[Factor, ...]:
+    """Equal evidence counted together."""
+    counts: dict[tuple[int, str, str, Members, float], list[int]] = {}
+    seen: dict[str, Observation] = {}
+    for one in found:
+        check = one.reading.check
+        tally = counts.setdefault((one.run, check, one.read_at, one.members, one.covered), [0, 0])
+        tally[0 if one.failed else 1] += 1
+        seen[check] = one
+    return tuple(
+        Factor(
+            members=tuple(number for number, _ in pairs),
+            misses=tuple(1.0 - detect for _, detect in pairs),
+            false_alarm=seen[check].false_alarm,
+            fails=fails,
+            passes=passes,
+            check=check,
+            symptom_group=seen[check].symptom_group,
+            event=seen[check].event,
+            read_at=at,
+            run=run,
+            covered=part,
+        )
+        for (run, check, at, pairs, part), (fails, passes) in counts.items()
+    )

@@ -1,0 +1,135 @@
+"""Soak, deeper probes and measurements: the same configuration, looked at harder."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Final
+
+from livecheck.diagnosis.model.permanent import Look
+from livecheck.diagnosis.steps import actions
+from livecheck.diagnosis.steps.prediction import PredictedTest
+from livecheck.diagnosis.steps.situation import Move, Situation, as_now, ids_in, present
+from livecheck.records import Check, Side
+from livecheck.topology.graph import Component
+from livecheck.topology.ids import MAINBOARD
+
+SOAK_REPEATS: Final = 4
+DEEP: Final = {
+    "drive": 0.5,
+    "memory-module": 0.5,
+    "memory-slot": 0.3,
+    "memory-controller": 0.3,
+    "processor": 0.3,
+    "cooling": 0.4,
+    "wireless-card": 0.3,
+    "sata-port": 0.3,
+    "pcie-slot": 0.3,
+}
+"""Assumed: chance that the full tests show a fault of a kind that the quick ones missed."""
+MAX_REPEATS: Final = 12
+"""Runs of one configuration after which repeating it is no step any more."""
+WORTH_MEASURING: Final = 0.3
+"""A measurement that would show a component's fault less often is not made for it."""
+OPEN: Final = 0.02
+"""Components less likely than this are not worth a step of their own."""
+_MEASURED: Final = 12
+
+
+def moves(here: Situation) -> Iterator[Move]:
+    """What looks harder without changing anything."""
+    bench, graph, marginals = here.bench, here.graph, here.belief.marginals
+    if bench.allows(actions.SOAK) and len(as_now(bench)) <= MAX_REPEATS:
+        yield Move(
+            action=actions.SOAK,
+            target="machine",
+            minutes=bench.knowledge.bench.actions.soak.minutes,
+            tests=here.tests(here.now, SOAK_REPEATS) or _everything(here, SOAK_REPEATS),
+        )
+    yield from _full_tests(here)
+    ranked = sorted(range(len(graph.components)), key=lambda number: -marginals[number])
+    for number in ranked[:_MEASURED]:
+        component = graph.components[number]
+        if marginals[number] < OPEN or component.side in (Side.SOFTWARE, Side.UNDETERMINED):
+            continue
+        yield from _measured(here, number, component)
+
+
+def _everything(here: Situation, repeats: int) -> tuple[PredictedTest, ...]:
+    """One test of all that the last run judged, where nothing ever failed."""
+    looks: dict[int, list[Look]] = {}
+    for one in here.found:
+        if one.run == here.now.run.number:
+            name = one.reading.check
+            for number, detect in one.members:
+                looks.setdefault(number, []).append((name, one.symptom_group or name, detect))
+    if not looks:
+        return ()
+    model = here.belief.model
+    misses = {n: model.miss_probability(n, some, repeats) for n, some in looks.items()}
+    return (PredictedTest(at="machine", misses=misses, false_alarm=1.0 - 0.99**repeats),)
+
+
+def _full_tests(here: Situation) -> Iterator[Move]:
+    """The full tests of everything that has some, once in a configuration."""
+    bench, graph, marginals = here.bench, here.graph, here.belief.marginals
+    inside = present(here)
+    full = [one for one in graph.configurations if one.run.depth != "quick"]
+    judged = {own for one in full for own in ids_in(one)}
+    misses = {
+        number: 1.0 - DEEP[component.kind]
+        for number, component in enumerate(graph.components)
+        if component.kind in DEEP and component.id in inside - judged
+    }
+    if not misses:
+        return
+    lead = max(misses, key=lambda number: marginals[number])
+    component = graph.components[lead]
+    if bench.allows(actions.DEEPER, component.kind, str(component.id)):
+        yield Move(
+            action=actions.DEEPER,
+            target=str(component.id),
+            minutes=bench.knowledge.bench.actions.full_trial.minutes,
+            tests=(PredictedTest(at=str(component.id), misses=misses, false_alarm=0.03),),
+            about=lead,
+        )
+
+
+def _measured(here: Situation, number: int, component: Component) -> Iterator[Move]:
+    bench = here.bench
+    if not bench.allows(actions.MEASURE, component.kind, str(component.id)):
+        return
+    prediction = here.prediction(here.now)
+    at = _where(here, component)
+    wanted = [
+        check
+        for check in _measurements(here, number)
+        if prediction.test(at, [check]).misses.get(number, 1.0) <= 1.0 - WORTH_MEASURING
+    ]
+    if wanted:
+        kinds = [component.kind] if component.kind == MAINBOARD else []
+        each = bench.knowledge.bench.actions.measurement.minutes
+        yield Move(
+            action=actions.MEASURE,
+            target=str(component.id),
+            minutes=len(wanted) * each + bench.covers(kinds),
+            tests=(prediction.test(at, wanted),),
+            checks=tuple(check.name for check in wanted),
+            about=number,
+        )
+
+
+def _where(here: Situation, component: Component) -> str:
+    """What a measurement of a component is made at, by its id in this run."""
+    own = component.place or component.id
+    return own.key if own == here.now.on_board(own.key) else str(own)
+
+
+def _measurements(here: Situation, number: int) -> Iterator[Check]:
+    """Measurements at the bench that could not be judged of a component yet."""
+    done = {one.reading.check for one in here.found if number in dict(one.members)}
+    complaint = here.graph.complaint.value
+    for name, check in here.bench.knowledge.checks.items():
+        # A dead machine's checks say nothing of one that starts.
+        other = bool(check.complaints) and complaint not in check.complaints
+        if name.startswith("bench.") and name not in done and not other:
+            yield check

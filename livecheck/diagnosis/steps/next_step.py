@@ -1,0 +1,219 @@
+"""The next step: what to do so that a proven repair is reached soonest and cheapest.
+
+Every possible move is played through: its outcomes under the posterior, and what
+the repair would then be expected to cost. The move with the least expected total
+is next, one step ahead, as in Breese & Heckerman, *Decision-Theoretic
+Troubleshooting: A Framework for Repair and Experiment*, UAI 1996; repairs follow
+the P-over-C order of Kadane & Simon 1977. Covers count once a sitting, after the
+cost clusters of Ottosen & Jensen, *The cost of troubleshooting cost clusters with
+inside information*, UAI 2010.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from math import inf
+from typing import Final
+
+from livecheck.diagnosis.model.posterior import Posterior
+from livecheck.diagnosis.observations import Observation
+from livecheck.diagnosis.steps import actions, settings, wording
+from livecheck.diagnosis.steps.costs import HOUR, Bench
+from livecheck.diagnosis.steps.moves import possible
+from livecheck.diagnosis.steps.prediction import Sets, results
+from livecheck.diagnosis.steps.scoring import Costs, score
+from livecheck.diagnosis.steps.situation import SETS, Move, Situation, present, situation
+from livecheck.diagnosis.verdict import RepairGroup, Verdict
+from livecheck.records import Complaint, NextStep, Side
+from livecheck.topology.graph import cured
+from livecheck.topology.ids import FIRMWARE, MAINBOARD, THE_FIRMWARE
+
+EDGE: Final = ("memory-slot", "pcie-slot")
+"""Common practice, no source: such a slot is cleaned and its part put in anew once more
+before a board is ordered for it; dirt survives a swap."""
+STANDS: Final = 0.9
+"""A verdict that keeps this much is acted on."""
+_EVEN: Final = 0.5
+_LIKELIEST: Final = 0.3
+_BOARD: Final = 0.9
+"""Assumed: with no step left that tells anything, a board is ordered on this much."""
+
+_LITTLE: Final = 0.001
+_TELLING: Final = 0.02
+"""A step that is expected to tell less than this many bits is no step."""
+
+
+def rank(
+    bench: Bench, belief: Posterior, judged: Verdict, found: Sequence[Observation]
+) -> tuple[NextStep, ...]:
+    """Steps, best first; empty when nothing is left to do."""
+    here = situation(bench, belief, found)
+    if judged.side is Side.NO_FAULT:
+        return ()
+    return (*settings.steps(here), *_hands_on(here, judged))
+
+
+def _hands_on(here: Situation, judged: Verdict) -> tuple[NextStep, ...]:
+    """Trials and repairs, best first."""
+    bench, belief = here.bench, here.belief
+    kept = _kept(belief)
+    if judged.group is not None:
+        steps = _after_verdict(here, judged.group)
+        if steps or not _second_fault(here, judged.group):
+            return (*_confirming(here, judged.group, kept), *steps)
+    costs = Costs(here, judged.groups)
+    mass, none = costs.masses(kept)
+    now = costs.expected(mass, none, swapped=False, cured=None)
+    scored = [score(move, kept, costs) for move in possible(here)]
+    # With a complaint, nothing is given up before the full tests and a soak have run.
+    worth = inf if here.symptoms or bench.graph.complaint is not Complaint.INTAKE else now
+    unproven = any(g.side is Side.CONTROLLER and not g.proven for g in judged.groups[:1])
+    telling = [
+        one
+        for one in scored
+        if (one.bits > _TELLING or (unproven and one.move.swaps)) and one.total < worth
+    ]
+    telling.sort(key=lambda one: (round(one.total, 3), -one.bits, one.move.action, one.move.target))
+    steps = tuple(wording.step(here, one.move, one.results) for one in telling[:6])
+    steps = steps or _last_resort(here, judged, costs, none)
+    if not steps and here.symptoms:
+        # Better a step that tells little than none while something fails.
+        little = sorted(scored, key=lambda one: -one.bits / one.move.minutes)[:3]
+        steps = tuple(
+            wording.step(here, one.move, one.results) for one in little if one.bits > _LITTLE
+        )
+    return steps
+
+
+def _confirming(here: Situation, group: RepairGroup, kept: Sets) -> tuple[NextStep, ...]:
+    """The trial that is worth its minutes before a verdict is acted on, if there is one.
+
+    The value of information (Howard, *Information Value Theory*, IEEE Trans. Systems
+    Science and Cybernetics 2, 1966): acting now loses ``wrong`` with the chance that
+    the verdict is wrong; after the trial only where the verdict still stands.
+    """
+    own = frozenset(group.members)
+    wrong = _loss(here, group)
+    best, value = None, 0.0
+    if (1.0 - group.probability) * wrong < here.bench.trial():
+        return ()
+    for move in possible(here):
+        if move.action in (actions.CLEAN, actions.REFLASH):
+            continue
+        predicted = results(move.tests, kept)
+        after = ((one.probability, _share(one.sets, own)) for one in predicted)
+        lost = sum(chance * (1.0 - share) for chance, share in after if share >= STANDS)
+        gained = (1.0 - _share(kept, own) - lost) * wrong - move.minutes
+        if gained > value:
+            best, value = wording.step(here, move, predicted), gained
+    return () if best is None else (best,)
+
+
+def _share(belief: Sets, own: frozenset[int]) -> float:
+    return sum(mass for members, mass in belief if not own.isdisjoint(members))
+
+
+def _loss(here: Situation, group: RepairGroup) -> float:
+    """Minutes that acting on a wrong verdict costs."""
+    bench, losses = here.bench, here.bench.knowledge.bench.losses
+    if group.side is Side.UNDETERMINED or cured(bench.graph, bench.graph.components[group.lead]):
+        return losses.comeback.minutes + losses.wrong_order.minutes
+    board = bench.repair(group.lead) if group.unit == MAINBOARD else 0.0
+    price = (bench.money(group.unit) or 0.0) * HOUR
+    return max(board, price) + losses.wrong_order.minutes
+
+
+def _second_fault(here: Situation, group: RepairGroup) -> bool:
+    """True when something still fails that the verdict's unit, now out, cannot explain."""
+    return here.fails_now and not set(group.members) & here.blamed()
+
+
+def _kept(belief: Posterior) -> Sets:
+    sets = belief.sets[:SETS]
+    whole = sum(mass for _, mass in sets)
+    return tuple((members, mass / whole) for members, mass in sets)
+
+
+def _after_verdict(here: Situation, group: RepairGroup) -> tuple[NextStep, ...]:
+    """Order and fit; nothing when the unit at fault is not in the machine any more."""
+    component = here.bench.graph.components[group.lead]
+    if component.side is Side.SOFTWARE:
+        return (wording.repair(here, group, actions.REPAIR_SYSTEM),)
+    if component.id not in present(here):
+        return ()
+    if component.side is Side.UNDETERMINED:
+        reseats = [m for m in possible(here) if m.cures == group.lead]
+        return tuple(_told(here, move) for move in reseats)
+    first: list[NextStep] = []
+    if component.kind == "cooling":
+        # Most heat faults are dirt and dry paste, which cost no part.
+        first = [_told(here, move) for move in possible(here) if move.action == actions.CLEAN]
+    if component.kind in EDGE:
+        again = (m for m in possible(here) if m.action == actions.RESEAT)
+        first = [_told(here, move) for move in again if move.target == str(component.id)]
+    if component.kind == FIRMWARE and here.bench.allows(actions.REFLASH):
+        return (wording.last_try(here),)
+    last: list[NextStep] = []
+    untried = here.now.treated.get(THE_FIRMWARE, 0) == 0 and here.fails_now
+    if component.unit == MAINBOARD and untried and here.bench.allows(actions.REFLASH):
+        last = [wording.last_try(here)]
+    return (*first, wording.repair(here, group, actions.REPLACE), *last)
+
+
+def _told(here: Situation, move: Move) -> NextStep:
+    return wording.step(here, move, results(move.tests, _kept(here.belief)))
+
+
+def _cheaper_of_two(
+    here: Situation, judged: Verdict, costs: Costs
+) -> list[tuple[float, RepairGroup, str]]:
+    """A board or a cheaper unit, and nothing tells them apart: the cheaper one, by P over C.
+
+    With it replaced and the failure still there, what is left suffices for the board.
+    """
+    inside = present(here)
+    found = []
+    for index, group in enumerate(judged.groups):
+        ratio = group.probability / costs.repair[index]
+        if index == 0:
+            board = group.unit == MAINBOARD and group.proven
+            if not board or not here.symptoms:
+                return []
+            least, rest = ratio, _BOARD - group.probability
+        elif group.proven and group.side is not Side.UNDETERMINED and group.unit != MAINBOARD:
+            fitted = here.bench.graph.components[group.lead].id in inside
+            if fitted and group.probability >= rest and ratio > least:
+                found.append((ratio, group, actions.REPLACE))
+    return found
+
+
+def _last_resort(
+    here: Situation, judged: Verdict, costs: Costs, none: float
+) -> tuple[NextStep, ...]:
+    """No trial is worth its minutes: the best repair by P over C, unless handing back is better.
+
+    A board only when its evidence outlived a swap, and nothing else on less than an even
+    chance; the installed system also when nothing fails and it is the likeliest.
+    """
+    inside = present(here)
+    options: list[tuple[float, RepairGroup, str]] = []
+    even = _EVEN if here.symptoms else _LIKELIEST
+    for index, group in enumerate(judged.groups):
+        ratio = group.probability / costs.repair[index]
+        component = here.bench.graph.components[group.lead]
+        needs = _BOARD if group.unit == MAINBOARD else _EVEN
+        if group.side is Side.SOFTWARE:
+            if group.probability > even * (1.0 - none) and group is judged.groups[0]:
+                options.append((ratio, group, actions.REPAIR_SYSTEM))
+        elif group.side is Side.UNDETERMINED or not group.proven:
+            continue
+        elif group.probability > needs and component.id in inside:
+            options.append((ratio, group, actions.REPLACE))
+    if not options:
+        options = _cheaper_of_two(here, judged, costs)
+    if not options:
+        return ()
+    best = max(options, key=lambda option: option[0])
+    if best[0] < none / here.bench.knowledge.bench.losses.comeback.minutes:
+        return ()
+    return (wording.repair(here, best[1], best[2]),)

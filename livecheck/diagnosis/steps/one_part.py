@@ -1,0 +1,159 @@
+"""Reseat, swap, move, remove, test in another machine: steps with one fitted part."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+import msgspec
+
+from livecheck.diagnosis.steps import actions
+from livecheck.diagnosis.steps.prediction import PredictedTest, Symptom, changed
+from livecheck.diagnosis.steps.situation import STAYS_IN, Move, Situation, Tried, tried
+from livecheck.records import Place, Record, Side
+from livecheck.topology.graph import Component
+from livecheck.topology.ids import KNOWN_GOOD_PART, ComponentId
+
+
+class _Fitted(Record, frozen=True, kw_only=True):
+    """A part in its place, and what was done with it."""
+
+    place: str
+    part: ComponentId
+    component: Component
+    number: int
+    """Of the component."""
+    done: Tried
+    work: float
+    """Minutes for the covers before it and a start."""
+
+    @property
+    def target(self) -> str:
+        """How a step names it."""
+        return str(self.component.id)
+
+
+def moves(here: Situation) -> Iterator[Move]:
+    """The steps with each fitted part that is still open."""
+    blamed = here.blamed()
+    graph, bench = here.graph, here.bench
+    for place, part in sorted(here.now.parts.items()):
+        component = here.component(part)
+        record = here.record(part)
+        if component is None or component.side is not Side.DEVICE:
+            continue
+        if record is not None and record.soldered:
+            continue
+        number = graph.index[component.id]
+        if number in blamed or any(graph.components[n].part == part for n in blamed):
+            fitted = _Fitted(
+                place=place,
+                part=part,
+                component=component,
+                number=number,
+                done=tried(graph, part, place),
+                work=bench.covers([component.kind]) + bench.trial(),
+            )
+            yield from _in_place(here, fitted)
+            yield from _to_other_places(here, fitted)
+            yield from _out(here, fitted)
+
+
+def _in_place(here: Situation, one: _Fitted) -> Iterator[Move]:
+    """The place stays the same: the part is put in anew, or a known-good one."""
+    bench, kind = here.bench, one.component.kind
+    if not here.fails_now:
+        return
+    if not one.done.reseats and bench.allows(actions.RESEAT, kind, one.place):
+        yield Move(
+            action=actions.RESEAT,
+            target=one.place,
+            minutes=one.work + bench.hands(kind, reseat=True),
+            tests=here.tests(changed(here.now, {one.place: one.part})),
+            about=one.number,
+            cures=here.graph.index.get(here.now.contact(one.place, one.part)),
+        )
+    if one.done.spares < 2 and bench.allows(actions.SWAP, kind, one.target):
+        yield Move(
+            action=actions.SWAP,
+            target=one.target,
+            to=one.place,
+            minutes=one.work + bench.hands(kind),
+            tests=here.tests(changed(here.now, {one.place: KNOWN_GOOD_PART})),
+            swaps=True,
+            about=one.number,
+        )
+
+
+def _to_other_places(here: Situation, one: _Fitted) -> Iterator[Move]:
+    """To every other place of the same kind; a part of the same kind there changes over."""
+    bench, kind = here.bench, one.component.kind
+    checks = next((some.checks for some in here.symptoms if some.at == one.place), None)
+    if checks is None or not bench.allows(actions.MOVE, kind, one.target):
+        return
+    places = {place.id: place for place in here.now.run.inventory.places}
+    for other in _alike(places.get(one.place), list(places.values())):
+        there = here.now.parts.get(other.id)
+        held = here.component(there) if there is not None else None
+        if there is not None and (held is None or held.kind != kind):
+            continue
+        looked = [Symptom(at=other.id, checks=checks)]
+        if there is not None:
+            looked.append(Symptom(at=one.place, checks=checks))
+        after = changed(here.now, {one.place: there, other.id: one.part})
+        yield Move(
+            action=actions.MOVE,
+            target=one.target,
+            to=other.id,
+            parts=(str(there),) if there is not None else (),
+            minutes=one.work + bench.hands(kind, reseat=True),
+            tests=here.prediction(after).tests(looked, bench.knowledge.checks),
+            swaps=there is not None,
+            about=one.number,
+        )
+
+
+def _alike(own: Place | None, places: Sequence[Place]) -> Iterator[Place]:
+    """Other places of the same kind, as far from the outside."""
+    for other in places if own is not None else ():
+        alike = own is not None and (other.kind, other.external) == (own.kind, own.external)
+        if alike and other != own:
+            yield other
+
+
+def _out(here: Situation, one: _Fitted) -> Iterator[Move]:
+    """The part comes out: to see whether the fault goes, or to be tested elsewhere."""
+    bench, kind = here.bench, one.component.kind
+    goes = kind not in STAYS_IN and here.fails_now
+    if goes and bench.allows(actions.REMOVE, kind, one.target) and not _last_module(here, one):
+        yield Move(
+            action=actions.REMOVE,
+            target=one.target,
+            minutes=one.work + bench.hands(kind) / 2,
+            tests=here.tests(changed(here.now, {one.place: None})),
+            about=one.number,
+        )
+    if not one.done.in_known_good_machine and bench.allows(actions.ELSEWHERE, kind, one.target):
+        yield Move(
+            action=actions.ELSEWHERE,
+            target=one.target,
+            minutes=one.work + 2 * bench.hands(kind),
+            tests=alone(one.number, here.tests(here.now)),
+            swaps=True,
+            about=one.number,
+        )
+
+
+def _last_module(here: Situation, one: _Fitted) -> bool:
+    """True for the only memory module: without it nothing starts."""
+    kinds = [c.kind for part in here.now.parts.values() if (c := here.component(part))]
+    return one.component.kind == "memory-module" and kinds.count("memory-module") < 2
+
+
+def alone(number: int, tests: Sequence[PredictedTest]) -> tuple[PredictedTest, ...]:
+    """What a part would show in a known-good machine: nothing else there can fail."""
+    found = (
+        msgspec.structs.replace(test, misses={number: test.misses[number]})
+        for test in tests
+        if number in test.misses
+    )
+    return tuple(found)[:1]

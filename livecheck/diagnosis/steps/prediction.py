@@ -1,0 +1,225 @@
+"""What a changed configuration would show: predicted results under the posterior.
+
+A trial is a hypothetical configuration; the same code that says what a real reading
+looked at says what the trial would look at. Faults persist through the change,
+as in Breese & Heckerman (1996), so a trial is an observation of the same faults
+through other parts.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from itertools import product
+
+import msgspec
+
+from livecheck.diagnosis.model.likelihood import Likelihood
+from livecheck.diagnosis.model.permanent import Look
+from livecheck.diagnosis.observations import Observation, members
+from livecheck.records import Check, Record
+from livecheck.topology.configuration import Configuration
+from livecheck.topology.graph import Graph
+from livecheck.topology.ids import ComponentId
+from livecheck.topology.paths import Paths
+
+Sets = Sequence[tuple[tuple[int, ...], float]]
+"""Fault sets with their probabilities."""
+ANEW = 1000
+"""Seating number of a contact nobody has seen yet."""
+_TESTS = 2
+_MEANT = 0.25
+"""A failure that less likely than this to come from a fault is nothing to work on."""
+
+
+class Symptom(Record, frozen=True, kw_only=True):
+    """Where something failed: a place, a controller or the whole machine."""
+
+    at: str
+    checks: tuple[str, ...]
+    covered: tuple[float, ...] = ()
+    """Share of its faults each check could show when it was read there; empty: all of them."""
+
+
+class PredictedTest(Record, frozen=True, kw_only=True):
+    """What a trial looks at in one place, and what could make it fail there."""
+
+    at: str
+    misses: dict[int, float]
+    """Component -> chance that its fault does not show."""
+    false_alarm: float
+    again: float | None = None
+    """Chance of an alarm that was false before too; for sets without any of ``could``."""
+    could: frozenset[int] = frozenset()
+    """Components that the failures so far at this point could come from."""
+    cured: float = 1.0
+    """Chance that the treatment takes, for a treatment that may not."""
+    untreated: dict[int, float] = msgspec.field(default_factory=dict)
+    """Misses that hold where it did not."""
+
+    def fails(self, faults: tuple[int, ...]) -> float:
+        """Chance of failing when these are the faults."""
+        chance = self._once(faults, self.misses)
+        if self.cured < 1.0:
+            rest = self._once(faults, self.untreated)
+            chance = self.cured * chance + (1.0 - self.cured) * rest
+        return chance
+
+    def _once(self, faults: tuple[int, ...], misses: Mapping[int, float]) -> float:
+        stays = self.again is not None and self.could.isdisjoint(faults)
+        missed = 1.0 - (self.again or 0.0) if stays else 1.0 - self.false_alarm
+        for number in faults:
+            missed *= misses.get(number, 1.0)
+        return 1.0 - missed
+
+
+def symptoms(found: Sequence[Observation], graph: Graph, belief: Sets) -> tuple[Symptom, ...]:
+    """What failed and is more than a false alarm, by where it failed, clearest first.
+
+    Of the present configuration, or, when nothing fails there, of the latest run
+    in which something did.
+    """
+    home = {one.run.number: one for one in graph.home}
+    weights: dict[tuple[int, str, str], float] = {}
+    parts: dict[str, float] = {}
+    for one in found:
+        if one.failed and one.members and one.run in home:
+            meant = explained(one, belief)
+            if meant >= _MEANT:
+                at = _where(one.reading.at, home[one.run])
+                key = (one.run, at, one.reading.check)
+                weights[key] = max(meant, weights.get(key, 0.0))
+                parts[one.reading.check] = one.covered
+    if not weights:
+        return ()
+    now = max(home)
+    last = now if any(run == now for run, _, _ in weights) else max(run for run, _, _ in weights)
+    points: dict[str, dict[str, float]] = {}
+    for (run, at, check), meant in weights.items():
+        if run == last:
+            points.setdefault(at, {})[check] = meant
+    ranked = sorted(points.items(), key=lambda item: (-sum(item[1].values()), item[0]))
+    return tuple(
+        Symptom(at=at, checks=tuple(some), covered=tuple(parts[check] for check in some))
+        for at, some in ranked
+    )
+
+
+def explained(one: Observation, belief: Sets) -> float:
+    """Probability that a fault made this check fail, and not a false alarm."""
+    detects = dict(one.members)
+    share = 0.0
+    for faults, mass in belief:
+        missed = 1.0
+        for number in faults:
+            missed *= 1.0 - detects.get(number, 0.0)
+        if missed < 1.0:
+            fails = 1.0 - (1.0 - one.false_alarm) * missed
+            share += mass * (1.0 - one.false_alarm / fails)
+    return share
+
+
+def _where(at: str, now: Configuration) -> str:
+    """The place of the part a reading was taken at, else what it was taken at."""
+    part = now.part_at(at)
+    return (now.home(part) if part is not None else None) or at
+
+
+def changed(
+    now: Configuration,
+    parts: Mapping[str, ComponentId | None],
+    treated: ComponentId | None = None,
+) -> Configuration:
+    """The configuration after a change: ``parts``: place -> its new part, None: emptied."""
+    left = {place: part for place, part in {**now.parts, **parts}.items() if part is not None}
+    done = {**now.treated}
+    if treated is not None:
+        done[treated] = ANEW
+    return msgspec.structs.replace(
+        now,
+        parts=left,
+        seatings={**now.seatings, **dict.fromkeys(parts, ANEW)},
+        treated=done,
+        ids={own: part for own, part in now.ids.items() if part in left.values()},
+    )
+
+
+class Prediction:
+    """A (hypothetical) configuration, and what checks would show in it."""
+
+    def __init__(self, now: Configuration, graph: Graph, model: Likelihood) -> None:
+        self._now = now
+        self._paths = Paths(now, graph)
+        self._model = model
+
+    def test(
+        self, at: str, checks: Sequence[Check], covered: Sequence[float] = (), repeats: int = 1
+    ) -> PredictedTest:
+        """What checks made at a point would show in ``repeats`` runs.
+
+        ``covered``: of each check, the share of its faults it can show; empty: all of them.
+        """
+        looks: dict[int, list[Look]] = {}
+        sound, calm = 1.0, 1.0
+        could: set[int] = set()
+        point = str(self._now.test_point(at))
+        for check, part in zip(checks, covered or [1.0] * len(checks), strict=True):
+            sound *= (1.0 - check.false_alarm) ** repeats
+            alarm = self._model.alarm(check.name, point)
+            if alarm is None or not alarm.fails:
+                calm *= (1.0 - check.false_alarm) ** repeats
+            else:
+                calm *= 1.0 - alarm.again
+                could |= self._model.could(check.name, point)
+            for number, detect in members(check, at, self._paths):
+                look = (check.name, check.symptom_group or check.name, part * detect)
+                looks.setdefault(number, []).append(look)
+        return PredictedTest(
+            at=at,
+            misses={
+                number: self._model.miss_probability(number, some, repeats)
+                for number, some in looks.items()
+            },
+            false_alarm=1.0 - sound,
+            again=1.0 - calm,
+            could=frozenset(could),
+        )
+
+    def tests(
+        self, seen: Sequence[Symptom], checks: Mapping[str, Check], repeats: int = 1
+    ) -> tuple[PredictedTest, ...]:
+        """What would show the symptoms, those that are left in this configuration."""
+        return tuple(
+            self.test(one.at, [checks[name] for name in one.checks], one.covered, repeats)
+            for one in seen[:_TESTS]
+            if one.at not in self._paths.places or one.at in self._now.parts
+        )
+
+
+class PredictedResult(Record, frozen=True, kw_only=True):
+    """One result of a trial and the fault sets after it."""
+
+    failed: tuple[bool, ...]
+    """One for each test."""
+    probability: float
+    sets: tuple[tuple[tuple[int, ...], float], ...]
+
+
+def results(tests: Sequence[PredictedTest], belief: Sets) -> tuple[PredictedResult, ...]:
+    """Every result with its probability under ``belief`` (fault sets, summing to 1)."""
+    chances = [[one.fails(faults) for faults, _ in belief] for one in tests]
+    found = []
+    for failed in product((True, False), repeat=len(tests)):
+        masses = [mass for _, mass in belief]
+        for bad, column in zip(failed, chances, strict=True):
+            masses = [
+                mass * (chance if bad else 1.0 - chance)
+                for mass, chance in zip(masses, column, strict=True)
+            ]
+        total = sum(masses)
+        if total <= 1e-9:
+            continue
+        after = tuple(
+            (faults, mass / total) for (faults, _), mass in zip(belief, masses, strict=True)
+        )
+        found.append(PredictedResult(failed=failed, probability=total, sets=after))
+    return tuple(found)

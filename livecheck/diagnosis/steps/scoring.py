@@ -1,0 +1,93 @@
+"""What a step is expected to cost and to tell."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+from livecheck.diagnosis.steps import measure
+from livecheck.diagnosis.steps.costs import expected_repair
+from livecheck.diagnosis.steps.prediction import PredictedResult, Sets, results
+from livecheck.diagnosis.steps.situation import Move, Situation, present
+from livecheck.diagnosis.verdict import RepairGroup
+from livecheck.records import Record, Side
+
+
+class Scored(Record, frozen=True, kw_only=True):
+    """A move and what it is worth."""
+
+    move: Move
+    results: tuple[PredictedResult, ...]
+    total: float
+    """Expected minutes to a proven repair when this move comes first."""
+    bits: float
+    """Expected loss of entropy over the repairs."""
+
+
+class Costs:
+    """Expected minutes to a repair, for the groups of one case."""
+
+    def __init__(self, here: Situation, groups: Sequence[RepairGroup]) -> None:
+        inside = present(here)
+        graph = here.graph
+        self.table = here.bench.knowledge.bench
+        self.group_of: dict[int, int] = {}
+        self.repair: list[float] = []
+        self.unproven: list[bool] = []
+        for index, group in enumerate(groups):
+            self.group_of.update(dict.fromkeys(group.members, index))
+            component = graph.components[group.lead]
+            there = component.id in inside or component.side is Side.SOFTWARE
+            # What is out of the machine already costs the order only.
+            cost = here.bench.repair(group.lead) if there else here.bench.order(group.lead)
+            self.repair.append(cost)
+            self.unproven.append(group.side is Side.CONTROLLER and not group.proven)
+
+    def masses(self, belief: Sets) -> tuple[dict[int, float], float]:
+        """Probability of a fault in each group, and of none."""
+        mass: dict[int, float] = {}
+        none = 0.0
+        for members, probability in belief:
+            if not members:
+                none += probability
+            for index in {self.group_of[number] for number in members}:
+                mass[index] = mass.get(index, 0.0) + probability / len(members)
+        return mass, none
+
+    def expected(
+        self, mass: Mapping[int, float], none: float, *, swapped: bool, cured: int | None
+    ) -> float:
+        """Expected minutes; ``swapped``: what fails here has outlived a swap.
+
+        ``cured``: the component whose repair was the trial itself, and it passed.
+        """
+        done = self.group_of.get(cured, -1) if cured is not None else -1
+        again = self.table.actions.test_again.minutes
+        steps = [
+            (p, self._cost(index, swapped=swapped) if index != done else again)
+            for index, p in mass.items()
+            if p > 1e-3
+        ]
+        return expected_repair(steps, none, self.table.losses)
+
+    def _cost(self, index: int, *, swapped: bool) -> float:
+        unproven = self.unproven[index] and not swapped
+        return self.repair[index] + (self.table.losses.unproven_board.minutes if unproven else 0.0)
+
+
+def _bits(mass: Mapping[int, float], none: float) -> float:
+    """Bits still open over which repair is needed."""
+    return measure.entropy((*mass.values(), none))
+
+
+def score(move: Move, belief: Sets, costs: Costs) -> Scored:
+    """What a move is expected to cost and to tell."""
+    found = results(move.tests, belief)
+    before = _bits(*costs.masses(belief))
+    total, left = move.minutes, 0.0
+    for result in found:
+        mass, none = costs.masses(result.sets)
+        swapped = move.swaps and any(result.failed)
+        cured = None if any(result.failed) else move.cures
+        total += result.probability * costs.expected(mass, none, swapped=swapped, cured=cured)
+        left += result.probability * _bits(mass, none)
+    return Scored(move=move, results=found, total=total, bits=before - left)

@@ -1,0 +1,135 @@
+"""What costs no screw: a setting that may explain a failure, and what a test lacks.
+
+A radio that a switch holds off looks broken and is not. So a check that a setting can
+make fail carries in shared/checks.toml what to try (``setting``), and one that could not
+be judged for want of something on the stick says what (``lacks``); both are proposed
+before anything is opened, once for a component (common practice, no source).
+"""
+
+from __future__ import annotations
+
+from typing import Final
+
+from livecheck.diagnosis.steps import actions
+from livecheck.diagnosis.steps.situation import Situation
+from livecheck.records import (
+    Complaint,
+    Knowledge,
+    NextStep,
+    Outcome,
+    PredictedOutcome,
+    Reading,
+    SettingPutRight,
+    Side,
+)
+
+LACKING: Final = frozenset({Complaint.PART_MISSING, Complaint.INTAKE})
+"""Complaints under which a part that could not be tested is worth another start."""
+
+
+def steps(here: Situation) -> tuple[NextStep, ...]:
+    """One step for each component that a setting, or something more on the stick, may help."""
+    readings = here.now.run.readings
+    wanted = [_setting(here, r) for r in readings if held(r, here.bench.knowledge)]
+    if here.graph.complaint in LACKING:
+        wanted += [_lacks(here, r) for r in readings if _lacking(r, here.bench.knowledge)]
+    first: dict[tuple[str, str], NextStep] = {}
+    for step in wanted:
+        if _open(here, step):
+            first.setdefault((step.action, step.target), step)
+    return tuple(first.values())
+
+
+def held(reading: Reading, knowledge: Knowledge) -> bool:
+    """True for a failure that a setting may be behind."""
+    check = knowledge.checks.get(reading.check)
+    return check is not None and bool(check.setting) and reading.outcome is Outcome.FAILED
+
+
+def _lacking(reading: Reading, knowledge: Knowledge) -> bool:
+    """True for what was not judged for want of what its value names; else it has none."""
+    check = knowledge.checks.get(reading.check)
+    unjudged = reading.outcome is Outcome.NOT_JUDGED and reading.value is not None
+    return check is not None and bool(check.lacks) and unjudged
+
+
+def _setting(here: Situation, reading: Reading) -> NextStep:
+    say = here.bench.knowledge.say
+    return _step(
+        reading,
+        actions.SETTING,
+        here.bench.knowledge.bench.actions.setting.minutes + here.bench.trial(),
+        here.bench.knowledge.checks[reading.check].setting,
+        _harmless(here, reading),
+        (say("result.passes"), say("setting.good")),
+        (say("result.still-fails"), say("setting.bad")),
+    )
+
+
+def _lacks(here: Situation, reading: Reading) -> NextStep:
+    graph, knowledge = here.graph, here.bench.knowledge
+    say, lacks = knowledge.say, knowledge.checks[reading.check].lacks
+    component = here.component_at(reading.at)
+    guilty = here.belief.marginals[graph.index[component.id]] if component else 0.0
+    return _step(
+        reading,
+        actions.ENABLE,
+        here.bench.trial(),
+        say("enable.why", why=reading.why_not, lacks=lacks),
+        1.0 - guilty,
+        (say("result.works-then"), say("enable.good")),
+        (say("result.no-start"), say("enable.bad")),
+    )
+
+
+def _step(
+    reading: Reading,
+    action: str,
+    minutes: float,
+    why: str,
+    chance: float,
+    good: tuple[str, str],
+    bad: tuple[str, str],
+) -> NextStep:
+    """``chance``: of the good outcome; an outcome is its result and what it means."""
+    outcomes = ((good, chance), (bad, 1.0 - chance))
+    return NextStep(
+        action=action,
+        target=reading.at,
+        minutes=round(minutes, 1),
+        why=why,
+        outcomes=tuple(
+            PredictedOutcome(result=result, probability=share, means=means)
+            for (result, means), share in outcomes
+        ),
+        checks=(reading.check,),
+    )
+
+
+def _open(here: Situation, step: NextStep) -> bool:
+    """Whether this bench can do it and has not done it."""
+    component = here.component_at(step.target)
+    kind = component.kind if component is not None else None
+    done = step.action == actions.SETTING and _told(here, step.target)
+    return not done and here.bench.allows(step.action, kind, step.target)
+
+
+def _told(here: Situation, at: str) -> bool:
+    """Whether the technician has said of this component that its settings were put right."""
+    runs = (one.run for one in here.graph.configurations)
+    return SettingPutRight(component=at) in {a for run in runs for a in run.answers}
+
+
+def _harmless(here: Situation, reading: Reading) -> float:
+    """Probability that nothing this check looks at is at fault but software."""
+    graph = here.graph
+    blamed = {
+        number
+        for one in here.found
+        if one.run == here.now.run.number and one.reading == reading
+        for number, _ in one.members
+        if graph.components[number].side is not Side.SOFTWARE
+    }
+    whole = sum(mass for _, mass in here.belief.sets)
+    clear = sum(mass for members, mass in here.belief.sets if blamed.isdisjoint(members))
+    return clear / whole if whole else 0.0

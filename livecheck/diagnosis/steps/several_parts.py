@@ -1,0 +1,129 @@
+"""Parts that go back, the minimum configuration, and the way back from it by halves."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+
+from livecheck.diagnosis.steps import actions
+from livecheck.diagnosis.steps.one_part import alone
+from livecheck.diagnosis.steps.prediction import changed
+from livecheck.diagnosis.steps.situation import STAYS_IN, Move, Situation, tried
+from livecheck.records import Side
+from livecheck.topology.ids import ComponentId
+
+
+def absent(here: Situation) -> dict[ComponentId, str]:
+    """Parts that were fitted before and are out now -> place they came from."""
+    out: dict[ComponentId, str] = {}
+    inside = set(here.now.parts.values())
+    for one in here.graph.home:
+        if one.scope != here.now.scope:
+            continue
+        for place, part in one.parts.items():
+            if part not in inside and part not in one.known_good:
+                out[part] = place
+    return out
+
+
+def put_back(here: Situation) -> Iterator[Move]:
+    """A part that is out goes back where it was, to see whether the fault comes back."""
+    bench = here.bench
+    for part, place in sorted(absent(here).items(), key=lambda item: str(item[0])):
+        component, done = here.component(part), tried(here.graph, part, place)
+        if component is None or done.stints > 2:
+            continue
+        kind, number = component.kind, here.graph.index[component.id]
+        if not bench.allows(actions.PUT_BACK, kind, str(part)):
+            continue
+        there = here.now.parts.get(place)
+        tests = here.tests(changed(here.now, {place: part}))
+        yield Move(
+            action=actions.PUT_BACK,
+            target=str(part),
+            to=place,
+            parts=(str(there),) if there is not None else (),
+            minutes=bench.covers([kind]) + bench.hands(kind) + bench.trial(),
+            tests=tests,
+            swaps=True,
+            about=number,
+        )
+        if not done.in_known_good_machine and bench.allows(actions.ELSEWHERE, kind, str(part)):
+            yield Move(
+                action=actions.ELSEWHERE,
+                target=str(part),
+                minutes=2 * bench.hands(kind) + bench.trial(),
+                tests=alone(number, tests),
+                swaps=True,
+                about=number,
+            )
+
+
+def many(here: Situation) -> Iterator[Move]:
+    """The minimum configuration, and half of it back."""
+    bench = here.bench
+    out = absent(here)
+    minimum = sum(place not in here.now.parts for place in out.values()) >= 2
+    if here.fails_now and bench.allows(actions.MINIMUM):
+        yield from _minimum(here)
+    if minimum and not here.fails_now and bench.allows(actions.HALF_BACK):
+        half = _half(here, out)
+        yield _with_parts(here, actions.HALF_BACK, {out[part]: part for part in half}, half)
+
+
+def _minimum(here: Situation) -> Iterator[Move]:
+    blamed = here.blamed()
+    leave: dict[str, ComponentId] = {}
+    modules = suspects = 0
+    for place, part in sorted(here.now.parts.items()):
+        component, record = here.component(part), here.record(part)
+        if component is None or component.kind in STAYS_IN or (record and record.soldered):
+            continue
+        if component.side is not Side.DEVICE:
+            continue
+        if component.kind == "memory-module":
+            modules += 1
+            if modules == 1:
+                continue
+        leave[place] = part
+        suspects += here.graph.index[component.id] in blamed
+    if suspects >= 2:
+        emptied: dict[str, ComponentId | None] = dict.fromkeys(leave, None)
+        yield _with_parts(here, actions.MINIMUM, emptied, list(leave.values()))
+
+
+def _with_parts(
+    here: Situation,
+    action: str,
+    change: Mapping[str, ComponentId | None],
+    parts: list[ComponentId],
+) -> Move:
+    bench = here.bench
+    kinds = [c.kind for part in parts if (c := here.component(part)) is not None]
+    return Move(
+        action=action,
+        target="machine",
+        parts=tuple(map(str, parts)),
+        minutes=bench.covers(kinds) + sum(map(bench.hands, kinds)) / 2 + bench.trial(),
+        tests=here.tests(changed(here.now, change)),
+    )
+
+
+def _half(here: Situation, out: Mapping[ComponentId, str]) -> list[ComponentId]:
+    """Parts that together hold about half of the probability: the best yes-or-no question."""
+    empty = [part for part, place in out.items() if place not in here.now.parts]
+
+    def chance(part: ComponentId) -> float:
+        component = here.component(part)
+        if component is None:
+            return 0.0
+        return here.belief.marginals[here.graph.index[component.id]]
+
+    ranked = sorted(empty, key=lambda part: (-chance(part), str(part)))
+    whole = sum(map(chance, ranked))
+    half: list[ComponentId] = []
+    held = 0.0
+    for part in ranked[:-1]:
+        if not half or held + chance(part) <= whole / 2:
+            half.append(part)
+            held += chance(part)
+    return half

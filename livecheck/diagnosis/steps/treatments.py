@@ -1,0 +1,56 @@
+"""Cleaning and re-flashing: repairs that are trials at the same time."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Final
+
+import msgspec
+
+from livecheck.diagnosis.steps import actions
+from livecheck.diagnosis.steps.prediction import PredictedTest, changed
+from livecheck.diagnosis.steps.situation import Move, Situation
+from livecheck.topology.configuration import Configuration
+from livecheck.topology.ids import FIRMWARE, THE_FIRMWARE
+
+COOLING: Final = "cooling"
+CURED_BY_CLEANING: Final = 0.6
+"""Assumed: share of cooling faults that are dirt and dry paste, not a dead fan."""
+CURED_BY_REFLASH: Final = 0.8
+"""Assumed: share of firmware faults that the same image written again cures."""
+
+
+def moves(here: Situation) -> Iterator[Move]:
+    """What may cure what fails now, unless it was done before."""
+    bench, now = here.bench, here.now
+    if not here.fails_now:
+        return
+    kinds = {p: c.kind for p in now.parts.values() if (c := here.component(p)) is not None}
+    for part in (part for part, kind in kinds.items() if kind == COOLING):
+        if now.treated.get(part, 0) == 0 and bench.allows(actions.CLEAN, COOLING, str(part)):
+            minutes = bench.covers([COOLING]) + bench.hands(COOLING, reseat=True)
+            yield Move(
+                action=actions.CLEAN,
+                target=str(part),
+                minutes=minutes + bench.trial(),
+                tests=_cured(here, changed(now, {}, part), CURED_BY_CLEANING),
+                about=here.graph.index.get(part),
+                cures=here.graph.index.get(part),
+            )
+    if now.treated.get(THE_FIRMWARE, 0) == 0 and bench.allows(actions.REFLASH):
+        yield Move(
+            action=actions.REFLASH,
+            target=FIRMWARE,
+            minutes=bench.hands(FIRMWARE) + bench.trial(),
+            tests=_cured(here, changed(now, {}, THE_FIRMWARE), CURED_BY_REFLASH),
+            about=here.graph.index.get(THE_FIRMWARE),
+            cures=here.graph.index.get(THE_FIRMWARE),
+        )
+
+
+def _cured(here: Situation, after: Configuration, chance: float) -> tuple[PredictedTest, ...]:
+    tests = []
+    for now, then in zip(here.tests(here.now), here.tests(after), strict=True):
+        if now.misses.keys() != then.misses.keys():
+            tests.append(msgspec.structs.replace(then, cured=chance, untreated=now.misses))
+    return tuple(tests)

@@ -1,0 +1,180 @@
+"""Next steps in words: why this one, and what each outcome would mean."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Final
+
+from livecheck.diagnosis.explain import percent
+from livecheck.diagnosis.steps import actions
+from livecheck.diagnosis.steps.prediction import PredictedResult
+from livecheck.diagnosis.steps.situation import Move, Situation
+from livecheck.diagnosis.verdict import RepairGroup
+from livecheck.records import NextStep, PredictedOutcome, Side
+from livecheck.topology.graph import Component
+from livecheck.topology.ids import THE_FIRMWARE
+
+_SHOWN: Final = 4
+_HANDS_INSIDE: Final = (
+    actions.RESEAT,
+    actions.SWAP,
+    actions.MOVE,
+    actions.REMOVE,
+    actions.MINIMUM,
+    actions.HALF_BACK,
+    actions.PUT_BACK,
+    actions.ELSEWHERE,
+    actions.CLEAN,
+    actions.REPLACE,
+)
+
+
+def step(here: Situation, move: Move, results: Sequence[PredictedResult]) -> NextStep:
+    """A move as the record that is shown and saved."""
+    likely = sorted(results, key=lambda result: -result.probability)[:_SHOWN]
+    return NextStep(
+        action=move.action,
+        target=move.target,
+        minutes=round(move.minutes, 1),
+        why=_why(here, move),
+        outcomes=tuple(
+            PredictedOutcome(
+                result=_result(here, move, result),
+                probability=result.probability,
+                means=_means(here, result),
+            )
+            for result in likely
+        ),
+        cautions=_cautions(here, move.action, move.about),
+        money=move.money,
+        to=move.to,
+        parts=move.parts,
+        checks=move.checks,
+    )
+
+
+def repair(here: Situation, group: RepairGroup, action: str) -> NextStep:
+    """Order and fit a unit, or put the installed system right."""
+    bench = here.bench
+    say = bench.knowledge.say
+    component = bench.graph.components[group.lead]
+    minutes = bench.covers([component.unit]) + bench.hands(component.unit) + bench.trial()
+    key = "system" if action == actions.REPAIR_SYSTEM else "part"
+    return NextStep(
+        action=action,
+        target=str(component.id),
+        minutes=round(minutes, 1),
+        why=say(
+            f"repair.{key}",
+            name=component.name,
+            share=percent(group.probability, bench.knowledge),
+            unit=bench.title(component.unit) or component.unit,
+        ),
+        outcomes=_two(here, group.probability, "repair.proven", "repair.not-alone"),
+        cautions=_cautions(here, action, group.lead),
+        money=bench.money(component.unit),
+    )
+
+
+def _two(here: Situation, chance: float, good: str, bad: str) -> tuple[PredictedOutcome, ...]:
+    """Passed and still failing, and the keys of what each means."""
+    say = here.bench.knowledge.say
+    return (
+        PredictedOutcome(result=say("result.passes"), probability=chance, means=say(good)),
+        PredictedOutcome(
+            result=say("result.still-fails"), probability=1.0 - chance, means=say(bad)
+        ),
+    )
+
+
+def last_try(here: Situation) -> NextStep:
+    """The firmware written again, the last try before a board is ordered (common practice)."""
+    bench = here.bench
+    number = bench.graph.index.get(THE_FIRMWARE)
+    chance = here.belief.marginals[number] if number is not None else 0.0
+    return NextStep(
+        action=actions.REFLASH,
+        target="firmware",
+        minutes=round(bench.hands("firmware") + bench.trial(), 1),
+        why=bench.knowledge.say("last-try.why"),
+        outcomes=_two(here, chance, "last-try.cured", "last-try.not-cured"),
+        cautions=("flash",),
+    )
+
+
+def _about(here: Situation, move: Move) -> Component | None:
+    graph = here.graph
+    return graph.components[move.about] if move.about is not None else None
+
+
+def place_name(here: Situation, place: str | None) -> str:
+    """A place, controller or the machine as a technician would say it."""
+    if place in (None, "machine"):
+        return here.bench.knowledge.say("machine")
+    component = here.graph.named(str(here.now.on_board(place or "")))
+    return component.name if component is not None else str(place)
+
+
+def _why(here: Situation, move: Move) -> str:
+    component = _about(here, move)
+    return here.bench.knowledge.say(
+        f"why.{move.action.replace(' ', '-')}",
+        name=component.name if component is not None else place_name(here, None),
+        spot=place_name(here, move.to),
+        place=place_name(here, move.target),
+    )
+
+
+def _result(here: Situation, move: Move, result: PredictedResult) -> str:
+    say = here.bench.knowledge.say
+    if len(result.failed) == 1:
+        return say("result.fails" if result.failed[0] else "result.passes")
+    return ", ".join(
+        say("result.fails-at" if bad else "result.passes-at", place=place_name(here, test.at))
+        for test, bad in zip(move.tests, result.failed, strict=True)
+    )
+
+
+def _means(here: Situation, result: PredictedResult) -> str:
+    """The likeliest explanation after this outcome."""
+    mass: dict[int | None, float] = {}
+    for members, probability in result.sets:
+        for number in members or (None,):
+            mass[number] = mass.get(number, 0.0) + probability
+    best = max(mass, key=lambda number: mass[number])
+    knowledge = here.bench.knowledge
+    share = percent(mass[best], knowledge)
+    if best is None:
+        return knowledge.say("means.no-fault", share=share)
+    component = here.graph.components[best]
+    if component.side is Side.SOFTWARE:
+        return knowledge.say("means.software", share=share)
+    return knowledge.say("means.part", name=component.name, share=share)
+
+
+def _cautions(here: Situation, action: str, about: int | None) -> tuple[str, ...]:
+    """Names of the cautions that belong beside a step."""
+    kind = here.graph.components[about].kind if about is not None else ""
+    unit = here.graph.components[about].unit if about is not None else ""
+    names: list[str] = []
+    if action in _HANDS_INSIDE and kind not in ("adapter", "usb-device", "sd-card"):
+        names.append("static")
+    if kind == "battery" or action in (actions.MINIMUM, actions.HALF_BACK):
+        names.append("cell")
+    if kind in ("adapter", "power-jack"):
+        names.append("mains")
+    if kind in ("cooling", "processor"):
+        names.append("hot")
+    if kind == "cooling":
+        names.append("fan")
+    if kind in ("panel", "camera"):
+        names.append("glass")
+    if action == actions.MEASURE:
+        names.append("meter")
+    if action == actions.REPLACE and unit == "mainboard":
+        names.append("board")
+    if action == actions.REFLASH:
+        names.append("flash")
+    if kind == "drive" or action in (actions.DEEPER, actions.SOAK, actions.REPAIR_SYSTEM):
+        names.append("data")
+    return tuple(name for name in names if name in here.bench.knowledge.cautions)

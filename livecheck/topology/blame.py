@@ -1,0 +1,99 @@
+"""Who a reading accuses: the one reader of the check table's blame rules."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from livecheck.records import Blame, Check, Reading, Record
+from livecheck.topology.graph import Graph
+from livecheck.topology.ids import CONTACT, FIRMWARE, MAINBOARD, SOFTWARE, THE_SOFTWARE, ComponentId
+from livecheck.topology.paths import Ids, Path, Paths
+
+PART: Final = "part"
+PLACE: Final = "place"
+_ON_PATH: Final = (PART, PLACE, "controller", "upstream", CONTACT)
+
+Accused = tuple[tuple[ComponentId, float], ...]
+"""(Component, chance that its fault makes the check fail), each once."""
+
+
+class Who(Record, frozen=True, kw_only=True):
+    """Whom one row of a blame rule means."""
+
+    role: str
+    """A role on the path; ``mainboard``, ``firmware`` or ``software``; ``kind``: every
+    component of a kind in the machine; ``path``: that of a kind on the path."""
+    kind: str = ""
+    """For ``kind`` and ``path``."""
+
+
+def who(blame: Blame) -> Who:
+    """Whom a row means."""
+    role, _, kind = blame.who.partition(":")
+    return Who(role=role, kind=kind)
+
+
+def accused(check: Check, at: str, paths: Paths) -> Accused:
+    """Every component that could make ``check`` fail at ``at`` in this configuration."""
+    path = paths.of(at)
+    detects: dict[ComponentId, float] = {}
+    rows = [(who(row), row.detect) for row in check.blames]
+    told = any(row.role == CONTACT for row, _ in rows)
+    bare = check.direct and all(row.role != PART for row, _ in rows)
+    for row, detect in rows:
+        named = _named(row, path, paths)
+        if row.role == PLACE and not told and not bare:
+            # A bad contact is felt where a bad place would be: between the two. Not by a
+            # direct look at a place, such as a meter on a jack, that no part takes part in.
+            named = (*named, *path.contact)
+        for own in named:
+            detects[own] = max(detects.get(own, 0.0), detect)
+    return tuple(detects.items())
+
+
+def several_roles(check: Check) -> bool:
+    """True for a check that could blame more than one thing where it is made."""
+    return len({who(row) for row in check.blames}) > 1
+
+
+def _named(row: Who, path: Path, paths: Paths) -> Ids:
+    if row.role in _ON_PATH:
+        found: Ids = getattr(path, row.role)
+        return found
+    if row.role in (MAINBOARD, FIRMWARE):
+        return paths.of_board(row.role)
+    if row.role == SOFTWARE:
+        return (THE_SOFTWARE,) if THE_SOFTWARE in paths.graph.index else ()
+    if row.role == "kind":
+        return paths.of_kind(row.kind)
+    if row.role == "path":
+        whole = (*path.part, *path.place, *path.controller, *path.upstream, *paths.of_board())
+        return tuple(own for own in whole if paths.graph.at(own).kind == row.kind)
+    return ()
+
+
+class Accusations:
+    """Whom the readings of a case accuse."""
+
+    def __init__(self, graph: Graph, checks: dict[str, Check]) -> None:
+        self._checks = checks
+        self._paths = {now.run.number: Paths(now, graph) for now in graph.configurations}
+        self._known: dict[tuple[int, str, str], Accused] = {}
+
+    def told_of(self, run: int, reading: Reading) -> int:
+        """Number of the run a reading speaks of: its own, or an earlier one's.
+
+        How a start ended is found by the next one, where other parts may be fitted.
+        """
+        return reading.of_run if reading.of_run in self._paths else run
+
+    def of(self, run: int, reading: Reading) -> Accused:
+        """The components that could make a reading of this run fail; none by no known check."""
+        check = self._checks.get(reading.check)
+        number = self.told_of(run, reading)
+        if check is None or number not in self._paths:
+            return ()
+        key = (number, reading.check, reading.at)
+        if key not in self._known:
+            self._known[key] = accused(check, reading.at, self._paths[number])
+        return self._known[key]

@@ -1,0 +1,91 @@
+"""What was where in one run: a configuration of the machine."""
+
+from __future__ import annotations
+
+from typing import Final
+
+import msgspec
+
+from livecheck.records import Place, Record, Run
+from livecheck.topology.ids import CONTACT, IN_KNOWN_GOOD, SOFTWARE, THE_SOFTWARE, ComponentId
+
+MADE_FOR: Final = {
+    "sata-port": "drive",
+    "memory-slot": "memory-module",
+    "pcie-slot": "expansion-card",
+    "battery-bay": "battery",
+    "power-jack": "adapter",
+    "card-slot": "sd-card",
+    "usb-port": "usb-device",
+    "cooling-mount": "cooling",
+    "processor-socket": "processor",
+    "panel-connector": "panel",
+}
+"""Kind of part a kind of place is made for, where the place does not say."""
+
+
+class Configuration(Record, frozen=True, kw_only=True):
+    """What was fitted in one run."""
+
+    run: Run
+    scope: str
+    """Of what belongs to the board: empty, ``board 1``, ``IN_KNOWN_GOOD``."""
+    parts: dict[str, ComponentId]
+    """Place id -> part in it; places with nothing in them are left out."""
+    ids: dict[str, ComponentId]
+    """Part id of this run's inventory -> the part over all runs."""
+    kinds: dict[ComponentId, str]
+    """Kind of each of these parts."""
+    unseen: frozenset[str] = frozenset()
+    """Places where a part must be and nothing answers."""
+    seatings: dict[str, int] = msgspec.field(default_factory=dict)
+    """Place id -> how many times its part had been put in anew before, by this case's runs."""
+    treated: dict[ComponentId, int] = msgspec.field(default_factory=dict)
+    """How many times a component had been cleaned, re-flashed or repaired."""
+    known_good: frozenset[ComponentId] = frozenset()
+    """Parts the shop vouches for."""
+
+    @property
+    def in_known_good_machine(self) -> bool:
+        """True: the run was made in a machine the shop vouches for."""
+        return self.scope == IN_KNOWN_GOOD
+
+    def on_board(self, own: str) -> ComponentId:
+        """A place, a controller or one of the board's own things, by its id in this run."""
+        return THE_SOFTWARE if own == SOFTWARE else ComponentId(scope=self.scope, key=own)
+
+    def as_treated(self, own: ComponentId) -> ComponentId:
+        """The component as it was in this run: another one after it was treated."""
+        count = self.treated.get(own, 0)
+        return msgspec.structs.replace(own, repairs=count) if count else own
+
+    def contact(self, place: str, part: ComponentId) -> ComponentId:
+        """The contact between a part and its place, as made for this run."""
+        return ComponentId(
+            scope=self.scope,
+            kind=CONTACT,
+            place=place,
+            key=str(part),
+            seating=self.seatings.get(place, 0),
+        )
+
+    def part_at(self, at: str) -> ComponentId | None:
+        """The part with this id in the run's inventory, or one that is fitted and silent."""
+        known = self.ids.get(at)
+        if known is None:
+            known = next((part for part in self.parts.values() if str(part) == at), None)
+        return known
+
+    def home(self, part: ComponentId) -> str | None:
+        """The place a part is in; None: it is out."""
+        return next((place for place, one in self.parts.items() if one == part), None)
+
+    def test_point(self, at: str) -> ComponentId:
+        """What a reading was taken at: a part wherever it sits, else what stays."""
+        part = self.parts.get(at) or self.part_at(at)
+        return part if part is not None else self.on_board(at)
+
+
+def made_for(place: Place) -> str:
+    """Kind of part this place is made for."""
+    return place.expects or MADE_FOR.get(place.kind, "expansion-card")

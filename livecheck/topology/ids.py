@@ -1,0 +1,60 @@
+"""Ids of components over all runs of a case: values that are compared and never taken apart.
+
+A reading, an answer or a place says ``at`` with the id its own run's inventory gives, a
+text. Over several runs that is not enough: boards are replaced, parts move, are treated,
+and sit in their places anew. A ``ComponentId`` holds all of it. Its text form goes into
+records on disk; nobody gets an id back from a text but by comparing (``Graph.by_text``).
+"""
+
+from __future__ import annotations
+
+from typing import Final
+
+from livecheck.records import Record
+
+MAINBOARD: Final = "mainboard"
+FIRMWARE: Final = "firmware"
+SOFTWARE: Final = "software"
+CONTACT: Final = "contact"
+
+IN_KNOWN_GOOD: Final = "bench"
+"""Scope of what belongs to the shop's known-good machine."""
+
+
+class ComponentId(Record, frozen=True, kw_only=True, cache_hash=True):
+    """Which component, over all runs of a case."""
+
+    scope: str = ""
+    """Whose it is: empty: the machine's with its present board; ``board 1``: of a board that
+    was replaced; ``IN_KNOWN_GOOD``."""
+    kind: str = ""
+    """Kind of a part that is known by the place it was seen in; ``CONTACT``; else empty."""
+    place: str = ""
+    """Id of that place in the runs' inventories; of a contact's place; else empty."""
+    key: str = ""
+    """Id in the runs' inventories. For a part known by its place: make and model, where
+    they tell it from the one before. For a contact: text of the part's id."""
+    repairs: int = 0
+    """How many times it was treated before."""
+    seating: int = 0
+    """Of a contact: how many times the part had been put in anew."""
+
+    def __str__(self) -> str:
+        """The one text form, for records on disk."""
+        whose = f"{self.scope}/" if self.scope else ""
+        treated = f" (repaired {self.repairs})" if self.repairs else ""
+        if self.kind == CONTACT:
+            again = f" (seating {self.seating + 1})" if self.seating else ""
+            return f"{CONTACT}:{whose}{self.place}:{self.key}{again}"
+        if not self.place:
+            return f"{whose}{self.key}{treated}"
+        looks = f" ({self.key})" if self.key else ""
+        return f"{whose}{self.kind}@{self.place}{looks}{treated}"
+
+
+THE_SOFTWARE: Final = ComponentId(key=SOFTWARE)
+"""The installed system: of no board."""
+THE_FIRMWARE: Final = ComponentId(key=FIRMWARE)
+"""Of the present board."""
+KNOWN_GOOD_PART: Final = ComponentId(key="known-good:")
+"""A part that a trial would put in; no run has seen it."""

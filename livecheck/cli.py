@@ -23,6 +23,7 @@ from livecheck.commands import (
     hand_over,
     outcome,
     parts,
+    read_log,
     replay,
     run,
     self_test,
@@ -48,6 +49,7 @@ COMMANDS: Final = (
     unsaved,
     bench,
     self_test,
+    read_log,
     replay,
 )
 

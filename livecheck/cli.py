@@ -23,6 +23,7 @@ from livecheck.commands import (
     hand_over,
     outcome,
     parts,
+    read_log,
     replay,
     run,
     self_test,
@@ -46,6 +47,7 @@ COMMANDS: Final = (
     unsaved,
     bench,
     self_test,
+    read_log,
     replay,
 )
 

@@ -23,6 +23,7 @@ from livecheck.records import (
     Reading,
     RepairedPart,
     Run,
+    SettingPutRight,
 )
 from tests.simulation import faults
 from tests.simulation.bill import COMEBACK_MINUTES, TRIAL_MINUTES
@@ -354,8 +355,11 @@ class World(Truth):
         elif action == Action.REFLASH:
             self.spend("firmware")
             self.look(answers=(FirmwareFlashed(),))
+        elif action == actions.SETTING:
+            self.minutes += self.knowledge.bench.actions.setting.minutes + TRIAL_MINUTES
+            self.look(answers=(SettingPutRight(component=target),))
         else:
-            raise ValueError(f"no such step: {action} {target} {to}")
+            self.cannot = (*self.cannot, f"{action}: {target}")
 
     def _reseat(self, place: str) -> None:
         self.spend(self.laptop.spots[place].takes, reseat=True)

@@ -355,7 +355,7 @@ class World(Truth):
         elif action == Action.REFLASH:
             self.spend("firmware")
             self.look(answers=(FirmwareFlashed(),))
-        elif action == actions.SETTING:
+        elif action == Action.SETTING:
             self.minutes += self.knowledge.bench.actions.setting.minutes + TRIAL_MINUTES
             self.look(answers=(SettingPutRight(component=target),))
         else:

@@ -48,11 +48,11 @@ def identity(words: str) -> str:
 
 def step_rule(words: str, tables: Knowledge) -> str:
     """A step that can be ruled out: an action, alone or of one kind. Raises UsageError."""
-    from livecheck.diagnosis.steps import actions
+    from livecheck.diagnosis.steps.actions import Action
 
     head, _, of = words.partition(": ")
-    if head not in (NO_SPARE, NO_MACHINE, *actions.ALL):
-        known = (NO_SPARE, NO_MACHINE, *actions.ALL)
+    if head not in (NO_SPARE, NO_MACHINE, *Action):
+        known = (NO_SPARE, NO_MACHINE, *Action)
         raise UsageError(f"“{words}” rules out no step{near(head, known)}")
     kinds = {word for kind in tables.kinds.values() for word in (kind.kind, kind.title)}
     if of and of not in (*kinds, "machine") and not re.search(r"[:@]", of):

@@ -7,6 +7,7 @@ import gzip
 import json
 import tempfile
 from collections.abc import Callable
+from io import BytesIO
 from pathlib import Path
 from typing import Any, Final, NamedTuple
 
@@ -18,6 +19,7 @@ from livecheck.console import replies, requests
 from livecheck.diagnosis import worksheet
 from livecheck.host import KernelMessage, Unreadable
 from livecheck.inventory import config_space, edid, smbios_decode, smbios_table
+from livecheck.kernel_log import saved
 from livecheck.probes.drive import smart, smart_judge
 from livecheck.radio import decode as radio
 from livecheck.recorder import lines
@@ -124,6 +126,23 @@ def _kmsg_seeds() -> tuple[bytes, ...]:
                  for n, line in enumerate(told))  # fmt: skip
 
 
+def _log_seeds() -> tuple[bytes, ...]:
+    lines = [line for line, *_ in kernel_lines.ALL][:6]
+    fields = [{"__REALTIME_TIMESTAMP": "1772000000000000", "_TRANSPORT": "kernel", "PRIORITY": "3",
+               "MESSAGE": line} for line in lines]  # fmt: skip
+    export = "\n\n".join("\n".join(f"{k}={v}" for k, v in row.items()) for row in fields)
+    binary = b"MESSAGE\n" + (5).to_bytes(8, "little") + b"a\nb=c\n"
+    return (
+        "\n".join(f"[    1.{n:06}] {line}" for n, line in enumerate(lines)).encode(),
+        "\n".join(f"Mar  1 10:00:0{n} bench kernel: {x}" for n, x in enumerate(lines)).encode(),
+        "\n".join(
+            f"2026-03-01T10:00:0{n}+0000 b kernel: {x}" for n, x in enumerate(lines)
+        ).encode(),
+        "\n".join(map(json.dumps, fields)).encode(),
+        export.encode() + b"\n" + binary,
+    )
+
+
 def _smart(data: bytes) -> None:
     found = smart.from_json(smart.parse(data))
     smart_judge.judge(found, TABLES.checks)
@@ -198,6 +217,7 @@ def targets() -> tuple[Target, ...]:
                _worksheet, (worksheet.BadAnswers, UnicodeDecodeError)),
         Target("kernel messages", _kmsg_seeds(), _kernel),
         Target("kernel lines", tuple(line.encode() for line, *_ in kernel_lines.ALL), _plain_lines),
+        Target("saved log", _log_seeds(), lambda data: list(saved.read(BytesIO(data), 2026))),
         Target("smartctl's JSON", _smart_seeds(), _smart),
         Target("radio", (b"\x1e\x1e".join((
             messages.wiphy(0, "phy0", messages.TWO_BANDS), messages.interface(3, "wlan0"),

@@ -213,7 +213,7 @@ def targets() -> tuple[Target, ...]:
                  share=0.1)
           for name in knowledge.SHOP_TABLES),
         Target("worksheet answers",
-               (b'[label]\nvolts = 19.5\n[answers]\nadapter-open-voltage = "19.4"\n',),
+               (b'[label]\nvolts = 19.5\n[answers]\nadapter-open-voltage = 19.4\n',),
                _worksheet, (worksheet.BadAnswers, UnicodeDecodeError)),
         Target("kernel messages", _kmsg_seeds(), _kernel),
         Target("kernel lines", tuple(line.encode() for line, *_ in kernel_lines.ALL), _plain_lines),

@@ -90,7 +90,7 @@ class Configuration(Record, frozen=True, kw_only=True):
     def knows(self, at: str) -> bool:
         """Whether anything of this run has this id, or every machine has."""
         inventory = self.run.inventory
-        board = {row.id for row in (*inventory.places, *inventory.controllers)}
+        board = {place.id for place in inventory.places} | {c.id for c in inventory.controllers}
         return at in board | EVERYWHERE or self.part_at(at) is not None
 
     def home(self, part: ComponentId) -> str | None:

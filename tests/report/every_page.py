@@ -62,12 +62,12 @@ def write(folder: Path) -> dict[str, Path]:
     for name, bench in made.items():
         pages[name] = folder / f"{name}.html"
         pages[name].write_text(render(*bench), "utf-8")
-    bench = {
+    sheets = {
         "guide": guide_page(tables),
         "checks": checks_page(tables),
         "record-format": record_format_page(),
     }
-    for name, html in bench.items():
+    for name, html in sheets.items():
         pages[name] = folder / f"{name}.html"
         pages[name].write_text(html, "utf-8")
     return pages

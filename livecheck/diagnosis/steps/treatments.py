@@ -14,15 +14,11 @@ from livecheck.topology.configuration import Configuration
 from livecheck.topology.ids import FIRMWARE, THE_FIRMWARE
 
 COOLING: Final = "cooling"
-CURED_BY_CLEANING: Final = 0.6
-"""Assumed: share of cooling faults that are dirt and dry paste, not a dead fan."""
-CURED_BY_REFLASH: Final = 0.8
-"""Assumed: share of firmware faults that the same image written again cures."""
 
 
 def moves(here: Situation) -> Iterator[Move]:
     """What may cure what fails now, unless it was done before."""
-    bench, now = here.bench, here.now
+    bench, now, model = here.bench, here.now, here.bench.knowledge.model
     if not here.fails_now:
         return
     kinds = {p: c.kind for p in now.parts.values() if (c := here.component(p)) is not None}
@@ -33,7 +29,7 @@ def moves(here: Situation) -> Iterator[Move]:
                 action=Action.CLEAN,
                 target=str(part),
                 minutes=minutes + bench.trial(),
-                tests=_cured(here, changed(now, {}, part), CURED_BY_CLEANING),
+                tests=_cured(here, changed(now, {}, part), model.cleaning_cures.value),
                 about=here.graph.index.get(part),
                 cures=here.graph.index.get(part),
             )
@@ -42,7 +38,7 @@ def moves(here: Situation) -> Iterator[Move]:
             action=Action.REFLASH,
             target=FIRMWARE,
             minutes=bench.hands(FIRMWARE) + bench.trial(),
-            tests=_cured(here, changed(now, {}, THE_FIRMWARE), CURED_BY_REFLASH),
+            tests=_cured(here, changed(now, {}, THE_FIRMWARE), model.reflash_cures.value),
             about=here.graph.index.get(THE_FIRMWARE),
             cures=here.graph.index.get(THE_FIRMWARE),
         )

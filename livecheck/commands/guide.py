@@ -1,33 +1,45 @@
-"""Pages for the bench that belong to no case: the guide and the table of checks."""
+"""Pages that belong to no case: the guide, the table of checks, the format of records."""
 
 from __future__ import annotations
 
 import argparse
+import sys
 from collections.abc import Callable
 from pathlib import Path
 
 from livecheck import guarded, knowledge
 from livecheck.casefile import atomic
-from livecheck.casefile.shop import explain
-from livecheck.commands.common import DONE, Subparsers
+from livecheck.commands.common import DONE, Subparsers, UsageError
+from livecheck.commands.files import write_failed
 from livecheck.records import Knowledge
 
 
 def add(commands: Subparsers) -> None:
-    """Add ``guide`` and ``checks``."""
+    """Add ``guide``, ``checks`` and ``record-format``."""
     guide = commands.add_parser("guide", help="the bench guide, as a page to print")
-    guide.add_argument("--to", metavar="FILE", type=Path, default=Path("bench-guide.html"))
+    guide.add_argument("--to", metavar="FILE", type=Path, help="without: standard output")
     guide.set_defaults(command=_guide)
 
     checks = commands.add_parser("checks", help="every check: what it asks, who could make it fail")
     checks.add_argument("--html", metavar="FILE", type=Path, help="write the whole table as a page")
     checks.set_defaults(command=_checks)
 
+    records = commands.add_parser(
+        "record-format", help="the format of case folders, for other programs: a JSON Schema"
+    )
+    records.add_argument("--html", metavar="FILE", type=Path, help="write it explained, as a page")
+    records.set_defaults(command=_record_format)
+
 
 def _guide(options: argparse.Namespace) -> int:
     from livecheck.report.guide import guide_page
 
-    return _write(options.to, guide_page)
+    if options.to:
+        return _write(options.to, guide_page)
+    if sys.stdout.isatty():
+        raise UsageError("a page is nothing for a terminal; give --to FILE (as in guide.html)")
+    sys.stdout.write(guide_page(knowledge.load()))
+    return DONE
 
 
 def _checks(options: argparse.Namespace) -> int:
@@ -40,10 +52,20 @@ def _checks(options: argparse.Namespace) -> int:
     return DONE
 
 
+def _record_format(options: argparse.Namespace) -> int:
+    from livecheck import record_format
+    from livecheck.report.record_format import record_format_page
+
+    if options.html:
+        return _write(options.html, lambda _: record_format_page())
+    print(record_format.text(), end="")
+    return DONE
+
+
 def _write(to: Path, page: Callable[[Knowledge], str]) -> int:
     try:
         atomic.save(guarded.named(to), page(knowledge.load()).encode())
     except OSError as error:
-        raise explain(error, to.parent) from error
+        raise write_failed(error, to) from error
     print(to)
     return DONE

@@ -7,17 +7,10 @@ import sys
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from livecheck.commands.common import (
-    DONE,
-    Failure,
-    Subparsers,
-    case_folder,
-    common,
-    load,
-    print_saved,
-    read_tables,
-    run_kept,
-)
+from livecheck.commands.checking import open_case
+from livecheck.commands.common import DONE, Failure, Subparsers, common
+from livecheck.commands.files import case_of, load, read_tables, run_kept
+from livecheck.commands.output import print_saved
 
 if TYPE_CHECKING:
     from livecheck.records import Run
@@ -34,7 +27,7 @@ def add(commands: Subparsers) -> None:
     )
     parser.add_argument("files", metavar="FILE", type=Path, nargs="+")
     parser.add_argument(
-        "--case", metavar="DIR", help="a case's folder: its machine is meant, not this one"
+        "--case", metavar="CASE", help="its folder or id: its machine is meant, not this one"
     )
     parser.add_argument("--ticket", help="the shop's own number for this job")
     common(parser, _read_log)
@@ -52,8 +45,8 @@ def _read_log(options: argparse.Namespace) -> int:
     shop = find_shop(host, options.shop)
     tables = read_tables(shop.root)
     if options.case is not None:
-        begun = _last_run(options.case)
-        plan = Plan(ticket=options.ticket, case=case_folder(options.case).name)
+        begun = _last_run(case_of(options))
+        plan = Plan(ticket=options.ticket, case=open_case(options.case, shop))
     else:
         plan = Plan(ticket=options.ticket)
         begun, _ = begin(host, plan)
@@ -75,7 +68,7 @@ def _read_log(options: argparse.Namespace) -> int:
     return DONE
 
 
-def _last_run(case: str) -> Run:
+def _last_run(case: Path) -> Run:
     """An empty run of the machine as it was last seen in a case."""
     from datetime import UTC, datetime
 
@@ -83,7 +76,7 @@ def _last_run(case: str) -> Run:
 
     from livecheck.records import Run
 
-    loaded = load(case_folder(case))
+    loaded = load(case)
     seen = [run for run in loaded.runs if run.inventory.parts]
     if not seen:
         raise Failure(f"{case} holds no run of the machine itself (read the log on the machine)")

@@ -15,12 +15,10 @@ from typing import Final
 from livecheck.diagnosis.model.posterior import Posterior
 from livecheck.diagnosis.observations import Observation
 from livecheck.diagnosis.patterns import VANISHES, PatternSeen
-from livecheck.records import Knowledge, Record, Side
+from livecheck.records import Knowledge, ModelParameters, Record, Side
 from livecheck.topology.graph import Component, Graph
 from livecheck.topology.ids import MAINBOARD
 
-DEVICE_THRESHOLD: Final = 0.90
-BOARD_THRESHOLD: Final = 0.95
 RELEVANT: Final = 0.5
 """A kind whose prior factor under the complaint is below this does not explain it."""
 
@@ -37,7 +35,7 @@ class RepairGroup(Record, frozen=True, kw_only=True):
     relevant: bool
     """True: such a fault could be what the customer complains of."""
     touched: bool
-    """True: a judged reading exercised its lead."""
+    """True: a judged reading looked at its lead."""
     proven: bool
     """True: the evidence suffices to order it, whatever the probability."""
 
@@ -69,7 +67,8 @@ def judge(
     """
     groups = grouped(graph, belief, found, knowledge)
     sides = side_shares(graph, belief)
-    named = [g for g in groups if passes(g) and not _only_vanished(g, found, pattern)]
+    model = knowledge.model
+    named = [g for g in groups if passes(g, model) and not _only_vanished(g, found, pattern)]
     main = [group for group in named if group.relevant]
     if not main and not _explains_complaint(graph, belief, groups):
         main = [group for group in named if group.side is not Side.SOFTWARE]
@@ -84,7 +83,7 @@ def judge(
             groups=groups,
             also=also,
         )
-    if found and belief.none >= DEVICE_THRESHOLD:
+    if found and belief.none >= model.device_verdict.value:
         return Verdict(
             side=Side.NO_FAULT, group=None, probability=belief.none, sides=sides, groups=groups
         )
@@ -112,13 +111,13 @@ def _only_vanished(group: RepairGroup, found: Sequence[Observation], pattern: Pa
     return failed <= {pattern.check}
 
 
-def passes(group: RepairGroup) -> bool:
+def passes(group: RepairGroup, model: ModelParameters) -> bool:
     """True when a group may be named."""
     if group.unit == MAINBOARD:
-        return group.probability >= BOARD_THRESHOLD and group.touched and group.proven
-    if group.side is Side.SOFTWARE:
-        return group.probability >= DEVICE_THRESHOLD
-    return group.probability >= DEVICE_THRESHOLD and group.touched
+        needed = model.board_verdict.value
+        return group.probability >= needed and group.touched and group.proven
+    sure = group.probability >= model.device_verdict.value
+    return sure and (group.touched or group.side is Side.SOFTWARE)
 
 
 def grouped(
@@ -193,7 +192,7 @@ def _explains_complaint(graph: Graph, belief: Posterior, groups: Sequence[Repair
 def survived(number: int, graph: Graph, found: Sequence[Observation]) -> bool:
     """True when a failure blamed on this component outlived a swap, or is direct.
 
-    Outlived: a later failure exercised it too, and one of the parts the earlier could
+    Outlived: a later check looked at it too and failed, and one of the parts the earlier could
     have come from was no longer among the possible causes; or that part passed the same
     check in another machine. A failure elsewhere on the board is no such failure.
     """

@@ -21,7 +21,7 @@ from livecheck.records.parameters import (
 BUILT_IN: Final = "built-in"
 
 
-class Blame(Record, frozen=True, kw_only=True):
+class Blame(Record, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """One row of a check's blame rule: who could make it fail, and how surely it shows."""
 
     who: str
@@ -34,7 +34,7 @@ class Blame(Record, frozen=True, kw_only=True):
     source: str
 
 
-class Check(Record, frozen=True, kw_only=True):
+class Check(Record, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """One row of shared/checks.toml."""
 
     name: str
@@ -93,12 +93,16 @@ class Kind(Record, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """Ways of failing that exclude each other: symptom group of the checks that see it -> share
     of faults."""
     modes_source: str = ""
+    full_tests_show: Share | None = None
+    """Chance that the full tests show a fault of it that the quick ones missed; None: there
+    are none for it."""
+    full_tests_source: str = ""
     risk: Share = 0.0
     """Chance that taking it out or treating it harms the machine."""
     risk_source: str = ""
 
 
-class Caution(Record, frozen=True, kw_only=True):
+class Caution(Record, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """One row of shared/cautions.toml: what to say beside a step that can hurt."""
 
     name: str

@@ -80,7 +80,7 @@ class Accusations:
         self._paths = {now.run.number: Paths(now, graph) for now in graph.configurations}
         self._known: dict[tuple[int, str, str], Accused] = {}
 
-    def told_of(self, run: int, reading: Reading) -> int:
+    def run_of(self, run: int, reading: Reading) -> int:
         """Number of the run a reading speaks of: its own, or an earlier one's.
 
         How a start ended is found by the next one, where other parts may be fitted.
@@ -90,7 +90,7 @@ class Accusations:
     def of(self, run: int, reading: Reading) -> Accused:
         """The components that could make a reading of this run fail; none by no known check."""
         check = self._checks.get(reading.check)
-        number = self.told_of(run, reading)
+        number = self.run_of(run, reading)
         if check is None or number not in self._paths:
             return ()
         key = (number, reading.check, reading.at)

@@ -3,7 +3,7 @@
 Besides parts, places, controllers, the mainboard, its firmware and the installed
 system there are two kinds of its own: a part that must be in a place where
 nothing answers, and the contact between a part and its place, which is made anew
-whenever the part is put in. ``paths`` says which of them one check exercises.
+whenever the part is put in. ``paths`` says which of them one check looks at.
 """
 
 from __future__ import annotations

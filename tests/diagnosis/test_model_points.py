@@ -12,7 +12,7 @@ import msgspec
 import pytest
 
 from livecheck.diagnosis import locate
-from livecheck.diagnosis.steps import actions
+from livecheck.diagnosis.steps.actions import Action
 from livecheck.records import (
     CleanedPart,
     Complaint,
@@ -170,7 +170,7 @@ def test_where_the_complaint_shows_is_no_reason_to_swap_anything() -> None:
     story = Story(Complaint.UNSTABLE)
     _shown(story, "complaint.inside machine", where=WhereShown.INSIDE)
     found = story.locate()
-    hands = {actions.SWAP, actions.REMOVE, actions.MINIMUM, actions.MOVE, actions.ELSEWHERE}
+    hands = {Action.SWAP, Action.REMOVE, Action.MINIMUM, Action.MOVE, Action.ELSEWHERE}
     assert not hands & {step.action for step in steps(found)[:1]}
 
 
@@ -274,7 +274,7 @@ def test_a_part_is_reseated_before_it_is_swapped() -> None:
     story.run(*silent, silent=(SLOT,))
     found = story.locate()
     assert found.next_step is not None
-    free = {actions.RESEAT, actions.SETTING, actions.SOAK}
+    free = {Action.RESEAT, Action.SETTING, Action.SOAK}
     assert found.next_step.action in free or "power" in found.next_step.action
 
 
@@ -346,7 +346,7 @@ def test_what_fails_in_every_run_becomes_surer() -> None:
 
 
 def test_a_part_that_dies_on_the_bench_is_named() -> None:
-    """Good in four runs, then bad wherever it sits: a change, no whim."""
+    """Good in four runs, then bad wherever it sits: a change, not chance."""
     story = Story(Complaint.SLOW)
     for _ in range(4):
         story.run()

@@ -54,8 +54,8 @@ def by_hand(
             value = share * prod(weights[n] for n in members) / whole
             for factor in factors:
                 misses = zip(factor.members, factor.misses, strict=True)
-                quiet = (1 - factor.false_alarm) * prod(m for n, m in misses if n in members)
-                value *= (1 - quiet) ** factor.fails * quiet**factor.passes
+                missed = (1 - factor.false_alarm) * prod(m for n, m in misses if n in members)
+                value *= (1 - missed) ** factor.fails * missed**factor.passes
             mass[members] = value
     total = sum(mass.values())
     return {members: value / total for members, value in mass.items()}

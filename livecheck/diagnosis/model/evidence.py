@@ -75,7 +75,7 @@ class FalseAlarm:
 
 
 class ReadingGroup:
-    """Readings of one test point in one run that exercised the same components."""
+    """Readings of one test point in one run that looked at the same components."""
 
     __slots__ = (
         "chance",

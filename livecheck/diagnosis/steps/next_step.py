@@ -17,7 +17,8 @@ from typing import Final
 
 from livecheck.diagnosis.model.posterior import Posterior
 from livecheck.diagnosis.observations import Observation
-from livecheck.diagnosis.steps import actions, settings, wording
+from livecheck.diagnosis.steps import settings, wording
+from livecheck.diagnosis.steps.actions import Action
 from livecheck.diagnosis.steps.costs import HOUR, Bench
 from livecheck.diagnosis.steps.moves import possible
 from livecheck.diagnosis.steps.prediction import Sets, results
@@ -31,13 +32,6 @@ from livecheck.topology.ids import FIRMWARE, MAINBOARD, THE_FIRMWARE
 EDGE: Final = ("memory-slot", "pcie-slot")
 """Common practice, no source: such a slot is cleaned and its part put in anew once more
 before a board is ordered for it; dirt survives a swap."""
-STANDS: Final = 0.9
-"""A verdict that keeps this much is acted on."""
-_EVEN: Final = 0.5
-_LIKELIEST: Final = 0.3
-_BOARD: Final = 0.9
-"""Assumed: with no step left that tells anything, a board is ordered on this much."""
-
 _LITTLE: Final = 0.001
 _TELLING: Final = 0.02
 """A step that is expected to tell less than this many bits is no step."""
@@ -93,16 +87,16 @@ def _confirming(here: Situation, group: RepairGroup, kept: Sets) -> tuple[NextSt
     the verdict is wrong; after the trial only where the verdict still stands.
     """
     own = frozenset(group.members)
-    wrong = _loss(here, group)
+    wrong, stands = _loss(here, group), here.bench.knowledge.model.verdict_stands.value
     best, value = None, 0.0
     if (1.0 - group.probability) * wrong < here.bench.trial():
         return ()
     for move in possible(here):
-        if move.action in (actions.CLEAN, actions.REFLASH):
+        if move.action in (Action.CLEAN, Action.REFLASH):
             continue
         predicted = results(move.tests, kept)
         after = ((one.probability, _share(one.sets, own)) for one in predicted)
-        lost = sum(chance * (1.0 - share) for chance, share in after if share >= STANDS)
+        lost = sum(chance * (1.0 - share) for chance, share in after if share >= stands)
         gained = (1.0 - _share(kept, own) - lost) * wrong - move.minutes
         if gained > value:
             best, value = wording.step(here, move, predicted), gained
@@ -138,7 +132,7 @@ def _after_verdict(here: Situation, group: RepairGroup) -> tuple[NextStep, ...]:
     """Order and fit; nothing when the unit at fault is not in the machine any more."""
     component = here.bench.graph.components[group.lead]
     if component.side is Side.SOFTWARE:
-        return (wording.repair(here, group, actions.REPAIR_SYSTEM),)
+        return (wording.repair(here, group, Action.REPAIR_SYSTEM),)
     if component.id not in present(here):
         return ()
     if component.side is Side.UNDETERMINED:
@@ -147,17 +141,17 @@ def _after_verdict(here: Situation, group: RepairGroup) -> tuple[NextStep, ...]:
     first: list[NextStep] = []
     if component.kind == "cooling":
         # Most heat faults are dirt and dry paste, which cost no part.
-        first = [_told(here, move) for move in possible(here) if move.action == actions.CLEAN]
+        first = [_told(here, move) for move in possible(here) if move.action == Action.CLEAN]
     if component.kind in EDGE:
-        again = (m for m in possible(here) if m.action == actions.RESEAT)
+        again = (m for m in possible(here) if m.action == Action.RESEAT)
         first = [_told(here, move) for move in again if move.target == str(component.id)]
-    if component.kind == FIRMWARE and here.bench.allows(actions.REFLASH):
+    if component.kind == FIRMWARE and here.bench.allows(Action.REFLASH):
         return (wording.last_try(here),)
     last: list[NextStep] = []
     untried = here.now.treated.get(THE_FIRMWARE, 0) == 0 and here.fails_now
-    if component.unit == MAINBOARD and untried and here.bench.allows(actions.REFLASH):
+    if component.unit == MAINBOARD and untried and here.bench.allows(Action.REFLASH):
         last = [wording.last_try(here)]
-    return (*first, wording.repair(here, group, actions.REPLACE), *last)
+    return (*first, wording.repair(here, group, Action.REPLACE), *last)
 
 
 def _told(here: Situation, move: Move) -> NextStep:
@@ -166,7 +160,7 @@ def _told(here: Situation, move: Move) -> NextStep:
 
 def _cheaper_of_two(
     here: Situation, judged: Verdict, costs: Costs
-) -> list[tuple[float, RepairGroup, str]]:
+) -> list[tuple[float, RepairGroup, Action]]:
     """A board or a cheaper unit, and nothing tells them apart: the cheaper one, by P over C.
 
     With it replaced and the failure still there, what is left suffices for the board.
@@ -179,11 +173,12 @@ def _cheaper_of_two(
             board = group.unit == MAINBOARD and group.proven
             if not board or not here.symptoms:
                 return []
-            least, rest = ratio, _BOARD - group.probability
+            needed = here.bench.knowledge.model.last_board_order.value
+            least, rest = ratio, needed - group.probability
         elif group.proven and group.side is not Side.UNDETERMINED and group.unit != MAINBOARD:
             fitted = here.bench.graph.components[group.lead].id in inside
             if fitted and group.probability >= rest and ratio > least:
-                found.append((ratio, group, actions.REPLACE))
+                found.append((ratio, group, Action.REPLACE))
     return found
 
 
@@ -196,19 +191,20 @@ def _last_resort(
     chance; the installed system also when nothing fails and it is the likeliest.
     """
     inside = present(here)
-    options: list[tuple[float, RepairGroup, str]] = []
-    even = _EVEN if here.symptoms else _LIKELIEST
+    options: list[tuple[float, RepairGroup, Action]] = []
+    model = here.bench.knowledge.model
+    system = model.last_order if here.symptoms else model.last_system_repair
     for index, group in enumerate(judged.groups):
         ratio = group.probability / costs.repair[index]
         component = here.bench.graph.components[group.lead]
-        needs = _BOARD if group.unit == MAINBOARD else _EVEN
+        needs = model.last_board_order if group.unit == MAINBOARD else model.last_order
         if group.side is Side.SOFTWARE:
-            if group.probability > even * (1.0 - none) and group is judged.groups[0]:
-                options.append((ratio, group, actions.REPAIR_SYSTEM))
+            if group.probability > system.value * (1.0 - none) and group is judged.groups[0]:
+                options.append((ratio, group, Action.REPAIR_SYSTEM))
         elif group.side is Side.UNDETERMINED or not group.proven:
             continue
-        elif group.probability > needs and component.id in inside:
-            options.append((ratio, group, actions.REPLACE))
+        elif group.probability > needs.value and component.id in inside:
+            options.append((ratio, group, Action.REPLACE))
     if not options:
         options = _cheaper_of_two(here, judged, costs)
     if not options:

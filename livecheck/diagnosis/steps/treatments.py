@@ -7,42 +7,38 @@ from typing import Final
 
 import msgspec
 
-from livecheck.diagnosis.steps import actions
+from livecheck.diagnosis.steps.actions import Action
 from livecheck.diagnosis.steps.prediction import PredictedTest, changed
 from livecheck.diagnosis.steps.situation import Move, Situation
 from livecheck.topology.configuration import Configuration
 from livecheck.topology.ids import FIRMWARE, THE_FIRMWARE
 
 COOLING: Final = "cooling"
-CURED_BY_CLEANING: Final = 0.6
-"""Assumed: share of cooling faults that are dirt and dry paste, not a dead fan."""
-CURED_BY_REFLASH: Final = 0.8
-"""Assumed: share of firmware faults that the same image written again cures."""
 
 
 def moves(here: Situation) -> Iterator[Move]:
     """What may cure what fails now, unless it was done before."""
-    bench, now = here.bench, here.now
+    bench, now, model = here.bench, here.now, here.bench.knowledge.model
     if not here.fails_now:
         return
     kinds = {p: c.kind for p in now.parts.values() if (c := here.component(p)) is not None}
     for part in (part for part, kind in kinds.items() if kind == COOLING):
-        if now.treated.get(part, 0) == 0 and bench.allows(actions.CLEAN, COOLING, str(part)):
+        if now.treated.get(part, 0) == 0 and bench.allows(Action.CLEAN, COOLING, str(part)):
             minutes = bench.covers([COOLING]) + bench.hands(COOLING, reseat=True)
             yield Move(
-                action=actions.CLEAN,
+                action=Action.CLEAN,
                 target=str(part),
                 minutes=minutes + bench.trial(),
-                tests=_cured(here, changed(now, {}, part), CURED_BY_CLEANING),
+                tests=_cured(here, changed(now, {}, part), model.cleaning_cures.value),
                 about=here.graph.index.get(part),
                 cures=here.graph.index.get(part),
             )
-    if now.treated.get(THE_FIRMWARE, 0) == 0 and bench.allows(actions.REFLASH):
+    if now.treated.get(THE_FIRMWARE, 0) == 0 and bench.allows(Action.REFLASH):
         yield Move(
-            action=actions.REFLASH,
+            action=Action.REFLASH,
             target=FIRMWARE,
             minutes=bench.hands(FIRMWARE) + bench.trial(),
-            tests=_cured(here, changed(now, {}, THE_FIRMWARE), CURED_BY_REFLASH),
+            tests=_cured(here, changed(now, {}, THE_FIRMWARE), model.reflash_cures.value),
             about=here.graph.index.get(THE_FIRMWARE),
             cures=here.graph.index.get(THE_FIRMWARE),
         )

@@ -130,6 +130,7 @@ def test_the_command_prints_scores_for_every_policy() -> None:
 def test_every_decided_case_falls_into_one_bin_of_the_calibration() -> None:
     played = [play.play("ours", seed, TABLES) for seed in range(40)]
     table = score.calibration(played)
+    assert all(one.lead_probability <= 1.0 for one in played)
     sure = [one for one in played if one.lead_probability >= 0.5]
     assert sum(row["cases"] for row in table.values()) == len(sure)
     right = sum(row["cases"] * row["right"] for row in table.values())

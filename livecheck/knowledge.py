@@ -29,6 +29,8 @@ from livecheck.records import (
     ModelParameters,
 )
 from livecheck.records.tables import BUILT_IN
+from livecheck.topology.blame import who
+from livecheck.topology.ids import SOFTWARE
 
 KINDS: Final = "components.toml"
 BENCH: Final = "bench.toml"
@@ -68,7 +70,7 @@ def history_checks(checks: dict[str, Check], model: ModelParameters) -> dict[str
     ran for months, so that more false alarms are in its log; and its silence says nothing.
     """
     blame = Blame(
-        who="software", detect=model.inside_software.value, source=model.inside_software.source
+        who=SOFTWARE, detect=model.inside_software.value, source=model.inside_software.source
     )
     rare = 1.0 - model.inside_false_alarms.value
     return {
@@ -78,7 +80,7 @@ def history_checks(checks: dict[str, Check], model: ModelParameters) -> dict[str
             question=f"In the installed system's own log: {check.question}",
             false_alarm=1.0 - rare * (1.0 - check.false_alarm),
             false_alarm_source=f"{check.false_alarm_source}; {model.inside_false_alarms.source}",
-            blames=(*(row for row in check.blames if row.who != "software"), blame),
+            blames=(*(row for row in check.blames if who(row).role != SOFTWARE), blame),
             direct=False,
         )
         for name, check in checks.items()

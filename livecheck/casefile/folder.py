@@ -180,7 +180,8 @@ class CaseFolder:
                 data = guarded.read(file)
                 run = decode(data, Run)
                 if run.number != number:
-                    raise DamagedRecord(f"that of run {run.number} (move it to its own folder)")
+                    damaged.append(f"run {number}: {file.name} says it is run {run.number}")
+                    continue
                 runs.append(run)
                 if seal_of(data) is Seal.NONE:
                     unchecked.append(f"run {number}: {file.name} {UNCHECKED}")

@@ -103,7 +103,7 @@ def test_a_run_in_anothers_place_is_named(tmp_path: Path) -> None:
     folder.run_file(folder.claim_run()).write_bytes(file.read_bytes())
     loaded = folder.load()
     assert [run.number for run in loaded.runs] == [1]
-    assert "that of run 1" in loaded.damaged[0]
+    assert "says it is run 1" in loaded.damaged[0]
 
 
 @settings(max_examples=300, deadline=None)

@@ -12,17 +12,21 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Final
 
+from livecheck.diagnosis.complaint import bears_on, tested_clean
 from livecheck.diagnosis.model.posterior import Posterior
 from livecheck.diagnosis.observations import Observation
 from livecheck.diagnosis.patterns import VANISHES, PatternSeen
 from livecheck.records import Knowledge, Record, Side
-from livecheck.topology.graph import Component, Graph
+from livecheck.topology.graph import Graph
 from livecheck.topology.ids import MAINBOARD
 
 DEVICE_THRESHOLD: Final = 0.90
 BOARD_THRESHOLD: Final = 0.95
-RELEVANT: Final = 0.5
-"""A kind whose prior factor under the complaint is below this does not explain it."""
+CURED: Final = 0.6
+"""Assumed: a fault that a treatment took away needs no order, and so less certainty."""
+SYSTEM: Final = 0.4
+"""Assumed: with the machine tested clean, the installed system is named from this on."""
+_LIKELY: Final = 0.5
 
 
 class RepairGroup(Record, frozen=True, kw_only=True):
@@ -40,6 +44,8 @@ class RepairGroup(Record, frozen=True, kw_only=True):
     """True: a judged reading exercised its lead."""
     proven: bool
     """True: the evidence suffices to order it, whatever the probability."""
+    gone: float = 0.0
+    """Of its probability the share in which the fault was there and was cured."""
 
 
 class Verdict(Record, frozen=True, kw_only=True):
@@ -88,6 +94,9 @@ def judge(
         return Verdict(
             side=Side.NO_FAULT, group=None, probability=belief.none, sides=sides, groups=groups
         )
+    clean = tested_clean(graph, belief.sets, found, knowledge)
+    if clean and (verdict := _clean(belief, groups, sides)) is not None:
+        return verdict
     open_groups = [group for group in groups if group.relevant] or list(groups)
     return Verdict(
         side=Side.UNDETERMINED,
@@ -96,6 +105,24 @@ def judge(
         sides=sides,
         groups=groups,
         also=tuple(named),
+    )
+
+
+def _clean(
+    belief: Posterior, groups: tuple[RepairGroup, ...], sides: dict[str, float]
+) -> Verdict | None:
+    """No fault found in what was tested, or the installed system; None: a part is too likely."""
+    system = next((group for group in groups if group.side is Side.SOFTWARE), None)
+    part = max((g.probability for g in groups if g.side is not Side.SOFTWARE), default=0.0)
+    told = system.probability if system is not None else 0.0
+    if system is not None and told > max(SYSTEM, 2.0 * part, belief.none):
+        return Verdict(
+            side=Side.SOFTWARE, group=system, probability=told, sides=sides, groups=groups
+        )
+    if part >= _LIKELY:
+        return None
+    return Verdict(
+        side=Side.NO_FAULT, group=None, probability=1.0 - part, sides=sides, groups=groups
     )
 
 
@@ -114,6 +141,8 @@ def _only_vanished(group: RepairGroup, found: Sequence[Observation], pattern: Pa
 
 def passes(group: RepairGroup) -> bool:
     """True when a group may be named."""
+    if group.gone > 0.5:
+        return group.probability >= CURED and group.touched
     if group.unit == MAINBOARD:
         return group.probability >= BOARD_THRESHOLD and group.touched and group.proven
     if group.side is Side.SOFTWARE:
@@ -141,9 +170,10 @@ def grouped(
                 side=component.side,
                 unit=component.unit,
                 probability=mass.get(name, 0.0),
-                relevant=_relevant(component, graph, knowledge),
+                relevant=bears_on(component.kind, graph.complaint, knowledge),
                 touched=lead in touched,
                 proven=component.unit != MAINBOARD or survived(lead, graph, found),
+                gone=belief.model.gone(lead),
             )
         )
     return tuple(sorted(groups, key=lambda group: -group.probability))
@@ -176,12 +206,6 @@ def _group_mass(graph: Graph, belief: Posterior) -> dict[str, float]:
         for name in set(map(names.__getitem__, members)):
             mass[name] += probability
     return mass
-
-
-def _relevant(component: Component, graph: Graph, knowledge: Knowledge) -> bool:
-    row = knowledge.kinds.get(component.kind)
-    factor = row.complaints.get(graph.complaint, 1.0) if row is not None else 1.0
-    return factor >= RELEVANT
 
 
 def _explains_complaint(graph: Graph, belief: Posterior, groups: Sequence[RepairGroup]) -> bool:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Annotated
+from typing import Annotated, Literal
 
 import msgspec
 
@@ -85,6 +85,18 @@ class Cases(Record, frozen=True, kw_only=True, forbid_unknown_fields=True):
     source: str
 
 
+class HiddenState(Record, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """Something about a machine that is no fault and makes several checks fail together."""
+
+    title: str
+    """As a technician would say it."""
+    shares: tuple[Chance, ...]
+    """Shares of machines (of parts, where it is a part's) that are so, mildly first."""
+    of: Literal["machine", "controller", "part"]
+    """What it belongs to; ``controller``: what serves the place, on any board of the model."""
+    source: str
+
+
 class ModelParameters(Record, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """shared/model.toml: what the engine takes for granted of cases and readings."""
 
@@ -97,8 +109,18 @@ class ModelParameters(Record, frozen=True, kw_only=True, forbid_unknown_fields=T
     """Factor on the weight of a part or machine that the shop vouches for."""
     empty_place: Parameter
     """Factor on the weight of a place that nothing was in, in any run."""
-    fresh_contact: Parameter
-    """Factor on the weight of a contact made in this case."""
+    reseat_cures: Parameter
+    """Chance that taking a part out and putting one in cures a bad contact of the place."""
+    reseat_spoils: Parameter
+    """Chance that it makes a good contact bad."""
+    cleaning_cures: Parameter
+    """Share of cooling faults that are dirt and dry paste."""
+    flashing_cures: Parameter
+    """Share of firmware faults that the same image written again cures."""
+    repair_cures: Parameter
+    """Chance that a repair of anything else takes."""
+    dies_on_bench: Parameter
+    """Share of faulty parts that fail only from some run of the case on."""
     hidden_faults: Parameter
     """Share of faults that no check sees."""
     intermittent_faults: Parameter
@@ -109,7 +131,12 @@ class ModelParameters(Record, frozen=True, kw_only=True, forbid_unknown_fields=T
     """Exponent; how far a check that is run again repeats itself."""
     persistent_alarms: Parameter
     """Share of false alarms that come back in every run."""
+    persistent_findings: Parameter
+    """The same for findings: what is worn is worn in every run."""
+    state_repeats: Parameter
+    """Chance that a hidden state that made a check fail makes it fail in each run."""
     table_doubt: Parameter
     """Share by which every reading's log-likelihood is shortened."""
     table_cases: Cases
     """Confirmed cases that weigh as much as the tables."""
+    hidden_states: dict[str, HiddenState]

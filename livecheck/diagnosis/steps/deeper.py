@@ -26,7 +26,7 @@ DEEP: Final = {
     "pcie-slot": 0.3,
 }
 """Assumed: chance that the full tests show a fault of a kind that the quick ones missed."""
-MAX_REPEATS: Final = 12
+MAX_REPEATS: Final = 7
 """Runs of one configuration after which repeating it is no step any more."""
 WORTH_MEASURING: Final = 0.3
 """A measurement that would show a component's fault less often is not made for it."""

@@ -3,21 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import Final
 
-import msgspec
-
+from livecheck.diagnosis.model.windows import COOLING
 from livecheck.diagnosis.steps import actions
-from livecheck.diagnosis.steps.prediction import PredictedTest, changed
+from livecheck.diagnosis.steps.prediction import changed
 from livecheck.diagnosis.steps.situation import Move, Situation
-from livecheck.topology.configuration import Configuration
 from livecheck.topology.ids import FIRMWARE, THE_FIRMWARE
-
-COOLING: Final = "cooling"
-CURED_BY_CLEANING: Final = 0.6
-"""Assumed: share of cooling faults that are dirt and dry paste, not a dead fan."""
-CURED_BY_REFLASH: Final = 0.8
-"""Assumed: share of firmware faults that the same image written again cures."""
 
 
 def moves(here: Situation) -> Iterator[Move]:
@@ -33,7 +24,7 @@ def moves(here: Situation) -> Iterator[Move]:
                 action=actions.CLEAN,
                 target=str(part),
                 minutes=minutes + bench.trial(),
-                tests=_cured(here, changed(now, {}, part), CURED_BY_CLEANING),
+                tests=here.tests(changed(now, {}, part)),
                 about=here.graph.index.get(part),
                 cures=here.graph.index.get(part),
             )
@@ -42,15 +33,7 @@ def moves(here: Situation) -> Iterator[Move]:
             action=actions.REFLASH,
             target=FIRMWARE,
             minutes=bench.hands(FIRMWARE) + bench.trial(),
-            tests=_cured(here, changed(now, {}, THE_FIRMWARE), CURED_BY_REFLASH),
+            tests=here.tests(changed(now, {}, THE_FIRMWARE)),
             about=here.graph.index.get(THE_FIRMWARE),
             cures=here.graph.index.get(THE_FIRMWARE),
         )
-
-
-def _cured(here: Situation, after: Configuration, chance: float) -> tuple[PredictedTest, ...]:
-    tests = []
-    for now, then in zip(here.tests(here.now), here.tests(after), strict=True):
-        if now.misses.keys() != then.misses.keys():
-            tests.append(msgspec.structs.replace(then, cured=chance, untreated=now.misses))
-    return tuple(tests)

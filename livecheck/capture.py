@@ -10,15 +10,15 @@ from __future__ import annotations
 
 import errno
 import gzip
-import zlib
 from collections.abc import Callable, Sequence
 from contextlib import AbstractContextManager
+from datetime import datetime
 from pathlib import Path
 from typing import Final, TypeVar
 
 import msgspec
 
-from livecheck import records
+from livecheck import guarded, records
 from livecheck.host import (
     CommandResult,
     DiskHost,
@@ -32,6 +32,9 @@ from livecheck.host import (
 )
 
 _T = TypeVar("_T")
+
+_BROKEN: Final = (msgspec.DecodeError, UnicodeDecodeError, RecursionError)
+"""What is no JSON of the right types, or nested without end."""
 
 Observations = dict[str, list[bytes]]
 """Question -> answers in order, each encoded by msgspec; an errno is ``{"errno": n}``."""
@@ -168,13 +171,25 @@ class CapturedHost:
         index = self._next.get(question, 0)
         self._next[question] = index + 1
         # A replay that asks once more than the recording gets the last answer again.
-        answer = msgspec.json.decode(recorded[min(index, len(recorded) - 1)], type=_Answer)
-        if answer.errno is not None:
-            raise Unreadable(path or question, answer.errno)
-        return msgspec.json.decode(answer.value, type=kind)
+        raw = recorded[min(index, len(recorded) - 1)]
+        try:
+            answer = msgspec.json.decode(raw, type=_Answer)
+            if answer.errno is None:
+                return msgspec.json.decode(answer.value, type=kind)
+        except _BROKEN as error:
+            raise records.DamagedRecord(
+                f"the capture is damaged: what it holds for {question!r} is no answer: {error}"
+            ) from error
+        raise Unreadable(path or question, answer.errno)
 
     def facts(self) -> Facts:
-        return self._answer("facts", Facts)
+        """Also refuses a time that is none: it names the case's folder."""
+        facts = self._answer("facts", Facts)
+        if not _is_time(facts.now):
+            raise records.DamagedRecord(
+                f"the capture is damaged: {facts.now[:40]!r} is no time (ISO 8601 UTC)"
+            )
+        return facts
 
     def read(self, path: str) -> bytes:
         return self._answer(f"read {path}", bytes, path)
@@ -220,6 +235,15 @@ class CapturedHost:
         return None
 
 
+def _is_time(words: str) -> bool:
+    """ISO 8601 with its zone, in the years that every file system can name."""
+    try:
+        moment = datetime.fromisoformat(words)
+    except ValueError:
+        return False
+    return moment.tzinfo is not None and 1970 <= moment.year < 2262
+
+
 def save(path: Path, host: RecordingHost, program: str) -> None:
     """Write a capture file (gzipped JSON). Raises OSError."""
     scopes = {
@@ -232,14 +256,18 @@ def save(path: Path, host: RecordingHost, program: str) -> None:
 
 def load(path: Path) -> CapturedHost:
     """Read a capture file. Raises OSError, and DamagedRecord for a damaged one."""
-    return parse(path.read_bytes(), str(path))
+    try:
+        packed = guarded.read(guarded.named(path), guarded.CAPTURE_BYTES)
+    except records.DamagedRecord as error:
+        raise records.DamagedRecord(f"{path} is {error}") from error
+    return parse(packed, str(path))
 
 
 def parse(data: bytes, name: str) -> CapturedHost:
     """Read a capture's bytes; ``name`` is what messages call it. Raises DamagedRecord."""
     try:
-        capture = msgspec.json.decode(gzip.decompress(data), type=Capture)
-    except (EOFError, gzip.BadGzipFile, zlib.error, msgspec.DecodeError) as error:
+        capture = msgspec.json.decode(guarded.unpacked(data), type=Capture)
+    except (records.DamagedRecord, *_BROKEN) as error:
         raise records.DamagedRecord(f"{name} is not a whole capture file: {error}") from error
     if capture.schema != SCHEMA:
         raise records.DamagedRecord(f"{name} was written by schema {capture.schema}")

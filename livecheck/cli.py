@@ -21,14 +21,14 @@ from livecheck.commands import (
     guide,
     guided,
     hand_over,
-    kept,
     outcome,
     parts,
     replay,
     run,
     self_test,
+    unsaved,
 )
-from livecheck.commands.common import DONE, Failure, Parser, UsageError
+from livecheck.commands.common import DONE, Failure, Parser, UsageError, complain
 from livecheck.records import DamagedRecord
 
 WRONG_USAGE: Final = 2
@@ -43,7 +43,7 @@ COMMANDS: Final = (
     cases,
     outcome,
     parts,
-    kept,
+    unsaved,
     bench,
     self_test,
     replay,
@@ -69,7 +69,7 @@ def main(argv: Sequence[str]) -> int:
 
 
 def _complain(message: str, status: int) -> int:
-    print(f"livecheck: {message}", file=sys.stderr)
+    complain(message)
     return status
 
 

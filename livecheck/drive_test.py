@@ -12,7 +12,9 @@ from typing import Final
 
 from livecheck.host import Host
 from livecheck.probes.drive import self_test, smart
-from livecheck.probes.drive.self_test import State as State  # what the callers follow
+from livecheck.probes.drive.self_test import (
+    SelfTestState as SelfTestState,  # what the callers follow
+)
 from livecheck.probes.finding import Finding, unjudged
 from livecheck.records import Inventory, Knowledge, Part, Reading
 from livecheck.wording import minutes
@@ -39,7 +41,7 @@ def drives(inventory: Inventory) -> dict[str, Part]:
     return {
         block: part
         for part in inventory.parts
-        if part.kind == "drive" and isinstance(block := part.attributes.get("block"), str)
+        if part.kind == "drive" and (block := part.block) is not None
     }
 
 
@@ -50,7 +52,7 @@ def find(inventory: Inventory, host: Host, named: str) -> tuple[Part, str]:
     for block, part in known.items():
         # nvme0 is the controller of nvme0n1.
         if name == block or (block.startswith("nvme") and block.rpartition("n")[0] == name):
-            node = smart.node(host, part.attributes.get("scsi"), block)
+            node = smart.node(host, part.scsi, block)
             if node is None:
                 raise NotPossible(f"{name}: {smart.NO_NODE}")
             return part, node
@@ -58,7 +60,7 @@ def find(inventory: Inventory, host: Host, named: str) -> tuple[Part, str]:
     raise NotPossible(f"{named} is no drive of this machine (there are: {listed})")
 
 
-def offer(host: Host, node: str) -> State:
+def offer(host: Host, node: str) -> SelfTestState:
     """What the drive says of its tests before one is begun. Raises NotPossible."""
     if not host.facts().as_root:
         raise NotPossible("only root may ask a drive to test itself (run as root)")
@@ -70,7 +72,9 @@ def offer(host: Host, node: str) -> State:
     return state
 
 
-def explained(part: Part, state: State, kind: str, tables: Knowledge, way_out: str) -> list[str]:
+def explained(
+    part: Part, state: SelfTestState, kind: str, tables: Knowledge, way_out: str
+) -> list[str]:
     """What will happen, how long it takes by the drive's own word, then what to heed.
 
     ``way_out``: the key that breaks the test off.
@@ -98,8 +102,12 @@ def explained(part: Part, state: State, kind: str, tables: Knowledge, way_out: s
 
 
 def course(
-    host: Host, node: str, before: State, kind: str, stopped: Callable[[], bool] = lambda: False
-) -> Iterator[State | Finding]:
+    host: Host,
+    node: str,
+    before: SelfTestState,
+    kind: str,
+    stopped: Callable[[], bool] = lambda: False,
+) -> Iterator[SelfTestState | Finding]:
     """Begin a test and follow it: states while it runs, at last what it found.
 
     Stopping breaks it off. Raises NotPossible when the drive does not begin.
@@ -137,7 +145,7 @@ def broken_off(host: Host, node: str) -> Finding:
     return unjudged(self_test.CHECK, why)
 
 
-def told(state: State) -> str:
+def told(state: SelfTestState) -> str:
     """How far a test is, in words."""
     return f"{state.percent_left} % left" if state.percent_left is not None else "running"
 
@@ -145,4 +153,4 @@ def told(state: State) -> str:
 def as_reading(found: Finding, part: Part, node: str) -> Reading:
     """The finding at its drive."""
     source = f"the drive's own test, by smartctl on /dev/{node}"
-    return found.reading(part.id, source, str(part.attributes.get("block")))
+    return found.reading(part.id, source, part.block)

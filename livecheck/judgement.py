@@ -5,13 +5,13 @@ from __future__ import annotations
 from pathlib import Path
 
 from livecheck import knowledge, report
+from livecheck.case_index.outcomes import read_outcomes
+from livecheck.case_index.priors import learn
+from livecheck.case_index.settings import BrokenSettings, read_settings
+from livecheck.case_index.summary import summarize
 from livecheck.casefile import CaseFolder, Loaded, Shop
 from livecheck.diagnosis import Resources, locate
 from livecheck.records import Knowledge, Location, NotJudged
-from livecheck.shelf.outcomes import read_outcomes
-from livecheck.shelf.priors import learn
-from livecheck.shelf.settings import BrokenSettings, read_settings
-from livecheck.shelf.summary import summarize
 
 
 def shop_tables(root: Path, besides: str | None = None) -> tuple[Knowledge, str | None]:
@@ -22,11 +22,12 @@ def shop_tables(root: Path, besides: str | None = None) -> tuple[Knowledge, str 
     """
     found, troubles = knowledge.load(), []
     for own in (root / name for name in knowledge.SHOP_TABLES):
-        if own.is_file():
-            try:
-                found = knowledge.with_shop_file(found, own)
-            except (knowledge.BrokenTable, OSError, UnicodeDecodeError) as error:
-                troubles.append(f"{error}. The built-in table is used.")
+        try:
+            found = knowledge.with_shop_file(found, own)
+        except FileNotFoundError:
+            continue
+        except (knowledge.BrokenTable, OSError) as error:
+            troubles.append(f"{error}. The built-in table is used.")
     try:
         if read_settings(root).priors.outcomes:
             outcomes, damaged = read_outcomes(Shop(root).cases_folder)

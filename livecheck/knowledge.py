@@ -15,10 +15,18 @@ from typing import Any, Final
 
 import msgspec
 
-from livecheck import wording
-from livecheck.diagnosis.worksheet import Sheet
-from livecheck.guided.model import Table
-from livecheck.records import BenchTable, Caution, Check, Kind, Knowledge, ModelParameters
+from livecheck import guarded, wording
+from livecheck.diagnosis.worksheet_table import Worksheet
+from livecheck.guided.rows import GuidedTable
+from livecheck.records import (
+    BenchTable,
+    Caution,
+    Check,
+    DamagedRecord,
+    Kind,
+    Knowledge,
+    ModelParameters,
+)
 from livecheck.records.tables import BUILT_IN
 
 KINDS: Final = "components.toml"
@@ -53,15 +61,15 @@ def sentences() -> dict[str, str]:
     return {key[len(SAY) :]: said for key, said in known.items() if key.startswith(SAY)}
 
 
-def worksheet() -> Sheet:
+def worksheet() -> Worksheet:
     """The bench worksheet. Raises BrokenTable, which a test keeps from ever happening."""
-    sheet: Sheet = _row(Sheet, _builtin("worksheet.toml"), "worksheet.toml")
+    sheet: Worksheet = _row(Worksheet, _builtin("worksheet.toml"), "worksheet.toml")
     return sheet
 
 
-def guided() -> Table:
+def guided() -> GuidedTable:
     """The guided checks. Raises BrokenTable, which a test keeps from ever happening."""
-    table: Table = _row(Table, _builtin("guided.toml"), "guided.toml")
+    table: GuidedTable = _row(GuidedTable, _builtin("guided.toml"), "guided.toml")
     return table
 
 
@@ -71,7 +79,11 @@ def with_shop_file(knowledge: Knowledge, path: Path) -> Knowledge:
     Raises BrokenTable for a file that is not TOML, names an unknown row or field,
     or holds a figure out of range; OSError when it cannot be read.
     """
-    changes, where = _parse(path.read_text("utf-8"), str(path)), str(path)
+    where = str(path)
+    try:
+        changes = guarded.toml(path)
+    except DamagedRecord as error:
+        raise BrokenTable(f"{where} is {error}") from error
     tables: dict[str, Any] = {}
     if path.name == BENCH:
         merged = _overlay(msgspec.to_builtins(knowledge.bench), changes, 2)

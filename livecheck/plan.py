@@ -20,6 +20,8 @@ from livecheck.records import (
 
 QUICK: Final = "quick"
 FULL: Final = "full"
+WORKSHEETS: Final = frozenset({Complaint.NO_POWER, Complaint.NO_PICTURE})
+"""Complaints of machines that cannot be started: measurements take the place of probes."""
 
 
 class Plan(msgspec.Struct, frozen=True, kw_only=True):

@@ -8,11 +8,12 @@ from pathlib import Path
 from typing import Any
 
 from livecheck.casefile.shop import CaseEntry
+from livecheck.completeness import incomplete
 from livecheck.coverage import coverage
 from livecheck.demo import Step
 from livecheck.names import Names
 from livecheck.probes.runner import Event
-from livecheck.records import Knowledge, Location, NextStep, Outcome, Swap
+from livecheck.records import Knowledge, Location, NextStep, Outcome, Run, Swap
 from livecheck.saving import Saved
 from livecheck.wording import clean, minutes
 
@@ -35,7 +36,7 @@ def saved(result: Saved, tables: Knowledge) -> str:
     """What a run found and where it lies; the report's path comes last."""
     return "\n".join(
         [
-            location(result.location, Names(result.loaded.runs, tables)),
+            verdict(result.loaded.runs, result.location, tables),
             "",
             f"Case:   {result.case_folder}",
             f"Run:    {result.run_file}",
@@ -57,6 +58,13 @@ def saved_json(result: Saved) -> dict[str, Any]:
     }
 
 
+def verdict(runs: Sequence[Run], found: Location, tables: Knowledge) -> str:
+    """What the runs of a case say together; a run that lacks something says so first."""
+    lacks = incomplete(runs)
+    said = location(found, Names(runs, tables))
+    return said if lacks is None else f"{_wrapped(lacks)}\n{said}"
+
+
 def location(found: Location, names: Names) -> str:
     """The verdict, its reasons, the next step."""
     lines = [_wrapped(found.sentence)]
@@ -75,13 +83,13 @@ def location(found: Location, names: Names) -> str:
 def demo_step(step: Step, tables: Knowledge) -> str:
     """One run of a played story: what was done, and the verdict after it."""
     head = f"{step.title}, run {step.number}: {step.says}"
-    names = Names(step.saved.loaded.runs, tables)
-    body = textwrap.indent(location(step.saved.location, names), "    ")
+    said = verdict(step.saved.loaded.runs, step.saved.location, tables)
+    body = textwrap.indent(said, "    ")
     return f"{_wrapped(head)}\n{body}\n    Report: {step.saved.report_file}\n"
 
 
 def cases(entries: Sequence[CaseEntry]) -> str:
-    """The shelf, one case a line."""
+    """The case index, one case a line."""
     if not entries:
         return "No cases here yet."
     lines = []

@@ -6,13 +6,13 @@ import sys
 import textwrap
 
 from livecheck.diagnosis import worksheet
-from livecheck.diagnosis.worksheet import Filled, Label, Sheet, Step
+from livecheck.diagnosis.worksheet_table import Filled, Label, Measurement, Worksheet
 from livecheck.records import Complaint, Knowledge
 
 WIDTH = 79
 
 
-def fill(complaint: Complaint, sheet: Sheet, tables: Knowledge) -> Filled:
+def fill(complaint: Complaint, sheet: Worksheet, tables: Knowledge) -> Filled:
     """Ask every step of a complaint; an empty answer, and the end of input, leave steps out."""
     _say(f"Bench worksheet: {complaint}. An empty answer leaves a step out.\n")
     answers: dict[str, float | str] = {}
@@ -46,7 +46,7 @@ def _read(prompt: str) -> str:
     return line.strip()
 
 
-def _label(sheet: Sheet) -> Label | None:
+def _label(sheet: Worksheet) -> Label | None:
     """What the adapter's label says; None when it cannot be read."""
     while True:
         words = _read("Adapter's label, as in `19.5 V 3.33 A` (add usb-pd for such): ")
@@ -58,7 +58,7 @@ def _label(sheet: Sheet) -> Label | None:
             _say(f"  {error}")
 
 
-def read_label(words: str, sheet: Sheet) -> Label:
+def read_label(words: str, sheet: Worksheet) -> Label:
     """A label from words such as ``19.5 V 3.33 A``, ``20V 65W usb-pd``. Raises BadAnswers."""
     plain = words.lower()
     lines = ["[label]", *(f"{k} = {v}" for k, v in _figures(plain.replace("usb-pd", " ")).items())]
@@ -86,7 +86,7 @@ def _figures(words: str) -> dict[str, float]:
     return found
 
 
-def _ask(step: Step, sheet: Sheet) -> float | str | None:
+def _ask(step: Measurement, sheet: Worksheet) -> float | str | None:
     _say(_wrapped(f"{step.title}: {step.do}"))
     hint = f"[{' / '.join(step.choices)}]" if step.asks == "choice" else f"[{step.unit}]"
     while True:
@@ -99,7 +99,7 @@ def _ask(step: Step, sheet: Sheet) -> float | str | None:
             _say(f"  {error}")
 
 
-def read_answer(step: Step, words: str, sheet: Sheet) -> float | str:
+def read_answer(step: Measurement, words: str, sheet: Worksheet) -> float | str:
     """An answer as typed, checked against its step. Raises BadAnswers."""
     if step.asks == "choice":
         # The first letters of a choice are enough, as long as only one begins so.

@@ -17,7 +17,6 @@ from livecheck.plan import FULL, QUICK, Plan, complaint_readings, planned_probes
 from livecheck.probes import Context, Probe, registry, runner
 from livecheck.probes.control import NONE, Control
 from livecheck.records import (
-    BENCH_OWN,
     Inventory,
     Knowledge,
     NotTested,
@@ -60,9 +59,7 @@ def with_stick(found: Inventory, mounted: Sequence[tuple[str, str]]) -> Inventor
     names = {device.rpartition("/")[2] for point, device in mounted if point in STICK}
     own = {d.component for d in found.devices if d.subsystem == "block" and d.name in names}
     parts = tuple(
-        msgspec.structs.replace(part, attributes={**part.attributes, BENCH_OWN: True})
-        if part.id in own
-        else part
+        msgspec.structs.replace(part, bench_own=True) if part.id in own else part
         for part in found.parts
     )
     return msgspec.structs.replace(found, parts=parts)
@@ -136,9 +133,10 @@ def run_probes(run: Run, context: RunContext) -> Run:
         run = _read_log_again(run, context)
     return msgspec.structs.replace(
         run,
-        not_tested=(*run.not_tested, *_missed(wanted, probes)),
+        not_tested=(*run.not_tested, *_missed(wanted, probes), *_not_begun(run, probes)),
         seconds=round(clock() - begun, 3),
         finished=not control.stopped(),
+        stopped=control.stopped(),
     )
 
 
@@ -152,6 +150,13 @@ def _missed(wanted: Sequence[Probe], made: Sequence[Probe]) -> tuple[NotTested, 
         for p in registry.ALL
         if p.name not in names
     )
+
+
+def _not_begun(run: Run, probes: Sequence[Probe]) -> tuple[NotTested, ...]:
+    """Probes whose turn never came."""
+    begun = {p.probe for p in run.probes}
+    why = "the run was stopped by the technician before"
+    return tuple(NotTested(what=p.title, why=why) for p in probes if p.name not in begun)
 
 
 def _probe_group(
@@ -189,11 +194,15 @@ def _probe_group(
     return results, run
 
 
+HEAT: Final = "kernel.thermal"
+
+
 def _read_log_again(run: Run, context: RunContext) -> Run:
     """What the kernel logged by the end, where load brought something new to light.
 
     A drive read for the first time, a link under load: the first look at the log could
-    not know. Its readings give way to those of the second look.
+    not know. Its readings give way to those of the second look; not so heat, of which a
+    first look speaks while nothing loads the machine: under load other checks have limits.
     """
     probe = registry.BY_NAME["kernel"]
     messages, _ = _kernel_messages(context.host.scope("inventory"))
@@ -205,8 +214,9 @@ def _read_log_again(run: Run, context: RunContext) -> Run:
     results, _ = _probe_group(fresh, [probe], msgspec.structs.replace(context, control=control))
     if not results.readings:
         return fresh
-    before = tuple(r for r in run.readings if not r.check.startswith("kernel."))
-    return msgspec.structs.replace(fresh, readings=(*before, *results.readings))
+    before = [r for r in run.readings if not r.check.startswith("kernel.") or r.check == HEAT]
+    later = [r for r in results.readings if r.check != HEAT]
+    return msgspec.structs.replace(fresh, readings=(*before, *later))
 
 
 def _kernel_messages(host: Host) -> tuple[tuple[KernelMessage, ...], tuple[NotTested, ...]]:

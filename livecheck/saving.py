@@ -13,11 +13,12 @@ from pathlib import Path
 
 import msgspec
 
-from livecheck import __version__, knowledge
+from livecheck import __version__, guarded, knowledge
 from livecheck.casefile import CaseFolder, Loaded, Shop, ShopError
 from livecheck.casefile.presence import Guard
 from livecheck.casefile.shop import explain, mounts
-from livecheck.diagnosis import worksheet
+from livecheck.diagnosis import worksheet, worksheet_machine
+from livecheck.diagnosis.worksheet_table import Filled
 from livecheck.host import Host, KernelMessage
 from livecheck.judgement import save_report
 from livecheck.live_host import LiveHost
@@ -107,12 +108,12 @@ def given_run(host: Host, plan: Plan) -> tuple[Run, tuple[KernelMessage, ...]]:
     return run, messages
 
 
-def worksheet_run(filled: worksheet.Filled, plan: Plan, host: Host) -> Run:
+def worksheet_run(filled: Filled, plan: Plan, host: Host) -> Run:
     """A run made of bench measurements, for a machine that cannot be started.
 
     ``host`` is the shop's own computer; only its clock is asked.
     """
-    sheet, machine = knowledge.worksheet(), worksheet.machine()
+    sheet, machine = knowledge.worksheet(), worksheet_machine.machine()
     left_out = tuple(
         NotTested(what=step.title, why="left open on the worksheet")
         for step in worksheet.steps(plan.complaint, sheet)
@@ -164,11 +165,12 @@ def note(
 
 def _claim(run: Run, plan: Plan, shop: Shop) -> tuple[CaseFolder, Run]:
     """The run's case, with what the plan says of it, and the run under its number there."""
-    folder = (
-        shop.named(plan.case)
-        or shop.find(run.inventory, plan.ticket, run.complaint)
-        or shop.open_case(run.inventory, plan.ticket, run.complaint, run.started)
-    )
+    with shop.opening():
+        folder = (
+            shop.named(plan.case)
+            or shop.find(run.inventory, plan.ticket, run.complaint)
+            or shop.open_case(run.inventory, plan.ticket, run.complaint, run.started)
+        )
     note(folder, plan.known_good, plan.cannot, plan.can)
     if not _has_place(run, folder):
         run = msgspec.structs.replace(run, number=folder.claim_run())
@@ -178,7 +180,7 @@ def _claim(run: Run, plan: Plan, shop: Shop) -> tuple[CaseFolder, Run]:
 def _has_place(run: Run, folder: CaseFolder) -> bool:
     """Whether an earlier, unfinished state of this very run stands under its number."""
     try:
-        saved = decode(folder.run_file(run.number).read_bytes(), Run)
+        saved = decode(guarded.read(folder.run_file(run.number)), Run)
     except (OSError, DamagedRecord):
         return False
     return saved.started == run.started and not saved.finished

@@ -22,9 +22,6 @@ from livecheck.records import Complaint, Knowledge, Outcome, Presence, Side, Val
 NBSP: Final = "\u00a0"
 """Between a number and its unit, and between groups of digits: it is in every console font."""
 
-SAYS_LITTLE: Final = 1.0
-"""Natural log of a likelihood ratio below which a reading says little; see ``weight``."""
-
 _HIDDEN: Final = frozenset({"Cc", "Cf", "Cs", "Co", "Cn", "Zl", "Zp"})
 # Letters and marks that show nothing (Default_Ignorable_Code_Point of the Unicode
 # Character Database, those outside category Cf), and the blank Braille pattern.
@@ -150,48 +147,6 @@ def minutes(number: float) -> str:
     if not hours:
         return f"{rest}{NBSP}min"
     return f"{hours}{NBSP}h {rest}{NBSP}min" if rest else f"{hours}{NBSP}h"
-
-
-def percent(probability: float) -> str:
-    """A probability as a percentage that never claims certainty."""
-    if probability >= 0.995:
-        return text("chance.over", percent=f"99{NBSP}%")
-    if probability < 0.005:
-        return text("chance.under", percent=f"1{NBSP}%")
-    return f"{max(1, round(probability * 100))}{NBSP}%"
-
-
-def chance(probability: float) -> str:
-    """A probability in words.
-
-    The terms and their bounds are the likelihood scale of Mastrandrea et al.,
-    Guidance Note for Lead Authors of the IPCC Fifth Assessment Report, 2010, table 1.
-    """
-    for bound, word in (
-        (0.99, "virtually-certain"),
-        (0.90, "very-likely"),
-        (0.66, "likely"),
-        (0.33, "about-even"),
-        (0.10, "unlikely"),
-        (0.01, "very-unlikely"),
-    ):
-        if probability >= bound:
-            return text(f"chance.{word}")
-    return text("chance.exceptionally-unlikely")
-
-
-def weight(log_ratio: float) -> str:
-    """How much a reading says, in words, from the natural log of its likelihood ratio.
-
-    Bounds at 1, 3 and 5 (twice the log: 2, 6, 10): Kass and Raftery, Bayes Factors,
-    Journal of the American Statistical Association 90 (1995), section 3.2.
-    """
-    if abs(log_ratio) < SAYS_LITTLE:
-        return text("weight.little")
-    way = "for" if log_ratio > 0 else "against"
-    strength = abs(log_ratio)
-    word = "very-strong" if strength > 5 else "strong" if strength > 3 else "positive"
-    return text(f"weight.{way}-{word}")
 
 
 def moment(iso: str) -> str:

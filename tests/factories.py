@@ -187,7 +187,7 @@ def inventory(drives: Sequence[Part]) -> Inventory:
         seen = Presence.SEEN if place in filled else Presence.EMPTY
         return Place(
             id=place, kind="sata-port", name=f"SATA port {number}", controller=SATA,
-            presence=seen, attributes={"expects": "drive"},
+            presence=seen, expects="drive",
         )  # fmt: skip
 
     usb_ports = tuple(

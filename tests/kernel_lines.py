@@ -125,8 +125,8 @@ PCIE: list[Case] = [
     ("pcieport 0000:00:1c.0: AER: Uncorrectable (Fatal) error message received from 0000:02:00.0", "link", "0000:02:00.0", True),
     ("0000:50:00.0: PCIe Bus Error: severity=Uncorrected (Fatal), type=Transaction Layer, (Requester ID)", "protocol", "0000:50:00.0", True),
     ("pcieport 0000:00:03.0: PCIe Bus Error: severity=Uncorrectable (Fatal), type=Transaction Layer, (Requester ID)", "protocol", "0000:00:03.0", True),
-    ("ath9k 0000:02:00.0: PCIe Bus Error: severity=Corrected, type=Physical Layer, (Receiver ID)", "link", "0000:02:00.0", True),
-    ("ath9k 0000:02:00.0: PCIe Bus Error: severity=Correctable, type=Data Link Layer, (Transmitter ID)", "link", "0000:02:00.0", True),
+    ("ath9k 0000:02:00.0: PCIe Bus Error: severity=Corrected, type=Physical Layer, (Receiver ID)", "link", "0000:02:00.0", False),
+    ("ath9k 0000:02:00.0: PCIe Bus Error: severity=Correctable, type=Data Link Layer, (Transmitter ID)", "link", "0000:02:00.0", False),
     ("ath9k 0000:02:00.0: PCIe Bus Error: severity=Corrected, type=Transaction Layer, (Receiver ID)", "protocol", "0000:02:00.0", False),
     ("0000:50:00.0:   device [8086:0329] error status/mask=00100000/00000000", "link", "0000:50:00.0", False),
     ("0000:50:00.0:    [20] Unsupported Request    (First)", "protocol", "0000:50:00.0", False),
@@ -142,9 +142,9 @@ PCIE: list[Case] = [
 # arch/x86/kernel/cpu/mce, drivers/edac, drivers/thermal, drivers/gpu/drm, include/linux/printk.h
 MACHINE: list[Case] = [
     ("mce: [Hardware Error]: CPU 1: Machine Check: 0 Bank 5: bea0000000000108", "machine check", None, True),
-    ("mce: [Hardware Error]: Machine check events logged", "machine check", None, True),
-    ("EDAC MC0: 1 CE memory read error on CPU_SrcID#0_Ha#0_Chan#0_DIMM#0", "machine check", "MC0", True),
-    ("EDAC MC0: 1 UE memory scrubbing error on mc#0", "machine check", "MC0", True),
+    ("mce: [Hardware Error]: Machine check events logged", "machine check", None, False),
+    ("EDAC MC0: 1 CE memory read error on CPU_SrcID#0_Ha#0_Chan#0_DIMM#0", "machine check", "CPU_SrcID#0_Ha#0_Chan#0_DIMM#0", True),
+    ("EDAC MC0: 1 UE memory scrubbing error on mc#0", "machine check", "mc#0", True),
     ("mce: CPU0: Core temperature is above threshold, cpu clock is throttled (total events = 1)", "thermal", None, True),
     ("CPU0: Package temperature above threshold, cpu clock throttled (total events = 1)", "thermal", None, True),
     ("mce: CPU0: Core temperature/speed normal", "thermal", None, False),
@@ -152,7 +152,7 @@ MACHINE: list[Case] = [
     ("i915 0000:00:02.0: [drm] GPU HANG: ecode 9:1:85dffffb, in chrome [1234]", "graphics", "0000:00:02.0", True),
     ("amdgpu 0000:04:00.0: amdgpu: ring gfx timeout, signaled seq=1, emitted seq=3", "graphics", "0000:04:00.0", True),
     ("i915 0000:00:02.0: [drm] *ERROR* CPU pipe A FIFO underrun", "graphics", "0000:00:02.0", False),
-    ("NVRM: Xid (PCI:0000:01:00): 79, pid=1, GPU has fallen off the bus.", "host bus", None, True),
+    ("NVRM: Xid (PCI:0000:01:00): 79, pid=1, GPU has fallen off the bus.", "host bus", "0000:01:00", True),
     ("[Firmware Bug]: TSC ADJUST differs within socket(s), fixing all errors", "firmware", None, False),
     ("DMAR: [Firmware Bug]: No firmware reserved region can cover this RMRR", "firmware", None, False),
     ("ACPI BIOS Error (bug): Could not resolve symbol [\\_SB.PCI0], AE_NOT_FOUND", "firmware", None, False),
@@ -162,6 +162,192 @@ MACHINE: list[Case] = [
     ("Bluetooth: hci0: command 0x1001 tx timeout", "timeout", "hci0", True),
 ]
 
+# drivers/ata/libata-eh.c: SError bits that damage no data; include/linux/ata.h
+LINK_STATES: list[Case] = [
+    ("ata1: exception Emask 0x10 SAct 0x0 SErr 0x10000 action 0xe frozen", "link", "ata1", False),
+    ("ata1.00: exception Emask 0x10 SAct 0x1 SErr 0x50000 action 0xe frozen t4", "link", "ata1.00", False),
+    ("ata6: exception Emask 0x10 SAct 0x0 SErr 0x4040000 action 0xe frozen", "link", "ata6", True),
+    ("ata1.00: exception Emask 0x0 SAct 0xe00000 SErr 0x50000 action 0x6 frozen", "timeout", "ata1.00", False),
+    ("ata1.00: status: { Busy }", "timeout", "ata1.00", False),
+    ("ata1.00: Drive reports diagnostics failure. This may indicate a drive", "medium", "ata1.00", True),
+    ("ata1.00: FLUSH failed Emask 0x4", "timeout", "ata1.00", True),
+    ("ata1.00: failed to enable AA (error_mask=0x1)", "protocol", "ata1.00", False),
+    ("ata1.00: unexpected _GTF length (8)", "other", "ata1.00", False),
+    ("ahci 0000:00:17.0: AHCI controller unavailable!", "host bus", "0000:00:17.0", True),
+    ("ahci 0000:00:17.0: Controller reset failed (0xffffffff)", "host bus", "0000:00:17.0", True),
+]
+
+# include/scsi/scsi_status.h, drivers/scsi/sense_codes.h, sr.c, sd.c; block/blk-core.c
+MORE_SCSI: list[Case] = [
+    ("sd 11:0:0:0: [sdf] tag#4 UNKNOWN(0x2003) Result: hostbyte=0x00 driverbyte=0x06", "other", "sdf", False),
+    ("sd 11:0:0:0: [sdf] tag#4 UNKNOWN(0x2003) Result: hostbyte=0x01 driverbyte=0x00", "link", "sdf", True),
+    ("sd 1:0:0:0: [sdb] tag#0 Add. Sense: Internal target failure", "medium", "sdb", True),
+    ("sd 1:0:0:0: [sdb] tag#0 Add. Sense: Id CRC or ECC error", "medium", "sdb", True),
+    ("sd 1:0:0:0: [sdb] tag#0 Add. Sense: Logical unit communication CRC error (Ultra-DMA/32)", "link", "sdb", True),
+    ("sd 1:0:0:0: [sdb] tag#0 Add. Sense: Invalid field in cdb", "other", "sdb", False),
+    ("sd 1:0:0:0: [sdb] Medium access timeout failure. Offlining disk!", "timeout", "sdb", True),
+    ("sr 1:0:0:0: [sr0] tag#20 Sense Key : Medium Error [current]", "medium", "sr0", False),
+    ("sr 1:0:0:0: [sr0] tag#20 Add. Sense: Unrecovered read error", "medium", "sr0", False),
+    ("sr 1:0:0:0: [sr0] tag#20 Add. Sense: Logical unit communication CRC error (Ultra-DMA/32)", "link", "sr0", True),
+    ("scsi host6: uas_eh_device_reset_handler start", "timeout", "host6", False),
+    ("scsi host6: uas_eh_device_reset_handler FAILED err -19", "timeout", "host6", True),
+    ("device offline error, dev sdb, sector 8 op 0x1:(WRITE) flags 0x0 phys_seg 1 prio class 2", "timeout", "sdb", True),
+    ("critical medium error, dev sr0, sector 64 op 0x0:(READ) flags 0x0 phys_seg 1 prio class 2", "medium", "sr0", False),
+    ("EXT4-fs error (device sda2): ext4_lookup:1855: inode #2: comm ls: deleted inode", "other", "sda2", False),
+    ("Read-error on swap-device (254:1:78162624)", "other", None, False),
+]
+
+# include/linux/nvme.h (status codes), drivers/nvme/host/core.c, pci.c
+MORE_NVME: list[Case] = [
+    ("nvme0n1: I/O Cmd(0x2) @ LBA 0, 8 blocks, I/O Error (sct 0x2 / sc 0x86) DNR", "protocol", "nvme0n1", False),
+    ("nvme0n1: Read(0x2) @ LBA 8, 8 blocks, End-to-end Guard Check Error (sct 0x2 / sc 0x82)", "link", "nvme0n1", True),
+    ("nvme0n1: Write(0x1) @ LBA 8, 8 blocks, Write Fault (sct 0x2 / sc 0x80)", "medium", "nvme0n1", True),
+    ("nvme0n1: Read(0x2) @ LBA 8, 8 blocks, Data Transfer Error (sct 0x0 / sc 0x4)", "host bus", "nvme0n1", True),
+    ("nvme0n1: Read(0x2) @ LBA 8, 8 blocks, Internal Error (sct 0x0 / sc 0x6)", "protocol", "nvme0n1", True),
+    ("nvme0: Identify(0x6), Invalid Field in Command (sct 0x0 / sc 0x2)", "protocol", "nvme0", False),
+    ("nvme nvme0: failed to set APST feature (-19)", "other", "nvme0", False),
+    ("nvme nvme0: Does your device have a faulty power saving mode enabled?", "other", "nvme0", False),
+    ("nvme: probe of 0000:01:00.0 failed with error -5", "protocol", "0000:01:00.0", True),
+    ("nvme 0000:04:00.0: Refused to change power state, currently in D3", "host bus", "0000:04:00.0", True),
+]
+
+# drivers/mmc/core/sd.c, mmc.c, core.c, drivers/mmc/host/cqhci-core.c, sdhci.c
+MORE_MMC: list[Case] = [
+    ("mmc0: running CQE recovery", "timeout", "mmc0", True),
+    ("mmc0: cqhci: timeout for tag 12, qcnt 4", "timeout", "mmc0", True),
+    ("mmc0: problem reading SD Status register", "link", "mmc0", False),
+    ("mmc0: switch to hs400 failed, err:-84", "link", "mmc0", False),
+    ("mmc0: Card is consuming too much power!", "power", "mmc0", True),
+    ("mmcblk0: mmc0:59b4 EC1S5 3.67 GiB", "other", "mmcblk0", False),
+    ("mmc0: Unknown controller version (3). You may experience problems.", "other", "mmc0", False),
+]
+
+# drivers/usb/core/hub.c, driver.c, drivers/usb/host/xhci.c, xhci-ring.c, xhci-hub.c
+MORE_USB: list[Case] = [
+    ("usb 1-4: Device not responding to setup address.", "timeout", "1-4", True),
+    ("usb usb9-port1: couldn't allocate usb_device", "other", "usb9-port1", False),
+    ("usb 1-6: Failed to suspend device, error -32", "protocol", "1-6", False),
+    ("usb 4-1.2: Parent hub missing LPM exit latency info.  Power management will be impacted.", "other", "4-1.2", False),
+    ("usb 1-4: rejected 1 configuration due to insufficient available bus power", "power", "1-4", False),
+    ("xhci_hcd 0000:06:00.0: WARNING: Host System Error", "host bus", "0000:06:00.0", True),
+    ("xhci_hcd 0000:06:00.0: Error while assigning device slot ID: Command Aborted", "timeout", "0000:06:00.0", True),
+    ("xhci_hcd 0000:00:14.0: xHC error in resume, USBSTS 0x401, Reinit", "host bus", "0000:00:14.0", False),
+    ("xhci_hcd 0000:00:14.0: USB core suspending port 1-6 not in U0/U1/U2", "other", "0000:00:14.0", False),
+    ("uvcvideo 1-5:1.1: Non-zero status (-71) in video completion handler.", "link", "1-5", True),
+]
+
+# drivers/pci/pcie/aer.c before and since Linux 4.20 and 5.3
+OLD_PCIE: list[Case] = [
+    ("pcieport 0000:00:1c.5: PCIe Bus Error: severity=Corrected, type=Physical Layer, id=00e5(Receiver ID)", "link", "0000:00:1c.5", False),
+    ("pcieport 0000:00:1c.5:    [ 0] Receiver Error", "link", "0000:00:1c.5", False),
+    ("pcieport 0000:00:1c.5: AER: Corrected error received: id=00e5", "link", "0000:00:1c.5", False),
+    ("pcieport 0000:00:1c.5: can't find device of ID00e5", "other", "0000:00:1c.5", False),
+    ("pcieport 0000:00:1c.0: pciehp: Slot(0): Power fault", "power", "0000:00:1c.0", True),
+]
+
+# drivers/net/wireless: iwlwifi/pcie, ath10k/core.c, mt76, rtw88; drivers/base/dd.c; net/bluetooth
+RADIO: list[Case] = [
+    ("iwlwifi 0000:01:00.0: HW error, resetting before reading", "host bus", "0000:01:00.0", True),
+    ("iwlwifi 0000:01:00.0: RF_KILL bit toggled to disable radio.", "other", "0000:01:00.0", False),
+    ("iwlwifi 0000:01:00.0: Failed to load firmware chunk!", "timeout", "0000:01:00.0", True),
+    ("iwlwifi 0000:01:00.0: Could not load the [0] uCode section", "timeout", "0000:01:00.0", True),
+    ("iwlwifi 0000:01:00.0: no suitable firmware found!", "firmware", "0000:01:00.0", False),
+    ("iwlwifi 0000:01:00.0: Unhandled alg: 0x707", "other", "0000:01:00.0", False),
+    ("iwlwifi 0000:01:00.0: WRT: Invalid buffer destination", "other", "0000:01:00.0", False),
+    ("Timeout waiting for hardware access (CSR_GP_CNTRL 0x08040008)", "host bus", None, True),
+    ("ath10k_pci 0000:03:00.0: Direct firmware load for ath10k/pre-cal-pci-0000:03:00.0.bin failed with error -2", "other", "0000:03:00.0", False),
+    ("ath10k_pci 0000:03:00.0: Direct firmware load for ath10k/QCA6174/hw3.0/firmware-6.bin failed with error -2", "firmware", "0000:03:00.0", False),
+    ("ath10k_pci 0000:03:00.0: unable to read from the device", "host bus", "0000:03:00.0", True),
+    ("ath10k_pci 0000:03:00.0: failed to get board id from otp: -110", "timeout", "0000:03:00.0", True),
+    ("ath10k_pci 0000:03:00.0: could not probe fw (-110)", "protocol", "0000:03:00.0", True),
+    ("mt7921e 0000:04:00.0: driver own failed", "timeout", "0000:04:00.0", True),
+    ("mt7921e: probe of 0000:04:00.0 failed with error -110", "timeout", "0000:04:00.0", True),
+    ("rtw_8822ce 0000:03:00.0: mac power on failed", "host bus", "0000:03:00.0", True),
+    ("bluetooth hci0: Direct firmware load for qca/rampatch.bin failed with error -2", "firmware", "hci0", False),
+    ("Bluetooth: hci0: Malformed MSFT vendor event: 0x02", "other", "hci0", False),
+    ("Bluetooth: hci0: hardware error 0x0c", "protocol", "hci0", True),
+]
+
+# arch/x86/kernel/traps.c, mm/fault.c, kernel/watchdog.c, rcu/tree_stall.h, irq/spurious.c
+CRASHES: list[Case] = [
+    ("BUG: unable to handle page fault for address: ffffb0f2c0d2d000", "other", None, True),
+    ("BUG: kernel NULL pointer dereference, address: 0000000000000010", "other", None, True),
+    ("BUG: Bad page map in process gnome-shell  pte:ffff pmd:1", "other", None, True),
+    ("general protection fault, probably for non-canonical address 0xdead000000000100: 0000 [#1] PREEMPT SMP", "other", None, True),
+    ("Oops: 0000 [#1] PREEMPT SMP NOPTI", "other", None, True),
+    ("invalid opcode: 0000 [#1] SMP", "other", None, True),
+    ("kernel BUG at mm/slub.c:305!", "other", None, True),
+    ("watchdog: BUG: soft lockup - CPU#3 stuck for 22s! [kworker/3:1:123]", "other", None, True),
+    ("rcu: INFO: rcu_preempt detected stalls on CPUs/tasks:", "other", None, True),
+    ("Kernel panic - not syncing: Fatal exception in interrupt", "other", None, True),
+    ("list_del corruption. prev->next should be ffff, but was fffe", "other", None, True),
+    ("------------[ cut here ]------------", "other", None, False),
+    ('irq 16: nobody cared (try booting with the "irqpoll" option)', "other", None, False),
+    ("firefox[1234]: segfault at 0 ip 00007f sp 00007f error 4 in libxul.so[7f]", "other", None, False),
+]
+
+# drivers/acpi/ec.c, acpica/evregion.c, drivers/iommu/intel/dmar.c, drivers/power/supply
+BOARD: list[Case] = [
+    ("ACPI Error: AE_TIME, Returned by Handler for [EmbeddedControl] (20201113/evregion-294)", "timeout", None, True),
+    ("ACPI Error: Timeout from EC hardware or EC device driver (20201113/evregion-304)", "timeout", None, True),
+    ("ACPI: _PSW execution failed", "other", None, False),
+    ("ACPI: \\_SB_.PCI0.GPP0: _STA evaluation failed", "firmware", None, False),
+    ("DMAR: [DMA Write] Request device [00:02.0] fault addr 7200000000 [fault reason 05] PTE Write access is not set", "host bus", "00:02.0", False),
+    ("AMD-Vi: Completion-Wait loop timed out", "host bus", None, True),
+    ("power_supply BAT0: driver failed to report `status' property: -110", "timeout", "BAT0", True),
+    ("i2c_hid_acpi i2c-MSFT0001:01: can't add hid device: -110", "timeout", "i2c-MSFT0001:01", True),
+    ("i2c_hid i2c-ELAN1200:00: failed to reset device.", "protocol", "i2c-ELAN1200:00", True),
+    ("i2c_designware i2c_designware.1: controller timed out", "timeout", "i2c_designware.1", True),
+    ("psmouse serio1: bad data from KBC - bad parity", "link", "serio1", True),
+    ("i8042: Can't read CTR while initializing i8042", "host bus", "i8042", True),
+    ("tpm tpm0: Operation Timed out", "timeout", "tpm0", True),
+    ("tpm tpm0: TPM in field failure mode, requires firmware upgrade", "firmware", "tpm0", True),
+    ("tpm tpm0: A TPM error (6) occurred attempting to read a pcr value", "other", "tpm0", False),
+    ("ucsi_acpi USBC000:00: PPM init failed (-110)", "timeout", "USBC000:00", True),
+    ("snd_hda_intel 0000:00:1f.3: CORB reset timeout#1, CORBRP = 65535", "host bus", "0000:00:1f.3", True),
+    ("snd_hda_intel 0000:00:1f.3: azx_get_response timeout, switching to polling mode: last cmd=0x0", "timeout", "0000:00:1f.3", False),
+    ("NETDEV WATCHDOG: eth0 (r8169): transmit queue 0 timed out", "timeout", "eth0", True),
+    ("PM: Device 0000:02:00.0 failed to resume async: error -19", "host bus", "0000:02:00.0", True),
+    ("nvme 0000:02:00.0: PM: failed to resume async: error -19", "host bus", "0000:02:00.0", True),
+]
+
+# drivers/gpu/drm
+SCREENS: list[Case] = [
+    ("NVRM: Xid (PCI:0000:01:00): 31, Ch 00000003, engmask 00000101, intr 10000000", "graphics", "0000:01:00", True),
+    ("NVRM: Xid (PCI:0000:01:00): 43, pid=1, Ch 8", "graphics", "0000:01:00", False),
+    ("[drm:amdgpu_job_timedout [amdgpu]] *ERROR* ring gfx timeout, signaled seq=1, emitted seq=3", "graphics", "amdgpu", True),
+    ("nouveau 0000:01:00.0: fifo: SCHED_ERROR 0a [CTXSW_TIMEOUT]", "graphics", "0000:01:00.0", True),
+    ("xe 0000:00:02.0: [drm] GT0: Timedout job: seqno=4294967169, lrc_seqno=4294967169, guc_id=2", "graphics", "0000:00:02.0", True),
+    ("i915 0000:00:02.0: [drm] *ERROR* [CRTC:131:pipe B] flip_done timed out", "graphics", "0000:00:02.0", False),
+    ("i915 0000:00:02.0: [drm] *ERROR* AUX A/DDI A/PHY A: did not complete or timeout within 10ms (status 0xad4003ff)", "link", "0000:00:02.0", False),
+    ("i915 0000:00:02.0: [drm] *ERROR* failed to retrieve link info, disabling eDP", "link", "0000:00:02.0", True),
+]
+
+# drivers/acpi/apei/ghes.c, drivers/firmware/efi/cper.c, arch/x86/kernel/cpu/mce/core.c, drivers/edac
+RECORDS: list[Case] = [
+    ("{1}[Hardware Error]: event severity: fatal", "machine check", None, True),
+    ("{1}[Hardware Error]: event severity: corrected", "machine check", None, False),
+    ("{1}[Hardware Error]:   section_type: memory error", "machine check", None, True),
+    ("BERT: Error records from previous boot:", "machine check", None, True),
+    ("EDAC sbridge MC1: CPU 1: Machine Check Event: 0 Bank 11: 8c00004f000800c2", "machine check", None, True),
+    ("EDAC sbridge MC1: HANDLING MCE MEMORY ERROR", "other", None, False),
+    ("[Hardware Error]: CPU:1 (17:1:1) MC17_STATUS[Over|CE|MiscV|AddrV|-|SyndV|CECC|-|-|-]: 0xdc2040000000011b", "machine check", None, True),
+    ("NMI: PCI system error (SERR) for reason b1 on CPU 0.", "host bus", None, True),
+    ("Uhhuh. NMI received for unknown reason 2d on CPU 1.", "other", None, False),
+]
+
+# Names and strings of devices stand behind the kernel's own words and say nothing.
+STRINGS: list[Case] = [
+    ("usb 1-1: Product: over-current condition", "other", "1-1", False),
+    ("usb 1-1: Manufacturer: reset high-speed USB device number 3", "other", "1-1", False),
+    ("ata1.00: ATA-9: exception Emask 0x10 SAct 0x0 SErr 0x400100, 1.0, max UDMA/133", "other", "ata1.00", False),
+    ("scsi 6:0:0:0: Direct-Access     Medium   Result: hostbyte=DID_NO_CONNECT 1 PQ: 0 ANSI: 6", "other", "6:0:0:0", False),
+    ("mmcblk0: mmc0:0001 error -110 14.7 GiB", "other", "mmcblk0", False),
+]
+
 # fmt: on
 
-ALL = [*ATA, *SCSI, *NVME, *MMC, *USB, *PCIE, *MACHINE]
+ALL = [
+    *ATA, *LINK_STATES, *SCSI, *MORE_SCSI, *NVME, *MORE_NVME, *MMC, *MORE_MMC, *USB, *MORE_USB,
+    *PCIE, *OLD_PCIE, *MACHINE, *RADIO, *CRASHES, *BOARD, *SCREENS, *RECORDS, *STRINGS,
+]  # fmt: skip

@@ -1,7 +1,7 @@
 """Makes anew what stands in reports/: the demo's reports, the bench pages, the pictures.
 
-Run with ``python -m tests.pictures`` after a change that shows; the pictures need Chromium.
 They are made from the program itself: the console is driven by keys, the reports are opened.
+``tests.remake`` runs it.
 """
 
 from __future__ import annotations
@@ -18,7 +18,7 @@ from livecheck.console.app import Console
 from livecheck.console.screens.start import StartScreen
 from livecheck.console.screens.verdict import VerdictScreen
 from livecheck.report.guide import checks_page, guide_page
-from tests.console.held import capture_of, until
+from tests.console.console_limits import capture_of, until
 from tests.report.browser import browser
 
 REPORTS: Final = Path(__file__).parent.parent / "reports"
@@ -47,7 +47,7 @@ async def console_svg(folder: Path) -> str:
     app = Console(shop=folder, source=capture_of(0, 0, folder))
     async with app.run_test(size=CELLS) as pilot:
         await until(pilot, StartScreen)
-        await pilot.press("enter", "enter")
+        await pilot.press("enter")
         await until(pilot, VerdictScreen)
         await pilot.pause(0.2)
         drawn = app.export_screenshot(title="livecheck")
@@ -56,14 +56,18 @@ async def console_svg(folder: Path) -> str:
     return re.sub(r"@font-face\s*\{[^}]*\}|<circle[^>]*/>", "", drawn)
 
 
-def main() -> None:
-    """Write everything."""
+def write_pages() -> None:
+    """The check table and the guide."""
+    for file, html in bench_pages().items():
+        (REPORTS / file).write_text(html, "utf-8")
+
+
+def write_pictures() -> None:
+    """The demo's reports, and pictures of one of them and of the console."""
     to = REPORTS / "demo"
     with tempfile.TemporaryDirectory() as name, browser() as page:
         folder = Path(name)
         demo_reports(folder / "demo", to)
-        for file, html in bench_pages().items():
-            (REPORTS / file).write_text(html, "utf-8")
         page.open(to / "case-1.html", width=ACROSS)
         page.picture(to / "report.png", height=DOWN)
         console = folder / "console"
@@ -77,7 +81,3 @@ def main() -> None:
         )
         page.open(shown, width=ACROSS)
         page.picture(to / "console.png", height=page.evaluate("document.images[0].height"))
-
-
-if __name__ == "__main__":
-    main()

@@ -1,9 +1,11 @@
 #!/usr/bin/env bash
-# Runs the tests, installing first what they need. Arguments are handed to pytest;
-# --boot adds the tests that boot the stick's image in a virtual laptop:
+# Runs the tests, installing first what they need. --boot adds the tests that boot the
+# stick's image in a virtual laptop, --fast leaves out what takes long, --touched runs what
+# a change since the branch left main can touch. Other arguments are handed to pytest:
 #
 #     bash tests/run.sh
-#     bash tests/run.sh --boot
+#     bash tests/run.sh --fast
+#     bash tests/run.sh --touched
 #     bash tests/run.sh tests/diagnosis -k swap
 set -euo pipefail
 # shellcheck source=image-build/install.sh
@@ -17,4 +19,15 @@ need_packages "${lists[@]}"
 need_venv test
 
 cd "$CHECKOUT"
-exec "$VENV/bin/python" -m pytest "$@" </dev/null
+words=()
+for word in "$@"; do
+    case "$word" in
+    --fast) words+=(-m "not slow and not boot") ;;
+    --touched)
+        found=$("$VENV/bin/python" -m tests.touched)
+        mapfile -t -O "${#words[@]}" words <<<"$found"
+        ;;
+    *) words+=("$word") ;;
+    esac
+done
+exec "$VENV/bin/python" -m pytest "${words[@]}" </dev/null

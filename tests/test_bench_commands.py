@@ -19,7 +19,7 @@ from livecheck.probes.control import SignalControl
 @pytest.fixture(scope="module")
 def case(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """The demo's first case after its first run: nothing is proven yet."""
-    folder = tmp_path_factory.mktemp("shelf")
+    folder = tmp_path_factory.mktemp("cases")
     first = next(demo.play(folder, knowledge.load()))
     return Path(first.saved.case_folder)
 

@@ -13,44 +13,12 @@ from pathlib import Path
 
 import pytest
 
+from tests.import_graph import dependencies, imports, modules, within
+
 PACKAGE = Path(__file__).parent.parent / "livecheck"
 
 
-def _name(path: Path) -> str:
-    parts = path.relative_to(PACKAGE.parent).with_suffix("").parts
-    return ".".join(parts[:-1] if parts[-1] == "__init__" else parts)
-
-
-MODULES = {_name(path): path.read_text("utf-8") for path in sorted(PACKAGE.rglob("*.py"))}
-
-
-def within(name: str, *packages: str) -> bool:
-    """Whether a module is one of these, or lies in one of them."""
-    return any(name == package or name.startswith(f"{package}.") for package in packages)
-
-
-def imports(module: str, source: str) -> Iterator[tuple[str, bool]]:
-    """What a module imports, relative names resolved; True where only on demand."""
-    package = module if _is_package(module) else module.rpartition(".")[0]
-
-    def walk(node: ast.AST, on_demand: bool) -> Iterator[tuple[str, bool]]:
-        if isinstance(node, ast.Import):
-            yield from ((alias.name, on_demand) for alias in node.names)
-        elif isinstance(node, ast.ImportFrom):
-            above = package.split(".")[: len(package.split(".")) - node.level + 1]
-            base = ".".join([*(above if node.level else []), *filter(None, [node.module])])
-            yield from ((f"{base}.{alias.name}", on_demand) for alias in node.names)
-        later = isinstance(node, ast.FunctionDef | ast.AsyncFunctionDef) or (
-            isinstance(node, ast.If) and ast.unparse(node.test) == "TYPE_CHECKING"
-        )
-        for child in ast.iter_child_nodes(node):
-            yield from walk(child, on_demand or later)
-
-    yield from walk(ast.parse(source), False)
-
-
-def _is_package(module: str) -> bool:
-    return (PACKAGE.parent / module.replace(".", "/")).is_dir()
+MODULES = modules("livecheck")
 
 
 def wrong_imports(module: str, source: str) -> list[str]:
@@ -86,12 +54,12 @@ def test_who_may_import_whom(module: str) -> None:
 @pytest.mark.parametrize(
     ("module", "source", "complaints"),
     [
-        ("livecheck.diagnosis.blame", "from livecheck.host import Host", 1),
-        ("livecheck.diagnosis.blame", "from livecheck import host, records", 1),
-        ("livecheck.diagnosis.blame", "from .. import knowledge", 1),
+        ("livecheck.diagnosis.verdict", "from livecheck.host import Host", 1),
+        ("livecheck.diagnosis.verdict", "from livecheck import host, records", 1),
+        ("livecheck.diagnosis.verdict", "from .. import knowledge", 1),
         ("livecheck.diagnosis", "from . import blame", 0),
-        ("livecheck.diagnosis.blame", "import math, msgspec", 0),
-        ("livecheck.diagnosis.blame", "import scipy", 1),
+        ("livecheck.diagnosis.verdict", "import math, msgspec", 0),
+        ("livecheck.diagnosis.verdict", "import scipy", 1),
         ("livecheck.saving", "from livecheck.console import app", 1),
         ("livecheck.saving", "def f():\n    from textual.app import App", 1),
         ("livecheck.cli", "from livecheck.console import app", 1),
@@ -106,6 +74,45 @@ def test_who_may_import_whom(module: str) -> None:
 def test_wrong_imports_are_seen(module: str, source: str, complaints: int) -> None:
     """The scan of imports finds what it is for."""
     assert len(wrong_imports(module, source)) == complaints
+
+
+def cycle(sources: dict[str, str]) -> list[str]:
+    """Modules that import each other in a ring, in order; empty where there is none."""
+    needs = dependencies(sources)
+    done: set[str] = set()
+
+    def walk(module: str, path: list[str]) -> list[str]:
+        if module in path:
+            return path[path.index(module) :]
+        if module in done:
+            return []
+        for needed in sorted(needs[module]):
+            if ring := walk(needed, [*path, module]):
+                return ring
+        done.add(module)
+        return []
+
+    return next((ring for module in sources if (ring := walk(module, []))), [])
+
+
+def test_no_module_imports_itself_by_way_of_others() -> None:
+    """Over all import statements: in functions and for type checking too."""
+    assert not cycle(MODULES)
+
+
+@pytest.mark.parametrize(
+    ("sources", "ring"),
+    [
+        ({"a": "import b", "b": "def f():\n    import a"}, ["a", "b"]),
+        ({"a": "from b import x", "b": "if TYPE_CHECKING:\n    from a import y"}, ["a", "b"]),
+        ({"p.a": "from p import b", "p.b": "import p.c", "p.c": "import p.a"}, 3),
+        ({"a": "import b, c", "b": "import c", "c": "import os"}, []),
+    ],
+)
+def test_rings_of_imports_are_seen(sources: dict[str, str], ring: list[str] | int) -> None:
+    """The search for rings finds what it is for."""
+    found = cycle(sources)
+    assert found == ring if isinstance(ring, list) else len(found) == ring
 
 
 def _loaded_by(code: str) -> set[str]:
@@ -148,6 +155,7 @@ HARDWARE = ("/sys", "/proc", "/dev")
 MAY_USE = {
     "open": {
         "livecheck.live_host",
+        "livecheck.guarded",
         "livecheck.casefile.atomic",
         "livecheck.probes.runner",
         "livecheck.native.pagemap",
@@ -157,10 +165,15 @@ MAY_USE = {
         "livecheck.guided.live",
         "livecheck.guided.v4l2",
     },
-    "look": {"livecheck.live_host", "livecheck.shelf.index", "livecheck.shelf.outcomes"},
+    "look": {"livecheck.live_host", "livecheck.guarded", "livecheck.case_index.outcomes"},
     "start": {"livecheck.live_host", "livecheck.console.worker"},
     "udev": {"livecheck.live_host", "livecheck.listening"},
-    "fcntl": {"livecheck.live_host", "livecheck.guided.live", "livecheck.guided.v4l2"},
+    "fcntl": {
+        "livecheck.live_host",
+        "livecheck.casefile.lock",
+        "livecheck.guided.live",
+        "livecheck.guided.v4l2",
+    },
     "socket": {"livecheck.radio.netlink"},
 }
 """Runner and recorder open /dev/null for their children, the recorder its record on the shop

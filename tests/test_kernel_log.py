@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from livecheck import kernel_log
 from livecheck.host import KernelMessage
-from livecheck.kernel_log import words
+from livecheck.kernel_log import registers, words
 from livecheck.kmsg import parse_kmsg
 from livecheck.records import Device, Inventory, KernelEvent, Part, Place
 from tests.kernel_lines import ALL
@@ -55,11 +55,11 @@ def test_kernels_own_blame(blame: str, mask: int, layer: str, serious: bool) -> 
 
 def test_mask_priority() -> None:
     """Of several bits the kernel names host bus > ATA bus > timeout > ... (libata-eh.c)."""
-    assert words.blame_of_mask(0x3F) == ("host bus", "host bus error")
-    assert words.blame_of_mask(0x1D) == ("link", "ATA bus error")
-    assert words.blame_of_mask(0x0D) == ("timeout", "timeout")
-    assert words.blame_of_mask(0x09) == ("medium", "media error")
-    assert words.blame_of_mask(0) is None
+    assert registers.blame_of_mask(0x3F) == ("host bus", "host bus error")
+    assert registers.blame_of_mask(0x1D) == ("link", "ATA bus error")
+    assert registers.blame_of_mask(0x0D) == ("timeout", "timeout")
+    assert registers.blame_of_mask(0x09) == ("medium", "media error")
+    assert registers.blame_of_mask(0) is None
 
 
 def test_unknown_lines_are_kept_not_guessed() -> None:
@@ -73,6 +73,82 @@ def test_unknown_lines_are_kept_not_guessed() -> None:
     )
     assert [(e.layer, e.device, e.serious) for e in found] == [("other", "ata7.00", False)]
     assert kernel_log.unknown(found) == found
+
+
+@pytest.mark.parametrize(
+    "name",
+    [
+        "\\x0acritical medium error, dev sda, sector 4660",
+        "\\x0aata1.00: error: { UNC }",
+        "\\x0a         res 41/40:00:00:00:00/00:00:00:00:00/40 Emask 0x9 (media error)",
+        "\\x0amce: [Hardware Error]: CPU 1: Machine Check: 0 Bank 5: bea0000000000108",
+        "\\x0amce: CPU0: Core temperature above threshold, cpu clock throttled",
+        "reset high-speed USB device number 3 using xhci_hcd",
+        "over-current condition",
+        "[Hardware Error]: Machine check events logged",
+        "critical temperature reached",
+        "[Firmware Bug]: nothing",
+    ],
+)
+def test_a_devices_own_words_are_no_message(name: str) -> None:
+    """Whatever a USB product calls itself, the line is its introduction and nothing more."""
+    head = f"usb 1-4: Product: {name}"
+    for line in (head, f"usb 1-4: Manufacturer: {name}", f"usb 1-4: SerialNumber: {name}"):
+        found = kernel_log.events(tuple(parse_kmsg(iter([f"3,9,1,-;{line}".encode()]))))
+        assert [(e.device, e.says, e.serious) for e in found] == [("1-4", "plugged in", False)]
+
+
+def test_only_whole_messages_of_the_kernel_count() -> None:
+    """A program that quotes the kernel has its own name before it."""
+    for quoted in ("critical medium error, dev sda, sector 1", "ata1.00: error: { UNC }"):
+        assert kernel_log.events([_message(f"smartd[1]: {quoted}", 4)]) == ()
+
+
+def test_a_hardware_error_is_judged_by_its_additional_sense() -> None:
+    """SPC: the key says that the device failed, the additional sense code says at what."""
+    key = "sd 1:0:0:0: [sdb] tag#0 Sense Key : Hardware Error [current]"
+    for more, layer, serious in (
+        ("Timeout on logical unit", "timeout", True),
+        ("Scsi parity error", "link", True),
+        ("Internal target failure", "medium", True),
+        ("No additional sense information", "other", False),
+    ):
+        sense = f"sd 1:0:0:0: [sdb] tag#0 Add. Sense: {more}"
+        first, _ = kernel_log.events([_message(key), _message(sense)])
+        assert (first.layer, first.serious) == (layer, serious), more
+    (alone,) = kernel_log.events([_message(key)])
+    assert (alone.layer, alone.serious) == ("medium", True)
+
+
+def test_a_locked_drive_has_lost_no_sector() -> None:
+    """NVMe status 2/86h is Access Denied; the block layer's word for it is a medium error."""
+    block = "critical medium error, dev nvme0n1, sector 0 op 0x0:(READ) flags 0x0 phys_seg 1"
+    denied = "nvme0n1: Read(0x2) @ LBA 0, 8 blocks, Access Denied (sct 0x2 / sc 0x86) DNR"
+    lost = "nvme0n1: Read(0x2) @ LBA 0, 8 blocks, Unrecovered Read Error (sct 0x2 / sc 0x81) DNR"
+    assert [e.serious for e in kernel_log.events([_message(block), _message(denied)])] == [
+        False,
+        False,
+    ]
+    (first, _, _) = kernel_log.events([_message(block), _message(denied), _message(lost)])
+    assert (first.layer, first.serious) == ("medium", True)
+
+
+def test_a_firmware_record_names_its_device_and_its_gravity() -> None:
+    """UEFI CPER: the head's severity is its sections'; a PCIe section names a function."""
+    lines = [
+        "{1}[Hardware Error]: event severity: %s",
+        "{1}[Hardware Error]:   section_type: PCIe error",
+        "{1}[Hardware Error]:   port_type: 4, root port",
+        "{1}[Hardware Error]:   device_id: 0000:00:1c.0",
+    ]
+    for severity, serious in (("corrected", False), ("fatal", True), ("recoverable", True)):
+        messages = [_message(line.replace("%s", severity)) for line in lines]
+        section = kernel_log.events(messages)[1]
+        assert (section.layer, section.device, section.serious) == (
+            "link",
+            "0000:00:1c.0",
+            serious,
+        )
 
 
 def test_device_by_kernels_own_tag() -> None:

@@ -12,7 +12,7 @@ from livecheck.inventory import take
 from livecheck.live_host import LiveHost
 from livecheck.plan import Plan
 from livecheck.probes import Probe, registry
-from livecheck.records import BENCH_OWN, Complaint, Device, Inventory, Outcome, Part, Run
+from livecheck.records import Complaint, Device, Inventory, Outcome, Part, Run
 from livecheck.run import RunContext, run_probes, with_stick
 from livecheck.topology.graph import build
 from livecheck.topology.history import configurations
@@ -76,7 +76,7 @@ def test_the_stick_is_the_benchs_own() -> None:
     )
     found = Inventory(parts=(DRIVE, other), devices=devices)
     mounted = [("/run/live/medium", "/dev/sda2"), ("/", "/dev/sdb1")]
-    marked = {p.id: bool(p.attributes.get(BENCH_OWN)) for p in with_stick(found, mounted).parts}
+    marked = {p.id: p.bench_own for p in with_stick(found, mounted).parts}
     assert marked == {"drive:S1": True, "drive:S2": False}
     first = Run(number=1, started="", inventory=with_stick(found, mounted))
     tables = knowledge.load()

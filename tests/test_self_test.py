@@ -177,7 +177,7 @@ def test_nobody_waits_for_ever() -> None:
 def test_a_refusal_is_told() -> None:
     """smartctl's exit bit 2: the drive refused the command."""
     with pytest.raises(drive_test.NotPossible, match="did not begin"):
-        command.follow(_Drive([_ata(0)], begin_status=4), "sda", self_test.State(), "short")
+        command.follow(_Drive([_ata(0)], begin_status=4), "sda", self_test.SelfTestState(), "short")
     # Bits 3 and up speak of health; the test runs all the same.
     assert self_test.begin(_Drive([_ata(0)], begin_status=64 | 8), "sda", "short") is None
 

@@ -33,96 +33,14 @@ TESTS: Final = Limits(lines=500, function_lines=60, parameters=None, public_name
 NOT_YET: Final[frozenset[str]] = frozenset(
     """
 actions: public names
-app: lines
-ata: parameters of _place
-bring_up: lines
-bring_up: lines of _firmware
-bring_up: lines of halves
-bring_up: parameters of _reading
-claims: public names
-class Alarm
-class Battery
-class Bench
-class Case
-class Choice
-class Course
 class Finding
-class Found
-class Group
-class Lines
-class Link
-class Names
-class Offer
-class Outcome
-class Pattern
-class Place
-class Plan
-class Port
-class Question
-class Refused
 class Row
-class Rule
-class Seen
-class Slot
 class State
-class Step
-class Supply
-class Target
-class Told
-class _Maker
-components: lines
-components: parameters of _add
-config_space: public names
-cooling: parameters of _cooling
 diagnosis: lines of locate
-diagnosis: parameters of locate
-drawings: public names
-drive: parameters of drive
-ending: parameters of reading
-explain: lines
-explain: parameters of _sentence
-explain: parameters of tell
-fitting: lines
-fitting: parameters of _fitted
-fitting: parameters of _silent
-guided: lines
 handover: parameters of _state
-hot_judge: parameters of _reading
-hot_links: parameters of _phase
-hot_links: parameters of _read
-kernel_log: parameters of _made
-misc: lines
-model: lines
-model: public names
-moves: lines
-pad: public names
-pci: lines
-power_supply: lines
-read_test: parameters of __init__
 runner: lines
 runner: parameters of _watch
-scan: parameters of _card
-scan: parameters of _hot
-scan_judge: parameters of _reading
 settings: parameters of _step
-situation: public names
-smart_ata: public names
-smbios: lines
-smbios_decode: lines
-smbios_types: public names
-steady: parameters of _calm
-swaps: parameters of _swap
-terminal: public names
-trial: parameters of site
-trial: parameters of sites
-under_load: parameters of holds
-usb: lines
-usb: parameters of _place
-v4l2: public names
-wording: public names
-words: public names
-worksheet: lines
-worksheet: parameters of _open
     """.strip().splitlines()
 )
 """What is over a limit today, by module; the list only gets shorter."""

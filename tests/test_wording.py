@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from livecheck import wording
+from livecheck import chances, wording
 from livecheck.records import Complaint, Machine, Outcome, Presence, Side
 
 N = wording.NBSP
@@ -64,7 +64,7 @@ def test_a_heap_of_marks_cannot_paint_over_its_neighbours() -> None:
     ],
 )
 def test_words_for_probabilities_follow_the_published_scale(probability: float, word: str) -> None:
-    assert wording.chance(probability) == word
+    assert chances.chance(probability) == word
 
 
 # Kass & Raftery 1995, section 3.2 (from memory), on 2 ln(Bayes factor): 0-2 not worth more
@@ -81,12 +81,12 @@ def test_words_for_probabilities_follow_the_published_scale(probability: float, 
     ],
 )
 def test_words_for_weight_follow_the_published_scale(twice_log: float, word: str) -> None:
-    assert wording.weight(twice_log / 2) == word
+    assert chances.weight(twice_log / 2) == word
 
 
 @given(st.floats(0, 1))
 def test_a_percentage_never_claims_certainty(probability: float) -> None:
-    shown = wording.percent(probability)
+    shown = chances.percent(probability)
     assert shown not in (f"0{N}%", f"100{N}%")
 
 

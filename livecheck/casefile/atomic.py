@@ -6,78 +6,156 @@ file's size and place in its name's entry, and Linux writes those of a renamed
 file when the file itself is synced, not its folder (fs/fat/namei_vfat.c,
 vfat_rename: the new entry is empty until then): so it is synced once more. Only
 then is a record reported as saved.
+
+No link on the way is followed, and no name can be foreseen: whoever else writes to the
+drive can neither lead a save out of it nor meet another bench's temporary file. Files and
+folders may be read and changed by whom the folder they lie in lets change it, and by
+nobody else. Every function raises OSError when the drive refuses.
 """
 
 from __future__ import annotations
 
 import contextlib
+import errno
 import os
-import shutil
+import re
+import secrets
+import stat
+from collections.abc import Iterator
 from pathlib import Path
+from typing import Final
+
+from livecheck import guarded
+from livecheck.records import DamagedRecord
+
+STALE_SECONDS: Final = 3600.0
+"""A temporary file this much older than a new one beside it was left by a power cut."""
+_TEMPORARY: Final = re.compile(r"\..+\.[0-9a-f]+\.new", re.DOTALL)
 
 
 def save(path: Path, data: bytes) -> None:
-    """Write a file atomically and durably. Raises OSError; the old file then stands."""
-    temporary = path.with_name(f".{path.name}.{os.getpid()}.new")
-    try:
-        descriptor = os.open(temporary, os.O_WRONLY | os.O_CREAT | os.O_TRUNC | os.O_CLOEXEC, 0o644)
-        try:
-            _write_all(descriptor, data)
-            os.fsync(descriptor)
-            temporary.replace(path)
-            os.fsync(descriptor)
-        finally:
-            os.close(descriptor)
-    except OSError:
-        with contextlib.suppress(OSError):
-            temporary.unlink()
-        raise
-    sync_folder(path.parent)
+    """Write a file atomically and durably; when this raises, the old file stands."""
+    with folder(path.parent) as here, _temporary(here, path.name) as (descriptor, name):
+        _write_all(descriptor, data)
+        os.fsync(descriptor)
+        os.rename(name, path.name, src_dir_fd=here, dst_dir_fd=here)
+        os.fsync(descriptor)
+        sync(here)
 
 
-def save_file(path: Path, source: Path) -> None:
-    """Write a copy of a file atomically and durably, a piece at a time. Raises OSError."""
-    temporary = path.with_name(f".{path.name}.{os.getpid()}.new")
-    try:
-        with source.open("rb") as whole, temporary.open("wb") as part:
-            shutil.copyfileobj(whole, part)
-            part.flush()
-            os.fsync(part.fileno())
-            temporary.replace(path)
-            os.fsync(part.fileno())
-    except OSError:
-        with contextlib.suppress(OSError):
-            temporary.unlink()
-        raise
-    sync_folder(path.parent)
+def try_out(path: Path) -> None:
+    """Write and sync a block in a folder, and take it away again."""
+    with folder(path) as here, _temporary(here, "probe") as (descriptor, _):
+        _write_all(descriptor, b"x" * 4096)
+        os.fsync(descriptor)
 
 
 def make_folder(path: Path) -> None:
-    """Make a folder and its parents durably. Raises OSError."""
-    if path.is_dir():
-        return
+    """Make a folder and its parents durably, where they are not there."""
+    try:
+        with folder(path):
+            return
+    except FileNotFoundError:
+        if path == path.parent:
+            raise
     make_folder(path.parent)
     with contextlib.suppress(FileExistsError):
-        path.mkdir()
-    sync_folder(path.parent)
+        take_folder(path)
 
 
-def sync_file(path: Path) -> None:
-    """Make a renamed file durable under its new name. Raises OSError."""
-    descriptor = os.open(path, os.O_RDONLY | os.O_CLOEXEC)
+def take_folder(path: Path) -> None:
+    """Make a folder durably. Raises FileExistsError to all but one who ask for it."""
+    with folder(path.parent) as here:
+        os.mkdir(path.name, _folder_mode(os.fstat(here).st_mode), dir_fd=here)
+        sync(here)
+
+
+def create(path: Path) -> int:
+    """A new file, open for reading and writing, not yet durable. Raises FileExistsError."""
+    with folder(path.parent) as here:
+        return _new(here, path.name)
+
+
+def move(source: Path, target: Path) -> None:
+    """Rename a file or folder durably, onto whatever file is there."""
+    with folder(source.parent) as left, folder(target.parent) as here:
+        os.rename(source.name, target.name, src_dir_fd=left, dst_dir_fd=here)
+        moved = os.open(target.name, os.O_RDONLY | os.O_NOFOLLOW | os.O_CLOEXEC, dir_fd=here)
+        try:
+            os.fsync(moved)
+        finally:
+            os.close(moved)
+        sync(here)
+
+
+def remove(path: Path) -> None:
+    """Take a file away durably, if it is there."""
+    with folder(path.parent) as here:
+        with contextlib.suppress(FileNotFoundError):
+            os.unlink(path.name, dir_fd=here)
+        sync(here)
+
+
+def mark_changed(path: Path) -> None:
+    """Give a folder a new time of change, for who looks at nothing else."""
+    with folder(path) as here:
+        os.utime(".", dir_fd=here)
+
+
+@contextlib.contextmanager
+def folder(path: Path) -> Iterator[int]:
+    """As ``guarded.folder``, for writing: a link on the way is an OSError (ELOOP)."""
+    with contextlib.ExitStack() as stack:
+        try:
+            here = stack.enter_context(guarded.folder(path))
+        except DamagedRecord as error:
+            raise OSError(errno.ELOOP, f"it is {error}") from error
+        yield here
+
+
+def sync(here: int) -> None:
+    """Make the names in an open folder durable."""
+    descriptor = os.open(".", os.O_RDONLY | os.O_DIRECTORY | os.O_CLOEXEC, dir_fd=here)
     try:
         os.fsync(descriptor)
     finally:
         os.close(descriptor)
 
 
-def sync_folder(path: Path) -> None:
-    """Make the names in a folder durable. Raises OSError."""
-    descriptor = os.open(path, os.O_RDONLY | os.O_DIRECTORY | os.O_CLOEXEC)
+@contextlib.contextmanager
+def _temporary(here: int, target: str) -> Iterator[tuple[int, str]]:
+    name = f".{target}.{secrets.token_hex(8)}.new"
+    descriptor = _new(here, name)
     try:
-        os.fsync(descriptor)
+        _tidy(here, os.fstat(descriptor).st_mtime)
+        yield descriptor, name
     finally:
         os.close(descriptor)
+        with contextlib.suppress(OSError):
+            os.unlink(name, dir_fd=here)
+
+
+def _folder_mode(above: int) -> int:
+    if above & stat.S_ISVTX:  # where everybody keeps things of their own, as in /tmp
+        return 0o700
+    others = ((stat.S_IWGRP, 0o070), (stat.S_IWOTH, 0o007))
+    return 0o700 | sum(bits for may, bits in others if above & may)
+
+
+def _new(here: int, name: str) -> int:
+    mode = os.fstat(here).st_mode & 0o666
+    flags = os.O_EXCL | os.O_NOFOLLOW | os.O_CLOEXEC
+    return os.open(name, os.O_RDWR | os.O_CREAT | flags, mode, dir_fd=here)
+
+
+def _tidy(here: int, now: float) -> None:
+    """Take away what power cuts left. ``now`` is a file's own time: the drive's clock."""
+    with contextlib.suppress(OSError), guarded.listed(here) as entries:
+        for entry in entries:
+            if _TEMPORARY.fullmatch(entry.name):
+                age = now - entry.stat(follow_symlinks=False).st_mtime
+                if age > STALE_SECONDS:
+                    os.unlink(entry.name, dir_fd=here)
 
 
 def _write_all(descriptor: int, data: bytes) -> None:

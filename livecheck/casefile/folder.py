@@ -5,28 +5,26 @@ Beside them lie ``outcomes/0001/outcome.json``, what repairs proved, and
 
 Several benches may write to one share. A number is taken by making its folder,
 which succeeds for one of them only (mkdir(2), EEXIST); what is changed rather than
-added is changed behind a lock made the same way.
+added is changed behind a lock.
 """
 
 from __future__ import annotations
 
 import contextlib
-import time
-from collections.abc import Callable, Iterator
+import re
+from collections.abc import Callable
 from pathlib import Path
 from typing import Final
 
 import msgspec
 
-from livecheck.casefile import atomic
+from livecheck import guarded
+from livecheck.casefile import atomic, lock
 from livecheck.records import Case, DamagedRecord, Proved, Run, Summary, decode, encode
 
 FIRST_NUMBER: Final = 1
 
-LOCK: Final = ".changing"
-LOCK_SECONDS: Final = 10.0
-"""A lock this old was left by a bench that lost power: a change takes some milliseconds."""
-LOCK_POLL_SECONDS: Final = 0.02
+_NUMBER: Final = re.compile(r"[0-9]{4}|[1-9][0-9]{4,8}")
 
 
 class Loaded(msgspec.Struct, frozen=True):
@@ -59,7 +57,7 @@ class CaseFolder:
 
     def case(self) -> Case:
         """Raises OSError when there is no case file and DamagedRecord when it is not whole."""
-        return decode(self.case_file.read_bytes(), Case)
+        return decode(guarded.read(self.case_file), Case)
 
     def save_case(self, case: Case) -> None:
         """Save the case record."""
@@ -71,33 +69,12 @@ class CaseFolder:
 
         Raises as ``case`` and ``save_case`` do.
         """
-        with self._locked():
+        with lock.held(self.path):
             before = self.case()
             after = change(before)
             if after != before:
                 self.save_case(after)
             return after
-
-    @contextlib.contextmanager
-    def _locked(self) -> Iterator[None]:
-        lock = self.path / LOCK
-        # Only the waiting time is measured here: clocks of two benches need not agree.
-        until = time.monotonic() + LOCK_SECONDS
-        while True:
-            try:
-                lock.mkdir()
-                break
-            except FileExistsError:
-                if time.monotonic() >= until:
-                    with contextlib.suppress(FileNotFoundError):
-                        lock.rmdir()
-                    until = time.monotonic() + LOCK_SECONDS
-                time.sleep(LOCK_POLL_SECONDS)
-        try:
-            yield
-        finally:
-            with contextlib.suppress(FileNotFoundError):
-                lock.rmdir()
 
     def claim_run(self) -> int:
         """Take the next free run number; two benches on one share never get the same."""
@@ -108,12 +85,17 @@ class CaseFolder:
         number = max((n for n, _ in numbered(within)), default=FIRST_NUMBER - 1) + 1
         while True:
             try:
-                (within / f"{number:04d}").mkdir()
+                atomic.take_folder(within / f"{number:04d}")
             except FileExistsError:
                 number += 1
                 continue
-            atomic.sync_folder(within)
+            self._tell()
             return number
+
+    def _tell(self) -> None:
+        """Something below changed: the index looks at the case's own folder only."""
+        with contextlib.suppress(OSError):
+            atomic.mark_changed(self.path)
 
     def run_numbers(self) -> tuple[int, ...]:
         """Numbers of all runs begun, in order, whether or not anything was saved of them."""
@@ -130,9 +112,13 @@ class CaseFolder:
         """All that repairs proved, oldest first, and a sentence for each that is damaged."""
         whole: list[Proved] = []
         damaged: list[str] = []
-        for number, folder in numbered(self.path / "outcomes"):
+        try:
+            added = numbered(self.path / "outcomes")
+        except DamagedRecord as error:
+            return (), (f"outcomes is {error}",)
+        for number, folder in added:
             try:
-                whole.append(decode((folder / "outcome.json").read_bytes(), Proved))
+                whole.append(decode(guarded.read(folder / "outcome.json"), Proved))
             except FileNotFoundError:
                 damaged.append(f"outcome {number}: nothing was saved (cut off before)")
             except DamagedRecord as error:
@@ -152,10 +138,10 @@ class CaseFolder:
     def summary(self) -> Summary | None:
         """What the case came to; None when it was never judged, has runs since, or is damaged."""
         try:
-            summary = decode(self.summary_file.read_bytes(), Summary)
+            summary = decode(guarded.read(self.summary_file), Summary)
+            return summary if summary.numbers == self.run_numbers() else None
         except (OSError, DamagedRecord):
             return None
-        return summary if summary.numbers == self.run_numbers() else None
 
     def save_run(self, run: Run, kernel_log: str | None = None) -> Path:
         """Save a run under its number; returns the file."""
@@ -164,6 +150,7 @@ class CaseFolder:
         if kernel_log is not None:
             atomic.save(target.with_name("kernel.log"), kernel_log.encode("utf-8", "replace"))
         atomic.save(target, encode(run))
+        self._tell()
         return target
 
     def save_report(self, html: str) -> Path:
@@ -176,10 +163,14 @@ class CaseFolder:
         case = self.case()
         runs: list[Run] = []
         damaged: list[str] = []
-        for number, folder in numbered(self.path / "runs"):
+        try:
+            begun = numbered(self.path / "runs")
+        except DamagedRecord as error:
+            return Loaded(case, (), (f"runs is {error}",))
+        for number, folder in begun:
             file = folder / "run.json"
             try:
-                runs.append(decode(file.read_bytes(), Run))
+                runs.append(decode(guarded.read(file), Run))
             except FileNotFoundError:
                 damaged.append(f"run {number}: nothing was saved (cut off before the first save)")
             except DamagedRecord as error:
@@ -190,9 +181,12 @@ class CaseFolder:
 
 
 def numbered(within: Path) -> list[tuple[int, Path]]:
-    """The numbered folders in a folder, in order; none where it does not exist."""
+    """The numbered folders in a folder, in order; none where it does not exist.
+
+    Raises OSError and DamagedRecord. Names this program never gives are passed over.
+    """
     try:
-        entries = list(within.iterdir())
+        names = guarded.folders(within)
     except FileNotFoundError:
         return []
-    return sorted((int(e.name), e) for e in entries if e.name.isdigit())
+    return sorted((int(name), within / name) for name in names if _NUMBER.fullmatch(name))

@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
+import contextlib
 import errno
-import os
 import re
-import tempfile
+from collections.abc import Iterator
 from pathlib import Path
 from typing import Final
 
 import msgspec
 
-from livecheck.casefile import atomic
+from livecheck import guarded
+from livecheck.casefile import atomic, lock
 from livecheck.casefile.folder import CaseFolder
 from livecheck.host import Host, Unreadable
 from livecheck.records import Case, Complaint, DamagedRecord, Inventory
@@ -34,7 +35,7 @@ class ShopError(Exception):
 
 
 class CaseEntry(msgspec.Struct, frozen=True):
-    """One folder on the shelf: a case, or why it is none."""
+    """One folder on the case index: a case, or why it is none."""
 
     path: str
     case: Case | None
@@ -45,7 +46,7 @@ class Shop:
     """A folder of cases."""
 
     def __init__(self, root: Path) -> None:
-        self.root = root
+        self.root = guarded.named(root)
 
     @property
     def cases_folder(self) -> Path:
@@ -55,22 +56,28 @@ class Shop:
         """Raises ShopError, with what to try, when nothing could be saved here."""
         try:
             atomic.make_folder(self.cases_folder)
-            with tempfile.NamedTemporaryFile(dir=self.cases_folder, prefix=".probe-") as probe:
-                probe.write(b"x" * 4096)
-                probe.flush()
-                os.fsync(probe.fileno())
+            atomic.try_out(self.cases_folder)
         except OSError as error:
             raise explain(error, self.cases_folder) from error
 
     def entries(self) -> list[CaseEntry]:
-        """Every folder of the shelf, by name. Raises ShopError when it cannot be listed."""
+        """Every folder of the case index, by name. Raises ShopError when it cannot be listed."""
         try:
-            folders = sorted(p for p in self.cases_folder.iterdir() if p.is_dir())
+            names = guarded.folders(self.cases_folder)
         except FileNotFoundError:
             return []
+        except DamagedRecord as error:
+            raise ShopError(f"{self.cases_folder} is {error}") from error
         except OSError as error:
             raise explain(error, self.cases_folder) from error
-        return [_entry(folder) for folder in folders if not folder.name.startswith(".")]
+        return [_entry(self.cases_folder / name) for name in names if not name.startswith(".")]
+
+    @contextlib.contextmanager
+    def opening(self) -> Iterator[None]:
+        """Be the only bench that looks for a case to open one. Raises OSError."""
+        atomic.make_folder(self.cases_folder)
+        with lock.held(self.cases_folder):
+            yield
 
     def find(
         self, inventory: Inventory, ticket: str | None, complaint: Complaint
@@ -108,13 +115,13 @@ class Shop:
         self, inventory: Inventory, ticket: str | None, complaint: Complaint, now: str
     ) -> CaseFolder:
         """Start a case. Raises OSError when the drive refuses."""
-        stem = "-".join(filter(None, [now[:10], _slug(ticket) or _machine_slug(inventory)]))
+        stem = "-".join(filter(None, [_slug(now[:10]), _slug(ticket) or _machine_slug(inventory)]))
         for attempt in range(1, 1000):
             name = stem if attempt == 1 else f"{stem}-{attempt}"
             folder = CaseFolder(self.cases_folder / name)
             atomic.make_folder(self.cases_folder)
             try:
-                folder.path.mkdir()
+                atomic.take_folder(folder.path)
             except FileExistsError:
                 continue
             folder.save_case(
@@ -139,7 +146,11 @@ def find_shop(host: Host, explicit: Path | None) -> Shop:
     Raises ShopError when the named folder does not exist.
     """
     if explicit is not None:
-        if not explicit.is_dir():
+        try:
+            there = explicit.is_dir()
+        except OSError as error:
+            raise ShopError(f"{explicit} cannot be looked at: {error.strerror}") from error
+        if not there:
             raise ShopError(f"{explicit} is not a folder (mount the shop drive, or name another)")
         return Shop(explicit)
     mounted = mounts(host)
@@ -166,6 +177,8 @@ def explain(error: OSError, path: Path) -> ShopError:
         "folder",
         errno.EIO: "the drive failed to answer: pull the stick, plug it again, or use another",
         errno.ENODEV: "the drive is gone: plug it in again",
+        errno.EBUSY: "try again when it is done, or restart a bench that hangs",
+        errno.ENOLCK: "the share takes no locks: mount it with them (NFS 4; SMB without nobrl)",
     }.get(error.errno or 0, "use another drive with --shop")
     return ShopError(f"cannot save to {path}: {error.strerror or error}; {advice}")
 

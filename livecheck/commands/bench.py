@@ -3,25 +3,25 @@
 from __future__ import annotations
 
 import argparse
-import signal
-from pathlib import Path
-from types import FrameType
 from typing import TYPE_CHECKING, Final
 
 from livecheck.casefile import CaseFolder
 from livecheck.casefile.shop import explain
+from livecheck.chances import percent
 from livecheck.commands.common import (
     DONE,
     Failure,
     Subparsers,
     UsageError,
+    case_folder,
     common,
     load,
     print_json,
     read_tables,
     root_of,
 )
-from livecheck.wording import clean, percent
+from livecheck.commands.stopping import stop_requests
+from livecheck.wording import clean
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -34,7 +34,7 @@ NO_SENSOR: Final = "this kernel finds no sensor here, so heat and power cannot b
 def add(commands: Subparsers) -> None:
     """Add ``note``, ``tree`` and ``meters``."""
     note = commands.add_parser("note", help="what this bench can and cannot do, kept in a case")
-    note.add_argument("case", metavar="CASE_DIR", type=Path)
+    note.add_argument("case", metavar="CASE_DIR", type=case_folder)
     note.add_argument("--cannot", metavar="STEP", action="append", default=[],
                       help="a step ruled out here, as in `no spare: drive`")  # fmt: skip
     note.add_argument("--can", metavar="STEP", action="append", default=[],
@@ -44,7 +44,7 @@ def add(commands: Subparsers) -> None:
     common(note, _note)
 
     tree = commands.add_parser("tree", help="parts and places of a case, with what was found")
-    tree.add_argument("case", metavar="CASE_DIR", type=Path)
+    tree.add_argument("case", metavar="CASE_DIR", type=case_folder)
     common(tree, _tree)
 
     meters = commands.add_parser("meters", help="heat, fans, power and battery, once a second")
@@ -55,7 +55,6 @@ def add(commands: Subparsers) -> None:
 def _note(options: argparse.Namespace) -> int:
     from livecheck import printing
     from livecheck.judgement import save_report
-    from livecheck.names import Names
     from livecheck.saving import note
 
     if not (options.cannot or options.can or options.spare):
@@ -71,7 +70,7 @@ def _note(options: argparse.Namespace) -> int:
     if options.json:
         print_json({"case": loaded.case, "location": location})
     else:
-        print(printing.location(location, Names(loaded.runs, tables)))
+        print(printing.verdict(loaded.runs, location, tables))
     return DONE
 
 
@@ -112,21 +111,14 @@ def _meters(options: argparse.Namespace) -> int:
     sampler = meters.Sampler(host)
     if not sampler.channels:
         raise Failure(NO_SENSOR)
-    stop = False
-
-    def on_stop(number: int, frame: FrameType | None) -> None:
-        nonlocal stop
-        stop = True
-
-    for number in (signal.SIGINT, signal.SIGTERM):
-        signal.signal(number, on_stop)
     begun = host.clock()
-    for sample in meters.feed(host, sampler, stopped=lambda: stop):
-        gauges = meters.gauges(sampler.channels, sample)
-        if options.json:
-            print_json({"seconds": sample.seconds, "meters": gauges})
-        else:
-            print("  ".join(clean(f"{g.name} {g.text}") for g in gauges), flush=True)
-        if options.seconds is not None and host.clock() - begun >= options.seconds:
-            break
+    with stop_requests() as stopped:
+        for sample in meters.feed(host, sampler, stopped=stopped):
+            gauges = meters.gauges(sampler.channels, sample)
+            if options.json:
+                print_json({"seconds": sample.seconds, "meters": gauges})
+            else:
+                print("  ".join(clean(f"{g.name} {g.text}") for g in gauges), flush=True)
+            if options.seconds is not None and host.clock() - begun >= options.seconds:
+                break
     return DONE

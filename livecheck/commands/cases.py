@@ -1,4 +1,4 @@
-"""What was found: fault location, report, and the shelf of cases kept."""
+"""What was found: fault location, report, and the case index kept."""
 
 from __future__ import annotations
 
@@ -13,7 +13,9 @@ from livecheck.commands.common import (
     DONE,
     Failure,
     Subparsers,
+    case_folder,
     common,
+    complain,
     load,
     print_json,
     read_tables,
@@ -23,19 +25,19 @@ from livecheck.live_host import LiveHost
 from livecheck.records import Side
 
 if TYPE_CHECKING:
+    from livecheck.case_index.index import Index
+    from livecheck.case_index.query import Query
     from livecheck.records import Knowledge
-    from livecheck.shelf.index import Index
-    from livecheck.shelf.query import Query
 
 
 def add(commands: Subparsers) -> None:
     """Add ``locate``, ``report`` and ``cases``."""
     locate = commands.add_parser("locate", help="fault location from a case's saved runs")
-    locate.add_argument("case", metavar="CASE_DIR", type=Path)
+    locate.add_argument("case", metavar="CASE_DIR", type=case_folder)
     common(locate, _locate)
 
     report = commands.add_parser("report", help="write a case's report again")
-    report.add_argument("case", metavar="CASE_DIR", type=Path)
+    report.add_argument("case", metavar="CASE_DIR", type=case_folder)
     report.add_argument("--to", metavar="FILE", type=Path)
     report.set_defaults(command=_report)
 
@@ -61,14 +63,13 @@ def _locate(options: argparse.Namespace) -> int:
     tables = read_tables(root_of(options.case), besides=loaded.case.id)
     location = locate_case(loaded, tables)
     for line in loaded.damaged:
-        print(f"livecheck: {line} (left as it is)", file=sys.stderr)
+        complain(f"{line} (left as it is)")
     if options.json:
         print_json(location)
     else:
         from livecheck import printing
-        from livecheck.names import Names
 
-        print(printing.location(location, Names(loaded.runs, tables)))
+        print(printing.verdict(loaded.runs, location, tables))
     return DONE
 
 
@@ -90,7 +91,7 @@ def _report(options: argparse.Namespace) -> int:
 
 
 def _query(options: argparse.Namespace) -> Query:
-    from livecheck.shelf.query import Query
+    from livecheck.case_index.query import Query
 
     return Query(
         text=options.find,
@@ -108,8 +109,8 @@ def _query(options: argparse.Namespace) -> Query:
 def _cases(options: argparse.Namespace) -> int:
     import sqlite3
 
+    from livecheck.case_index.shop import caught_up
     from livecheck.judgement import locate_case
-    from livecheck.shelf.shop import caught_up
 
     shop = find_shop(LiveHost(), options.shop)
     tables = read_tables(shop.root)
@@ -138,8 +139,8 @@ def _progress(done: int, of: int) -> None:
 
 
 def _answer(options: argparse.Namespace, index: Index, shop: Shop, tables: Knowledge) -> None:
-    from livecheck.shelf import export, words
-    from livecheck.shelf.page import write_page
+    from livecheck.case_index import export, words
+    from livecheck.case_index.page import write_page
 
     query = _query(options)
     hits = () if options.boards else index.find(query)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import re
 import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
@@ -11,10 +12,11 @@ from typing import TYPE_CHECKING, Final, NoReturn
 
 import msgspec
 
-from livecheck import capture
+from livecheck import capture, guarded
 from livecheck.casefile import CaseFolder, Loaded
 from livecheck.host import Host
 from livecheck.records import DamagedRecord, Knowledge
+from livecheck.wording import clean
 
 if TYPE_CHECKING:
     from livecheck.probes.runner import Event
@@ -62,6 +64,11 @@ def run_kept() -> Iterator[None]:
         raise Failure(f"{error}. The run was kept in {keep_elsewhere(error.run)}") from error
 
 
+def case_folder(words: str) -> Path:
+    """A case's folder as a person gave it: a link is followed to what is meant, here only."""
+    return guarded.named(Path(words))
+
+
 def load(path: Path) -> Loaded:
     """A case's saved runs; raises Failure with what to try."""
     if not path.is_dir():
@@ -95,8 +102,14 @@ def read_tables(root: Path, besides: str | None = None) -> Knowledge:
 
     tables, trouble = shop_tables(root, besides)
     if trouble:
-        print(f"livecheck: {trouble}", file=sys.stderr)
+        complain(trouble)
     return tables
+
+
+def complain(message: str) -> None:
+    """A message on standard error; names and keys of files in it steer no terminal."""
+    lines = "\n".join(clean(line) for line in message.split("\n"))
+    print(f"livecheck: {lines}", file=sys.stderr)
 
 
 def captured(path: Path) -> Host:
@@ -128,5 +141,8 @@ def print_saved(saved: Saved, tables: Knowledge, as_json: bool) -> None:
 
 def print_json(value: object) -> None:
     """A result for other programs, on standard output."""
-    sys.stdout.buffer.write(msgspec.json.format(msgspec.json.encode(value), indent=1) + b"\n")
+    told = msgspec.json.format(msgspec.json.encode(value), indent=1)
+    # Terminals obey the controls of ECMA-48, 8.3 in UTF-8 too; in JSON they can be spelt out.
+    told = re.sub(rb"\xc2[\x80-\x9f]", lambda found: b"\\u00%02x" % found[0][1], told)
+    sys.stdout.buffer.write(told + b"\n")
     sys.stdout.buffer.flush()

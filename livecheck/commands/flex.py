@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 import argparse
-import signal
 import sys
-from types import FrameType
 from typing import TYPE_CHECKING, Final
 
+from livecheck import bigtext
 from livecheck.commands.common import (
     DONE,
     Failure,
@@ -19,6 +18,7 @@ from livecheck.commands.common import (
     read_tables,
     run_kept,
 )
+from livecheck.commands.stopping import stop_requests
 from livecheck.wording import clean
 
 if TYPE_CHECKING:
@@ -34,27 +34,6 @@ NO_JACK: Final = (
     "this machine tells of no power jack, so losses cannot be counted (measure at the plug with "
     "a meter while the lead is moved: the worksheet asks for it)"
 )
-LETTERS: Final = {
-    " ": ("  ", "  ", "  ", "  ", "  "),
-    "P": ("####", "#  #", "####", "#   ", "#   "),
-    "O": ("####", "#  #", "#  #", "#  #", "####"),
-    "W": ("#   #", "#   #", "# # #", "## ##", "#   #"),
-    "E": ("####", "#   ", "### ", "#   ", "####"),
-    "R": ("####", "#  #", "####", "# # ", "#  #"),
-    "N": ("#   #", "##  #", "# # #", "#  ##", "#   #"),
-    "0": ("####", "#  #", "#  #", "#  #", "####"),
-    "1": ("  # ", " ## ", "  # ", "  # ", " ###"),
-    "2": ("####", "   #", "####", "#   ", "####"),
-    "3": ("####", "   #", "####", "   #", "####"),
-    "4": ("#  #", "#  #", "####", "   #", "   #"),
-    "5": ("####", "#   ", "####", "   #", "####"),
-    "6": ("####", "#   ", "####", "#  #", "####"),
-    "7": ("####", "   #", "  # ", " #  ", " #  "),
-    "8": ("####", "#  #", "####", "#  #", "####"),
-    "9": ("####", "#  #", "####", "   #", "####"),
-}
-"""Five lines of blocks a letter."""
-BLOCK: Final = "\u2588"
 
 
 def add(commands: Subparsers) -> None:
@@ -156,19 +135,9 @@ def _say_first(supply: Supply, tables: Knowledge) -> None:
 def _watch(host: Host, supply: Supply, seconds: float | None, screen: _Screen) -> Look:
     from livecheck import flex
 
-    stop = False
-
-    def on_stop(number: int, frame: FrameType | None) -> None:
-        nonlocal stop
-        stop = True
-
-    before = [(n, signal.signal(n, on_stop)) for n in (signal.SIGINT, signal.SIGTERM)]
-    try:
-        for look in flex.watch(host, supply, seconds, lambda: stop):
+    with stop_requests() as stopped:
+        for look in flex.watch(host, supply, seconds, stopped):
             screen.show(look)
-    finally:
-        for number, handler in before:
-            signal.signal(number, handler)
     screen.end()
     return look
 
@@ -196,7 +165,7 @@ class _Screen:
                 _say(f"  {look.seconds:8.2f} s  {words}{tone}")
             return
         word = "NO POWER" if look.lost else "POWER"
-        rows = [*large(word), "", f"Losses: {look.count}", *large(str(look.count)), ""]
+        rows = [*_large(word), "", f"Losses: {look.count}", *_large(str(look.count)), ""]
         rows += [line(loss) for loss in look.losses[-5:]]
         # Clear, and begin at the top left (ECMA-48).
         sys.stderr.write("\x1b[2J\x1b[H" + "\r\n".join(rows) + f"\r\n{tone}")
@@ -208,13 +177,9 @@ class _Screen:
             sys.stderr.write("\r\n")
 
 
-def large(word: str) -> list[str]:
-    """A word in letters of five lines, twice as wide as they are in the table."""
-    rows = []
-    for k in range(5):
-        drawn = "  ".join(LETTERS[letter][k] for letter in word)
-        rows.append("".join(2 * (BLOCK if c == "#" else " ") for c in drawn).rstrip())
-    return rows
+def _large(word: str) -> list[str]:
+    """A word to be read from across the bench, its dots about as wide as they are high."""
+    return bigtext.drawn(word, across=2)
 
 
 def _print(result: FlexResult, as_json: bool) -> None:

@@ -6,7 +6,7 @@ import argparse
 from collections.abc import Callable
 from pathlib import Path
 
-from livecheck import knowledge
+from livecheck import guarded, knowledge
 from livecheck.casefile import atomic
 from livecheck.casefile.shop import explain
 from livecheck.commands.common import DONE, Subparsers
@@ -42,7 +42,7 @@ def _checks(options: argparse.Namespace) -> int:
 
 def _write(to: Path, page: Callable[[Knowledge], str]) -> int:
     try:
-        atomic.save(to, page(knowledge.load()).encode())
+        atomic.save(guarded.named(to), page(knowledge.load()).encode())
     except OSError as error:
         raise explain(error, to.parent) from error
     print(to)

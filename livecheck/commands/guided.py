@@ -18,7 +18,7 @@ from livecheck.commands.common import (
     read_tables,
     run_kept,
 )
-from livecheck.guided import Offer, offered
+from livecheck.guided import GuideOffer, offered
 from livecheck.live_host import LiveHost
 
 
@@ -32,7 +32,7 @@ def add(commands: Subparsers) -> None:
     common(guided, _run)
 
 
-def chosen(offers: tuple[Offer, ...], only: str | None) -> tuple[Offer, ...]:
+def chosen(offers: tuple[GuideOffer, ...], only: str | None) -> tuple[GuideOffer, ...]:
     """The checks that were named, or all. Raises UsageError for a name there is none of."""
     if only is None:
         return offers
@@ -77,7 +77,7 @@ def _run(options: argparse.Namespace) -> int:
     return DONE
 
 
-def _list(offers: tuple[Offer, ...], as_json: bool) -> None:
+def _list(offers: tuple[GuideOffer, ...], as_json: bool) -> None:
     rows = [
         {"name": o.row.name, "title": o.title, "check": o.row.becomes, "minutes": o.row.minutes,
          "at": [t.component for t in o.targets]}

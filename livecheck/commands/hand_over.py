@@ -14,6 +14,7 @@ from livecheck.commands.common import (
     Subparsers,
     UsageError,
     captured,
+    case_folder,
     common,
     load,
     print_json,
@@ -23,6 +24,7 @@ from livecheck.commands.common import (
     run_kept,
     tell,
 )
+from livecheck.commands.stopping import STOPPING, stop_requests
 from livecheck.diagnosis.handover import BARS, HandOver, compare
 from livecheck.guided import left_out, offered
 from livecheck.host import Host
@@ -38,7 +40,9 @@ def add(commands: Subparsers) -> None:
     parser = commands.add_parser(
         "hand-over", help="the last run before the machine goes back, with its sign-off"
     )
-    parser.add_argument("case", metavar="CASE_DIR", type=Path, nargs="?", help="the case's folder")
+    parser.add_argument(
+        "case", metavar="CASE_DIR", type=case_folder, nargs="?", help="the case's folder"
+    )
     parser.add_argument("--ticket", help="the shop's own number, in place of the folder")
     parser.add_argument("--soak", metavar="HOURS", type=float, default=0.0,
                         help="hours of load on processor and memory")  # fmt: skip
@@ -76,8 +80,9 @@ def _run(options: argparse.Namespace) -> int:
         hand_over=True,
         soak_hours=options.soak,
     )
-    context = RunContext(host=host, plan=plan, knowledge=tables, control=RunControl(on_event=tell))
-    with run_kept():
+    with run_kept(), stop_requests(STOPPING) as stopped:
+        control = RunControl(on_event=tell, stopped=stopped)
+        context = RunContext(host=host, plan=plan, knowledge=tables, control=control)
         saved = run_and_save(context, shop)
     found = compare(saved.loaded.runs)
     if options.json:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import argparse
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 from livecheck.casefile import CaseFolder
@@ -13,6 +12,7 @@ from livecheck.commands.common import (
     Failure,
     Subparsers,
     UsageError,
+    case_folder,
     common,
     load,
     print_json,
@@ -27,7 +27,7 @@ if TYPE_CHECKING:
 def add(commands: Subparsers) -> None:
     """Add ``outcome`` and ``priors``."""
     outcome = commands.add_parser("outcome", help="record what the repair proved")
-    outcome.add_argument("case", metavar="CASE_DIR", type=Path)
+    outcome.add_argument("case", metavar="CASE_DIR", type=case_folder)
     outcome.add_argument("--unit", metavar="COMPONENT",
                          help="id or kind of what was mended; no-fault, software")  # fmt: skip
     outcome.add_argument("--proved", choices=["yes", "no"],
@@ -42,9 +42,9 @@ def add(commands: Subparsers) -> None:
 
 
 def _outcome(options: argparse.Namespace) -> int:
+    from livecheck.case_index import recording
     from livecheck.judgement import locate_case, save_report
     from livecheck.live_host import LiveHost
-    from livecheck.shelf import recording
 
     loaded = load(options.case)
     tables = read_tables(root_of(options.case), besides=loaded.case.id)
@@ -73,7 +73,7 @@ def _outcome(options: argparse.Namespace) -> int:
 
 
 def _tell(proved: Proved, folder: CaseFolder, tables: Knowledge, as_json: bool) -> None:
-    from livecheck.shelf import words
+    from livecheck.case_index import words
 
     if as_json:
         print_json(proved)
@@ -86,9 +86,9 @@ def _tell(proved: Proved, folder: CaseFolder, tables: Knowledge, as_json: bool) 
 
 
 def _priors(options: argparse.Namespace) -> int:
+    from livecheck.case_index import settings, words
     from livecheck.casefile import find_shop
     from livecheck.live_host import LiveHost
-    from livecheck.shelf import settings, words
 
     shop = find_shop(LiveHost(), options.shop)
     if options.learn:

@@ -9,6 +9,7 @@ from livecheck.casefile.shop import explain
 from livecheck.commands.common import (
     DONE,
     Subparsers,
+    case_folder,
     common,
     load,
     print_json,
@@ -20,7 +21,7 @@ from livecheck.commands.common import (
 def add(commands: Subparsers) -> None:
     """Add ``parts``."""
     parts = commands.add_parser("parts", help="what to search and match by, for what to order")
-    parts.add_argument("case", metavar="CASE_DIR", type=Path)
+    parts.add_argument("case", metavar="CASE_DIR", type=case_folder)
     parts.add_argument("--to", metavar="FILE", type=Path, help="write the plain text there")
     common(parts, _parts)
 

@@ -7,7 +7,7 @@ import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
-from livecheck import knowledge
+from livecheck import guarded, knowledge
 from livecheck.casefile import find_shop
 from livecheck.commands.common import (
     DONE,
@@ -20,17 +20,15 @@ from livecheck.commands.common import (
     read_tables,
     run_kept,
 )
+from livecheck.commands.stopping import STOPPING, stop_requests
 from livecheck.host import Host
 from livecheck.live_host import LiveHost
+from livecheck.plan import WORKSHEETS, Plan
 from livecheck.records import Answer, Complaint, HowEnded, WhereShown
 from livecheck.records.answer_words import COMPLAINT, LAST_START, understood
 
 if TYPE_CHECKING:
-    from livecheck.plan import Plan
     from livecheck.probes import Span
-
-WORKSHEETS: Final = frozenset({Complaint.NO_POWER, Complaint.NO_PICTURE})
-"""Complaints of machines that cannot be started: measurements take the place of probes."""
 
 
 def add(commands: Subparsers) -> None:
@@ -73,7 +71,7 @@ def _run(options: argparse.Namespace) -> int:
     plan = _plan(options)
     if plan.complaint in WORKSHEETS and options.source is None:
         return _worksheet(options, plan)
-    from livecheck.commands.telling import Telling
+    from livecheck.commands.progress_output import ProgressOutput
     from livecheck.probes.control import SignalControl
     from livecheck.run import RunContext, RunControl
     from livecheck.saving import run_and_save
@@ -82,16 +80,15 @@ def _run(options: argparse.Namespace) -> int:
     host: Host = captured(options.source) if options.source else live
     shop = find_shop(live, options.shop)
     tables = read_tables(shop.root)
-    control = RunControl(on_event=Telling(), orders=SignalControl())
-    context = RunContext(host=host, plan=plan, knowledge=tables, control=control)
-    with run_kept():
+    with run_kept(), stop_requests(STOPPING) as stopped:
+        control = RunControl(on_event=ProgressOutput(), stopped=stopped, orders=SignalControl())
+        context = RunContext(host=host, plan=plan, knowledge=tables, control=control)
         saved = run_and_save(context, shop)
     print_saved(saved, tables, options.json)
     return DONE
 
 
 def _plan(options: argparse.Namespace) -> Plan:
-    from livecheck.plan import Plan
 
     if options.drive and not options.stretch:
         raise UsageError("--drive goes with --range (0- is the whole drive)")
@@ -159,7 +156,8 @@ def _worksheet(options: argparse.Namespace, plan: Plan) -> int:
     sheet = knowledge.worksheet()
     try:
         if options.readings is not None:
-            filled = worksheet.parse(options.readings.read_text("utf-8"), sheet)
+            answers = guarded.read(guarded.named(options.readings))
+            filled = worksheet.parse(answers.decode("utf-8"), sheet)
         elif sys.stdin.isatty():
             filled = prompts.fill(plan.complaint, sheet, tables)
         else:

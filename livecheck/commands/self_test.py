@@ -20,7 +20,7 @@ from livecheck.commands.common import (
 from livecheck.wording import clean
 
 if TYPE_CHECKING:
-    from livecheck.drive_test import State
+    from livecheck.drive_test import SelfTestState
     from livecheck.host import Host
     from livecheck.probes.finding import Finding
 
@@ -73,12 +73,12 @@ def _agreed() -> bool:
     return sys.stdin.readline().strip().lower() in ("y", "yes")
 
 
-def follow(host: Host, node: str, before: State, kind: str) -> Finding:
+def follow(host: Host, node: str, before: SelfTestState, kind: str) -> Finding:
     """Begin a test and wait for its end; Ctrl+C breaks it off. Raises NotPossible."""
     said = ""
     try:
         for news in drive_test.course(host, node, before, kind):
-            if not isinstance(news, drive_test.State):
+            if not isinstance(news, drive_test.SelfTestState):
                 return news
             words = drive_test.told(news)
             if words != said:

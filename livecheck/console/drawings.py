@@ -1,19 +1,16 @@
-"""Meters, courses, keyboards and surfaces in glyphs that every console font holds. Pure."""
+"""Meters and their courses in glyphs that every console font holds. Pure."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Final
 
+from livecheck.console.glyphs import FAINT, FULL, HALF
 from livecheck.wording import clean, figure
 
 if TYPE_CHECKING:
-    from livecheck.guided import Keys, Pattern, Trace
     from livecheck.meters import Gauge, Stretch
 
-FULL: Final = "█"
-HALF: Final = "▒"
-FAINT: Final = "░"
 MARK: Final = "|"
 """Where a limit stands."""
 STATES: Final = {"ordinary": "", "near": "NEAR LIMIT", "over": "OVER LIMIT", "lost": "LOST"}
@@ -21,12 +18,6 @@ NAME_WIDTH: Final = 26
 TEXT_WIDTH: Final = 14
 STATE_WIDTH: Final = 11
 AXIS_WIDTH: Final = 8
-KEY_MARKS: Final = {
-    "open": ("[", "]"),
-    "down": ("#", "#"),
-    "seen": ("#", "#"),
-    "trouble": ("!", "!"),
-}
 
 
 def bar(share: float | None, limit: float | None, width: int) -> str:
@@ -51,7 +42,7 @@ def meter(gauge: Gauge, width: int) -> str:
 
 
 def course(columns: Sequence[Stretch | None], height: int) -> list[str]:
-    """Columns of a channel, newest at the right, as rows with the scale at the left.
+    """Stretchs of a channel, newest at the right, as rows with the scale at the left.
 
     A full block up to what was read last in the column's time, a fainter one up to the
     highest of it. Nothing was read: a blank column.
@@ -80,83 +71,3 @@ def _cell(column: Stretch | None, level: float, step: float) -> str:
     if column.last >= edge:
         return FULL
     return HALF if column.high >= edge else " "
-
-
-def keyboard(picture: Keys, width: int) -> list[str]:
-    """Keys as boxes of characters: ``[A]`` open, ``#A#`` seen, ``!A!`` trouble."""
-    if not picture.keys:
-        return []
-    unit = max(3, min(6, int(width / max(k.left + k.width for k in picture.keys))))
-    rows: dict[int, list[str]] = {}
-    for key in picture.keys:
-        row = rows.setdefault(key.row, [])
-        at = int(key.left * unit)
-        row.extend(" " * (at - len(row)))
-        left, right = KEY_MARKS.get(key.state, KEY_MARKS["open"])
-        inside = max(1, int(key.width * unit) - 2)
-        label = clean(key.label)
-        # F10 to F12 by their numbers, where three letters have no room.
-        label = label[1:] if len(label) > inside and label[0] == "F" else label
-        row[at:] = [*left, *f"{label[:inside]:<{inside}}", *right]
-    return ["".join(rows[number])[:width] for number in sorted(rows)]
-
-
-def surface(picture: Trace, width: int, height: int) -> list[str]:
-    """A pad or screen: blocks where it was touched, dots where not yet."""
-    cells = picture.cells
-    if not cells or not cells[0]:
-        return []
-    across = max(1, min(4, width // len(cells[0])))
-    rows = ["".join((FULL if c else ".") * across for c in row)[:width] for row in cells]
-    down = max(1, min(2, height // len(rows)))
-    return [row for row in rows for _ in range(down)][:height]
-
-
-FIELDS: Final = {
-    "black": (" ", "on ansi_black"),
-    "white": (FULL, "ansi_bright_white on ansi_black"),
-    "red": (" ", "on ansi_red"),
-    "green": (" ", "on ansi_green"),
-    "blue": (" ", "on ansi_blue"),
-}
-"""Pure colours: the dark ones of the console have one primary alone, the bright ones mix."""
-
-
-def pattern(wanted: Pattern, width: int, height: int) -> tuple[list[str], str]:
-    """Rows that fill the screen, and the style they are drawn in."""
-    plain = "ansi_bright_white on ansi_black"
-    if wanted.sort == "field":
-        cell, style = FIELDS.get(wanted.colour, FIELDS["white"])
-        return [cell * width] * height, style
-    if wanted.sort == "grid":
-        lines = ("┼───" * (width // 4 + 1), "│   " * (width // 4 + 1))
-        return [lines[y % 2][:width] for y in range(height)], plain
-    shades = (" ", FAINT, HALF, FULL)
-    if wanted.sort == "steps":
-        each = max(1, width // (2 * len(shades)))
-        row = "".join(shades[min(len(shades) - 1, x // each // 2)] for x in range(width))
-    else:
-        row = "".join(shades[x * len(shades) // width] for x in range(width))
-    return [row] * height, plain
-
-
-QUIET_MODULES: Final = (4, 2)
-"""Light around a code: four modules by the standard (ISO/IEC 18004), two where there is no
-room for more; a light margin of two is what cameras still take (common practice)."""
-
-
-def code(dark: Sequence[Sequence[bool]], columns: int, rows: int) -> list[str]:
-    """A QR code, light as blocks, each module two cells wide; empty where there is no room.
-
-    The console's fonts have no half blocks, so that a module takes a whole line.
-    """
-    for quiet in QUIET_MODULES:
-        side = len(dark) + 2 * quiet
-        if side > rows or 2 * side > columns:
-            continue
-        light = FULL * 2
-        edge = [light * side] * quiet
-        margin = light * quiet
-        inner = [margin + "".join("  " if m else light for m in row) + margin for row in dark]
-        return [*edge, *inner, *edge]
-    return []

@@ -10,17 +10,20 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from typing import TYPE_CHECKING, ClassVar, Final, TypeVar, cast
 
-from textual.app import ComposeResult
+from textual.app import App, ComposeResult
 from textual.binding import Binding, BindingType
 from textual.content import Content
 from textual.geometry import Size
+from textual.message import Message
 from textual.screen import Screen
 from textual.widget import Widget
-from textual.widgets import OptionList, Static
-from textual.widgets.option_list import Option
+from textual.widgets import Input, Static
+
+from livecheck import wording
 
 if TYPE_CHECKING:
-    from livecheck.console.app import Console
+    from livecheck.console.events import Event
+    from livecheck.console.views import View
 
 KEY_NAMES: Final = {
     "escape": "Esc",
@@ -45,6 +48,11 @@ def key_title(key: str) -> str:
     return KEY_NAMES.get(key, key.upper())
 
 
+def writes(key: str) -> bool:
+    """Whether a key, pressed in a field, is typed into it."""
+    return len(key) == 1 or key in UNTOLD or key == "space"
+
+
 class TitleLine(Static):
     """``livecheck``, and the name of the screen."""
 
@@ -56,7 +64,7 @@ class TitleLine(Static):
         self.update(f"livecheck : {where}")
 
 
-class Alarm(Static):
+class AlarmLine(Static):
     """What is wrong with the shop drive or the stick; takes no room while all is well."""
 
     def __init__(self, says: str | None) -> None:
@@ -69,12 +77,50 @@ class Alarm(Static):
         self.display = bool(says)
 
 
+class BenchApp(App[int]):
+    """What every screen relies on: alarms that stand on each of them until they are over."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self._alarms: dict[str, str] = {}
+
+    @property
+    def alarm(self) -> str | None:
+        """What every screen shows; None while all is well."""
+        return "\n".join(self._alarms.values()) or None
+
+    def say_alarm(self, about: str, says: str | None) -> None:
+        """Show what is wrong with one thing, or that it is over (None)."""
+        if says == self._alarms.get(about):
+            return
+        self._alarms.pop(about, None)
+        if says is not None:
+            self._alarms[about] = wording.clean(says)
+        for screen in self.screen_stack:
+            for line in screen.query(AlarmLine):
+                line.say(self.alarm)
+
+
+class Said(Message):
+    """What the technician did on a screen; ``livecheck.console.flow`` says what comes next."""
+
+    def __init__(self, what: Event | View) -> None:
+        super().__init__()
+        self.what = what
+
+
 class KeyLine(Widget):
     """``E/F3 Evidence   T/F4 Parts and places``, in as many lines as the width asks for."""
 
     def __init__(self, entries: Sequence[str]) -> None:
         super().__init__(classes="keys")
         self.entries = tuple(entries)
+
+    def show(self, entries: Sequence[str]) -> None:
+        """Other entries."""
+        if self.entries != (new := tuple(entries)):
+            self.entries = new
+            self.refresh(layout=True)
 
     def lines(self, width: int) -> list[str]:
         """The entries in lines of at most that many cells."""
@@ -104,11 +150,6 @@ class BenchScreen(Screen[_T]):
         Binding(HELP_KEYS, "help", "Help"),
     ]
 
-    @property
-    def console(self) -> Console:
-        """The app, by its own type."""
-        return cast("Console", self.app)
-
     def where(self) -> str:
         """What stands in the title line."""
         return self.WHERE
@@ -119,19 +160,30 @@ class BenchScreen(Screen[_T]):
 
     def compose(self) -> ComposeResult:
         yield TitleLine(self.where())
-        yield Alarm(self.console.alarm)
+        yield AlarmLine(cast(BenchApp, self.app).alarm)
         yield from self.body()
         yield KeyLine(tuple(self.key_entries()))
 
-    def key_entries(self) -> Iterator[str]:
-        """``keys description`` of every binding that is shown, the screen's own first."""
+    def on_descendant_focus(self) -> None:
+        """The keys that do something now: a field takes the letters for itself."""
+        typing = isinstance(self.focused, Input)
+        for line in self.query(KeyLine):
+            line.show(tuple(self.key_entries(typing)))
+
+    def key_entries(self, typing: bool = False) -> Iterator[str]:
+        """``keys description`` of every binding that is shown, the screen's own first.
+
+        ``typing``: without the keys that write something into a field.
+        """
         keys: dict[str, list[str]] = {}
         titles: dict[str, str] = {}
         for binding in self.shown_bindings():
-            keys.setdefault(binding.action, []).extend(binding.key.split(","))
+            names = [k for k in binding.key.split(",") if not (typing and writes(k))]
+            keys.setdefault(binding.action, []).extend(names)
             titles[binding.action] = binding.description
         for action, names in keys.items():
-            yield f"{'/'.join(_in_order(names))} {titles[action]}"
+            if names:
+                yield f"{'/'.join(_in_order(names))} {titles[action]}"
 
     @classmethod
     def shown_bindings(cls) -> Iterator[Binding]:
@@ -148,60 +200,20 @@ class BenchScreen(Screen[_T]):
                     seen.add(binding.action)
                     yield binding
 
+    def say(self, what: Event | View) -> None:
+        """Tell the app what was done here, or what is to be looked at."""
+        self.post_message(Said(what))
+
     def action_help(self) -> None:
         """What the screen and the focused thing are for, and every key."""
-        from livecheck.console.screens.help import HelpScreen
+        from livecheck.console.views import HelpView
 
-        focused = self.focused
-        of_focused = getattr(focused, "HELP", None) if focused is not None else None
-        self.app.push_screen(HelpScreen(self.where(), self.HELP, of_focused, self.key_entries()))
+        focused = getattr(self.focused, "HELP", None)
+        entries = tuple(self.key_entries())
+        self.say(HelpView(self.where(), screen=self.HELP, focused=focused, keys=entries))
 
 
 def _in_order(names: Iterable[str]) -> list[str]:
     """Letters before function keys; signs that sit elsewhere on each keyboard are not told."""
     titles = [key_title(name) for name in names if name not in UNTOLD]
     return sorted(dict.fromkeys(titles), key=lambda title: len(title) > 1 and title[0] == "F")
-
-
-class Row:
-    """One row of ``Lines``: its text, and what it stands for."""
-
-    def __init__(self, text: str, key: str | None = None, style: str = "") -> None:
-        self.text = text
-        self.key = key
-        self.style = style
-        """Empty, ``heading`` or ``caution``; the last two cannot be chosen."""
-
-
-STYLES: Final = {"heading": "ansi_cyan", "caution": "ansi_yellow"}
-
-
-class Lines(OptionList):
-    """Wrapped lines of plain text, one of them under the bar; markup in them does nothing."""
-
-    HELP = """Up and Down move the bar, Page Up and Page Down go a page, Home and End to
-the first and last line. Enter opens what is under the bar."""
-
-    def __init__(self, rows: Sequence[Row] = (), id: str | None = None) -> None:  # noqa: A002
-        super().__init__(*(_option(row) for row in rows), id=id, markup=False)
-
-    def show(self, rows: Sequence[Row]) -> None:
-        """Other rows; the bar stays where it is as far as it can."""
-        at = self.highlighted
-        self.clear_options()
-        self.add_options([_option(row) for row in rows])
-        if at is not None and rows:
-            self.highlighted = min(at, len(rows) - 1)
-
-    @property
-    def chosen(self) -> str | None:
-        """Key of the row under the bar."""
-        at = self.highlighted
-        return None if at is None else self.get_option_at_index(at).id
-
-
-def _option(row: Row) -> Option:
-    text = Content(row.text)
-    if row.style:
-        text = text.stylize(STYLES[row.style])
-    return Option(text, id=row.key, disabled=bool(row.style))

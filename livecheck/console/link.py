@@ -7,36 +7,55 @@ import contextlib
 import signal
 import sys
 from collections.abc import AsyncIterator
+from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
 if TYPE_CHECKING:
     from livecheck.console.replies import Reply
-    from livecheck.console.requests import Request, RunOrder
+    from livecheck.console.requests import Job, RunOrder
 
 _LINE_LIMIT: Final = 64 << 20
 """Longest reply line in bytes; a reading with its details is far shorter."""
+STICK_GONE: Final = (
+    "The livecheck stick does not answer ({error}). Plug it in again and try once more; "
+    "if that does not help, switch the machine off and start it anew."
+)
+NO_ANSWER: Final = "The process that does the work ended without a result; try once more."
 
 
-class Link:
-    """One worker process at a time."""
+class WorkerLink:
+    """A worker process for each job; orders go to the run."""
 
-    def __init__(self) -> None:
-        self._process: asyncio.subprocess.Process | None = None
+    def __init__(self, shop: Path | None, source: Path | None) -> None:
+        self._shop = str(shop) if shop else None
+        self._source = str(source) if source else None
+        self._alive: set[asyncio.subprocess.Process] = set()
+        self._run: asyncio.subprocess.Process | None = None
 
-    @property
-    def busy(self) -> bool:
-        """Whether a worker lives."""
-        return self._process is not None and self._process.returncode is None
+    async def ask(self, job: Job) -> AsyncIterator[Reply]:
+        """Start a worker for a job and yield what it replies; trouble is a reply too."""
+        from livecheck.console.replies import Happened, Trouble
+        from livecheck.console.requests import SaveKept, SwitchOff
 
-    async def ask(self, request: Request) -> AsyncIterator[Reply]:
-        """Start a worker for a request and yield what it replies.
+        kept = job.file if isinstance(job, SaveKept) else None
+        answered = isinstance(job, SwitchOff)
+        try:
+            async for reply in self._replies(job):
+                answered = answered or not isinstance(reply, Happened)
+                yield reply
+        except OSError as error:
+            yield Trouble(says=STICK_GONE.format(error=error.strerror or error), kept=kept)
+            return
+        if not answered:
+            yield Trouble(says=NO_ANSWER, kept=kept)
 
-        Raises OSError when it cannot be started (the stick is gone).
-        """
+    async def _replies(self, job: Job) -> AsyncIterator[Reply]:
         import msgspec
 
         from livecheck.console.replies import Reply
+        from livecheck.console.requests import Request, TakeRun
 
+        request = Request(job=job, shop=self._shop, source=self._source)
         decoder = msgspec.json.Decoder[Reply](Reply)
         process = await asyncio.create_subprocess_exec(
             sys.executable,
@@ -46,7 +65,9 @@ class Link:
             stderr=asyncio.subprocess.DEVNULL,
             limit=_LINE_LIMIT,
         )
-        self._process = process
+        self._alive.add(process)
+        if isinstance(job, TakeRun):
+            self._run = process
         assert process.stdin is not None
         assert process.stdout is not None
         process.stdin.write(msgspec.json.encode(request) + b"\n")
@@ -58,16 +79,17 @@ class Link:
                 with contextlib.suppress(ProcessLookupError):
                     process.terminate()
             await process.wait()
+            self._alive.discard(process)
 
     def order(self, word: RunOrder) -> None:
-        """Tell the worker one thing, if one lives."""
-        if self._process is not None and self.busy and self._process.stdin is not None:
+        """Tell the run one thing, if one goes on."""
+        if self._run in self._alive and self._run is not None and self._run.stdin is not None:
             with contextlib.suppress(OSError):
-                self._process.stdin.write(f"{word}\n".encode("ascii"))
+                self._run.stdin.write(f"{word}\n".encode("ascii"))
 
     async def end(self) -> None:
         """No worker outlives the console; it saves what it has."""
-        if self._process is not None and self.busy:
+        for process in tuple(self._alive):
             with contextlib.suppress(ProcessLookupError):
-                self._process.send_signal(signal.SIGTERM)
-            await self._process.wait()
+                process.send_signal(signal.SIGTERM)
+            await process.wait()

@@ -29,7 +29,7 @@ class _Line:
         self.failed = 0
 
 
-class Course:
+class RunProgress:
     """The state of a run."""
 
     def __init__(

@@ -8,7 +8,7 @@ from livecheck.probes.runner import Event
 from livecheck.records import Complaint, Machine
 
 
-class Choice(msgspec.Struct, frozen=True, array_like=True):
+class Pickable(msgspec.Struct, frozen=True, array_like=True):
     """Something that can be picked: what it stands for, and how it reads."""
 
     value: str
@@ -27,7 +27,9 @@ class Known(msgspec.Struct, frozen=True, kw_only=True):
     same_machine: bool
     """False: found by its ticket, and the board on the bench is another one."""
     cut_off: bool
-    """True: the last run never came to its end."""
+    """True: the last run never came to its end, and nobody stopped it."""
+    stopped: bool
+    """True: the technician stopped the last run."""
     changes: tuple[str, ...]
     """What changed since the case's last run, a line each."""
     damaged: tuple[str, ...]
@@ -45,17 +47,17 @@ class Looked(msgspec.Struct, frozen=True, kw_only=True, tag="looked"):
     parts: int
     shop: str
     as_root: bool
-    places: tuple[Choice, ...]
+    places: tuple[Pickable, ...]
     """Places with a part in them."""
-    numbered: tuple[Choice, ...]
+    numbered: tuple[Pickable, ...]
     """Identities of the fitted parts that carry one."""
-    unnumbered: tuple[Choice, ...]
+    unnumbered: tuple[Pickable, ...]
     """Ids of the fitted parts that carry none: no swap of them is seen."""
-    treated: tuple[Choice, ...]
+    treated: tuple[Pickable, ...]
     """``id=word`` of what can be cleaned, re-flashed or replaced unseen by any sensor."""
-    kinds: tuple[Choice, ...]
+    kinds: tuple[Pickable, ...]
     """Titles of the kinds of part fitted here."""
-    seeming: tuple[Choice, ...] = ()
+    seeming: tuple[Pickable, ...] = ()
     """Places of which only the technician knows whether they are empty."""
     known: Known | None = None
 

@@ -11,6 +11,7 @@ from enum import StrEnum
 
 import msgspec
 
+from livecheck.diagnosis.worksheet_table import Filled
 from livecheck.flex import FlexResult
 from livecheck.plan import Plan
 
@@ -45,6 +46,13 @@ class SaveGiven(msgspec.Struct, frozen=True, tag="given"):
     """What a flex test counted, to be judged and saved."""
 
 
+class SaveWorksheet(msgspec.Struct, frozen=True, tag="worksheet"):
+    """A run of bench measurements."""
+
+    plan: Plan
+    filled: Filled
+
+
 class SaveKept(msgspec.Struct, frozen=True, tag="kept"):
     """A run that was kept elsewhere."""
 
@@ -57,7 +65,7 @@ class SwitchOff(msgspec.Struct, frozen=True, tag="off"):
     """Switch the machine off."""
 
 
-Job = SurveyMachine | TakeRun | SaveGiven | SaveKept | SwitchOff
+Job = SurveyMachine | TakeRun | SaveGiven | SaveWorksheet | SaveKept | SwitchOff
 
 
 class Request(msgspec.Struct, frozen=True, kw_only=True):

@@ -9,7 +9,7 @@ import msgspec
 from livecheck import printing
 from livecheck.casefile import Loaded, Shop
 from livecheck.casefile.shop import same_machine
-from livecheck.console.replies import Choice, Known, Looked, Proposed, Reply
+from livecheck.console.replies import Known, Looked, Pickable, Proposed, Reply
 from livecheck.diagnosis.steps import settings
 from livecheck.host import Host
 from livecheck.judgement import locate_case, shop_tables
@@ -40,61 +40,61 @@ def survey(host: Host, shop: Shop, plan: Plan) -> Iterator[Reply]:
         as_root=run.as_root,
         places=_choices((p.place for p in inventory.parts), names, inventory),
         numbered=tuple(
-            Choice(p.identity, names.of(p.id).label) for p in inventory.parts if p.identity
+            Pickable(p.identity, names.of(p.id).label) for p in inventory.parts if p.identity
         ),
         unnumbered=tuple(
-            Choice(p.id, names.of(p.id).label)
+            Pickable(p.id, names.of(p.id).label)
             for p in inventory.parts
             if not p.identity and not p.soldered
         ),
         treated=(*_set_right(loaded, tables, names), *_treated(inventory, names)),
         kinds=_kinds(inventory, tables),
-        seeming=tuple(Choice(p.id, names.of(p.id).label) for p in ambiguous_places(inventory)),
+        seeming=tuple(Pickable(p.id, names.of(p.id).label) for p in ambiguous_places(inventory)),
         known=_known(loaded, run, names) if loaded else None,
     )
     if loaded is not None and loaded.runs:
         yield _proposed(loaded, tables)
 
 
-def _choices(places: Iterator[str], names: Names, inventory: Inventory) -> tuple[Choice, ...]:
+def _choices(places: Iterator[str], names: Names, inventory: Inventory) -> tuple[Pickable, ...]:
     there = {part.place: part for part in inventory.parts if not part.soldered}
     found = []
     for place in dict.fromkeys(places):
         part = there.get(place)
         if part is not None:
             label = f"{names.of(place).label}: {names.of(part.id).label}"
-            found.append(Choice(place, label))
+            found.append(Pickable(place, label))
     return tuple(found)
 
 
-def _set_right(loaded: Loaded | None, tables: Knowledge, names: Names) -> tuple[Choice, ...]:
+def _set_right(loaded: Loaded | None, tables: Knowledge, names: Names) -> tuple[Pickable, ...]:
     """What a setting may have held off in the last run."""
     last = loaded.runs[-1].readings if loaded and loaded.runs else ()
     return tuple(
-        Choice(f"{at}=set", f"{names.of(at).label}: switches and settings put right")
+        Pickable(f"{at}=set", f"{names.of(at).label}: switches and settings put right")
         for at in dict.fromkeys(r.at for r in last if settings.held(r, tables))
     )
 
 
-def _treated(inventory: Inventory, names: Names) -> tuple[Choice, ...]:
+def _treated(inventory: Inventory, names: Names) -> tuple[Pickable, ...]:
     cleaned = [
-        Choice(f"{p.id}=cleaned", f"{names.of(p.id).label}: cleaned")
+        Pickable(f"{p.id}=cleaned", f"{names.of(p.id).label}: cleaned")
         for p in inventory.parts
         if p.kind == "cooling"
     ]
     return (
         *cleaned,
-        Choice("firmware=re-flashed", "The board's firmware: written again"),
-        Choice("mainboard=repaired", "The mainboard: repaired"),
-        Choice("mainboard=replaced", "The mainboard: replaced by another"),
-        Choice("software=repaired", "The installed system: repaired"),
+        Pickable("firmware=re-flashed", "The board's firmware: written again"),
+        Pickable("mainboard=repaired", "The mainboard: repaired"),
+        Pickable("mainboard=replaced", "The mainboard: replaced by another"),
+        Pickable("software=repaired", "The installed system: repaired"),
     )
 
 
-def _kinds(inventory: Inventory, tables: Knowledge) -> tuple[Choice, ...]:
+def _kinds(inventory: Inventory, tables: Knowledge) -> tuple[Pickable, ...]:
     kinds = dict.fromkeys(p.kind for p in inventory.parts if not p.soldered)
     rows = (tables.kinds[kind] for kind in kinds if kind in tables.kinds)
-    return tuple(Choice(row.title, row.title) for row in rows if row.swap_minutes is not None)
+    return tuple(Pickable(row.title, row.title) for row in rows if row.swap_minutes is not None)
 
 
 def _known(loaded: Loaded, run: Run, names: Names) -> Known:
@@ -112,7 +112,8 @@ def _known(loaded: Loaded, run: Run, names: Names) -> Known:
         runs=len(loaded.runs),
         number=number,
         same_machine=same,
-        cut_off=last is not None and not last.finished,
+        cut_off=last is not None and not last.finished and not last.stopped,
+        stopped=last is not None and last.stopped,
         changes=changes,
         damaged=loaded.damaged,
         cannot=case.cannot,

@@ -17,7 +17,7 @@ from typing import Final, assert_never
 
 import msgspec
 
-from livecheck import capture, flex
+from livecheck import capture, flex, guarded
 from livecheck.casefile import Shop, ShopError, find_shop
 from livecheck.console.orders import Orders
 from livecheck.console.replies import Finished, Happened, Reply, Trouble
@@ -25,6 +25,7 @@ from livecheck.console.requests import (
     Request,
     SaveGiven,
     SaveKept,
+    SaveWorksheet,
     SurveyMachine,
     SwitchOff,
     TakeRun,
@@ -36,7 +37,15 @@ from livecheck.live_host import LiveHost
 from livecheck.plan import Plan
 from livecheck.records import DamagedRecord, PartIs, Run, decode
 from livecheck.run import RunContext, RunControl, begin
-from livecheck.saving import Saved, Unsaved, given_run, keep_elsewhere, run_and_save, save
+from livecheck.saving import (
+    Saved,
+    Unsaved,
+    given_run,
+    keep_elsewhere,
+    run_and_save,
+    save,
+    worksheet_run,
+)
 
 BEHIND_THE_SCREEN: Final = 10
 """Added to the niceness (nice(2)): a key pressed goes before a test that loads every core."""
@@ -82,8 +91,11 @@ def _answer(request: Request, orders: Orders) -> None:
             _finished(_run(host, shop, plan, orders))
         case SaveGiven():
             _finished(_save_given(host, shop, job))
+        case SaveWorksheet():
+            run = worksheet_run(job.filled, job.plan, live)
+            _finished(save(run, job.plan, shop_tables(shop.root)[0], shop))
         case SaveKept():
-            run = decode(Path(job.file).read_bytes(), Run)
+            run = decode(guarded.read(guarded.named(Path(job.file))), Run)
             _finished(save(run, job.plan, shop_tables(shop.root)[0], shop))
         case _:
             assert_never(job)

@@ -10,7 +10,7 @@ from livecheck.diagnosis.observations import Observation
 from livecheck.diagnosis.patterns import PatternSeen
 from livecheck.diagnosis.verdict import RepairGroup, Verdict
 from livecheck.diagnosis.weighing import leading, weighed
-from livecheck.records import Evidence, Knowledge, Record, Side
+from livecheck.records import Evidence, Knowledge, Record, Side, whole_percent
 from livecheck.topology.graph import Graph
 from livecheck.topology.ids import MAINBOARD
 
@@ -59,11 +59,8 @@ def explain(
 
 def percent(probability: float, knowledge: Knowledge) -> str:
     """A probability as whole per cent, never a bare 0 or 100."""
-    if probability > 0.995:
-        return knowledge.say("percent.over", percent=99)
-    if probability < 0.005:
-        return knowledge.say("percent.under", percent=1)
-    return knowledge.say("percent.about", percent=f"{100 * probability:.0f}")
+    key, number = whole_percent(probability)
+    return knowledge.say(f"percent.{key}", percent=number)
 
 
 class _Words:

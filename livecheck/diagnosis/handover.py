@@ -99,7 +99,8 @@ def compare(runs: Sequence[Run]) -> HandOver | None:
     soaked = next((r.says or r.why_not for r in last.readings if r.check == "soak.endured"), None)
     reasons = [f"{row.name}: {row.state.value} ({_why(row)})." for row in barred]
     if not last.finished:
-        reasons.append("The last run was broken off.")
+        how = "stopped by the technician" if last.stopped else "cut off before its end"
+        reasons.append(f"The last run was {how}.")
     return HandOver(
         first=ordered[0].number,
         last=last.number,

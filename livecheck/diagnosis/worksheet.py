@@ -2,8 +2,7 @@
 
 Such a machine cannot be booted, so livecheck runs on the shop's own computer:
 ``steps`` says what to measure, ``judge`` turns the answers into readings, and the
-engine locates the fault from them as from any others. ``machine`` is the machine
-as far as every laptop is known. Steps, limits and words are data
+engine locates the fault from them as from any others. Steps, limits and words are data
 (shared/worksheet.toml); the weight of each reading stands in shared/checks.toml.
 
 Answers come from prompts or from a TOML file::
@@ -27,16 +26,15 @@ from typing import Final
 
 import msgspec
 
-from livecheck.records import (
-    Complaint,
-    Controller,
-    Inventory,
-    Outcome,
-    Part,
-    Place,
-    Reading,
-    Record,
+from livecheck.diagnosis.worksheet_machine import WHERE
+from livecheck.diagnosis.worksheet_table import (
+    Filled,
+    Label,
+    Measurement,
+    MeasurementRule,
+    Worksheet,
 )
+from livecheck.records import Complaint, Outcome, Reading
 
 SKIPPED: Final = "not measured"
 """What an answer begins with when the step was left out; a reason may follow a colon."""
@@ -49,102 +47,12 @@ class BadAnswers(Exception):
     """Answers that cannot be used; says which, and what would be right."""
 
 
-class Supply(Record, frozen=True, kw_only=True):
-    """A kind of supply, and how far its voltage may stray."""
-
-    title: str
-    tolerance: float
-    """Share of the voltage, both ways."""
-    tolerance_source: str
-    volts_at_rest: float | None = None
-    """What the plug gives before anything is agreed; None: the label's voltage."""
-
-
-class Rule(Record, frozen=True, kw_only=True):
-    """How one answer becomes one reading. Limits are in the step's unit."""
-
-    check: str
-    at: str
-    """A name of ``WHERE``."""
-    passed: str
-    failed: str
-    source: str
-    low: float | None = None
-    high: float | None = None
-    band: str | None = None
-    """``rest`` or ``label``: within the supply's tolerance of that voltage."""
-    low_of_rest: float | None = None
-    low_of_label: float | None = None
-    high_of_label: float | None = None
-    """Factors on the label's volts or amps, by the step's unit."""
-    low_of_answer: str | None = None
-    low_factor: float = 1.0
-    """Not below this factor times another step's answer."""
-    passed_when: tuple[str, ...] = ()
-    failed_when: tuple[str, ...] = ()
-
-
-class Step(Record, frozen=True, kw_only=True):
-    """One thing to measure or look at."""
-
-    name: str
-    complaints: tuple[str, ...]
-    title: str
-    do: str
-    asks: str
-    """``number`` or ``choice``."""
-    unit: str | None = None
-    choices: tuple[str, ...] = ()
-    least: float = 0.0
-    most: float = 0.0
-    """A number outside least … most is a slip of the pen and refused."""
-    cautions: tuple[str, ...] = ()
-    """Names in shared/cautions.toml to be read before the step."""
-    judge: tuple[Rule, ...] = ()
-
-
-class Sheet(Record, frozen=True, kw_only=True):
-    """The whole of shared/worksheet.toml."""
-
-    supply: dict[str, Supply]
-    step: tuple[Step, ...]
-
-
-class Label(Record, frozen=True, kw_only=True):
-    """What the adapter's label promises."""
-
-    volts: float
-    amps: float | None = None
-    supply: str = "barrel"
-
-
-class Filled(Record, frozen=True, kw_only=True):
-    """A filled-in worksheet."""
-
-    answers: dict[str, float | str]
-    label: Label | None = None
-
-
-WHERE: Final = {
-    "machine": "machine",
-    "adapter": "adapter@jack:AC",
-    "jack": "jack:AC",
-    "battery": "battery@bay:BAT0",
-    "button": "connector:power-button",
-    "memory": "memory-controller",
-    "display": "display-controller",
-    "panel": "panel@panel:internal",
-    "coin-cell": "coin-cell@connector:coin-cell",
-}
-"""Where a rule's reading is taken -> component id in ``machine()``."""
-
-
-def steps(complaint: Complaint, sheet: Sheet) -> tuple[Step, ...]:
+def steps(complaint: Complaint, sheet: Worksheet) -> tuple[Measurement, ...]:
     """What to measure for a complaint, cheapest first; empty when it has no worksheet."""
     return tuple(step for step in sheet.step if complaint.value in step.complaints)
 
 
-def parse(text: str, sheet: Sheet) -> Filled:
+def parse(text: str, sheet: Worksheet) -> Filled:
     """Read a TOML answers file. Raises BadAnswers, which says where and what is right."""
     try:
         given = tomllib.loads(text)
@@ -164,7 +72,7 @@ def parse(text: str, sheet: Sheet) -> Filled:
     )
 
 
-def answer(name: str, value: object, sheet: Sheet) -> float | str:
+def answer(name: str, value: object, sheet: Worksheet) -> float | str:
     """One answer, checked against its step. Raises BadAnswers."""
     step = next((step for step in sheet.step if step.name == name), None)
     if step is None:
@@ -186,7 +94,7 @@ def answer(name: str, value: object, sheet: Sheet) -> float | str:
     return float(value)
 
 
-def judge(answers: Answers, label: Label | None, sheet: Sheet) -> tuple[Reading, ...]:
+def judge(answers: Answers, label: Label | None, sheet: Worksheet) -> tuple[Reading, ...]:
     """The readings of a filled-in worksheet, in the order of its steps.
 
     A step without an answer gives none; one left out on purpose, or whose limit
@@ -202,7 +110,7 @@ def judge(answers: Answers, label: Label | None, sheet: Sheet) -> tuple[Reading,
     )
 
 
-def _applies(rule: Rule, value: float | str) -> bool:
+def _applies(rule: MeasurementRule, value: float | str) -> bool:
     """False for a choice that says nothing about this rule's check."""
     if isinstance(value, float) or value.startswith(SKIPPED):
         return True
@@ -210,48 +118,43 @@ def _applies(rule: Rule, value: float | str) -> bool:
 
 
 def _reading(
-    step: Step, rule: Rule, answers: Answers, label: Label | None, sheet: Sheet
+    step: Measurement,
+    rule: MeasurementRule,
+    answers: Answers,
+    label: Label | None,
+    sheet: Worksheet,
 ) -> Reading:
     value = answers[step.name]
-    source = f"bench worksheet: {step.title}"
-    at = WHERE[rule.at]
+    open_reading = Reading(
+        check=rule.check,
+        at=WHERE[rule.at],
+        outcome=Outcome.NOT_JUDGED,
+        source=f"bench worksheet: {step.title}",
+    )
     if isinstance(value, str) and value.startswith(SKIPPED):
-        return _open(rule.check, at, source, value.partition(":")[2].strip() or value)
+        why = value.partition(":")[2].strip() or value
+        return msgspec.structs.replace(open_reading, why_not=why)
     if isinstance(value, str):
         low, high, failed = None, None, value in rule.failed_when
     else:
         try:
             low, high = _limits(rule, step, answers, label, sheet)
         except _NoLimit as missing:
-            return _open(rule.check, at, source, str(missing), value, step.unit)
+            return msgspec.structs.replace(
+                open_reading, value=value, unit=step.unit, why_not=str(missing)
+            )
         failed = (low is not None and value < low) or (high is not None and value > high)
     said = rule.failed if failed else rule.passed
     shown = value if isinstance(value, str) else _quantity(value, step.unit)
-    return Reading(
-        check=rule.check,
-        at=at,
+    return msgspec.structs.replace(
+        open_reading,
         outcome=Outcome.FAILED if failed else Outcome.PASSED,
         value=value,
         unit=step.unit,
-        source=source,
         says=said.format(value=shown, limits=_range(low, high, step.unit)),
         details=(f"limits {_range(low, high, step.unit)} ({rule.source})",)
         if isinstance(value, float)
         else (),
-    )
-
-
-def _open(
-    check: str, at: str, source: str, why: str, value: float | None = None, unit: str | None = None
-) -> Reading:
-    return Reading(
-        check=check,
-        at=at,
-        outcome=Outcome.NOT_JUDGED,
-        value=value,
-        unit=unit,
-        source=source,
-        why_not=why,
     )
 
 
@@ -260,7 +163,11 @@ class _NoLimit(Exception):
 
 
 def _limits(
-    rule: Rule, step: Step, answers: Answers, label: Label | None, sheet: Sheet
+    rule: MeasurementRule,
+    step: Measurement,
+    answers: Answers,
+    label: Label | None,
+    sheet: Worksheet,
 ) -> tuple[float | None, float | None]:
     """(lowest, highest) that pass, in the step's unit. Raises _NoLimit."""
     low, high = rule.low, rule.high
@@ -296,7 +203,7 @@ def _promised(label: Label | None, unit: str | None) -> float:
     return label.amps
 
 
-def _label(given: object, sheet: Sheet) -> Label:
+def _label(given: object, sheet: Worksheet) -> Label:
     if not isinstance(given, dict):
         raise BadAnswers("label is no table (write [label] and below it volts = 19.5)")
     fields = dict(given)
@@ -331,42 +238,3 @@ def _range(low: float | None, high: float | None, unit: str | None) -> str:
     if low is not None:
         return f"at least {low:.4g} {unit}"
     return f"at most {high:.4g} {unit}" if high is not None else "none"
-
-
-def machine() -> Inventory:
-    """What every laptop has, for one that cannot be asked."""
-    return Inventory(
-        controllers=(
-            Controller(id="power-controller", kind="power-controller", name="charging circuit"),
-            Controller(id="memory-controller", kind="memory-controller", name="memory controller"),
-            Controller(id="display-controller", kind="display-controller", name="graphics circuit"),
-        ),
-        places=(
-            _place("jack:AC", "power-jack", "power jack", "power-controller"),
-            _place("bay:BAT0", "battery-bay", "battery connector", "power-controller"),
-            _place("connector:power-button", "power-button", "power button", "power-controller"),
-            _place("connector:coin-cell", "internal-connector", "coin-cell holder", None),
-            _place("dimm:1", "memory-slot", "memory slot", "memory-controller"),
-            _place("socket:1", "processor-socket", "processor socket", None),
-            _place("cooling", "cooling-mount", "heatsink mount", None),
-            _place("panel:internal", "panel-connector", "screen lead", "display-controller"),
-        ),
-        parts=(
-            _part("adapter", "jack:AC", "adapter"),
-            _part("battery", "bay:BAT0", "battery"),
-            _part("coin-cell", "connector:coin-cell", "coin cell"),
-            _part("memory-module", "dimm:1", "memory"),
-            _part("processor", "socket:1", "processor"),
-            _part("cooling", "cooling", "cooling assembly"),
-            _part("panel", "panel:internal", "panel"),
-        ),
-        gaps=("The machine does not start: what is fitted was not read but assumed.",),
-    )
-
-
-def _place(own: str, kind: str, name: str, controller: str | None) -> Place:
-    return Place(id=own, kind=kind, name=name, controller=controller)
-
-
-def _part(kind: str, place: str, name: str) -> Part:
-    return Part(id=f"{kind}@{place}", kind=kind, name=name, place=place)

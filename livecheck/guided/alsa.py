@@ -14,8 +14,8 @@ import threading
 from collections.abc import Iterator
 from typing import Any, Final
 
-from livecheck.guided.bench import Refused
-from livecheck.guided.model import Heard
+from livecheck.guided.bench import CannotAct
+from livecheck.guided.events import Heard
 from livecheck.guided.sound import clipped, level_at, rms, tone
 
 LIBRARY: Final = "libasound.so.2"
@@ -40,7 +40,7 @@ class Sound:
         self._devices = (device, source or device)
 
     def play(self, hertz: float, seconds: float, level: float, channel: str) -> None:
-        """A tone, to its end. Raises Refused."""
+        """A tone, to its end. Raises CannotAct."""
         self._play(array.array("h", tone(hertz, seconds, level, channel, RATE)))
 
     def _play(self, samples: array.array[int], begun: threading.Event | None = None) -> None:
@@ -49,7 +49,7 @@ class Sound:
             self._library.snd_pcm_drain(stream)
 
     def listen(self, number: int, hertz: float, seconds: float, level: float) -> Heard:
-        """The room first, then the tone; both recorded. Raises Refused."""
+        """The room first, then the tone; both recorded. Raises CannotAct."""
         with self._stream(CAPTURE, 1) as stream:
             quiet = self._read(stream, seconds + SETTLE)[int(SETTLE * RATE) :]
         # Made before the microphone is opened: on a slow machine it takes its time.
@@ -65,7 +65,7 @@ class Sound:
         finally:
             player.join()
         if trouble:
-            raise Refused(trouble[0])
+            raise CannotAct(trouble[0])
         return Heard(
             number=number,
             quiet=level_at(quiet, hertz, RATE),
@@ -79,7 +79,7 @@ class Sound:
     ) -> None:
         try:
             self._play(samples, begun)
-        except Refused as error:
+        except CannotAct as error:
             trouble.append(str(error))
         finally:
             begun.set()
@@ -131,14 +131,14 @@ class Sound:
     def _good(self, status: int) -> None:
         if status < 0:
             words: bytes = self._library.snd_strerror(status)
-            raise Refused(
+            raise CannotAct(
                 f"sound device {self._devices[PLAYBACK]}: {words.decode('utf-8', 'replace')}"
             )
 
 
 @contextlib.contextmanager
 def opened(card: str, device: str | None = None) -> Iterator[Sound]:
-    """The sound card of this kernel name (``card0``). Raises Refused.
+    """The sound card of this kernel name (``card0``). Raises CannotAct.
 
     Its outputs are set to a medium level and opened, its inputs too, and are put back
     afterwards: a machine started from the stick begins with everything muted.
@@ -154,11 +154,11 @@ def opened(card: str, device: str | None = None) -> Iterator[Sound]:
 
 
 def load() -> Any:
-    """The library with the types of what is called. Raises Refused where there is none."""
+    """The library with the types of what is called. Raises CannotAct where there is none."""
     try:
         library = ctypes.CDLL(LIBRARY)
     except OSError as error:
-        raise Refused(f"the sound library {LIBRARY} is missing here") from error
+        raise CannotAct(f"the sound library {LIBRARY} is missing here") from error
     pointer, long = ctypes.c_void_p, ctypes.c_long
     library.snd_strerror.restype = ctypes.c_char_p
     library.snd_pcm_open.argtypes = [ctypes.POINTER(pointer), ctypes.c_char_p, ctypes.c_int,

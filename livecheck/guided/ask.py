@@ -4,31 +4,21 @@ from __future__ import annotations
 
 from typing import Final
 
-from livecheck.guided.ending import YES_NO, ended, not_judged, reading, skipped
-from livecheck.guided.model import (
-    DONE,
-    YES,
-    Act,
-    Acted,
-    Answered,
-    Choice,
-    Event,
-    Offer,
-    Pattern,
-    Skip,
-    Step,
-)
-from livecheck.records import Knowledge, Outcome
+from livecheck.guided.ending import YES_NO, Basis, ended, not_judged, reading, skipped
+from livecheck.guided.events import Acted, Answered, Event, Skip
+from livecheck.guided.rows import GuideOffer
+from livecheck.guided.steps import DONE, YES, Act, Choice, GuideStep, ScreenPattern
+from livecheck.records import Knowledge, Outcome, ScreenFacts
 
 PATTERNS: Final = (
-    Pattern(sort="field", colour="black"),
-    Pattern(sort="field", colour="white"),
-    Pattern(sort="field", colour="red"),
-    Pattern(sort="field", colour="green"),
-    Pattern(sort="field", colour="blue"),
-    Pattern(sort="gradient"),
-    Pattern(sort="grid"),
-    Pattern(sort="steps"),
+    ScreenPattern(kind="field", colour="black"),
+    ScreenPattern(kind="field", colour="white"),
+    ScreenPattern(kind="field", colour="red"),
+    ScreenPattern(kind="field", colour="green"),
+    ScreenPattern(kind="field", colour="blue"),
+    ScreenPattern(kind="gradient"),
+    ScreenPattern(kind="grid"),
+    ScreenPattern(kind="steps"),
 )
 """Black shows bright dots and light that leaks, white dark ones, each colour its own subpixels."""
 
@@ -56,15 +46,15 @@ SHOWN_SECONDS: Final = 1.0
 class Question:
     """One question, yes or no."""
 
-    def __init__(self, offer: Offer, knowledge: Knowledge) -> None:
+    def __init__(self, offer: GuideOffer, knowledge: Knowledge) -> None:
         self._row, self._targets = offer.row, offer.targets
-        self._step = Step(lines=self._row.lines, question=self._row.asks, choices=YES_NO)
+        self._step = GuideStep(lines=self._row.lines, question=self._row.asks, choices=YES_NO)
 
-    def start(self) -> Step:
+    def start(self) -> GuideStep:
         """Ask."""
         return self._step
 
-    def feed(self, event: Event) -> Step:
+    def feed(self, event: Event) -> GuideStep:
         """Yes passes, no fails."""
         row = self._row
         if isinstance(event, Skip):
@@ -73,7 +63,7 @@ class Question:
             good = event.value == YES
             outcome, says = (Outcome.PASSED, row.passed) if good else (Outcome.FAILED, row.failed)
             self._step = ended(
-                *(reading(row, t, outcome, says, value=event.value, by="answered")
+                *(reading(row, t, outcome, says, Basis(value=event.value, by="answered"))
                   for t in self._targets)
             )  # fmt: skip
         return self._step
@@ -82,20 +72,20 @@ class Question:
 class Display:
     """Test patterns one after another, then what was seen."""
 
-    def __init__(self, offer: Offer, knowledge: Knowledge) -> None:
+    def __init__(self, offer: GuideOffer, knowledge: Knowledge) -> None:
         self._row, self._target = offer.row, offer.targets[0]
         self._shown = -1
-        self._step = Step(
+        self._step = GuideStep(
             lines=self._row.lines,
             question="Ready to look?",
             choices=(Choice(value=DONE, title="Show the patterns", key="p"),),
         )
 
-    def start(self) -> Step:
+    def start(self) -> GuideStep:
         """What will be shown."""
         return self._step
 
-    def feed(self, event: Event) -> Step:
+    def feed(self, event: Event) -> GuideStep:
         """The next pattern, the question at the end, its answer."""
         row = self._row
         if isinstance(event, Skip):
@@ -106,46 +96,55 @@ class Display:
                 picture = PATTERNS[self._shown]
                 share = self._shown / len(PATTERNS)
                 next_one = Choice(value=DONE, title="Next", key="n")
-                self._step = Step(picture=picture, progress=share, choices=(next_one,))
+                self._step = GuideStep(picture=picture, progress=share, choices=(next_one,))
             else:
-                self._step = Step(question=row.asks, choices=SEEN)
+                self._step = GuideStep(question=row.asks, choices=SEEN)
         elif isinstance(event, Answered) and event.value in {c.value for c in SEEN}:
             fault = FAULTS.get(event.value)
             outcome = Outcome.FAILED if fault else Outcome.PASSED
             says = row.failed.format(fault=fault) if fault else row.passed
             details = self._identity()
             self._step = ended(
-                reading(row, self._target, outcome, says, value=event.value, details=details,
-                        by="answered")
+                reading(row, self._target, outcome, says, Basis(value=event.value, details=details,
+                        by="answered"))
             )  # fmt: skip
         return self._step
 
     def _identity(self) -> tuple[str, ...]:
         """What the panel says of itself, so that the right spare is ordered."""
-        said = self._target.attributes
-        names = ("maker", "monitor", "product", "year", "width_px", "height_px")
-        return tuple(f"{n.replace('_', ' ')}: {said[n]}" for n in names if said.get(n) is not None)
+        told = self._target.facts
+        if not isinstance(told, ScreenFacts):
+            return ()
+        named = (
+            ("maker", told.maker),
+            ("monitor", told.monitor),
+            ("product", told.product),
+            ("year", told.year),
+            ("width px", told.width_px),
+            ("height px", told.height_px),
+        )
+        return tuple(f"{name}: {value}" for name, value in named if value is not None)
 
 
 class Backlight:
     """Brightness in steps, then the question whether the screen followed."""
 
-    def __init__(self, offer: Offer, knowledge: Knowledge) -> None:
+    def __init__(self, offer: GuideOffer, knowledge: Knowledge) -> None:
         self._row, self._target = offer.row, offer.targets[0]
         self._number = 0
         self._why_not: str | None = None
         self._skip: Skip | None = None
-        self._step = Step(
+        self._step = GuideStep(
             lines=self._row.lines,
             question="Ready to look?",
             choices=(Choice(value=DONE, title="Change the brightness", key="b"),),
         )
 
-    def start(self) -> Step:
+    def start(self) -> GuideStep:
         """What will happen."""
         return self._step
 
-    def feed(self, event: Event) -> Step:
+    def feed(self, event: Event) -> GuideStep:
         """Level after level; whatever happens, the old brightness comes back before the end."""
         row = self._row
         if isinstance(event, Skip):
@@ -157,7 +156,9 @@ class Backlight:
             self._why_not = self._why_not or event.why_not
             if self._step.act is not None and self._step.act.restore:
                 over = self._why_not or self._skip
-                self._step = self._end(None) if over else Step(question=row.asks, choices=YES_NO)
+                self._step = (
+                    self._end(None) if over else GuideStep(question=row.asks, choices=YES_NO)
+                )
             elif event.why_not or self._number >= len(LEVELS):
                 self._step = self._restoring()
             else:
@@ -166,21 +167,21 @@ class Backlight:
             self._step = self._end(event.value)
         return self._step
 
-    def _level(self) -> Step:
+    def _level(self) -> GuideStep:
         level = LEVELS[self._number]
         self._number += 1
-        act = Act(sort="backlight", number=self._number, path=self._target.path or "",
+        act = Act(kind="backlight", number=self._number, path=self._target.path or "",
                   level=level, seconds=SHOWN_SECONDS)  # fmt: skip
-        return Step(lines=(f"Brightness: {level:.0%}",), act=act,
+        return GuideStep(lines=(f"Brightness: {level:.0%}",), act=act,
                     progress=self._number / (len(LEVELS) + 1))  # fmt: skip
 
-    def _restoring(self) -> Step:
+    def _restoring(self) -> GuideStep:
         self._number += 1
-        act = Act(sort="backlight", number=self._number, path=self._target.path or "",
+        act = Act(kind="backlight", number=self._number, path=self._target.path or "",
                   restore=True)  # fmt: skip
-        return Step(lines=("The brightness is set back.",), act=act)
+        return GuideStep(lines=("The brightness is set back.",), act=act)
 
-    def _end(self, answer: str | None) -> Step:
+    def _end(self, answer: str | None) -> GuideStep:
         row, target = self._row, self._target
         if self._skip is not None:
             return ended(not_tested=skipped(row, (target,), self._skip))
@@ -188,4 +189,4 @@ class Backlight:
             return ended(not_judged(row, target, self._why_not or "it could not be set"))
         good = answer == YES
         outcome, says = (Outcome.PASSED, row.passed) if good else (Outcome.FAILED, row.failed)
-        return ended(reading(row, target, outcome, says, value=answer, by="answered"))
+        return ended(reading(row, target, outcome, says, Basis(value=answer, by="answered")))

@@ -1,6 +1,6 @@
 """What guided checks do to the machine, and its struct layouts. No I/O here.
 
-``Bench`` is the only way a guided check's shell touches anything: input devices, the
+``GuideBench`` is the only way a guided check's shell touches anything: input devices, the
 backlight, sound, the camera, a network interface. ``livecheck.guided.live`` is the real
 one; tests bring their own.
 """
@@ -12,22 +12,21 @@ from collections.abc import Iterator
 from contextlib import AbstractContextManager
 from typing import Final, Protocol
 
-from livecheck.guided.model import Frames, Heard, Input
+from livecheck.guided.events import Frames, Heard
+from livecheck.guided.sights import Input
 
 EVENT: Final = struct.Struct("@llHHi")
 """struct input_event of include/uapi/linux/input.h: seconds, microseconds, type, code, value."""
 ABSINFO: Final = struct.Struct("@6i")
 """struct input_absinfo: value, minimum, maximum, fuzz, flat, resolution."""
-ABS_X, ABS_Y = 0x00, 0x01
-ABS_MT_SLOT, ABS_MT_X, ABS_MT_Y = 0x2F, 0x35, 0x36
 
 
-class Refused(Exception):
+class CannotAct(Exception):
     """It could not be done; says why, as a clause."""
 
 
-class Bench(Protocol):
-    """What can be done. Every method raises Refused and nothing else."""
+class GuideBench(Protocol):
+    """What can be done. Every method raises CannotAct and nothing else."""
 
     def events(self, node: str, alone: bool) -> int:
         """Descriptor of an input device's events, not blocking.

@@ -5,19 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Final
 
-from livecheck.guided.ending import ended, not_judged, reading, skipped
-from livecheck.guided.model import (
-    AGAIN,
-    DONE,
-    Act,
-    Answered,
-    Choice,
-    Event,
-    Frames,
-    Offer,
-    Skip,
-    Step,
-)
+from livecheck.guided.ending import Basis, ended, not_judged, reading, skipped
+from livecheck.guided.events import Answered, Event, Frames, Skip
+from livecheck.guided.rows import GuideOffer
+from livecheck.guided.steps import AGAIN, DONE, Act, Choice, GuideStep
 from livecheck.records import Knowledge, Outcome
 
 READY: Final = (Choice(value=DONE, title="Take pictures", key="t"),)
@@ -60,18 +51,18 @@ def figures(number: int, planes: Sequence[bytes], width: int, height: int, lost:
 class Camera:
     """Take frames, judge them; ask only when a covered lens could explain it."""
 
-    def __init__(self, offer: Offer, knowledge: Knowledge) -> None:
+    def __init__(self, offer: GuideOffer, knowledge: Knowledge) -> None:
         self._row, self._target = offer.row, offer.targets[0]
         self._limits = knowledge.checks[self._row.becomes].limits
         self._number = 0
         self._frames: Frames | None = None
-        self._step = Step(lines=self._row.lines, choices=READY)
+        self._step = GuideStep(lines=self._row.lines, choices=READY)
 
-    def start(self) -> Step:
+    def start(self) -> GuideStep:
         """Before the camera is switched on."""
         return self._step
 
-    def feed(self, event: Event) -> Step:
+    def feed(self, event: Event) -> GuideStep:
         """Frames, or an answer."""
         row, target = self._row, self._target
         if self._step.done:
@@ -88,19 +79,19 @@ class Camera:
                 self._step = self._take()
         return self._step
 
-    def _take(self) -> Step:
+    def _take(self) -> GuideStep:
         self._number += 1
         self._frames = None
-        act = Act(sort="frames", number=self._number, path=self._target.path or "",
+        act = Act(kind="frames", number=self._number, path=self._target.path or "",
                   device=self._target.device or "")  # fmt: skip
-        return Step(lines=("The camera is taking pictures.",), act=act)
+        return GuideStep(lines=("The camera is taking pictures.",), act=act)
 
-    def _judged(self, frames: Frames) -> Step:
+    def _judged(self, frames: Frames) -> GuideStep:
         if frames.why_not or frames.mean is None:
             return ended(not_judged(self._row, self._target, frames.why_not or "no frame came"))
         if self._blind(frames):
             self._frames = frames
-            return Step(lines=(f"The picture is empty: {self._blind(frames)}.",),
+            return GuideStep(lines=(f"The picture is empty: {self._blind(frames)}.",),
                         question=self._row.asks, choices=COVERED)  # fmt: skip
         fault = None
         if frames.motion == 0.0 and frames.taken > 1:
@@ -119,7 +110,7 @@ class Camera:
             return f"it is one even field (brightness {mean:.0f}, deviation {spread:.1f})"
         return None
 
-    def _end(self, frames: Frames, fault: str | None) -> Step:
+    def _end(self, frames: Frames, fault: str | None) -> GuideStep:
         row = self._row
         size = f"{frames.width}×{frames.height}"
         says = row.failed.format(fault=fault) if fault else row.passed.format(size=size)
@@ -131,5 +122,5 @@ class Camera:
         )
         return ended(
             reading(row, self._target, Outcome.FAILED if fault else Outcome.PASSED, says,
-                    value=round(frames.mean or 0.0, 1), details=details)
+                    Basis(value=round(frames.mean or 0.0, 1), details=details))
         )  # fmt: skip

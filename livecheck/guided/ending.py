@@ -4,55 +4,61 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from livecheck.guided.model import Choice, Offer, Row, Skip, Step, Target
+import msgspec
+
+from livecheck.guided.events import Skip
+from livecheck.guided.rows import GuideOffer, GuideRow, GuideTarget
+from livecheck.guided.steps import Choice, GuideStep
 from livecheck.records import NotTested, Outcome, Reading, Value
 
 YES_NO = (Choice(value="yes", title="Yes", key="y"), Choice(value="no", title="No", key="n"))
 SOURCE = "guided check"
 
 
+class Basis(msgspec.Struct, frozen=True, kw_only=True):
+    """What a reading rests on."""
+
+    value: Value = None
+    unit: str | None = None
+    details: Sequence[str] = ()
+    by: str = "measured"
+    """Or ``answered``, by the technician."""
+
+
 def reading(
-    row: Row,
-    target: Target,
-    outcome: Outcome,
-    says: str,
-    *,
-    value: Value = None,
-    unit: str | None = None,
-    why_not: str | None = None,
-    details: Sequence[str] = (),
-    by: str = "measured",
+    row: GuideRow, target: GuideTarget, outcome: Outcome, says: str, basis: Basis | None = None
 ) -> Reading:
-    """A reading of a guided check; ``by`` says whether it was measured or answered."""
+    """A reading of a guided check."""
+    basis = basis or Basis()
     return Reading(
         check=row.becomes,
         at=target.component,
         outcome=outcome,
-        value=value,
-        unit=unit,
-        source=f"{SOURCE}: {row.title} ({by})",
+        value=basis.value,
+        unit=basis.unit,
+        source=f"{SOURCE}: {row.title} ({basis.by})",
         says=says,
-        why_not=why_not,
-        details=tuple(details),
+        details=tuple(basis.details),
         device=target.device,
     )
 
 
-def not_judged(row: Row, target: Target, why: str) -> Reading:
+def not_judged(row: GuideRow, target: GuideTarget, why: str) -> Reading:
     """A reading of a check that could not be carried out here."""
-    return reading(row, target, Outcome.NOT_JUDGED, "", why_not=why)
+    left = reading(row, target, Outcome.NOT_JUDGED, "")
+    return msgspec.structs.replace(left, why_not=why)
 
 
-def ended(*readings: Reading, not_tested: Sequence[NotTested] = ()) -> Step:
+def ended(*readings: Reading, not_tested: Sequence[NotTested] = ()) -> GuideStep:
     """The last step of a check."""
-    return Step(done=True, readings=readings, not_tested=tuple(not_tested))
+    return GuideStep(done=True, readings=readings, not_tested=tuple(not_tested))
 
 
-def skipped(row: Row, targets: Sequence[Target], skip: Skip) -> tuple[NotTested, ...]:
+def skipped(row: GuideRow, targets: Sequence[GuideTarget], skip: Skip) -> tuple[NotTested, ...]:
     """What a left-out check comes to: not tested, once for each thing it is about."""
     return tuple(NotTested(what=row.title, why=skip.why, at=t.component) for t in targets)
 
 
-def left_out(offer: Offer, why: str = "left out by the technician") -> tuple[NotTested, ...]:
+def left_out(offer: GuideOffer, why: str = "left out by the technician") -> tuple[NotTested, ...]:
     """The same for a check that was never begun."""
     return skipped(offer.row, offer.targets, Skip(why=why))

@@ -13,25 +13,14 @@ from typing import Final
 
 import msgspec
 
-from livecheck.guided.ending import ended, reading, skipped
-from livecheck.guided.model import (
-    AGAIN,
-    Answered,
-    Choice,
-    Drawn,
-    Event,
-    Input,
-    Key,
-    Keys,
-    Offer,
-    Skip,
-    Step,
-    Tick,
-    Watch,
-)
+from livecheck.guided.ending import Basis, ended, reading, skipped
+from livecheck.guided.events import Answered, Event, Skip, Tick
+from livecheck.guided.input_codes import EventType
+from livecheck.guided.rows import DrawnKey, GuideOffer
+from livecheck.guided.sights import Input
+from livecheck.guided.steps import AGAIN, Choice, GuideStep, Key, Keys, Watch
 from livecheck.records import Knowledge, Outcome, Reading
 
-EV_KEY: Final = 1
 ESC: Final = 1
 ESCAPES: Final = 3
 """Presses of Esc, one after the other, that end the check early."""
@@ -57,7 +46,9 @@ class Pressed(msgspec.Struct):
 class Keyboard:
     """Collects key events until every core key was seen, or the technician ends it."""
 
-    def __init__(self, offer: Offer, knowledge: Knowledge, rows: Sequence[Sequence[Drawn]]) -> None:
+    def __init__(
+        self, offer: GuideOffer, knowledge: Knowledge, rows: Sequence[Sequence[DrawnKey]]
+    ) -> None:
         self._row, self._target = offer.row, offer.targets[0]
         limits = knowledge.checks[self._row.becomes].limits
         self._bounce, self._often = limits["bounce_seconds"], limits["bounces"]
@@ -69,11 +60,11 @@ class Keyboard:
         self._last: float | None = None
         self._step = self._pressing()
 
-    def start(self) -> Step:
+    def start(self) -> GuideStep:
         """An open keyboard."""
         return self._step
 
-    def feed(self, event: Event) -> Step:
+    def feed(self, event: Event) -> GuideStep:
         """A key, an answer, or time that passed."""
         if self._step.done:
             return self._step
@@ -82,7 +73,11 @@ class Keyboard:
         elif isinstance(event, Answered):
             self._answered(event.value)
         elif self._step.question is None:
-            if isinstance(event, Input) and event.kind == EV_KEY and event.code < FIRST_BUTTON:
+            if (
+                isinstance(event, Input)
+                and event.kind == EventType.KEY
+                and event.code < FIRST_BUTTON
+            ):
                 self._key(event)
             elif isinstance(event, Tick):
                 self._time(event.seconds)
@@ -124,7 +119,7 @@ class Keyboard:
 
     # --- Steps
 
-    def _unseen(self) -> list[Drawn]:
+    def _unseen(self) -> list[DrawnKey]:
         return [k for row in self._rows for k in row
                 if k.core and not self._pressed(k.code)]  # fmt: skip
 
@@ -132,11 +127,11 @@ class Keyboard:
         key = self._seen.get(code)
         return key.times if key is not None else 0
 
-    def _pressing(self) -> Step:
+    def _pressing(self) -> GuideStep:
         core = [k for row in self._rows for k in row if k.core]
         seen = len(core) - len(self._unseen())
-        watch = Watch(sort="input", path=self._target.path or "", alone=True)
-        return Step(
+        watch = Watch(kind="input", path=self._target.path or "", alone=True)
+        return GuideStep(
             lines=(*self._row.lines, f"{seen} of {len(core)} keys seen."),
             progress=seen / len(core),
             picture=Keys(keys=tuple(self._drawing())),
@@ -144,9 +139,9 @@ class Keyboard:
             tick=1.0,
         )
 
-    def _question(self) -> Step:
+    def _question(self) -> GuideStep:
         labels = ", ".join(k.label for k in self._unseen())
-        return Step(
+        return GuideStep(
             lines=(f"Not seen: {labels}.",),
             question=self._row.asks,
             choices=LEFT_OVER,
@@ -190,7 +185,7 @@ class Keyboard:
             return f"strikes twice ({key.bounces} times)"
         return None
 
-    def _judged(self, left_over: str | None) -> Step:
+    def _judged(self, left_over: str | None) -> GuideStep:
         labels = {k.code: k.label for row in self._rows for k in row}
         troubles = [
             f"{labels.get(code, f'key {code}')} {trouble}"
@@ -213,7 +208,5 @@ class Keyboard:
             self._target,
             Outcome.FAILED if troubles else Outcome.PASSED,
             says,
-            value=len(troubles),
-            unit="keys",
-            details=details,
+            Basis(value=len(troubles), unit="keys", details=details),
         )

@@ -11,8 +11,8 @@ from collections.abc import Iterator
 from typing import Final
 
 from livecheck.guided import alsa, v4l2
-from livecheck.guided.bench import ABSINFO, Refused
-from livecheck.guided.model import Frames, Heard
+from livecheck.guided.bench import ABSINFO, CannotAct
+from livecheck.guided.events import Frames, Heard
 from livecheck.host import Unreadable
 from livecheck.live_host import LiveHost
 
@@ -34,7 +34,7 @@ class LiveBench:
         try:
             descriptor = os.open(node, os.O_RDONLY | os.O_NONBLOCK | os.O_CLOEXEC)
         except OSError as error:
-            raise Refused(_why(node, error)) from error
+            raise CannotAct(_why(node, error)) from error
         try:
             # The same clock as the check's other events; older kernels have it too.
             fcntl.ioctl(descriptor, EVIOCSCLOCKID, struct.pack("@i", CLOCK_MONOTONIC))
@@ -43,7 +43,7 @@ class LiveBench:
                 fcntl.ioctl(descriptor, EVIOCGRAB, 1)
         except OSError as error:
             os.close(descriptor)
-            raise Refused(_why(node, error)) from error
+            raise CannotAct(_why(node, error)) from error
         return descriptor
 
     def read(self, descriptor: int) -> bytes:
@@ -52,7 +52,7 @@ class LiveBench:
         except BlockingIOError:
             return b""
         except OSError as error:
-            raise Refused(f"the input device is gone ({error.strerror})") from error
+            raise CannotAct(f"the input device is gone ({error.strerror})") from error
 
     def close(self, descriptor: int) -> None:
         # Closing gives up the grab too.
@@ -77,7 +77,7 @@ class LiveBench:
             with open(path, "w", encoding="ascii") as file:  # noqa: PTH123 (umockdev traps open)
                 file.write(f"{value}\n")
         except OSError as error:
-            raise Refused(_why(path, error)) from error
+            raise CannotAct(_why(path, error)) from error
 
     def play(self, card: str, hertz: float, seconds: float, level: float, channel: str) -> None:
         with alsa.opened(card) as sound:
@@ -96,7 +96,7 @@ class LiveBench:
             with LiveHost().switched_on(index) as changed:
                 yield changed
         except Unreadable as error:
-            raise Refused(str(error)) from error
+            raise CannotAct(str(error)) from error
 
 
 def _let_go(descriptor: int) -> None:

@@ -73,8 +73,8 @@ def _get(
     return switch, levels
 
 
-def _one(library: Any, name: str, control: ctypes.c_void_p, channel: int, sort: Any) -> int:
-    value = sort()
+def _one(library: Any, name: str, control: ctypes.c_void_p, channel: int, kind: Any) -> int:
+    value = kind()
     getattr(library, f"snd_mixer_selem_{name}")(control, channel, ctypes.byref(value))
     return int(value.value)
 

@@ -11,29 +11,13 @@ from typing import Final
 
 import msgspec
 
-from livecheck.guided.ending import ended, not_judged, reading, skipped
-from livecheck.guided.model import (
-    DONE,
-    Act,
-    Answered,
-    Choice,
-    Event,
-    Input,
-    Offer,
-    Ranges,
-    Skip,
-    Step,
-    Tick,
-    Trace,
-    Watch,
-)
-from livecheck.records import Knowledge, Outcome
-
-EV_SYN, EV_KEY, EV_ABS = 0, 1, 3
-SYN_REPORT, SYN_DROPPED = 0, 3
-BTN_LEFT, BTN_TOUCH = 0x110, 0x14A
-ABS_X, ABS_Y = 0x00, 0x01
-ABS_MT_SLOT, ABS_MT_POSITION_X, ABS_MT_POSITION_Y, ABS_MT_TRACKING_ID = 0x2F, 0x35, 0x36, 0x39
+from livecheck.guided.ending import Basis, ended, not_judged, reading, skipped
+from livecheck.guided.events import Answered, Event, Ranges, Skip, Tick
+from livecheck.guided.input_codes import Abs, Button, EventType, Syn
+from livecheck.guided.rows import GuideOffer
+from livecheck.guided.sights import Input
+from livecheck.guided.steps import DONE, Act, Choice, GuideStep, Trace, Watch
+from livecheck.records import InputFacts, Knowledge, Outcome
 
 ROWS: Final = 6
 COLUMNS: Final = 10
@@ -54,7 +38,7 @@ class Finger(msgspec.Struct):
 class Pad:
     """Collects touches until enough of the surface was touched, or the technician ends it."""
 
-    def __init__(self, offer: Offer, knowledge: Knowledge) -> None:
+    def __init__(self, offer: GuideOffer, knowledge: Knowledge) -> None:
         self._row, self._target = offer.row, offer.targets[0]
         limits = knowledge.checks[self._row.becomes].limits
         self._enough, self._jump = limits["coverage"], limits["jump"]
@@ -68,14 +52,14 @@ class Pad:
         self._pressed = False
         self._lost = False
         self._last: float | None = None
-        act = Act(sort="range", number=1, path=self._target.path or "")
-        self._step = Step(lines=self._row.lines, act=act)
+        act = Act(kind="range", number=1, path=self._target.path or "")
+        self._step = GuideStep(lines=self._row.lines, act=act)
 
-    def start(self) -> Step:
+    def start(self) -> GuideStep:
         """Ask how far the axes reach."""
         return self._step
 
-    def feed(self, event: Event) -> Step:
+    def feed(self, event: Event) -> GuideStep:
         """A touch, an answer, or time that passed."""
         if self._step.done:
             return self._step
@@ -93,7 +77,7 @@ class Pad:
         elif isinstance(event, Input):
             self._last = event.seconds
             self._input(event)
-            if event.kind == EV_SYN:
+            if event.kind == EventType.SYN:
                 over = self._share() >= self._enough and (self._pressed or not self._has_button())
                 self._step = self._judged() if over else self._touching()
         elif isinstance(event, Tick):
@@ -110,22 +94,23 @@ class Pad:
         self._step = self._touching()
 
     def _has_button(self) -> bool:
-        return self._target.attributes.get("input") == "touchpad"
+        told = self._target.facts
+        return isinstance(told, InputFacts) and told.kind == "touchpad"
 
     # --- Events
 
     def _input(self, event: Input) -> None:
         finger = self._fingers.setdefault(self._slot, Finger())
-        if event.kind == EV_SYN:
-            if event.code == SYN_DROPPED:
+        if event.kind == EventType.SYN:
+            if event.code == Syn.DROPPED:
                 self._lost = True
-            elif event.code == SYN_REPORT:
+            elif event.code == Syn.REPORT:
                 self._report()
-        elif event.kind == EV_KEY and event.code == BTN_TOUCH and not self._multitouch():
+        elif event.kind == EventType.KEY and event.code == Button.TOUCH and not self._multitouch():
             finger.down = bool(event.value)
-        elif event.kind == EV_KEY and event.code == BTN_LEFT:
+        elif event.kind == EventType.KEY and event.code == Button.LEFT:
             self._pressed = self._pressed or bool(event.value)
-        elif event.kind == EV_ABS:
+        elif event.kind == EventType.ABS:
             self._axis(event.code, event.value, finger)
 
     def _multitouch(self) -> bool:
@@ -133,17 +118,17 @@ class Pad:
 
     def _axis(self, code: int, value: int, finger: Finger) -> None:
         if not self._multitouch():
-            if code == ABS_X:
+            if code == Abs.X:
                 finger.x = value
-            elif code == ABS_Y:
+            elif code == Abs.Y:
                 finger.y = value
-        elif code == ABS_MT_SLOT:
+        elif code == Abs.MT_SLOT:
             self._slot = value
-        elif code == ABS_MT_TRACKING_ID:
+        elif code == Abs.MT_TRACKING_ID:
             finger.down, finger.last = value >= 0, None
-        elif code == ABS_MT_POSITION_X:
+        elif code == Abs.MT_X:
             finger.x = value
-        elif code == ABS_MT_POSITION_Y:
+        elif code == Abs.MT_Y:
             finger.y = value
 
     def _report(self) -> None:
@@ -178,18 +163,18 @@ class Pad:
     def _share(self) -> float:
         return sum(map(sum, self._cells)) / (ROWS * COLUMNS)
 
-    def _touching(self) -> Step:
+    def _touching(self) -> GuideStep:
         share = self._share()
-        return Step(
+        return GuideStep(
             lines=(*self._row.lines, f"{share:.0%} touched."),
             progress=min(1.0, share / self._enough),
             picture=Trace(cells=tuple(map(tuple, self._cells)), finger=self._at),
             choices=END,
-            watch=(Watch(sort="input", path=self._target.path or ""),),
+            watch=(Watch(kind="input", path=self._target.path or ""),),
             tick=1.0,
         )
 
-    def _judged(self) -> Step:
+    def _judged(self) -> GuideStep:
         share = self._share()
         faults = []
         if share < self._enough:
@@ -208,9 +193,11 @@ class Pad:
                 self._target,
                 Outcome.FAILED if faults else Outcome.PASSED,
                 says,
-                value=round(share * 100),
-                unit="percent",
-                details=["".join("#" if c else "." for c in cells) for cells in self._cells],
+                Basis(
+                    value=round(share * 100),
+                    unit="percent",
+                    details=["".join("#" if c else "." for c in cells) for cells in self._cells],
+                ),
             )
         )
 

@@ -8,34 +8,28 @@ from __future__ import annotations
 
 from typing import Final
 
-from livecheck.guided.ending import ended, reading, skipped
-from livecheck.guided.model import (
-    DONE,
-    Answered,
-    Choice,
-    Event,
-    Input,
-    Offer,
-    Skip,
-    Step,
-    Tick,
-    Watch,
-)
+from livecheck.guided.ending import Basis, ended, reading, skipped
+from livecheck.guided.events import Answered, Event, Skip, Tick
+from livecheck.guided.input_codes import Button, EventType, Rel
+from livecheck.guided.rows import GuideOffer
+from livecheck.guided.sights import Input
+from livecheck.guided.steps import DONE, Choice, GuideStep, Watch
 from livecheck.records import Knowledge, Outcome
 
-EV_KEY, EV_REL = 1, 2
-REL_X, REL_Y = 0, 1
-BTN_LEFT, BTN_RIGHT = 0x110, 0x111
-
-WAYS: Final = {(REL_X, -1): "left", (REL_X, 1): "right", (REL_Y, -1): "up", (REL_Y, 1): "down"}
-BUTTONS: Final = {BTN_LEFT: "left button", BTN_RIGHT: "right button"}
+WAYS: Final[dict[tuple[int, int], str]] = {
+    (Rel.X, -1): "left",
+    (Rel.X, 1): "right",
+    (Rel.Y, -1): "up",
+    (Rel.Y, 1): "down",
+}
+BUTTONS: Final[dict[int, str]] = {Button.LEFT: "left button", Button.RIGHT: "right button"}
 END: Final = (Choice(value=DONE, title="Judge what was felt", key="j"),)
 
 
 class Pointer:
     """Adds up the ways until each was gone and each button pressed, or the technician ends it."""
 
-    def __init__(self, offer: Offer, knowledge: Knowledge) -> None:
+    def __init__(self, offer: GuideOffer, knowledge: Knowledge) -> None:
         self._row, self._target = offer.row, offer.targets[0]
         limits = knowledge.checks[self._row.becomes].limits
         self._still, self._most_drift = limits["still_seconds"], limits["drift_counts"]
@@ -49,11 +43,11 @@ class Pointer:
         self._moving = False
         self._step = self._watching("Hands off it for now: does it move by itself?")
 
-    def start(self) -> Step:
+    def start(self) -> GuideStep:
         """Watch it with nobody's hand on it."""
         return self._step
 
-    def feed(self, event: Event) -> Step:
+    def feed(self, event: Event) -> GuideStep:
         """A movement, a press, an answer, or time that passed."""
         if self._step.done:
             return self._step
@@ -79,12 +73,12 @@ class Pointer:
             self._step = self._judged()
 
     def _input(self, event: Input) -> None:
-        if event.kind == EV_REL and event.code in (REL_X, REL_Y) and event.value:
+        if event.kind == EventType.REL and event.code in (Rel.X, Rel.Y) and event.value:
             if self._moving:
                 self._gone[WAYS[event.code, 1 if event.value > 0 else -1]] += abs(event.value)
             else:
                 self._drift += abs(event.value)
-        elif event.kind == EV_KEY and event.code in BUTTONS:
+        elif event.kind == EventType.KEY and event.code in BUTTONS:
             name = BUTTONS[event.code]
             if event.value:
                 self._held.add(name)
@@ -96,15 +90,15 @@ class Pointer:
 
     # --- Steps
 
-    def _watching(self, more: str) -> Step:
-        return Step(
+    def _watching(self, more: str) -> GuideStep:
+        return GuideStep(
             lines=(*self._row.lines, more),
             choices=END if self._moving else (),
-            watch=(Watch(sort="input", path=self._target.path or ""),),
+            watch=(Watch(kind="input", path=self._target.path or ""),),
             tick=0.5,
         )
 
-    def _asking(self) -> Step:
+    def _asking(self) -> GuideStep:
         open_ones = ", ".join(self._open())
         return self._watching(f"Now move it all ways and press. Not felt yet: {open_ones}.")
 
@@ -125,7 +119,7 @@ class Pointer:
         ]
         return faults
 
-    def _judged(self) -> Step:
+    def _judged(self) -> GuideStep:
         faults, row = self._faults(), self._row
         if not any(self._gone.values()) and not any(self._pressed.values()) and not self._held:
             faults = [*faults[: self._drift > self._most_drift], "it gave nothing at all"]
@@ -136,8 +130,10 @@ class Pointer:
                 self._target,
                 Outcome.FAILED if faults else Outcome.PASSED,
                 says,
-                value=min(self._gone.values()),
-                unit="counts",
-                details=[f"{way}: {far} counts" for way, far in self._gone.items()],
+                Basis(
+                    value=min(self._gone.values()),
+                    unit="counts",
+                    details=[f"{way}: {far} counts" for way, far in self._gone.items()],
+                ),
             )
         )

@@ -13,25 +13,11 @@ from typing import Final
 
 import msgspec
 
-from livecheck.guided.ending import YES_NO, ended, reading, skipped
-from livecheck.guided.model import (
-    DONE,
-    NO,
-    YES,
-    Answered,
-    CardSeen,
-    Choice,
-    Event,
-    Offer,
-    Row,
-    Skip,
-    Step,
-    Target,
-    Tick,
-    UsbSeen,
-    UsbSight,
-    Watch,
-)
+from livecheck.guided.ending import YES_NO, Basis, ended, reading, skipped
+from livecheck.guided.events import Answered, Event, Skip, Tick
+from livecheck.guided.rows import GuideOffer, GuideRow, GuideTarget
+from livecheck.guided.sights import CardSeen, UsbSeen, UsbSight
+from livecheck.guided.steps import DONE, NO, YES, Choice, GuideStep, Watch
 from livecheck.records import Knowledge, NotTested, Outcome, Reading
 
 FAST: Final = 5000.0
@@ -54,7 +40,7 @@ class Port(msgspec.Struct):
 class Ports:
     """Follows what comes and goes at the machine's own sockets."""
 
-    def __init__(self, offer: Offer, knowledge: Knowledge) -> None:
+    def __init__(self, offer: GuideOffer, knowledge: Knowledge) -> None:
         self._row, self._targets = offer.row, {t.component: t for t in offer.targets}
         limits = knowledge.checks[self._row.becomes].limits
         self._settle, self._flaps = limits["settle_seconds"], limits["comings"]
@@ -65,11 +51,11 @@ class Ports:
         self._now = 0.0
         self._step = self._plugging()
 
-    def start(self) -> Step:
+    def start(self) -> GuideStep:
         """Every socket still to do."""
         return self._step
 
-    def feed(self, event: Event) -> Step:
+    def feed(self, event: Event) -> GuideStep:
         """Something plugged or pulled, an answer, time."""
         if self._step.done:
             return self._step
@@ -121,12 +107,12 @@ class Ports:
             port.since is None or self._now - port.since >= self._settle
         )
 
-    def _open(self) -> list[Target]:
+    def _open(self) -> list[GuideTarget]:
         return [t for place, t in self._targets.items() if self._ports[place].seen is None]
 
     # --- Steps
 
-    def _plugging(self) -> Step:
+    def _plugging(self) -> GuideStep:
         lines = list(self._row.lines)
         for place, target in self._targets.items():
             port = self._ports[place]
@@ -138,19 +124,21 @@ class Ports:
                 said = f"seen, {port.speed:g} Mbit/s"
             lines.append(f"{target.name}: {said}")
         done = sum(self._settled(p) for p in self._ports.values())
-        return Step(
+        return GuideStep(
             lines=tuple(lines),
             progress=done / len(self._ports),
             choices=(END,),
-            watch=(Watch(sort="usb"),),
+            watch=(Watch(kind="usb"),),
             tick=0.5,
         )
 
-    def _question(self) -> Step:
+    def _question(self) -> GuideStep:
         names = ", ".join(t.name for t in self._open())
-        return Step(lines=(f"Nothing came at: {names}.",), question=self._row.asks, choices=YES_NO)
+        return GuideStep(
+            lines=(f"Nothing came at: {names}.",), question=self._row.asks, choices=YES_NO
+        )
 
-    def _end(self, dead: str | None, skip: Skip | None = None) -> Step:
+    def _end(self, dead: str | None, skip: Skip | None = None) -> GuideStep:
         readings = [self._reading(p) for p in self._targets if self._ports[p].seen is not None]
         bad = [p for p in self._targets if self._ports[p].seen is None and self._faults(p)]
         readings += [self._reading(place) for place in bad]
@@ -185,8 +173,8 @@ class Ports:
         """Slower than the same thing elsewhere, at a socket that has the fast contacts."""
         port = self._ports[place]
         same = {(p.seen.usb_id, p.seen.serial) for p in self._ports.values() if p.seen is not None}
-        most = self._targets[place].attributes.get("port_max_mbps")
-        fast = isinstance(most, int | float) and most >= FAST
+        target = self._targets[place].place
+        fast = target is not None and (target.port_max_mbps or 0) >= FAST
         return fast and len(same) == 1 and port.speed < FAST <= self._best()
 
     def _reading(self, place: str) -> Reading:
@@ -203,45 +191,45 @@ class Ports:
             target,
             Outcome.FAILED if faults else Outcome.PASSED,
             says,
-            value=port.speed or None,
-            unit="Mbit/s",
-            details=details,
+            Basis(value=port.speed or None, unit="Mbit/s", details=details),
         )
 
-    def _dead(self, silent: list[Target]) -> Reading:
+    def _dead(self, silent: list[GuideTarget]) -> Reading:
         """Which socket is which is known only while one is left."""
         row, first = self._row, silent[0]
         if len(silent) == 1:
             says = row.failed.format(name=first.name, faults="nothing came when it was used")
-            return reading(row, first, Outcome.FAILED, says, value=0.0, unit="Mbit/s",
-                           by="answered")  # fmt: skip
-        controllers = {str(t.attributes.get("controller") or "machine") for t in silent}
+            return reading(row, first, Outcome.FAILED, says, Basis(value=0.0, unit="Mbit/s",
+                           by="answered"))  # fmt: skip
+        controllers = {(t.place.controller if t.place else None) or "machine" for t in silent}
         at = controllers.pop() if len(controllers) == 1 else "machine"
         names = ", ".join(t.name for t in silent)
-        whole = Target(component=at, name=f"One of {names}")
+        whole = GuideTarget(component=at, name=f"One of {names}")
         says = row.failed.format(name=whole.name, faults="nothing came when it was used")
-        return reading(row, whole, Outcome.FAILED, says, value=0.0, unit="Mbit/s", by="answered")
+        return reading(
+            row, whole, Outcome.FAILED, says, Basis(value=0.0, unit="Mbit/s", by="answered")
+        )
 
 
 class Cards:
     """A known-good card into the slot; passes as soon as the kernel sees it with its size."""
 
-    def __init__(self, offer: Offer, knowledge: Knowledge) -> None:
-        self._row: Row = offer.row
+    def __init__(self, offer: GuideOffer, knowledge: Knowledge) -> None:
+        self._row: GuideRow = offer.row
         self._target = offer.targets[0]
         self._before: frozenset[tuple[str, str, str]] | None = None
-        self._step = Step(
+        self._step = GuideStep(
             lines=self._row.lines,
             choices=(Choice(value=NO, title="It is in, and nothing comes", key="n"),),
-            watch=(Watch(sort="card"),),
+            watch=(Watch(kind="card"),),
             tick=0.5,
         )
 
-    def start(self) -> Step:
+    def start(self) -> GuideStep:
         """Put it in."""
         return self._step
 
-    def feed(self, event: Event) -> Step:
+    def feed(self, event: Event) -> GuideStep:
         """A card seen, or the word that none comes."""
         row, target = self._row, self._target
         if self._step.done or isinstance(event, Tick):
@@ -254,10 +242,10 @@ class Cards:
             new = [card for card in own - self._before if card[2]]
             if new:
                 says = row.passed.format(name=new[0][1], size=new[0][2])
-                self._step = ended(reading(row, target, Outcome.PASSED, says, value=new[0][2],
-                                           unit="bytes"))  # fmt: skip
+                self._step = ended(reading(row, target, Outcome.PASSED, says, Basis(value=new[0][2],
+                                           unit="bytes")))  # fmt: skip
         elif isinstance(event, Answered) and event.value == NO:
             self._step = ended(
-                reading(row, target, Outcome.FAILED, row.failed, value=NO, by="answered")
+                reading(row, target, Outcome.FAILED, row.failed, Basis(value=NO, by="answered"))
             )
         return self._step

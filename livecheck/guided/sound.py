@@ -6,20 +6,10 @@ import math
 from collections.abc import Sequence
 from typing import Final
 
-from livecheck.guided.ending import YES_NO, ended, not_judged, reading, skipped
-from livecheck.guided.model import (
-    DONE,
-    YES,
-    Act,
-    Acted,
-    Answered,
-    Choice,
-    Event,
-    Heard,
-    Offer,
-    Skip,
-    Step,
-)
+from livecheck.guided.ending import YES_NO, Basis, ended, not_judged, reading, skipped
+from livecheck.guided.events import Acted, Answered, Event, Heard, Skip
+from livecheck.guided.rows import GuideOffer
+from livecheck.guided.steps import DONE, YES, Act, Choice, GuideStep
 from livecheck.records import Knowledge, Outcome
 
 HERTZ: Final = 1000.0
@@ -89,17 +79,17 @@ def _decibel(share: float) -> float:
 class Speakers:
     """A tone on each side; the technician says whether it came from there."""
 
-    def __init__(self, offer: Offer, knowledge: Knowledge) -> None:
+    def __init__(self, offer: GuideOffer, knowledge: Knowledge) -> None:
         self._row, self._target = offer.row, offer.targets[0]
         self._number = 0
         self._silent: list[str] = []
-        self._step = Step(lines=self._row.lines, choices=READY)
+        self._step = GuideStep(lines=self._row.lines, choices=READY)
 
-    def start(self) -> Step:
+    def start(self) -> GuideStep:
         """Before anything sounds."""
         return self._step
 
-    def feed(self, event: Event) -> Step:
+    def feed(self, event: Event) -> GuideStep:
         """Play, ask, play, ask."""
         row, target = self._row, self._target
         if self._step.done:
@@ -113,41 +103,41 @@ class Speakers:
                 self._step = ended(not_judged(row, target, event.why_not))
             else:
                 side = CHANNELS[self._number - 1]
-                self._step = Step(question=row.asks.format(side=side), choices=YES_NO)
+                self._step = GuideStep(question=row.asks.format(side=side), choices=YES_NO)
         elif isinstance(event, Answered) and event.value in ("yes", "no") and self._number:
             if event.value != YES:
                 self._silent.append(CHANNELS[self._number - 1])
             self._step = self._play() if self._number < len(CHANNELS) else self._judged()
         return self._step
 
-    def _play(self) -> Step:
+    def _play(self) -> GuideStep:
         self._number += 1
         side = CHANNELS[self._number - 1]
-        act = Act(sort="tone", number=self._number, device=self._target.device or "", hertz=HERTZ,
+        act = Act(kind="tone", number=self._number, device=self._target.device or "", hertz=HERTZ,
                   seconds=1.5, level=VOLUME, channel=side)  # fmt: skip
-        return Step(lines=(f"Tone from the {side} speaker.",), act=act)
+        return GuideStep(lines=(f"Tone from the {side} speaker.",), act=act)
 
-    def _judged(self) -> Step:
+    def _judged(self) -> GuideStep:
         row = self._row
         says = row.failed.format(sides=" and ".join(self._silent)) if self._silent else row.passed
         outcome = Outcome.FAILED if self._silent else Outcome.PASSED
-        return ended(reading(row, self._target, outcome, says, value=len(self._silent),
-                             unit="channels", by="answered"))  # fmt: skip
+        return ended(reading(row, self._target, outcome, says, Basis(value=len(self._silent),
+                             unit="channels", by="answered")))  # fmt: skip
 
 
 class Microphone:
     """The machine listens to its own tone."""
 
-    def __init__(self, offer: Offer, knowledge: Knowledge) -> None:
+    def __init__(self, offer: GuideOffer, knowledge: Knowledge) -> None:
         self._row, self._target = offer.row, offer.targets[0]
         self._limits = knowledge.checks[self._row.becomes].limits
-        self._step = Step(lines=self._row.lines, choices=READY)
+        self._step = GuideStep(lines=self._row.lines, choices=READY)
 
-    def start(self) -> Step:
+    def start(self) -> GuideStep:
         """Before anything sounds."""
         return self._step
 
-    def feed(self, event: Event) -> Step:
+    def feed(self, event: Event) -> GuideStep:
         """Listen once, then judge by level."""
         row, target = self._row, self._target
         if self._step.done:
@@ -155,14 +145,14 @@ class Microphone:
         if isinstance(event, Skip):
             self._step = ended(not_tested=skipped(row, (target,), event))
         elif isinstance(event, Answered) and event.value == DONE and self._step.act is None:
-            act = Act(sort="listen", number=1, device=target.device or "", hertz=HERTZ,
+            act = Act(kind="listen", number=1, device=target.device or "", hertz=HERTZ,
                       seconds=1.5, level=VOLUME)  # fmt: skip
-            self._step = Step(lines=("Quiet, please: it listens.",), act=act)
+            self._step = GuideStep(lines=("Quiet, please: it listens.",), act=act)
         elif isinstance(event, Heard):
             self._step = self._judged(event)
         return self._step
 
-    def _judged(self, heard: Heard) -> Step:
+    def _judged(self, heard: Heard) -> GuideStep:
         row, target = self._row, self._target
         if heard.why_not or heard.tone is None or heard.quiet is None or heard.rms is None:
             return ended(not_judged(row, target, heard.why_not or "nothing was recorded"))
@@ -180,5 +170,5 @@ class Microphone:
             f"everything {heard.rms:.1f} dB relative to full scale",
         )
         outcome = Outcome.FAILED if fault else Outcome.PASSED
-        return ended(reading(row, target, outcome, says, value=round(above, 1), unit="dB",
-                             details=details))  # fmt: skip
+        return ended(reading(row, target, outcome, says, Basis(value=round(above, 1), unit="dB",
+                             details=details)))  # fmt: skip

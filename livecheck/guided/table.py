@@ -7,11 +7,22 @@ from collections.abc import Callable, Iterator
 from functools import partial
 from typing import Final
 
-from livecheck.guided import ask, camera, keyboard, moments, pad, pointer, ports, present, sound
-from livecheck.guided.model import Guide, Need, Offer, Table, Target
-from livecheck.records import Device, Inventory, Knowledge, Part, Place, Value
+from livecheck.guided import (
+    ask,
+    camera,
+    keyboard,
+    pad,
+    pointer,
+    ports,
+    present,
+    sound,
+    wait_for_change,
+)
+from livecheck.guided.rows import GuidedTable, GuideOffer, GuideTarget, Need
+from livecheck.guided.steps import Guide
+from livecheck.records import Device, InputFacts, Inventory, Knowledge, Part, Place
 
-GUIDES: Final[dict[str, Callable[[Offer, Knowledge], Guide]]] = {
+GUIDES: Final[dict[str, Callable[[GuideOffer, Knowledge], Guide]]] = {
     "question": ask.Question,
     "display": ask.Display,
     "backlight": ask.Backlight,
@@ -19,10 +30,10 @@ GUIDES: Final[dict[str, Callable[[Offer, Knowledge], Guide]]] = {
     "pointer": pointer.Pointer,
     "ports": ports.Ports,
     "cards": ports.Cards,
-    "cable": moments.Cable,
-    "lid": moments.Lid,
-    "sensor": moments.Sensor,
-    "clock": moments.Clock,
+    "cable": wait_for_change.Cable,
+    "lid": wait_for_change.Lid,
+    "sensor": wait_for_change.Sensor,
+    "clock": wait_for_change.Clock,
     "speakers": sound.Speakers,
     "microphone": sound.Microphone,
     "camera": camera.Camera,
@@ -31,27 +42,27 @@ GUIDES: Final[dict[str, Callable[[Offer, Knowledge], Guide]]] = {
 """Name in the table -> state machine; the keyboard's wants its drawing too."""
 
 
-def offered(inventory: Inventory, table: Table) -> tuple[Offer, ...]:
+def offered(inventory: Inventory, table: GuidedTable) -> tuple[GuideOffer, ...]:
     """The checks whose hardware is there, in the table's order; all others cost nothing."""
-    offers: list[Offer] = []
+    offers: list[GuideOffer] = []
     for row in table.check:
         found = {t.component + (t.path or ""): t for n in row.needs for t in _targets(n, inventory)}
         targets = tuple(found.values())
         if row.each:
-            offers += [Offer(row=row, targets=(target,)) for target in targets]
+            offers += [GuideOffer(row=row, targets=(target,)) for target in targets]
         elif targets:
-            offers.append(Offer(row=row, targets=targets))
+            offers.append(GuideOffer(row=row, targets=targets))
     return tuple(offers)
 
 
-def open_guide(offer: Offer, knowledge: Knowledge, table: Table) -> Guide:
+def open_guide(offer: GuideOffer, knowledge: Knowledge, table: GuidedTable) -> Guide:
     """The state machine of an offered check, ready to start."""
     if offer.row.guide == "keyboard":
         return keyboard.Keyboard(offer, knowledge, table.keys)
     return GUIDES[offer.row.guide](offer, knowledge)
 
 
-def _targets(need: Need, inventory: Inventory) -> Iterator[Target]:
+def _targets(need: Need, inventory: Inventory) -> Iterator[GuideTarget]:
     if need.device is not None:
         owners = _names(inventory)
         yield from (_of_device(d, owners) for d in inventory.devices if _fits_device(need, d))
@@ -67,64 +78,65 @@ def _names(inventory: Inventory) -> dict[str, str]:
     return names | {p.id: p.name for p in inventory.parts}
 
 
-def _has(attributes: dict[str, Value], need: Need) -> bool:
-    return all(attributes.get(name) == value for name, value in need.having.items())
+def _has(device: Device, need: Need) -> bool:
+    return all(getattr(device.facts, name, None) == value for name, value in need.having.items())
 
 
 def _fits_device(need: Need, device: Device) -> bool:
     words = f"{device.name} {device.description or ''}"
     return (
         device.subsystem == need.device
-        and _has(device.attributes, need)
+        and _has(device, need)
         and _named(need, words)
     )  # fmt: skip
 
 
 def _fits_part(need: Need, part: Part) -> bool:
     words = " ".join(w for w in (part.name, part.vendor, part.model) if w)
-    return part.kind == need.part and _has(part.attributes, need) and _named(need, words)
+    return part.kind == need.part and _named(need, words)
 
 
 def _fits_place(need: Need, place: Place) -> bool:
     good = need.external is None or place.external == need.external
-    return place.kind == need.place and good and _has(place.attributes, need)
+    return place.kind == need.place and good
 
 
 def _named(need: Need, words: str) -> bool:
     return need.named is None or re.search(need.named, words) is not None
 
 
-def _of_device(device: Device, owners: dict[str, str]) -> Target:
+def _of_device(device: Device, owners: dict[str, str]) -> GuideTarget:
     component = device.component or "machine"
-    return Target(
+    return GuideTarget(
         component=component,
         name=owners.get(component) or device.description or device.name,
         device=device.name,
         path=device.path,
+        facts=device.facts,
         attributes=device.attributes,
     )
 
 
-def _of_part(part: Part, inventory: Inventory) -> Target:
+def _of_part(part: Part, inventory: Inventory) -> GuideTarget:
     """A part, with the input or display device that shows what it does."""
     own = [d for d in inventory.devices if d.component == part.id]
-    own += [d for d in inventory.devices if d.name == part.attributes.get("card")]
+    own += [d for d in inventory.devices if d.name == part.sound_card]
     device = next(filter(partial(_shows, part.kind), own), own[0] if own else None)
-    return Target(
+    return GuideTarget(
         component=part.id,
         name=part.name,
         device=device.name if device else None,
         path=device.path if device else None,
+        facts=part.screen,
         attributes=part.attributes,
     )
 
 
 def _shows(kind: str, device: Device) -> bool:
     if kind == "keyboard":
-        return device.subsystem == "input" and device.attributes.get("input") == "keyboard"
+        return isinstance(device.facts, InputFacts) and device.facts.kind == "keyboard"
     return kind == "panel" and device.subsystem == "drm"
 
 
-def _of_place(place: Place) -> Target:
-    attributes = {**place.attributes, "controller": place.controller}
-    return Target(component=place.id, name=place.name, attributes=attributes)
+def _of_place(place: Place) -> GuideTarget:
+    return GuideTarget(component=place.id, name=place.name, place=place)

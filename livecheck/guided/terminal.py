@@ -10,21 +10,14 @@ from collections.abc import Callable, Sequence
 from typing import Final
 
 from livecheck import wording
-from livecheck.guided.bench import Bench
+from livecheck.guided.bench import GuideBench
 from livecheck.guided.drive import drive
 from livecheck.guided.ending import left_out
-from livecheck.guided.model import (
-    Answered,
-    Event,
-    Keys,
-    Offer,
-    Pattern,
-    Skip,
-    Step,
-    Table,
-    Trace,
-)
+from livecheck.guided.events import Answered, Event, Skip
+from livecheck.guided.rows import GuidedTable, GuideOffer
+from livecheck.guided.steps import GuideStep, Keys, ScreenPattern, Trace
 from livecheck.guided.table import open_guide
+from livecheck.guided.terminal_pictures import CLEAR, keyboard, paint, trace
 from livecheck.host import Host
 from livecheck.records import Knowledge, NotTested, Reading
 
@@ -33,10 +26,6 @@ WAIT: Final = 0.05
 """Seconds an answer is waited for before devices are looked at again."""
 SKIP: Final = "s"
 QUIT: Final = "q"
-CLEAR: Final = "\x1b[0m\x1b[2J\x1b[H"
-BACKGROUNDS: Final = {"black": 40, "red": 41, "green": 42, "blue": 44, "white": 47}
-SHADES: Final = " ░▒█"
-"""What every console font has between nothing and a full cell."""
 
 Found = tuple[tuple[Reading, ...], tuple[NotTested, ...]]
 
@@ -46,7 +35,11 @@ class Quit(Exception):
 
 
 def run(
-    offers: Sequence[Offer], table: Table, knowledge: Knowledge, host: Host, bench: Bench
+    offers: Sequence[GuideOffer],
+    table: GuidedTable,
+    knowledge: Knowledge,
+    host: Host,
+    bench: GuideBench,
 ) -> Found:
     """All checks, one after another; every one of them can be left out, and so can the rest."""
     readings: list[Reading] = []
@@ -60,8 +53,7 @@ def run(
                 _say(textwrap.fill(f"CAUTION: {knowledge.cautions[name].text}", WIDTH))
         terminal = Terminal()
         try:
-            step = drive(open_guide(offer, knowledge, table), host, bench, terminal.show,
-                         terminal.ask)  # fmt: skip
+            step = drive(open_guide(offer, knowledge, table), host, bench, terminal)
         except Quit:
             for rest in offers[number:]:
                 missed += left_out(rest)
@@ -81,9 +73,9 @@ class Terminal:
         self._share = -1
         self._out = say or _say
 
-    def show(self, step: Step) -> None:
+    def show(self, step: GuideStep) -> None:
         """Print what changed."""
-        if isinstance(step.picture, Pattern):
+        if isinstance(step.picture, ScreenPattern):
             self._out(paint(step.picture, *shutil.get_terminal_size((80, 24))))
             self._painted = True
             return
@@ -107,7 +99,7 @@ class Terminal:
         for missed in step.not_tested:
             self._out(f"  not tested: {wording.clean(missed.why)}")
 
-    def _picture(self, step: Step) -> None:
+    def _picture(self, step: GuideStep) -> None:
         """A keyboard or pad again at every tenth of the way: a terminal only scrolls."""
         share = int((step.progress or 0.0) * 10)
         if share != self._share:
@@ -117,7 +109,7 @@ class Terminal:
             elif isinstance(step.picture, Trace):
                 self._out(trace(step.picture))
 
-    def ask(self, step: Step) -> Event | None:
+    def ask(self, step: GuideStep) -> Event | None:
         """An answer, where a line came in. Raises Quit, also at the end of input."""
         readable, _, _ = select.select([sys.stdin], [], [], WAIT)
         if not readable:
@@ -131,7 +123,7 @@ class Terminal:
         return event
 
 
-def answer(step: Step, words: str) -> Event | None:
+def answer(step: GuideStep, words: str) -> Event | None:
     """The event of an answer as typed; None: it was not understood. Raises Quit."""
     if words in (SKIP, "skip"):
         return Skip()
@@ -146,44 +138,11 @@ def answer(step: Step, words: str) -> Event | None:
     return None
 
 
-def question(step: Step) -> str:
+def question(step: GuideStep) -> str:
     """The question with its answers, and the way out that is always there."""
     ways = [f"{c.key} = {c.title}" for c in step.choices]
     ways += [f"{SKIP} = leave out", f"{QUIT} = end all"]
     return f"{step.question + ' ' if step.question else ''}[{' / '.join(ways)}]"
-
-
-def keyboard(picture: Keys) -> str:
-    """Keys as boxes of characters: ``[A]`` open, ``#A#`` seen, ``!A!`` trouble."""
-    marks = {"open": ("[", "]"), "down": ("#", "#"), "seen": ("#", "#"), "trouble": ("!", "!")}
-    rows: dict[int, list[str]] = {}
-    for key in picture.keys:
-        left, right = marks[key.state]
-        rows.setdefault(key.row, []).append(f"{left}{key.label}{right}")
-    return "\n".join(f"  {' '.join(rows[n])}" for n in sorted(rows))
-
-
-def trace(picture: Trace) -> str:
-    """A surface as rows of characters."""
-    return "\n".join("  " + "".join("#" if c else "." for c in row) for row in picture.cells)
-
-
-def paint(pattern: Pattern, width: int, height: int) -> str:
-    """A test pattern in characters and the eight colours every console has."""
-    if pattern.sort == "field":
-        return f"\x1b[{BACKGROUNDS[pattern.colour]}m\x1b[2J\x1b[H"
-    if pattern.sort == "grid":
-        rows = ["┼───" * (width // 4 + 1) if y % 2 == 0 else "│   " * (width // 4 + 1)
-                for y in range(height - 1)]  # fmt: skip
-    else:
-        bar = max(2, width // 8) if pattern.sort == "steps" else 1
-        # Bars stand apart; a gradient runs through.
-        line = "".join(
-            " " if bar > 1 and x % bar == 0 else SHADES[x // bar * bar * len(SHADES) // width]
-            for x in range(width)
-        )
-        rows = [line] * (height - 1)
-    return CLEAR + "\n".join(row[:width] for row in rows)
 
 
 def _say(words: str) -> None:

@@ -16,38 +16,21 @@ import time
 from collections.abc import Iterator
 from typing import Final
 
-import msgspec
-
-from livecheck.guided.bench import Refused
+from livecheck.guided.bench import CannotAct
 from livecheck.guided.camera import figures
-from livecheck.guided.model import Frames
+from livecheck.guided.events import Frames
+from livecheck.guided.videodev import (
+    FORMATS,
+    MEMORY_MMAP,
+    Flag,
+    Format,
+    Ioctl,
+    Size,
+    answered,
+    asked,
+    brightness,
+)
 
-QUERYCAP: Final = 0x80685600
-S_FMT: Final = 0xC0D05605
-REQBUFS: Final = 0xC0145608
-QUERYBUF: Final = 0xC0585609
-QBUF: Final = 0xC058560F
-DQBUF: Final = 0xC0585611
-STREAMON: Final = 0x40045612
-STREAMOFF: Final = 0x40045613
-CAPABILITY_SIZE, FORMAT_SIZE, REQUEST_SIZE, BUFFER_SIZE = 104, 208, 20, 88
-
-CAPTURE: Final = 1
-"""V4L2_BUF_TYPE_VIDEO_CAPTURE, and V4L2_CAP_VIDEO_CAPTURE."""
-STREAMING: Final = 0x04000000
-HAS_DEVICE_CAPS: Final = 0x80000000
-MEMORY_MMAP: Final = 1
-FLAG_ERROR: Final = 0x40
-
-FORMATS: Final = {
-    b"YUYV": (0, 2),
-    b"UYVY": (1, 2),
-    b"GREY": (0, 1),
-    b"NV12": (0, 1),
-    b"YU12": (0, 1),
-}
-"""Format -> first byte of brightness, and bytes from one to the next."""
-WIDTH, HEIGHT = 640, 480
 BUFFERS: Final = 4
 WARM_UP: Final = 8
 """Frames that are let go: exposure and white balance have to settle."""
@@ -55,24 +38,15 @@ TAKEN: Final = 4
 FRAME_SECONDS: Final = 3.0
 
 
-class Format(msgspec.Struct, frozen=True, kw_only=True):
-    """What the driver agreed to."""
-
-    width: int
-    height: int
-    code: bytes
-    stride: int
-
-
 def frames(number: int, node: str) -> Frames:
-    """Figures of the last frames of a short film. Raises Refused."""
+    """Figures of the last frames of a short film. Raises CannotAct."""
     try:
         with _opened(node) as descriptor:
             form = _agree(descriptor)
             with _buffers(descriptor) as buffers:
                 planes, lost = _film(descriptor, form, buffers)
     except OSError as error:
-        raise Refused(f"{node}: {error.strerror}") from error
+        raise CannotAct(f"{node}: {error.strerror}") from error
     return figures(number, planes, form.width, form.height, lost)
 
 
@@ -88,65 +62,50 @@ def _opened(node: str) -> Iterator[int]:
 
 
 def _agree(descriptor: int) -> Format:
-    room = bytearray(CAPABILITY_SIZE)
-    fcntl.ioctl(descriptor, QUERYCAP, room)
+    room = bytearray(Size.CAPABILITY)
+    fcntl.ioctl(descriptor, Ioctl.QUERYCAP, room)
     whole, device = struct.unpack_from("=II", room, 84)
-    can = device if whole & HAS_DEVICE_CAPS else whole
-    if not can & CAPTURE or not can & STREAMING:
-        raise Refused("this video node gives no frames")
+    can = device if whole & Flag.HAS_DEVICE_CAPS else whole
+    if not can & Flag.CAPTURE or not can & Flag.STREAMING:
+        raise CannotAct("this video node gives no frames")
     for code in FORMATS:
         form = asked(code)
         with contextlib.suppress(OSError):
-            fcntl.ioctl(descriptor, S_FMT, form)
+            fcntl.ioctl(descriptor, Ioctl.S_FMT, form)
             agreed = answered(form)
             if agreed.code == code:
                 return agreed
-    raise Refused("the camera offers no plain picture format (compressed ones only)")
-
-
-def asked(code: bytes) -> bytearray:
-    """struct v4l2_format that asks for a size and a format."""
-    form = bytearray(FORMAT_SIZE)
-    struct.pack_into("=I", form, 0, CAPTURE)
-    struct.pack_into("=II4sI", form, 8, WIDTH, HEIGHT, code, 1)
-    return form
-
-
-def answered(form: bytearray) -> Format:
-    """What the driver wrote into it."""
-    width, height, code, _, stride = struct.unpack_from("=II4sII", form, 8)
-    step = FORMATS.get(code, (0, 1))[1]
-    return Format(width=width, height=height, code=code, stride=stride or width * step)
+    raise CannotAct("the camera offers no plain picture format (compressed ones only)")
 
 
 @contextlib.contextmanager
 def _buffers(descriptor: int) -> Iterator[list[mmap.mmap]]:
     """Buffers shared with the driver, queued and streaming."""
     maps: list[mmap.mmap] = []
-    kind = struct.pack("=i", CAPTURE)
+    kind = struct.pack("=i", Flag.CAPTURE)
     try:
-        request = bytearray(struct.pack("=III8x", BUFFERS, CAPTURE, MEMORY_MMAP))
-        fcntl.ioctl(descriptor, REQBUFS, request)
+        request = bytearray(struct.pack("=III8x", BUFFERS, Flag.CAPTURE, MEMORY_MMAP))
+        fcntl.ioctl(descriptor, Ioctl.REQBUFS, request)
         (count,) = struct.unpack_from("=I", request)
         for index in range(count):
             buffer = _buffer(index)
-            fcntl.ioctl(descriptor, QUERYBUF, buffer)
+            fcntl.ioctl(descriptor, Ioctl.QUERYBUF, buffer)
             (offset,) = struct.unpack_from("=I", buffer, 64)
             (length,) = struct.unpack_from("=I", buffer, 72)
             maps.append(mmap.mmap(descriptor, length, prot=mmap.PROT_READ, offset=offset))
-            fcntl.ioctl(descriptor, QBUF, _buffer(index))
-        fcntl.ioctl(descriptor, STREAMON, kind)
+            fcntl.ioctl(descriptor, Ioctl.QBUF, _buffer(index))
+        fcntl.ioctl(descriptor, Ioctl.STREAMON, kind)
         yield maps
     finally:
         with contextlib.suppress(OSError):
-            fcntl.ioctl(descriptor, STREAMOFF, kind)
+            fcntl.ioctl(descriptor, Ioctl.STREAMOFF, kind)
         for one in maps:
             one.close()
 
 
 def _buffer(index: int) -> bytearray:
-    buffer = bytearray(BUFFER_SIZE)
-    struct.pack_into("=II", buffer, 0, index, CAPTURE)
+    buffer = bytearray(Size.BUFFER)
+    struct.pack_into("=II", buffer, 0, index, Flag.CAPTURE)
     struct.pack_into("=I", buffer, 60, MEMORY_MMAP)
     return buffer
 
@@ -161,11 +120,11 @@ def _film(descriptor: int, form: Format, maps: list[mmap.mmap]) -> tuple[list[by
         if last is not None:
             lost += max(0, sequence - last - 1)
         last = sequence
-        if flags & FLAG_ERROR:
+        if flags & Flag.ERROR:
             lost += 1
         elif turn >= WARM_UP:
             planes.append(brightness(maps[index][:used], form))
-        fcntl.ioctl(descriptor, QBUF, _buffer(index))
+        fcntl.ioctl(descriptor, Ioctl.QBUF, _buffer(index))
     return planes, lost
 
 
@@ -176,18 +135,8 @@ def _next(descriptor: int) -> bytearray:
         if readable:
             buffer = _buffer(0)
             try:
-                fcntl.ioctl(descriptor, DQBUF, buffer)
+                fcntl.ioctl(descriptor, Ioctl.DQBUF, buffer)
             except BlockingIOError:
                 continue
             return buffer
-    raise Refused(f"the camera gave no frame in {FRAME_SECONDS:.0f} s")
-
-
-def brightness(frame: bytes, form: Format) -> bytes:
-    """One byte a pixel, without the padding at the ends of lines."""
-    first, step = FORMATS[form.code]
-    lines = (
-        frame[y * form.stride + first : y * form.stride + form.width * step : step]
-        for y in range(form.height)
-    )
-    return b"".join(lines)
+    raise CannotAct(f"the camera gave no frame in {FRAME_SECONDS:.0f} s")

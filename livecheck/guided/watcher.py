@@ -9,30 +9,24 @@ from contextlib import ExitStack
 from typing import Final
 
 from livecheck import kernel_log
-from livecheck.guided.bench import ABS_MT_SLOT, ABS_MT_X, ABS_MT_Y, ABS_X, ABS_Y, Bench, Refused
+from livecheck.guided.bench import CannotAct, GuideBench
 from livecheck.guided.bench import parse as parse_events
-from livecheck.guided.model import (
-    Act,
-    Acted,
+from livecheck.guided.events import Acted, Event, Frames, Heard, Ranges, Tick
+from livecheck.guided.input_codes import Abs
+from livecheck.guided.sights import (
     CardSeen,
     ClockSeen,
-    Event,
-    Frames,
-    Heard,
     LidSeen,
     LinkSeen,
-    Ranges,
     SensorSeen,
-    Step,
-    Tick,
     UsbSeen,
     UsbSight,
-    Watch,
 )
+from livecheck.guided.steps import Act, GuideStep, Watch
 from livecheck.host import Host, Unreadable, number, text
 from livecheck.inventory import mmc, usb
 from livecheck.inventory.tree import Seen
-from livecheck.records import Inventory
+from livecheck.records import Inventory, UsbFacts
 
 LOOK_SECONDS: Final = 0.5
 """Between two looks at what the kernel sends no events for."""
@@ -41,7 +35,7 @@ LOOK_SECONDS: Final = 0.5
 class Watcher:
     """Use as a context manager: leaving it gives back every device and setting."""
 
-    def __init__(self, host: Host, bench: Bench, clock: Callable[[], float] = time.monotonic):
+    def __init__(self, host: Host, bench: GuideBench, clock: Callable[[], float] = time.monotonic):
         self._host, self._bench, self._clock = host, bench, clock
         self._open: dict[tuple[str, bool], list[tuple[int, str]]] = {}
         self._kept = ExitStack()
@@ -67,7 +61,7 @@ class Watcher:
 
     # --- Watching
 
-    def poll(self, step: Step) -> tuple[Event, ...]:
+    def poll(self, step: GuideStep) -> tuple[Event, ...]:
         """What happened since the last call; never waits."""
         now = self._clock()
         events: list[Event] = list(self._inputs(step))
@@ -82,8 +76,8 @@ class Watcher:
             events.append(Tick(seconds=now))
         return tuple(events)
 
-    def _inputs(self, step: Step) -> Iterator[Event]:
-        wanted = {(w.path, w.alone): w for w in step.watch if w.sort == "input" and w.path}
+    def _inputs(self, step: GuideStep) -> Iterator[Event]:
+        wanted = {(w.path, w.alone): w for w in step.watch if w.kind == "input" and w.path}
         self._release(wanted)
         for key in wanted:
             if key not in self._open:
@@ -91,7 +85,7 @@ class Watcher:
             for descriptor, node in list(self._open[key]):
                 try:
                     yield from parse_events(self._bench.read(descriptor), node)
-                except Refused as error:
+                except CannotAct as error:
                     self._open[key].remove((descriptor, node))
                     self._bench.close(descriptor)
                     self._lost.append(str(error))
@@ -100,7 +94,7 @@ class Watcher:
         for node in self._nodes(path):
             try:
                 yield self._bench.events(node, alone), node
-            except Refused as error:
+            except CannotAct as error:
                 self._lost.append(str(error))
 
     def _nodes(self, path: str) -> tuple[str, ...]:
@@ -119,40 +113,42 @@ class Watcher:
 
     def _look(self, watch: Watch, now: float) -> Iterator[Event]:
         host, path = self._host, watch.path
-        if watch.sort == "usb":
+        if watch.kind == "usb":
             yield self._usb(now)
-        elif watch.sort == "card":
+        elif watch.kind == "card":
             yield _cards(host, now)
-        elif watch.sort == "lid":
+        elif watch.kind == "lid":
             word = (text(host, f"{path}/state") or "").rpartition(":")[2].strip()
             yield LidSeen(seconds=now, open={"open": True, "closed": False}.get(word))
-        elif watch.sort == "link":
+        elif watch.kind == "link":
             yield _link(host, path, now)
-        elif watch.sort == "sensor":
+        elif watch.kind == "sensor":
             yield _sensor(host, path, now)
-        elif watch.sort == "clock":
+        elif watch.kind == "clock":
             yield ClockSeen(seconds=now, epoch=number(host, f"{path}/since_epoch"))
 
     def _usb(self, now: float) -> UsbSeen:
         found = usb.find(self._host, Seen())
-        speeds = {d.component: d.attributes.get("speed_mbps") for d in found.devices}
+        speeds = {
+            d.component: d.facts.speed_mbps for d in found.devices if isinstance(d.facts, UsbFacts)
+        }
         sights = [
             UsbSight(
-                name=str(part.attributes.get("usb", "")),
+                name=part.usb or "",
                 place=part.place,
-                speed=_figure(speeds.get(part.id)),
-                usb_id=str(part.attributes.get("usb_id", "")),
+                speed=speeds.get(part.id),
+                usb_id=part.usb_id or "",
                 serial=part.serial,
                 title=" ".join(w for w in (part.vendor, part.model) if w),
             )
             for part in found.parts
         ]
-        counts = {p.id: p.attributes.get("over_current_count") for p in found.places}
+        counts = {p.id: p.over_current_count for p in found.places}
         inventory = Inventory(places=found.places, parts=found.parts, devices=found.devices)
         return UsbSeen(
             seconds=now,
             devices=tuple(sights),
-            over_current={k: v for k, v in counts.items() if isinstance(v, int)},
+            over_current={k: v for k, v in counts.items() if v is not None},
             messages=tuple(self._complaints(inventory)),
         )
 
@@ -178,57 +174,57 @@ class Watcher:
         """Do it, once; what came of it, or why it could not be."""
         try:
             return self._act(act)
-        except Refused as error:
+        except CannotAct as error:
             why = str(error)
-        if act.sort == "range":
+        if act.kind == "range":
             return Ranges(number=act.number, x=None, y=None)
-        if act.sort == "listen":
+        if act.kind == "listen":
             return Heard(number=act.number, why_not=why)
-        if act.sort == "frames":
+        if act.kind == "frames":
             return Frames(number=act.number, why_not=why)
         return Acted(number=act.number, why_not=why)
 
     def _act(self, act: Act) -> Event:
         bench = self._bench
-        if act.sort == "range":
+        if act.kind == "range":
             return self._ranges(act)
-        if act.sort == "listen":
+        if act.kind == "listen":
             return bench.listen(act.number, act.device, act.hertz, act.seconds, act.level)
-        if act.sort == "frames":
+        if act.kind == "frames":
             return bench.frames(act.number, self._node(act.path, "video4linux"))
-        if act.sort == "tone":
+        if act.kind == "tone":
             bench.play(act.device, act.hertz, act.seconds, act.level, act.channel)
-        elif act.sort == "backlight" and act.restore:
+        elif act.kind == "backlight" and act.restore:
             self._restore(act.path)
-        elif act.sort == "backlight":
+        elif act.kind == "backlight":
             self._light(act)
-        elif act.sort == "up":
+        elif act.kind == "up":
             index = number(self._host, f"{act.path}/ifindex")
             if index is None:
-                raise Refused("the interface is gone")
+                raise CannotAct("the interface is gone")
             self._kept.enter_context(bench.switched_on(index))
         return Acted(number=act.number)
 
     def _ranges(self, act: Act) -> Ranges:
         for node in self._nodes(act.path):
             # A slot axis makes the multitouch protocol; its own axes then count.
-            multitouch = self._bench.axis(node, ABS_MT_SLOT) is not None
-            x, y = (ABS_MT_X, ABS_MT_Y) if multitouch else (ABS_X, ABS_Y)
+            multitouch = self._bench.axis(node, Abs.MT_SLOT) is not None
+            x, y = (Abs.MT_X, Abs.MT_Y) if multitouch else (Abs.X, Abs.Y)
             return Ranges(number=act.number, x=self._bench.axis(node, x),
                           y=self._bench.axis(node, y), multitouch=multitouch)  # fmt: skip
-        raise Refused("no event device belongs to it")
+        raise CannotAct("no event device belongs to it")
 
     def _node(self, path: str, subsystem: str) -> str:
         for device in self._host.udev(subsystem):
             if device.path == path and "DEVNAME" in device.properties:
                 return device.properties["DEVNAME"]
-        raise Refused("its device node is gone")
+        raise CannotAct("its device node is gone")
 
     def _light(self, act: Act) -> None:
         most = number(self._host, f"{act.path}/max_brightness")
         now = number(self._host, f"{act.path}/brightness")
         if not most or now is None:
-            raise Refused("the backlight does not say how bright it can be")
+            raise CannotAct("the backlight does not say how bright it can be")
         self._brightness.setdefault(act.path, now)
         # One step is the least: 0 switches some panels off.
         self._bench.set_brightness(act.path, max(1, round(act.level * most)))
@@ -238,13 +234,6 @@ class Watcher:
         value = self._brightness.pop(folder, None)
         if value is not None:
             self._bench.set_brightness(folder, value)
-
-
-def _figure(value: object) -> float | None:
-    try:
-        return float(str(value))
-    except ValueError:
-        return None
 
 
 def _cards(host: Host, now: float) -> CardSeen:

@@ -10,15 +10,19 @@ from livecheck.host import Host, Unreadable
 from livecheck.inventory import (
     ata,
     block,
+    clock,
     ids,
-    misc,
+    keys,
     mmc,
     nvme,
     pci,
     power_supply,
     radio,
+    screens,
     sensors,
+    small_devices,
     smbios,
+    sound,
     usb,
 )
 from livecheck.inventory.tree import Contribution, Seen, device_of
@@ -37,7 +41,11 @@ FINDERS: Final[tuple[tuple[str, Finder], ...]] = (
     ("network and radio", radio.find),
     ("power supplies", power_supply.find),
     ("sensors", sensors.find),
-    ("other devices", misc.find),
+    ("screens", screens.find),
+    ("keyboards and pads", keys.find),
+    ("sound", sound.find),
+    ("the clock", clock.find),
+    ("other devices", small_devices.find),
 )
 """What is enumerated, and by whom, in the order of Seen."""
 
@@ -47,7 +55,7 @@ COMPLETE: Final = ("pci", "usb", "block", "net", "power_supply")
 
 def take(host: Host) -> Inventory:
     """Enumerate everything. Never raises: what could not be read is in ``gaps``."""
-    seen = Seen(ids.load(host))
+    seen = Seen(ids.load(host), smbios.tables(host))
     for what, finder in (*FINDERS, ("the rest", _rest)):
         try:
             seen.add(finder(host, seen))

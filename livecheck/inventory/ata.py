@@ -11,6 +11,8 @@ from __future__ import annotations
 import re
 from typing import Final
 
+import msgspec
+
 from livecheck import host as hosts
 from livecheck.host import Host, UdevDevice, Unreadable
 from livecheck.inventory import scsi
@@ -50,7 +52,10 @@ def find(host: Host, seen: Seen) -> Contribution:
         place_id = f"ata:{(owner or 'board').removeprefix('pci:')}:{_number(host, port, listed)}"
         fitted = [d for d in drives if d.path.startswith(f"{base}/")]
         found = [scsi.part(host, d, place_id) for d in fitted]
-        places.append(_place(host, port, place_id, owner, found, log))
+        sstatus = log.sstatus.get(port.name)
+        place = _place(host, port, place_id, sstatus)
+        presence = _presence(bool(found), sstatus)
+        places.append(msgspec.structs.replace(place, controller=owner, presence=presence))
         parts.extend(found)
         part = found[0].id if found else None
         devices.append(device_of(port, place_id, f"SATA port {place_id.rpartition(':')[2]}"))
@@ -69,14 +74,7 @@ def _number(host: Host, port: UdevDevice, listed: tuple[UdevDevice, ...]) -> int
     return int(port.name[3:]) - min(beside) + 1
 
 
-def _place(
-    host: Host,
-    port: UdevDevice,
-    place_id: str,
-    controller: str | None,
-    fitted: list[Part],
-    log: LinkLog,
-) -> Place:
+def _place(host: Host, port: UdevDevice, place_id: str, sstatus: int | None) -> Place:
     number = place_id.rpartition(":")[2]
     base = port.path.partition("/ata_port/")[0]
     link = f"{base}/link{port.name[3:]}/ata_link/link{port.name[3:]}"
@@ -84,15 +82,13 @@ def _place(
         id=place_id,
         kind="sata-port",
         name=f"SATA port {number}",
-        controller=controller,
-        presence=_presence(bool(fitted), log.sstatus.get(port.name)),
+        ata=port.name,
+        port_max_gbps=speed(hosts.text(host, f"{link}/hw_sata_spd_limit")),
         attributes=known(
             {
-                "ata": port.name,
-                "sstatus": log.sstatus.get(port.name),
+                "sstatus": sstatus,
                 "link_gbps": speed(hosts.text(host, f"{link}/sata_spd")),
                 "link_limit_gbps": speed(hosts.text(host, f"{link}/sata_spd_limit")),
-                "port_max_gbps": speed(hosts.text(host, f"{link}/hw_sata_spd_limit")),
             }
         ),
     )
@@ -129,7 +125,7 @@ def _below(host: Host, base: str, part: str | None) -> list[Device]:
             # dev1.0 is ata1.00 in the kernel's log.
             port, _, number = device.name.removeprefix("dev").rpartition(".")
             log_name = f"ata{port}.{int(number):02d}" if number.isdigit() else None
-            found.append(device_of(device, part, None, {"log_name": log_name, "class": kind}))
+            found.append(device_of(device, part, None, None, {"log_name": log_name, "class": kind}))
     return found
 
 

@@ -10,8 +10,8 @@ from __future__ import annotations
 from livecheck import host as hosts
 from livecheck.host import Host, UdevDevice
 from livecheck.inventory import scsi
-from livecheck.inventory.tree import Contribution, Seen, device_of, identity, known, part_id
-from livecheck.records import Device, Part, Place, Presence, Value
+from livecheck.inventory.tree import Contribution, Seen, device_of, identity, part_id
+from livecheck.records import BlockFacts, Device, Part, Place, Presence, Value
 
 
 def find(host: Host, seen: Seen) -> Contribution:
@@ -33,18 +33,22 @@ def find(host: Host, seen: Seen) -> Contribution:
             places[place.id] = place
             parts.append(part)
             owner = owners[disk] = part.id
-        devices.append(device_of(block, owner, None, attributes(host, block)))
+        devices.append(device_of(block, owner, None, _facts(host, block), _flags(host, block)))
         if disk in scsi_drives and disk in owners:
             devices.append(device_of(scsi_drives[disk], owner))
     return Contribution(places=tuple(places.values()), parts=tuple(parts), devices=tuple(devices))
 
 
-def attributes(host: Host, block: UdevDevice) -> dict[str, Value]:
-    """Size and nature of a block device."""
+def _facts(host: Host, block: UdevDevice) -> BlockFacts:
+    return BlockFacts(
+        size_bytes=scsi.size_bytes(host, block.path),
+        partition=block.properties.get("DEVTYPE") == "partition",
+        rotational=_flag(host, f"{block.path}/queue/rotational"),
+    )
+
+
+def _flags(host: Host, block: UdevDevice) -> dict[str, Value]:
     return {
-        "size_bytes": scsi.size_bytes(host, block.path),
-        "partition": block.properties.get("DEVTYPE") == "partition",
-        "rotational": _flag(host, f"{block.path}/queue/rotational"),
         "removable": _flag(host, f"{block.path}/removable"),
         "read_only": _flag(host, f"{block.path}/ro"),
     }
@@ -79,5 +83,6 @@ def _part(host: Host, block: UdevDevice, place: Place, device: UdevDevice | None
         place=place.id,
         identity=identified_by,
         serial=serial,
-        attributes=known({"block": block.name, "size_bytes": scsi.size_bytes(host, block.path)}),
+        block=block.name,
+        size_bytes=scsi.size_bytes(host, block.path),
     )

@@ -16,14 +16,19 @@ import msgspec
 from livecheck.records import Record
 
 CAP_EXPRESS: Final = 0x10
+
 EXT_AER: Final = 0x0001
+
 EXT_SERIAL: Final = 0x0003
 
 SPEEDS_GTS: Final = {1: 2.5, 2: 5.0, 3: 8.0, 4: 16.0, 5: 32.0, 6: 64.0}
 
 ROOT_PORT: Final = "root port"
+
 UPSTREAM: Final = "upstream port"
+
 DOWNSTREAM: Final = "downstream port"
+
 PORT_TYPES: Final = {
     0: "endpoint",
     1: "legacy endpoint",
@@ -36,48 +41,8 @@ PORT_TYPES: Final = {
     10: "event collector",
 }
 
-DEVICE_STATUS: Final = {
-    0: "correctable error",
-    1: "non-fatal error",
-    2: "fatal error",
-    3: "unsupported request",
-}
-"""Error bits of the Device Status register; they stay set until someone clears them."""
 
-CORRECTABLE: Final = {
-    0: "RxErr",
-    6: "BadTLP",
-    7: "BadDLLP",
-    8: "Rollover",
-    12: "Timeout",
-    13: "NonFatalErr",
-    14: "CorrIntErr",
-    15: "HeaderOF",
-}
-UNCORRECTABLE: Final = {
-    0: "Undefined",
-    4: "DLP",
-    5: "SDES",
-    12: "TLP",
-    13: "FCP",
-    14: "CmpltTO",
-    15: "CmpltAbrt",
-    16: "UnxCmplt",
-    17: "RxOF",
-    18: "MalfTLP",
-    19: "ECRC",
-    20: "UnsupReq",
-    21: "ACSViol",
-    22: "UncorrIntErr",
-    23: "BlockedTLP",
-    24: "AtomicOpBlocked",
-    25: "TLPBlockedErr",
-    26: "PoisonTLPBlocked",
-}
-"""Bit -> name as the kernel prints it (drivers/pci/pcie/aer.c)."""
-
-
-class Link(Record, frozen=True, kw_only=True):
+class LinkRegisters(Record, frozen=True, kw_only=True):
     """One end of a PCI Express link: what it can and what it runs at."""
 
     speed_gts: float | None
@@ -88,7 +53,7 @@ class Link(Record, frozen=True, kw_only=True):
     """Data link layer active; None: this end does not report it."""
 
 
-class Slot(Record, frozen=True, kw_only=True):
+class SlotRegisters(Record, frozen=True, kw_only=True):
     """Slot registers of a port whose link ends in a slot."""
 
     number: int
@@ -120,8 +85,8 @@ class Function(Record, frozen=True, kw_only=True):
     secondary_bus: int | None
     port_type: str | None = None
     """A value of PORT_TYPES; None: no PCI Express capability, or not allowed to read it."""
-    link: Link | None = None
-    slot: Slot | None = None
+    link: LinkRegisters | None = None
+    slot: SlotRegisters | None = None
     slot_implemented: bool | None = None
     device_status: int | None = None
     errors: ErrorReporting | None = None
@@ -168,8 +133,8 @@ def _with_express(plain: Function, config: bytes, at: int, extended: dict[int, i
     )
 
 
-def _link(caps: int, status: int) -> Link:
-    return Link(
+def _link(caps: int, status: int) -> LinkRegisters:
+    return LinkRegisters(
         speed_gts=SPEEDS_GTS.get(status & 0xF),
         width=status >> 4 & 0x3F,
         max_speed_gts=SPEEDS_GTS.get(caps & 0xF),
@@ -178,11 +143,13 @@ def _link(caps: int, status: int) -> Link:
     )
 
 
-def _slot(config: bytes, at: int) -> Slot | None:
+def _slot(config: bytes, at: int) -> SlotRegisters | None:
     if at + 0x1C > len(config):
         return None
     caps, _, status = struct.unpack_from("<IHH", config, at + 0x14)
-    return Slot(number=caps >> 19, presence=bool(status & 0x40), hot_plug=bool(caps & 0x40))
+    return SlotRegisters(
+        number=caps >> 19, presence=bool(status & 0x40), hot_plug=bool(caps & 0x40)
+    )
 
 
 def _errors(config: bytes, at: int | None, root: bool) -> ErrorReporting | None:
@@ -240,8 +207,3 @@ def extended_capabilities(config: bytes) -> Iterator[tuple[int, int]]:
             ids.add(header & 0xFFFF)
             yield header & 0xFFFF, at
         at = header >> 20 & 0xFFC
-
-
-def named_bits(value: int, names: dict[int, str]) -> tuple[str, ...]:
-    """Names of the bits that are set."""
-    return tuple(name for bit, name in names.items() if value >> bit & 1)

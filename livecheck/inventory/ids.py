@@ -18,7 +18,7 @@ from livecheck.host import Host, Unreadable
 FOLDERS: Final = ("/usr/share/hwdata", "/usr/share/misc")
 
 
-class Names:
+class IdDatabase:
     """Looks names up in the texts of pci.ids, usb.ids and pnp.ids; any may be absent."""
 
     def __init__(self, pci: bytes = b"", usb: bytes = b"", pnp: bytes = b"") -> None:
@@ -82,9 +82,9 @@ def _parse_block(text: bytes, head: str) -> tuple[str, dict[str, str]] | None:
     return name, children
 
 
-def load(host: Host) -> Names:
+def load(host: Host) -> IdDatabase:
     """The databases of the host."""
-    return Names(**{kind: _first(host, f"{kind}.ids") for kind in ("pci", "usb", "pnp")})
+    return IdDatabase(**{kind: _first(host, f"{kind}.ids") for kind in ("pci", "usb", "pnp")})
 
 
 def _first(host: Host, name: str) -> bytes:

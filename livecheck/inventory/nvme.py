@@ -7,8 +7,8 @@ import re
 from livecheck import host as hosts
 from livecheck.host import Host, UdevDevice
 from livecheck.inventory import scsi
-from livecheck.inventory.tree import Contribution, Seen, device_of, known
-from livecheck.records import Device, Part
+from livecheck.inventory.tree import Contribution, Seen, device_of
+from livecheck.records import BlockFacts, Device, NvmeFacts, Part
 
 
 def find(host: Host, seen: Seen) -> Contribution:
@@ -20,11 +20,9 @@ def find(host: Host, seen: Seen) -> Contribution:
         if not re.fullmatch(r"nvme\d+", controller.name):
             continue
         owner = seen.owner(controller.path)
-        attributes = {
-            "state": hosts.text(host, f"{controller.path}/state"),
-            "transport": hosts.text(host, f"{controller.path}/transport"),
-        }
-        devices.append(device_of(controller, owner, _model(host, controller), {**attributes}))
+        facts = NvmeFacts(state=hosts.text(host, f"{controller.path}/state"))
+        more = {"transport": hosts.text(host, f"{controller.path}/transport")}
+        devices.append(device_of(controller, owner, _model(host, controller), facts, {**more}))
         own = _namespaces_of(host, controller, namespaces)
         devices.extend(device_of(n, owner, None, _block(host, n)) for n in own)
         if owner in seen.parts and own:
@@ -39,7 +37,8 @@ def _with_block(part: Part, name: str, host: Host, disk: UdevDevice) -> Part:
         kind=part.kind,
         name=part.name,
         place=part.place,
-        attributes=known({"block": name, "size_bytes": scsi.size_bytes(host, disk.path)}),
+        block=name,
+        size_bytes=scsi.size_bytes(host, disk.path),
     )
 
 
@@ -64,8 +63,8 @@ def _namespaces_of(
     return [n for n in namespaces if any(n.path.startswith(f) for f in folders)]
 
 
-def _block(host: Host, namespace: UdevDevice) -> dict[str, str | int | float | bool | None]:
-    return {
-        "size_bytes": scsi.size_bytes(host, namespace.path),
-        "partition": namespace.properties.get("DEVTYPE") == "partition",
-    }
+def _block(host: Host, namespace: UdevDevice) -> BlockFacts:
+    return BlockFacts(
+        size_bytes=scsi.size_bytes(host, namespace.path),
+        partition=namespace.properties.get("DEVTYPE") == "partition",
+    )

@@ -7,7 +7,7 @@ import re
 from livecheck import host as hosts
 from livecheck.host import Host, UdevDevice
 from livecheck.inventory.tree import Contribution, Seen, device_of, identity, known, part_id
-from livecheck.records import Controller, Device, Part, Place, Presence, Value
+from livecheck.records import Controller, Device, NetFacts, Part, Place, Presence, Value
 
 
 def find(host: Host, seen: Seen) -> Contribution:
@@ -34,7 +34,7 @@ def _on_no_bus(host: Host, seen: Seen) -> Contribution:
             kind="internal-connector",
             name=f"radio {listed.name} of the board",
             presence=Presence.SEEN,
-            attributes={"expects": "wireless-card"},
+            expects="wireless-card",
         )
         address = hosts.text(host, f"{listed.path}/macaddress")
         identified_by = identity("mac", address)
@@ -68,21 +68,20 @@ def _net(host: Host, listed: UdevDevice, seen: Seen) -> Device:
             hosts.number(host, f"{folder}/addr_assign_type"), False
         ),
         "state": hosts.text(host, f"{folder}/operstate"),
-        "wireless": wireless,
-        "virtual": virtual,
     }
+    facts = NetFacts(wireless=wireless, virtual=virtual)
     description = "virtual interface" if virtual else ("wireless" if wireless else "wired")
-    return device_of(listed, seen.owner(folder), description, values)
+    return device_of(listed, seen.owner(folder), description, facts, values)
 
 
 def _radio(host: Host, listed: UdevDevice, seen: Seen) -> Device:
     address = hosts.text(host, f"{listed.path}/macaddress")
-    return device_of(listed, seen.owner(listed.path), "wireless radio", {"address": address})
+    return device_of(listed, seen.owner(listed.path), "wireless radio", None, {"address": address})
 
 
 def _bluetooth(host: Host, listed: UdevDevice, seen: Seen) -> Device:
     address = hosts.text(host, f"{listed.path}/address")
-    return device_of(listed, seen.owner(listed.path), "Bluetooth radio", {"address": address})
+    return device_of(listed, seen.owner(listed.path), "Bluetooth radio", None, {"address": address})
 
 
 def _switch(host: Host, listed: UdevDevice, seen: Seen) -> Device:
@@ -93,7 +92,7 @@ def _switch(host: Host, listed: UdevDevice, seen: Seen) -> Device:
         "soft_blocked": _flag(host, f"{listed.path}/soft"),
         "hard_blocked": _flag(host, f"{listed.path}/hard"),
     }
-    return device_of(listed, seen.owner(listed.path), "radio switch", values)
+    return device_of(listed, seen.owner(listed.path), "radio switch", None, values)
 
 
 def _flag(host: Host, path: str) -> bool | None:

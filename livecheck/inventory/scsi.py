@@ -63,14 +63,10 @@ def part(host: Host, device: UdevDevice, place: str, soldered: bool = False) -> 
         serial=serial,
         firmware=hosts.text(host, f"{device.path}/rev"),
         soldered=soldered,
-        attributes=known(
-            {
-                "scsi": device.name,
-                "block": block.name if block else None,
-                "wwn": wwn,
-                "size_bytes": size_bytes(host, block.path) if block else None,
-            }
-        ),
+        scsi=device.name,
+        block=block.name if block else None,
+        size_bytes=size_bytes(host, block.path) if block else None,
+        attributes=known({"wwn": wwn}),
     )
 
 

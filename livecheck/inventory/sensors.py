@@ -25,6 +25,8 @@ PROCESSOR_CHIPS: Final = frozenset(
     | {"cpu_thermal", "cpu-thermal", "via_cputemp"}
 )
 """Chips and zones that measure the processor itself (drivers' own names)."""
+PLAUSIBLE: Final = (-30.0, 127.0)
+"""°C a working laptop can have inside; chips give 127 or −128 when nothing is wired."""
 
 
 class Temperature(msgspec.Struct, frozen=True, kw_only=True):
@@ -171,7 +173,7 @@ def find(host: Host, seen: Seen) -> Contribution:
             name = "type" if subsystem == "thermal" else "name"
             chip = hosts.text(host, f"{listed.path}/{name}") or listed.name
             owner = seen.owner(listed.path) or _owner_by_name(chip, subsystem, seen)
-            devices.append(device_of(listed, owner, chip, {"chip": chip}))
+            devices.append(device_of(listed, owner, chip, None, {"chip": chip}))
     if not any(d.subsystem in ("hwmon", "thermal") for d in devices):
         return Contribution(devices=tuple(devices))
     place = Place(id=PLACE, kind="cooling-mount", name="cooling mount", presence=Presence.UNKNOWN)

@@ -11,7 +11,7 @@ from __future__ import annotations
 import re
 from typing import Final
 
-from livecheck.inventory.smbios_types import Slot, Tables
+from livecheck.inventory.smbios_types import CardSlot, Tables
 from livecheck.inventory.tree import Seen, known
 from livecheck.records import Place
 
@@ -20,7 +20,7 @@ _CONNECTORS: Final = {0x14: WIRELESS, 0x15: WIRELESS, 0x17: "drive"}
 """M.2 sockets 1 with keys A and E, and socket 3 (DSP0134 7.10.1)."""
 
 
-def made_for(slot: Slot) -> str | None:
+def made_for(slot: CardSlot) -> str | None:
     """Kind of part a slot is made for: by its printed name, else by its M.2 key.
 
     Key A and E are for wireless cards, key M is for drives (DSP0134 slot types; the
@@ -34,7 +34,7 @@ def made_for(slot: Slot) -> str | None:
     return _CONNECTORS.get(slot.kind or 0)
 
 
-def address(slot: Slot) -> str | None:
+def address(slot: CardSlot) -> str | None:
     """PCI address the table gives a slot, as ``0000:02:00.0``; None where it gives none.
 
     Firmware names either the port above the slot or the function in it.
@@ -58,13 +58,15 @@ def named(found: Tables, seen: Seen) -> tuple[Place, ...]:
         told = address(slot)
         place = seen.slot_of(told) if told is not None else None
         if place in seen.places:
-            more = known(
-                {
-                    "printed_name": slot.name,
-                    "in_use_by_firmware": slot.in_use,
-                    "expects": made_for(slot),
-                }
-            )
             first = seen.places[place]
-            places.append(Place(id=place, kind=first.kind, name=first.name, attributes=more))
+            places.append(
+                Place(
+                    id=place,
+                    kind=first.kind,
+                    name=first.name,
+                    expects=made_for(slot),
+                    printed_name=slot.name,
+                    attributes=known({"in_use_by_firmware": slot.in_use}),
+                )
+            )
     return tuple(places)

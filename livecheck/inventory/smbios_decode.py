@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import Final, TypeVar
+from typing import TypeVar
 
+from livecheck.inventory import smbios_memory as memory
 from livecheck.inventory import smbios_types as t
-from livecheck.inventory.smbios_table import Raw, entry_point, faults, iso_date, walk
+from livecheck.inventory.smbios_codes import CHEMISTRY
+from livecheck.inventory.smbios_table import Raw, entry_point, faults, iso_date, unless, walk
 
 _S = TypeVar("_S")
-
-INACTIVE: Final = 126
 
 
 def parse(table: bytes, entry: bytes | None) -> t.Tables:
@@ -32,10 +32,10 @@ def parse(table: bytes, entry: bytes | None) -> t.Tables:
             *_each(raws, 41, _onboard),
             *(one for raw in raws if raw.kind == 10 for one in _old_onboard(raw)),
         ),
-        arrays=_each(raws, 16, _array),
-        memory=_each(raws, 17, _memory),
-        array_ranges=_each(raws, 19, lambda raw: _range(raw, 0x0F, 0x17)),
-        device_ranges=_each(raws, 20, lambda raw: _range(raw, 0x13, 0x1B)),
+        arrays=_each(raws, 16, memory.array),
+        memory=_each(raws, 17, memory.device),
+        array_ranges=_each(raws, 19, lambda raw: memory.mapped_range(raw, 0x0F, 0x17)),
+        device_ranges=_each(raws, 20, lambda raw: memory.mapped_range(raw, 0x13, 0x1B)),
         batteries=_each(raws, 22, _battery),
         structures=len(raws),
         damage=tuple(found),
@@ -64,10 +64,6 @@ def _each(raws: tuple[Raw, ...], kind: int, decode: Callable[[Raw], _S]) -> tupl
 
 def _first(found: tuple[_S, ...]) -> _S | None:
     return found[0] if found else None
-
-
-def _unless(value: int | None, *unknown: int) -> int | None:
-    return None if value in unknown else value
 
 
 def _release(raw: Raw, offset: int) -> str | None:
@@ -154,7 +150,7 @@ def _volts(code: int | None) -> float | None:
 def _count(raw: Raw, offset: int, wide: int) -> int | None:
     """A count in one byte, or in a word elsewhere when the byte is FFh; 0: unknown."""
     small = raw.byte(offset)
-    return _unless(raw.word(wide) if small == 0xFF else small, 0, 0xFFFF)
+    return unless(raw.word(wide) if small == 0xFF else small, 0, 0xFFFF)
 
 
 def _processor(raw: Raw) -> t.Processor:
@@ -166,8 +162,8 @@ def _processor(raw: Raw) -> t.Processor:
         maker=raw.string(7),
         version=raw.string(0x10),
         volts=_volts(raw.byte(0x11)),
-        max_mhz=_unless(raw.word(0x14), 0),
-        current_mhz=_unless(raw.word(0x16), 0),
+        max_mhz=unless(raw.word(0x14), 0),
+        current_mhz=unless(raw.word(0x16), 0),
         populated=bool(status & 0x40) if status is not None else None,
         upgrade=raw.byte(0x19),
         serial=raw.string(0x20),
@@ -178,12 +174,12 @@ def _processor(raw: Raw) -> t.Processor:
     )
 
 
-def _slot(raw: Raw) -> t.Slot:
+def _slot(raw: Raw) -> t.CardSlot:
     bus, devfn = raw.byte(0x0F), raw.byte(0x10)
     segment = raw.word(0x0D)
     # All ones: the slot is not on such a bus, or the firmware does not know.
     known = segment not in (None, 0xFFFF) and bus not in (None, 0xFF) and devfn not in (None, 0xFF)
-    return t.Slot(
+    return t.CardSlot(
         handle=raw.handle,
         name=raw.string(4),
         kind=raw.byte(5),
@@ -227,90 +223,8 @@ def _old_onboard(raw: Raw) -> tuple[t.Onboard, ...]:
     return tuple(found)
 
 
-def _array(raw: Raw) -> t.MemoryArray:
-    kilobytes = raw.dword(7)
-    if kilobytes == 0x8000_0000:
-        most = raw.qword(0x0F)
-    else:
-        most = kilobytes << 10 if kilobytes is not None else None
-    return t.MemoryArray(
-        handle=raw.handle,
-        location=raw.byte(4),
-        use=raw.byte(5),
-        error_correction=raw.byte(6),
-        max_bytes=_unless(most, 0),
-        places=raw.word(0x0D),
-    )
-
-
-def _size(raw: Raw) -> int | None:
-    code = raw.word(0x0C)
-    if code is None or code == 0xFFFF:
-        return None
-    if code == 0x7FFF:
-        extended = raw.dword(0x1C)
-        return (extended & 0x7FFF_FFFF) << 20 if extended is not None else None
-    return (code & 0x7FFF) << (10 if code & 0x8000 else 20)
-
-
-def _speed(raw: Raw, offset: int, wide: int) -> int | None:
-    code = raw.word(offset)
-    if code == 0xFFFF:
-        wider = raw.dword(wide)
-        code = wider & 0x7FFF_FFFF if wider is not None else None
-    return _unless(code, 0)
-
-
-def _millivolts(raw: Raw, offset: int) -> float | None:
-    code = _unless(raw.word(offset), 0)
-    return code / 1000 if code is not None else None
-
-
-def _memory(raw: Raw) -> t.MemoryDevice:
-    attributes = raw.byte(0x1B)
-    return t.MemoryDevice(
-        handle=raw.handle,
-        array=raw.word(4),
-        total_bits=_unless(raw.word(8), 0xFFFF, 0),
-        data_bits=_unless(raw.word(0x0A), 0xFFFF, 0),
-        size_bytes=_size(raw),
-        form=raw.byte(0x0E),
-        locator=raw.string(0x10),
-        bank=raw.string(0x11),
-        kind=raw.byte(0x12),
-        speed_mts=_speed(raw, 0x15, 0x54),
-        configured_mts=_speed(raw, 0x20, 0x58),
-        maker=raw.string(0x17),
-        serial=raw.string(0x18),
-        asset=raw.string(0x19),
-        part_number=raw.string(0x1A),
-        ranks=_unless(attributes & 0x0F, 0) if attributes is not None else None,
-        min_volts=_millivolts(raw, 0x22),
-        max_volts=_millivolts(raw, 0x24),
-        configured_volts=_millivolts(raw, 0x26),
-    )
-
-
-def _range(raw: Raw, wide_first: int, wide_last: int) -> t.MappedRange:
-    """Addresses in kilobytes, or in bytes in the wide fields when they do not fit."""
-    first, last = raw.dword(4), raw.dword(8)
-    if first == 0xFFFF_FFFF:
-        start, end = raw.qword(wide_first), raw.qword(wide_last)
-    else:
-        start = first << 10 if first is not None else None
-        end = (last << 10) + 1023 if last is not None else None
-    return t.MappedRange(handle=raw.handle, first=start, last=end, owner=raw.word(0x0C))
-
-
-CHEMISTRY: Final = {
-    1: "other", 2: "unknown", 3: "lead acid", 4: "nickel cadmium", 5: "nickel metal hydride",
-    6: "lithium ion", 7: "zinc air", 8: "lithium polymer",
-}  # fmt: skip
-"""DSP0134 7.23.1."""
-
-
-def _battery(raw: Raw) -> t.Battery:
-    capacity, multiplier = _unless(raw.word(0x0A), 0), raw.byte(0x15)
+def _battery(raw: Raw) -> t.FirmwareBattery:
+    capacity, multiplier = unless(raw.word(0x0A), 0), raw.byte(0x15)
     made, serial, chemistry = raw.string(6), raw.string(7), CHEMISTRY.get(raw.byte(9) or 0)
     # The Smart Battery fields stand in for strings that are not there.
     packed, number = raw.word(0x12), raw.word(0x10)
@@ -320,7 +234,7 @@ def _battery(raw: Raw) -> t.Battery:
         serial = f"{number:04X}"
     if raw.byte(9) == 2:
         chemistry = raw.string(0x14)
-    return t.Battery(
+    return t.FirmwareBattery(
         handle=raw.handle,
         location=raw.string(4),
         maker=raw.string(5),
@@ -329,6 +243,6 @@ def _battery(raw: Raw) -> t.Battery:
         name=raw.string(8),
         chemistry=chemistry,
         design_mwh=capacity * (multiplier or 1) if capacity is not None else None,
-        design_mv=_unless(raw.word(0x0C), 0),
-        max_error_percent=_unless(raw.byte(0x0F), 0xFF),
+        design_mv=unless(raw.word(0x0C), 0),
+        max_error_percent=unless(raw.byte(0x0F), 0xFF),
     )

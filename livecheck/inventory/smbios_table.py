@@ -184,3 +184,8 @@ def iso_date(written: str | None) -> str | None:
         return written
     year = int(match[3]) + (1900 if len(match[3]) == 2 else 0)
     return f"{year:04d}-{int(match[1]):02d}-{int(match[2]):02d}"
+
+
+def unless(value: int | None, *unknown: int) -> int | None:
+    """A field's value; None for the codes that stand for "unknown"."""
+    return None if value in unknown else value

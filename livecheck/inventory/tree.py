@@ -19,8 +19,19 @@ from typing import TypeVar
 import msgspec
 
 from livecheck.host import UdevDevice
-from livecheck.inventory.ids import Names
-from livecheck.records import Controller, Device, Machine, Part, Place, Presence, Record, Value
+from livecheck.inventory.ids import IdDatabase
+from livecheck.inventory.smbios_types import Tables
+from livecheck.records import (
+    Controller,
+    Device,
+    DeviceFacts,
+    Machine,
+    Part,
+    Place,
+    Presence,
+    Record,
+    Value,
+)
 from livecheck.topology.identity import believable
 
 
@@ -38,9 +49,11 @@ class Contribution(Record, frozen=True, kw_only=True):
 class Seen:
     """What the finders so far handed in, by id and by path in sysfs."""
 
-    def __init__(self, names: Names | None = None) -> None:
-        self.names = names if names is not None else Names()
+    def __init__(self, names: IdDatabase | None = None, tables: Tables | None = None) -> None:
+        self.names = names if names is not None else IdDatabase()
         """Names of vendors and devices by the ID databases."""
+        self.tables = tables
+        """The firmware's SMBIOS table, read once for all; None: there is none to be read."""
         self.machine: Machine | None = None
         self.controllers: dict[str, Controller] = {}
         self.places: dict[str, Place] = {}
@@ -103,13 +116,13 @@ class Seen:
         if component in self.parts:
             return self.parts[component].place
         for place in self.places.values():
-            if place.attributes.get("secondary_bus") == address.rpartition(":")[0]:
+            if place.secondary_bus == address.rpartition(":")[0]:
                 return place.id
         return None
 
 
 _C = TypeVar("_C", Controller, Place, Part)
-_R = TypeVar("_R", Machine, Controller, Place, Part, Device)
+_R = TypeVar("_R", bound=Record)
 
 
 def _take(known: dict[str, _C], found: Iterable[_C]) -> None:
@@ -128,6 +141,8 @@ def _fill(first: _R | None, later: _R) -> _R:
             changes[field] = {**theirs, **{k: v for k, v in ours.items() if v is not None}}
         elif ours is None or ours is Presence.UNKNOWN:
             changes[field] = theirs
+        elif isinstance(ours, Record) and isinstance(theirs, type(ours)):
+            changes[field] = _fill(ours, theirs)
     return msgspec.structs.replace(first, **changes)
 
 
@@ -135,11 +150,12 @@ def device_of(
     found: UdevDevice,
     component: str | None,
     description: str | None = None,
+    facts: DeviceFacts | None = None,
     attributes: dict[str, Value] | None = None,
 ) -> Device:
     """The inventory's record of a device of the udev database.
 
-    A device with a node carries its number as ``dev``, as the kernel's log names it.
+    A device with a node carries its number, as the kernel's log names it.
     """
     node = [found.properties.get(name) for name in ("MAJOR", "MINOR")]
     number = None if None in node else f"{node[0]}:{node[1]}"
@@ -150,7 +166,9 @@ def device_of(
         component=component,
         driver=found.driver,
         description=description,
-        attributes=known({**(attributes or {}), "dev": number}),
+        number=number,
+        facts=facts,
+        attributes=known(attributes or {}),
     )
 
 

@@ -18,7 +18,7 @@ TYPEC: Final = "/sys/class/typec"
 _PORT: Final = re.compile(r"port\d+")
 
 
-class Offer(msgspec.Struct, frozen=True, kw_only=True):
+class PowerOffer(msgspec.Struct, frozen=True, kw_only=True):
     """One capability: fixed voltage, a range, or a power."""
 
     kind: str
@@ -34,9 +34,9 @@ class Delivery(msgspec.Struct, frozen=True, kw_only=True):
     port: str
     mode: str | None
     """Power operation mode: ``default``, ``1.5A``, ``3.0A``, ``usb_power_delivery``."""
-    offers: tuple[Offer, ...]
+    offers: tuple[PowerOffer, ...]
     """What the adapter can give."""
-    asks: tuple[Offer, ...]
+    asks: tuple[PowerOffer, ...]
     """What the machine can take."""
 
     @property
@@ -71,7 +71,7 @@ def deliveries(host: Host) -> tuple[Delivery, ...]:
     return tuple(found)
 
 
-def _capabilities(host: Host, folder: str | None, side: str) -> tuple[Offer, ...]:
+def _capabilities(host: Host, folder: str | None, side: str) -> tuple[PowerOffer, ...]:
     if folder is None:
         return ()
     found = []
@@ -88,7 +88,7 @@ def _capabilities(host: Host, folder: str | None, side: str) -> tuple[Offer, ...
         if watts is None and volts is not None and amperes is not None:
             watts = volts * amperes
         if volts is not None:
-            found.append(Offer(kind=kind, volts=volts, watts=watts))
+            found.append(PowerOffer(kind=kind, volts=volts, watts=watts))
     return tuple(found)
 
 

@@ -1,22 +1,40 @@
 """Kernel messages -> typed events: what failed, at which layer, at which device.
 
 ``events`` reads lines only; ``attach`` says which component of an inventory each
-event bears on. The rules are tables: ``ata``, ``disks``, ``buses``, ``machine``. Lines
-of these subsystems that no rule knows are kept as ``other`` and counted.
+event bears on. The rules are tables, one file a subsystem; ``context`` judges lines by
+those around them. Lines of these subsystems that no rule knows are kept as ``other`` and
+counted.
 """
 
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from typing import Final
 
-import msgspec
-
 from livecheck.host import KernelMessage
-from livecheck.kernel_log import ata, buses, disks, machine
+from livecheck.kernel_log import (
+    acpi,
+    ata,
+    block,
+    bluetooth,
+    board,
+    context,
+    crashes,
+    graphics,
+    inputs,
+    machine_check,
+    mmc,
+    nvme,
+    pcie,
+    scsi,
+    thermal,
+    usb,
+    usb_host,
+    wireless,
+)
 from livecheck.kernel_log.attach import attach
-from livecheck.kernel_log.rules import Family, apply
+from livecheck.kernel_log.rules import Family, Judged, apply, named
 from livecheck.kernel_log.words import OTHER
 from livecheck.records import KernelEvent
 
@@ -24,18 +42,28 @@ __all__ = ["UNKNOWN", "attach", "events", "unknown"]
 
 FAMILIES: Final[tuple[Family, ...]] = (
     ata.FAMILY,
-    buses.PCIE,
-    *disks.FAMILIES,
-    machine.THERMAL_FAMILY,
-    machine.MACHINE,
-    machine.FIRMWARE_FAMILY,
-    buses.USB,
-    buses.USB_HOST,
-    buses.WIRELESS,
-    machine.GRAPHICS_FAMILY,
+    ata.LOOSE_RESULT,
+    *usb.FAMILIES,
+    pcie.ANY,
+    board.ASLEEP,
+    ata.HOST,
+    *nvme.FAMILIES,
+    block.FAMILY,
+    *scsi.FAMILIES,
+    *mmc.FAMILIES,
+    *thermal.FAMILIES,
+    *machine_check.FAMILIES,
+    *acpi.FAMILIES,
+    usb_host.FAMILY,
+    *wireless.FAMILIES,
+    bluetooth.FAMILY,
+    *graphics.FAMILIES,
+    *inputs.FAMILIES,
+    *board.FAMILIES,
+    pcie.PORTS,
+    crashes.FAMILY,
 )
-"""In the order they are tried: a bus error or a firmware bug is one, whichever driver's name
-stands before it."""
+"""In the order they are tried: a bus error is one, whichever driver's name stands before it."""
 
 UNKNOWN: Final = "a message livecheck does not know"
 
@@ -44,24 +72,10 @@ LONGEST: Final = 2000
 
 WARNING: Final = 4
 
-_DEVICE_GROUPS: Final = ("dev", "block", "port", "hub", "hci", "ahci", "scsi")
-
 
 def events(messages: Sequence[KernelMessage]) -> tuple[KernelEvent, ...]:
     """The messages that bear on a component, in the order given. Never raises."""
-    found: list[KernelEvent] = []
-    last_ata: str | None = None
-    for message in messages:
-        for line in _unescaped(message.text[:LONGEST]).splitlines():
-            event = _event(msgspec.structs.replace(message, text=line))
-            if event is None:
-                continue
-            if event.subsystem == "ata":
-                # The result of a failed command is printed on a line of its own, unnamed.
-                last_ata = event.device or last_ata
-                event = msgspec.structs.replace(event, device=event.device or last_ata)
-            found.append(event)
-    return tuple(found)
+    return context.judge([event for message in messages for event in _events(message)])
 
 
 def unknown(found: Sequence[KernelEvent]) -> tuple[KernelEvent, ...]:
@@ -69,46 +83,64 @@ def unknown(found: Sequence[KernelEvent]) -> tuple[KernelEvent, ...]:
     return tuple(event for event in found if event.says == UNKNOWN)
 
 
-def _unescaped(text: str) -> str:
-    """/dev/kmsg writes control characters as ``\\x0a``; only line breaks are taken back."""
-    return text.replace("\\x0a", "\n")
+def _events(message: KernelMessage) -> Iterator[KernelEvent]:
+    """Of a message of several lines only the family of the first may read the others.
 
-
-def _event(message: KernelMessage) -> KernelEvent | None:
+    /dev/kmsg writes a line break in a message as ``\\x0a``, one in a device's string too.
+    """
+    first, *others = message.text[:LONGEST].replace("\\x0a", "\n").splitlines() or [""]
     for family in FAMILIES:
-        gate = family.gate.search(message.text)
-        if gate is None:
+        prefix = family.prefix.match(first)
+        if prefix is None:
             continue
-        for known in family.rules:
-            match = known.pattern.search(message.text)
-            if match is not None:
-                layer, says, serious = apply(known, match)
-                device = _named(match) or _named(gate) or _kernels_word(message.device)
-                return _made(message, family.subsystem, layer, device, says, serious)
-        if message.priority <= WARNING:
-            device = _named(gate) or _kernels_word(message.device)
-            return _made(message, family.subsystem, OTHER, device, UNKNOWN, False)
-        return None
+        event = _by_rules(message, first, family, prefix)
+        if event is not None:
+            yield event
+        elif not family.claims:
+            continue
+        elif message.priority <= WARNING:
+            device = named(prefix) or _kernels_word(message.device)
+            yield _made(message, first, family.subsystem, device, (OTHER, UNKNOWN, False))
+        for line in others:
+            yield from _further(message, line, family, named(prefix))
+        return
+
+
+def _by_rules(
+    message: KernelMessage, line: str, family: Family, prefix: re.Match[str]
+) -> KernelEvent | None:
+    for known in family.rules:
+        match = known.pattern.match(line, prefix.end())
+        if match is not None:
+            device = named(match) or named(prefix) or _kernels_word(message.device)
+            device = device or named(prefix, "driver")
+            return _made(message, line, family.subsystem, device, apply(known, match))
     return None
 
 
+def _further(
+    message: KernelMessage, line: str, family: Family, device: str | None
+) -> Iterator[KernelEvent]:
+    for known in family.more:
+        match = known.pattern.match(line)
+        if match is not None:
+            yield _made(message, line, family.subsystem, device, apply(known, match))
+            return
+
+
 def _made(
-    message: KernelMessage, subsystem: str, layer: str, device: str | None, says: str, serious: bool
+    message: KernelMessage, line: str, subsystem: str, device: str | None, meant: Judged
 ) -> KernelEvent:
+    layer, says, serious = meant
     return KernelEvent(
         seconds=message.seconds,
         layer=layer,
         device=device,
         says=says,
-        raw=message.text,
+        raw=line,
         subsystem=subsystem,
         serious=serious,
     )
-
-
-def _named(match: re.Match[str]) -> str | None:
-    groups = match.groupdict()
-    return next((groups[name] for name in _DEVICE_GROUPS if groups.get(name)), None)
 
 
 def _kernels_word(device: str | None) -> str | None:

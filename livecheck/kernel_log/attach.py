@@ -7,12 +7,14 @@ place around it.
 
 from __future__ import annotations
 
+import itertools
 import re
 from collections.abc import Iterator, Sequence
+from typing import Final
 
 import msgspec
 
-from livecheck.records import Inventory, KernelEvent
+from livecheck.records import Device, Inventory, KernelEvent
 
 
 def attach(found: Sequence[KernelEvent], inventory: Inventory) -> tuple[KernelEvent, ...]:
@@ -22,8 +24,21 @@ def attach(found: Sequence[KernelEvent], inventory: Inventory) -> tuple[KernelEv
     """
     lookup = Lookup(inventory)
     return tuple(
-        msgspec.structs.replace(event, component=lookup.component(event.device)) for event in found
+        msgspec.structs.replace(event, component=lookup.component(event)) for event in found
     )
+
+
+ONLY_ONE: Final = {
+    "graphics": "display-controller",
+    "wireless": "wireless-card",
+    "sound": "sound-controller",
+    "input": "touchpad",
+    "machine check": "memory-module",
+}
+"""Subsystem -> the kind of component its messages mean where the machine has one only and the
+message names a driver, a module's label or a chip of which the inventory has no device."""
+
+_ADDRESS: Final = re.compile(r"[0-9a-f]{4}:[0-9a-f]{2}:[0-9a-f]{2}(?:\.[0-7])?")
 
 
 class Lookup:
@@ -31,29 +46,60 @@ class Lookup:
 
     def __init__(self, inventory: Inventory) -> None:
         self._by_name: dict[str, str] = {}
+        self._by_driver: dict[str, set[str]] = {}
         for device in inventory.devices:
-            if device.component is not None:
-                self._by_name.setdefault(device.name, device.component)
-                number = device.attributes.get("dev")
-                if isinstance(number, str):
-                    self._by_name.setdefault(f"b{number}", device.component)
+            if device.component is None:
+                continue
+            self._by_name.setdefault(device.name, device.component)
+            if device.number is not None:
+                self._by_name.setdefault(f"b{device.number}", device.component)
+            if device.driver:
+                self._by_driver.setdefault(device.driver, set()).add(device.component)
+            self._by_path(device)
         self._places = {place.id for place in inventory.places}
         self._controllers = {controller.id for controller in inventory.controllers}
         self._part_in = {part.place: part.id for part in reversed(inventory.parts)}
+        kinds: dict[str, list[str]] = {}
+        for part in inventory.parts:
+            kinds.setdefault(part.kind, []).append(part.id)
+        for controller in inventory.controllers:
+            kinds.setdefault(controller.kind, []).append(controller.id)
+        self._by_kind = kinds
 
-    def component(self, device: str | None) -> str | None:
-        """Id of the component that a device of a kernel message belongs to."""
-        if device is None:
-            return None
-        for name in _names(device):
+    def _by_path(self, device: Device) -> None:
+        """Chips on I2C and SCSI hosts are no devices of the inventory; what hangs on them is."""
+        folders = device.path.split("/")
+        for above, folder in itertools.pairwise(folders):
+            if re.fullmatch(r"i2c-\S*[A-Z]\S*|host\d+", folder):
+                self._by_name.setdefault(folder, device.component or "")
+            if re.fullmatch(r"i2c_\w+\.\d+", folder):
+                self._by_name.setdefault(folder, f"pci:{above}")
+
+    def component(self, event: KernelEvent) -> str | None:
+        """Id of the component that a message's device belongs to."""
+        for name in _names(event.device) if event.device is not None else ():
             found = self._by_name.get(name) or self._by_id(name)
             if found is not None:
                 return self._part_in.get(found, found)
-        return None
+        if event.device is not None and _ADDRESS.fullmatch(event.device):
+            return None
+        return self._by_own_driver(event.device or "") or self._only_one(event)
+
+    def _by_own_driver(self, name: str) -> str | None:
+        found = self._by_driver.get(name, set())
+        return min(found) if len(found) == 1 else None
+
+    def _only_one(self, event: KernelEvent) -> str | None:
+        """A record of the machine as a whole names no device; a module's label is one."""
+        if event.subsystem == "machine check" and event.device is None:
+            return None
+        kind = ONLY_ONE.get(event.subsystem)
+        found = self._by_kind.get(kind, []) if kind is not None else []
+        return found[0] if len(found) == 1 else None
 
     def _by_id(self, name: str) -> str | None:
         """Places keep their ids when the part has gone from them."""
-        for own in (f"usb:{name}", f"slot:{name}", f"mmc:{name}"):
+        for own in (f"usb:{name}", f"slot:{name}", f"mmc:{name}", f"dimm:{name}"):
             if own in self._places:
                 return own
         return f"pci:{name}" if f"pci:{name}" in self._controllers else None
@@ -76,9 +122,11 @@ def _names(device: str) -> Iterator[str]:
     card = re.match(r"mmc(?:blk)?(\d+)", device)
     if card:
         yield from (f"mmcblk{card[1]}", f"mmc{card[1]}")
-    function = re.fullmatch(r"([0-9a-f]{4}:[0-9a-f]{2}:[0-9a-f]{2})\.[1-7]", device)
+    function = re.fullmatch(r"([0-9a-f]{4}:)?([0-9a-f]{2}:[0-9a-f]{2})(\.[0-7])?", device)
     if function:
-        yield f"{function[1]}.0"
+        # Some drivers leave out the domain, some the function.
+        yield f"{function[1] or '0000:'}{function[2]}{function[3] or '.0'}"
+        yield f"{function[1] or '0000:'}{function[2]}.0"
 
 
 def _usb_names(device: str) -> Iterator[str]:

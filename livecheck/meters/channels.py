@@ -15,8 +15,6 @@ from livecheck.records import Record
 CPUS: Final = "/sys/devices/system/cpu"
 EDAC: Final = "/sys/devices/system/edac/mc"
 UPTIME: Final = "/proc/uptime"
-PLAUSIBLE: Final = (-30.0, 127.0)
-"""°C a working laptop can have inside; chips give 127 or −128 when nothing is wired."""
 FREQUENCIES: Final = 4
 """Cores whose frequency is read each time: reading it can wake a core."""
 
@@ -124,7 +122,7 @@ def _sane(limit: float | None) -> float | None:
 def _temperatures(host: Host) -> Iterator[Channel]:
     for sensor in sensors.temperatures(host):
         celsius = sensor.celsius
-        dead = celsius is None or not PLAUSIBLE[0] <= celsius < PLAUSIBLE[1]
+        dead = celsius is None or not sensors.PLAUSIBLE[0] <= celsius < sensors.PLAUSIBLE[1]
         if sensor.fault or dead:
             continue
         label = sensor.label or sensor.source.rpartition("/")[2].removesuffix("_input")
@@ -142,7 +140,7 @@ def _temperatures(host: Host) -> Iterator[Channel]:
 
 def _zones(host: Host) -> Iterator[Channel]:
     for zone in sensors.zones(host):
-        if zone.celsius is None or not PLAUSIBLE[0] <= zone.celsius < PLAUSIBLE[1]:
+        if zone.celsius is None or not sensors.PLAUSIBLE[0] <= zone.celsius < sensors.PLAUSIBLE[1]:
             continue
         trips = {
             t.celsius: t.kind for t in zone.trips if t.kind in ("passive", *sensors.LAST_STEPS)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Final
 
 from livecheck.host import Host, Unreadable
+from livecheck.inventory import sensors
 from livecheck.meters import channels as table
 from livecheck.meters.channels import STATES, Channel, Sort
 from livecheck.meters.energy import watts
@@ -61,7 +62,7 @@ class Sampler:
             value = int(self._text(channel)) * channel.scale
         except ValueError:
             return None
-        low, high = table.PLAUSIBLE
+        low, high = sensors.PLAUSIBLE
         if channel.sort is Sort.TEMPERATURE and not low <= value < high:
             return None
         return round(value, 3)

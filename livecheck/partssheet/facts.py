@@ -7,7 +7,7 @@ from collections.abc import Sequence
 import msgspec
 
 from livecheck.partssheet.table import Trait
-from livecheck.records import Case, Inventory, Machine, Part, Place, Run, Value
+from livecheck.records import Case, Inventory, Part, Place, Record, Run, Value
 from livecheck.topology.ids import ComponentId
 from livecheck.wording import quantity, size, text
 
@@ -23,10 +23,10 @@ def gather(case: Case, runs: Sequence[Run], kind: str, component: str | None) ->
         inventory = run.inventory
         part = _part(inventory, kind, component)
         if part is not None:
-            seen |= _fields("part", part) | _attributes("part", part.attributes)
+            seen |= _fields("part", part)
         place = _place(inventory, part, kind, component)
         if place is not None:
-            seen |= _attributes("place", place.attributes)
+            seen |= _fields("place", place)
             seen["link"] = _link(place)
         seen |= _board(inventory)
         if part is not None:
@@ -55,17 +55,17 @@ def machine_name(case: Case, runs: Sequence[Run]) -> str:
     return text("identity.nameless")
 
 
-def _fields(prefix: str, record: Machine | Part) -> Facts:
-    plain = msgspec.structs.asdict(record)
-    return {
-        f"{prefix}.{name}": value
-        for name, value in plain.items()
-        if isinstance(value, str | int | float) and value is not None
-    }
-
-
-def _attributes(prefix: str, attributes: dict[str, Value]) -> Facts:
-    return {f"{prefix}.attributes.{name}": value for name, value in attributes.items()}
+def _fields(prefix: str, record: Record) -> Facts:
+    """Plain values of a record and of the records and attributes in it, by their dotted names."""
+    found: Facts = {}
+    for name, value in msgspec.structs.asdict(record).items():
+        if isinstance(value, Record):
+            found |= _fields(f"{prefix}.{name}", value)
+        elif isinstance(value, dict):
+            found |= {f"{prefix}.{name}.{key}": one for key, one in value.items()}
+        elif isinstance(value, str | int | float):
+            found[f"{prefix}.{name}"] = value
+    return found
 
 
 def _part(inventory: Inventory, kind: str, component: str | None) -> Part | None:
@@ -94,10 +94,9 @@ def _place(
 
 
 def _link(place: Place) -> str | None:
-    gbps = place.attributes.get("port_max_gbps")
-    if gbps is not None:
-        return text("parts.sata-link", speed=quantity(gbps))
-    speed, lanes = (place.attributes.get(f"port_max_{name}") for name in ("speed_gts", "width"))
+    if place.port_max_gbps is not None:
+        return text("parts.sata-link", speed=quantity(place.port_max_gbps))
+    speed, lanes = place.port_max_speed_gts, place.port_max_width
     if speed is None or lanes is None:
         return None
     return text("parts.pcie-link", speed=quantity(speed), lanes=quantity(lanes))
@@ -108,7 +107,7 @@ def _board(inventory: Inventory) -> Facts:
     screens = [c.name for c in inventory.controllers if c.kind == "display-controller"]
     slots = [place for place in inventory.places if place.kind == "memory-slot"]
     soldered = [p for p in inventory.parts if p.kind == "memory-module" and p.soldered]
-    forms = sorted({str(slot.attributes["form"]) for slot in slots if "form" in slot.attributes})
+    forms = sorted({slot.form for slot in slots if slot.form is not None})
     return {
         "display": ", ".join(screens) or None,
         # Firmware lists soldered memory like a module, so only a found one is told.
@@ -122,14 +121,13 @@ def _of_part(part: Part, place: Place | None) -> Facts:
     if part.kind == "drive":
         kind = place.kind if place is not None else ""
         found["drive-interface"] = (
-            "NVMe" if "nvme" in part.attributes or str(part.attributes.get("block")).startswith(
-                "nvme") else "SATA" if kind == "sata-port" else None
+            "NVMe" if part.nvme or (part.block or "").startswith("nvme")
+            else "SATA" if kind == "sata-port" else None
         )  # fmt: skip
-        printed = place.attributes.get("printed_name") if place is not None else None
-        found["drive-form"] = printed if isinstance(printed, str) and "M.2" in printed else None
-    if part.kind == "wireless-card" and part.attributes.get("pci"):
+        printed = place.printed_name if place is not None else None
+        found["drive-form"] = printed if printed is not None and "M.2" in printed else None
+    if part.kind == "wireless-card" and part.pci:
         found["card-interface"] = "PCIe"
-    data, total = part.attributes.get("data_bits"), part.attributes.get("total_bits")
-    if isinstance(data, int) and isinstance(total, int):
-        found["ecc"] = text("value.yes" if total > data else "value.no")
+    if part.data_bits is not None and part.total_bits is not None:
+        found["ecc"] = text("value.yes" if part.total_bits > part.data_bits else "value.no")
     return found

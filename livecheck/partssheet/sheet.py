@@ -13,6 +13,7 @@ from livecheck.wording import clean, kind_title, text
 SURE: Final = 0.9
 """Beside the verdict, only a fault this probable is one to order for."""
 NEVER_ORDERED: Final = ("contact", "software", "firmware", "no-fault")
+"""Units that are put right rather than bought."""
 
 
 class TraitLine(Record, frozen=True, kw_only=True):

@@ -29,6 +29,8 @@ from livecheck.records import NotTested, Outcome, ProbeRun, Reading
 
 GRACE_SECONDS: Final = 2.0
 """Between asking a probe to end and killing it."""
+BY_TECHNICIAN: Final = ("stopped", "skipped")
+"""Why a probe is given up, where it is not to blame."""
 
 
 class Event(msgspec.Struct, frozen=True, kw_only=True):
@@ -216,10 +218,9 @@ def _receive(
     probe = child.probe
     for message in messages:
         if isinstance(message, _Reading):
-            child.readings.append(message.value)
-            event = Event(
-                kind="reading", probe=probe.name, title=probe.title, reading=message.value
-            )
+            reading = _cut_short(message.value, child)
+            child.readings.append(reading)
+            event = Event(kind="reading", probe=probe.name, title=probe.title, reading=reading)
         elif isinstance(message, _NotTested):
             child.not_tested.append(message.value)
             event = Event(
@@ -233,6 +234,15 @@ def _receive(
             child.deadline = time.monotonic() + GRACE_SECONDS
             continue
         on_event(event)
+
+
+def _cut_short(reading: Reading, child: _Child) -> Reading:
+    """What a probe says once it was told to end: not enough was looked at to have passed."""
+    if child.given_up not in BY_TECHNICIAN or reading.outcome is not Outcome.PASSED:
+        return reading
+    seconds = time.monotonic() - child.begun
+    why = f"{child.given_up} by the technician after {seconds:.0f} s"
+    return msgspec.structs.replace(reading, outcome=Outcome.NOT_JUDGED, why_not=why)
 
 
 def _watch(
@@ -267,11 +277,11 @@ def _finish(
 
 def _verdict(child: _Child, status: int | None) -> ProbeRun:
     seconds = time.monotonic() - child.begun
-    if child.end is not None and not child.end.died:
-        how, says = "done", ""
-    elif child.given_up in ("stopped", "skipped"):
+    if child.given_up in BY_TECHNICIAN:
         how = "stopped"
         says = f"{child.given_up} by the technician; what it had read is kept"
+    elif child.end is not None and not child.end.died:
+        how, says = "done", ""
     elif child.given_up is not None:
         how, says = "did not answer", f"did not answer in {seconds:.0f} s"
     elif child.end is not None:

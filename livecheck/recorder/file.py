@@ -44,9 +44,7 @@ class RecordFile:
         """Go on in another folder of the same drive."""
         for name in (OLDER, FILE):
             with contextlib.suppress(FileNotFoundError):
-                (self.folder / name).rename(folder / name)
-                atomic.sync_file(folder / name)
-        atomic.sync_folder(folder)
+                atomic.move(self.folder / name, folder / name)
         left, self.folder = self.folder, folder
         with contextlib.suppress(OSError):
             left.rmdir()
@@ -59,12 +57,12 @@ class RecordFile:
         self._descriptor = -1
 
     def _open(self) -> None:
-        flags = os.O_WRONLY | os.O_CREAT | os.O_TRUNC | os.O_CLOEXEC
-        self._descriptor = os.open(self.folder / FILE, flags, 0o644)
+        self._descriptor = atomic.create(self.folder / FILE)
         self._end = self._room = 0
         self._put(self._header)
         os.fsync(self._descriptor)
-        atomic.sync_folder(self.folder)
+        with atomic.folder(self.folder) as here:
+            atomic.sync(here)
 
     def _put(self, lines: bytes) -> None:
         if self._end + len(lines) > self._room:
@@ -83,6 +81,5 @@ class RecordFile:
 
     def _turn(self) -> None:
         self.close()
-        (self.folder / FILE).rename(self.folder / OLDER)
-        atomic.sync_file(self.folder / OLDER)
+        atomic.move(self.folder / FILE, self.folder / OLDER)
         self._open()

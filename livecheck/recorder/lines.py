@@ -101,16 +101,23 @@ def parse(*segments: bytes) -> Recorded | None:
             continue
         try:
             line = _DECODER.decode(body)
-        except (msgspec.DecodeError, UnicodeDecodeError):
+        except (msgspec.DecodeError, UnicodeDecodeError, RecursionError):
             damaged += 1
             continue
         if isinstance(line, Header):
+            if header is not None and header.channels != line.channels:
+                samples.clear()
             header = line
         elif isinstance(line, LastMessage):
             told.append(line)
         elif isinstance(line, Closing):
             closing = line
-        elif header is not None and len(line.v) == len(header.channels):
+        elif header is None or len(line.v) != len(header.channels):
+            damaged += 1
+        elif samples and line.t < samples[-1].seconds:
+            # The clock of one start never runs backwards (CLOCK_MONOTONIC, clock_gettime(2)).
+            damaged += 1
+        else:
             samples.append(Sample(seconds=line.t, values=line.v, step=line.p, wall=line.w))
     if header is None:
         return None

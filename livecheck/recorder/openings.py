@@ -8,11 +8,13 @@ cluster of the FAT each time, and a cut could leave its name without one, the no
 from __future__ import annotations
 
 import contextlib
+import re
 from pathlib import Path
 from typing import Final
 
 import msgspec
 
+from livecheck import guarded
 from livecheck.casefile import atomic
 from livecheck.recorder import lines
 from livecheck.recorder.lines import Recorded
@@ -20,6 +22,10 @@ from livecheck.records import DamagedRecord, Machine, Record, decode, encode
 from livecheck.topology.identity import board_names
 
 FOLDER: Final = ".recorder"
+_PLACE: Final = re.compile(
+    rf"{re.escape(FOLDER)}/[^/.\x00][^/\x00]*|[^/.\x00][^/\x00]*/runs/[0-9]{{4,9}}"
+)
+"""Below the folder of cases: a record's own, or a run's."""
 
 
 class Opening(Record, frozen=True, kw_only=True):
@@ -51,9 +57,7 @@ def write(path: Path, opening: Opening) -> None:
 
 def close(path: Path) -> None:
     """The record is judged, or ended in order. Raises OSError."""
-    with contextlib.suppress(FileNotFoundError):
-        path.unlink()
-    atomic.sync_folder(path.parent)
+    atomic.remove(path)
 
 
 def find(cases: Path, machine: Machine, boot: str) -> list[Found]:
@@ -66,7 +70,7 @@ def find(cases: Path, machine: Machine, boot: str) -> list[Found]:
     found = []
     for path in _notes(cases):
         try:
-            opening = decode(path.read_bytes(), Opening)
+            opening = decode(guarded.read(path), Opening)
         except (DamagedRecord, OSError):
             continue
         if opening.boot == boot or not same(opening.machine, machine):
@@ -82,10 +86,17 @@ def find(cases: Path, machine: Machine, boot: str) -> list[Found]:
 
 def _newest(cases: Path, opening: Opening) -> tuple[Path, Recorded] | None:
     for name in reversed(opening.folders):
+        if not _is_ours(name):
+            continue
         recorded = read(cases / name)
         if recorded is not None:
             return cases / name, recorded
     return None
+
+
+def _is_ours(name: str) -> bool:
+    """Whether a note's folder is one this program gives: no note leads anywhere else."""
+    return _PLACE.fullmatch(name) is not None
 
 
 def _ended_oddly(recorded: Recorded) -> bool:
@@ -96,8 +107,8 @@ def read(folder: Path) -> Recorded | None:
     """The record in a folder; None when there is none or its header is not whole."""
     segments = []
     for name in (lines.OLDER, lines.FILE):
-        with contextlib.suppress(OSError):
-            segments.append((folder / name).read_bytes())
+        with contextlib.suppress(OSError, DamagedRecord):
+            segments.append(guarded.read(folder / name))
     return lines.parse(*segments)
 
 
@@ -115,6 +126,8 @@ def same(one: Machine, other: Machine) -> bool:
 
 def _notes(cases: Path) -> list[Path]:
     try:
-        return sorted(p for p in (cases / FOLDER).iterdir() if p.suffix == ".json")
-    except OSError:
+        with guarded.entries(cases / FOLDER) as found:
+            names = sorted(entry.name for entry in found if entry.name.endswith(".json"))
+    except (OSError, DamagedRecord):
         return []
+    return [cases / FOLDER / name for name in names]

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import contextlib
 import os
+import secrets
 import select
 import signal
 import time
@@ -186,7 +187,8 @@ class _Writer:
         self._log = _tail(self._host)
         facts = self._host.facts()
         known = aftermath.machine(self._host)
-        stem = f"{facts.now[:19].replace(':', '').replace('-', '')}-{os.getpid()}"
+        # Two benches of one share may start in one second with the same process number.
+        stem = f"{facts.now[:19].replace(':', '').replace('-', '')}-{secrets.token_hex(4)}"
         spool = self._cases / openings.FOLDER / stem
         atomic.make_folder(spool)
         boot = aftermath.boot(self._host)

@@ -58,6 +58,14 @@ class Recording:
         """
         if not self._found:
             return run
+        try:
+            return self._with_last_start(run, knowledge, case)
+        except Exception as error:
+            # A record is on the drive for anyone to write: what it does costs it, not the run.
+            missed = NotTested(what=WHAT, why=f"that of the last start is damaged: {error}")
+            return msgspec.structs.replace(run, not_tested=(*run.not_tested, missed))
+
+    def _with_last_start(self, run: Run, knowledge: Knowledge, case: CaseFolder) -> Run:
         found = self._found[-1]
         end = ending(found.recorded, aftermath.look(self._host))
         where = str(found.folder.relative_to(self._cases))
@@ -129,6 +137,4 @@ class Recording:
             return
         target = folder / "last-start"
         if not target.exists():
-            found.folder.rename(target)
-            atomic.sync_folder(target)
-            atomic.sync_folder(folder)
+            atomic.move(found.folder, target)

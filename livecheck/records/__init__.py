@@ -40,6 +40,19 @@ from livecheck.records.base import (
     Side,
     Value,
     encode,
+    whole_percent,
+)
+from livecheck.records.case_index import Learned, Proved, RunLine, Summary
+from livecheck.records.facts import (
+    BlockFacts,
+    CameraFacts,
+    DeviceFacts,
+    InputFacts,
+    NetFacts,
+    NvmeFacts,
+    PciFacts,
+    ScreenFacts,
+    UsbFacts,
 )
 from livecheck.records.figures import BadRange, Figures, ReadFigures
 from livecheck.records.location import (
@@ -50,7 +63,7 @@ from livecheck.records.location import (
     PredictedOutcome,
     Swap,
 )
-from livecheck.records.machine import BENCH_OWN, Controller, Device, Inventory, Machine, Part, Place
+from livecheck.records.machine import Controller, Device, Inventory, Machine, Part, Place
 from livecheck.records.parameters import BenchTable, Losses, ModelParameters, Parameter
 from livecheck.records.reading import decode
 from livecheck.records.run import (
@@ -63,17 +76,17 @@ from livecheck.records.run import (
     Reading,
     Run,
 )
-from livecheck.records.shelf import Learned, Proved, RunLine, Summary
 from livecheck.records.tables import Blame, Caution, Check, Kind, Knowledge
 
 __all__ = [
-    "BENCH_OWN",
     "SCHEMA",
     "Answer",
     "BadRange",
     "BenchTable",
     "Blame",
+    "BlockFacts",
     "BoardReplaced",
+    "CameraFacts",
     "Candidate",
     "Case",
     "Caution",
@@ -85,11 +98,13 @@ __all__ = [
     "Course",
     "DamagedRecord",
     "Device",
+    "DeviceFacts",
     "Evidence",
     "Figures",
     "FirmwareFlashed",
     "FirstPartBack",
     "HowEnded",
+    "InputFacts",
     "Inventory",
     "KernelEvent",
     "Kind",
@@ -101,13 +116,16 @@ __all__ = [
     "Losses",
     "Machine",
     "ModelParameters",
+    "NetFacts",
     "NextStep",
     "NotJudged",
     "NotTested",
+    "NvmeFacts",
     "Outcome",
     "Parameter",
     "Part",
     "PartIs",
+    "PciFacts",
     "Place",
     "PluggedIn",
     "PredictedOutcome",
@@ -121,12 +139,15 @@ __all__ = [
     "RepairedPart",
     "Run",
     "RunLine",
+    "ScreenFacts",
     "SettingPutRight",
     "Side",
     "Summary",
     "Swap",
+    "UsbFacts",
     "Value",
     "WhereShown",
     "decode",
     "encode",
+    "whole_percent",
 ]

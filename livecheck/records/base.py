@@ -93,3 +93,10 @@ def _spelt(value: object) -> object:
     if isinstance(value, list | tuple):
         return [_spelt(item) for item in value]
     return value
+
+
+def whole_percent(probability: float) -> tuple[str, int]:
+    """A probability as whole per cent that never claims certainty: ``over`` 99, ``about`` 93."""
+    if probability >= 0.995:
+        return "over", 99
+    return ("under", 1) if probability < 0.005 else ("about", max(1, round(100 * probability)))

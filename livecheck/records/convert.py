@@ -1,7 +1,8 @@
 """Records of schema 1 read as those of today: the one place that knows how they looked.
 
 It works on decoded JSON, before anything is typed. Nothing is dropped: what an old record
-says and nobody understands any more stays in it as a ``Remark``.
+says and nobody understands any more stays in it as a ``Remark``. Readings of schema 1 kept
+their figures as sentences, so charts have nothing to draw of them.
 """
 
 from __future__ import annotations
@@ -11,6 +12,7 @@ from typing import Any, Final
 
 import msgspec
 
+from livecheck.records import convert_inventory
 from livecheck.records.answer_words import placed, understood
 from livecheck.records.answers import Answer
 from livecheck.records.machine import Inventory
@@ -31,9 +33,14 @@ def converted(fields: Fields, kind: str) -> Fields:
 
 
 def _run(fields: Fields) -> Fields:
-    inventory = msgspec.convert(fields.get("inventory", {}), Inventory)
+    found = convert_inventory.inventory(fields.get("inventory", {}))
+    inventory = msgspec.convert(found, Inventory)
     answers = msgspec.convert(fields.get("answers", []), list[dict[str, str]])
-    return {**fields, "answers": [_answer(answer, inventory) for answer in answers]}
+    return {
+        **fields,
+        "inventory": found,
+        "answers": [_answer(answer, inventory) for answer in answers],
+    }
 
 
 def _answer(fields: dict[str, str], inventory: Inventory) -> Any:

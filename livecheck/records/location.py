@@ -64,7 +64,7 @@ class NextStep(Record, frozen=True, kw_only=True):
     to: str | None = None
     """Place the target goes to or sits in, where the action has one."""
     parts: tuple[str, ...] = ()
-    """Further parts the step touches (see livecheck.diagnosis.actions)."""
+    """Further parts the step touches (see livecheck.diagnosis.steps.actions)."""
     checks: tuple[str, ...] = ()
     """Names of the checks whose outcome decides."""
 

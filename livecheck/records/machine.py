@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from typing import Final
-
 import msgspec
 
 from livecheck.records.base import Presence, Record, Value
+from livecheck.records.facts import DeviceFacts, ScreenFacts
 
 
 class Machine(Record, frozen=True, kw_only=True):
@@ -69,11 +68,31 @@ class Place(Record, frozen=True, kw_only=True):
     presence: Presence = Presence.UNKNOWN
     external: bool = False
     """True: reachable from outside (USB port); what is plugged there is not the machine's."""
+    expects: str | None = None
+    """Kind of part that goes there; None: the place's own kind tells."""
+    told_fitted: bool = False
+    """True: the technician says that a part is in it, whatever is seen."""
+    printed_name: str | None = None
+    """What the firmware says is printed beside it."""
+    form: str | None = None
+    """Shape of the memory modules it takes."""
+    ata: str | None = None
+    """The kernel's name of a SATA port: ``ata1``."""
+    secondary_bus: str | None = None
+    """PCI bus behind the port of a card slot: ``0000:02``."""
+    slot_implemented: bool | None = None
+    """False: the link of its port ends in a chip of the board, by the port's register."""
+    over_current_count: int | None = None
+    """How often a USB socket was switched off for too much current since the kernel started."""
+    port_max_gbps: float | None = None
+    """What a SATA port can do."""
+    port_max_mbps: float | None = None
+    """What the faster half of a USB socket can do."""
+    port_max_speed_gts: float | None = None
+    port_max_width: int | None = None
+    """What the port of a card slot can do: a lane, and the number of lanes."""
     attributes: dict[str, Value] = msgspec.field(default_factory=dict)
-
-
-BENCH_OWN: Final = "bench_own"
-"""Attribute of a part that came with the bench: the stick the program was started from."""
+    """More that is known of it and only shown."""
 
 
 class Part(Record, frozen=True, kw_only=True):
@@ -92,7 +111,35 @@ class Part(Record, frozen=True, kw_only=True):
     firmware: str | None = None
     soldered: bool = False
     """True: fixed to the board, so a fault in it is the board's."""
+    bench_own: bool = False
+    """True: it came with the bench: the stick the program was started from."""
+    answers: bool | None = None
+    """False: it is on its bus, and its registers read all ones."""
+    pci: str | None = None
+    """Address of its main PCI function."""
+    pci_id: str | None = None
+    usb: str | None = None
+    """The kernel's name of it as a USB device: ``1-4``."""
+    usb_id: str | None = None
+    scsi: str | None = None
+    """SCSI address: ``0:0:0:0``."""
+    nvme: str | None = None
+    """The kernel's name of its NVMe controller."""
+    block: str | None = None
+    """The kernel's name of the whole disk."""
+    size_bytes: int | None = None
+    """Of a drive or a memory module."""
+    data_bits: int | None = None
+    total_bits: int | None = None
+    """Width of a memory module, without and with the bits of its error correction."""
+    design_volts: float | None = None
+    """Of a battery."""
+    sound_card: str | None = None
+    """The kernel's name of the card a speaker or microphone is on."""
+    screen: ScreenFacts | None = None
+    """Of a panel."""
     attributes: dict[str, Value] = msgspec.field(default_factory=dict)
+    """More that is known of it and only shown."""
 
 
 class Device(Record, frozen=True, kw_only=True):
@@ -108,7 +155,12 @@ class Device(Record, frozen=True, kw_only=True):
     """Id of the part, place or controller it belongs to; None: the machine as a whole."""
     driver: str | None = None
     description: str | None = None
+    number: str | None = None
+    """Major and minor number of its node (``8:0``), as the kernel's log names it."""
+    facts: DeviceFacts | None = None
+    """What its subsystem tells of it."""
     attributes: dict[str, Value] = msgspec.field(default_factory=dict)
+    """More that is known of it and only shown."""
 
 
 class Inventory(Record, frozen=True, kw_only=True):

@@ -130,6 +130,9 @@ class Run(Record, frozen=True, kw_only=True):
     as_root: bool = False
     seconds: float | None = None
     finished: bool = True
+    """False: it was cut off, or stopped; its checks are not all made."""
+    stopped: bool = False
+    """True: the technician stopped it before its end."""
     course: Course | None = None
     """How the meters went; None: nothing was recorded."""
     schema: int = SCHEMA

@@ -7,6 +7,7 @@ from typing import Annotated, Final
 import msgspec
 
 from livecheck.records.base import Complaint, Record
+from livecheck.records.case_index import Learned
 from livecheck.records.parameters import (
     Amount,
     BenchTable,
@@ -16,7 +17,6 @@ from livecheck.records.parameters import (
     ModelParameters,
     Share,
 )
-from livecheck.records.shelf import Learned
 
 BUILT_IN: Final = "built-in"
 

@@ -49,7 +49,7 @@ def page_environment(package: str) -> Environment:
     # Imported late: the console starts faster without the template engine.
     import jinja2
 
-    from livecheck import wording
+    from livecheck import chances, wording
     from livecheck.report import svg
 
     environment = jinja2.Environment(
@@ -66,9 +66,9 @@ def page_environment(package: str) -> Environment:
         t=wording.text,
         n=wording.count,
         title=wording.title,
-        percent=wording.percent,
-        chance=wording.chance,
-        weight=wording.weight,
+        percent=chances.percent,
+        chance=chances.chance,
+        weight=chances.weight,
         bar=svg.bar,
         balance=svg.balance,
         icon=svg.icon,

@@ -8,8 +8,9 @@ from typing import Final
 import msgspec
 
 from livecheck.names import Named, Names
+from livecheck.partssheet.sheet import NEVER_ORDERED, SURE
 from livecheck.records import Candidate, Caution, Knowledge, Location, NextStep, Outcome, Side
-from livecheck.report.faults import NEVER_ORDERED, SURE, WORTH_A_CARD
+from livecheck.report.faults import WORTH_A_CARD
 from livecheck.wording import kind_title, minutes, text
 
 MAX_SUSPECTS: Final = 6

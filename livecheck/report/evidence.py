@@ -6,10 +6,11 @@ from collections.abc import Sequence
 
 import msgspec
 
+from livecheck.chances import SAYS_LITTLE
 from livecheck.names import Named, Names
 from livecheck.records import Evidence, Knowledge, Outcome, Run, Side
 from livecheck.report.faults import Finding, findings, sides
-from livecheck.wording import SAYS_LITTLE, numbers, question
+from livecheck.wording import numbers, question
 
 
 class EvidenceRow(msgspec.Struct, frozen=True, kw_only=True):
@@ -36,7 +37,7 @@ class Aside(msgspec.Struct, frozen=True, kw_only=True):
 def telling(
     evidence: Sequence[Evidence], names: Names, knowledge: Knowledge
 ) -> tuple[EvidenceRow, ...]:
-    """The readings that say something, by wording.SAYS_LITTLE."""
+    """The readings that say something, by ``SAYS_LITTLE``."""
     return tuple(
         EvidenceRow(
             run=one.run,

@@ -7,16 +7,13 @@ from collections.abc import Iterable, Iterator, Sequence
 import msgspec
 
 from livecheck.names import Named, Names
+from livecheck.partssheet.sheet import NEVER_ORDERED, SURE
 from livecheck.records import Candidate, Knowledge, Location, Outcome, Reading, Run, Side
 from livecheck.wording import count, kind_title, numbers, question, text
 
 WORTH_A_CARD = 0.05
 WORTH_A_LINE = 0.005
-SURE = 0.9
-"""Beside the verdict, only a fault this probable is one to order for."""
 MOST_LINES = 4
-NEVER_ORDERED = ("contact", "software", "firmware", "no-fault")
-"""Units that are put right rather than bought."""
 
 
 class Finding(msgspec.Struct, frozen=True, kw_only=True):

@@ -7,9 +7,10 @@ from typing import Final
 import msgspec
 
 from livecheck import __version__
+from livecheck.chances import percent
 from livecheck.records import Blame, Caution, Check, Knowledge
 from livecheck.topology.blame import who
-from livecheck.wording import catalogue, kind_title, percent, quantity, text
+from livecheck.wording import catalogue, kind_title, quantity, text
 
 CHAPTERS: Final = (
     ("start", ("cell",)),

@@ -43,10 +43,10 @@ FIGURES: Final = (
 )
 """Readings whose value is a figure of the table, and the word for it in the catalogue."""
 
-MOST_RANGES: Final = 20
+MAX_RANGES: Final = 20
 
 
-class Row(msgspec.Struct, frozen=True, kw_only=True):
+class FigureRow(msgspec.Struct, frozen=True, kw_only=True):
     """One figure."""
 
     label: str
@@ -54,7 +54,7 @@ class Row(msgspec.Struct, frozen=True, kw_only=True):
     outcome: Outcome | None = None
 
 
-class Place(msgspec.Struct, frozen=True, kw_only=True):
+class BadPlace(msgspec.Struct, frozen=True, kw_only=True):
     """One stretch that could not be read, in words."""
 
     at: str
@@ -72,12 +72,12 @@ class Drive(msgspec.Struct, frozen=True, kw_only=True):
     sentence: str
     tone: str
     """``bad``, ``path``, ``fine`` or ``open``: the sentence's sign, never its only one."""
-    rows: tuple[Row, ...]
+    rows: tuple[FigureRow, ...]
     failed: tuple[tuple[str, str], ...]
     """Question and answer of every failed reading."""
     span: Markup | None
     histogram: Markup | None
-    places: tuple[Place, ...]
+    places: tuple[BadPlace, ...]
     more_places: int
 
 
@@ -109,8 +109,8 @@ def _drive(part: Part, run: Run, names: Names, knowledge: Knowledge) -> Drive:
         failed=tuple((question(r.check, knowledge), r.says) for r in failed),
         span=storage_svg.span(figures) if figures else None,
         histogram=storage_svg.histogram(figures) if figures else None,
-        places=tuple(_place(one) for one in bad[:MOST_RANGES]),
-        more_places=max(0, len(bad) - MOST_RANGES),
+        places=tuple(_place(one) for one in bad[:MAX_RANGES]),
+        more_places=max(0, len(bad) - MAX_RANGES),
     )
 
 
@@ -151,11 +151,10 @@ def _tone(
     return ("fine", "storage.fine") if judged else ("open", "storage.untested")
 
 
-def _rows(part: Part, readings: Sequence[Reading], figures: ReadFigures | None) -> list[Row]:
+def _rows(part: Part, readings: Sequence[Reading], figures: ReadFigures | None) -> list[FigureRow]:
     rows = []
-    capacity = part.attributes.get("size_bytes")
-    if isinstance(capacity, int) and capacity:
-        rows.append(Row(label=text("storage.capacity"), value=size(capacity)))
+    if part.size_bytes:
+        rows.append(FigureRow(label=text("storage.capacity"), value=size(part.size_bytes)))
     by_check = {r.check: r for r in readings}
     for check, word in FIGURES:
         reading = by_check.get(check)
@@ -163,23 +162,25 @@ def _rows(part: Part, readings: Sequence[Reading], figures: ReadFigures | None) 
             value = quantity(reading.value, reading.unit)
             # A value that only repeats the outcome is said once.
             told = None if value == title(reading.outcome) else reading.outcome
-            rows.append(Row(label=text(word), value=value, outcome=told))
+            rows.append(FigureRow(label=text(word), value=value, outcome=told))
     if figures is not None and figures.requests:
-        rows.append(Row(label=text("storage.read"), value=size(figures.bytes)))
+        rows.append(FigureRow(label=text("storage.read"), value=size(figures.bytes)))
         if figures.bytes_per_second:
             speed = f"{size(figures.bytes_per_second)}/s"
-            rows.append(Row(label=text("storage.speed"), value=speed))
+            rows.append(FigureRow(label=text("storage.speed"), value=speed))
         for share, ms in figures.percentiles:
             label = text("storage.within", share=f"{share:g}")
-            rows.append(Row(label=label, value=storage_svg.milliseconds(ms)))
+            rows.append(FigureRow(label=label, value=storage_svg.milliseconds(ms)))
     return rows
 
 
-def _place(bad: BadRange) -> Place:
+def _place(bad: BadRange) -> BadPlace:
     if bad.recovered:
         what = text("storage.came-late", tries=bad.tries)
     elif bad.exact:
         what = count("storage.tried", bad.tries)
     else:
         what = text("storage.broken-off")
-    return Place(at=f"{bad.offset:,}".replace(",", "\u00a0"), size=size(bad.bytes, True), what=what)
+    return BadPlace(
+        at=f"{bad.offset:,}".replace(",", "\u00a0"), size=size(bad.bytes, True), what=what
+    )

@@ -138,7 +138,8 @@ def not_tested(runs: Sequence[Run], names: Names, knowledge: Knowledge) -> tuple
         for gap in run.inventory.gaps:
             miss(text("not-tested.enumeration"), None, gap, run)
         if not run.finished:
-            miss(text("not-tested.rest"), None, text("not-tested.unfinished"), run)
+            cut, stopped = text("not-tested.unfinished"), text("not-tested.stopped")
+            miss(text("not-tested.rest"), None, stopped if run.stopped else cut, run)
     alike: dict[tuple[str | None, str, str], list[str]] = {}
     for (what, at, why), found in merged.items():
         alike.setdefault((at, why, numbers(found)), []).append(what)
@@ -212,7 +213,7 @@ def run_row(run: Run, names: Names) -> RunRow:
     if run.elsewhere:
         notes.append(text("run.elsewhere"))
     if not run.finished:
-        notes.append(text("run.unfinished"))
+        notes.append(text("run.stopped") if run.stopped else text("run.unfinished"))
     if run.reseated:
         places = ", ".join(names.of(place).label for place in run.reseated)
         notes.append(text("run.reseated", places=places))

@@ -7,6 +7,7 @@ from typing import Final
 
 import msgspec
 
+from livecheck.completeness import incomplete
 from livecheck.names import Names
 from livecheck.partssheet import PartsSheet, sheets
 from livecheck.records import (
@@ -76,6 +77,8 @@ class Page(msgspec.Struct, frozen=True, kw_only=True):
     runs: tuple[RunRow, ...]
     answers: tuple[tuple[int, str, str], ...]
     damaged: tuple[str, ...]
+    incomplete: str | None
+    """What the last run lacks; None: it came to its end."""
     sign_off: SignOff | None
     priors: str
     origin: str
@@ -121,6 +124,7 @@ def page(
         runs=tuple(run_row(run, names) for run in ordered),
         answers=tuple((r.number, *told(a, names)) for r in ordered for a in r.answers),
         damaged=tuple(damaged),
+        incomplete=incomplete(ordered),
         sign_off=sign_off(ordered, names, knowledge),
         priors=location.priors,
         origin=knowledge.origin,

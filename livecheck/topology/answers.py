@@ -22,7 +22,7 @@ def apply_answers(found: Inventory, answers: Sequence[Answer]) -> Inventory:
         place.id: msgspec.structs.replace(
             place,
             presence=Presence.NOTHING_ANSWERS,
-            attributes={**place.attributes, "told_fitted": True},
+            told_fitted=True,
         )
         for place in found.places
         if place.id in about - taken

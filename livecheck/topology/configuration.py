@@ -77,5 +77,4 @@ class Configuration(Record, frozen=True, kw_only=True):
 
 def made_for(place: Place) -> str:
     """Kind of part this place is made for."""
-    told = place.attributes.get("expects")
-    return told if isinstance(told, str) and told else MADE_FOR.get(place.kind, "expansion-card")
+    return place.expects or MADE_FOR.get(place.kind, "expansion-card")

@@ -13,7 +13,6 @@ from collections.abc import Iterable, Sequence
 import msgspec
 
 from livecheck.records import (
-    BENCH_OWN,
     Complaint,
     Kind,
     Knowledge,
@@ -223,7 +222,7 @@ class _GraphMaker:
             side=Side.DEVICE,
             name=part.name,
             place=now.on_board(part.place),
-            known_good=self._is_known_good(own) or bool(part.attributes.get(BENCH_OWN)),
+            known_good=self._is_known_good(own) or part.bench_own,
             external=place is not None and place.external,
         )
 

@@ -102,7 +102,7 @@ def _readings(
 
 
 def _only(found: Inventory, block: str) -> Inventory:
-    parts = tuple(p for p in found.parts if p.attributes.get("block") == block)
+    parts = tuple(p for p in found.parts if p.block == block)
     return msgspec.structs.replace(found, parts=parts)
 
 
@@ -218,7 +218,7 @@ def stall() -> dict[str, Any]:
     sound = _mapped("sound", [(8, "linear", "")], 131072)
     parts = tuple(
         Part(id=f"drive:{block}", kind="drive", name=block, place="p",
-             attributes={"block": block, "size_bytes": 131072 * SECTOR})
+             block=block, size_bytes=131072 * SECTOR)
         for block in (slow, sound)
     )  # fmt: skip
     told = _readings(("storage-read",), Inventory(parts=parts), "quick")

@@ -78,7 +78,7 @@ def test_a_whole_run_tells_drives_apart(found: dict[str, Any]) -> None:
     by_device = {r.get("device"): r["outcome"] for r in rows if r["check"] == "storage.read-errors"}
     assert sorted(by_device.values()).count("failed") == 1
     sata = next(p for p in stage["run"]["inventory"]["parts"] if p.get("serial") == "LC0001")
-    assert by_device[sata["attributes"]["block"]] == "passed"
+    assert by_device[sata["block"]] == "passed"
 
 
 def test_a_disc_is_read_and_an_empty_tray_is_not_tested(found: dict[str, Any]) -> None:

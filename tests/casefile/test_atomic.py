@@ -5,9 +5,13 @@ Sources: rename(2) and fsync(2) of the Linux man-pages; POSIX.1-2017 rename().
 
 from __future__ import annotations
 
+import os
 import re
+import stat
 import subprocess
 import sys
+import time
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
@@ -42,7 +46,7 @@ def test_a_refusing_drive_leaves_the_old_file(
 
 def test_the_order_of_system_calls(tmp_path: Path) -> None:
     """write, fsync of the file, rename, fsync of the file under its new name (FAT needs it:
-    tests/virtual_laptop/cuts.py), fsync of the folder: in that order."""
+    tests/virtual_laptop/power_cuts.py), fsync of the folder: in that order."""
     log = tmp_path / "strace.log"
     target = tmp_path / "run.json"
     code = (
@@ -59,4 +63,69 @@ def test_the_order_of_system_calls(tmp_path: Path) -> None:
         for line in lines[begun:]
         if (match := re.search(r"(openat|write|fsync|rename)\w*\(", line))
     ]
-    assert calls == ["openat", "write", "fsync", "rename", "fsync", "openat", "fsync"]
+    assert calls == [*("openat", "openat"), "write", "fsync", "rename", "fsync", "openat", "fsync"]
+
+
+def test_a_planted_link_leads_no_save_astray(tmp_path: Path) -> None:
+    """Under the names an older version gave its temporary files, and under the file's own."""
+    outside, folder = tmp_path / "outside", tmp_path / "drive"
+    outside.write_text("mine")
+    folder.mkdir()
+    for name in (f".run.json.{os.getpid()}.new", "run.json"):
+        (folder / name).symlink_to(outside)
+    atomic.save(folder / "run.json", b"kept")
+    assert outside.read_text() == "mine"
+    assert not (folder / "run.json").is_symlink()
+    assert (folder / "run.json").read_bytes() == b"kept"
+
+
+def test_a_linked_folder_leads_no_save_astray(tmp_path: Path) -> None:
+    """A link on the way is refused and named; nothing is made or changed behind it."""
+    outside, folder = tmp_path / "outside", tmp_path / "drive"
+    outside.mkdir()
+    folder.mkdir()
+    (folder / "runs").symlink_to(outside, target_is_directory=True)
+    works: tuple[Callable[[], object], ...] = (
+        lambda: atomic.save(folder / "runs" / "run.json", b"kept"),
+        lambda: atomic.make_folder(folder / "runs" / "0001" / "x"),
+        lambda: atomic.take_folder(folder / "runs" / "0001"),
+        lambda: os.close(atomic.create(folder / "runs" / "recorder.jsonl")),
+        lambda: atomic.try_out(folder / "runs"),
+        lambda: atomic.move(folder / "runs", folder / "runs" / "x"),
+    )
+    for work in works:
+        with pytest.raises(OSError, match="'runs', which is a link"):
+            work()
+    assert list(outside.iterdir()) == []
+
+
+def test_what_a_power_cut_left_is_taken_away(tmp_path: Path) -> None:
+    """A temporary file an hour old is nobody's any more; a younger one may be another bench's."""
+    old, older, young = (tmp_path / f".{n}.new" for n in ("a.0123456789abcdef", "a.b.17", "c.ff"))
+    for file in (old, older, young):
+        file.write_text("half")
+    for file in (old, older):
+        os.utime(file, (time.time() - 2 * atomic.STALE_SECONDS,) * 2)
+    keep = tmp_path / ".hidden.news"
+    keep.touch()
+    atomic.save(tmp_path / "run.json", b"kept")
+    assert {p.name for p in tmp_path.iterdir()} == {young.name, keep.name, "run.json"}
+
+
+@pytest.mark.parametrize(
+    ("parent", "folder", "file"), [(0o755, 0o700, 0o600), (0o770, 0o770, 0o660),
+                                   (0o777, 0o777, 0o666), (0o1777, 0o700, 0o600)]
+)  # fmt: skip
+def test_who_may_read_and_change_it(tmp_path: Path, parent: int, folder: int, file: int) -> None:
+    """The owner alone, or by the share's own rule: whom the folder above lets change it."""
+    before = os.umask(0)
+    try:
+        (tmp_path / "share").mkdir()
+        (tmp_path / "share").chmod(parent)
+        made = tmp_path / "share" / "cases" / "one"
+        atomic.make_folder(made)
+        atomic.save(made / "run.json", b"kept")
+    finally:
+        os.umask(before)
+    assert stat.S_IMODE(made.stat().st_mode) == folder
+    assert stat.S_IMODE((made / "run.json").stat().st_mode) == file

@@ -9,14 +9,14 @@ import pytest
 
 from livecheck import cli, demo
 from livecheck.console.app import Console
-from livecheck.console.frame import Lines
 from livecheck.console.screens.evidence import EvidenceScreen
 from livecheck.console.screens.guided import GuidedScreen
 from livecheck.console.screens.pick import ChooseScreen
 from livecheck.console.screens.resume import ResumeScreen
 from livecheck.console.screens.step import StepScreen
 from livecheck.console.screens.verdict import VerdictScreen
-from tests.console.held import SIZES, assert_holds, until, until_shown
+from livecheck.console.text_list import TextList
+from tests.console.console_limits import SIZES, assert_holds, until, until_shown
 
 FOLDER = Path(demo.__file__).parent
 
@@ -96,6 +96,6 @@ async def test_a_step_that_cannot_be_done_here(size: tuple[int, int], tmp_path: 
         assert before is not None
         assert after is not None
         assert (before.action, before.target) != (after.action, after.target)
-        assert app.screen.query_one(Lines).option_count
+        assert app.screen.query_one(TextList).option_count
         assert_holds(app)
     assert _case(tmp_path)["cannot"]

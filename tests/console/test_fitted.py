@@ -16,7 +16,7 @@ from livecheck.records import Outcome, PluggedIn, Presence, Run
 from livecheck.topology.answers import ambiguous_places, apply_answers
 from livecheck.topology.history import configurations
 from livecheck.topology.ids import ComponentId
-from tests.console.held import assert_holds, until, until_shown
+from tests.console.console_limits import assert_holds, until, until_shown
 from tests.testbeds import devices, laptops
 from tests.testbeds.bed import Bed, BedHost
 from tests.testbeds.build_demo import contents
@@ -83,7 +83,7 @@ async def test_by_the_console(tmp_path: Path) -> None:
     async with app.run_test(size=(80, 25)) as pilot:
         await until(pilot, StartScreen)
         await until_shown(pilot, "Cases are kept in")
-        await pilot.press("tab", "home", *["down"] * 3, "f5")
+        await pilot.press("home", *["down"] * 3, "s")
         await until(pilot, PickScreen)
         assert_holds(app)
         await pilot.press("enter", "d")

@@ -13,23 +13,33 @@ import pytest
 from textual.screen import Screen
 from textual.widgets import Static
 
-from livecheck import flex
-from livecheck.console import bigtext, drawings, more
+from livecheck import bigtext, flex
+from livecheck.console import drawings, glyphs
 from livecheck.console.app import Console
-from livecheck.console.frame import Lines
 from livecheck.console.screens.flex import Flexed, FlexScreen
-from livecheck.console.screens.guided import Given, GuidedScreen, GuideScreen, PatternScreen
+from livecheck.console.screens.guide import GuideScreen, PatternScreen
+from livecheck.console.screens.guided import Given, GuidedScreen
 from livecheck.console.screens.help import HelpScreen
 from livecheck.console.screens.meters import MetersScreen
 from livecheck.console.screens.pick import ChooseScreen, ConfirmScreen, TellScreen
 from livecheck.console.screens.self_test import SelfTestScreen
 from livecheck.console.screens.start import StartScreen
+from livecheck.console.text_list import TextList
+from livecheck.console.workflows import bench_tests
 from livecheck.guided import offered
 from livecheck.meters import Stretch
 from livecheck.probes.drive.self_test import from_json
 from livecheck.probes.finding import Finding
 from livecheck.records import Outcome
-from tests.console.held import SIZES, assert_holds, capture_of, laid_out, shown, until, until_shown
+from tests.console.console_limits import (
+    SIZES,
+    assert_holds,
+    capture_of,
+    laid_out,
+    shown,
+    until,
+    until_shown,
+)
 from tests.flex.test_counter import Jack
 from tests.guided.support import LAPTOP, TABLE, TABLES
 from tests.guided.test_shell import FakeBench
@@ -78,7 +88,7 @@ async def test_meters(size: tuple[int, int], tmp_path: Path) -> None:
         for words in ("Fan", "3200 1/min", "°C", "LOST", "W"):
             assert words in lines
         course = str(app.screen.query_one("#course", Static).render())
-        assert drawings.FULL in course
+        assert glyphs.FULL in course
         await pilot.press("l", "down", "down")
         await pilot.pause(0.1)
         assert_holds(app)
@@ -120,7 +130,7 @@ async def test_flex(size: tuple[int, int], tmp_path: Path) -> None:
         # The count stands in letters five lines high or more.
         page = str(app.screen.query_one("#page", Static).render()).splitlines()
         word = page[len(page) // 2 :]
-        assert sum(drawings.FULL in line for line in word) >= bigtext.HEIGHT
+        assert sum(glyphs.FULL in line for line in word) >= bigtext.HEIGHT
         await pilot.press("k")
         await until_shown(pilot, "known-good one of the shop")
         await pilot.press("d")
@@ -214,12 +224,10 @@ async def test_the_menu_of_other_tests(size: tuple[int, int], tmp_path: Path) ->
     app = Console(shop=tmp_path, source=capture_of(0, 0, tmp_path))
     async with app.run_test(size=size) as pilot:
         await until_shown(pilot, "Cases are kept in")
-        await pilot.press("enter")
-        await pilot.pause(0.1)
         await pilot.press("m")
         await until(pilot, ChooseScreen)
         assert_holds(app)
-        assert app.screen.query_one(Lines).option_count == 4
+        assert app.screen.query_one(TextList).option_count == 4
         await pilot.press("down", "enter")
         await until(pilot, TellScreen)
         assert_holds(app)
@@ -259,12 +267,10 @@ async def test_a_drive_tests_itself(size: tuple[int, int], tmp_path: Path) -> No
 
 async def test_the_flex_test_heeds_first(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """The caution and what to do stand on a screen of their own, before anything is moved."""
-    monkeypatch.setattr(more, "host_of", lambda console: SlowJack([]))
+    monkeypatch.setattr(bench_tests, "host_of", lambda console: SlowJack([]))
     app = Console(shop=tmp_path)
     async with app.run_test(size=(80, 25)) as pilot:
         await until_shown(pilot, "Cases are kept in")
-        await pilot.press("enter")
-        await pilot.pause(0.2)
         await pilot.press("m")
         await until(pilot, ChooseScreen)
         await pilot.press("down", "enter")

@@ -8,11 +8,11 @@ from pathlib import Path
 import pytest
 
 from livecheck.console.app import Console
-from livecheck.console.screens.kept import KeptScreen
 from livecheck.console.screens.running import RunningScreen
 from livecheck.console.screens.start import StartScreen
+from livecheck.console.screens.unsaved import UnsavedScreen
 from livecheck.console.screens.verdict import VerdictScreen
-from tests.console.held import SIZES, assert_holds, capture_of, until, until_shown
+from tests.console.console_limits import SIZES, assert_holds, capture_of, until, until_shown
 
 
 @pytest.mark.parametrize("size", SIZES)
@@ -24,8 +24,6 @@ async def test_lost_and_back_again(size: tuple[int, int], tmp_path: Path) -> Non
     async with app.run_test(size=size) as pilot:
         await until_shown(pilot, "Cases are kept in")
         await pilot.press("enter")
-        await pilot.pause(0.1)
-        await pilot.press("enter")
         await until(pilot, RunningScreen)
         await until_shown(pilot, "Memory under test running")
         shop.rename(elsewhere)
@@ -33,7 +31,7 @@ async def test_lost_and_back_again(size: tuple[int, int], tmp_path: Path) -> Non
         await until_shown(pilot, "SHOP DRIVE LOST")
         assert_holds(app)
         await pilot.press("x")
-        await until(pilot, KeptScreen)
+        await until(pilot, UnsavedScreen)
         assert_holds(app)
         # Nothing was saved on what lay beneath the drive.
         assert not shop.exists()
@@ -55,8 +53,23 @@ async def test_a_pulled_stick_is_survived(tmp_path: Path, monkeypatch: pytest.Mo
         await until_shown(pilot, "Cases are kept in")
         monkeypatch.setattr(sys, "executable", str(tmp_path / "gone"))
         await pilot.press("enter")
-        await pilot.pause(0.1)
-        await pilot.press("enter")
         await until_shown(pilot, "TROUBLE: The livecheck stick does not answer")
         assert isinstance(app.screen, StartScreen)
         assert_holds(app)
+
+
+@pytest.mark.parametrize("script", ["import sys; sys.exit(1)", "import os; os.abort()"])
+async def test_a_worker_that_ends_without_a_word_is_told(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, script: str
+) -> None:
+    """Instead of waiting for ever, or going on as if nothing had been asked."""
+    broken = tmp_path / "python"
+    broken.write_text(f"#!/bin/sh\nexec {sys.executable} -c '{script}'\n")
+    broken.chmod(0o755)
+    app = Console(shop=tmp_path, source=capture_of(0, 0, tmp_path))
+    async with app.run_test(size=(80, 25)) as pilot:
+        await until_shown(pilot, "Cases are kept in")
+        monkeypatch.setattr(sys, "executable", str(broken))
+        await pilot.press("enter")
+        await until_shown(pilot, "ended without a result")
+        assert isinstance(app.screen, StartScreen)

@@ -9,19 +9,19 @@ import pytest
 import zxingcpp
 from textual.widgets import Static
 
-from livecheck.console import drawings
+from livecheck.console import glyphs
 from livecheck.console.app import Console
 from livecheck.console.screens.parts import CodeScreen, PartsScreen, largest
 from livecheck.console.screens.pick import TellScreen
 from livecheck.console.screens.resume import ResumeScreen
-from livecheck.console.screens.verdict import ClaimList, VerdictScreen
-from tests.console.held import SIZES, assert_holds, until, until_shown
+from livecheck.console.screens.verdict import VerdictList, VerdictScreen
+from tests.console.console_limits import SIZES, assert_holds, until, until_shown
 from tests.console.test_case_end import FOLDER, _replay
 
 
 def read_back(rows: list[str]) -> str:
     """What a camera would read from the cells: light blocks on a dark screen."""
-    cells = numpy.array([[255 if c == drawings.FULL else 0 for c in row[::2]] for row in rows])
+    cells = numpy.array([[255 if c == glyphs.FULL else 0 for c in row[::2]] for row in rows])
     picture = numpy.kron(cells, numpy.ones((4, 4))).astype(numpy.uint8)
     (found,) = zxingcpp.read_barcodes(picture)
     return str(found.text)
@@ -46,11 +46,11 @@ async def test_sheet_and_code(size: tuple[int, int], tmp_path: Path) -> None:
             await pilot.press("escape")
         screen = app.screen
         assert isinstance(screen, VerdictScreen)
-        claims = screen.query_one(ClaimList)
-        claims.highlighted = next(
+        listed = screen.query_one(VerdictList)
+        listed.highlighted = next(
             index
-            for index in range(claims.option_count)
-            if (claims.get_option_at_index(index).id or "").startswith("component:")
+            for index in range(listed.option_count)
+            if (listed.get_option_at_index(index).id or "").startswith("component:")
         )
         await pilot.press("o")
         await until(pilot, PartsScreen)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from livecheck.console.progress import Course, span
+from livecheck.console.progress import RunProgress, span
 from livecheck.probes import Probe, Progress
 from livecheck.probes.runner import Event
 from livecheck.records import ProbeRun
@@ -25,14 +25,14 @@ class Clock:
         return self.now
 
 
-def _time(course: Course) -> str:
+def _time(course: RunProgress) -> str:
     return course.summary()[1]
 
 
 def test_time_left_is_what_is_known_else_a_bound() -> None:
     """By arithmetic: told by the probe, known from the last run, or no more than deadlines."""
     clock = Clock()
-    course = Course((LOOK, LATER, LOAD), {"load": 100.0}, "quick", clock)
+    course = RunProgress((LOOK, LATER, LOAD), {"load": 100.0}, "quick", clock)
     # Passive probes run side by side: the longer deadline bounds both.
     assert _time(course) == "TIME   0 s so far, at most 3 min left (quick depth)"
     for probe in (LOOK, LATER):

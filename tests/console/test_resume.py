@@ -9,7 +9,7 @@ import msgspec
 from livecheck.casefile import CaseFolder
 from livecheck.console.app import Console
 from livecheck.console.screens.pick import PickScreen
-from livecheck.console.screens.resume import Question, ResumeScreen
+from livecheck.console.screens.resume import ResumeList, ResumeScreen
 from livecheck.console.screens.start import StartScreen
 from livecheck.console.screens.verdict import VerdictScreen
 from livecheck.records import (
@@ -22,7 +22,7 @@ from livecheck.records import (
     Run,
     WhereShown,
 )
-from tests.console.held import assert_holds, capture_of, until, until_shown
+from tests.console.console_limits import assert_holds, capture_of, until, until_shown
 from tests.console.test_case_end import FOLDER, _replay
 
 
@@ -42,7 +42,7 @@ async def test_answers_reach_the_record(tmp_path: Path) -> None:
         assert_holds(app)
         screen = app.screen
         assert isinstance(screen, ResumeScreen)
-        rows = [option.id for option in screen.query_one(Question).options]
+        rows = [option.id for option in screen.query_one(ResumeList).options]
         for key in ("reseated", "known_good", "treated", "cannot"):
             await pilot.press("home", *["down"] * rows.index(key), "enter")
             await until(pilot, PickScreen)
@@ -74,7 +74,7 @@ async def test_a_start_that_was_cut_off_is_asked_about(tmp_path: Path) -> None:
         await until_shown(pilot, "How the last start ended: not known")
         screen = app.screen
         assert isinstance(screen, ResumeScreen)
-        rows = [option.id for option in screen.query_one(Question).options]
+        rows = [option.id for option in screen.query_one(ResumeList).options]
         await pilot.press("home", *["down"] * rows.index("ended"), "enter")
         await until_shown(pilot, "by itself, nobody touched it")
         await pilot.press("home", *["down"] * rows.index("shows"), "enter", "enter")
@@ -98,13 +98,13 @@ async def test_a_part_in_another_machine(tmp_path: Path) -> None:
     async with app.run_test(size=(80, 25)) as pilot:
         await until_shown(pilot, "Cases are kept in")
         await until(pilot, StartScreen)
-        await pilot.press("7", "7", "enter")
+        await pilot.press("t", "7", "7", "enter")
         await until(pilot, ResumeScreen)
         await until_shown(pilot, "NOT the one this case was opened with")
         assert_holds(app)
         screen = app.screen
         assert isinstance(screen, ResumeScreen)
-        rows = [option.id for option in screen.query_one(Question).options]
+        rows = [option.id for option in screen.query_one(ResumeList).options]
         await pilot.press("home", *["down"] * rows.index("elsewhere"), "enter")
         await until_shown(pilot, "[x] This is a known-good machine")
         await pilot.press("s")

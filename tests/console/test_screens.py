@@ -1,4 +1,4 @@
-"""Every screen by keyboard alone, on what a raw Linux console can draw (see ``held``)."""
+"""Every screen by keyboard alone, on what a raw Linux console can draw (see ``console_limits``)."""
 
 from __future__ import annotations
 
@@ -9,7 +9,6 @@ from textual.widgets import Input, Static
 
 from livecheck import demo, knowledge
 from livecheck.console.app import Console
-from livecheck.console.frame import Lines
 from livecheck.console.screens.big import BigScreen
 from livecheck.console.screens.cases import CasesScreen
 from livecheck.console.screens.evidence import EvidenceScreen, ReadingScreen
@@ -23,17 +22,18 @@ from livecheck.console.screens.step import StepScreen
 from livecheck.console.screens.tree import TreeScreen
 from livecheck.console.screens.verdict import VerdictScreen
 from livecheck.console.screens.worksheet import WorksheetScreen
+from livecheck.console.text_list import TextList
 from livecheck.diagnosis import worksheet
 from livecheck.probes import Progress, registry
 from livecheck.probes.runner import Event
 from livecheck.records import Complaint, Outcome, ProbeRun, Reading, WhereShown
-from tests.console.held import SIZES, assert_holds, capture_of, shown, until, until_shown
+from tests.console.console_limits import SIZES, assert_holds, capture_of, shown, until, until_shown
 
 
 @pytest.fixture(scope="module")
-def shelf(tmp_path_factory: pytest.TempPathFactory) -> Path:
+def cases(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A shop drive with the demo's cases on it."""
-    folder = tmp_path_factory.mktemp("shelf")
+    folder = tmp_path_factory.mktemp("cases")
     for _ in demo.play(folder, knowledge.load()):
         pass
     return folder
@@ -43,12 +43,12 @@ def shelf(tmp_path_factory: pytest.TempPathFactory) -> Path:
 async def test_a_run_from_start_to_verdict_and_all_behind_it(
     size: tuple[int, int], tmp_path: Path
 ) -> None:
-    """Ticket, Enter, complaint, Enter; the run; the verdict; every screen behind it; leave."""
+    """T, ticket, Enter, complaint, Enter; the run; the verdict; every screen behind it; leave."""
     app = Console(shop=tmp_path, source=capture_of(0, 0, tmp_path))
     async with app.run_test(size=size) as pilot:
         await until(pilot, StartScreen)
         assert_holds(app)
-        await pilot.press(*"T-9", "enter", "up")
+        await pilot.press("t", *"T-9", "enter", "up")
         assert app.screen.query_one(Input).value == "T-9"
         assert isinstance(app.focused, ComplaintList)
         assert_holds(app)
@@ -66,9 +66,7 @@ async def test_a_run_from_start_to_verdict_and_all_behind_it(
             await pilot.pause(0.6 if kind is BigScreen else 0.05)
             assert_holds(app)
         await pilot.press("escape", "q")
-    saved = list((tmp_path / "livecheck-cases").iterdir())
-    assert len(saved) == 1
-    assert (saved[0] / "report.html").is_file()
+    assert len(list(tmp_path.glob("livecheck-cases/*/report.html"))) == 1
 
 
 async def test_every_claim_has_its_evidence_at_one_key(tmp_path: Path) -> None:
@@ -76,16 +74,16 @@ async def test_every_claim_has_its_evidence_at_one_key(tmp_path: Path) -> None:
     app = Console(shop=tmp_path, source=capture_of(0, 0, tmp_path))
     async with app.run_test(size=(80, 25)) as pilot:
         await until(pilot, StartScreen)
-        await pilot.press("enter", "enter")
+        await pilot.press("enter")
         await until(pilot, VerdictScreen)
-        claims = app.screen.query_one(Lines)
-        rows = [i for i in range(claims.option_count) if not claims.get_option_at_index(i).disabled]
+        listed = app.screen.query_one(TextList)
+        rows = [i for i in range(listed.option_count) if not listed.get_option_at_index(i).disabled]
         assert len(rows) > 5
         for index in rows:
-            claims.highlighted = index
+            listed.highlighted = index
             await pilot.press("e")
             await until(pilot, EvidenceScreen)
-            assert app.screen.query_one(Lines).option_count > 0
+            assert app.screen.query_one(TextList).option_count > 0
             assert_holds(app)
             await pilot.press("escape")
             await until(pilot, VerdictScreen)
@@ -133,18 +131,18 @@ async def test_while_it_runs(size: tuple[int, int], tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize("size", SIZES)
-async def test_the_shelf(size: tuple[int, int], shelf: Path, tmp_path: Path) -> None:
+async def test_the_case_index(size: tuple[int, int], cases: Path, tmp_path: Path) -> None:
     """Every case is listed and found by its words; Enter opens its verdict."""
-    app = Console(shop=shelf, source=capture_of(0, 0, tmp_path))
+    app = Console(shop=cases, source=capture_of(0, 0, tmp_path))
     async with app.run_test(size=size) as pilot:
         await until(pilot, ResumeScreen)
         await pilot.press("c")
         await until(pilot, CasesScreen)
-        assert app.screen.query_one(Lines).option_count == len(demo.stories())
+        assert app.screen.query_one(TextList).option_count == len(demo.stories())
         assert_holds(app)
         wanted = demo.stories()[1].ticket
         await pilot.press("f", *wanted.lower())
-        lines = app.screen.query_one(Lines)
+        lines = app.screen.query_one(TextList)
         for _ in range(200):
             await pilot.pause(0.05)
             if lines.option_count == 1:
@@ -162,10 +160,10 @@ async def test_the_shelf(size: tuple[int, int], shelf: Path, tmp_path: Path) -> 
 
 @pytest.mark.parametrize("size", SIZES)
 async def test_the_case_goes_on_by_itself(
-    size: tuple[int, int], shelf: Path, tmp_path: Path
+    size: tuple[int, int], cases: Path, tmp_path: Path
 ) -> None:
     """A machine that was here: what changed, the one question, its lists, and options."""
-    app = Console(shop=shelf, source=capture_of(0, 0, tmp_path))
+    app = Console(shop=cases, source=capture_of(0, 0, tmp_path))
     async with app.run_test(size=size) as pilot:
         await until(pilot, ResumeScreen)
         await until_shown(pilot, "Known here")
@@ -185,7 +183,7 @@ async def test_the_case_goes_on_by_itself(
         assert_holds(app)
         await pilot.press("n")
         await until(pilot, StartScreen)
-        await pilot.press("tab", "o")
+        await pilot.press("o")
         await until(pilot, OptionsScreen)
         await pilot.press("enter")
         assert_holds(app)
@@ -202,7 +200,7 @@ async def test_the_worksheet(size: tuple[int, int], tmp_path: Path) -> None:
     app = Console(shop=tmp_path)
     async with app.run_test(size=size) as pilot:
         await until(pilot, StartScreen)
-        await pilot.press("enter", "home", "enter")
+        await pilot.press("home", "enter")
         await until(pilot, WorksheetScreen)
         await pilot.press(*"19,5 V 3.33 A", "enter")
         await pilot.press(*"0.2", "enter")
@@ -224,7 +222,7 @@ async def test_a_worksheet_goes_on_by_its_ticket(tmp_path: Path) -> None:
     app = Console(shop=tmp_path)
     async with app.run_test(size=(80, 25)) as pilot:
         await until_shown(pilot, "Cases are kept in")
-        await pilot.press(*"N-1", "enter", "home", "enter")
+        await pilot.press("t", *"N-1", "enter", "home", "enter")
         await until(pilot, WorksheetScreen)
         await pilot.press("f6")
         await until(pilot, VerdictScreen)

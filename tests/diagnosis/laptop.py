@@ -107,7 +107,7 @@ def _places() -> tuple[Place, ...]:
             kind="pcie-slot",
             name="M.2 slot",
             controller=ROOT,
-            attributes={"expects": "wireless-card"},
+            expects="wireless-card",
         ),
         Place(id="dimm:A", kind="memory-slot", name="slot A", controller="memory-controller"),
         Place(id="jack:AC", kind="power-jack", name="power jack", controller="power-controller"),
@@ -167,7 +167,7 @@ def laptop(
                 name=place.name,
                 controller=place.controller,
                 presence=Presence.NOTHING_ANSWERS,
-                attributes=place.attributes,
+                expects=place.expects,
             )
             for place in _places()
         ),

@@ -17,8 +17,8 @@ TOLD_OTHERWISE: Final = {
     actions.REPAIR_SYSTEM,
 }
 """Steps that say why with a check's own words, or with those of a repair."""
-PUT_TOGETHER: Final = {"why", "open", "start", "repair"}
-"""Keys whose last word comes from a step or from what was found."""
+PUT_TOGETHER: Final = {"why", "open", "start", "repair", "percent"}
+"""Keys whose last word comes from a step, from what was found or from a figure."""
 
 
 def _source() -> str:

@@ -5,8 +5,10 @@ from __future__ import annotations
 import pytest
 
 from livecheck import knowledge
-from livecheck.diagnosis import locate, worksheet
-from livecheck.diagnosis.worksheet import BadAnswers, Label
+from livecheck.diagnosis import locate, worksheet, worksheet_machine
+from livecheck.diagnosis.worksheet import BadAnswers
+from livecheck.diagnosis.worksheet_table import Label
+from livecheck.plan import WORKSHEETS
 from livecheck.records import Complaint, Location, Outcome, Reading, Run, Side
 
 SHEET = knowledge.worksheet()
@@ -30,10 +32,15 @@ def located(complaint: Complaint, label: Label = BARREL, /, **answers: float | s
         number=1,
         started="2024-01-01T09:00:00Z",
         complaint=complaint,
-        inventory=worksheet.machine(),
+        inventory=worksheet_machine.machine(),
         readings=readings(label, **answers),
     )
     return locate("bench", [run], TABLES)
+
+
+def test_worksheets_are_for_the_complaints_of_the_table() -> None:
+    named = {complaint for step in SHEET.step for complaint in step.complaints}
+    assert named == {complaint.value for complaint in WORKSHEETS}
 
 
 @pytest.mark.parametrize("complaint", [Complaint.NO_POWER, Complaint.NO_PICTURE])
@@ -50,7 +57,7 @@ def test_a_machine_that_boots_has_none() -> None:
 
 def test_what_the_sheet_names_exists() -> None:
     components = {"machine"}
-    inventory = worksheet.machine()
+    inventory = worksheet_machine.machine()
     for group in (inventory.controllers, inventory.places, inventory.parts):
         components |= {component.id for component in group}
     for step in SHEET.step:
@@ -59,7 +66,7 @@ def test_what_the_sheet_names_exists() -> None:
         assert (step.asks == "number") == (step.unit is not None) == (not step.choices), step.name
         for rule in step.judge:
             assert rule.check in TABLES.checks, rule.check
-            assert worksheet.WHERE[rule.at] in components, rule.at
+            assert worksheet_machine.WHERE[rule.at] in components, rule.at
             assert set(rule.passed_when) | set(rule.failed_when) <= set(step.choices), step.name
             assert rule.source
 

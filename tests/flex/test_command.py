@@ -7,8 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from livecheck import cli, live_host
-from livecheck.commands.flex import LETTERS, large
+from livecheck import bigtext, cli, live_host
 from livecheck.records import PartIs, Run, decode
 from tests.flex.test_counter import Jack
 
@@ -87,10 +86,6 @@ def test_without_a_jack(monkeypatch: pytest.MonkeyPatch) -> None:
     assert cli.main(["flex", "--seconds", "2"]) == 3
 
 
-def test_large_letters() -> None:
-    """Every letter needed is there, five lines of it, and fits 100 columns."""
-    for word in ("POWER", "NO POWER", *map(str, range(0, 1000, 37))):
-        rows = large(word)
-        assert len(rows) == 5 and all(len(row) <= 100 for row in rows)
-    for letter, rows_of in LETTERS.items():
-        assert len({len(row) for row in rows_of}) == 1, letter
+def test_large_words_fit_a_console_of_80_columns() -> None:
+    for word in ("POWER", "NO POWER", "999"):
+        assert all(len(row) <= 80 for row in bigtext.drawn(word, across=2))

@@ -2,11 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 
 from livecheck import knowledge
-from livecheck.guided import Event, Guide, Offer, Step, offered, open_guide
-from livecheck.records import Device, Inventory, Part, Place
+from livecheck.guided import Event, Guide, GuideOffer, GuideStep, offered, open_guide
+from livecheck.records import (
+    CameraFacts,
+    Device,
+    InputFacts,
+    Inventory,
+    NetFacts,
+    Part,
+    Place,
+    ScreenFacts,
+)
 
 TABLES = knowledge.load()
 TABLE = knowledge.guided()
@@ -16,16 +25,14 @@ def _place(own: str, kind: str, controller: str | None = None, external: bool = 
     return Place(id=own, kind=kind, name=own, controller=controller, external=external)
 
 
-def _part(kind: str, place: str, **attributes: str | int) -> Part:
-    return Part(
-        id=f"{kind}@{place}", kind=kind, name=kind, place=place, attributes=dict(attributes)
-    )
+def _part(kind: str, place: str, sound_card: str | None = None) -> Part:
+    return Part(id=f"{kind}@{place}", kind=kind, name=kind, place=place, sound_card=sound_card)
 
 
-def _input(name: str, sort: str, component: str, **more: bool) -> Device:
+def _input(name: str, kind: str, component: str, inside: bool = False) -> Device:
     return Device(
         subsystem="input", name=name, path=f"/sys/i/{name}", component=component,
-        attributes={"input": sort, **more},
+        facts=InputFacts(kind=kind, inside=inside),
     )  # fmt: skip
 
 
@@ -37,12 +44,18 @@ LAPTOP = Inventory(
         _place("mmc:mmc0", "card-slot", external=True),
     ),
     parts=(
-        _part("panel", "panel:eDP-1", maker="LNX", width_px=1920),
+        Part(
+            id="panel@panel:eDP-1",
+            kind="panel",
+            name="panel",
+            place="panel:eDP-1",
+            screen=ScreenFacts(read=True, maker="LNX", width_px=1920),
+        ),
         _part("keyboard", "internal:keyboard"),
         _part("touchpad", "internal:touchpad"),
         _part("pointing-stick", "internal:pointing-stick"),
-        _part("speaker", "internal:speaker", card="card0"),
-        _part("microphone", "internal:microphone", card="card0"),
+        _part("speaker", "internal:speaker", sound_card="card0"),
+        _part("microphone", "internal:microphone", sound_card="card0"),
         _part("camera", "usb:1-5"),
     ),
     devices=(
@@ -56,14 +69,14 @@ LAPTOP = Inventory(
             name="eno1",
             path="/sys/n/eno1",
             component="pci:n",
-            attributes={"wireless": False, "virtual": False},
+            facts=NetFacts(),
         ),
         Device(
             subsystem="video4linux",
             name="video0",
             path="/sys/v/video0",
             component="camera@usb:1-5",
-            attributes={"captures": True},
+            facts=CameraFacts(captures=True),
         ),
         _input("input3", "keyboard", "keyboard@internal:keyboard"),
         _input("input5", "touchpad", "touchpad@internal:touchpad"),
@@ -73,7 +86,7 @@ LAPTOP = Inventory(
 )
 
 
-def offer(name: str, inventory: Inventory = LAPTOP) -> Offer:
+def offer(name: str, inventory: Inventory = LAPTOP) -> GuideOffer:
     """The first check of this name that the machine has the hardware for."""
     return next(o for o in offered(inventory, TABLE) if o.row.name == name)
 
@@ -83,9 +96,21 @@ def open_check(name: str) -> Guide:
     return open_guide(offer(name), TABLES, TABLE)
 
 
-def walk(guide: Guide, events: Iterable[Event]) -> Step:
+def walk(guide: Guide, events: Iterable[Event]) -> GuideStep:
     """The step after these events."""
     step = guide.start()
     for event in events:
         step = guide.feed(event)
     return step
+
+
+class At:
+    """A technician made of two functions (``livecheck.guided.drive.Technician``)."""
+
+    def __init__(
+        self,
+        ask: Callable[[GuideStep], Event | None],
+        show: Callable[[GuideStep], None] = lambda step: None,
+    ) -> None:
+        self.ask = ask
+        self.show = show

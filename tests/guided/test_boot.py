@@ -279,10 +279,12 @@ def test_sound_loop_of_the_kernel(shell: Shell) -> None:
 PAD = """
 import fcntl, os, struct, threading, time
 from livecheck import knowledge
-from livecheck.guided import Answered, Offer, open_guide
+from types import SimpleNamespace
+from livecheck.guided import Answered, GuideOffer, open_guide
 from livecheck.guided.drive import drive
 from livecheck.guided.live import LiveBench
-from livecheck.guided.model import Target
+from livecheck.guided.rows import GuideTarget
+from livecheck.records import InputFacts
 from livecheck.live_host import LiveHost
 event = struct.Struct("@llHHi")
 f = os.open("/dev/uinput", os.O_WRONLY)
@@ -312,15 +314,15 @@ inputs = [d.path for d in host.udev("input") if d.name.startswith("input")]
 path = [p for p in inputs if host.read(p + "/name") == b"bench pad\\n"][0]
 tables, table = knowledge.load(), knowledge.guided()
 row = [r for r in table.check if r.name == "touchpad"][0]
-pad = Target(component="pad", name="pad", path=path, attributes={"input": "touchpad"})
-guide = open_guide(Offer(row=row, targets=(pad,)), tables, table)
+pad = GuideTarget(component="pad", name="pad", path=path, facts=InputFacts(kind="touchpad"))
+guide = open_guide(GuideOffer(row=row, targets=(pad,)), tables, table)
 threading.Thread(target=fingers, daemon=True).start()
 end = time.monotonic() + 90
-def ask(step):
+def query_radios(step):
     if time.monotonic() > end:
         return Answered(value="done")
     time.sleep(0.02)
-step = drive(guide, host, LiveBench(), lambda step: None, ask)
+step = drive(guide, host, LiveBench(), SimpleNamespace(show=lambda step: None, ask=ask))
 print("PAD", step.readings[0].outcome, step.readings[0].value, step.readings[0].says)
 """
 """Requests of uinput (include/uapi/linux/uinput.h): UI_SET_EVBIT, UI_SET_KEYBIT, UI_SET_ABSBIT,
@@ -340,8 +342,8 @@ def test_pointer_of_the_machine(shell: Shell) -> None:
     shell.send("python3 -m livecheck guided --only pointer --shop /tmp/shop --json; echo ENDED\n")
     shell.until("Now move it all ways", 120)
 
-    def push(sort: str, **data: object) -> None:
-        shell.tell("input-send-event", events=[{"type": sort, "data": data}])
+    def push(kind: str, **data: object) -> None:
+        shell.tell("input-send-event", events=[{"type": kind, "data": data}])
         shell.listen(0.3)
 
     for axis in ("x", "y"):
@@ -360,19 +362,20 @@ def test_pointer_of_the_machine(shell: Shell) -> None:
 PLUGS = """
 import time
 from livecheck import knowledge
-from livecheck.guided import Answered, Offer, open_guide
+from types import SimpleNamespace
+from livecheck.guided import Answered, GuideOffer, open_guide
 from livecheck.guided.drive import drive
 from livecheck.guided.live import LiveBench
-from livecheck.guided.model import Target
+from livecheck.guided.rows import GuideTarget
 from livecheck.live_host import LiveHost
 row = [r for r in knowledge.guided().check if r.name == "usb-ports"][0]
 places = ["usb:1-2", "usb:1-3"]
-offer = Offer(row=row, targets=tuple(Target(component=p, name=p) for p in places))
+offer = GuideOffer(row=row, targets=tuple(GuideTarget(component=p, name=p) for p in places))
 def show(step):
     print("LINES", " | ".join(step.lines), flush=True)
 end = time.monotonic() + 240
 state = {"asked": False}
-def ask(step):
+def query_radios(step):
     seen = sum("Mbit/s" in line for line in step.lines)
     if step.question:
         return Answered(value="yes")
@@ -380,7 +383,7 @@ def ask(step):
         return Answered(value="done")
     time.sleep(0.05)
 guide = open_guide(offer, knowledge.load(), knowledge.guided())
-step = drive(guide, LiveHost(), LiveBench(), show, ask)
+step = drive(guide, LiveHost(), LiveBench(), SimpleNamespace(show=show, ask=ask))
 for r in step.readings:
     print("PORT", r.at, r.outcome, r.says, flush=True)
 """

@@ -9,14 +9,12 @@ import msgspec
 import numpy as np
 import pytest
 
-from livecheck.guided import Answered, Event, Pattern, Skip, Step
+from livecheck.guided import Answered, Event, GuideStep, ScreenPattern, Skip
 from livecheck.guided.camera import figures
-from livecheck.guided.model import (
-    Acted,
+from livecheck.guided.events import Acted, Frames, Heard
+from livecheck.guided.sights import (
     CardSeen,
     ClockSeen,
-    Frames,
-    Heard,
     LidSeen,
     LinkSeen,
     SensorSeen,
@@ -28,7 +26,7 @@ from livecheck.records import Outcome
 from tests.guided.support import open_check, walk
 
 
-def outcome(step: Step) -> Outcome:
+def outcome(step: GuideStep) -> Outcome:
     assert step.done
     return step.readings[0].outcome
 
@@ -44,7 +42,7 @@ def test_display(answer: str, wanted: str) -> None:
     while (step := guide.feed(Answered(value="done"))).picture is not None:
         shown.append(step.picture)
     assert len(shown) == len(set(map(repr, shown))) == 8
-    colours = {p.colour for p in shown if isinstance(p, Pattern) and p.sort == "field"}
+    colours = {p.colour for p in shown if isinstance(p, ScreenPattern) and p.kind == "field"}
     assert colours == {"black", "white", "red", "green", "blue"}
     step = guide.feed(Answered(value=answer))
     assert outcome(step) == wanted

@@ -6,8 +6,9 @@ from collections.abc import Iterator
 
 import pytest
 
-from livecheck.guided import Answered, Event, Keys, Step, Tick, Trace
-from livecheck.guided.model import Input, Ranges
+from livecheck.guided import Answered, Event, GuideStep, Keys, Tick, Trace
+from livecheck.guided.events import Ranges
+from livecheck.guided.sights import Input
 from livecheck.records import Outcome
 from tests.guided.support import TABLE, open_check, walk
 
@@ -24,12 +25,12 @@ def strokes(codes: list[int]) -> list[Event]:
     return [e for n, code in enumerate(codes) for e in stroke(code, n * 0.2)]
 
 
-def outcome(step: Step) -> Outcome:
+def outcome(step: GuideStep) -> Outcome:
     assert step.done
     return step.readings[0].outcome
 
 
-def states(step: Step) -> dict[int, str]:
+def states(step: GuideStep) -> dict[int, str]:
     assert isinstance(step.picture, Keys)
     return {k.code: k.state for k in step.picture.keys}
 

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 import pytest
 
 from livecheck.guided import Answered, Event, Skip, Tick, offered
-from livecheck.guided.model import Input
+from livecheck.guided.sights import Input
 from livecheck.records import Outcome
 from tests.guided.support import LAPTOP, TABLE, open_check, walk
 

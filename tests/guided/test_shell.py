@@ -12,16 +12,31 @@ from pathlib import Path
 import pytest
 
 from livecheck import kernel_log
-from livecheck.guided import Answered, Event, Offer, Skip, Step, alsa, bench, live, v4l2
+from livecheck.guided import (
+    Answered,
+    Event,
+    GuideOffer,
+    GuideStep,
+    Skip,
+    alsa,
+    bench,
+    live,
+    v4l2,
+    videodev,
+)
 from livecheck.guided.ask import PATTERNS
 from livecheck.guided.drive import drive
-from livecheck.guided.model import Frames, Heard, Input, UsbSeen
+from livecheck.guided.events import Frames, Heard
+from livecheck.guided.input_codes import Abs
+from livecheck.guided.sights import Input, UsbSeen
 from livecheck.guided.sound import level_at
-from livecheck.guided.terminal import Quit, Terminal, answer, paint
+from livecheck.guided.terminal import Quit, Terminal, answer
+from livecheck.guided.terminal_pictures import paint
+from livecheck.guided.videodev import Flag
 from livecheck.guided.watcher import Watcher
 from livecheck.host import KernelMessage
 from livecheck.records import Outcome
-from tests.guided.support import TABLE, TABLES, offer, open_check
+from tests.guided.support import TABLE, TABLES, At, offer, open_check
 from tests.inventory.fake_host import FakeHost, attributes, device
 
 
@@ -49,7 +64,7 @@ class FakeBench:
 
     def _maybe(self) -> None:
         if self.refuses:
-            raise bench.Refused(self.refuses)
+            raise bench.CannotAct(self.refuses)
 
     def events(self, node: str, alone: bool) -> int:
         self._maybe()
@@ -66,7 +81,7 @@ class FakeBench:
 
     def axis(self, node: str, number: int) -> tuple[int, int] | None:
         self._maybe()
-        return (0, 1000) if number in (bench.ABS_MT_SLOT, bench.ABS_MT_X, bench.ABS_MT_Y) else None
+        return (0, 1000) if number in (Abs.MT_SLOT, Abs.MT_X, Abs.MT_Y) else None
 
     def set_brightness(self, folder: str, value: int) -> None:
         self._maybe()
@@ -99,14 +114,14 @@ def script(*events: tuple[int, int, int]) -> bytes:
 
 def through(
     name: str, host: FakeHost, bench_: FakeBench, answers: list[Event], clock: Clock | None = None
-) -> Step:
+) -> GuideStep:
     """Drive a check; an answer is given whenever the step has choices to take it."""
     left = iter(answers)
 
-    def ask(step: Step) -> Event | None:
+    def ask(step: GuideStep) -> Event | None:
         return next(left, None) if step.choices else None
 
-    return drive(open_check(name), host, bench_, lambda step: None, ask, clock or Clock())
+    return drive(open_check(name), host, bench_, At(ask), clock or Clock())
 
 
 KEYBOARD = [device("input", "event3", "/sys/i/input3/event3", DEVNAME="/dev/input/event3")]
@@ -130,8 +145,8 @@ def test_keyboard_that_cannot_be_opened_ends_by_a_question() -> None:
 
 def test_pad_asks_how_far_it_reaches() -> None:
     host = FakeHost({}, [device("input", "event5", "/sys/i/input5/event5", DEVNAME="/dev/e5")])
-    seen: list[Step] = []
-    drive(open_check("touchpad"), host, FakeBench(), seen.append, lambda step: Skip(), Clock())
+    seen: list[GuideStep] = []
+    drive(open_check("touchpad"), host, FakeBench(), At(lambda step: Skip(), seen.append), Clock())
     assert any(step.picture for step in seen) or seen[-1].done
 
 
@@ -141,13 +156,13 @@ def test_brightness_is_put_back_when_the_technician_goes() -> None:
     for ending in ("through", "quit"):
         fake = FakeBench()
 
-        def ask(step: Step, ending: str = ending) -> Event | None:
+        def ask(step: GuideStep, ending: str = ending) -> Event | None:
             if ending == "quit" and step.lines and step.lines[0].startswith("Brightness"):
                 raise Quit
             return Answered(value="done" if step.choices[0].value == "done" else "yes")
 
         with contextlib.suppress(Quit):
-            drive(open_check("backlight"), host, fake, lambda step: None, ask, Clock())
+            drive(open_check("backlight"), host, fake, At(ask), Clock())
         assert fake.brightness[-1] == 333
         if ending == "through":
             assert fake.brightness[:-1] == [1000, 600, 300, 100, 1000]
@@ -218,25 +233,25 @@ def test_layouts_are_the_kernels(tmp_path: Path) -> None:
         "offsetof(struct input_event, type)": 16, "offsetof(struct input_event, value)": 20,
         "sizeof(struct input_absinfo)": bench.ABSINFO.size,
         "offsetof(struct input_absinfo, maximum)": 8,
-        "ABS_MT_SLOT": bench.ABS_MT_SLOT, "ABS_MT_POSITION_X": bench.ABS_MT_X,
-        "ABS_MT_POSITION_Y": bench.ABS_MT_Y,
-        "VIDIOC_QUERYCAP": v4l2.QUERYCAP, "VIDIOC_S_FMT": v4l2.S_FMT,
-        "VIDIOC_REQBUFS": v4l2.REQBUFS, "VIDIOC_QUERYBUF": v4l2.QUERYBUF,
-        "VIDIOC_QBUF": v4l2.QBUF, "VIDIOC_DQBUF": v4l2.DQBUF,
-        "VIDIOC_STREAMON": v4l2.STREAMON, "VIDIOC_STREAMOFF": v4l2.STREAMOFF,
-        "sizeof(struct v4l2_capability)": v4l2.CAPABILITY_SIZE,
+        "ABS_MT_SLOT": Abs.MT_SLOT, "ABS_MT_POSITION_X": Abs.MT_X,
+        "ABS_MT_POSITION_Y": Abs.MT_Y,
+        "VIDIOC_QUERYCAP": videodev.Ioctl.QUERYCAP, "VIDIOC_S_FMT": videodev.Ioctl.S_FMT,
+        "VIDIOC_REQBUFS": videodev.Ioctl.REQBUFS, "VIDIOC_QUERYBUF": videodev.Ioctl.QUERYBUF,
+        "VIDIOC_QBUF": videodev.Ioctl.QBUF, "VIDIOC_DQBUF": videodev.Ioctl.DQBUF,
+        "VIDIOC_STREAMON": videodev.Ioctl.STREAMON, "VIDIOC_STREAMOFF": videodev.Ioctl.STREAMOFF,
+        "sizeof(struct v4l2_capability)": videodev.Size.CAPABILITY,
         "offsetof(struct v4l2_capability, capabilities)": 84,
-        "sizeof(struct v4l2_format)": v4l2.FORMAT_SIZE, "offsetof(struct v4l2_format, fmt)": 8,
+        "sizeof(struct v4l2_format)": videodev.Size.FORMAT, "offsetof(struct v4l2_format, fmt)": 8,
         "offsetof(struct v4l2_pix_format, pixelformat)": 8,
         "offsetof(struct v4l2_pix_format, bytesperline)": 16,
-        "sizeof(struct v4l2_requestbuffers)": v4l2.REQUEST_SIZE,
-        "sizeof(struct v4l2_buffer)": v4l2.BUFFER_SIZE,
+        "sizeof(struct v4l2_requestbuffers)": videodev.Size.REQUEST,
+        "sizeof(struct v4l2_buffer)": videodev.Size.BUFFER,
         "offsetof(struct v4l2_buffer, flags)": 12, "offsetof(struct v4l2_buffer, sequence)": 56,
         "offsetof(struct v4l2_buffer, memory)": 60, "offsetof(struct v4l2_buffer, m)": 64,
         "offsetof(struct v4l2_buffer, length)": 72,
-        "V4L2_BUF_FLAG_ERROR": v4l2.FLAG_ERROR, "V4L2_CAP_VIDEO_CAPTURE": v4l2.CAPTURE,
-        "V4L2_BUF_TYPE_VIDEO_CAPTURE": v4l2.CAPTURE, "V4L2_MEMORY_MMAP": v4l2.MEMORY_MMAP,
-        "V4L2_CAP_STREAMING": v4l2.STREAMING, "V4L2_CAP_DEVICE_CAPS": v4l2.HAS_DEVICE_CAPS,
+        "V4L2_BUF_FLAG_ERROR": Flag.ERROR, "V4L2_CAP_VIDEO_CAPTURE": Flag.CAPTURE,
+        "V4L2_BUF_TYPE_VIDEO_CAPTURE": Flag.CAPTURE, "V4L2_MEMORY_MMAP": videodev.MEMORY_MMAP,
+        "V4L2_CAP_STREAMING": Flag.STREAMING, "V4L2_CAP_DEVICE_CAPS": Flag.HAS_DEVICE_CAPS,
         **{f"V4L2_PIX_FMT_{name}": int.from_bytes(code, "little")
            for name, code in (("YUYV", b"YUYV"), ("UYVY", b"UYVY"), ("GREY", b"GREY"),
                               ("NV12", b"NV12"), ("YUV420", b"YU12"))},
@@ -248,7 +263,7 @@ def test_layouts_are_the_kernels(tmp_path: Path) -> None:
     subprocess.run(["gcc", "-o", str(tmp_path / "layout"), str(source)], check=True)
     said = subprocess.run([str(tmp_path / "layout")], capture_output=True, text=True, check=True)
     assert dict(zip(wanted, map(int, said.stdout.split()), strict=True)) == wanted
-    assert {b"YUYV", b"UYVY", b"GREY", b"NV12", b"YU12"} == set(v4l2.FORMATS)
+    assert {b"YUYV", b"UYVY", b"GREY", b"NV12", b"YU12"} == set(videodev.FORMATS)
 
 
 def test_input_events_are_decoded_whole() -> None:
@@ -260,16 +275,20 @@ def test_input_events_are_decoded_whole() -> None:
 
 def test_brightness_of_padded_frames() -> None:
     """Luma of YUYV and UYVY, and lines longer than the picture (v4l2 bytesperline)."""
-    form = v4l2.asked(b"YUYV")
-    assert v4l2.answered(form) == v4l2.Format(width=640, height=480, code=b"YUYV", stride=1280)
-    two = v4l2.Format(width=2, height=2, code=b"YUYV", stride=6)
-    assert v4l2.brightness(bytes([1, 9, 2, 9, 7, 7, 3, 9, 4, 9, 7, 7]), two) == bytes([1, 2, 3, 4])
-    other = v4l2.Format(width=2, height=1, code=b"UYVY", stride=4)
-    assert v4l2.brightness(bytes([9, 1, 9, 2]), other) == bytes([1, 2])
+    form = videodev.asked(b"YUYV")
+    assert videodev.answered(form) == videodev.Format(
+        width=640, height=480, code=b"YUYV", stride=1280
+    )
+    two = videodev.Format(width=2, height=2, code=b"YUYV", stride=6)
+    assert videodev.brightness(bytes([1, 9, 2, 9, 7, 7, 3, 9, 4, 9, 7, 7]), two) == bytes(
+        [1, 2, 3, 4]
+    )
+    other = videodev.Format(width=2, height=1, code=b"UYVY", stride=4)
+    assert videodev.brightness(bytes([9, 1, 9, 2]), other) == bytes([1, 2])
 
 
 def test_camera_node_that_is_none() -> None:
-    with pytest.raises(bench.Refused, match="No such file"):
+    with pytest.raises(bench.CannotAct, match="No such file"):
         v4l2.frames(1, "/dev/no-such-camera")
 
 
@@ -293,7 +312,7 @@ def test_tone_through_the_library(tmp_path: Path, channel: str) -> None:
 
 def test_a_sound_card_that_is_not_there() -> None:
     """A word why, nothing on the screen, no crash."""
-    with pytest.raises(bench.Refused, match="sound device"), alsa.opened("card99") as sound:
+    with pytest.raises(bench.CannotAct, match="sound device"), alsa.opened("card99") as sound:
         sound.play(1000.0, 0.1, 0.3, "both")
 
 
@@ -337,5 +356,5 @@ def test_patterns_fit_the_screen() -> None:
 
 
 def test_offers_know_their_titles() -> None:
-    one: Offer = offer("camera")
+    one: GuideOffer = offer("camera")
     assert "camera" in one.title.lower() and TABLES

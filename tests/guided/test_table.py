@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import re
 from pathlib import Path
+from typing import get_args
 
 import pytest
 
 from livecheck.guided import Skip, offered, open_guide
 from livecheck.guided.table import GUIDES
-from livecheck.records import Device, Inventory, NotTested, Part
+from livecheck.records import Device, DeviceFacts, Inventory, NetFacts, NotTested, Part
 from tests.guided.support import LAPTOP, TABLE, TABLES
 
 HEADER = Path("/usr/include/linux/input-event-codes.h")
@@ -28,7 +29,7 @@ def test_nothing_is_offered_to_a_machine_without_hardware() -> None:
     """No screen and no time for what is not there."""
     assert offered(Inventory(), TABLE) == ()
     wireless_only = Device(
-        subsystem="net", name="wlan0", path="/sys/n", attributes={"wireless": True}
+        subsystem="net", name="wlan0", path="/sys/n", facts=NetFacts(wireless=True)
     )
     assert offered(Inventory(devices=(wireless_only,)), TABLE) == ()
 
@@ -94,3 +95,11 @@ def test_layout_has_no_key_twice() -> None:
     """Each code once."""
     codes = [k.code for row in TABLE.keys for k in row]
     assert len(codes) == len(set(codes))
+
+
+def test_facts_a_check_asks_for_are_facts_that_the_inventory_has() -> None:
+    """A misspelt name in the table would hide its check for ever."""
+    known = {name for kind in get_args(DeviceFacts) for name in kind.__struct_fields__}
+    wanted = {name for row in TABLE.check for need in row.needs for name in need.having}
+    assert wanted
+    assert wanted <= known

@@ -13,12 +13,12 @@ import pytest
 
 from livecheck import cli, diagnosis, judgement
 from livecheck.casefile import CaseFolder, Shop
-from livecheck.console import opened, requests, worker
+from livecheck.console import case_files, requests, worker
 from livecheck.console.orders import Orders
 from livecheck.console.replies import Reply, Trouble
 from livecheck.plan import Plan
 from livecheck.records import Complaint, Knowledge, Location, Proved, Run, decode, encode
-from tests.shelf.drives import add_case, shop_at
+from tests.case_index.drives import add_case, shop_at
 
 BAD = 1
 """Number of the case the engine stumbles over; its ticket is T-1."""
@@ -54,7 +54,7 @@ def _command(*words: str) -> tuple[int, str, str]:
     return status, out.buffer.getvalue().decode(), err.getvalue()
 
 
-def test_the_shelf_names_it_and_judges_the_others(shop: Shop) -> None:
+def test_the_case_index_names_it_and_judges_the_others(shop: Shop) -> None:
     status, out, _ = _command("cases", "--shop", str(shop.root), "--json")
     listed = {entry["ticket"]: entry for entry in json.loads(out)}
     assert status == 0
@@ -86,11 +86,11 @@ def test_a_run_of_it_is_saved(shop: Shop, tmp_path: Path) -> None:
     assert [saved.started for saved in _bad(shop).load().runs][1:] == ["2026-03-09T10:00:00Z"]
 
 
-def test_the_console_opens_the_shelf_and_says_why(shop: Shop) -> None:
-    shelf = opened.shelf(shop.root, "", lambda done, of: None)
-    assert not isinstance(shelf, str)
-    assert len(shelf.cases) == 3
-    said = opened.case(_bad(shop).path)
+def test_the_console_opens_the_case_index_and_says_why(shop: Shop) -> None:
+    found = case_files.list_cases(shop.root, "", lambda done, of: None)
+    assert not isinstance(found, str)
+    assert len(found.cases) == 3
+    said = case_files.open_case(_bad(shop).path)
     assert isinstance(said, str)
     assert "cannot be judged" in said
 

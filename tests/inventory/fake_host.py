@@ -6,6 +6,8 @@ import errno
 from collections.abc import Iterable, Mapping, Sequence
 
 from livecheck.host import CommandResult, Facts, Host, KernelMessage, UdevDevice, Unreadable
+from livecheck.inventory import smbios
+from livecheck.inventory.tree import Seen
 
 SYS = "/sys/devices/platform"
 
@@ -88,3 +90,8 @@ def device(
 def attributes(folder: str, **values: str | int) -> dict[str, str]:
     """Files of one sysfs folder, one value each."""
     return {f"{folder}/{name}": f"{value}\n" for name, value in values.items()}
+
+
+def seen(host: FakeHost) -> Seen:
+    """What a finder may build on when it is the first: the firmware's table alone."""
+    return Seen(tables=smbios.tables(host))

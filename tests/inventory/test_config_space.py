@@ -15,7 +15,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from livecheck.inventory import config_space
-from livecheck.inventory.ids import Names
+from livecheck.inventory.ids import IdDatabase
 from tests import datasets
 
 DUMPS: Final = 35
@@ -172,9 +172,9 @@ def test_serial_numbers_agree_with_lspci(dumps: list[Path]) -> None:
 
 
 def test_names_agree_with_lspci(dumps: list[Path]) -> None:
-    """Names of vendors, devices and classes by hwdata, against lspci reading the same file."""
+    """IdDatabase of vendors, devices and classes by hwdata, against lspci reading the same file."""
     ids = Path("/usr/share/hwdata/pci.ids")
-    names = Names(pci=ids.read_bytes())
+    names = IdDatabase(pci=ids.read_bytes())
     compared = 0
     for dump in dumps:
         texts = _lspci(dump, "-mm", "-O", "hwdb.disable=1", "-i", str(ids))

@@ -69,7 +69,7 @@ def test_a_flipped_bit_is_found_where_edid_decode_finds_it(tmp_path: Path) -> No
     assert "should be" not in edid_decode(tmp_path, good)
 
 
-def test_cut_short_or_without_header() -> None:
+def test_an_edid_cut_short_or_without_header_is_told() -> None:
     assert parse(b"").damage == ("The EDID is 0 bytes long; a block has 128.",)
     whole = build.panel(extensions=2)
     assert parse(whole).damage == ("The EDID announces 2 extension blocks, 0 were read.",)

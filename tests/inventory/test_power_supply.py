@@ -6,11 +6,11 @@ import pytest
 
 from livecheck.host import UdevDevice
 from livecheck.inventory import power_supply, smbios
-from livecheck.inventory.power_supply import read_battery
+from livecheck.inventory.power_state import read_battery
 from livecheck.inventory.tree import Seen
 from livecheck.records import Presence
 from tests.inventory import smbios_builder as build
-from tests.inventory.fake_host import SYS, FakeHost, attributes, device
+from tests.inventory.fake_host import SYS, FakeHost, attributes, device, seen
 
 BAT = f"{SYS}/BAT0"
 ENERGY = attributes(
@@ -27,7 +27,7 @@ def host(files: dict[str, str], *names: str, **more: str | bytes) -> FakeHost:
     return FakeHost({**files, **more}, listed)
 
 
-def test_recorded_battery() -> None:
+def test_a_recorded_battery_is_read() -> None:
     """Worked from NetBSD acpibat(4): wear 35.55 %, charge 99.27 %."""
     battery = read_battery(host(ENERGY), BAT)
     assert battery.wear == pytest.approx(0.3555, abs=5e-5)
@@ -36,7 +36,7 @@ def test_recorded_battery() -> None:
 
 
 @pytest.mark.parametrize(("now", "charge"), [(48_000_000, 0.8), (1_500_000, 0.025)])
-def test_upowers_battery(now: int, charge: float) -> None:
+def test_upowers_sample_battery_is_read(now: int, charge: float) -> None:
     """UPower's integration test: full 60 Wh, design 80 Wh; now 48 Wh is 80 %, 1.5 Wh 2.5 %."""
     files = attributes(
         BAT, type="Battery", present=1, status="Discharging", energy_full=60_000_000,
@@ -92,7 +92,7 @@ def test_jack_without_power_says_nothing_of_the_adapter() -> None:
     assert found.devices[0].component == "jack:AC"
 
 
-def test_usb_c_jack_with_the_active_type() -> None:
+def test_a_usb_c_jack_tells_its_active_type() -> None:
     folder = f"{SYS}/ucsi-source-psy-USBC000:001"
     files = attributes(
         folder, type="USB", online=1, voltage_now=20_000_000, current_max=3_250_000,
@@ -110,7 +110,7 @@ def test_battery_of_a_mouse_is_not_the_machines() -> None:
     assert found.parts == () and found.places == () and len(found.devices) == 1
 
 
-def test_empty_bays() -> None:
+def test_empty_bays_are_places() -> None:
     """ACPI 10.2.1: bit 4 of _STA tells whether a battery is in the bay."""
     acpi = power_supply.ACPI
     files = attributes(f"{acpi}/PNP0C0A:00", status=15, path=r"\_SB_.PCI0.LPCB.EC0_.BAT0")
@@ -125,7 +125,8 @@ def test_empty_bays() -> None:
 def test_firmware_is_a_second_witness() -> None:
     """SMBIOS type 22 of the builder: 50 Wh, 11.4 V (worked with dmidecode)."""
     table = build.battery() + build.end()
-    found = power_supply.find(host(ENERGY, "BAT0", **{smbios.TABLE: table}), Seen())
+    laptop = host(ENERGY, "BAT0", **{smbios.TABLE: table})
+    found = power_supply.find(laptop, seen(laptop))
     battery = found.parts[0]
     assert battery.attributes["firmware_design_wh"] == 50.0
     assert battery.attributes["firmware_design_volts"] == 11.4

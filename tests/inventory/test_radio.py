@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from livecheck.inventory import radio
 from livecheck.inventory.tree import Contribution, Seen
-from livecheck.records import Controller, Device, Part, Place
+from livecheck.records import Controller, Device, NetFacts, Part, Place
 from tests.inventory.fake_host import FakeHost, attributes, device
 
 CARD = "/sys/devices/pci0000:00/0000:00:1c.0/0000:02:00.0"
@@ -55,10 +55,10 @@ def test_every_device_goes_to_its_component() -> None:
         "rfkill0": PART,
         "rfkill1": None,
     }
-    assert found["wlan0"].attributes["wireless"] is True
+    assert found["wlan0"].facts == NetFacts(wireless=True)
     assert found["wlan0"].attributes["burnt_in"] is True
     assert found["eno1"].attributes["burnt_in"] is False
-    assert found["lo"].attributes["virtual"] is True
+    assert found["lo"].facts == NetFacts(virtual=True)
     assert found["rfkill0"].attributes["soft_blocked"] is True
     assert found["rfkill1"].attributes["hard_blocked"] is True
 
@@ -91,5 +91,5 @@ def test_a_radio_on_no_bus_is_a_part_of_the_board() -> None:
         assert known.devices[name].component == part.id
 
 
-def test_nothing_there() -> None:
+def test_without_radios_nothing_is_handed_in() -> None:
     assert radio.find(FakeHost(), Seen()) == Contribution()

@@ -25,13 +25,13 @@ def test_temperatures_in_degrees() -> None:
     assert tenth.celsius == -5.0
 
 
-def test_fans() -> None:
+def test_counted_fans_are_read_with_their_faults() -> None:
     files = attributes(HWMON, name="nct6775", fan1_input=2780, fan2_input=0, fan2_fault=1)
     first, second = sensors.fans(FakeHost(files, [device("hwmon", "hwmon0")]))
     assert first.rpm == 2780 and second.rpm == 0 and second.fault
 
 
-def test_trip_points_of_the_kernels_sample() -> None:
+def test_trip_points_are_those_of_the_kernels_sample() -> None:
     """Kernel thermal sysfs-api sample: 100 critical, 80 passive, 70 active0, 60 active1."""
     files = attributes(ZONE, type="acpitz", temp=37_000)
     for n, (kind, temp) in enumerate(

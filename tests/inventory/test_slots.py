@@ -8,11 +8,11 @@ from __future__ import annotations
 import pytest
 
 from livecheck.inventory import pci, slots, smbios
-from livecheck.inventory.smbios_types import Slot, Tables
-from livecheck.inventory.tree import Contribution, Seen
+from livecheck.inventory.smbios_types import CardSlot, Tables
+from livecheck.inventory.tree import Contribution
 from livecheck.records import Presence
 from tests.inventory import smbios_builder as build
-from tests.inventory.fake_host import FakeHost, attributes, device
+from tests.inventory.fake_host import FakeHost, attributes, device, seen
 
 ROOT = "/sys/devices/pci0000:00"
 PORT = "0000:00:1c.1"
@@ -38,7 +38,7 @@ def laptop(*told: bytes, card_class: str = WIRED_CLASS, registers: bytes = b"") 
 
 def kinds(host: FakeHost) -> dict[str, str]:
     """Place -> kind of the part in it."""
-    return {part.place: part.kind for part in pci.find(host, Seen()).parts}
+    return {part.place: part.kind for part in pci.find(host, seen(host)).parts}
 
 
 def test_a_card_that_calls_itself_wired_in_a_slot_for_wireless_cards() -> None:
@@ -57,28 +57,29 @@ def test_a_chip_of_the_board_is_no_wireless_card() -> None:
     assert kinds(laptop(elsewhere)) == {}
     for_drives = build.slot("M.2 SSD", 4, 3, 0)
     assert kinds(laptop(for_drives)) == {}
-    found = pci.find(laptop(elsewhere), Seen())
+    host = laptop(elsewhere)
+    found = pci.find(host, seen(host))
     assert "network-controller" in {controller.kind for controller in found.controllers}
 
 
 def test_a_card_gone_from_the_bus_leaves_its_slot_without_an_answer() -> None:
     """Registers that read all ones: PCI Local Bus 3.0, 6.1 (an access nobody claims)."""
     host = laptop(build.slot("M.2 WLAN", 4, 3, 0), registers=b"\xff" * 256)
-    found = pci.find(host, Seen())
+    found = pci.find(host, seen(host))
     (part,) = found.parts
     (place,) = [one for one in found.places if one.id == part.place]
-    assert part.attributes["answers"] is False
+    assert part.answers is False
     assert place.presence is Presence.NOTHING_ANSWERS
 
 
 def test_named_slots_keep_what_the_bus_knows() -> None:
     host = laptop(build.slot("M.2 WLAN", 4, 3, 0), card_class=WIRELESS_CLASS)
-    seen = Seen()
-    seen.add(pci.find(host, seen))
-    found = smbios.find(host, seen)
+    known = seen(host)
+    known.add(pci.find(host, known))
+    found = smbios.find(host, known)
     (named,) = [place for place in found.places if place.id == f"slot:{PORT}"]
-    assert named.attributes["printed_name"] == "M.2 WLAN"
-    assert named.attributes["expects"] == "wireless-card"
+    assert named.printed_name == "M.2 WLAN"
+    assert named.expects == "wireless-card"
     assert isinstance(found, Contribution) and named.kind == "pcie-slot"
 
 
@@ -97,12 +98,12 @@ def test_named_slots_keep_what_the_bus_knows() -> None:
 )
 def test_what_a_slot_is_made_for(kind: int | None, name: str | None, meant: str | None) -> None:
     """Connectors of DSP0134 7.10.1; what is printed beside the slot goes before them."""
-    assert slots.made_for(Slot(handle=1, kind=kind, name=name)) == meant
+    assert slots.made_for(CardSlot(handle=1, kind=kind, name=name)) == meant
 
 
 def test_addresses_of_slots() -> None:
-    whole = Slot(handle=1, segment=0, bus=2, devfn=0x1C << 3 | 1)
+    whole = CardSlot(handle=1, segment=0, bus=2, devfn=0x1C << 3 | 1)
     assert slots.address(whole) == "0000:02:1c.1"
-    assert slots.address(Slot(handle=1, segment=0, bus=2)) is None
+    assert slots.address(CardSlot(handle=1, segment=0, bus=2)) is None
     assert slots.radio_slots(None) == frozenset()
     assert slots.radio_slots(Tables(slots=(whole,))) == frozenset()

@@ -12,15 +12,18 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from livecheck.inventory import smbios, smbios_decode, smbios_types
+from livecheck.inventory import smbios, smbios_codes, smbios_decode, take
+from livecheck.inventory.machine import BY_KERNEL, is_identity
+from livecheck.inventory.smbios_codes import SOLDERED_SOCKETS
 from livecheck.inventory.smbios_decode import parse, uuid_text
 from livecheck.inventory.smbios_table import entry_point, iso_date
-from livecheck.inventory.smbios_types import SOLDERED_SOCKETS, Tables
-from livecheck.inventory.tree import Seen
+from livecheck.inventory.smbios_types import Tables
+from livecheck.inventory.tree import Contribution, Seen
 from livecheck.probes.firmware.settings import ONBOARD
 from livecheck.records import Place, Presence
 from tests.inventory import smbios_builder as build
 from tests.inventory.fake_host import FakeHost
+from tests.inventory.fake_host import seen as seen_of
 
 Told = dict[int, list[dict[str, str]]]
 """What dmidecode tells: type -> structures -> label -> text."""
@@ -41,6 +44,11 @@ def dmidecode(path: Path, table: bytes, entry: bytes) -> Told:
         if line.startswith("\t") and colon:
             current[label] = text
     return told
+
+
+def find(host: FakeHost) -> Contribution:
+    """What the finder makes of a machine of which nothing else is known."""
+    return smbios.find(host, seen_of(host))
 
 
 def read(table: bytes, entry: bytes | None = None) -> Tables:
@@ -66,7 +74,7 @@ def test_every_field_is_what_dmidecode_tells(tmp_path: Path) -> None:
     assert (board.maker, board.product) == (t2["Manufacturer"], t2["Product Name"])
     assert (board.version, board.serial) == (t2["Version"], t2["Serial Number"])
     assert board.asset == t2["Asset Tag"] and t2["Type"] == "Motherboard" and board.kind == 0x0A
-    assert smbios_types.CHASSIS[chassis.kind or 0] == t3["Type"].lower()
+    assert smbios_codes.CHASSIS[chassis.kind or 0] == t3["Type"].lower()
     assert chassis.serial == t3["Serial Number"]
 
 
@@ -108,8 +116,8 @@ def test_memory_ranges_and_battery_as_dmidecode_tells(tmp_path: Path) -> None:
     assert (module.part_number, module.asset) == (t17["Part Number"], t17["Asset Tag"])
     assert f"{module.total_bits} bits" == t17["Total Width"]
     assert f"{module.data_bits} bits" == t17["Data Width"]
-    assert smbios_types.FORMS[module.form or 0] == t17["Form Factor"]
-    assert smbios_types.MEMORY_KINDS[module.kind or 0] == t17["Type"]
+    assert smbios_codes.FORMS[module.form or 0] == t17["Form Factor"]
+    assert smbios_codes.MEMORY_KINDS[module.kind or 0] == t17["Type"]
     assert f"{module.speed_mts} MT/s" == t17["Speed"]
     assert f"{module.configured_mts} MT/s" == t17["Configured Memory Speed"]
     assert str(module.ranks) == t17["Rank"]
@@ -145,7 +153,7 @@ def test_memory_ranges_and_battery_as_dmidecode_tells(tmp_path: Path) -> None:
         (0xFFFF, 0, "Unknown", None),
     ],
 )
-def test_module_sizes(
+def test_module_sizes_are_read_in_every_unit(
     size: int, extended: int, text: str, number: int | None, tmp_path: Path
 ) -> None:
     table = build.array() + build.memory(0x11, "A", size=size, extended=extended) + build.end()
@@ -161,28 +169,28 @@ def test_soldered_processors_are_dmidecodes_ball_grids(code: int, tmp_path: Path
     assert (code in SOLDERED_SOCKETS) == ("BGA" in upgrade or upgrade == "None")
 
 
-@pytest.mark.parametrize("code", sorted(set(smbios_types.FORMS) - {1, 2}))
+@pytest.mark.parametrize("code", sorted(set(smbios_codes.FORMS) - {1, 2}))
 def test_forms_are_dmidecodes(code: int, tmp_path: Path) -> None:
     table = build.memory(0x11, "A", form=code) + build.end()
     told = dmidecode(tmp_path, table, build.entry_point_64(table))[17][0]["Form Factor"]
-    assert smbios_types.FORMS[code].lower() == told.lower()
+    assert smbios_codes.FORMS[code].lower() == told.lower()
 
 
-@pytest.mark.parametrize("code", sorted(smbios_types.MEMORY_KINDS))
+@pytest.mark.parametrize("code", sorted(smbios_codes.MEMORY_KINDS))
 def test_memory_kinds_are_dmidecodes(code: int, tmp_path: Path) -> None:
     table = build.memory(0x11, "A", kind=code) + build.end()
     told = dmidecode(tmp_path, table, build.entry_point_64(table))[17][0]["Type"]
-    assert smbios_types.MEMORY_KINDS[code].lower() == told.lower()
+    assert smbios_codes.MEMORY_KINDS[code].lower() == told.lower()
 
 
-@pytest.mark.parametrize("code", sorted(set(smbios_types.CHASSIS)))
+@pytest.mark.parametrize("code", sorted(set(smbios_codes.CHASSIS)))
 def test_chassis_are_dmidecodes(code: int, tmp_path: Path) -> None:
     table = build.chassis(kind=code) + build.end()
     told = dmidecode(tmp_path, table, build.entry_point_64(table))[3][0]["Type"]
-    assert smbios_types.CHASSIS[code].replace("-", " ").lower() == told.replace("-", " ").lower()
+    assert smbios_codes.CHASSIS[code].replace("-", " ").lower() == told.replace("-", " ").lower()
 
 
-def test_more_cores_than_a_byte_holds(tmp_path: Path) -> None:
+def test_more_cores_than_a_byte_holds_are_counted(tmp_path: Path) -> None:
     table = build.processor(cores=256) + build.end()
     told = dmidecode(tmp_path, table, build.entry_point_64(table))[4][0]
     assert str(read(table).processors[0].cores) == told["Core Count"] == "256"
@@ -234,12 +242,12 @@ def test_uuid_is_stored_as_the_standard_shows(tmp_path: Path) -> None:
 )
 def test_lies_are_no_identity(value: str | None) -> None:
     """Default strings of firmware: common practice, no source."""
-    assert not smbios.is_identity(value)
+    assert not is_identity(value)
 
 
 @pytest.mark.parametrize("value", ["TN4711-0815", "00112233-4455-6677-8899-aabbccddeeff"])
 def test_honest_values_are_identities(value: str) -> None:
-    assert smbios.is_identity(value)
+    assert is_identity(value)
 
 
 # --- Damaged tables
@@ -254,7 +262,7 @@ def test_damage_is_told_and_the_rest_is_read() -> None:
     assert any("no end-of-table structure" in d for d in mine.damage)
 
 
-def test_single_structures_that_break_rules() -> None:
+def test_single_structures_that_break_rules_are_told() -> None:
     dangling = build.structure(1, 1, 0x1B, [(4, "B", 9)], ("only one",))
     orphan = build.memory(0x11, "A", array_handle=0x99)
     twin = build.board() + build.board()
@@ -281,7 +289,7 @@ def test_no_damaged_table_raises(data: st.DataObject) -> None:
         table[data.draw(st.integers(0, len(table) - 1))] = data.draw(st.integers(0, 255))
     cut = bytes(table[: data.draw(st.integers(0, len(table)))])
     host = FakeHost({smbios.TABLE: cut, smbios.ENTRY_POINT: build.entry_point_64(cut)})
-    found = smbios.find(host, Seen())
+    found = find(host)
     assert len({p.id for p in found.parts}) == len(found.parts)
     assert len({p.id for p in found.places}) == len(found.places)
 
@@ -296,7 +304,7 @@ def machine(table: bytes, **more: str | bytes | int) -> FakeHost:
 
 def test_laptop_becomes_places_and_parts() -> None:
     cpuinfo = "processor\t: 0\nmodel name\t: Rechenwerk  RW 8500U\nprocessor\t: 1\n"
-    found = smbios.find(machine(build.laptop(), **{"/proc/cpuinfo": cpuinfo}), Seen())
+    found = find(machine(build.laptop(), **{"/proc/cpuinfo": cpuinfo}))
     assert found.machine is not None
     assert found.machine.uuid == "00112233-4455-6677-8899-aabbccddeeff"
     assert found.machine.installed_memory_bytes == 8 << 30
@@ -304,7 +312,7 @@ def test_laptop_becomes_places_and_parts() -> None:
     places = {p.id: p for p in found.places}
     assert places["dimm:DIMM A"].presence is Presence.SEEN
     assert places["dimm:DIMM B"].presence is Presence.EMPTY
-    assert places["dimm:DIMM B"].attributes["expects"] == "memory-module"
+    assert places["dimm:DIMM B"].expects == "memory-module"
     parts = {p.kind: p for p in found.parts}
     assert parts["memory-module"].id == "memory-module:4A1B2C3D"
     assert parts["memory-module"].place == "dimm:DIMM A"
@@ -318,7 +326,7 @@ def test_soldered_memory_by_form_or_by_kind() -> None:
     """DSP0134: form 0Bh is a row of chips; LPDDR has no module but CAMM (from memory)."""
     chips = build.memory(0x11, "Onboard", form=0x0B, kind=0x1E, serial="00000000")
     liar = build.memory(0x12, "Second", form=0x0D, kind=0x23, serial="00000000")
-    found = smbios.find(machine(build.array() + chips + liar + build.end()), Seen())
+    found = find(machine(build.array() + chips + liar + build.end()))
     modules = [p for p in found.parts if p.kind == "memory-module"]
     assert [p.soldered for p in modules] == [True, True]
     assert [p.identity for p in modules] == [None, None]
@@ -329,7 +337,7 @@ def test_places_named_alike_are_told_apart_and_doubled_serials_dropped() -> None
     a = build.memory(0x11, "DIMM 0", bank="P0 CHANNEL A", serial="77AA12BC")
     b = build.memory(0x12, "DIMM 0", bank="P0 CHANNEL B", serial="77AA12BC")
     c = build.memory(0x13, "DIMM 0", bank="P0 CHANNEL B", serial="77AA12BD")
-    found = smbios.find(machine(build.array() + a + b + c + build.end()), Seen())
+    found = find(machine(build.array() + a + b + c + build.end()))
     places = [p.id for p in found.places if p.kind == "memory-slot"]
     assert places == [
         "dimm:DIMM 0/P0 CHANNEL A",
@@ -342,12 +350,12 @@ def test_places_named_alike_are_told_apart_and_doubled_serials_dropped() -> None
 
 def test_video_memory_is_no_memory_place() -> None:
     table = build.array(use=4) + build.memory(0x11, "VRAM") + build.end()
-    assert not [p for p in smbios.find(machine(table), Seen()).places if p.kind == "memory-slot"]
+    assert not [p for p in find(machine(table)).places if p.kind == "memory-slot"]
 
 
 def test_lies_are_left_out_of_the_machine_and_told() -> None:
     table = build.system(uuid=b"\xff" * 16, serial="To Be Filled By O.E.M.") + build.end()
-    found = smbios.find(machine(table), Seen())
+    found = find(machine(table))
     assert found.machine is not None
     assert found.machine.serial is None and found.machine.uuid is None
     assert found.gaps == (
@@ -376,30 +384,39 @@ def test_onboard_devices_as_dmidecode_tells(tmp_path: Path) -> None:
 
 
 def test_slots_get_their_printed_names() -> None:
-    seen = Seen()
+    host = machine(build.laptop())
+    seen = Seen(tables=smbios.tables(host))
     place = "slot:0000:00:1c.0"
-    known = Place(id=place, kind="pcie-slot", name="PCIe slot", attributes={
-        "secondary_bus": "0000:02"
-    })  # fmt: skip
+    known = Place(id=place, kind="pcie-slot", name="PCIe slot", secondary_bus="0000:02")
     seen.places[place] = known
-    found = smbios.find(machine(build.laptop()), seen)
+    found = smbios.find(host, seen)
     named = [p for p in found.places if p.id == place]
-    assert named[0].attributes == {
-        "printed_name": "M.2 SSD",
-        "in_use_by_firmware": True,
-        "expects": "drive",
-    }
+    assert (named[0].printed_name, named[0].expects) == ("M.2 SSD", "drive")
+    assert named[0].attributes == {"in_use_by_firmware": True}
 
 
-def test_without_root_or_without_a_table() -> None:
+def test_without_root_or_a_table_the_kernels_copy_serves() -> None:
     kernel: dict[str, str | bytes | int] = {
-        f"{smbios.BY_KERNEL}/sys_vendor": "Talnau\n",
+        f"{BY_KERNEL}/sys_vendor": "Talnau\n",
         smbios.TABLE: 13,
     }
-    found = smbios.find(FakeHost(kernel, as_root=False), Seen())
+    found = find(FakeHost(kernel, as_root=False))
     assert found.machine is not None and found.machine.vendor == "Talnau"
     assert "only be read as root" in found.gaps[0]
-    nothing = smbios.find(FakeHost(), Seen())
+    nothing = find(FakeHost())
     assert "hands over no SMBIOS table" in nothing.gaps[0]
     assert [p.id for p in nothing.parts] == ["processor@socket:0"]
     assert [c.id for c in nothing.controllers] == ["memory-controller"]
+
+
+def test_the_table_is_read_once_for_the_whole_inventory() -> None:
+    class Counting(FakeHost):
+        read_table = 0
+
+        def read(self, path: str) -> bytes:
+            self.read_table += path == smbios.TABLE
+            return super().read(path)
+
+    host = Counting({smbios.TABLE: build.laptop()})
+    assert take(host).machine.vendor is not None
+    assert host.read_table == 1

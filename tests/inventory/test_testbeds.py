@@ -104,7 +104,7 @@ def test_a_capture_replays_as_live(name: str, tmp_path: Path) -> None:
 # --- What the three are
 
 
-def test_ahci_laptop() -> None:
+def test_every_part_of_the_ahci_laptop_is_in_its_place() -> None:
     """Drive, optical drive, battery, wireless card, each in its place; the third port is empty."""
     found = take(BedHost(_bed("ahci")))
     homes = {part.kind: part.place for part in found.parts}
@@ -126,7 +126,7 @@ def test_bluetooth_is_on_the_wireless_card() -> None:
     assert radio.component == f"wireless-card:{laptops.MAC}"
 
 
-def test_nvme_laptop() -> None:
+def test_every_part_of_the_nvme_laptop_is_in_its_place() -> None:
     """The drive is in a slot behind its root port; the jack is USB-C."""
     found = take(BedHost(_bed("nvme")))
     (drive,) = [p for p in found.parts if p.kind == "drive"]
@@ -140,12 +140,12 @@ def test_nvme_laptop() -> None:
     assert any(p.id.startswith("jack:ucsi") for p in found.places)
 
 
-def test_missing_card() -> None:
+def test_a_missing_card_leaves_its_slot_without_an_answer() -> None:
     """The slot senses a card, nothing answers, and the firmware's table says what belongs there."""
     found = take(BedHost(_bed("missing-card")))
     (place,) = [p for p in found.places if p.id == f"slot:{laptops.WLAN_PORT}"]
     assert place.presence is Presence.NOTHING_ANSWERS
-    assert place.attributes["expects"] == "wireless-card"
+    assert place.expects == "wireless-card"
     assert not [p for p in found.parts if p.kind == "wireless-card"]
 
 

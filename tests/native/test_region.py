@@ -17,7 +17,7 @@ from livecheck.native.engine import Tally, run_pass
 from livecheck.native.messages import Pass
 from livecheck.native.notation import TESTS
 from livecheck.native.region import Budget, Region, take
-from livecheck.probes.memory.headroom import room
+from livecheck.probes.memory.headroom import measure
 
 MIB = 1 << 20
 
@@ -115,10 +115,10 @@ def test_memory_cgroup_limit() -> None:
             f"open('{group}/cgroup.procs', 'w').write(str(os.getpid()))\n"
             "from livecheck.live_host import LiveHost\n"
             "from livecheck.native.region import Budget, Region, take\n"
-            "from livecheck.probes.memory.headroom import room\n"
+            "from livecheck.probes.memory.headroom import measure\n"
             "host, region = LiveHost(), Region()\n"
-            "print(room(host).limited_by)\n"
-            "take(region, Budget(1 << 40, 50 << 20, 16 << 20), lambda: room(host).available)\n"
+            "print(measure(host).limited_by)\n"
+            "take(region, Budget(1 << 40, 50 << 20, 16 << 20), lambda: measure(host).available)\n"
             "print(len(region) >> 20)\n"
         )
     finally:
@@ -132,7 +132,7 @@ def test_memory_locked_by_others_is_left_alone() -> None:
     """What another process holds with mlock(2) is no room: less is taken, the reserve stays."""
     locked = 512 * MIB
     host = LiveHost()
-    before = room(host).available
+    before = measure(host).available
     holder = subprocess.Popen(
         [
             sys.executable,
@@ -149,12 +149,12 @@ def test_memory_locked_by_others_is_left_alone() -> None:
         assert holder.stdout is not None
         if holder.stdout.readline().strip() != "True":
             pytest.skip("this user may not lock 512 MiB")
-        left = room(host).available
+        left = measure(host).available
         # Others on this machine take and give memory meanwhile: a quarter is left for them.
         assert before - left > locked * 3 // 4
         region = Region()
         reserve = left - 128 * MIB
-        take(region, Budget(locked, reserve, 16 * MIB), lambda: room(host).available)
+        take(region, Budget(locked, reserve, 16 * MIB), lambda: measure(host).available)
         assert 0 < len(region) < locked // 2
         region.close()
     finally:

@@ -9,13 +9,14 @@ from livecheck.inventory.tree import Contribution, Seen
 from livecheck.probes import Context, ProbeFunction
 from livecheck.records import Inventory, Machine, NotTested, Reading
 from tests.inventory.fake_host import FakeHost
+from tests.inventory.fake_host import seen as seen_of
 
 Finder = Callable[[FakeHost, Seen], Contribution]
 
 
 def context(host: FakeHost, *finders: Finder, first: Contribution | None = None) -> Context:
     """The host with the inventory that these finders make of it."""
-    seen = Seen()
+    seen = seen_of(host)
     if first is not None:
         seen.add(first)
     for finder in finders:

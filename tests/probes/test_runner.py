@@ -67,7 +67,7 @@ def _context() -> Context:
     return Context(host=LiveHost(), inventory=Inventory(), events=(), knowledge=knowledge.load())
 
 
-def test_everyone_is_heard(capfd: pytest.CaptureFixture[str]) -> None:
+def test_every_probe_is_heard_whatever_becomes_of_it(capfd: pytest.CaptureFixture[str]) -> None:
     """Sound readings come in whatever the neighbours do; each ending is named."""
     begun = time.monotonic()
     names = ["sound", "hangs", "crashes", "raises", "noisy"]

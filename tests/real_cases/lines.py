@@ -9,8 +9,8 @@ from livecheck.host import KernelMessage
 from livecheck.records import Inventory, KernelEvent
 from tests.real_cases.cases import ExpectedLine
 
-MACHINE_KINDS = frozenset({"machine", "mainboard", "firmware"})
-"""Kinds that are one thing to a technician: what is blamed is the whole machine's."""
+MACHINE_KINDS = frozenset({"machine", "mainboard", "firmware", "tpm"})
+"""Kinds that are no component of their own: what is blamed is the whole machine's."""
 
 
 def read(lines: tuple[ExpectedLine, ...], found: Inventory) -> list[KernelEvent | None]:
@@ -42,7 +42,7 @@ def layer_right(line: ExpectedLine, event: KernelEvent | None) -> bool:
 
 
 def place_right(line: ExpectedLine, event: KernelEvent | None, found: Inventory) -> bool:
-    """Given to the place or kind expected, or to the part that sits there."""
+    """Given to the place or kind expected, or to the part that sits or hangs there."""
     if event is None or line.place is None or "noise" in line.layers:
         return True
     own = event.component
@@ -55,7 +55,10 @@ def place_right(line: ExpectedLine, event: KernelEvent | None, found: Inventory)
     if line.place in MACHINE_KINDS:
         return own is None or kinds.get(own, own) in (*MACHINE_KINDS, "memory-controller")
     in_place = {part.id: part.place for part in found.parts}
-    return line.place in (kinds.get(own or ""), kinds.get(in_place.get(own or "", "")))
+    held = {d.component for d in found.devices if d.subsystem == "usb"} & in_place.keys()
+    return line.place in (kinds.get(own or ""), kinds.get(in_place.get(own or "", ""))) or (
+        line.place == "usb-port" and own in held
+    )
 
 
 def _at(place: str, found: Inventory) -> set[str] | None:

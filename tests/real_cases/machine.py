@@ -1,4 +1,7 @@
-"""The invented laptop a case is played on: a plain one, and the parts its file names."""
+"""The invented laptop a case is played on: a plain one, and the parts its file names.
+
+A drive whose figures no thread shows gives none: smartctl is not there for it.
+"""
 
 from __future__ import annotations
 
@@ -40,7 +43,7 @@ def _bare(machine: Mapping[str, Any]) -> Bed:
         block = row.get("block", "")
         optical = row.get("optical", False)
         nodes += devices.sata_port(row["ata"], drive if block else None, block, optical)
-        if block and not optical:
+        if block and not optical and "smart" in row:
             drives[block] = drive
     for row in machine.get("nvme", ()):
         drive = _drive(row, 1, nvme=True)
@@ -48,7 +51,8 @@ def _bare(machine: Mapping[str, Any]) -> Bed:
         port = laptops.DRIVE_PORT
         nodes.append(devices.root_port(port, int(at[5:7], 16), 9, True, (8.0, 4)))
         nodes += [_moved(n, "0000:02:00.0", at) for n in devices.nvme(port, drive)]
-        drives |= {"nvme0n1": drive, "nvme0": drive}
+        if "smart" in row:
+            drives |= {"nvme0n1": drive, "nvme0": drive}
     nodes += _usb(machine)
     for row in machine.get("mmc", ()):
         nodes += _mmc(row)

@@ -23,7 +23,7 @@ CURES: Final[dict[str, frozenset[str]]] = {
     "cool": frozenset({actions.CLEAN}),
     "remove": frozenset({actions.REMOVE, actions.MINIMUM}),
     "power": frozenset({actions.MEASURE}),
-    "disc": frozenset(),
+    "disc": frozenset({actions.ENABLE}),
 }
 """What helped in the thread -> actions that are it; ``none``: nothing had to be done."""
 

@@ -52,7 +52,7 @@ def write(folder: Path) -> dict[str, Path]:
         raise AssertionError("the worksheet of a dead adapter gave no case")
     cli.main(["cases", "--shop", str(shop)])
     pages = {
-        ("shelf" if page.stem == "index" else page.parent.name): page
+        ("case-index" if page.stem == "index" else page.parent.name): page
         for page in sorted(shop.rglob("*.html"))
     }
     made = {name: make() for name, make in variants.VARIANTS.items()}

@@ -20,7 +20,7 @@ TABLES = knowledge.load()
 @pytest.mark.parametrize("name", ["guide.html", "checks.html"])
 def test_the_pages_kept_are_those_of_today(name: str) -> None:
     kept = (pictures.REPORTS / name).read_text("utf-8")
-    assert kept == pictures.bench_pages()[name], "make them anew: python -m tests.pictures"
+    assert kept == pictures.bench_pages()[name], "make them anew: python -m tests.remake pages"
 
 
 def test_every_caution_stands_in_the_guide() -> None:

@@ -6,10 +6,10 @@ import re
 
 import msgspec
 
+from livecheck.case_index.priors import learn
+from livecheck.case_index.summary import fitted
 from livecheck.records import Complaint, Proved
 from livecheck.report import render
-from livecheck.shelf.priors import learn
-from livecheck.shelf.summary import fitted
 from tests import factories
 from tests.partssheet.test_parts import decoded, drawn
 from tests.report.pages import Page

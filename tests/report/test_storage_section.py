@@ -32,7 +32,7 @@ def _drive(
     given: Sequence[Given], figures: ReadFigures | None = None, kind: str = "drive", name: str = "D"
 ) -> storage.Drive:
     part = Part(id="drive:D", kind=kind, name=name, place="ata:x:1",
-                attributes={"size_bytes": SIZE})  # fmt: skip
+                size_bytes=SIZE)  # fmt: skip
     readings = tuple(
         Reading(check=check, at=part.id, outcome=outcome, value=value, says=check,
                 figures=figures if check == "storage.read-slow" else None)

@@ -11,7 +11,6 @@ from typing import Any
 
 from tests.simulation import play, score, small
 from tests.simulation.policies import POLICIES
-from tests.simulation.population import POPULATIONS
 
 
 def main() -> int:
@@ -21,13 +20,12 @@ def main() -> int:
         given.keep.mkdir(parents=True, exist_ok=True)
     began = time.perf_counter()
     found: dict[str, Any] = {}
-    population = POPULATIONS[given.population]
     wanted = given.policies.split(",") if given.policies else list(POLICIES)
     minutes = {}
     # The fixed order is the yardstick of minutes; it asks nothing of the program and is quick.
     for policy in dict.fromkeys([*wanted, "fixed_order"]):
         played = play.play_all(
-            policy, given.cases, given.seed, given.workers, population, given.keep
+            policy, given.cases, given.seed, given.workers, given.population, given.keep
         )
         scores = score.scores(played)
         minutes[policy] = scores["bench_minutes"]
@@ -53,7 +51,7 @@ def _given() -> argparse.Namespace:
     parser.add_argument("--workers", type=int, default=2, help="processes (2)")
     parser.add_argument("--json", action="store_true", help="print JSON")
     parser.add_argument(
-        "--population", choices=POPULATIONS, default="own", help="which behaviour (own)"
+        "--population", choices=play.NAMES, default="own", help="which behaviour (own)"
     )
     parser.add_argument("--by-type", action="store_true", help="also: figures by type of fault")
     parser.add_argument("--policies", help="only these, with commas between; no small machines")

@@ -34,6 +34,6 @@ def read(check: str, at: str, *, failed: bool) -> Reading:
 
 @cache
 def bench_rule(check: str) -> str:
-    """Where the worksheet takes a check: a name of ``worksheet.WHERE``."""
+    """Where the worksheet takes a check: a name of ``worksheet_machine.WHERE``."""
     rules = (rule for step in load_worksheet().step for rule in step.judge)
     return next((rule.at for rule in rules if rule.check == check), "machine")

@@ -5,7 +5,7 @@ from __future__ import annotations
 import random
 from typing import Final, NamedTuple
 
-from livecheck.diagnosis import worksheet
+from livecheck.diagnosis import worksheet_machine
 from livecheck.records import Controller, Inventory, Machine, Part, Place, Presence
 
 DEAD: Final = ("no-power", "no-picture")
@@ -20,6 +20,7 @@ class Item(NamedTuple):
     kind: str
     identity: str | None
     spare: bool = False
+    soldered: bool = False
 
 
 class Spot(NamedTuple):
@@ -131,7 +132,7 @@ AGAIN: Final = ("bench.life", "bench.own-screen", "bench.external-screen")
 def invent(dice: random.Random, complaint: str) -> Laptop:
     """A laptop that can have this complaint."""
     if complaint in DEAD:
-        return _of_worksheet()
+        return of_worksheet()
     return _Maker(dice).laptop()
 
 
@@ -165,19 +166,27 @@ def _with_presence(spot: Spot, presence: Presence) -> Place:
         name=spot.place.name,
         controller=spot.place.controller,
         presence=presence,
-        attributes={"expects": spot.takes} if spot.takes else {},
+        external=spot.place.external,
+        expects=spot.takes or None,
     )
 
 
 def _part(item: Item, place: str) -> Part:
     own = item.key if item.identity else f"{item.kind}@{place}"
     return Part(
-        id=own, kind=item.kind, name=item.kind, place=place, identity=item.identity, serial=None
+        id=own,
+        kind=item.kind,
+        name=item.kind,
+        place=place,
+        identity=item.identity,
+        serial=None,
+        soldered=item.soldered,
     )
 
 
-def _of_worksheet() -> Laptop:
-    told = worksheet.machine()
+def of_worksheet() -> Laptop:
+    """What every laptop has, for one that does not start."""
+    told = worksheet_machine.machine()
     by_place = {part.place: part for part in told.parts}
     spots = {}
     for place in told.places:

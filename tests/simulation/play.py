@@ -4,51 +4,58 @@ from __future__ import annotations
 
 from concurrent.futures import ProcessPoolExecutor
 from pathlib import Path
-from typing import NamedTuple
+from typing import Final, NamedTuple
 
 import msgspec
 
 from livecheck import knowledge
 from livecheck.records import Knowledge
 from tests.simulation.policies import POLICIES
-from tests.simulation.population import OWN, Population
+from tests.simulation.population import OWN, POPULATIONS
 from tests.simulation.score import Played
 from tests.simulation.world import World
+from tests.simulation.worlds.technician import Technician
+
+WORLDS: Final = "worlds"
+NAMES: Final = (*POPULATIONS, WORLDS)
+"""Populations there are."""
 
 
-def play(policy: str, seed: int, tables: Knowledge, population: Population = OWN) -> Played:
+def begin(seed: int, tables: Knowledge, population: str = OWN.name) -> World | Technician:
+    """A machine of a population, with its complaint."""
+    if population == WORLDS:
+        return Technician(seed, tables)
+    return World(seed, tables, POPULATIONS[population])
+
+
+def play(policy: str, seed: int, tables: Knowledge, population: str = OWN.name) -> Played:
     """One case from the customer's complaint to a proven repair."""
-    world = World(seed, tables, population)
-    units = world.true_units()
-    roles = tuple(fault.type.role for fault in world.faults)
-    types = tuple(fault.type.name for fault in world.faults)
-    cleaned = {fault.where for fault in world.faults if fault.type.cleans}
+    world = begin(seed, tables, population)
+    types = world.types()
     ended = POLICIES[policy](world)
-    treated = {f.unit() for f in world.faults if f.gone and f.type.role == "contact"}
-    treated |= {f.where for f in world.faults if f.gone and f.where in cleaned}
     # Curing a contact or cleaning needs no verdict: the cause is known by its cure.
-    by_cure = bool(treated) and not world.orders
-    sound = not units
-    right = (ended.named in units) or by_cure if not sound else ended.named is None
-    first = (ended.first in units) or by_cure if not sound else ended.first is None
+    by_cure = world.cured_for_nothing()
+    sound = not types
+    right = world.accepts(ended.named) or by_cure
+    first = world.accepts(ended.first) or by_cure
     detected = not sound and (ended.found or by_cure)
     bought = sum(unit != "software" for unit in world.orders)
     came_back = world.close()
     return Played(
-        types=types,
-        roles=roles,
+        types=tuple(name for name, _ in types),
+        roles=tuple(role for _, role in types),
         complaint=world.complaint,
         detected=detected,
         right=right,
         first_right=first,
-        in_two=right or bool(set(ended.top) & units),
+        in_two=right or any(world.accepts(unit) for unit in ended.top),
         wrong_boards=world.wrong_boards,
         wrong_orders=world.wrong_orders,
         wrong_reinstalls=world.wrong_reinstalls,
         bought=bought,
         named=ended.named,
         said=ended.said,
-        lead_right=ended.lead in units if ended.lead is not None else sound,
+        lead_right=world.accepts(ended.lead),
         lead_probability=ended.lead_probability,
         came_back=came_back,
         minutes=world.minutes,
@@ -65,7 +72,7 @@ class Chunk(NamedTuple):
     policy: str
     first: int
     last: int
-    population: Population
+    population: str
     kept: Path | None
     """Where their outcome is kept; what lies there is read instead of played."""
 
@@ -88,7 +95,7 @@ def play_all(
     cases: int,
     seed: int,
     workers: int = 2,
-    population: Population = OWN,
+    population: str = OWN.name,
     keep: Path | None = None,
 ) -> list[Played]:
     """Many cases; case n of a seed is the same machine under every policy.
@@ -104,7 +111,7 @@ def play_all(
             base + n,
             base + min(n + size, cases),
             population,
-            keep and keep / f"{policy}-{seed}-{n}-{min(n + size, cases)}.json",
+            keep and keep / f"{population}-{policy}-{seed}-{n}-{min(n + size, cases)}.json",
         )
         for n in range(0, cases, size)
     ]

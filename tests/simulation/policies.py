@@ -2,18 +2,62 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from typing import Final
+import random
+from collections.abc import Callable, Sequence
+from typing import Final, Protocol
 
-from livecheck.diagnosis import locate
+from livecheck.diagnosis import Resources, locate
 from livecheck.diagnosis.steps import actions
-from livecheck.records import Location, Outcome, Run, Side
-from tests.simulation.laptops import DEAD
-from tests.simulation.world import World
+from livecheck.records import Knowledge, Location, Outcome, Run, Side
+from tests.simulation.laptops import DEAD, Item, Laptop
 
 MOST_STEPS: Final = 20
 MOST_MINUTES: Final = 420.0
 _OWN_UNITS: Final = ("power-jack", "panel-connector", "power-button")
+
+
+class Bench(Protocol):
+    """A machine on the bench, as a policy sees and handles it."""
+
+    knowledge: Knowledge
+    dice: random.Random
+    complaint: str
+    laptop: Laptop
+    fitted: dict[str, Item]
+    runs: list[Run]
+    minutes: float
+    orders: list[str]
+    cannot: tuple[str, ...]
+    """What this bench rules out, in the program's words."""
+
+    def look(self) -> Run:
+        """One run of the machine as it stands."""
+
+    def perform(
+        self, action: str, target: str, to: str | None, parts: Sequence[str], checks: Sequence[str]
+    ) -> None:
+        """One step of the program that is no repair."""
+
+    def swap(self, place: str) -> None:
+        """A part the shop vouches for into a place, and a look."""
+
+    def clean(self) -> object:
+        """The cooling cleaned, and a look."""
+
+    def order(self, unit: str, kind: str) -> None:
+        """A unit bought and fitted, and a look."""
+
+    def reinstall(self) -> None:
+        """The installed system put right."""
+
+    def find(self, key: str) -> Item | None:
+        """The part behind a component id."""
+
+    def place_of(self, item: Item) -> str | None:
+        """Where a part sits; None: on the table."""
+
+    def unit_of(self, component: str, unit: str) -> str:
+        """The program's unit in the referee's words."""
 
 
 class Ended:
@@ -41,21 +85,25 @@ class Ended:
         self.steps = 0
 
 
-Policy = Callable[[World], Ended]
+Policy = Callable[[Bench], Ended]
 
 
-def ours(world: World) -> Ended:
+def ours(world: Bench) -> Ended:
     """Do what the program proposes until it proposes nothing more or the repair is proven."""
     ended = Ended()
     world.minutes += 5.0
     world.look()
     location: Location | None = None
+    before: tuple[object, ...] = ()
     for _ in range(MOST_STEPS):
-        location = locate("sim", world.runs, world.knowledge)
+        location = locate("sim", world.runs, world.knowledge, Resources(cannot=world.cannot))
         _note(ended, world, location)
         step = location.next_step
-        if step is None or world.minutes > MOST_MINUTES:
+        asked = (step, len(world.runs))
+        if step is None or world.minutes > MOST_MINUTES or asked == before:
+            # Proposed again though the bench has said that it cannot.
             break
+        before = asked
         ended.steps += 1
         if step.action == actions.REPAIR_SYSTEM:
             _decide(ended, world, location)
@@ -77,7 +125,7 @@ def ours(world: World) -> Ended:
     return ended
 
 
-def _decide(ended: Ended, world: World, location: Location) -> None:
+def _decide(ended: Ended, world: Bench, location: Location) -> None:
     """Keep what the program holds for likeliest, once."""
     if ended.lead_probability:
         return
@@ -92,7 +140,7 @@ def _decide(ended: Ended, world: World, location: Location) -> None:
         ended.lead, ended.lead_probability = None, none
 
 
-def _conclude(ended: Ended, world: World, location: Location) -> None:
+def _conclude(ended: Ended, world: Bench, location: Location) -> None:
     """What is blamed at the end: by the verdict, else the last unit that was bought."""
     ended.top = _units(world, location)[:2]
     if location.side not in (Side.UNDETERMINED, Side.NO_FAULT):
@@ -111,7 +159,7 @@ def _signs(location: Location) -> bool:
     return any(one.outcome is Outcome.FAILED and one.weight > 1.0 for one in location.evidence)
 
 
-def _order_the_spared(world: World, location: Location) -> None:
+def _order_the_spared(world: Bench, location: Location) -> None:
     """The part at fault is out and a spare works in its stead: order one."""
     named = location.component
     if location.side is Side.DEVICE and named is not None and location.unit is not None:
@@ -120,7 +168,7 @@ def _order_the_spared(world: World, location: Location) -> None:
             world.order(unit, location.unit)
 
 
-def _note(ended: Ended, world: World, location: Location) -> None:
+def _note(ended: Ended, world: Bench, location: Location) -> None:
     """Keep the first verdict."""
     if ended.side or location.side is Side.UNDETERMINED:
         return
@@ -130,7 +178,7 @@ def _note(ended: Ended, world: World, location: Location) -> None:
     ended.first = _blamed(world, location)
 
 
-def _blamed(world: World, location: Location) -> str | None:
+def _blamed(world: Bench, location: Location) -> str | None:
     if location.side is Side.SOFTWARE:
         return "software"
     if location.component is None:
@@ -139,7 +187,7 @@ def _blamed(world: World, location: Location) -> str | None:
     return world.unit_of(lead.component, lead.unit)
 
 
-def _masses(world: World, location: Location) -> dict[str, float]:
+def _masses(world: Bench, location: Location) -> dict[str, float]:
     """What the program gives each unit."""
     mass: dict[str, float] = {}
     for one in location.candidates:
@@ -148,7 +196,7 @@ def _masses(world: World, location: Location) -> dict[str, float]:
     return mass
 
 
-def _units(world: World, location: Location) -> tuple[str, ...]:
+def _units(world: Bench, location: Location) -> tuple[str, ...]:
     mass = _masses(world, location)
     return tuple(sorted(mass, key=lambda unit: -mass[unit]))
 
@@ -157,7 +205,7 @@ def _fails(run: Run) -> bool:
     return any(reading.outcome is Outcome.FAILED for reading in run.readings)
 
 
-def fixed_order(world: World) -> Ended:
+def fixed_order(world: Bench) -> Ended:
     """The trade's order: adapter, swap the suspect part, then blame the board.
 
     Common practice, no source. Cooling is cleaned before it is replaced, and a jack
@@ -175,7 +223,7 @@ def fixed_order(world: World) -> Ended:
     return _swap_through(world, ended, suspects)
 
 
-def random_order(world: World) -> Ended:
+def random_order(world: Bench) -> Ended:
     """Swap what can be swapped in a random order; the board when nothing helped."""
     ended = Ended()
     world.minutes += 5.0
@@ -187,7 +235,7 @@ def random_order(world: World) -> Ended:
     return _swap_through(world, ended, places)
 
 
-def _nothing_found(world: World, ended: Ended) -> Ended:
+def _nothing_found(world: Bench, ended: Ended) -> Ended:
     """No check failed: look once more, then blame the installed system or hand back."""
     world.minutes += 5.0
     if _fails(world.look()):
@@ -199,7 +247,7 @@ def _nothing_found(world: World, ended: Ended) -> Ended:
     return ended
 
 
-def _swap_through(world: World, ended: Ended, places: list[str]) -> Ended:
+def _swap_through(world: Bench, ended: Ended, places: list[str]) -> Ended:
     ended.found = True
     for place in places[:8]:
         item = world.fitted.get(place)
@@ -224,7 +272,7 @@ def _swap_through(world: World, ended: Ended, places: list[str]) -> Ended:
     return _order(world, ended, "mainboard", "mainboard")
 
 
-def _order(world: World, ended: Ended, unit: str, kind: str) -> Ended:
+def _order(world: Bench, ended: Ended, unit: str, kind: str) -> Ended:
     if ended.first is None:
         ended.first = unit
         ended.side = "controller" if unit in ("mainboard", *_OWN_UNITS) else "device"
@@ -234,7 +282,7 @@ def _order(world: World, ended: Ended, unit: str, kind: str) -> Ended:
     return ended
 
 
-def _suspects(world: World, run: Run) -> list[str]:
+def _suspects(world: Bench, run: Run) -> list[str]:
     """Places with failing readings, most failures first."""
     count: dict[str, int] = {}
     for reading in run.readings:

@@ -7,7 +7,7 @@ from collections.abc import Iterable, Sequence
 
 import msgspec
 
-from livecheck.diagnosis import worksheet
+from livecheck.diagnosis import worksheet_machine
 from livecheck.diagnosis.steps import actions
 from livecheck.records import (
     Answer,
@@ -25,7 +25,7 @@ from livecheck.records import (
     Run,
 )
 from tests.simulation import faults
-from tests.simulation.bill import COMEBACK_MINUTES, TRIAL_MINUTES, Bill
+from tests.simulation.bill import COMEBACK_MINUTES, TRIAL_MINUTES
 from tests.simulation.dice import bench_rule, read, told_apart, weighted
 from tests.simulation.fault import Fault
 from tests.simulation.faults import FaultType
@@ -43,9 +43,10 @@ from tests.simulation.laptops import (
     inventory,
 )
 from tests.simulation.population import OWN, Population
+from tests.simulation.truth import Truth
 
 
-class World(Bill):
+class World(Truth):
     """The machine on the bench, its bill, and what is really wrong with it."""
 
     def __init__(self, seed: int, knowledge: Knowledge, population: Population = OWN) -> None:
@@ -59,6 +60,7 @@ class World(Bill):
         self.laptop: Laptop = invent(self.dice, self.complaint)
         self.fitted: dict[str, Item] = dict(self.laptop.fitted)
         self.faults = [fault for kind in kinds if (fault := self._inject(kind)) is not None]
+        self.units = frozenset(self.true_units())
         self.minutes = 0.0
         self.money = 0.0
         self.orders: list[str] = []
@@ -68,6 +70,7 @@ class World(Bill):
         self.opened: set[str] = set()
         self.runs: list[Run] = []
         self.spares = 0
+        self.cannot: tuple[str, ...] = ()
         self.board = 1
         self.pace = self.dice.lognormvariate(0.0, 0.15)
         self._alarms: dict[tuple[str, str], bool] = {}
@@ -110,14 +113,6 @@ class World(Bill):
             and (fault.type.role != "part" or fault.where in inside)
             and (fault.type.role != "contact" or fault.where in self.fitted)
         ]
-
-    def left(self) -> list[Fault]:
-        """Faults not yet repaired, in the machine or on the table beside it."""
-        return [fault for fault in self.faults if not fault.gone]
-
-    def true_units(self) -> set[str]:
-        """Units of all faults the machine came with."""
-        return {fault.unit() for fault in self.faults}
 
     # --- Looking
 
@@ -233,7 +228,7 @@ class World(Bill):
                 return "machine"
             item = self.fitted[place]
             return item.key if item.identity else f"{item.kind}@{place}"
-        return worksheet.WHERE[where]
+        return worksheet_machine.WHERE[where]
 
     def _missing(
         self, fitted: dict[str, Item], silent: set[str], only: Sequence[str]
@@ -475,7 +470,7 @@ class World(Bill):
 
     def reinstall(self) -> None:
         """Put the installed system right; whether that helps, its owner sees."""
-        self.minutes += self.knowledge.kinds["software"].swap_minutes or 0.0
+        self.minutes += self.knowledge.kinds["software"].swap_minutes or 60.0
         self.wrong_reinstalls += "software" not in {fault.unit() for fault in self.left()}
         self.orders.append("software")
         for fault in self.faults:

@@ -1,4 +1,4 @@
-"""Build the demonstration's captures: ``python -m tests.testbeds.build_demo``.
+"""Build the demonstration's captures (``tests.remake`` runs it).
 
 Each bed is recorded while the passive probes run on it, as ``livecheck capture`` does.
 The beds' clocks stand still and the answers are sorted, so that the same program
@@ -40,7 +40,3 @@ def main() -> None:
         path = FOLDER / f"{name}.capture.gz"
         path.write_bytes(gzip.compress(contents(bed()), 9, mtime=0))
         print(path.name, path.stat().st_size, "bytes")
-
-
-if __name__ == "__main__":
-    main()

@@ -15,7 +15,7 @@ from tests.testbeds.stories import RUNS
 
 @pytest.mark.parametrize("name", RUNS)
 def test_captures_are_fresh(name: str) -> None:
-    """Built again, a capture says the same; else run ``python -m tests.testbeds.build_demo``."""
+    """Built again, a capture says the same; else run ``python -m tests.remake captures``."""
     kept = gzip.decompress((build_demo.FOLDER / f"{name}.capture.gz").read_bytes())
     assert kept == build_demo.contents(RUNS[name]())
 

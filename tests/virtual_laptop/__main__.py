@@ -1,4 +1,4 @@
-"""``python -m tests.virtual_laptop list | run NAME | score [--only A,B] --json | flow | ways``."""
+"""``python -m tests.virtual_laptop list | run NAME | score | flow | walkthrough | power-cuts``."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from pathlib import Path
 from typing import Any
 
 from livecheck.records import Complaint
-from tests.virtual_laptop import flow, trial, ways
+from tests.virtual_laptop import flow, trial, ui_walkthrough
 from tests.virtual_laptop.play import Played, again, play
 from tests.virtual_laptop.scenarios import ALL, BY_NAME, Scenario
 from tests.virtual_laptop.stick import CHECKOUT
@@ -60,12 +60,12 @@ def parsed() -> argparse.Namespace:
     way = commands.add_parser("flow", help="a case by keyboard and screen alone")
     way.add_argument("--keep", type=Path, required=True, help="folder for pictures and texts")
     way.add_argument("--cut", type=float, help="instead: take the power so many seconds into a run")
-    walk = commands.add_parser("ways", help="every complaint by keyboard and screen alone")
+    walk = commands.add_parser("walkthrough", help="every complaint by keyboard and screen alone")
     walk.add_argument("--keep", type=Path, required=True, help="folder for pictures and texts")
-    walk.add_argument("--size", choices=ways.SIZES, help="only this size of the screen")
+    walk.add_argument("--size", choices=ui_walkthrough.SIZES, help="only this size of the screen")
     walk.add_argument("--only", help="complaints, with commas between")
     walk.add_argument("--to", type=Path, help="write what came of each into this file")
-    cut = commands.add_parser("cuts", help="flex test, power cuts and ends of starts; JSON")
+    cut = commands.add_parser("power-cuts", help="flex test, power cuts and ends of starts; JSON")
     cut.add_argument("--keep", type=Path, required=True)
     cut.add_argument("--wanted", type=int, default=30, help="cuts in the middle of a run")
     cut.add_argument("--part", choices=trial.PARTS, help="only this part")
@@ -83,7 +83,7 @@ def parsed() -> argparse.Namespace:
 
 def main() -> int:
     options = parsed()
-    if options.command == "cuts":
+    if options.command == "power-cuts":
         said = trial.played(
             options.image, options.keep, options.wanted, options.part, options.modules
         )
@@ -94,7 +94,7 @@ def main() -> int:
     if options.command == "flow":
         print(flow.told(options.image, options.keep, options.cut))
         return 0
-    if options.command == "ways":
+    if options.command == "walkthrough":
         return walk(options)
     if options.command == "list":
         for scenario in ALL:
@@ -124,18 +124,20 @@ def main() -> int:
 
 
 def walk(options: argparse.Namespace) -> int:
-    """The ways of all complaints; the file is written after each of them."""
+    """The walkthroughs of all complaints; the file is written after each of them."""
     own = stamp()
     only = tuple(map(Complaint, options.only.split(","))) if options.only else tuple(Complaint)
-    sizes = (options.size,) if options.size else tuple(ways.SIZES)
+    sizes = (options.size,) if options.size else tuple(ui_walkthrough.SIZES)
 
-    def each(found: list[ways.Way]) -> None:
+    def each(found: list[ui_walkthrough.Walkthrough]) -> None:
         print(found[-1], file=sys.stderr, flush=True)
         if options.to:
-            before = json.loads(options.to.read_text())["ways"] if options.to.exists() else []
-            options.to.write_text(ways.merged(before, found, own))
+            before = (
+                json.loads(options.to.read_text())["walkthroughs"] if options.to.exists() else []
+            )
+            options.to.write_text(ui_walkthrough.merged(before, found, own))
 
-    ways.all_ways(options.image, options.keep, only, sizes, each)
+    ui_walkthrough.all_walkthroughs(options.image, options.keep, only, sizes, each)
     return 0
 
 

@@ -9,7 +9,7 @@ from typing import Any, Final
 import msgspec
 
 from livecheck.records import Run, decode
-from tests.virtual_laptop import cuts
+from tests.virtual_laptop import power_cuts
 from tests.virtual_laptop.guest import Guest
 from tests.virtual_laptop.play import SECONDS_OFF
 from tests.virtual_laptop.shell import Job, Shell
@@ -27,7 +27,9 @@ RECORDED: Final = 20.0
 
 def bring_about(name: str, guest: Guest, shell: Shell, job: Job) -> None:
     """Ends the start in the middle of the run that is going on."""
-    guest.until(lambda: cuts.going(job), cuts.SECONDS_A_RUN, "the first probes of a run")
+    guest.until(
+        lambda: power_cuts.going(job), power_cuts.SECONDS_A_RUN, "the first probes of a run"
+    )
     page = guest.page
     if name == "adapter lost, battery empty":
         page.set(REMN=0, RATE=0, STAT=0)

@@ -50,6 +50,7 @@ def whole_case(image: Path, folder: Path) -> Seen:
     with bench.started(Start(laptop=SOUND), "") as guest:
         seen = Seen(guest)
         seen.wait("1-start", "livecheck :", SECONDS_TO_BEGIN)
+        guest.press("t")
         guest.type(TICKET + "\n")
         seen.wait("2-complaint", TICKET)
         guest.press("ret")

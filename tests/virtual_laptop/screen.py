@@ -6,12 +6,10 @@ that this also shows every character that the font does not have, and half-drawn
 
 from __future__ import annotations
 
-import gzip
-import struct
-from pathlib import Path
 from typing import Final
 
-FONTS: Final = Path("/usr/share/consolefonts")
+from tests.console import psf
+
 UNREAD: Final = "\N{REPLACEMENT CHARACTER}"
 WIDTH: Final = 8
 
@@ -38,44 +36,16 @@ class Picture:
 
 
 def glyphs(font: str) -> tuple[dict[bytes, str], int]:
-    """Dots of each glyph (a byte a line) to its character, and the glyphs' height.
-
-    PC Screen Font version 1 and 2; only fonts 8 dots wide are read.
-    """
-    data = gzip.decompress((FONTS / f"{font}.psf.gz").read_bytes())
-    if data[:2] == b"\x36\x04":
-        count, height, start = (512 if data[2] & 1 else 256), data[3], 4
-        texts = _names_1(data[start + count * height :], count)
-    else:
-        start, _, count, size, height, width = struct.unpack("<8x6I", data[:32])
-        assert width == WIDTH and size == height, f"{font} is not {WIDTH} dots wide"
-        texts = _names_2(data[start + count * height :], count)
-    shapes = [data[start + n * height : start + (n + 1) * height] for n in range(count)]
-    # Where glyphs look alike, the first one's name is taken.
+    """Dots of each glyph (a byte a line) to its character, and the glyphs' height."""
     found: dict[bytes, str] = {}
-    for shape, text in zip(shapes, texts, strict=True):
+    drawn = psf.load(font)
+    assert drawn.width == WIDTH, f"{font} is not {WIDTH} dots wide"
+    # Where glyphs look alike, the first one's name is taken.
+    for shape, text in zip(drawn.shapes, drawn.names, strict=True):
         if text:
             found.setdefault(shape, text[0])
-    found[bytes(height)] = " "
-    return found, height
-
-
-def _names_1(table: bytes, count: int) -> list[str]:
-    words = struct.unpack(f"<{len(table) // 2}H", table[: len(table) // 2 * 2])
-    names, current, sequence = [], "", False
-    for word in words:
-        if word == 0xFFFF:
-            names.append(current)
-            current, sequence = "", False
-        elif word == 0xFFFE:
-            sequence = True
-        elif not sequence:
-            current += chr(word)
-    return names[:count]
-
-
-def _names_2(table: bytes, count: int) -> list[str]:
-    return [e.split(b"\xfe")[0].decode("utf-8", "ignore") for e in table.split(b"\xff")[:count]]
+    found[bytes(drawn.height)] = " "
+    return found, drawn.height
 
 
 def read(picture: Picture, font: str) -> list[str]:

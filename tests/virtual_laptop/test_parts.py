@@ -23,7 +23,7 @@ LINES = ["livecheck: SATA port 1, 97 %", "  │ ä ß ° µ Ω", "", "Next: N"]
 
 @pytest.fixture
 def font() -> str:
-    if not (screen.FONTS / f"{FONT}.psf.gz").exists():
+    if not (psf.FOLDER / f"{FONT}.psf.gz").exists():
         pytest.skip(f"{FONT} is not on this machine (package console-setup-linux)")
     return FONT
 
@@ -58,7 +58,7 @@ def test_a_cell_that_is_no_glyph_is_told(font: str) -> None:
 
 def test_glyphs_are_those_of_the_file(font: str) -> None:
     """PC Screen Font 1: magic 36 04, mode, height (kbd, psf.h)."""
-    data = gzip.decompress((screen.FONTS / f"{font}.psf.gz").read_bytes())
+    data = gzip.decompress((psf.FOLDER / f"{font}.psf.gz").read_bytes())
     shapes, height = screen.glyphs(font)
     if data[:2] == b"\x36\x04":
         assert height == data[3]

@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.virtual_laptop import cuts, lead, writes
+from tests.virtual_laptop import lead, power_cuts, writes
 
 COMMANDS = ("write -P 5 4096 1024", "flush", "write -P 6 8192 512", "write -P 7 12288 512")
 
@@ -69,7 +69,7 @@ def test_reported_runs_are_found_in_what_was_said() -> None:
         "Run:    /media/shopdrive/livecheck-cases/2026-01-01-C1/runs/0001/run.json\n"
         "Run:    /media/shopdrive/livecheck-cases/2026-01-01-C2/runs/0001/ru"
     )
-    assert cuts.saved(text) == ("livecheck-cases/2026-01-01-C1/runs/0001/run.json",)
+    assert power_cuts.saved(text) == ("livecheck-cases/2026-01-01-C1/runs/0001/run.json",)
 
 
 def test_losses_are_compared_whatever_the_clocks_say() -> None:

@@ -1,4 +1,4 @@
-"""Flex test, power cuts and ends of starts, all with one laptop: ``... cuts --keep DIR``."""
+"""Flex test, power cuts and ends of starts, all with one laptop: ``... power-cuts --keep DIR``."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from typing import Any, Final
 
 import msgspec
 
-from tests.virtual_laptop import cuts, endings, lead
+from tests.virtual_laptop import endings, lead, power_cuts
 from tests.virtual_laptop.guest import Guest
 from tests.virtual_laptop.play import SECONDS_TO_BEGIN, Bench, Start, supply
 from tests.virtual_laptop.scenarios import SOUND
@@ -68,7 +68,7 @@ def cut(bench: Bench, image: Path, wanted: int, modules: list[str]) -> dict[str,
         for name in modules:
             shell.replace(name, (CHECKOUT / "livecheck" / name).read_bytes())
         wrong = shell.clock()[1]
-        taken = cuts.take(guest, shell, log, wanted, SEED)
+        taken = power_cuts.take(guest, shell, log, wanted, SEED)
     (bench.folder / TAKEN).write_bytes(msgspec.json.encode((wrong, taken)))
     return checked(bench.folder)
 
@@ -78,9 +78,9 @@ def checked(folder: Path) -> dict[str, Any]:
     stick = Stick(folder / "stick.img", folder)
     stick.log = folder / "writes.log"
     raw = (folder / TAKEN).read_bytes()
-    wrong, taken = msgspec.json.decode(raw, type=tuple[float, list[cuts.Cut]])
-    rows = cuts.check(stick, folder / "before.img", taken, SEED)
-    return {"cuts": cuts.summary(rows, wrong), "states": rows}
+    wrong, taken = msgspec.json.decode(raw, type=tuple[float, list[power_cuts.Cut]])
+    rows = power_cuts.check(stick, folder / "before.img", taken, SEED)
+    return {"cuts": power_cuts.summary(rows, wrong), "states": rows}
 
 
 def ends(bench: Bench) -> dict[str, Any]:
@@ -112,12 +112,14 @@ def _reboots(bench: Bench, number: int) -> list[dict[str, Any]]:
         endings.bring_about("software reboot", guest, shell, _run(shell, number))
         shell.ready(SECONDS_TO_BEGIN)
         job = _run(shell, number + 1)
-        guest.until(lambda: cuts.going(job), cuts.SECONDS_A_RUN, "the first probes of a run")
-        guest.until(job.over, cuts.SECONDS_A_RUN, "the end of the last run")
+        guest.until(
+            lambda: power_cuts.going(job), power_cuts.SECONDS_A_RUN, "the first probes of a run"
+        )
+        guest.until(job.over, power_cuts.SECONDS_A_RUN, "the end of the last run")
         return flexed(guest, shell)
 
 
 def _run(shell: Shell, number: int) -> Job:
     return shell.begin(
-        f"livecheck run --complaint switches-off --ticket E{number} --probes {cuts.PROBES}"
+        f"livecheck run --complaint switches-off --ticket E{number} --probes {power_cuts.PROBES}"
     )

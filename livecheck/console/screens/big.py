@@ -9,7 +9,7 @@ from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.widgets import Static
 
-from livecheck.console import bigtext
+from livecheck import bigtext
 from livecheck.console.frame import BACK_KEYS, BenchScreen
 
 LOOKED_EVERY_SECONDS: Final = 0.5

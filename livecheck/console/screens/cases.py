@@ -1,4 +1,4 @@
-"""The shelf: every case on the shop drive, and finding one."""
+"""The case index: every case on the shop drive, and finding one."""
 
 from __future__ import annotations
 
@@ -11,20 +11,23 @@ from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.widgets import Input
 
-from livecheck.console import opened
-from livecheck.console.frame import BenchScreen, Lines, Row
-from livecheck.console.opened import Shelf
-from livecheck.console.screens.pick import TellScreen
+from livecheck.console import case_files
+from livecheck.console.case_files import FoundCases
+from livecheck.console.events import CaseChosen
+from livecheck.console.frame import BenchScreen
+from livecheck.console.text_field import TextField
+from livecheck.console.text_list import TextList, TextRow
+from livecheck.console.views import Notice
 
 
-class FindField(Input):
+class FindField(TextField):
     """Words to look for."""
 
-    HELP = """Any words of the line: ticket, machine, complaint, date. Lines that hold all
+    HELP = """Any words of the line: ticket, machine, complaint, date. TextList that hold all
 of them are shown. Down or Enter goes to the list."""
 
 
-class CaseList(Lines):
+class CaseList(TextList):
     """One line a case."""
 
     HELP = """Case, ticket, machine, complaint, state; the newest on top. Enter opens the
@@ -46,10 +49,10 @@ the bar, F finds by words, B tells what failed before by board model, Esc goes b
         Binding("escape", "back", "Back"),
     ]
 
-    def __init__(self, shop: Path | None, shelf: Shelf) -> None:
+    def __init__(self, shop: Path | None, found: FoundCases) -> None:
         super().__init__()
         self._shop = shop
-        self._shelf = shelf
+        self._found = found
 
     def body(self) -> ComposeResult:
         """What to find, the cases."""
@@ -63,13 +66,13 @@ the bar, F finds by words, B tells what failed before by board model, Esc goes b
         self.query_one(CaseList).focus()
         self.query_one(CaseList).highlighted = 0
 
-    def _rows(self) -> list[Row]:
-        found = self._shelf
-        rows = [Row(line, str(i)) for i, (_, line) in enumerate(found.cases)]
+    def _rows(self) -> list[TextRow]:
+        found = self._found
+        rows = [TextRow(line, str(i)) for i, (_, line) in enumerate(found.cases)]
         more = found.of - len(rows)
         if more > 0:
-            rows.append(Row(f"… and {more} more: F finds them by their words."))
-        return rows or [Row("No case to show.")]
+            rows.append(TextRow(f"… and {more} more: F finds them by their words."))
+        return rows or [TextRow("No case to show.")]
 
     def action_find(self) -> None:
         """Ask for words."""
@@ -90,7 +93,7 @@ the bar, F finds by words, B tells what failed before by board model, Esc goes b
     def action_boards(self) -> None:
         """What failed before, by board model."""
         none = ("No case holds a board model yet.",)
-        self.app.push_screen(TellScreen("what failed before", self._shelf.boards or none))
+        self.say(Notice("what failed before", self._found.boards or none))
 
     @on(Input.Changed)
     def _changed(self, event: Input.Changed) -> None:
@@ -98,10 +101,12 @@ the bar, F finds by words, B tells what failed before by board model, Esc goes b
 
     @work(exclusive=True, group="find")
     async def _narrow(self, words: str) -> None:
-        found = await asyncio.to_thread(opened.shelf, self._shop, words, lambda done, of: None)
+        found = await asyncio.to_thread(
+            case_files.list_cases, self._shop, words, lambda done, of: None
+        )
         if isinstance(found, str):
             return
-        self._shelf = found
+        self._found = found
         lines = self.query_one(CaseList)
         lines.show(self._rows())
         lines.highlighted = 0
@@ -110,7 +115,7 @@ the bar, F finds by words, B tells what failed before by board model, Esc goes b
     def _to_list(self) -> None:
         self.query_one(CaseList).focus()
 
-    @on(Lines.OptionSelected)
-    def _open(self, event: Lines.OptionSelected) -> None:
+    @on(TextList.OptionSelected)
+    def _open(self, event: TextList.OptionSelected) -> None:
         if event.option.id is not None:
-            self.console.open_case(Path(self._shelf.cases[int(event.option.id)][0]))
+            self.say(CaseChosen(self._found.cases[int(event.option.id)][0]))

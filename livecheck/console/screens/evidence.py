@@ -12,14 +12,16 @@ from textual.containers import VerticalScroll
 from textual.widgets import Static
 
 from livecheck import wording
-from livecheck.console.frame import BACK_KEYS, BenchScreen, Lines, Row
+from livecheck.console.frame import BACK_KEYS, BenchScreen
+from livecheck.console.text_list import TextList, TextRow
+from livecheck.console.views import ReadingView
 from livecheck.records import Outcome, Reading
 
 if TYPE_CHECKING:
-    from livecheck.console.claims import Proof
+    from livecheck.console.evidence_lines import Proof
 
 
-class ProofList(Lines):
+class ProofList(TextList):
     """Readings behind a claim."""
 
     HELP = """FOR and AGAINST say which way a reading speaks, the heaviest first; WOULD
@@ -49,7 +51,7 @@ figures of a reading, Esc goes back.
         """The claim, the readings."""
         with VerticalScroll(id="claim", can_focus=False):
             yield Static(wording.clean(self._claim), markup=False, classes="text")
-        rows = [Row(wording.clean(proof.text), str(i)) for i, proof in enumerate(self._proofs)]
+        rows = [TextRow(wording.clean(proof.text), str(i)) for i, proof in enumerate(self._proofs)]
         yield ProofList(rows, "evidence")
 
     def on_mount(self) -> None:
@@ -57,11 +59,11 @@ figures of a reading, Esc goes back.
         self.query_one(ProofList).focus()
         self.query_one(ProofList).highlighted = 0
 
-    @on(Lines.OptionSelected)
-    def _opened(self, event: Lines.OptionSelected) -> None:
+    @on(TextList.OptionSelected)
+    def _opened(self, event: TextList.OptionSelected) -> None:
         proof = self._proofs[int(event.option.id or 0)]
         if proof.reading is not None:
-            self.app.push_screen(ReadingScreen(f"run {proof.run}", proof.reading))
+            self.say(ReadingView(f"run {proof.run}", proof.reading))
 
 
 class ReadingScreen(BenchScreen[None]):

@@ -10,8 +10,7 @@ from textual.binding import Binding, BindingType
 from textual.widgets import Static
 from textual.worker import get_current_worker
 
-from livecheck import flex
-from livecheck.console import bigtext
+from livecheck import bigtext, flex
 from livecheck.console.frame import BACK_KEYS, BenchScreen
 from livecheck.flex.readings import line, shortest
 from livecheck.wording import clean
@@ -27,7 +26,7 @@ SAYS: Final = (
     "The battery must be charged: without one the first loss switches the machine off."
 )
 ROOMY: Final = 40
-"""Lines of a screen that has room for more than the count."""
+"""TextList of a screen that has room for more than the count."""
 LAST: Final = 2
 """Losses shown in words: the room is the large letters'."""
 

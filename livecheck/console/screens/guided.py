@@ -1,42 +1,32 @@
-"""Guided checks: the list of what this machine has the hardware for, and one of them at work."""
+"""Guided checks: the list of what this machine has the hardware for."""
 
 from __future__ import annotations
 
-import queue
-from collections.abc import Callable, Iterator, Sequence
-from typing import TYPE_CHECKING, ClassVar, Final
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, ClassVar
 
-from textual import events, on, work
+from textual import on
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
-from textual.containers import VerticalScroll
-from textual.content import Content
-from textual.screen import Screen
-from textual.widget import Widget
-from textual.widgets import Static
-from textual.worker import get_current_worker
 
 from livecheck import guided, wording
-from livecheck.console import drawings
-from livecheck.console.frame import BenchScreen, Lines, Row
-from livecheck.guided.drive import drive
+from livecheck.console.frame import BenchScreen
+from livecheck.console.screens.guide import GuideScreen
+from livecheck.console.text_list import TextList, TextRow
 
 if TYPE_CHECKING:
-    from livecheck.guided import Event, Guide, Offer, Pattern, Step, Table
-    from livecheck.guided.bench import Bench
+    from livecheck.guided import GuidedTable, GuideOffer, GuideStep
+    from livecheck.guided.bench import GuideBench
     from livecheck.host import Host
     from livecheck.records import Knowledge, NotTested, Reading
-
-WAIT: Final = 0.05
-"""Seconds an answer is waited for before devices are looked at again."""
 
 
 class Given:
     """What guided checks gave so far, by the number of the offer."""
 
-    def __init__(self, offers: Sequence[Offer]) -> None:
+    def __init__(self, offers: Sequence[GuideOffer]) -> None:
         self.offers = tuple(offers)
-        self.steps: dict[int, Step] = {}
+        self.steps: dict[int, GuideStep] = {}
 
     def readings(self) -> tuple[Reading, ...]:
         """All readings."""
@@ -68,7 +58,12 @@ into the case, open ones as not tested. Esc leaves and saves nothing.
     ]
 
     def __init__(
-        self, offers: Sequence[Offer], table: Table, tables: Knowledge, host: Host, bench: Bench
+        self,
+        offers: Sequence[GuideOffer],
+        table: GuidedTable,
+        tables: Knowledge,
+        host: Host,
+        bench: GuideBench,
     ) -> None:
         super().__init__()
         self.given = Given(offers)
@@ -80,22 +75,22 @@ into the case, open ones as not tested. Esc leaves and saves nothing.
 
     def body(self) -> ComposeResult:
         """The list."""
-        yield Lines(self._rows(), "guided")
+        yield TextList(self._rows(), "guided")
 
     def on_mount(self) -> None:
         """The bar on the first."""
-        self.query_one(Lines).focus()
-        self.query_one(Lines).highlighted = 0
+        self.query_one(TextList).focus()
+        self.query_one(TextList).highlighted = 0
 
-    def _rows(self) -> list[Row]:
+    def _rows(self) -> list[TextRow]:
         rows = [
-            Row(
+            TextRow(
                 wording.clean(f"{self._state(i)}  {offer.title} ({offer.row.minutes:g} min)"),
                 str(i),
             )
             for i, offer in enumerate(self.given.offers)
         ]
-        return rows or [Row("This machine has no hardware for any guided check.")]
+        return rows or [TextRow("This machine has no hardware for any guided check.")]
 
     def _state(self, number: int) -> str:
         step = self.given.steps.get(number)
@@ -105,8 +100,8 @@ into the case, open ones as not tested. Esc leaves and saves nothing.
         words = [wording.title(o) for o in sorted(outcomes)] or ["left out"]
         return f"{words[0]:<10}"
 
-    @on(Lines.OptionSelected)
-    def _chosen(self, event: Lines.OptionSelected) -> None:
+    @on(TextList.OptionSelected)
+    def _chosen(self, event: TextList.OptionSelected) -> None:
         if event.option.id is not None:
             self._queue = [int(event.option.id)]
             self._next()
@@ -118,7 +113,7 @@ into the case, open ones as not tested. Esc leaves and saves nothing.
 
     def _next(self) -> None:
         if not self._queue:
-            self.query_one(Lines).show(self._rows())
+            self.query_one(TextList).show(self._rows())
             return
         number = self._queue.pop(0)
         offer = self.given.offers[number]
@@ -132,7 +127,7 @@ into the case, open ones as not tested. Esc leaves and saves nothing.
         known = (self._tables.cautions.get(name) for name in offer.row.cautions)
         cautions = tuple(caution.text for caution in known if caution is not None)
 
-        def done(step: Step | None) -> None:
+        def done(step: GuideStep | None) -> None:
             if step is None:
                 self._queue = []
             else:
@@ -149,167 +144,3 @@ into the case, open ones as not tested. Esc leaves and saves nothing.
     def action_leave(self) -> None:
         """Save nothing."""
         self.dismiss(None)
-
-
-class GuideScreen(BenchScreen["Step | None"]):
-    """One check, from its first step to its last."""
-
-    HELP = """# A guided check
-Do what it says; many checks end by themselves when they have seen enough. Where there is
-a question, press the letter before the answer. F9, or Esc, leaves the check out, which
-is told as not tested.
-"""
-    BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("f9,escape", "skip", "Leave it out"),
-        Binding("f10", "stop", "Back to the list"),
-    ]
-
-    def __init__(
-        self, title: str, cautions: Sequence[str], guide: Guide, host: Host, bench: Bench
-    ) -> None:
-        super().__init__()
-        self._title = title
-        self._cautions = tuple(cautions)
-        self._guide = guide
-        self._host = host
-        self._bench = bench
-        self._answers: queue.SimpleQueue[Event] = queue.SimpleQueue()
-        self._step: Step | None = None
-
-    def where(self) -> str:
-        """The check."""
-        return f"guided : {wording.clean(self._title)}"
-
-    def body(self) -> ComposeResult:
-        """Cautions, what to do, a picture, the question."""
-        with VerticalScroll(id="guide", can_focus=False):
-            for caution in self._cautions:
-                yield Static(f"CAUTION: {caution}", classes="caution", markup=False)
-            yield Static("", id="lines", classes="text", markup=False)
-            yield Static("", id="picture", markup=False)
-            yield Static("", id="asked", classes="heading", markup=False)
-
-    def on_mount(self) -> None:
-        """Begin."""
-        self._drive()
-
-    @work(thread=True, exclusive=True, group="guide")
-    def _drive(self) -> None:
-        worker = get_current_worker()
-
-        def show(step: Step) -> None:
-            if not worker.is_cancelled:
-                self.app.call_from_thread(self.take, step)
-
-        def ask(step: Step) -> Event | None:
-            if worker.is_cancelled:
-                return guided.Skip()
-            try:
-                return self._answers.get(timeout=WAIT)
-            except queue.Empty:
-                return None
-
-        step = drive(self._guide, self._host, self._bench, show, ask)
-        if not worker.is_cancelled:
-            self.app.call_from_thread(self._end, step)
-
-    def _end(self, step: Step) -> None:
-        # A pattern, or help, may stand in front.
-        while self.app.screen is not self and len(self.app.screen_stack) > 1:
-            self.app.pop_screen()
-        self.dismiss(step)
-
-    def take(self, step: Step) -> None:
-        """Show a step."""
-        self._step = step
-        if step.done:
-            return
-        if isinstance(step.picture, guided.Pattern):
-            self._paint(step.picture)
-            return
-        if isinstance(self.app.screen, PatternScreen):
-            self.app.pop_screen()
-        self.query_one("#lines", Static).update("\n".join(map(wording.clean, self._lines(step))))
-        self.query_one("#picture", Static).update("\n".join(self._picture(step)))
-        self.query_one("#asked", Static).update("\n".join(map(wording.clean, _asked(step))))
-
-    def _lines(self, step: Step) -> Iterator[str]:
-        yield from step.lines
-        if step.progress is not None:
-            yield f"{step.progress:.0%} done"
-
-    def _picture(self, step: Step) -> list[str]:
-        width, height = self.size.width - 4, max(4, self.size.height - 12)
-        if isinstance(step.picture, guided.Keys):
-            return drawings.keyboard(step.picture, width)
-        if isinstance(step.picture, guided.Trace):
-            return drawings.surface(step.picture, width, height)
-        return []
-
-    def _paint(self, pattern: Pattern) -> None:
-        if isinstance(self.app.screen, PatternScreen):
-            self.app.screen.paint(pattern)
-        else:
-            self.app.push_screen(PatternScreen(pattern, self._answers.put))
-
-    def on_key(self, event: events.Key) -> None:
-        """A letter that answers; Enter takes the only way on."""
-        step = self._step
-        if step is None or not step.choices:
-            return
-        only = step.choices[0] if len(step.choices) == 1 and event.key == "enter" else None
-        choice = next((c for c in step.choices if c.key == event.key), only)
-        if choice is not None:
-            event.stop()
-            self._answers.put(guided.Answered(value=choice.value))
-
-    def action_skip(self) -> None:
-        """Leave the check out."""
-        self._answers.put(guided.Skip())
-
-    def action_stop(self) -> None:
-        """Leave it out, and those after it."""
-        self.dismiss(None)
-
-
-def _asked(step: Step) -> Iterator[str]:
-    if step.question:
-        yield step.question
-    for choice in step.choices:
-        yield f"  {choice.key.upper()} = {choice.title}"
-
-
-class PatternScreen(Screen[None]):
-    """A test pattern from edge to edge; any key goes on, Esc leaves the check out."""
-
-    def __init__(self, pattern: Pattern, answer: Callable[[Event], None]) -> None:
-        super().__init__()
-        self._answer = answer
-        self._area = Painted(pattern)
-
-    def compose(self) -> ComposeResult:
-        yield self._area
-
-    def paint(self, pattern: Pattern) -> None:
-        """The next one."""
-        self._area.pattern = pattern
-        self._area.refresh()
-
-    def on_key(self, event: events.Key) -> None:
-        """On, or out."""
-        event.stop()
-        out = event.key in ("escape", "f9")
-        self._answer(guided.Skip() if out else guided.Answered(value="done"))
-
-
-class Painted(Widget):
-    """Every cell of the screen."""
-
-    def __init__(self, pattern: Pattern) -> None:
-        super().__init__(id="painted")
-        self.pattern = pattern
-
-    def render(self) -> Content:
-        """Rows of the pattern."""
-        rows, style = drawings.pattern(self.pattern, self.size.width, self.size.height)
-        return Content("\n".join(rows)).stylize(style)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from typing import ClassVar
 
 from textual.app import ComposeResult
@@ -11,6 +10,7 @@ from textual.containers import VerticalScroll
 from textual.widgets import Static
 
 from livecheck.console.frame import BACK_KEYS, BenchScreen
+from livecheck.console.views import HelpView
 
 
 class HelpScreen(BenchScreen[None]):
@@ -20,14 +20,12 @@ class HelpScreen(BenchScreen[None]):
         Binding(f"{BACK_KEYS},enter,h,f1", "app.pop_screen", "Back"),
     ]
 
-    def __init__(
-        self, where: str, screen: str | None, focused: str | None, keys: Iterable[str]
-    ) -> None:
+    def __init__(self, view: HelpView) -> None:
         super().__init__()
-        self._where = where
-        self._screen = _plain(screen or "")
-        self._focused = _plain(focused or "")
-        self._entries = list(keys)
+        self._where = view.where
+        self._screen = _plain(view.screen or "")
+        self._focused = _plain(view.focused or "")
+        self._entries = view.keys
 
     def where(self) -> str:
         """The screen it is about."""

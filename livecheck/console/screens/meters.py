@@ -12,7 +12,8 @@ from textual.worker import get_current_worker
 
 from livecheck import meters
 from livecheck.console import drawings
-from livecheck.console.frame import BACK_KEYS, BenchScreen, Lines, Row
+from livecheck.console.frame import BACK_KEYS, BenchScreen
+from livecheck.console.text_list import TextList, TextRow
 from livecheck.meters import Sort
 from livecheck.wording import clean
 
@@ -36,7 +37,7 @@ SPANS: Final = (60.0, 300.0, 1800.0)
 NONE: Final = "This kernel finds no sensor here: heat and power cannot be metered on this machine."
 
 
-class MeterList(Lines):
+class MeterList(TextList):
     """One line a meter."""
 
     HELP = """Name, value, a bar on a fixed scale with a mark at the limit, and in words when
@@ -70,7 +71,7 @@ so it can be looked at while a run goes on.
 
     def body(self) -> ComposeResult:
         """The meters, the course of one."""
-        yield MeterList([Row("Looking …")], "meters")
+        yield MeterList([TextRow("Looking …")], "meters")
         yield Static("", id="course-title", classes="heading", markup=False)
         yield Static("", id="course", markup=False)
 
@@ -79,7 +80,7 @@ so it can be looked at while a run goes on.
         lines = self.query_one(MeterList)
         lines.focus()
         if not any(channel.sort in SHOWN for channel in self._sampler.channels):
-            lines.show([Row(NONE)])
+            lines.show([TextRow(NONE)])
             return
         self._feed()
 
@@ -102,12 +103,12 @@ so it can be looked at while a run goes on.
         self._channels = [gauge.channel for gauge in gauges]
         lines = self.query_one(MeterList)
         room = max(50, self.size.width - 5)
-        lines.show([Row(drawings.meter(g, room), str(i)) for i, g in enumerate(gauges)])
+        lines.show([TextRow(drawings.meter(g, room), str(i)) for i, g in enumerate(gauges)])
         if lines.highlighted is None:
             lines.highlighted = 0
         self._draw_course()
 
-    @on(Lines.OptionHighlighted)
+    @on(TextList.OptionHighlighted)
     def _draw_course(self) -> None:
         chosen = self.query_one(MeterList).chosen
         if chosen is None or not self._channels:

@@ -10,36 +10,20 @@ from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.widgets import Static
 
-from livecheck.console.frame import BACK_KEYS, BenchScreen, Lines, Row
+from livecheck.console.answers import RunOptions
+from livecheck.console.frame import BACK_KEYS, BenchScreen
 from livecheck.console.screens.pick import PickScreen
+from livecheck.console.text_list import TextList, TextRow
+from livecheck.plan import FULL, QUICK
 from livecheck.probes import registry
 
-QUICK, FULL = "quick", "full"
 DEPTHS = {
     QUICK: "quick: minutes",
     FULL: "full: hours, whole drives and long memory tests",
 }
 
 
-class Options(msgspec.Struct, frozen=True, kw_only=True):
-    """As the technician set them; they hold until changed."""
-
-    depth: str = QUICK
-    probes: tuple[str, ...] | None = None
-    """None: what the complaint calls for."""
-
-    def says(self) -> str:
-        """In a line; empty for an ordinary run."""
-        words = []
-        if self.depth != QUICK:
-            words.append(f"depth {self.depth}")
-        if self.probes is not None:
-            titles = [registry.BY_NAME[name].title for name in self.probes]
-            words.append(f"only: {', '.join(titles) or 'no probe'}")
-        return f"Options: {'; '.join(words)}" if words else ""
-
-
-class OptionsScreen(BenchScreen[Options]):
+class OptionsScreen(BenchScreen[RunOptions]):
     """Two lines to change."""
 
     WHERE = "options"
@@ -52,30 +36,30 @@ the complaint decides which probes run. Enter changes the line under the bar.
         Binding(f"d,{BACK_KEYS}", "finish", "Done"),
     ]
 
-    def __init__(self, options: Options) -> None:
+    def __init__(self, options: RunOptions) -> None:
         super().__init__()
         self.options = options
 
     def body(self) -> ComposeResult:
         """The lines."""
         yield Static("How the next run is made", classes="heading", markup=False)
-        yield Lines(self._rows(), "options-list")
+        yield TextList(self._rows(), "options-list")
 
     def on_mount(self) -> None:
         """The bar on the first."""
-        self.query_one(Lines).focus()
-        self.query_one(Lines).highlighted = 0
+        self.query_one(TextList).focus()
+        self.query_one(TextList).highlighted = 0
 
-    def _rows(self) -> list[Row]:
+    def _rows(self) -> list[TextRow]:
         probes = self.options.probes
         chosen = "what the complaint calls for" if probes is None else f"{len(probes)} chosen"
         return [
-            Row(f"Depth: {DEPTHS[self.options.depth]}", "depth"),
-            Row(f"Probes: {chosen}", "probes"),
+            TextRow(f"Depth: {DEPTHS[self.options.depth]}", "depth"),
+            TextRow(f"Probes: {chosen}", "probes"),
         ]
 
-    @on(Lines.OptionSelected)
-    def _changed(self, event: Lines.OptionSelected) -> None:
+    @on(TextList.OptionSelected)
+    def _changed(self, event: TextList.OptionSelected) -> None:
         if event.option.id == "depth":
             self._set(depth=QUICK if self.options.depth == FULL else FULL)
             return
@@ -89,7 +73,7 @@ the complaint decides which probes run. Enter changes the line under the bar.
 
     def _set(self, **fields: str | tuple[str, ...] | None) -> None:
         self.options = msgspec.structs.replace(self.options, **fields)
-        self.query_one(Lines).show(self._rows())
+        self.query_one(TextList).show(self._rows())
 
     def action_finish(self) -> None:
         """Back, with the options as they stand."""

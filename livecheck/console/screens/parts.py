@@ -10,8 +10,9 @@ from textual.binding import Binding, BindingType
 from textual.widgets import Static
 
 from livecheck import wording
-from livecheck.console import drawings
-from livecheck.console.frame import BACK_KEYS, BenchScreen, Lines, Row
+from livecheck.console import code_drawing
+from livecheck.console.frame import BACK_KEYS, BenchScreen
+from livecheck.console.text_list import TextList, TextRow
 from livecheck.partssheet import PartsSheet
 from livecheck.partssheet.qr import modules
 
@@ -21,7 +22,7 @@ NO_ROOM = (
 )
 
 
-class SheetLines(Lines):
+class SheetLines(TextList):
     """One line a trait."""
 
     HELP = """MUST stands before what has to match, or the part does not fit or work. Where no
@@ -59,9 +60,9 @@ lines as a code for a telephone's camera, N the sheet of another unit where ther
         self.query_one(SheetLines).focus()
         self.query_one(SheetLines).highlighted = 0
 
-    def _rows(self) -> list[Row]:
+    def _rows(self) -> list[TextRow]:
         lines = self._sheets[self._at].text.splitlines()
-        return [Row(wording.clean(line), str(i)) for i, line in enumerate(lines) if line]
+        return [TextRow(wording.clean(line), str(i)) for i, line in enumerate(lines) if line]
 
     def action_next(self) -> None:
         """The sheet of the next unit."""
@@ -116,7 +117,7 @@ def largest(lines: Sequence[str], columns: int, rows: int) -> tuple[list[str], i
             dark = modules("\n".join(lines[:held]), "l")
         except ValueError:
             continue
-        drawn = drawings.code(dark, columns, rows)
+        drawn = code_drawing.code(dark, columns, rows)
         if drawn:
             return drawn, held
     return [], 0

@@ -12,7 +12,8 @@ from textual.containers import VerticalScroll
 from textual.widgets import Static
 
 from livecheck import wording
-from livecheck.console.frame import BACK_KEYS, BenchScreen, Lines, Row
+from livecheck.console.frame import BACK_KEYS, BenchScreen
+from livecheck.console.text_list import TextList, TextRow
 
 Item = tuple[str, str]
 """A value, and how it reads."""
@@ -45,17 +46,17 @@ Esc, goes back with the ticks as they stand.
     def body(self) -> ComposeResult:
         """The question and the list."""
         yield Static(wording.clean(self._asks), markup=False, classes="heading")
-        yield Lines(self._rows(), id="items")
+        yield TextList(self._rows(), id="items")
 
     def on_mount(self) -> None:
         """The bar on the first line."""
-        lines = self.query_one(Lines)
+        lines = self.query_one(TextList)
         lines.focus()
         lines.highlighted = 0 if self._items else None
 
     def action_tick(self) -> None:
         """Set or take away a tick."""
-        lines = self.query_one(Lines)
+        lines = self.query_one(TextList)
         if lines.chosen is not None:
             self._ticked ^= {self._items[int(lines.chosen)][0]}
             lines.show(self._rows())
@@ -64,11 +65,11 @@ Esc, goes back with the ticks as they stand.
         """Back, with the ticks."""
         self.dismiss(tuple(value for value, _ in self._items if value in self._ticked))
 
-    def _rows(self) -> list[Row]:
+    def _rows(self) -> list[TextRow]:
         return [
-            Row(f"[{'x' if value in self._ticked else ' '}] {wording.clean(label)}", str(index))
+            TextRow(f"[{'x' if value in self._ticked else ' '}] {wording.clean(label)}", str(index))
             for index, (value, label) in enumerate(self._items)
-        ] or [Row("There is nothing to pick from.")]
+        ] or [TextRow("There is nothing to pick from.")]
 
 
 class ChooseScreen(BenchScreen[str | None]):
@@ -95,16 +96,16 @@ Enter takes the line under the bar, Esc goes back without one.
     def body(self) -> ComposeResult:
         """The question and the list."""
         yield Static(wording.clean(self._asks), markup=False, classes="heading")
-        rows = [Row(wording.clean(label), str(i)) for i, (_, label) in enumerate(self._items)]
-        yield Lines(rows or [Row("There is nothing to choose from.")], id="items")
+        rows = [TextRow(wording.clean(label), str(i)) for i, (_, label) in enumerate(self._items)]
+        yield TextList(rows or [TextRow("There is nothing to choose from.")], id="items")
 
     def on_mount(self) -> None:
         """The bar on the first line."""
-        self.query_one(Lines).focus()
-        self.query_one(Lines).highlighted = 0
+        self.query_one(TextList).focus()
+        self.query_one(TextList).highlighted = 0
 
-    @on(Lines.OptionSelected)
-    def _taken(self, event: Lines.OptionSelected) -> None:
+    @on(TextList.OptionSelected)
+    def _taken(self, event: TextList.OptionSelected) -> None:
         key = event.option.id
         self.dismiss(self._items[int(key)][0] if key is not None else None)
 

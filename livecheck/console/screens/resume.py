@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import TYPE_CHECKING, ClassVar
+from typing import ClassVar
 
 import msgspec
 from textual import on
@@ -13,60 +13,19 @@ from textual.containers import VerticalScroll
 from textual.widgets import Static
 
 from livecheck import wording
-from livecheck.console.frame import BenchScreen, Lines, Row
+from livecheck.console.answers import ResumeAnswers
+from livecheck.console.events import Resumed, Way
+from livecheck.console.frame import BenchScreen
+from livecheck.console.replies import Known, Looked, Pickable, Proposed
 from livecheck.console.screens.pick import PickScreen
-from livecheck.console.screens.start import WORKSHEETS
-from livecheck.records import (
-    Answer,
-    ComplaintShows,
-    FirstPartBack,
-    HowEnded,
-    LastStartEnded,
-    PartIs,
-    WhereShown,
-)
-from livecheck.records.answer_words import understood
-
-if TYPE_CHECKING:
-    from livecheck.console.replies import Choice, Known, Looked, Proposed
+from livecheck.console.text_list import TextList, TextRow
+from livecheck.plan import WORKSHEETS
+from livecheck.records import HowEnded, WhereShown
 
 NO_MACHINE = "no known-good machine"
-REPLACED = "mainboard=replaced"
-GO, OPEN, OTHER, SHEET = "go", "open", "other", "sheet"
-"""What the screen is left for: the next run, the case as it stands, another job, measuring."""
 
 
-class Told(msgspec.Struct, frozen=True, kw_only=True):
-    """What the technician answered."""
-
-    leave: str = GO
-    reseated: tuple[str, ...] = ()
-    known_good: tuple[str, ...] = ()
-    spares: tuple[str, ...] = ()
-    """Ids of parts without a number that are the shop's now."""
-    returned: tuple[str, ...] = ()
-    """Ids of parts without a number that are the machine's first ones again."""
-    treated: tuple[str, ...] = ()
-    elsewhere: bool = False
-    cannot: tuple[str, ...] = ()
-    shows: str | None = None
-    """Where the complaint shows: a word of ``WhereShown``; None: not known."""
-    ended: str | None = None
-    """How the start that was cut off ended: a word of ``HowEnded``; None: not known."""
-
-    def answers(self) -> tuple[Answer, ...]:
-        """What no sensor tells, for the run's record."""
-        told: list[Answer] = [
-            PartIs(place=part, name="bench spare", known_good=True) for part in self.spares
-        ]
-        told += [FirstPartBack(place=part) for part in self.returned]
-        told += [LastStartEnded(how=HowEnded(self.ended))] if self.ended else []
-        told += [ComplaintShows(where=WhereShown(self.shows))] if self.shows else []
-        parted = (one.rpartition("=") for one in self.treated)
-        return (*told, *(understood(about, words) for about, _, words in parted))
-
-
-class Question(Lines):
+class ResumeList(TextList):
     """The one question."""
 
     HELP = """Parts that carry a number are recognised by themselves; only what no sensor
@@ -82,7 +41,7 @@ the shop vouches for. "No spare" rules a step out for this case, and another one
 proposed."""
 
 
-class ResumeScreen(BenchScreen[Told]):
+class ResumeScreen(BenchScreen[Resumed]):
     """The case goes on."""
 
     WHERE = "here before"
@@ -95,15 +54,16 @@ next run with Enter on the first line.
         Binding("s,f5", "go", "Start the run"),
         Binding("v,f3", "open", "Last verdict"),
         Binding("n,escape", "other", "Another job"),
-        Binding("c,f2", "app.cases", "Cases"),
-        Binding("p,f9", "app.power_off", "Switch off"),
+        Binding("c,f2", "app.begin('cases')", "Cases"),
+        Binding("p,f9", "app.begin('switch-off')", "Switch off"),
     ]
 
-    def __init__(self, looked: Looked, known: Known) -> None:
+    def __init__(self, looked: Looked, known: Known, proposed: Proposed | None) -> None:
         super().__init__()
+        self._proposed = proposed
         self._looked = looked
         self._known = known
-        self.told = Told(cannot=known.cannot, elsewhere=False)
+        self.told = ResumeAnswers(cannot=known.cannot, elsewhere=False)
         self._lists: dict[str, Callable[[], None]] = {
             "reseated": lambda: self._pick("reseated", looked.places),
             "known_good": lambda: self._pick("known_good", looked.numbered),
@@ -123,16 +83,21 @@ next run with Enter on the first line.
             yield Static("\n".join(self._changes()), id="before", markup=False, classes="text")
             yield Static("", id="proposed", markup=False, classes="text")
         yield Static("Anything else changed?", classes="heading", markup=False)
-        yield Question(self._rows(), "question")
+        yield ResumeList(self._rows(), "question")
 
     def on_mount(self) -> None:
         """The bar on going on."""
-        lines = self.query_one(Question)
+        lines = self.query_one(ResumeList)
         lines.focus()
         lines.highlighted = 0
+        if self._proposed is not None:
+            self.show_proposed(self._proposed)
 
-    def proposed(self, said: Proposed) -> None:
+    def show_proposed(self, said: Proposed) -> None:
         """What the runs so far said."""
+        self._proposed = said
+        if not self.is_mounted:
+            return
         words = [f"So far: {said.sentence}"]
         if said.step is not None:
             words.append(f"Proposed was: {said.step}")
@@ -145,6 +110,8 @@ next run with Enter on the first line.
         lines = [f"Known here: case {wording.clean(known.case + ticket)}: {runs}."]
         if known.cut_off:
             lines.append("The last run was cut off before its end (power cut, or switched off).")
+        if known.stopped:
+            lines.append("The last run was stopped by the technician before its end.")
         if known.complaint in WORKSHEETS and not known.same_machine:
             lines.append("It was measured at the bench: what machine it is was not read.")
         elif not known.same_machine:
@@ -156,54 +123,54 @@ next run with Enter on the first line.
             lines.append("No part that carries a number changed since the last run.")
         return lines + [f"DAMAGED RECORD {wording.clean(one)}" for one in known.damaged]
 
-    def _rows(self) -> list[Row]:
+    def _rows(self) -> list[TextRow]:
         told, looked = self.told, self._looked
         number = self._known.number
-        rows = [Row(f"Nothing else: start run {number}", GO)]
+        rows = [TextRow(f"Nothing else: start run {number}", Way.RUN)]
         if self._known.complaint in WORKSHEETS:
             rows = [
-                Row("It still does not start: measure at the bench again", SHEET),
-                Row(f"It starts now, and this is it: start run {number}", GO),
+                TextRow("It still does not start: measure at the bench again", Way.MEASURE),
+                TextRow(f"It starts now, and this is it: start run {number}", Way.RUN),
             ]
         if self._known.cut_off:
-            rows.append(Row(f"How the last start ended: {_ENDS[told.ended]}", "ended"))
+            rows.append(TextRow(f"How the last start ended: {_ENDS[told.ended]}", "ended"))
         if self._known.complaint not in WORKSHEETS:
-            rows.append(Row(f"Where the complaint shows: {_SHOWS[told.shows]}", "shows"))
+            rows.append(TextRow(f"Where the complaint shows: {_SHOWS[told.shows]}", "shows"))
         rows += [
-            Row(_listed("Taken out and put back", told.reseated, looked.places), "reseated"),
-            Row(_listed("Known-good part fitted", told.known_good, looked.numbered), "known_good"),
+            TextRow(_listed("Taken out and put back", told.reseated, looked.places), "reseated"),
+            TextRow(
+                _listed("Known-good part fitted", told.known_good, looked.numbered), "known_good"
+            ),
         ]
         if looked.unnumbered:
             words = "Part without a number exchanged for a known-good one"
-            rows.append(Row(_listed(words, told.spares, looked.unnumbered), "spares"))
+            rows.append(TextRow(_listed(words, told.spares, looked.unnumbered), "spares"))
             words = "Part without a number: the first one is back"
-            rows.append(Row(_listed(words, told.returned, looked.unnumbered), "returned"))
+            rows.append(TextRow(_listed(words, told.returned, looked.unnumbered), "returned"))
         words = "Cleaned, re-flashed, repaired or replaced"
-        rows.append(Row(_listed(words, told.treated, looked.treated), "treated"))
+        rows.append(TextRow(_listed(words, told.treated, looked.treated), "treated"))
         tick = "x" if told.elsewhere else " "
         rows += [
-            Row(f"[{tick}] This is a known-good machine with the suspect part in it", "elsewhere"),
-            Row(_listed("Cannot be done at this bench", told.cannot, self._steps()), "cannot"),
-            Row("Another job: its own ticket and complaint", OTHER),
+            TextRow(
+                f"[{tick}] This is a known-good machine with the suspect part in it", "elsewhere"
+            ),
+            TextRow(_listed("Cannot be done at this bench", told.cannot, self._steps()), "cannot"),
+            TextRow("Another job: its own ticket and complaint", Way.OTHER),
         ]
         return rows
 
-    def _steps(self) -> tuple[Choice, ...]:
-        from livecheck.console.replies import Choice
-
+    def _steps(self) -> tuple[Pickable, ...]:
         spares = (
-            Choice(f"no spare: {kind.value}", f"No spare: {kind.label}")
+            Pickable(f"no spare: {kind.value}", f"No spare: {kind.label}")
             for kind in self._looked.kinds
         )
-        return (*spares, Choice(NO_MACHINE, "No known-good machine to test parts in"))
+        return (*spares, Pickable(NO_MACHINE, "No known-good machine to test parts in"))
 
-    @on(Lines.OptionSelected)
-    def _opened(self, event: Lines.OptionSelected) -> None:
-        key = event.option.id or GO
-        if key in (GO, SHEET):
-            self.dismiss(msgspec.structs.replace(self.told, leave=key))
-        elif key == OTHER:
-            self.action_other()
+    @on(TextList.OptionSelected)
+    def _opened(self, event: TextList.OptionSelected) -> None:
+        key = event.option.id or Way.RUN
+        if key in (Way.RUN, Way.MEASURE, Way.OTHER):
+            self._leave(Way(key))
         elif key == "elsewhere":
             self._tell(elsewhere=not self.told.elsewhere)
         elif key == "ended":
@@ -213,7 +180,7 @@ next run with Enter on the first line.
         else:
             self._lists[key]()
 
-    def _pick(self, field: str, choices: tuple[Choice, ...]) -> None:
+    def _pick(self, field: str, choices: tuple[Pickable, ...]) -> None:
         def picked(values: tuple[str, ...] | None) -> None:
             self._tell(**{field: values or ()})
 
@@ -225,20 +192,22 @@ next run with Enter on the first line.
 
     def _tell(self, **fields: tuple[str, ...] | bool | str | None) -> None:
         self.told = msgspec.structs.replace(self.told, **fields)
-        self.query_one(Question).show(self._rows())
+        self.query_one(ResumeList).show(self._rows())
+
+    def _leave(self, way: Way) -> None:
+        self.dismiss(Resumed(self._known, self.told, way))
 
     def action_go(self) -> None:
         """The next run, of the kind that stands first."""
-        first = SHEET if self._known.complaint in WORKSHEETS else GO
-        self.dismiss(msgspec.structs.replace(self.told, leave=first))
+        self._leave(Way.MEASURE if self._known.complaint in WORKSHEETS else Way.RUN)
 
     def action_open(self) -> None:
         """The case as it stands."""
-        self.dismiss(msgspec.structs.replace(self.told, leave=OPEN))
+        self._leave(Way.OPEN)
 
     def action_other(self) -> None:
         """Ticket and complaint of another job."""
-        self.dismiss(msgspec.structs.replace(self.told, leave=OTHER))
+        self._leave(Way.OTHER)
 
 
 _ENDS: dict[str | None, str] = {
@@ -265,6 +234,6 @@ _TITLES = {
 }
 
 
-def _listed(title: str, values: tuple[str, ...], choices: tuple[Choice, ...]) -> str:
+def _listed(title: str, values: tuple[str, ...], choices: tuple[Pickable, ...]) -> str:
     labels = {choice.value: choice.label for choice in choices}
     return wording.clean(f"{title}: {', '.join(labels.get(v, v) for v in values) or 'none'}")

@@ -13,9 +13,12 @@ from textual.containers import VerticalScroll
 from textual.widgets import Static
 
 from livecheck import wording
-from livecheck.console.frame import BenchScreen, Lines, Row
-from livecheck.console.progress import Course
+from livecheck.console.events import Ordered
+from livecheck.console.frame import BenchScreen
+from livecheck.console.progress import RunProgress
 from livecheck.console.requests import RunOrder
+from livecheck.console.text_list import TextList, TextRow
+from livecheck.console.views import BigView, ReadingView
 from livecheck.probes import Probe
 from livecheck.probes.runner import Event
 
@@ -23,7 +26,7 @@ DRAWN_EVERY_SECONDS: Final = 0.25
 """Probes may tell more often than anyone can read."""
 
 
-class Found(Lines):
+class FindingList(TextList):
     """What failed so far."""
 
     HELP = """What failed so far, the newest last. Enter shows the figures behind the
@@ -49,14 +52,14 @@ is kept and judged.
         Binding("d,f6", "deepen", "Full depth"),
         Binding("x,f8", "stop", "Stop and keep"),
         Binding("b,f7", "big", "Big"),
-        Binding("m,f9", "app.meters", "Meters"),
+        Binding("m,f9", "app.begin('meters')", "Meters"),
     ]
 
     def __init__(
         self, probes: tuple[Probe, ...], lasted: Mapping[str, float], depth: str = "quick"
     ) -> None:
         super().__init__()
-        self.course = Course(probes, lasted, depth, time.monotonic)
+        self.course = RunProgress(probes, lasted, depth, time.monotonic)
         self._shown = 0
         self._written: dict[str, str] = {}
 
@@ -66,11 +69,11 @@ is kept and judged.
         with VerticalScroll(id="probes", can_focus=False):
             yield Static("", id="table", markup=False)
         yield Static("Found so far", classes="heading", markup=False)
-        yield Found([Row("Nothing yet.")], "found")
+        yield FindingList([TextRow("Nothing yet.")], "found")
 
     def on_mount(self) -> None:
         """Draw now and then from now on."""
-        self.query_one(Found).focus()
+        self.query_one(FindingList).focus()
         self.draw()
         self.set_interval(DRAWN_EVERY_SECONDS, self.draw)
 
@@ -88,11 +91,11 @@ is kept and judged.
         found = self.course.failed
         if len(found) != self._shown:
             self._shown = len(found)
-            lines = self.query_one(Found)
+            lines = self.query_one(FindingList)
             at_end = lines.highlighted is None or lines.highlighted >= self._shown - 2
             lines.show(
                 [
-                    Row(wording.clean(f"FAILED  {reading.says}"), str(i))
+                    TextRow(wording.clean(f"FAILED  {reading.says}"), str(i))
                     for i, reading in enumerate(found)
                 ]
             )
@@ -106,39 +109,35 @@ is kept and judged.
             self._written[where] = words
             self.query_one(where, Static).update(words)
 
-    @on(Lines.OptionSelected)
-    def _opened(self, event: Lines.OptionSelected) -> None:
-        from livecheck.console.screens.evidence import ReadingScreen
-
+    @on(TextList.OptionSelected)
+    def _opened(self, event: TextList.OptionSelected) -> None:
         if event.option.id is not None:
             reading = self.course.failed[int(event.option.id)]
-            self.app.push_screen(ReadingScreen("this run", reading))
+            self.say(ReadingView("this run", reading))
 
     def action_skip(self) -> None:
         """Leave out what is tested now."""
         self.course.note("Asked to leave out what is tested now.")
-        self.console.order(RunOrder.SKIP)
+        self.say(Ordered(RunOrder.SKIP))
 
     def action_pause(self) -> None:
         """Rest, or go on."""
         paused = self.course.turn_pause()
-        self.console.order(RunOrder.PAUSE if paused else RunOrder.RESUME)
+        self.say(Ordered(RunOrder.PAUSE if paused else RunOrder.RESUME))
         self.draw()
 
     def action_deepen(self) -> None:
         """Active probes at full depth from now on."""
         self.course.deepen()
-        self.console.order(RunOrder.DEEPEN)
+        self.say(Ordered(RunOrder.DEEPEN))
         self.draw()
 
     def action_stop(self) -> None:
         """Ask the run to end; it saves what it has."""
         self.course.note("Stopping; what was read is kept.")
-        self.console.order(RunOrder.STOP)
+        self.say(Ordered(RunOrder.STOP))
         self.draw()
 
     def action_big(self) -> None:
         """Readable across the bench."""
-        from livecheck.console.screens.big import BigScreen
-
-        self.app.push_screen(BigScreen(self.course.big))
+        self.say(BigView(self.course.big))

@@ -20,7 +20,7 @@ from livecheck.drive_test import NotPossible
 from livecheck.wording import clean
 
 if TYPE_CHECKING:
-    from livecheck.drive_test import State
+    from livecheck.drive_test import SelfTestState
     from livecheck.host import Host
     from livecheck.probes.finding import Finding
     from livecheck.records import Part
@@ -38,7 +38,7 @@ test off, which harms nothing. What it found becomes a run of the case.
         Binding("x,f8", "stop", "Break it off"),
     ]
 
-    def __init__(self, host: Host, part: Part, node: str, before: State, kind: str) -> None:
+    def __init__(self, host: Host, part: Part, node: str, before: SelfTestState, kind: str) -> None:
         super().__init__()
         self._host = host
         self._part = part
@@ -47,7 +47,7 @@ test off, which harms nothing. What it found becomes a run of the case.
         self._kind = kind
         self._stop = False
         self._begun = time.monotonic()
-        self._state: State | None = None
+        self._state: SelfTestState | None = None
 
     def body(self) -> ComposeResult:
         """Which drive, how far, how long."""
@@ -73,7 +73,7 @@ test off, which harms nothing. What it found becomes a run of the case.
             for news in drive_test.course(
                 self._host, self._node, self._before, self._kind, stopped
             ):
-                if isinstance(news, drive_test.State):
+                if isinstance(news, drive_test.SelfTestState):
                     self._state = news
                 else:
                     end = news

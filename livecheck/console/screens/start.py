@@ -8,34 +8,40 @@ from textual import on
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import VerticalScroll
-from textual.message import Message
 from textual.widgets import Input, Label, Static
 
 from livecheck import wording
-from livecheck.console.frame import BenchScreen, Lines, Row
+from livecheck.console.frame import BenchScreen
+from livecheck.console.text_field import TextField
+from livecheck.console.text_list import TextList, TextRow
 from livecheck.records import Complaint
 
 if TYPE_CHECKING:
     from livecheck.console.replies import Looked
 
 COMPLAINTS: Final = tuple(Complaint)
-WORKSHEETS: Final = frozenset({Complaint.NO_POWER, Complaint.NO_PICTURE})
-"""Complaints of machines that cannot be started: measurements take the place of probes."""
 
 
-class TicketField(Input):
+class TicketField(TextField):
     """The ticket's number."""
 
     HELP = """The shop's own number for this job, as it stands on the ticket. It finds the
 case again when the machine cannot say who it is, or when its board was replaced.
-It may stay empty. Enter goes on to the complaint."""
+It may stay empty. Enter, or an arrow, goes on to the complaint."""
 
 
-class ComplaintList(Lines):
+class ComplaintList(TextList):
     """What the customer complains of."""
 
     HELP = """What the customer says is wrong. It decides what is tested and what is
-suspected first. Enter starts."""
+suspected first. Enter starts; Up from the first line goes to the ticket."""
+
+    def action_cursor_up(self) -> None:
+        """From the first line on to the ticket."""
+        if self.highlighted == 0:
+            self.screen.focus_previous()
+        else:
+            super().action_cursor_up()
 
 
 class StartScreen(BenchScreen[None]):
@@ -43,36 +49,25 @@ class StartScreen(BenchScreen[None]):
 
     WHERE = "start"
     HELP = """# Start
-Type the shop's own ticket number, or leave it empty. Choose what the customer
-complains of: it decides what is tested and what is suspected first. A machine, or a
-ticket, that was here before goes on with its case by itself.
-
-Enter moves on and starts, Tab moves between the fields.
+Choose what the customer complains of: it decides what is tested and what is suspected
+first. Enter starts. T goes to the field for the shop's own ticket number, which may stay
+empty; Enter or an arrow goes back to the list. A machine, or a ticket, that was here
+before goes on with its case by itself.
 """
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("f5,s", "start", "Start the run"),
-        Binding("f2,c", "app.cases", "Cases"),
-        Binding("f6,o", "app.options", "Options"),
-        Binding("f7,m", "app.more", "More tests"),
-        Binding("f9,p", "app.power_off", "Switch off"),
+        Binding("f3,t", "ticket", "Ticket"),
+        Binding("f2,c", "app.begin('cases')", "Cases"),
+        Binding("f6,o", "app.begin('options')", "Options"),
+        Binding("f7,m", "app.begin('more')", "More tests"),
+        Binding("f9,p", "app.begin('switch-off')", "Switch off"),
         Binding("f10,q", "app.quit", "Leave"),
     ]
 
-    class Wanted(Message):
-        """The technician wants a run."""
-
-        def __init__(self, ticket: str | None, complaint: Complaint) -> None:
-            super().__init__()
-            self.ticket = ticket
-            self.complaint = complaint
-
-    class Ticket(Message):
-        """A ticket was typed; it may have a case already."""
-
-        def __init__(self, ticket: str, complaint: Complaint) -> None:
-            super().__init__()
-            self.ticket = ticket
-            self.complaint = complaint
+    def __init__(self) -> None:
+        super().__init__()
+        self._asked: str | None = None
+        """The ticket whose case was looked for last."""
 
     def body(self) -> ComposeResult:
         """The machine, and two fields."""
@@ -81,11 +76,13 @@ Enter moves on and starts, Tab moves between the fields.
             yield Label("Ticket (may stay empty)")
             yield TicketField(id="ticket", max_length=40)
             yield Label("What is wrong with it?")
-            yield ComplaintList([Row(wording.title(c), c.value) for c in COMPLAINTS], "complaint")
+            yield ComplaintList(
+                [TextRow(wording.title(c), c.value) for c in COMPLAINTS], "complaint"
+            )
             yield Static("", id="options", markup=False)
 
     def on_mount(self) -> None:
-        """Begin with the ticket."""
+        """Begin with the complaint."""
         self.blank()
 
     @property
@@ -126,18 +123,32 @@ Enter moves on and starts, Tab moves between the fields.
         """Fields for another job: the last one's complaint is not this one's."""
         self.query_one(ComplaintList).highlighted = COMPLAINTS.index(Complaint.INTAKE)
         self.query_one(TicketField).value = ""
-        self.query_one(TicketField).focus()
+        self._asked = None
+        self.query_one(ComplaintList).focus()
 
     @on(Input.Submitted)
     def _to_complaint(self) -> None:
         self.query_one(ComplaintList).focus()
-        if self.ticket is not None:
-            self.post_message(self.Ticket(self.ticket, self.complaint))
 
-    @on(Lines.OptionSelected)
+    @on(Input.Blurred)
+    def _typed(self) -> None:
+        """The field was left, whichever way: the ticket may have a case already."""
+        if self.is_current and self.ticket not in (None, self._asked):
+            from livecheck.console.events import TicketTyped
+
+            self._asked = self.ticket
+            self.say(TicketTyped())
+
+    def action_ticket(self) -> None:
+        """Type the ticket."""
+        self.query_one(TicketField).focus()
+
+    @on(TextList.OptionSelected)
     def _chosen(self) -> None:
         self.action_start()
 
     def action_start(self) -> None:
         """Start the run as the fields stand."""
-        self.post_message(self.Wanted(self.ticket, self.complaint))
+        from livecheck.console.events import RunWanted
+
+        self.say(RunWanted())

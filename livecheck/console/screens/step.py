@@ -8,11 +8,15 @@ from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 
 from livecheck import wording
-from livecheck.console import claims
-from livecheck.console.frame import BACK_KEYS, BenchScreen, Lines, Row
+from livecheck.console import verdict_lines
+from livecheck.console.events import StepRuledOut
+from livecheck.console.evidence_lines import behind
+from livecheck.console.frame import BACK_KEYS, BenchScreen
+from livecheck.console.text_list import TextList, TextRow
+from livecheck.console.views import BigView
 
 if TYPE_CHECKING:
-    from livecheck.console.claims import Case
+    from livecheck.console.judged_case import JudgedCase
 
 
 class StepScreen(BenchScreen[None]):
@@ -26,14 +30,14 @@ I rules the step out when this bench cannot do it (no spare, no second machine):
 one is proposed at once, and the case remembers. P switches the machine off for the work.
 """
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("p,f9", "app.power_off", "Switch off to do it"),
+        Binding("p,f9", "app.begin('switch-off')", "Switch off to do it"),
         Binding("i,f6", "rule_out", "Impossible here"),
-        Binding("d,f5", "app.start_over", "Done without switching off"),
+        Binding("d,f5", "app.begin('start-over')", "Done without switching off"),
         Binding("b,f7", "big", "Big"),
         Binding(f"{BACK_KEYS},n", "app.pop_screen", "Back"),
     ]
 
-    def __init__(self, case: Case) -> None:
+    def __init__(self, case: JudgedCase) -> None:
         super().__init__()
         self._case = case
 
@@ -43,42 +47,41 @@ one is proposed at once, and the case remembers. P switches the machine off for 
 
     def body(self) -> ComposeResult:
         """Cautions, step, reasons."""
-        yield Lines(self._rows(), "step")
+        yield TextList(self._rows(), "step")
 
     def on_mount(self) -> None:
         """Let the arrow keys move."""
-        lines = self.query_one(Lines)
+        lines = self.query_one(TextList)
         lines.focus()
         lines.action_first()
 
-    def _rows(self) -> list[Row]:
+    def _rows(self) -> list[TextRow]:
         case, step = self._case, self._case.location.next_step
         if step is None:
-            return [Row("Nothing is left to do: the verdict stands as it is.")]
-        rows = [Row(wording.clean(c), style="caution") for c in claims.cautions(case, step)]
-        rows.append(Row(wording.clean(claims.step_words(case, step))))
+            return [TextRow("Nothing is left to do: the verdict stands as it is.")]
+        rows = [
+            TextRow(wording.clean(c), style="caution") for c in verdict_lines.cautions(case, step)
+        ]
+        rows.append(TextRow(wording.clean(verdict_lines.step_words(case, step))))
         if step.to is not None:
-            rows.append(Row(wording.clean(f"At: {case.names.target(step.to)}")))
-        rows += [Row(wording.clean(f"With: {case.names.target(part)}")) for part in step.parts]
-        rows += [Row(wording.clean(p.text)) for p in claims.behind(case, claims.STEP)]
+            rows.append(TextRow(wording.clean(f"At: {case.names.target(step.to)}")))
+        rows += [TextRow(wording.clean(f"With: {case.names.target(part)}")) for part in step.parts]
+        rows += [TextRow(wording.clean(p.text)) for p in behind(case, verdict_lines.STEP)]
         return rows
 
     def action_rule_out(self) -> None:
         """This bench cannot do it."""
         step = self._case.location.next_step
         if step is not None:
-            self.console.rule_out(self._case, rule(self._case, step.action, step.target))
+            self.say(StepRuledOut(self._case, rule(self._case, step.action, step.target)))
 
     def action_big(self) -> None:
         """Readable across the bench."""
-        from livecheck.console.screens.big import BigScreen
-        from livecheck.console.screens.verdict import big_words
-
-        words = big_words(self._case)
-        self.app.push_screen(BigScreen(lambda: words[-1:]))
+        words = verdict_lines.big_words(self._case)
+        self.say(BigView(lambda: words[-1:]))
 
 
-def rule(case: Case, action: str, target: str) -> str:
+def rule(case: JudgedCase, action: str, target: str) -> str:
     """How a step that cannot be done here is kept in the case."""
     from livecheck.diagnosis.steps import actions
 

@@ -11,14 +11,18 @@ from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 
 from livecheck import wording
-from livecheck.console.frame import BACK_KEYS, BenchScreen, Lines, Row
+from livecheck.chances import percent
+from livecheck.console.evidence_lines import taken_at
+from livecheck.console.frame import BACK_KEYS, BenchScreen
+from livecheck.console.text_list import TextList, TextRow
+from livecheck.console.views import EvidenceView
 
 if TYPE_CHECKING:
-    from livecheck.console.claims import Case
+    from livecheck.console.judged_case import JudgedCase
     from livecheck.report.tree import Node
 
 
-class TreeLines(Lines):
+class TreeLines(TextList):
     """The tree, a node a line or more."""
 
     HELP = """Mainboard, controllers, places, parts: what hangs on what. Behind each name
@@ -39,7 +43,7 @@ words. F shows only the branches with something found, and all of them again.
         Binding(f"{BACK_KEYS},t,f4", "app.pop_screen", "Back"),
     ]
 
-    def __init__(self, case: Case) -> None:
+    def __init__(self, case: JudgedCase) -> None:
         super().__init__()
         from livecheck.report.tree import path_tree
 
@@ -67,7 +71,7 @@ words. F shows only the branches with something found, and all of them again.
         if self._root is not None:
             rows = list(_rows(self._root, width, self._only_found, "", ""))
         lines = self.query_one(TreeLines)
-        lines.show(rows or [Row("No run of the machine itself is saved yet.")])
+        lines.show(rows or [TextRow("No run of the machine itself is saved yet.")])
         if lines.highlighted is None:
             lines.highlighted = 0
 
@@ -76,20 +80,17 @@ words. F shows only the branches with something found, and all of them again.
         self._only_found = not self._only_found
         self._draw()
 
-    @on(Lines.OptionSelected)
-    def _opened(self, event: Lines.OptionSelected) -> None:
-        from livecheck.console import claims
-        from livecheck.console.screens.evidence import EvidenceScreen
-
+    @on(TextList.OptionSelected)
+    def _opened(self, event: TextList.OptionSelected) -> None:
         component = event.option.id
         if component is not None:
-            proofs = claims.at(self._case, component)
+            proofs = tuple(taken_at(self._case, component))
             name = self._case.names.of(component).label
-            self.app.push_screen(EvidenceScreen(f"Readings at {name}", proofs))
+            self.say(EvidenceView(f"Readings at {name}", proofs))
 
 
-def _rows(node: Node, width: int, only_found: bool, first: str, rest: str) -> Iterator[Row]:
-    yield Row("\n".join(_node_lines(node, width, first, rest)), node.component.id)
+def _rows(node: Node, width: int, only_found: bool, first: str, rest: str) -> Iterator[TextRow]:
+    yield TextRow("\n".join(_node_lines(node, width, first, rest)), node.component.id)
     children = [c for c in node.children if not only_found or _found(c)]
     for index, child in enumerate(children):
         last = index == len(children) - 1
@@ -101,7 +102,7 @@ def _node_lines(node: Node, width: int, first: str, rest: str) -> list[str]:
     many = f" ({node.folded} of them)" if node.folded > 1 else ""
     states = [*node.states]
     if node.suspicion is not None:
-        states.append(f"at fault: {wording.percent(node.suspicion)}")
+        states.append(f"at fault: {percent(node.suspicion)}")
     mark = "FAILED " if node.level == "failed" else ""
     words = f"{mark}{node.component.label}{many}"
     if states:

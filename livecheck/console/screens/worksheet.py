@@ -13,7 +13,7 @@ from textual.widgets import Input, Static
 from livecheck import prompts, wording
 from livecheck.console.frame import BenchScreen
 from livecheck.diagnosis import worksheet
-from livecheck.diagnosis.worksheet import Filled, Label, Sheet
+from livecheck.diagnosis.worksheet_table import Filled, Label, Worksheet
 from livecheck.records import Complaint, Knowledge
 
 
@@ -39,7 +39,7 @@ sheet and judges what is there; Up goes back to the step before.
         Binding("escape", "leave", "Leave the sheet"),
     ]
 
-    def __init__(self, complaint: Complaint, sheet: Sheet, tables: Knowledge) -> None:
+    def __init__(self, complaint: Complaint, sheet: Worksheet, tables: Knowledge) -> None:
         super().__init__()
         self._complaint = complaint
         self._sheet = sheet

@@ -24,7 +24,7 @@ repair installed system     ``software``
 
 After a step the next run tells what was done: swaps, moves and removals show by
 identity; a reseat stands in ``Run.reseated``; the rest is told by an ``Answer``
-(see livecheck.diagnosis.fitting).
+(see livecheck.topology.history).
 """
 
 from __future__ import annotations

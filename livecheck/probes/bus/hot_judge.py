@@ -13,7 +13,7 @@ LINK: Final = "storage.link-errors-hot"
 MEDIUM: Final = "storage.read-errors-hot"
 PCIE: Final = "pcie.errors-hot"
 
-LEAST_RISE: Final = 8.0
+MIN_RISE: Final = 8.0
 """Kelvin between the two readings below which there was no heat to speak of (assumed)."""
 
 
@@ -39,28 +39,48 @@ class Phase(msgspec.Struct, kw_only=True):
     bytes: dict[str, int] = {}
 
 
-def judge(
-    target: Target, cold: Phase, hot: Phase, ended: str | None, rise: float = LEAST_RISE
-) -> Iterator[Reading]:
-    """Readings of one part. ``ended``: why the load ended early; ``rise``: kelvin that count."""
+class Pair(msgspec.Struct, frozen=True, kw_only=True):
+    """Both readings, and how the load between them went."""
+
+    cold: Phase
+    hot: Phase
+    ended: str | None = None
+    """Why the load ended early; None: it did not."""
+    rise: float = MIN_RISE
+    """Kelvin between the two that count."""
+
+    def why_not(self, errors: tuple[int | None, int | None]) -> str | None:
+        """Why a pair of counts says nothing of heat; None: it does."""
+        before, after = errors
+        cold, hot = self.cold.celsius, self.hot.celsius
+        if before is None or after is None:
+            return "neither part nor port keeps link counters that can be read"
+        if before:
+            return "there are errors cold as well, so heat is not what brings them"
+        if cold is None or hot is None:
+            return "no sensor of this machine gives a temperature"
+        if hot - cold < self.rise:
+            return f"the load made it no more than {max(0.0, hot - cold):.0f} K warmer"
+        return None
+
+
+def judge(target: Target, pair: Pair) -> Iterator[Reading]:
+    """Readings of one part."""
+    cold, hot = pair.cold, pair.hot
     check = LINK if target.block is not None else PCIE
-    links = cold.links.get(target.part), hot.links.get(target.part)
-    yield _reading(target, check, links, cold, hot, ended, rise)
+    yield _reading(target, check, (cold.links.get(target.part), hot.links.get(target.part)), pair)
     if target.block is not None and target.part in cold.media and target.part in hot.media:
-        media = cold.media[target.part], hot.media[target.part]
-        yield _reading(target, MEDIUM, media, cold, hot, ended, rise)
+        yield _reading(target, MEDIUM, (cold.media[target.part], hot.media[target.part]), pair)
 
 
 def _reading(
     target: Target,
     check: str,
     errors: tuple[int | None, int | None],
-    cold: Phase,
-    hot: Phase,
-    ended: str | None,
-    rise: float,
+    pair: Pair,
 ) -> Reading:
-    why = _why_not(errors, cold.celsius, hot.celsius, rise)
+    cold, hot = pair.cold, pair.hot
+    why = pair.why_not(errors)
     before, after = errors
     outcome = Outcome.NOT_JUDGED
     if why is None:
@@ -69,8 +89,8 @@ def _reading(
     heat = "" if hot.celsius is None else f" at {hot.celsius:.0f} °C"
     says = f"{after} {what} while hot{heat}, {before} before." if after is not None else ""
     details = [_line("cold", before, cold, target), _line("hot", after, hot, target)]
-    if ended is not None:
-        details.append(f"the load ended early: {ended}")
+    if pair.ended is not None:
+        details.append(f"the load ended early: {pair.ended}")
     return Reading(
         check=check,
         at=target.part,
@@ -92,19 +112,3 @@ def _line(name: str, errors: int | None, phase: Phase, target: Target) -> str:
     read = phase.bytes.get(target.part)
     amount = "" if read is None else f", {read} bytes read"
     return f"{name}: {count} in {phase.seconds:.0f} s, {heat}{amount}"
-
-
-def _why_not(
-    errors: tuple[int | None, int | None], cold: float | None, hot: float | None, rise: float
-) -> str | None:
-    """Why the pair says nothing of heat; None: it does."""
-    before, after = errors
-    if before is None or after is None:
-        return "neither part nor port keeps link counters that can be read"
-    if before:
-        return "there are errors cold as well, so heat is not what brings them"
-    if cold is None or hot is None:
-        return "no sensor of this machine gives a temperature"
-    if hot - cold < rise:
-        return f"the load made it no more than {max(0.0, hot - cold):.0f} K warmer"
-    return None

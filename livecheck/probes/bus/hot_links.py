@@ -19,7 +19,7 @@ from livecheck.capture import CapturedHost
 from livecheck.host import DiskHost, Unreadable
 from livecheck.probes import Context, Progress, Yield
 from livecheck.probes.bus import pcie
-from livecheck.probes.bus.hot_judge import LEAST_RISE, LINK, Phase, Target, judge
+from livecheck.probes.bus.hot_judge import LINK, MIN_RISE, Pair, Phase, Target, judge
 from livecheck.probes.control import StopRequest
 from livecheck.probes.drive import link_watch, read_drives
 from livecheck.probes.drive.read_plan import plan
@@ -42,7 +42,7 @@ STEP: Final = 0.5
 WHAT: Final = "Links cold and hot"
 
 
-class Warmth:
+class BackgroundLoad:
     """The load in the background, and why it ended early."""
 
     def __init__(self, context: Context, stopped: Callable[[], bool]) -> None:
@@ -52,7 +52,7 @@ class Warmth:
         self._looked = 0.0
         self._thread = threading.Thread(target=self._work, daemon=True, name="load")
 
-    def __enter__(self) -> Warmth:
+    def __enter__(self) -> BackgroundLoad:
         self._thread.start()
         return self
 
@@ -102,20 +102,21 @@ def _pair(context: Context, host: DiskHost, stopped: Callable[[], bool]) -> Iter
     if not targets:
         yield NotTested(what=WHAT, why="no drive and no link here whose errors can be counted")
         return
-    cold = Phase()
-    yield from _phase(context, host, targets, cold, "cold", stopped)
-    hot = Phase()
-    with Warmth(context, stopped) as warmth:
-        yield from warm(context, warmth, stopped)
-        yield from _phase(context, host, targets, hot, "hot", stopped)
+    work = _Counting(context, host, targets, stopped)
+    cold, hot = Phase(), Phase()
+    yield from work.phase(cold, "cold")
+    with BackgroundLoad(context, stopped) as warmth:
+        yield from warm_up(context, warmth, stopped)
+        yield from work.phase(hot, "hot")
         hot.celsius = limits.hottest(context.host)
     if stopped():
         yield NotTested(what=WHAT, why="stopped by the technician before the pair was whole")
         return
     check = context.knowledge.checks.get(LINK)
-    rise = check.limits.get("rise_k", LEAST_RISE) if check else LEAST_RISE
+    rise = check.limits.get("rise_k", MIN_RISE) if check else MIN_RISE
+    pair = Pair(cold=cold, hot=hot, ended=warmth.ended, rise=rise)
     for target in targets:
-        yield from judge(target, cold, hot, warmth.ended, rise)
+        yield from judge(target, pair)
 
 
 def _targets(context: Context) -> tuple[Target, ...]:
@@ -123,8 +124,8 @@ def _targets(context: Context) -> tuple[Target, ...]:
     found = []
     devices = {d.name: d for d in context.inventory.devices if d.subsystem == "pci"}
     for part in context.inventory.parts:
-        block = part.attributes.get("block")
-        if part.kind == "drive" and isinstance(block, str) and part.attributes.get("size_bytes"):
+        block = part.block
+        if part.kind == "drive" and block is not None and part.size_bytes:
             found.append(Target(part=part.id, name=part.name, block=block))
         elif _counts(context, part, devices):
             found.append(Target(part=part.id, name=part.name))
@@ -136,7 +137,9 @@ def _counts(context: Context, part: Part, devices: dict[str, Device]) -> bool:
     return ends is not None and any(pcie.read_end(context.host, one).counted for one in ends)
 
 
-def warm(context: Context, warmth: Warmth, stopped: Callable[[], bool]) -> Iterator[Progress]:
+def warm_up(
+    context: Context, warmth: BackgroundLoad, stopped: Callable[[], bool]
+) -> Iterator[Progress]:
     """Let the load work for the depth's time, or until it ends or is stopped."""
     whole = WARM_SECONDS[context.depth]
     begun = time.monotonic()
@@ -148,63 +151,66 @@ def warm(context: Context, warmth: Warmth, stopped: Callable[[], bool]) -> Itera
         time.sleep(STEP)
 
 
-def _phase(
-    context: Context,
-    host: DiskHost,
-    targets: tuple[Target, ...],
-    phase: Phase,
-    name: str,
-    stopped: Callable[[], bool],
-) -> Iterator[Progress]:
-    """Read every drive for a while, and note by how much the error counts rose."""
-    phase.celsius = limits.hottest(context.host)
-    parts = {part.id: part for part in context.inventory.parts}
-    before = {t.part: link_watch.take(context, parts[t.part], t.block or "") for t in targets}
-    begun = time.monotonic()
-    for target in targets:
-        if target.block is not None and not stopped():
-            yield Progress(says=f"{name}: reading {target.name}")
-            yield from _read(context, host, parts[target.part], target, phase, stopped)
-    # Both readings last the same, or errors that come now and then would favour the longer.
-    whole = READ_SECONDS[context.depth] * max(1, sum(t.block is not None for t in targets))
-    while (left := begun + whole - time.monotonic()) > 0 and not stopped():
-        yield Progress(says=f"{name}: watching the links", seconds_left=left)
-        time.sleep(min(STEP, left))
-    phase.seconds = time.monotonic() - begun
-    for target in targets:
-        after = link_watch.take(context, parts[target.part], target.block or "")
-        events = link_watch.new_events(context, target.part, before[target.part].newest)
-        risen = link_watch.rise(before[target.part], after)
-        if events:
-            risen = max(risen or 0, len(events))
-        phase.links[target.part] = risen
+class _Counting:
+    """Reading all targets for a while, and counting."""
 
+    def __init__(
+        self,
+        context: Context,
+        host: DiskHost,
+        targets: tuple[Target, ...],
+        stopped: Callable[[], bool],
+    ) -> None:
+        self._context, self._host = context, host
+        self._targets, self._stopped = targets, stopped
+        self._parts = {part.id: part for part in context.inventory.parts}
 
-def _read(
-    context: Context,
-    host: DiskHost,
-    part: Part,
-    target: Target,
-    phase: Phase,
-    stopped: Callable[[], bool],
-) -> Iterator[Progress]:
-    size = part.attributes.get("size_bytes")
-    block = target.block or ""
-    if not isinstance(size, int):
-        return
-    try:
-        descriptor = host.open_disk(f"/dev/{block}")
-    except Unreadable:
-        return
-    until = time.monotonic() + READ_SECONDS[context.depth]
-    quick = msgspec.structs.replace(context, depth="quick", span=None)
-    test = read_drives.reading_test(
-        quick, descriptor, block, plan(size, "quick"), lambda: stopped() or time.monotonic() > until
-    )
-    yield from test.run({})
-    if not test.stuck:
-        with contextlib.suppress(OSError):
-            os.close(descriptor)
-    if test.stats.requests or test.stats.bad:
-        phase.media[target.part] = len(test.stats.bad) + test.hung + test.gone
-        phase.bytes[target.part] = test.stats.bytes
+    def phase(self, phase: Phase, name: str) -> Iterator[Progress]:
+        """Read every drive for a while, and note by how much the error counts rose."""
+        context, targets = self._context, self._targets
+        phase.celsius = limits.hottest(context.host)
+        before = {t.part: self._link(t) for t in targets}
+        begun = time.monotonic()
+        for target in targets:
+            if target.block is not None and not self._stopped():
+                yield Progress(says=f"{name}: reading {target.name}")
+                yield from self._read(target, target.block, phase)
+        # Both readings last the same, or errors that come now and then would favour the longer.
+        whole = READ_SECONDS[context.depth] * max(1, sum(t.block is not None for t in targets))
+        while (left := begun + whole - time.monotonic()) > 0 and not self._stopped():
+            yield Progress(says=f"{name}: watching the links", seconds_left=left)
+            time.sleep(min(STEP, left))
+        phase.seconds = time.monotonic() - begun
+        for target in targets:
+            earlier, now = before[target.part], self._link(target)
+            events = link_watch.new_events(context, target.part, earlier.newest)
+            risen = link_watch.rise(earlier, now)
+            phase.links[target.part] = max(risen or 0, len(events)) if events else risen
+
+    def _link(self, target: Target) -> link_watch.LinkState:
+        return link_watch.take(self._context, self._parts[target.part], target.block or "")
+
+    def _read(self, target: Target, block: str, phase: Phase) -> Iterator[Progress]:
+        size = self._parts[target.part].size_bytes
+        if size is None:
+            return
+        try:
+            descriptor = self._host.open_disk(f"/dev/{block}")
+        except Unreadable:
+            return
+        until = time.monotonic() + READ_SECONDS[self._context.depth]
+        quick = msgspec.structs.replace(self._context, depth="quick", span=None)
+        test = read_drives.reading_test(
+            quick,
+            descriptor,
+            block,
+            plan(size, "quick"),
+            lambda: self._stopped() or time.monotonic() > until,
+        )
+        yield from test.run({})
+        if not test.stuck:
+            with contextlib.suppress(OSError):
+                os.close(descriptor)
+        if test.stats.requests or test.stats.bad:
+            phase.media[target.part] = len(test.stats.bad) + test.hung + test.gone
+            phase.bytes[target.part] = test.stats.bytes

@@ -14,8 +14,10 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from typing import Final
 
+import msgspec
+
 from livecheck.host import Host, text
-from livecheck.inventory import config_space
+from livecheck.inventory import config_bits
 from livecheck.probes import Context, Yield
 from livecheck.probes.finding import Finding, finding, unjudged
 from livecheck.records import (
@@ -23,11 +25,11 @@ from livecheck.records import (
     Inventory,
     NotTested,
     Outcome,
+    PciFacts,
     Place,
     Presence,
     Reading,
     Record,
-    Value,
 )
 
 LINK_ERRORS: Final = frozenset(
@@ -41,10 +43,13 @@ shows them."""
 COUNTERS: Final = ("aer_dev_correctable", "aer_dev_nonfatal", "aer_dev_fatal")
 
 
+LOST: Final = frozenset({"host bus"})
+"""Layer of kernel messages after which a device has been away from its bus."""
+
 SOURCE: Final = "sysfs and configuration space"
 
 
-class End(Record, frozen=True, kw_only=True):
+class LinkEnd(Record, frozen=True, kw_only=True):
     """One end of a link: the function and what it reports."""
 
     name: str
@@ -63,6 +68,20 @@ class End(Record, frozen=True, kw_only=True):
 
 def probe(context: Context) -> Iterator[Yield]:
     """Readings of every link that ends in a place, and of places where nothing answers."""
+    lost = {e.component for e in context.events if e.serious and e.layer in LOST}
+    for one in _links(context):
+        yield _since_recovery(one) if isinstance(one, Reading) and one.at in lost else one
+
+
+def _since_recovery(reading: Reading) -> Reading:
+    """A link that broke off and came back counts anew: that it is well now says nothing."""
+    if reading.outcome is not Outcome.PASSED:
+        return reading
+    why = "the kernel lost this device since it started; what is read now began after that"
+    return msgspec.structs.replace(reading, outcome=Outcome.NOT_JUDGED, why_not=why)
+
+
+def _links(context: Context) -> Iterator[Yield]:
     inventory = context.inventory
     devices = {d.name: d for d in inventory.devices if d.subsystem == "pci"}
     parts = {part.id: part for part in inventory.parts}
@@ -71,7 +90,7 @@ def probe(context: Context) -> Iterator[Yield]:
         part = parts.get(device.component or "")
         if part is None or not device.name.endswith(".0"):
             continue
-        above = devices.get(str(device.attributes.get("above")))
+        above = port_above(device, devices)
         if above is None:
             continue
         seen_link = True
@@ -95,9 +114,19 @@ def inventory_limit(context: Context) -> int:
 # --- Reading both ends
 
 
-def read_end(host: Host, device: Device) -> End:
+def facts(device: Device) -> PciFacts:
+    """What the inventory knows of a function; of another device: nothing."""
+    return device.facts if isinstance(device.facts, PciFacts) else PciFacts()
+
+
+def port_above(device: Device, devices: Mapping[str, Device]) -> Device | None:
+    """The port a function is behind, of PCI devices by address; None on a root bus."""
+    return devices.get(facts(device).above or "")
+
+
+def read_end(host: Host, device: Device) -> LinkEnd:
     """One end, from the inventory's decoding and the kernel's counters."""
-    values = device.attributes
+    told = facts(device)
     counters: dict[str, int] = {}
     counted = False
     for name in COUNTERS:
@@ -106,26 +135,18 @@ def read_end(host: Host, device: Device) -> End:
             counted = True
             for key, number in parse_counters(raw).items():
                 counters[key] = counters.get(key, 0) + number
-    return End(
+    return LinkEnd(
         name=device.name,
-        speed_gts=_float(values.get("link_speed_gts")),
-        width=_int(values.get("link_width")),
-        max_speed_gts=_float(values.get("link_max_speed_gts")),
-        max_width=_int(values.get("link_max_width")),
-        device_status=_int(values.get("device_status")),
-        correctable=_int(values.get("aer_correctable")),
-        uncorrectable=_int(values.get("aer_uncorrectable")),
+        speed_gts=told.link_speed_gts,
+        width=told.link_width,
+        max_speed_gts=told.link_max_speed_gts,
+        max_width=told.link_max_width,
+        device_status=told.device_status,
+        correctable=told.aer_correctable,
+        uncorrectable=told.aer_uncorrectable,
         counters=counters,
         counted=counted,
     )
-
-
-def _float(value: Value) -> float | None:
-    return float(value) if isinstance(value, int | float) and not isinstance(value, bool) else None
-
-
-def _int(value: Value) -> int | None:
-    return value if isinstance(value, int) and not isinstance(value, bool) else None
 
 
 def parse_counters(raw: str) -> dict[str, int]:
@@ -141,7 +162,7 @@ def parse_counters(raw: str) -> dict[str, int]:
 # --- Judging
 
 
-def judge_link(near: End, far: End, error_limit: int = 10) -> tuple[Finding, ...]:
+def judge_link(near: LinkEnd, far: LinkEnd, error_limit: int = 10) -> tuple[Finding, ...]:
     """Findings of one link: ``near`` is the port above, ``far`` the part's function."""
     errors = link_errors(near, far)
     return (
@@ -151,7 +172,7 @@ def judge_link(near: End, far: End, error_limit: int = 10) -> tuple[Finding, ...
     )
 
 
-def link_errors(near: End, far: End) -> int:
+def link_errors(near: LinkEnd, far: LinkEnd) -> int:
     """Link-layer errors counted at both ends."""
     return sum(
         number
@@ -161,7 +182,7 @@ def link_errors(near: End, far: End) -> int:
     )
 
 
-def _speed(near: End, far: End, errors: int) -> tuple[Finding, ...]:
+def _speed(near: LinkEnd, far: LinkEnd, errors: int) -> tuple[Finding, ...]:
     check = "pcie.link-speed"
     now = far.speed_gts or near.speed_gts
     if now is None or near.max_speed_gts is None or far.max_speed_gts is None:
@@ -176,7 +197,7 @@ def _speed(near: End, far: End, errors: int) -> tuple[Finding, ...]:
     return (finding(check, now < best, now, says, "GT/s"),)
 
 
-def _width(near: End, far: End, errors: int) -> tuple[Finding, ...]:
+def _width(near: LinkEnd, far: LinkEnd, errors: int) -> tuple[Finding, ...]:
     check = "pcie.link-width"
     now = far.width or near.width
     if not now or not near.max_width or not far.max_width:
@@ -190,7 +211,7 @@ def _width(near: End, far: End, errors: int) -> tuple[Finding, ...]:
     return (finding(check, now < best, now, says, "lanes"),)
 
 
-def _errors(near: End, far: End, total: int, limit: int) -> Finding:
+def _errors(near: LinkEnd, far: LinkEnd, total: int, limit: int) -> Finding:
     check = "pcie.errors"
     details = (*_told(near, "port"), *_told(far, "part"))
     if not near.counted and not far.counted:
@@ -200,15 +221,15 @@ def _errors(near: End, far: End, total: int, limit: int) -> Finding:
     return finding(check, total >= limit, total, says, "errors").with_details(details)
 
 
-def _told(end: End, what: str) -> tuple[str, ...]:
+def _told(end: LinkEnd, what: str) -> tuple[str, ...]:
     """Counters and sticky bits of one end, in words: kept, not judged."""
     found = [f"{what} {end.name}: {n} {number}" for n, number in end.counters.items() if number]
     for label, value, names in (
-        ("device status", end.device_status, config_space.DEVICE_STATUS),
-        ("correctable status", end.correctable, config_space.CORRECTABLE),
-        ("uncorrectable status", end.uncorrectable, config_space.UNCORRECTABLE),
+        ("device status", end.device_status, config_bits.DEVICE_STATUS),
+        ("correctable status", end.correctable, config_bits.CORRECTABLE),
+        ("uncorrectable status", end.uncorrectable, config_bits.UNCORRECTABLE),
     ):
-        bits = config_space.named_bits(value or 0, names)
+        bits = config_bits.named_bits(value or 0, names)
         if bits:
             found.append(f"{what} {end.name}: {label} {', '.join(bits)} (set at some time)")
     return tuple(found)
@@ -221,7 +242,7 @@ def _presence(place: Place, inventory: Inventory) -> Iterator[Reading]:
     """What a slot senses against what answers behind it."""
     fitted = [part for part in inventory.parts if part.place == place.id]
     if place.presence is Presence.NOTHING_ANSWERS and not fitted:
-        told = place.attributes.get("told_fitted") is True
+        told = place.told_fitted
         yield Reading(
             check="pcie.answers",
             at=place.id,
@@ -232,7 +253,7 @@ def _presence(place: Place, inventory: Inventory) -> Iterator[Reading]:
             if told
             else f"{place.name} senses a card, and nothing answers behind it.",
         )
-    elif fitted and fitted[0].attributes.get("answers") is not False:
+    elif fitted and fitted[0].answers is not False:
         yield Reading(
             check="pcie.answers",
             at=fitted[0].id,
@@ -246,7 +267,7 @@ def _presence(place: Place, inventory: Inventory) -> Iterator[Reading]:
 def _gone(inventory: Inventory) -> Iterator[Reading]:
     """Functions the kernel still lists whose registers read all ones."""
     for device in inventory.devices:
-        if device.subsystem == "pci" and device.attributes.get("answers") is False:
+        if device.subsystem == "pci" and facts(device).answers is False:
             yield Reading(
                 check="pcie.answers",
                 at=device.component or "machine",

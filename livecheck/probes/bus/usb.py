@@ -11,7 +11,16 @@ from typing import Final
 
 from livecheck.probes import Context, Yield
 from livecheck.probes.finding import Finding, finding, unjudged
-from livecheck.records import Device, KernelEvent, NotTested, Outcome, Place, Reading, Value
+from livecheck.records import (
+    Device,
+    KernelEvent,
+    NotTested,
+    Outcome,
+    Place,
+    Reading,
+    UsbFacts,
+    Value,
+)
 
 FAST: Final = 5000.0
 HIGH: Final = 480.0
@@ -53,9 +62,9 @@ def link_speed(
     device: Device, place: Place | None, events: Sequence[KernelEvent]
 ) -> tuple[Finding, ...]:
     """The negotiated speed against what device and socket both can do."""
-    now = _number(device.attributes.get("speed_mbps"))
-    best = _number(device.attributes.get("max_mbps"))
-    socket = _number(place.attributes.get("port_max_mbps")) if place is not None else None
+    told = device.facts if isinstance(device.facts, UsbFacts) else UsbFacts()
+    now, best = told.speed_mbps, told.max_mbps
+    socket = place.port_max_mbps if place is not None else None
     if now is None:
         return ()
     if now < HIGH:
@@ -107,15 +116,15 @@ def resets(events: Sequence[KernelEvent]) -> tuple[Finding, ...]:
 
 
 def _socket(place: Place, context: Context) -> Iterator[Yield]:
-    count = _number(place.attributes.get("over_current_count"))
+    count = place.over_current_count
     logged = any(e.subsystem == "usb" and e.layer == "power" and e.serious for e in context.events)
     if count is not None:
-        times = f"{count:.0f} times" if count else "never"
+        times = f"{count} times" if count else "never"
         says = f"{place.name} {times} switched off for too much current since the start."
-        one = finding(OVER_CURRENT, count > 0, int(count), says, "times")
+        one = finding(OVER_CURRENT, count > 0, count, says, "times")
         if count and logged:
             # The kernel's messages of the same thing are a reading of their own already.
-            one = unjudged(OVER_CURRENT, "judged with the kernel's messages", int(count), "times")
+            one = unjudged(OVER_CURRENT, "judged with the kernel's messages", count, "times")
         yield one.reading(place.id, "over_current_count")
     fitted = [p for p in context.inventory.parts if p.place == place.id]
     if fitted and place.external:

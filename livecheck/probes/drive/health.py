@@ -15,7 +15,17 @@ from livecheck.probes.drive import optical, smart
 from livecheck.probes.drive.smart_data import SmartData
 from livecheck.probes.drive.smart_judge import judge
 from livecheck.probes.finding import Finding, finding, unjudged
-from livecheck.records import Device, NotTested, Outcome, Part, Place, Presence, Reading
+from livecheck.records import (
+    BlockFacts,
+    Device,
+    NotTested,
+    NvmeFacts,
+    Outcome,
+    Part,
+    Place,
+    Presence,
+    Reading,
+)
 
 KINDS: Final = frozenset({"drive", "optical-drive", "sd-card"})
 
@@ -47,9 +57,8 @@ def probe(context: Context) -> Iterator[Yield]:
 
 def _block(context: Context, part: Part) -> str | None:
     """Kernel name of the whole disk of a part."""
-    name = part.attributes.get("block")
-    if isinstance(name, str):
-        return name
+    if part.block is not None:
+        return part.block
     return next((d.name for d in _devices(context, part, "block") if not _is_partition(d)), None)
 
 
@@ -60,13 +69,13 @@ def _devices(context: Context, part: Part, subsystem: str) -> list[Device]:
 
 
 def _is_partition(device: Device) -> bool:
-    return device.attributes.get("partition") is True
+    return isinstance(device.facts, BlockFacts) and device.facts.partition
 
 
 def _asked(host: Host, part: Part, block: str) -> SmartData:
     if not host.facts().as_root:
         return SmartData(trouble="needs root: only root may ask a drive for its health")
-    node = smart.node(host, part.attributes.get("scsi"), block)
+    node = smart.node(host, part.scsi, block)
     return smart.ask(host, node)
 
 
@@ -76,8 +85,7 @@ def _asked(host: Host, part: Part, block: str) -> SmartData:
 def _answers(context: Context, part: Part, block: str | None) -> tuple[Finding, ...]:
     """A drive that is on its bus but gives the kernel no medium to read does not answer."""
     check = "storage.answers"
-    dead = [d for d in _devices(context, part, "nvme") if d.attributes.get("state") == "dead"]
-    if dead:
+    if any(_is_dead(d) for d in _devices(context, part, "nvme")):
         says = "The drive is on the bus, and the kernel gave it up because it does not answer."
         return (finding(check, True, "dead", says),)
     if block is None:
@@ -89,9 +97,9 @@ def _answers(context: Context, part: Part, block: str | None) -> tuple[Finding, 
         return (finding(check, True, "no medium", says),)
     size = next(
         (
-            d.attributes.get("size_bytes")
+            d.facts.size_bytes
             for d in _devices(context, part, "block")
-            if d.name == block
+            if d.name == block and isinstance(d.facts, BlockFacts)
         ),
         None,
     )
@@ -101,6 +109,10 @@ def _answers(context: Context, part: Part, block: str | None) -> tuple[Finding, 
     if part.kind == "optical-drive":
         size = None  # the kernel keeps that of the last disc, or one of its own
     return (finding(check, False, size, "The drive answers."),)
+
+
+def _is_dead(device: Device) -> bool:
+    return isinstance(device.facts, NvmeFacts) and device.facts.state == "dead"
 
 
 def _driven(context: Context, part: Part) -> bool:
@@ -130,9 +142,9 @@ def _link_speed(data: SmartData, place: Place | None) -> tuple[Finding, ...]:
     current, drive_max = data.link_gbps, data.link_max_gbps
     if current is None or drive_max is None:
         return ()
-    port_max = place.attributes.get("port_max_gbps") if place is not None else None
+    port_max = place.port_max_gbps if place is not None else None
     says = f"The link runs at {current:g} Gb/s; the drive can do {drive_max:g} Gb/s"
-    if not isinstance(port_max, float | int):
+    if port_max is None:
         if current < drive_max:
             why = f"{says}, and what the port can do is not known"
             return (unjudged("storage.link-speed", why, current, "Gb/s"),)

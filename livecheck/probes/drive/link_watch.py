@@ -14,7 +14,7 @@ from livecheck.host import Host, KernelMessage, Unreadable, text
 from livecheck.inventory.ata import speed
 from livecheck.probes import Context
 from livecheck.probes.bus import pcie
-from livecheck.probes.drive import smart, smart_ata
+from livecheck.probes.drive import smart, smart_ata_judge
 from livecheck.probes.drive.smart_data import AtaHealth
 from livecheck.probes.finding import Finding, finding, unjudged
 from livecheck.records import Device, KernelEvent, Part, Record
@@ -23,7 +23,7 @@ CHANGE: Final = "storage.link-change"
 SLOWED: Final = "storage.link-slowed"
 
 
-class State(Record, frozen=True, kw_only=True):
+class LinkState(Record, frozen=True, kw_only=True):
     """The way to one drive at one moment; None: not known."""
 
     ata: AtaHealth | None = None
@@ -38,7 +38,7 @@ class State(Record, frozen=True, kw_only=True):
     """Time of the kernel's last message."""
 
 
-def take(context: Context, part: Part, block: str) -> State:
+def take(context: Context, part: Part, block: str) -> LinkState:
     """How the way to a drive stands now. Asks the drive itself where it counts (root)."""
     host = context.host
     newest = max((m.seconds for m in _messages(host)), default=-1.0)
@@ -46,17 +46,17 @@ def take(context: Context, part: Part, block: str) -> State:
     if ends is not None:
         near, far = (pcie.read_end(host, one) for one in ends)
         counted = near.counted or far.counted
-        return State(
+        return LinkState(
             pcie_errors=pcie.link_errors(near, far) if counted else None,
             speed=_leading_number(text(host, f"{ends[1].path}/current_link_speed")),
             width=_whole(text(host, f"{ends[1].path}/current_link_width")),
             newest=newest,
         )
     asked = None
-    node = smart.node(host, part.attributes.get("scsi"), block)
+    node = smart.node(host, part.scsi, block)
     if host.facts().as_root:
         asked = smart.ask(host, node)
-    return State(
+    return LinkState(
         ata=asked.ata if asked else None,
         failing=asked is not None and asked.passed is False,
         speed=_sata_speed(context, part),
@@ -68,7 +68,7 @@ def pcie_ends(context: Context, part: Part) -> tuple[Device, Device] | None:
     """Port above and function of a part on PCI Express."""
     devices = {d.name: d for d in context.inventory.devices if d.subsystem == "pci"}
     for device in devices.values():
-        above = devices.get(str(device.attributes.get("above")))
+        above = pcie.port_above(device, devices)
         if device.component == part.id and above is not None:
             return above, device
     return None
@@ -76,8 +76,8 @@ def pcie_ends(context: Context, part: Part) -> tuple[Device, Device] | None:
 
 def _sata_speed(context: Context, part: Part) -> float | None:
     place = next((p for p in context.inventory.places if p.id == part.place), None)
-    port = place.attributes.get("ata") if place is not None else None
-    if not isinstance(port, str):
+    port = place.ata if place is not None else None
+    if port is None:
         return None
     link = f"link{port[3:]}"
     return speed(text(context.host, f"/sys/class/ata_link/{link}/sata_spd"))
@@ -111,16 +111,18 @@ def new_events(context: Context, part: str, since: float) -> tuple[KernelEvent, 
     )
 
 
-def rise(before: State, after: State) -> int | None:
+def rise(before: LinkState, after: LinkState) -> int | None:
     """How far the link's error counters rose; None where none can be read."""
     if before.ata is not None and after.ata is not None:
-        return smart_ata.link_change(before.ata, after.ata)
+        return smart_ata_judge.link_change(before.ata, after.ata)
     if before.pcie_errors is not None and after.pcie_errors is not None:
         return max(0, after.pcie_errors - before.pcie_errors)
     return None
 
 
-def change(before: State, after: State | None, events: tuple[KernelEvent, ...] = ()) -> Finding:
+def change(
+    before: LinkState, after: LinkState | None, events: tuple[KernelEvent, ...] = ()
+) -> Finding:
     """Damage on the way while the drive was read; ``events``: the kernel's, of that time."""
     risen = rise(before, after) if after is not None else None
     lines = tuple(f"[{e.seconds:.3f}] {e.raw}" for e in events[:8])
@@ -135,7 +137,7 @@ def change(before: State, after: State | None, events: tuple[KernelEvent, ...] =
     return finding(CHANGE, risen > 0, risen, says, "errors").with_details(lines)
 
 
-def slowed(before: State, after: State | None) -> tuple[Finding, ...]:
+def slowed(before: LinkState, after: LinkState | None) -> tuple[Finding, ...]:
     """Whether the link ended slower or narrower than it began; nothing where that is unknown."""
     if after is None or before.speed is None or after.speed is None:
         return ()

@@ -15,7 +15,7 @@ from livecheck.probes import Context, Progress, Yield
 from livecheck.probes.control import StopRequest
 from livecheck.probes.drive.read_drives import reading_test, source
 from livecheck.probes.drive.read_figures import figures, lines
-from livecheck.probes.drive.read_plan import Plan, plan
+from livecheck.probes.drive.read_plan import ReadPlan, plan
 from livecheck.probes.drive.read_test import ReadTest
 from livecheck.probes.finding import Finding, finding, unjudged
 from livecheck.records import NotTested, Part
@@ -80,9 +80,9 @@ def probe(context: Context) -> Iterator[Yield]:
 def _part(
     context: Context, host: DiskHost, part: Part, stopped: Callable[[], bool]
 ) -> Iterator[Yield]:
-    block = part.attributes.get("block")
+    block = part.block
     what = "Reading a disc"
-    if not isinstance(block, str):
+    if block is None:
         yield NotTested(what=what, why="the drive offers nothing to read", at=part.id)
         return
     state = tray(context.host, block)
@@ -118,10 +118,10 @@ def _part(
     yield judge(test).reading(part.id, source(block), block)
 
 
-def disc_plan(size: int, depth: str) -> Plan:
+def disc_plan(size: int, depth: str) -> ReadPlan:
     """What is read of a disc: samples of it, or everything."""
     whole = plan(size, depth)
-    return Plan(
+    return ReadPlan(
         size=whole.size,
         length=whole.length,
         sampled=whole.sampled,

@@ -23,7 +23,7 @@ Read = Callable[[int, int], bool]
 """Whether (offset, bytes) can be read. May raise to end the search."""
 
 
-def narrow(read: Read, start: int, end: int, sector: int, add: Callable[[BadRange], None]) -> None:
+def bisect(read: Read, start: int, end: int, sector: int, add: Callable[[BadRange], None]) -> None:
     """Hand ``add`` every stretch of a request that cannot be read, in order.
 
     The request from ``start`` to ``end`` has just failed as a whole; both are multiples of

@@ -17,11 +17,11 @@ from livecheck.probes import Context, Yield
 from livecheck.probes.control import StopRequest
 from livecheck.probes.drive import link_watch
 from livecheck.probes.drive.read_device import direct
-from livecheck.probes.drive.read_findings import Limits, copy_first, findings
-from livecheck.probes.drive.read_plan import ALIGN, Plan, plan
-from livecheck.probes.drive.read_test import ReadTest
+from livecheck.probes.drive.read_findings import Limits, copy_advice, findings
+from livecheck.probes.drive.read_plan import ALIGN, ReadPlan, plan
+from livecheck.probes.drive.read_test import ReadTest, Surroundings
 from livecheck.probes.finding import Finding
-from livecheck.records import NotTested, Part
+from livecheck.records import BlockFacts, NotTested, Part
 
 WHAT: Final = "Reading the drive"
 
@@ -43,8 +43,8 @@ def probe(context: Context) -> Iterator[Yield]:
 def _part(
     context: Context, host: DiskHost, part: Part, stopped: Callable[[], bool]
 ) -> Iterator[Yield]:
-    block, size = part.attributes.get("block"), part.attributes.get("size_bytes")
-    if not isinstance(block, str) or not isinstance(size, int) or not size:
+    block, size = part.block, part.size_bytes
+    if block is None or not size:
         yield NotTested(what=WHAT, why="it offers nothing to read", at=part.id)
         return
     span = context.span
@@ -53,7 +53,7 @@ def _part(
         return
     before = link_watch.take(context, part, block)
     if before.failing and context.depth != "quick" and span is None:
-        why = f"the drive says of itself that it is failing. {copy_first(size, None)}"
+        why = f"the drive says of itself that it is failing. {copy_advice(size, None)}"
         yield NotTested(what=f"{WHAT} whole", why=why, at=part.id)
         context = msgspec.structs.replace(context, depth="quick")
     planned = planned_for(context, size)
@@ -71,14 +71,14 @@ def _part(
         yield msgspec.structs.replace(progress, says=f"{part.name}: {progress.says}")
     if not test.stuck:
         os.close(descriptor)
-    for one in findings(test, limits(context), is_flash(context, block)):
+    for one in findings(test, limits(context), is_flash(context, part)):
         yield one.reading(part.id, source(block), block)
     if test.ended is None or not (test.stuck or test.gone or stopped()):
         for one in _links(context, part, block, before):
             yield one.reading(part.id, source(block), block, ("under load",))
 
 
-def planned_for(context: Context, size: int) -> Plan:
+def planned_for(context: Context, size: int) -> ReadPlan:
     """What is read of a drive of this size: the range asked for, or what the depth says."""
     span = context.span
     if span is None:
@@ -87,17 +87,19 @@ def planned_for(context: Context, size: int) -> Plan:
 
 
 def reading_test(
-    context: Context, descriptor: int, block: str, planned: Plan, stopped: Callable[[], bool]
+    context: Context, descriptor: int, block: str, planned: ReadPlan, stopped: Callable[[], bool]
 ) -> ReadTest:
     """A test of an open drive."""
     return ReadTest(
         direct(descriptor),
         planned,
         context.depth if context.span is None else "full",
-        sector=sector_bytes(context.host, block),
-        gone=lambda: is_gone(context.host, block),
-        control=context.control,
-        stopped=stopped,
+        Surroundings(
+            sector=sector_bytes(context.host, block),
+            gone=lambda: is_gone(context.host, block),
+            control=context.control,
+            stopped=stopped,
+        ),
     )
 
 
@@ -112,12 +114,16 @@ def is_gone(host: Host, block: str) -> bool:
     return not number(host, f"/sys/class/block/{block}/size")
 
 
-def is_flash(context: Context, block: str) -> bool:
-    """Whether a drive has nothing that turns, as the kernel knows it."""
-    return any(
-        d.attributes.get("rotational") is False
+def is_flash(context: Context, part: Part) -> bool:
+    """Whether a drive has nothing that turns, as the kernel knows it.
+
+    NVMe drives are taken for flash: the rotational ones of NVMe 2.0 are in no laptop
+    (common practice, no source).
+    """
+    return part.nvme is not None or any(
+        isinstance(d.facts, BlockFacts) and d.facts.rotational is False
         for d in context.inventory.devices
-        if d.subsystem == "block" and d.name == block
+        if d.subsystem == "block" and d.name == part.block
     )
 
 
@@ -129,7 +135,7 @@ def limits(context: Context) -> Limits:
 
 
 def _links(
-    context: Context, part: Part, block: str, before: link_watch.State
+    context: Context, part: Part, block: str, before: link_watch.LinkState
 ) -> tuple[Finding, ...]:
     after = link_watch.take(context, part, block)
     events = link_watch.new_events(context, part.id, before.newest)

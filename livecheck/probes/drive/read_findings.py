@@ -18,7 +18,7 @@ CHECKS: Final = ("storage.read-errors", "storage.read-stalls", "storage.read-slo
 
 MEDIUM_CHECK: Final = "storage.read-medium"
 
-LEAST_REQUESTS: Final = 64
+MIN_REQUESTS: Final = 64
 """Requests below which speeds are not compared."""
 
 
@@ -35,7 +35,7 @@ def _medium(test: ReadTest) -> Finding:
     return finding(MEDIUM_CHECK, True, test.medium, says, "reads")
 
 
-def copy_first(size: int, bytes_per_second: float | None) -> str:
+def copy_advice(size: int, bytes_per_second: float | None) -> str:
     """What to do before a failing drive is loaded any further, and what that needs."""
     if bytes_per_second:
         hours = size / bytes_per_second / 3600
@@ -50,7 +50,7 @@ def copy_first(size: int, bytes_per_second: float | None) -> str:
 
 
 def _advice(test: ReadTest) -> str:
-    return copy_first(test.plan.size, test.stats.bytes_per_second)
+    return copy_advice(test.plan.size, test.stats.bytes_per_second)
 
 
 def _errors(test: ReadTest) -> Finding:
@@ -125,7 +125,7 @@ def _stalls(test: ReadTest) -> Finding:
 def _slow(test: ReadTest, limits: Mapping[str, float], flash: bool) -> Finding:
     stats, check = test.stats, CHECKS[2]
     limit = limits.get("flash_ms", 100) if flash else limits.get("disk_ms", 500)
-    if stats.requests < LEAST_REQUESTS:
+    if stats.requests < MIN_REQUESTS:
         return unjudged(check, "too little was read to compare")
     slow = stats.slow_regions(limit / 1000)
     says = "The drive is equally fast over its span."

@@ -16,7 +16,7 @@ RANDOM_BYTES: Final = 4096
 RANDOM_READS: Final = 256
 
 
-class Plan(Record, frozen=True, kw_only=True):
+class ReadPlan(Record, frozen=True, kw_only=True):
     """A read test: request ``i`` is computed, never stored."""
 
     size: int
@@ -62,7 +62,7 @@ class Plan(Record, frozen=True, kw_only=True):
         return samples * min(SAMPLE_BYTES, self.length) + self.random_reads * RANDOM_BYTES
 
 
-def plan(size: int, depth: str, start: int = 0, length: int | None = None) -> Plan:
+def plan(size: int, depth: str, start: int = 0, length: int | None = None) -> ReadPlan:
     """Quick: samples over the whole span and random reads. Full: every byte once, in order.
 
     ``start`` and ``length`` name a range, which is read whole at any depth. A tail
@@ -73,4 +73,4 @@ def plan(size: int, depth: str, start: int = 0, length: int | None = None) -> Pl
     if length is not None:
         span = min(span, -(-length // ALIGN) * ALIGN)
     whole = depth != "quick" or length is not None
-    return Plan(size=size, start=start, length=span, sampled=not whole)
+    return ReadPlan(size=size, start=start, length=span, sampled=not whole)

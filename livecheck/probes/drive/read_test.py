@@ -12,11 +12,13 @@ from collections import deque
 from collections.abc import Callable, Iterator, Mapping
 from typing import Final
 
+import msgspec
+
 from livecheck.probes import Progress
 from livecheck.probes.control import NONE, Control
-from livecheck.probes.drive.read_bisect import narrow
+from livecheck.probes.drive.read_bisect import bisect
 from livecheck.probes.drive.read_device import DEPTH, Answer, Reader, ReadInto
-from livecheck.probes.drive.read_plan import ALIGN, Plan
+from livecheck.probes.drive.read_plan import ALIGN, ReadPlan
 from livecheck.probes.drive.read_stats import Statistics
 from livecheck.records import BadRange
 
@@ -44,21 +46,28 @@ class Ended(Exception):
     """Why a read test stopped before its plan was done."""
 
 
+class Surroundings(msgspec.Struct, frozen=True, kw_only=True):
+    """What a read test knows of the drive and of those who may break it off."""
+
+    sector: int = ALIGN
+    """Smallest piece that can be read."""
+    gone: Callable[[], bool] = lambda: False
+    """Whether the kernel lost the drive."""
+    control: Control = NONE
+    stopped: Callable[[], bool] = lambda: False
+
+
 class ReadTest:
     """One drive's test, and what it found so far."""
 
     def __init__(
         self,
         read: ReadInto,
-        planned: Plan,
+        planned: ReadPlan,
         depth: str,
-        *,
-        sector: int = ALIGN,
-        gone: Callable[[], bool] = lambda: False,
-        control: Control = NONE,
-        stopped: Callable[[], bool] = lambda: False,
+        around: Surroundings | None = None,
     ) -> None:
-        """``sector``: smallest readable piece; ``gone``: whether the kernel lost the drive."""
+        around = around or Surroundings()
         self.plan = planned
         self.stats = Statistics(planned.start, planned.length)
         self.deadline = DEADLINES.get(depth, DEADLINES["full"])
@@ -72,9 +81,9 @@ class ReadTest:
         self.dying = False
         self.medium = 0
         """Reads that the drive itself refused for its medium, as the kernel passes it on."""
-        self._sector = sector
-        self._is_gone = gone
-        self._control, self._stopped = control, stopped
+        self._sector = around.sector
+        self._is_gone = around.gone
+        self._control, self._stopped = around.control, around.stopped
         self._reader = Reader(read)
         self._failures = 0
         self._lost = 0.0
@@ -166,7 +175,7 @@ class ReadTest:
         end = answer.offset + answer.size
         whole = BadRange(offset=answer.offset, bytes=answer.size, exact=False)
         try:
-            narrow(
+            bisect(
                 self._again, answer.offset, end, min(self._sector, answer.size), self.stats.add_bad
             )
         except Ended:

@@ -56,7 +56,7 @@ NVME_RESULTS: Final = {
 NVME_FAILED: Final = frozenset({6, 7})
 
 
-class State(Record, frozen=True, kw_only=True):
+class SelfTestState(Record, frozen=True, kw_only=True):
     """What a drive says of its tests."""
 
     offered: bool = False
@@ -77,12 +77,12 @@ class State(Record, frozen=True, kw_only=True):
     trouble: str | None = None
 
 
-def ask(host: Host, node: str) -> State:
+def ask(host: Host, node: str) -> SelfTestState:
     """What a drive says of its tests now. Only reads."""
     argv = ["smartctl", "-j", "-c", "-l", "selftest", f"/dev/{node}"]
     answer = host.command(argv, DEADLINE)
     if answer.status is None:
-        return State(trouble=answer.trouble)
+        return SelfTestState(trouble=answer.trouble)
     full = parse(answer.out)
     state = from_json(full)
     if state.nvme and state.offered:
@@ -96,19 +96,19 @@ def ask(host: Host, node: str) -> State:
     return state
 
 
-def from_json(full: dict[str, Any]) -> State:
+def from_json(full: dict[str, Any]) -> SelfTestState:
     """The state in smartctl's JSON (options ``-c -l selftest``)."""
     if isinstance(full.get("nvme_self_test_log"), dict):
         return _nvme(full["nvme_self_test_log"])
     test = at(full, "ata_smart_data", "self_test")
     if not isinstance(test, dict):
-        return State()
+        return SelfTestState()
     status = whole(at(test, "status", "value"))
     running = status is not None and status >> 4 == 0xF
     left = None if status is None or not running else (status & 0xF) * 10
     entries = _ata_entries(full)
     newest = entries[0] if entries else {}
-    return State(
+    return SelfTestState(
         offered=at(full, "ata_smart_data", "capabilities", "self_tests_supported") is True,
         running=running,
         percent_left=left,
@@ -136,13 +136,13 @@ def _entry(row: dict[str, Any], kind: str, result: str, hours: str) -> tuple[int
     return tuple(-1 if value is None else value for value in found)  # type: ignore[return-value]
 
 
-def _nvme(log: dict[str, Any]) -> State:
+def _nvme(log: dict[str, Any]) -> SelfTestState:
     table = log.get("table")
     rows = [r for r in table if isinstance(r, dict)] if isinstance(table, list) else []
     running = bool(whole(at(log, "current_self_test_operation", "value")))
     done = whole(log.get("current_self_test_completion_percent"))
     newest = rows[0] if rows else {}
-    return State(
+    return SelfTestState(
         offered=True,
         nvme=True,
         running=running,
@@ -192,7 +192,7 @@ def _changed(host: Host, argv: list[str]) -> str | None:
 # --- What came of it
 
 
-def judge(before: State, after: State, kind: str) -> Finding:
+def judge(before: SelfTestState, after: SelfTestState, kind: str) -> Finding:
     """The finding of a test that was begun at ``before`` and has ended at ``after``."""
     failed, results = (NVME_FAILED, NVME_RESULTS) if after.nvme else (ATA_FAILED, ATA_RESULTS)
     if after.running:

@@ -1,7 +1,8 @@
-"""Asking a drive for its health: pySMART over smartctl, and smartctl's JSON beside it.
+"""Asking a drive for its health: smartctl's JSON, and pySMART for what that lacks.
 
-pySMART reads smartctl's text; one call gives both, because ``--json=o`` carries the
-text inside the JSON. The command goes through the host, so a capture replays it.
+pySMART finds out how a drive is asked, and reads smartctl's text; one call gives both,
+because ``--json=o`` carries the text inside the JSON. What the JSON says stands: pySMART
+fills in only what is not in it. The command goes through the host, so a capture replays it.
 Every option used only reads (``READING_OPTIONS``).
 """
 
@@ -17,9 +18,8 @@ import pySMART
 from pySMART.smartctl import Smartctl
 
 from livecheck.host import Host
-from livecheck.probes.drive import smart_ata, smart_nvme, smart_scsi
+from livecheck.probes.drive import smart_ata, smart_nvme, smart_scsi, smart_tests
 from livecheck.probes.drive.smart_data import SelfTest, SmartData, at, whole
-from livecheck.records import Value
 
 READING_OPTIONS: Final = frozenset(
     {"-d", "-l", "-i", "-H", "-A", "-c", "-a", "-x", "-j", "--json=o"}
@@ -76,7 +76,8 @@ class HostSmartctl(Smartctl):  # type: ignore[misc]  # pySMART carries no types
             self.trouble = answer.trouble
             return [], 1
         self.full = parse(answer.out)
-        return [line for line in at(self.full, "smartctl", "output") or [] if line], answer.status
+        # Blank lines end a table: pySMART reads on without them.
+        return list(at(self.full, "smartctl", "output") or []), answer.status
 
 
 def check_reading(cmd: Sequence[str]) -> None:
@@ -99,7 +100,7 @@ def parse(out: bytes) -> dict[str, Any]:
     return found if isinstance(found, dict) else {}
 
 
-def node(host: Host, scsi: Value, block: str) -> str:
+def node(host: Host, scsi: str | None, block: str) -> str:
     """The device node to ask: the SCSI generic node where there is one, else the block device.
 
     Through the generic node no block device is opened at all. Where the kernel offers none
@@ -122,6 +123,7 @@ def ask(host: Host, block: str) -> SmartData:
             warnings.simplefilter("ignore")
             device = pySMART.Device(block, smartctl=smartctl)
     except _NONSENSE as error:
+        # What pySMART could not read may stand in the JSON all the same.
         found = from_json(smartctl.full)
         if found.interface is None:
             why = f"smartctl's answer could not be read ({type(error).__name__}: {error})"
@@ -143,42 +145,56 @@ def _why_no_interface(host: Host, block: str) -> str:
 
 
 def decode(device: Any, full: dict[str, Any]) -> SmartData:
-    """Typed health data of a pySMART device, with smartctl's JSON where there is some."""
+    """Typed health data: smartctl's JSON, and a pySMART device's where the JSON is silent."""
     found = from_json(full)
     attributes = device.if_attributes
     kind = type(attributes).__name__
+    ata = smart_ata.from_pysmart(attributes if kind == "AtaAttributes" else None)
+    nvme = smart_nvme.from_pysmart(attributes) if kind[:4] == "Nvme" else None
     scsi = smart_scsi.from_pysmart(attributes) if kind == "SCSIAttributes" else None
+    verdict = {"PASS": True, "FAIL": False}.get(device.assessment or "")
     return msgspec.structs.replace(
         found,
         interface=device.interface or found.interface,
-        capable=bool(device.smart_capable or device.smart_enabled or found.capable),
-        passed={"PASS": True, "FAIL": False}.get(device.assessment or "", found.passed),
-        solid_state=bool(device.is_ssd),
-        temperature_c=found.temperature_c if found.temperature_c is not None else _heat(device),
-        ata=found.ata or smart_ata.from_pysmart(attributes if kind == "AtaAttributes" else None),
-        nvme=found.nvme or (smart_nvme.from_pysmart(attributes) if kind[:4] == "Nvme" else None),
-        scsi=scsi,
-        self_tests=tuple(_self_test(test) for test in device.tests),
+        capable=found.capable or bool(device.smart_capable or device.smart_enabled),
+        passed=verdict if found.passed is None else found.passed,
+        solid_state=bool(device.is_ssd) if found.solid_state is None else found.solid_state,
+        temperature_c=_heat(device) if found.temperature_c is None else found.temperature_c,
+        ata=found.ata or ata,
+        nvme=found.nvme or nvme,
+        scsi=found.scsi or scsi,
+        self_tests=found.self_tests or tuple(_self_test(test) for test in device.tests),
     )
 
 
 def from_json(full: dict[str, Any]) -> SmartData:
-    """What smartctl's JSON alone says."""
+    """What smartctl's JSON says."""
     messages = at(full, "smartctl", "messages") or []
     current = at(full, "interface_speed", "current")
     best = at(full, "interface_speed", "max")
+    passed = at(full, "smart_status", "passed")
+    nvme = smart_nvme.from_json(full)
     return SmartData(
         interface=at(full, "device", "type"),
         capable=bool(at(full, "smart_support", "available") or full.get("smart_status")),
-        passed=at(full, "smart_status", "passed"),
+        passed=passed if isinstance(passed, bool) else None,
         exit_status=whole(at(full, "smartctl", "exit_status")),
         messages=tuple(m.get("string", "") for m in messages if isinstance(m, dict)),
+        solid_state=True if nvme is not None else _turns_not(full),
         temperature_c=whole(at(full, "temperature", "current")),
         ata=smart_ata.from_json(full),
-        nvme=smart_nvme.from_json(full),
+        nvme=nvme,
+        scsi=smart_scsi.from_json(full),
+        self_tests=smart_tests.from_json(full),
         link_gbps=_gbps(current),
         link_max_gbps=_gbps(best),
     )
+
+
+def _turns_not(full: dict[str, Any]) -> bool | None:
+    """True for flash: smartctl gives a rotation rate of 0 for what does not turn."""
+    rate = whole(full.get("rotation_rate"))
+    return None if rate is None else rate == 0
 
 
 def _gbps(speed: Any) -> float | None:

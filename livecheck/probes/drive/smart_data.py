@@ -74,6 +74,8 @@ class SelfTest(Record, frozen=True, kw_only=True):
 
     kind: str
     status: str
+    passed: bool | None = None
+    """None: the status' own words must tell; or it was not finished."""
     hours: int | None = None
     lba: int | None = None
 
@@ -86,7 +88,8 @@ class SmartData(Record, frozen=True, kw_only=True):
     passed: bool | None = None
     exit_status: int | None = None
     messages: tuple[str, ...] = ()
-    solid_state: bool = False
+    solid_state: bool | None = None
+    """None: the drive does not tell whether it turns."""
     temperature_c: int | None = None
     ata: AtaHealth | None = None
     nvme: NvmeHealth | None = None

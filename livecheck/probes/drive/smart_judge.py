@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from typing import Final
 
-from livecheck.probes.drive import smart_ata, smart_nvme, smart_scsi
-from livecheck.probes.drive.smart_data import SmartData
+from livecheck.probes.drive import smart_ata_judge, smart_nvme, smart_scsi, smart_wear
+from livecheck.probes.drive.smart_data import SelfTest, SmartData
 from livecheck.probes.finding import Finding, finding, unjudged
 from livecheck.records import Check
 
@@ -25,17 +25,19 @@ def judge(data: SmartData, checks: Mapping[str, Check]) -> tuple[Finding, ...]:
         return checks[check].limits if check in checks else NO_LIMITS
 
     found = [_health(data)]
-    found += smart_ata.judge(data, limits("storage.medium-errors"), limits("storage.link-errors"))
+    found += smart_ata_judge.judge(
+        data, limits("storage.medium-errors"), limits("storage.link-errors")
+    )
     found += smart_nvme.judge(data)
     found += smart_scsi.judge(data)
     found += _self_tests(data)
-    found += _wear(data, limits("storage.wear"))
+    found += smart_wear.judge(data, limits("storage.wear"))
     found += _temperature(data, limits("storage.temperature"))
     return tuple(found)
 
 
 def _health(data: SmartData) -> Finding:
-    by_kind: Callable[[SmartData], Finding | None] = smart_ata.health
+    by_kind: Callable[[SmartData], Finding | None] = smart_ata_judge.health
     if data.nvme is not None:
         by_kind = smart_nvme.health
     elif data.scsi is not None and data.ata is None:
@@ -54,43 +56,38 @@ def _health(data: SmartData) -> Finding:
 def _self_tests(data: SmartData) -> tuple[Finding, ...]:
     """The newest finished test decides: a later pass clears an older failure."""
     check = "storage.self-test-log"
+    failures = sum(_passed(test) is False for test in data.self_tests)
     for test in data.self_tests:
-        status = test.status.lower()
+        passed = _passed(test)
+        if passed is None:
+            continue
         when = f" at {test.hours} h of use" if test.hours is not None else ""
-        if any(word in status for word in _FAILED_WORDS):
-            place = f", first at sector {test.lba}" if test.lba is not None else ""
-            says = f"The drive's last {test.kind.lower()} test of itself{when} failed{place}."
-            return (finding(check, True, test.status, says).with_details((test.status,)),)
-        if not any(word in status for word in _UNFINISHED_WORDS):
-            says = f"The drive's last {test.kind.lower()} test of itself{when} passed."
-            return (finding(check, False, test.status, says),)
+        begin = f"The drive's last {test.kind.lower()} test of itself{when}"
+        if passed:
+            return (finding(check, False, test.status, f"{begin} passed."),)
+        place = f", first at sector {test.lba}" if test.lba is not None else ""
+        told = f"{begin} failed{place}; {failures} of {len(data.self_tests)} logged tests failed."
+        return (finding(check, True, test.status, told).with_details(_tests(data)),)
     if data.ata is None and data.nvme is None and data.scsi is None:
         return ()
     return (unjudged(check, "the drive never finished a test of itself"),)
 
 
-def _wear(data: SmartData, limits: Mapping[str, float]) -> tuple[Finding, ...]:
-    used = next(
-        (
-            value
-            for value in (
-                data.nvme.used_percent if data.nvme else None,
-                data.ata.percent_used if data.ata else None,
-                data.scsi.used_percent if data.scsi else None,
-            )
-            if value is not None
-        ),
-        None,
+def _passed(test: SelfTest) -> bool | None:
+    """None for a test that was not finished."""
+    status = test.status.lower()
+    if any(word in status for word in _UNFINISHED_WORDS):
+        return None
+    if test.passed is not None:
+        return test.passed
+    return not any(word in status for word in _FAILED_WORDS)
+
+
+def _tests(data: SmartData) -> tuple[str, ...]:
+    return tuple(
+        f"{test.kind}: {test.status}" + (f" (sector {test.lba})" if test.lba is not None else "")
+        for test in data.self_tests
     )
-    if used is None:
-        return ()
-    nvme = data.nvme
-    warned = nvme is not None and bool((nvme.critical_warning or 0) & smart_nvme.SPARE_LOW)
-    bad = used >= limits.get("used_percent", 100) or warned
-    says = f"{used} % of the writing it is made for is used up."
-    if nvme is not None and nvme.spare_percent is not None:
-        says += f" Spare blocks left: {nvme.spare_percent} %."
-    return (finding("storage.wear", bad, used, says, "%"),)
 
 
 def _temperature(data: SmartData, limits: Mapping[str, float]) -> tuple[Finding, ...]:
@@ -101,7 +98,7 @@ def _temperature(data: SmartData, limits: Mapping[str, float]) -> tuple[Finding,
     warned = data.nvme is not None and bool(
         (data.nvme.critical_warning or 0) & smart_nvme.TEMPERATURE
     )
-    flash = data.solid_state or data.nvme is not None
+    flash = bool(data.solid_state)
     limit = limits.get("flash_c", 80) if flash else limits.get("disk_c", 60)
     says = f"The drive is at {heat} °C."
     return (finding("storage.temperature", heat >= limit or warned, heat, says, "°C"),)

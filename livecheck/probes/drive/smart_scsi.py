@@ -1,11 +1,30 @@
-"""SCSI and SAS health: defect list and error counter logs, judged."""
+"""SCSI and SAS health: defect list and error counter logs, decoded and judged.
+
+Keys of the JSON: smartmontools 7.3 ``scsiprint.cpp``.
+"""
 
 from __future__ import annotations
 
 from typing import Any
 
-from livecheck.probes.drive.smart_data import ScsiHealth, SmartData
+from livecheck.probes.drive.smart_data import ScsiHealth, SmartData, at, whole
 from livecheck.probes.finding import Finding, finding, unjudged
+
+
+def from_json(full: dict[str, Any]) -> ScsiHealth | None:
+    """The logs of smartctl's JSON; None when there are none."""
+    grown = whole(full.get("scsi_grown_defect_list"))
+    counters = full.get("scsi_error_counter_log")
+    if grown is None and not isinstance(counters, dict):
+        return None
+    ways = ("read", "write", "verify")
+    lost = [whole(at(counters, way, "total_uncorrected_errors")) for way in ways]
+    known = [number for number in lost if number is not None]
+    return ScsiHealth(
+        grown_defects=grown,
+        uncorrected=sum(known) if known else None,
+        used_percent=whole(full.get("scsi_percentage_used_endurance_indicator")),
+    )
 
 
 def from_pysmart(attributes: Any) -> ScsiHealth:

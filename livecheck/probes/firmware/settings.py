@@ -72,8 +72,8 @@ def hidden_parts(tables: Tables) -> Iterator[str]:
             yield f"slot {slot.name or 'without a name'}"
     for device in tables.onboard:
         if not device.enabled:
-            sort = ONBOARD.get(device.kind or 0, "a device")
-            yield f"{sort} ({device.name})" if device.name else sort
+            kind = ONBOARD.get(device.kind or 0, "a device")
+            yield f"{kind} ({device.name})" if device.name else kind
     for processor in tables.processors:
         cores, used = processor.cores, processor.cores_enabled
         if cores and used and used < cores:

@@ -1,6 +1,6 @@
 """From a loaded stretch to readings of the cooling. Pure.
 
-The course is what the meters said at rest, under load and while cooling down.
+The trial is what the meters said at rest, under load and while cooling down.
 """
 
 from __future__ import annotations
@@ -25,7 +25,7 @@ NO_SENSOR: Final = (
 )
 
 
-class Course(msgspec.Struct, kw_only=True):
+class HeatTrial(msgspec.Struct, kw_only=True):
     """How the load went, filled in while it runs."""
 
     channels: tuple[Channel, ...]
@@ -35,11 +35,11 @@ class Course(msgspec.Struct, kw_only=True):
     """Why the load ended early: words."""
     trip: tuple[Channel, float] | None = None
     """The sensor whose limit ended it, and what it showed."""
-    lasting: float | None = None
+    sustained: float | None = None
     """W the processor's maker allows for lasting load."""
 
 
-def of(samples: Sequence[Sample], phase: str) -> list[Sample]:
+def of_phase(samples: Sequence[Sample], phase: str) -> list[Sample]:
     """The samples of one phase."""
     return [s for s in samples if s.step == phase]
 
@@ -54,21 +54,21 @@ def watts(channels: tuple[Channel, ...], sample: Sample) -> float | None:
     return sum(v for _, v in found) if found and out else None
 
 
-def points(course: Course, channel: Channel) -> list[Point]:
-    """One sensor's course with the power that heated it; from the load on without power."""
-    index = course.channels.index(channel)
-    phases = ["", *(s.step for s in course.samples)]
+def points(trial: HeatTrial, channel: Channel) -> list[Point]:
+    """One sensor's trial with the power that heated it; from the load on without power."""
+    index = trial.channels.index(channel)
+    phases = ["", *(s.step for s in trial.samples)]
     found = [
         # The first second of a phase holds both powers.
-        Point(s.seconds, celsius, watts(course.channels, s), before in ("", s.step))
-        for before, s in zip(phases, course.samples, strict=False)
+        Point(s.seconds, celsius, watts(trial.channels, s), before in ("", s.step))
+        for before, s in zip(phases, trial.samples, strict=False)
         if (celsius := s.values[index]) is not None
     ]
     if all(p.watts is not None for p in found[1:]):
         return found
     return [
         Point(s.seconds, celsius)
-        for s in of(course.samples, LOAD)
+        for s in of_phase(trial.samples, LOAD)
         if (celsius := s.values[index]) is not None
     ]
 
@@ -80,10 +80,10 @@ def resolution(found: Sequence[Point]) -> float:
     return min(1.0, max(0.1, min(steps, default=1.0)))
 
 
-def fitted(course: Course, channel: Channel) -> Fit:
+def fitted(trial: HeatTrial, channel: Channel) -> Fit:
     """The model of one sensor."""
-    found = points(course, channel)
-    rest = [p for p in found if p.seconds <= _end_of_rest(course)]
+    found = points(trial, channel)
+    rest = [p for p in found if p.seconds <= _end_of_rest(trial)]
     still = settled(rest, resolution(found)) and len(rest) >= 5
     if still and rest[0].watts is None and len(found) > 1:
         # Power is a mean since the sample before: the first one has none.
@@ -92,44 +92,40 @@ def fitted(course: Course, channel: Channel) -> Fit:
     return fit(found, step=resolution(found), settled=still and with_power, sensor=channel.name)
 
 
-def _end_of_rest(course: Course) -> float:
-    rest = of(course.samples, REST)
+def _end_of_rest(trial: HeatTrial) -> float:
+    rest = of_phase(trial.samples, REST)
     return rest[-1].seconds if rest else float("-inf")
 
 
-def main_sensor(course: Course) -> Channel | None:
+def main_sensor(trial: HeatTrial) -> Channel | None:
     """The processor's sensor nearest to its limit under load; else the one that rose most."""
     found: list[tuple[bool, float, Channel]] = []
-    for index, channel in enumerate(course.channels):
+    for index, channel in enumerate(trial.channels):
         if channel.sort is not Sort.TEMPERATURE:
             continue
-        heats = [v for s in course.samples if (v := s.values[index]) is not None]
+        heats = [v for s in trial.samples if (v := s.values[index]) is not None]
         if heats:
             found.append((channel.processor, max(heats) - heats[0], channel))
     best = max(found, key=lambda one: (one[0], one[1]), default=None)
     return best[2] if best else None
 
 
-def readings(course: Course, at: str, knowledge: Knowledge) -> Iterator[Reading | NotTested]:
-    """What the course says of the cooling assembly ``at``."""
-    sensor = main_sensor(course)
+def readings(trial: HeatTrial, at: str, knowledge: Knowledge) -> Iterator[Reading | NotTested]:
+    """What the trial says of the cooling assembly ``at``."""
+    sensor = main_sensor(trial)
     if sensor is None:
         yield NotTested(what="Cooling under load", why=NO_SENSOR, at=at)
         return
-    model = fitted(course, sensor)
-    others = [
-        fitted(course, c) for c in course.channels if c.sort is Sort.TEMPERATURE and c is not sensor
-    ]
-    yield _cooling(course, sensor, model, others, at, knowledge)
+    model = fitted(trial, sensor)
+    yield _cooling(trial, sensor, model, at, knowledge)
     yield _time_constant(sensor, model, at)
-    yield from _stopped(course, sensor, model, at)
+    yield from _stopped(trial, sensor, model, at)
 
 
 def _cooling(
-    course: Course,
+    trial: HeatTrial,
     sensor: Channel,
     model: Fit,
-    others: Sequence[Fit],
     at: str,
     knowledge: Knowledge,
 ) -> Reading:
@@ -139,7 +135,10 @@ def _cooling(
         margin=table["margin_celsius"],
         still_rpm=table["still_rpm"],
     )
-    verdict = judge(model, limits, sensor.limit, lasting(course), _fastest_fan(course))
+    others = (
+        fitted(trial, c) for c in trial.channels if c.sort is Sort.TEMPERATURE and c is not sensor
+    )
+    verdict = judge(model, limits, sensor.limit, sustained(trial), _fastest_fan(trial))
     outcome = Outcome.FAILED if verdict.bad else Outcome.PASSED
     if verdict.word == "not judged":
         outcome = Outcome.NOT_JUDGED
@@ -175,32 +174,32 @@ def _time_constant(sensor: Channel, model: Fit, at: str) -> Reading:
     )
 
 
-def _stopped(course: Course, sensor: Channel, model: Fit, at: str) -> Iterator[Reading]:
+def _stopped(trial: HeatTrial, sensor: Channel, model: Fit, at: str) -> Iterator[Reading]:
     """Whether the load ran to its end, and whether the machine would have switched itself off.
 
     A chip that runs up to its own limit is slowed down there, which thin machines do when
     all is well; the point where the kernel switches off is reached by none of them.
     """
-    index = course.channels.index(sensor)
-    heats = [v for s in course.samples if (v := s.values[index]) is not None]
-    loaded = of(course.samples, LOAD)
+    index = trial.channels.index(sensor)
+    heats = [v for s in trial.samples if (v := s.values[index]) is not None]
+    loaded = of_phase(trial.samples, LOAD)
     seconds = loaded[-1].seconds - loaded[0].seconds if len(loaded) > 1 else 0.0
     says = f"{seconds:.0f} s of load, hottest {max(heats):.0f} °C at {sensor.name}."
     outcome, why, most = Outcome.PASSED, None, max(heats)
-    if course.trip is not None:
-        channel, celsius = course.trip
+    if trial.trip is not None:
+        channel, celsius = trial.trip
         most = celsius
         outcome = Outcome.FAILED
         says = (
             f"The load was ended after {seconds:.0f} s: {channel.name} stood at {celsius:.0f} °C, "
             f"and at {channel.limit:.0f} °C the machine steps in."
         )
-    elif course.stopped is not None:
-        outcome, why = Outcome.NOT_JUDGED, course.stopped
+    elif trial.stopped is not None:
+        outcome, why = Outcome.NOT_JUDGED, trial.stopped
     until = seconds_until(model, sensor.limit) if sensor.limit is not None else None
-    if until and course.trip is None:
+    if until and trial.trip is None:
         says += f" It would have reached its limit of {sensor.limit:.0f} °C in {until:.0f} s more."
-    for check in _stops(course):
+    for check in _stops(trial):
         yield Reading(
             check=check,
             at=at,
@@ -214,28 +213,30 @@ def _stopped(course: Course, sensor: Channel, model: Fit, at: str) -> Iterator[R
         )
 
 
-def _stops(course: Course) -> tuple[str, ...]:
+def _stops(trial: HeatTrial) -> tuple[str, ...]:
     """The checks that what ended the load tells of, or that its running to the end does."""
-    if course.trip is not None:
-        return ("heat.critical",) if course.trip[0].ends else ("heat.stopped",)
-    if any(channel.ends for channel in course.channels):
+    if trial.trip is not None:
+        return ("heat.critical",) if trial.trip[0].ends else ("heat.stopped",)
+    if any(channel.ends for channel in trial.channels):
         return ("heat.critical", "heat.stopped")
     return ("heat.stopped",)
 
 
-def lasting(course: Course) -> float | None:
+def sustained(trial: HeatTrial) -> float | None:
     """W to judge by: what the maker allows for lasting load, or what was drawn if that is less."""
-    drawn = [p for s in of(course.samples, LOAD) if (p := watts(course.channels, s)) is not None]
+    drawn = [
+        p for s in of_phase(trial.samples, LOAD) if (p := watts(trial.channels, s)) is not None
+    ]
     most = max(drawn, default=None)
-    if course.lasting is None or most is None:
+    if trial.sustained is None or most is None:
         return most
-    return min(course.lasting, most)
+    return min(trial.sustained, most)
 
 
-def _fastest_fan(course: Course) -> float | None:
+def _fastest_fan(trial: HeatTrial) -> float | None:
     """1/min of the fastest fan at the end of the load; None where none is counted."""
-    loaded = of(course.samples, LOAD)[-10:]
-    return max((v for s in loaded for _, v in of_sort(course.channels, s, Sort.FAN)), default=None)
+    loaded = of_phase(trial.samples, LOAD)[-10:]
+    return max((v for s in loaded for _, v in of_sort(trial.channels, s, Sort.FAN)), default=None)
 
 
 def _figures(model: Fit) -> tuple[str, ...]:

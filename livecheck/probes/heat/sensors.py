@@ -17,8 +17,6 @@ from livecheck.probes import Context, Yield
 from livecheck.records import NotTested, Outcome, Reading
 
 CPUS: Final = "/sys/devices/system/cpu"
-PLAUSIBLE: Final = (-30.0, 127.0)
-"""°C a working laptop can have inside; chips give 127 or −128 when nothing is wired."""
 
 
 def probe(context: Context) -> Iterator[Yield]:
@@ -44,7 +42,8 @@ def probe(context: Context) -> Iterator[Yield]:
 
 
 def _good(t: Temperature) -> bool:
-    return not t.fault and t.celsius is not None and PLAUSIBLE[0] <= t.celsius < PLAUSIBLE[1]
+    low, high = sensors.PLAUSIBLE
+    return not t.fault and t.celsius is not None and low <= t.celsius < high
 
 
 def _chips(
@@ -109,7 +108,7 @@ def _judged(good: list[Temperature], at: str, context: Context) -> Reading:
 def _zone(zone: Zone, at: str, context: Context) -> Iterator[Reading]:
     celsius = zone.celsius
     trips = [t for t in zone.trips if t.kind in ("passive", "hot", "critical")]
-    if celsius is None or not trips or not PLAUSIBLE[0] <= celsius < PLAUSIBLE[1]:
+    if celsius is None or not trips or not sensors.PLAUSIBLE[0] <= celsius < sensors.PLAUSIBLE[1]:
         return
     margin = context.knowledge.checks["heat.trip"].limits["margin_celsius"]
     reached = [t for t in trips if celsius >= t.celsius - (margin if t.kind != "passive" else 0)]

@@ -21,7 +21,7 @@ from livecheck.probes.heat.cooling import (
     LOAD,
     NO_SENSOR,
     REST,
-    Course,
+    HeatTrial,
     fitted,
     main_sensor,
     readings,
@@ -71,13 +71,15 @@ def probe(context: Context) -> Iterator[Yield]:
         why = f"the compiled load is missing from this installation: {MISSING}"
         yield NotTested(what=what, why=why)
         return
-    course = Course(channels=sampler.channels, samples=[], lasting=lasting_limit(context.host))
+    trial = HeatTrial(
+        channels=sampler.channels, samples=[], sustained=sustained_limit(context.host)
+    )
     with StopRequest() as stop:
-        yield from _Load(context, sampler, course, stop).run()
+        yield from _Load(context, sampler, trial, stop).run()
     if heat:
-        yield from readings(course, _cooling(context), context.knowledge)
+        yield from readings(trial, _cooling(context), context.knowledge)
     yield from under_load.readings(
-        course.channels, course.samples, context.inventory, context.knowledge
+        trial.channels, trial.samples, context.inventory, context.knowledge
     )
 
 
@@ -85,7 +87,7 @@ def _cooling(context: Context) -> str:
     return next((p.id for p in context.inventory.parts if p.kind == "cooling"), "machine")
 
 
-def lasting_limit(host: Host) -> float | None:
+def sustained_limit(host: Host) -> float | None:
     """W of the package's long-term limit (Documentation/power/powercap/powercap.rst)."""
     for listed in host.udev("powercap"):
         if not (text(host, f"{listed.path}/name") or "").startswith("package-"):
@@ -100,15 +102,15 @@ def lasting_limit(host: Host) -> float | None:
 
 
 class _Load:
-    """One course of rest, load and cooling down."""
+    """One trial of rest, load and cooling down."""
 
     def __init__(
-        self, context: Context, sampler: Sampler, course: Course, stop: StopRequest
+        self, context: Context, sampler: Sampler, trial: HeatTrial, stop: StopRequest
     ) -> None:
         self._host = context.host
         self._depth = context.depth
         self._sampler = sampler
-        self._course = course
+        self._trial = trial
         self._stop = stop
         self._margin = context.knowledge.checks["heat.cooling"].limits["stop_margin_celsius"]
         self._sampled = float("-inf")
@@ -145,8 +147,8 @@ class _Load:
             self._turn += 1
             wrong += sum(core.wrong_count for core in done)
             if self._stop.asked:
-                self._course.stopped = "stopped by the technician"
-            if self._stop.asked or self._course.trip is not None:
+                self._trial.stopped = "stopped by the technician"
+            if self._stop.asked or self._trial.trip is not None:
                 break
             model = self._model()
             yield self._progress(LOAD, before + self._host.clock() - begun, total, model)
@@ -164,8 +166,8 @@ class _Load:
             self._sample(LOAD)
         if now - self._looked >= TRIP_SECONDS:
             self._looked = now
-            self._course.trip = self._course.trip or self._tripped()
-        return self._course.trip is not None
+            self._trial.trip = self._trial.trip or self._tripped()
+        return self._trial.trip is not None
 
     def _tripped(self) -> tuple[Channel, float] | None:
         for channel, celsius in self._sampler.temperatures():
@@ -178,18 +180,18 @@ class _Load:
         if now - self._sampled < 0.9 * SAMPLE_SECONDS:
             return
         self._sampled = now
-        self._course.samples.append(self._sampler.take(phase))
+        self._trial.samples.append(self._sampler.take(phase))
 
     def _model(self) -> Fit | None:
-        sensor = main_sensor(self._course)
-        return None if sensor is None else fitted(self._course, sensor)
+        sensor = main_sensor(self._trial)
+        return None if sensor is None else fitted(self._trial, sensor)
 
     def _progress(self, phase: str, gone: float, total: float, model: Fit | None) -> Progress:
-        course = self._course
+        trial = self._trial
         words = [phase] if phase != REST else [f"{REST} (heatsink and vents will get hot)"]
-        if course.samples:
-            worst = hottest(course.channels, course.samples[-1])
-            power = watts(course.channels, course.samples[-1])
+        if trial.samples:
+            worst = hottest(trial.channels, trial.samples[-1])
+            power = watts(trial.channels, trial.samples[-1])
             words += [f"{worst[1]:.0f} °C"] if worst else []
             words += [f"{power:.1f} W"] if power is not None else []
         if model is not None and model.judged and model.steady is not None:

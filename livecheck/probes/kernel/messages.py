@@ -1,23 +1,34 @@
 """What the kernel logged since it started, as readings of the components it names.
 
-The events of one layer at one component make one reading, so that a hundred lines
-of one fault do not weigh like a hundred faults. A component of the right kind
-with none is a passed check.
+The events of one check at one component make one reading, so that a hundred lines of one
+fault do not weigh like a hundred faults; how many incidents there were is its value.
+Silence is a passed check only where nothing was left unread: serious lines that name a
+device nobody knows, or lines of the same subsystem that no rule knows, make it not judged.
 """
 
 from __future__ import annotations
 
+import bisect
 import itertools
 from collections.abc import Iterator, Sequence
-from typing import Final, NamedTuple
+from typing import Final
 
 from livecheck import kernel_log
 from livecheck.host import Unreadable
+from livecheck.kernel_log import pcie, usb
 from livecheck.probes import Context, Yield
-from livecheck.records import KernelEvent, NotTested, Outcome, Reading, Record
+from livecheck.probes.kernel import overcurrent
+from livecheck.probes.kernel.checks import CHECKS, DISKS, KernelCheck
+from livecheck.records import Inventory, KernelEvent, NotTested, Outcome, Reading, Record
 
 BURST_SECONDS: Final = 1.0
 """Lines closer than this at one component are one incident: an error report has many lines."""
+
+RECOVERY_SECONDS: Final = 60.0
+"""The kernel tries a drive for about a minute before it gives it up (libata-eh.c)."""
+
+FOLLOWING: Final = frozenset({"protocol", "other"})
+"""Layers of what a drive says after it was lost."""
 
 MANY_RESETS: Final = 3
 """Resets of one USB device in one start that are no longer plugging or waking up (assumed)."""
@@ -28,75 +39,6 @@ SHOWN: Final = 8
 MACHINE: Final = "machine"
 
 
-class Rule(NamedTuple):
-    """Which events a check counts, and at which kinds of component it can pass."""
-
-    check: str
-    subsystems: frozenset[str]
-    layers: frozenset[str]
-    kinds: frozenset[str]
-    whole_machine: bool = False
-    """True: events are counted for the machine, not for the component they name."""
-
-
-_DISKS: Final = frozenset({"ata", "scsi", "block", "nvme"})
-_DRIVES: Final = frozenset({"drive", "optical-drive"})
-
-RULES: Final = (
-    Rule("kernel.storage-medium", _DISKS, frozenset({"medium"}), _DRIVES),
-    Rule("kernel.storage-link", _DISKS, frozenset({"link"}), _DRIVES),
-    Rule("kernel.storage-timeout", _DISKS, frozenset({"timeout"}), _DRIVES),
-    Rule("kernel.storage-host-bus", _DISKS, frozenset({"host bus"}), _DRIVES),
-    Rule("kernel.storage-protocol", _DISKS, frozenset({"protocol", "other"}), _DRIVES),
-    Rule(
-        "kernel.mmc",
-        frozenset({"mmc"}),
-        frozenset({"link", "timeout", "protocol", "host bus", "medium"}),
-        frozenset({"sd-card"}),
-    ),
-    Rule(
-        "kernel.pcie",
-        frozenset({"pcie"}),
-        frozenset({"link", "protocol", "timeout", "host bus"}),
-        frozenset({"wireless-card", "expansion-card", "network-adapter"}),
-    ),
-    Rule(
-        "kernel.usb",
-        frozenset({"usb"}),
-        frozenset({"link", "timeout", "protocol"}),
-        frozenset({"usb-device", "camera"}),
-    ),
-    Rule(
-        "kernel.usb-host",
-        frozenset({"usb"}),
-        frozenset({"host bus"}),
-        frozenset({"usb-controller"}),
-    ),
-    Rule("kernel.usb-power", frozenset({"usb"}), frozenset({"power"}), frozenset()),
-    Rule(
-        "kernel.wireless",
-        frozenset({"wireless"}),
-        frozenset({"protocol", "timeout", "host bus", "link"}),
-        frozenset({"wireless-card"}),
-    ),
-    Rule(
-        "kernel.graphics",
-        frozenset({"graphics"}),
-        frozenset({"graphics", "host bus"}),
-        frozenset({"display-controller"}),
-    ),
-    Rule(
-        "kernel.machine-check",
-        frozenset({"machine check"}),
-        frozenset({"machine check", "host bus"}),
-        frozenset(),
-        True,
-    ),
-    Rule("kernel.thermal", frozenset({"thermal"}), frozenset({"thermal"}), frozenset(), True),
-    Rule("kernel.firmware", frozenset({"firmware"}), frozenset({"firmware"}), frozenset(), True),
-)
-
-
 class Incidents(Record, frozen=True, kw_only=True):
     """The events of one check at one component."""
 
@@ -105,7 +47,7 @@ class Incidents(Record, frozen=True, kw_only=True):
 
 
 def probe(context: Context) -> Iterator[Yield]:
-    """One reading per check and component, failed or passed."""
+    """One reading per check and component: failed, passed or not judged."""
     try:
         context.host.kernel_log()
     except Unreadable as error:
@@ -113,57 +55,73 @@ def probe(context: Context) -> Iterator[Yield]:
             what="Kernel messages", why=f"could not be read ({error}); root may read them"
         )
         return
-    events = (*context.events, *_repeated_resets(context.events))
+    events = causes((*context.events, *_repeated_resets(context.events)))
     homeless: list[KernelEvent] = []
-    for rule in RULES:
-        chosen = [e for e in events if _counts(rule, e)]
-        homeless += [e for e in chosen if e.component is None and not rule.whole_machine]
-        yield from _readings(rule, chosen, context)
+    for check in CHECKS:
+        counted = [e for e in events if check.counts(e)]
+        lost = [e for e in counted if e.serious and e.component is None and not check.whole_machine]
+        homeless += lost
+        yield from _failures(check, counted)
+        yield from _silences(check, counted, lost, context)
+    yield from overcurrent.readings(events)
+    yield from _corrected(events)
     yield from _left_over(context, homeless)
 
 
-def _counts(rule: Rule, event: KernelEvent) -> bool:
-    return event.serious and event.subsystem in rule.subsystems and event.layer in rule.layers
+# --- What failed
 
 
-def _readings(rule: Rule, chosen: Sequence[KernelEvent], context: Context) -> Iterator[Reading]:
-    by_component: dict[str, list[KernelEvent]] = {}
-    for event in chosen:
-        component = MACHINE if rule.whole_machine else event.component
+def causes(events: Sequence[KernelEvent]) -> tuple[KernelEvent, ...]:
+    """Without what only follows: a drive that let a command time out, or lost its link, is out
+    of step afterwards, and says so; that is no second fault."""
+    firsts: dict[str | None, list[float]] = {}
+    for event in events:
+        if event.serious and event.subsystem in DISKS and event.layer not in FOLLOWING:
+            firsts.setdefault(event.component, []).append(event.seconds)
+    return tuple(e for e in events if not _follows(e, firsts.get(e.component, [])))
+
+
+def _follows(event: KernelEvent, firsts: Sequence[float]) -> bool:
+    """``firsts``: when the drive was lost, in the order of time."""
+    if event.subsystem not in DISKS or event.layer not in FOLLOWING or not event.serious:
+        return False
+    before = bisect.bisect_right(firsts, event.seconds)
+    return before > 0 and event.seconds - firsts[before - 1] <= RECOVERY_SECONDS
+
+
+def _failures(check: KernelCheck, counted: Sequence[KernelEvent]) -> Iterator[Reading]:
+    for component, events in by_component(check, counted).items():
+        found = incidents(events)
+        few = found.count < check.at_least
+        yield Reading(
+            check=check.check,
+            at=component,
+            outcome=Outcome.NOT_JUDGED if few else Outcome.FAILED,
+            value=found.count,
+            unit="incidents",
+            source="kernel log",
+            says=f"The kernel logged {_times(found)}: {found.events[0].says}.",
+            why_not=check.why_few if few else None,
+            details=raw_lines(found.events),
+            device=found.events[0].device,
+        )
+
+
+def by_component(check: KernelCheck, events: Sequence[KernelEvent]) -> dict[str, list[KernelEvent]]:
+    """The events by the component a check reads them at."""
+    found: dict[str, list[KernelEvent]] = {}
+    for event in events:
+        component = MACHINE if check.whole_machine else event.component
         if component is not None:
-            by_component.setdefault(component, []).append(event)
-    for component, events in by_component.items():
-        yield _failed(rule.check, component, incidents(events))
-    inventory = context.inventory
-    able = [part.id for part in inventory.parts if part.kind in rule.kinds]
-    able += [one.id for one in inventory.controllers if one.kind in rule.kinds]
-    for component in [MACHINE] if rule.whole_machine else able:
-        if component not in by_component:
-            yield Reading(
-                check=rule.check,
-                at=component,
-                outcome=Outcome.PASSED,
-                value=0,
-                unit="incidents",
-                source="kernel log",
-                says="The kernel logged no such trouble since it started.",
-            )
+            found.setdefault(component, []).append(event)
+    return found
 
 
-def _failed(check: str, component: str, found: Incidents) -> Reading:
-    first = found.events[0]
-    times = "once" if found.count == 1 else f"{found.count} times"
-    return Reading(
-        check=check,
-        at=component,
-        outcome=Outcome.FAILED,
-        value=found.count,
-        unit="incidents",
-        source="kernel log",
-        says=f"The kernel logged {times}: {first.says}.",
-        details=tuple(f"[{e.seconds:.3f}] {e.raw}" for e in found.events[:SHOWN]),
-        device=first.device,
-    )
+def _times(found: Incidents) -> str:
+    if found.count == 1:
+        return "once"
+    seconds = [event.seconds for event in found.events]
+    return f"{found.count} times in {max(seconds) - min(seconds):.0f} s"
 
 
 def incidents(events: Sequence[KernelEvent]) -> Incidents:
@@ -173,11 +131,74 @@ def incidents(events: Sequence[KernelEvent]) -> Incidents:
     return Incidents(count=gaps + 1 if times else 0, events=tuple(events))
 
 
+def raw_lines(events: Sequence[KernelEvent]) -> tuple[str, ...]:
+    """The first lines, as the kernel wrote them."""
+    return tuple(f"[{event.seconds:.3f}] {event.raw}" for event in events[:SHOWN])
+
+
+# --- What silence is worth
+
+
+def _silences(
+    check: KernelCheck,
+    counted: Sequence[KernelEvent],
+    lost: Sequence[KernelEvent],
+    context: Context,
+) -> Iterator[Reading]:
+    """A component with no serious line passes, unless lines went unread that might be its own."""
+    unread = [e for e in kernel_log.unknown(context.events) if e.subsystem in check.subsystems]
+    failed = by_component(check, counted)
+    for component in _able(check, context.inventory):
+        if component in failed:
+            continue
+        own = [e for e in unread if e.component in (component, None) or check.whole_machine]
+        if lost or own:
+            yield _unheard(check, component, lost, own)
+        else:
+            yield Reading(
+                check=check.check,
+                at=component,
+                outcome=Outcome.PASSED,
+                value=0,
+                unit="incidents",
+                source="kernel log",
+                says="The kernel logged no such trouble since it started.",
+            )
+
+
+def _able(check: KernelCheck, found: Inventory) -> list[str]:
+    if check.whole_machine:
+        return [MACHINE] if MACHINE in check.kinds else []
+    parts = [part.id for part in found.parts if part.kind in check.kinds]
+    return [*parts, *(one.id for one in found.controllers if one.kind in check.kinds)]
+
+
+def _unheard(
+    check: KernelCheck, component: str, lost: Sequence[KernelEvent], unread: Sequence[KernelEvent]
+) -> Reading:
+    why = (
+        f"{len(lost)} serious message(s) of this kind name a device that is not there"
+        if lost
+        else f"{len(unread)} message(s) of this subsystem are not known to livecheck"
+    )
+    return Reading(
+        check=check.check,
+        at=component,
+        outcome=Outcome.NOT_JUDGED,
+        source="kernel log",
+        why_not=why,
+        details=raw_lines(lost or unread),
+    )
+
+
+# --- What is told and not judged
+
+
 def _repeated_resets(events: Sequence[KernelEvent]) -> tuple[KernelEvent, ...]:
     """A USB device that is reset again and again: one more serious event for it."""
     resets: dict[str, list[KernelEvent]] = {}
     for event in events:
-        if event.subsystem == "usb" and event.says == "the device was reset" and event.component:
+        if event.subsystem == "usb" and event.says == usb.RESET and event.component:
             resets.setdefault(event.component, []).append(event)
     return tuple(
         KernelEvent(
@@ -192,6 +213,26 @@ def _repeated_resets(events: Sequence[KernelEvent]) -> tuple[KernelEvent, ...]:
         for component, found in resets.items()
         if len(found) >= MANY_RESETS
     )
+
+
+def _corrected(events: Sequence[KernelEvent]) -> Iterator[Reading]:
+    """Corrected PCI Express errors: sent again, nothing lost; sound machines log thousands."""
+    repaired: dict[str, list[KernelEvent]] = {}
+    for event in events:
+        if event.subsystem == "pcie" and event.says.endswith(pcie.CORRECTED) and event.component:
+            repaired.setdefault(event.component, []).append(event)
+    for component, found in repaired.items():
+        yield Reading(
+            check="kernel.pcie-corrected",
+            at=component,
+            outcome=Outcome.NOT_JUDGED,
+            value=len(found),
+            unit="messages",
+            source="kernel log",
+            why_not="corrected errors lost nothing; counters under load judge the link",
+            details=raw_lines(found),
+            device=found[0].device,
+        )
 
 
 def _left_over(context: Context, homeless: Sequence[KernelEvent]) -> Iterator[Yield]:
@@ -217,5 +258,5 @@ def _left_over(context: Context, homeless: Sequence[KernelEvent]) -> Iterator[Yi
                 unit="messages",
                 source="kernel log",
                 why_not=why,
-                details=tuple(f"[{e.seconds:.3f}] {e.raw}" for e in events[:SHOWN]),
+                details=raw_lines(events),
             )

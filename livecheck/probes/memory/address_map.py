@@ -6,12 +6,12 @@ from itertools import pairwise
 
 import msgspec
 
-from livecheck.inventory.smbios import place_ids, system_memory
+from livecheck.inventory.memory_modules import place_ids, system_memory
 from livecheck.inventory.smbios_types import Tables
 from livecheck.records import Inventory, Part
 
 
-class Owner(msgspec.Struct, frozen=True):
+class AddressOwner(msgspec.Struct, frozen=True):
     """Who an address range belongs to."""
 
     first: int
@@ -25,7 +25,7 @@ class MemoryMap(msgspec.Struct, frozen=True, kw_only=True):
 
     modules: tuple[str, ...]
     """Ids of every module fitted."""
-    owners: tuple[Owner, ...] = ()
+    owners: tuple[AddressOwner, ...] = ()
     source: str = ""
     says: str = ""
     """A sentence: how far the map can be trusted, or why there is none."""
@@ -90,14 +90,13 @@ def _doubt(fitted: tuple[Part, ...], ranges: dict[str, list[tuple[int, int]]]) -
     if any(part.id not in ranges for part in fitted):
         return "The firmware gives address ranges for some modules only"
     for part in fitted:
-        size = part.attributes.get("size_bytes")
         covered = sum(last - first + 1 for first, last in ranges[part.id])
-        if isinstance(size, int) and covered < size:
+        if part.size_bytes is not None and covered < part.size_bytes:
             return "The firmware's address ranges do not fit the sizes of the modules"
     return None
 
 
-def _owners(ranges: dict[str, list[tuple[int, int]]]) -> tuple[Owner, ...]:
+def _owners(ranges: dict[str, list[tuple[int, int]]]) -> tuple[AddressOwner, ...]:
     """Cut the ranges at every border: each piece belongs to all who claim it."""
     claims = [(first, last, module) for module, spans in ranges.items() for first, last in spans]
     borders = sorted({b for first, last, _ in claims for b in (first, last + 1)})
@@ -107,5 +106,5 @@ def _owners(ranges: dict[str, list[tuple[int, int]]]) -> tuple[Owner, ...]:
             sorted({m for first, last, m in claims if first <= low and high <= last + 1})
         )
         if holders:
-            owners.append(Owner(low, high - 1, holders))
+            owners.append(AddressOwner(low, high - 1, holders))
     return tuple(owners)

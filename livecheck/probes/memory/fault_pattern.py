@@ -14,7 +14,7 @@ NEAR = 8192
 """Bytes of one row of a usual module (eight chips of 1 KiB pages, JESD79, from memory)."""
 
 
-class Pattern(msgspec.Struct, frozen=True, kw_only=True):
+class FaultPattern(msgspec.Struct, frozen=True, kw_only=True):
     """The readings the wrong words give together."""
 
     words: int
@@ -52,7 +52,7 @@ class Pattern(msgspec.Struct, frozen=True, kw_only=True):
         return tuple(bit for bit in range(64) if common >> bit & 1)
 
 
-def read(found: Sequence[LocatedWord], modules: MemoryMap, size: int) -> Pattern:
+def read(found: Sequence[LocatedWord], modules: MemoryMap, size: int) -> FaultPattern:
     """Put the wrong words together. ``size``: bytes under test, for aliased addresses."""
     addresses = {entry.wrong.address for entry in found}
     flipped = 0
@@ -67,7 +67,7 @@ def read(found: Sequence[LocatedWord], modules: MemoryMap, size: int) -> Pattern
             unsure += 1
     bits = _bits(flipped)
     known = [entry.physical for entry in found if entry.physical is not None]
-    return Pattern(
+    return FaultPattern(
         words=len(addresses),
         bits=bits,
         lanes=tuple(sorted({bit // 8 for bit in bits})),

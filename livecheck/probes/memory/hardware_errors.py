@@ -9,7 +9,7 @@ from typing import Final
 import msgspec
 
 from livecheck.host import Host, number, text
-from livecheck.inventory.smbios import CONTROLLER
+from livecheck.inventory.memory_modules import CONTROLLER
 from livecheck.probes import Yield
 from livecheck.records import KernelEvent, NotTested, Outcome, Reading
 
@@ -23,14 +23,14 @@ _EARLY_BAD = re.compile(
 """Lines of the kernel's mm/memtest.c; older kernels print addresses without 0x."""
 
 
-class Count(msgspec.Struct, frozen=True):
+class ErrorCount(msgspec.Struct, frozen=True):
     corrected: int
     lost: int
 
 
-def error_counts(host: Host) -> dict[str, Count]:
+def error_counts(host: Host) -> dict[str, ErrorCount]:
     """Module label of the error-counting driver -> counts since it was loaded."""
-    found: dict[str, Count] = {}
+    found: dict[str, ErrorCount] = {}
     for controller in host.names(EDAC):
         folder = f"{EDAC}/{controller}"
         for dimm in (n for n in host.names(folder) if re.fullmatch(r"(dimm|rank)\d+", n)):
@@ -38,11 +38,13 @@ def error_counts(host: Host) -> dict[str, Count]:
             corrected = number(host, f"{folder}/{dimm}/dimm_ce_count")
             lost = number(host, f"{folder}/{dimm}/dimm_ue_count")
             if corrected is not None and lost is not None:
-                found[label] = Count(corrected, lost)
+                found[label] = ErrorCount(corrected, lost)
     return found
 
 
-def counts_reading(before: dict[str, Count], after: dict[str, Count], minutes: float) -> Reading:
+def counts_reading(
+    before: dict[str, ErrorCount], after: dict[str, ErrorCount], minutes: float
+) -> Reading:
     """Whether the counts rose between two looks."""
     if not after:
         return Reading(
@@ -54,7 +56,7 @@ def counts_reading(before: dict[str, Count], after: dict[str, Count], minutes: f
             "or no driver for its counter)",
         )
     rises = {
-        label: Count(
+        label: ErrorCount(
             now.corrected - before.get(label, now).corrected, now.lost - before.get(label, now).lost
         )
         for label, now in after.items()

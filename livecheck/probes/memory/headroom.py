@@ -15,7 +15,7 @@ RESERVE_SHARE: Final = 16
 CGROUPS: Final = "/sys/fs/cgroup"
 
 
-class Room(msgspec.Struct, frozen=True):
+class Headroom(msgspec.Struct, frozen=True):
     """Bytes; None where the kernel does not say."""
 
     total: int | None
@@ -36,17 +36,17 @@ def meminfo(host: Host) -> dict[str, int]:
     return found
 
 
-def room(host: Host) -> Room:
+def measure(host: Host) -> Headroom:
     """What is available now, within the limits of our own control group."""
     info = meminfo(host)
     available = info.get("MemAvailable", 0)
     left = [n for n in (_version_2(host), _version_1(host)) if n is not None]
     if left and min(left) < available:
-        return Room(info.get("MemTotal"), max(0, min(left)), "the limit of a control group")
-    return Room(info.get("MemTotal"), available)
+        return Headroom(info.get("MemTotal"), max(0, min(left)), "the limit of a control group")
+    return Headroom(info.get("MemTotal"), available)
 
 
-def reserve(found: Room) -> int:
+def reserve(found: Headroom) -> int:
     """Bytes to leave free for everybody else."""
     return max(RESERVE, min(found.total or 0, found.available) // RESERVE_SHARE)
 

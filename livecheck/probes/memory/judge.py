@@ -11,8 +11,8 @@ import msgspec
 from livecheck.native.messages import LocatedWord, Snapshot
 from livecheck.probes import Yield
 from livecheck.probes.memory.address_map import MemoryMap
-from livecheck.probes.memory.fault_pattern import Pattern, bit_words, read
-from livecheck.probes.memory.headroom import Room
+from livecheck.probes.memory.fault_pattern import FaultPattern, bit_words, read
+from livecheck.probes.memory.headroom import Headroom
 from livecheck.records import NotTested, Outcome, Reading
 
 LISTED = 16
@@ -21,12 +21,12 @@ LISTED = 16
 SOURCE = "march test"
 
 
-class Result(msgspec.Struct, kw_only=True):
+class MarchResult(msgspec.Struct, kw_only=True):
     """How the test went, filled in while it runs."""
 
     installed: int | None
     """Bytes the firmware says are fitted."""
-    before: Room
+    before: Headroom
     last: Snapshot = Snapshot()
     found: list[LocatedWord] = []
     temperature: float | None = None
@@ -36,7 +36,7 @@ class Result(msgspec.Struct, kw_only=True):
     stopped: bool = False
 
 
-def judge(result: Result, modules: MemoryMap) -> Iterator[Yield]:
+def judge(result: MarchResult, modules: MemoryMap) -> Iterator[Yield]:
     """Readings of one test, from the words to the patterns; gaps as NotTested."""
     last = result.last
     if last.moved == 0:
@@ -53,7 +53,7 @@ def judge(result: Result, modules: MemoryMap) -> Iterator[Yield]:
         yield _address_line(pattern)
 
 
-def _nothing_done(result: Result) -> Reading:
+def _nothing_done(result: MarchResult) -> Reading:
     why = result.last.refusal or ending(result) or "no memory could be had"
     return Reading(
         check="memory.words",
@@ -64,7 +64,7 @@ def _nothing_done(result: Result) -> Reading:
     )
 
 
-def _words(result: Result) -> Reading:
+def _words(result: MarchResult) -> Reading:
     last = result.last
     wrong = last.wrong_words
     lost = result.status == -signal.SIGBUS
@@ -97,7 +97,7 @@ def _words(result: Result) -> Reading:
     )
 
 
-def ending(result: Result) -> str | None:
+def ending(result: MarchResult) -> str | None:
     """How the test ended, when it was not by itself."""
     if result.stopped:
         return f"stopped by the technician after {result.last.seconds:.0f} s"
@@ -111,13 +111,13 @@ def ending(result: Result) -> str | None:
     return None
 
 
-def covered(result: Result) -> float | None:
+def covered(result: MarchResult) -> float | None:
     """Share of the memory that was under test; None: how much there is nobody knows."""
     whole = result.installed or result.before.total
     return round(min(1.0, result.last.most / whole), 4) if whole else None
 
 
-def coverage(result: Result) -> tuple[str, ...]:
+def coverage(result: MarchResult) -> tuple[str, ...]:
     """How much of the memory was under test, and how."""
     last, whole = result.last, result.installed or result.before.total
     lines = []
@@ -133,7 +133,7 @@ def coverage(result: Result) -> tuple[str, ...]:
     return tuple(lines)
 
 
-def _gap(result: Result) -> NotTested:
+def _gap(result: MarchResult) -> NotTested:
     last, whole = result.last, result.installed or result.before.total
     rest = f"{gib(whole - last.most)} of the memory" if whole else "The rest of the memory"
     reasons = [last.refusal or "the kernel, running programs and a reserve hold it"]
@@ -167,7 +167,7 @@ def _passes(last: Snapshot) -> Iterator[str]:
         yield title if times == 1 else f"{title}: {times} times"
 
 
-def _clean_modules(pattern: Pattern, modules: MemoryMap) -> Iterator[Reading]:
+def _clean_modules(pattern: FaultPattern, modules: MemoryMap) -> Iterator[Reading]:
     """Where every wrong word's module is known, the others had none."""
     for module in modules.modules:
         if module not in pattern.per_module:
@@ -180,7 +180,7 @@ def _clean_modules(pattern: Pattern, modules: MemoryMap) -> Iterator[Reading]:
             )
 
 
-def _modules(pattern: Pattern, modules: MemoryMap) -> Iterator[Yield]:
+def _modules(pattern: FaultPattern, modules: MemoryMap) -> Iterator[Yield]:
     for module, bits in pattern.per_module.items():
         yield Reading(
             check="memory.module-words",
@@ -198,7 +198,7 @@ def _modules(pattern: Pattern, modules: MemoryMap) -> Iterator[Yield]:
         )
 
 
-def _same_bits(pattern: Pattern, modules: MemoryMap) -> Reading:
+def _same_bits(pattern: FaultPattern, modules: MemoryMap) -> Reading:
     same = pattern.same_bits_everywhere
     says = None
     if same is True:
@@ -223,7 +223,7 @@ def _same_bits(pattern: Pattern, modules: MemoryMap) -> Reading:
     )
 
 
-def _address_line(pattern: Pattern) -> Reading:
+def _address_line(pattern: FaultPattern) -> Reading:
     bits = pattern.address_bits
     says = (
         "Words held what another address was given: address bit "

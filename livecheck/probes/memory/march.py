@@ -20,7 +20,7 @@ from livecheck.native.messages import Snapshot
 from livecheck.probes import Context, Progress, Yield
 from livecheck.probes.control import StopRequest
 from livecheck.probes.memory import address_map, hardware_errors, headroom, march_plan
-from livecheck.probes.memory.judge import Result, judge
+from livecheck.probes.memory.judge import MarchResult, judge
 from livecheck.records import NotTested, Outcome, Reading
 
 try:
@@ -61,7 +61,7 @@ def _test(context: Context) -> Iterator[Yield]:
     host = context.host
     modules = address_map.build(context.inventory, smbios.tables(host))
     counts, since = hardware_errors.error_counts(host), hardware_errors.newest(host)
-    before = headroom.room(host)
+    before = headroom.measure(host)
     depth = march_plan.DEPTHS[context.depth]
     keep = headroom.reserve(before)
     size = max(0, before.available - keep)
@@ -73,8 +73,8 @@ def _test(context: Context) -> Iterator[Yield]:
         seconds=depth.seconds,
         repeat=depth.repeat,
     )
-    result = Result(installed=context.inventory.machine.installed_memory_bytes, before=before)
-    with StopRequest() as stop, Follower(job, lambda: headroom.room(host).available) as follower:
+    result = MarchResult(installed=context.inventory.machine.installed_memory_bytes, before=before)
+    with StopRequest() as stop, Follower(job, lambda: headroom.measure(host).available) as follower:
         yield from _follow(follower, stop, depth, result, host)
         result.status = follower.status
     result.stopped = stop.asked
@@ -94,7 +94,7 @@ def _test(context: Context) -> Iterator[Yield]:
 
 
 def _follow(
-    follower: Follower, stop: StopRequest, depth: march_plan.Depth, result: Result, host: Host
+    follower: Follower, stop: StopRequest, depth: march_plan.Depth, result: MarchResult, host: Host
 ) -> Iterator[Progress]:
     """Take the worker's snapshots until it ends, and ask it to end when we are asked."""
     told = -1.0

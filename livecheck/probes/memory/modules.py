@@ -35,7 +35,7 @@ def _gib(size: float) -> str:
 def _modules_seen(context: Context) -> Yield:
     """Whether the kernel got the memory of every module the firmware lists."""
     fitted = [p for p in context.inventory.parts if p.kind == "memory-module"]
-    sizes = [s for p in fitted if isinstance(s := p.attributes.get("size_bytes"), int)]
+    sizes = [p.size_bytes for p in fitted if p.size_bytes is not None]
     usable = _total(context.host)
     if not sizes or len(sizes) < len(fitted) or usable is None:
         return NotTested(

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from livecheck.host import Unreadable
-from livecheck.inventory.power_supply import Supply
+from livecheck.inventory.power_state import SupplyState
 from livecheck.inventory.usb_power import Delivery, deliveries
 from livecheck.probes import Context
 from livecheck.records import Device, Outcome, Reading
@@ -13,7 +13,7 @@ from livecheck.records import Device, Outcome, Reading
 CHECK = "power.adapter-rating"
 
 
-def rating(context: Context, supplies: Sequence[tuple[Device, Supply]]) -> Iterator[Reading]:
+def rating(context: Context, supplies: Sequence[tuple[Device, SupplyState]]) -> Iterator[Reading]:
     """One reading a USB-C adapter that tells its capabilities, else one a jack that tells some."""
     try:
         told = deliveries(context.host)
@@ -70,7 +70,7 @@ def judged(delivery: Delivery, at: str, slack: float) -> Reading:
     )
 
 
-def _at(fed: Sequence[tuple[Device, Supply]]) -> str:
+def _at(fed: Sequence[tuple[Device, SupplyState]]) -> str:
     """The one jack that is fed over USB; the machine when it cannot be told which."""
     usb = [device.component for device, supply in fed if supply.kind == "USB"]
     return usb[0] if len(usb) == 1 and usb[0] else "machine"

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Final
 
-from livecheck.inventory.power_supply import (
-    Battery,
-    Supply,
+from livecheck.inventory.power_state import (
+    BatteryState,
+    SupplyState,
     cells,
     read_battery,
     read_supply,
@@ -30,7 +30,7 @@ def probe(context: Context) -> Iterator[Yield]:
     batteries = [d for d in own if kinds.get(d.component or "") == "battery"]
     supplies = [(d, read_supply(host, d.path)) for d in jacks]
     fed = any(supply.online for _, supply in supplies)
-    told = {p.id for p in context.inventory.places if p.attributes.get("told_fitted")}
+    told = {p.id for p in context.inventory.places if p.told_fitted}
     for device, supply in supplies:
         yield _adapter(device, supply, fed, device.component in told)
     if not supplies:
@@ -64,7 +64,7 @@ def _bays(context: Context) -> Iterator[Yield]:
         yield NotTested(what="Battery", why="the firmware tells nothing of a battery or its bay")
     for bay in bays:
         there = bay.presence is Presence.SEEN
-        if bay.attributes.get("told_fitted"):
+        if bay.told_fitted:
             yield Reading(
                 check="power.battery-present",
                 at=bay.id,
@@ -89,7 +89,7 @@ def _bays(context: Context) -> Iterator[Yield]:
         )
 
 
-def _adapter(device: Device, supply: Supply, fed: bool, told: bool) -> Reading:
+def _adapter(device: Device, supply: SupplyState, fed: bool, told: bool) -> Reading:
     if supply.online:
         volts = f" It gives {supply.volts:.2f} V." if supply.volts else ""
         found = _reading("power.adapter", device, Outcome.PASSED, f"Power comes in here.{volts}")
@@ -116,7 +116,7 @@ def _with(reading: Reading, value: float | None, unit: str) -> Reading:
     return Reading(**{**fields, "value": value, "unit": unit})
 
 
-def _wear(device: Device, battery: Battery, context: Context) -> Reading:
+def _wear(device: Device, battery: BatteryState, context: Context) -> Reading:
     limit = context.knowledge.checks["power.battery-wear"].limits["worn_out_share"]
     wear = battery.wear
     if wear is None:
@@ -133,7 +133,7 @@ def _wear(device: Device, battery: Battery, context: Context) -> Reading:
     return _with(_reading("power.battery-wear", device, outcome, says), round(wear, 4), "share")
 
 
-def _report(device: Device, battery: Battery, context: Context) -> Reading:
+def _report(device: Device, battery: BatteryState, context: Context) -> Reading:
     """Whether the battery's figures can be true together."""
     limits = context.knowledge.checks["power.battery-report"].limits
     wrong = list(_contradictions(battery, limits))
@@ -148,7 +148,7 @@ def _report(device: Device, battery: Battery, context: Context) -> Reading:
     return _reading("power.battery-report", device, Outcome.PASSED, says)
 
 
-def _contradictions(battery: Battery, limits: dict[str, float]) -> Iterator[str]:
+def _contradictions(battery: BatteryState, limits: dict[str, float]) -> Iterator[str]:
     charge = battery.charge
     if charge is not None and not -0.001 <= charge <= limits["overfull_share"]:
         yield f"It claims to hold {charge:.0%} of what it can hold."
@@ -167,7 +167,7 @@ def _contradictions(battery: Battery, limits: dict[str, float]) -> Iterator[str]
 
 
 def _charging(
-    device: Device, battery: Battery, has_jack: bool, fed: bool, context: Context
+    device: Device, battery: BatteryState, has_jack: bool, fed: bool, context: Context
 ) -> Reading:
     check = "power.charging"
     status = battery.status or "Unknown"

@@ -7,10 +7,11 @@ from typing import Final
 
 import msgspec
 
-from livecheck.inventory.power_supply import cells
+from livecheck.inventory.power_state import cells
 from livecheck.meters import Channel, Sample, Sort
 from livecheck.meters.sample import of_sort
-from livecheck.probes.heat.cooling import LOAD, REST, of
+from livecheck.probes.finding import Finding, finding, unjudged
+from livecheck.probes.heat.cooling import LOAD, REST, of_phase
 from livecheck.records import Inventory, Knowledge, NotTested, Outcome, Reading
 
 HOLDS: Final = "power.holds-load"
@@ -37,11 +38,14 @@ def readings(
     for name in _names(channels, Sort.VOLTS):
         at = _owner(inventory, name)
         design = _design_volts(inventory, at)
-        yield holds(channels, samples, name, at, design, knowledge.checks[HOLDS].limits)
+        rest = draw(channels, of_phase(samples, REST), name)
+        loaded = draw(channels, _settled(of_phase(samples, LOAD)), name)
+        found = holds(rest, loaded, design, knowledge.checks[HOLDS].limits)
+        yield found.reading(at, f"power supply {name}", name, ("under load",))
     for name in _names(channels, Sort.ADAPTER):
-        found = carries(channels, samples, name, _owner(inventory, name), knowledge)
-        if found is not None:
-            yield found
+        carried = carries(channels, samples, name, _owner(inventory, name), knowledge)
+        if carried is not None:
+            yield carried
 
 
 def _names(channels: tuple[Channel, ...], sort: Sort) -> list[str]:
@@ -55,54 +59,30 @@ def _owner(inventory: Inventory, name: str) -> str:
 
 
 def _design_volts(inventory: Inventory, at: str) -> float | None:
-    for part in inventory.parts:
-        volts = part.attributes.get("design_volts")
-        if part.id == at and isinstance(volts, int | float) and volts:
-            return float(volts)
-    return None
+    return next((part.design_volts for part in inventory.parts if part.id == at), None) or None
 
 
 def holds(
-    channels: tuple[Channel, ...],
-    samples: Sequence[Sample],
-    name: str,
-    at: str,
-    design_volts: float | None,
-    limits: Mapping[str, float],
-) -> Reading:
+    rest: Draw | None, loaded: Draw | None, design_volts: float | None, limits: Mapping[str, float]
+) -> Finding:
     """The battery's resistance by the step of the load: ΔV over ΔI, a cell."""
-    rest = draw(channels, of(samples, REST), name)
-    loaded = draw(channels, _settled(of(samples, LOAD)), name)
-    blank = Reading(
-        check=HOLDS,
-        at=at,
-        outcome=Outcome.NOT_JUDGED,
-        source=f"power supply {name}",
-        conditions=("under load",),
-        device=name,
-    )
     if rest is None or loaded is None:
-        why = "it did not run on this battery (pull the adapter and run again)"
-        return msgspec.structs.replace(blank, why_not=why)
+        return unjudged(HOLDS, "it did not run on this battery (pull the adapter and run again)")
     step = loaded.amperes - rest.amperes
     if step < limits["least_amperes"]:
-        why = f"the load drew {step:.2f} A more only"
-        return msgspec.structs.replace(blank, why_not=why)
+        return unjudged(HOLDS, f"the load drew {step:.2f} A more only")
     if design_volts is None:
-        return msgspec.structs.replace(blank, why_not="its number of cells is not known")
+        return unjudged(HOLDS, "its number of cells is not known")
     count = cells(design_volts)
     ohms = (rest.volts - loaded.volts) / step
     low = loaded.lowest / count
     bad = ohms / count > limits["ohms_per_cell"] or low < limits["cell_lowest_volts"]
-    return msgspec.structs.replace(
-        blank,
-        outcome=Outcome.FAILED if bad else Outcome.PASSED,
-        value=round(ohms, 4),
-        unit="ohm",
-        says=f"Under {step:.2f} A more it fell from {rest.volts:.2f} V to {loaded.volts:.2f} V: "
+    says = (
+        f"Under {step:.2f} A more it fell from {rest.volts:.2f} V to {loaded.volts:.2f} V: "
         f"{ohms * 1000:.0f} mΩ, {ohms / count * 1000:.0f} mΩ for each of {count} cells in series, "
-        f"{low:.2f} V a cell at the lowest.",
+        f"{low:.2f} V a cell at the lowest."
     )
+    return finding(HOLDS, bad, round(ohms, 4), says, "ohm")
 
 
 def _settled(loaded: Sequence[Sample]) -> list[Sample]:
@@ -141,8 +121,8 @@ def carries(
     knowledge: Knowledge,
 ) -> Reading | None:
     """Whether the adapter alone fed the machine under load; None when it was not plugged in."""
-    loaded = _settled(of(samples, LOAD)) if of(samples, LOAD) else []
-    rest = of(samples, REST)
+    loaded = _settled(of_phase(samples, LOAD)) if of_phase(samples, LOAD) else []
+    rest = of_phase(samples, REST)
     fed = [_value(channels, s, f"adapter:{name}") for s in loaded]
     if not loaded or not rest or not _value(channels, rest[-1], f"adapter:{name}"):
         return None

@@ -32,7 +32,7 @@ CPU: Final = "/sys/devices/system/cpu"
 THROTTLES: Final = ("core_throttle_count", "package_throttle_count")
 
 
-class Wrong(msgspec.Struct, frozen=True, kw_only=True):
+class CoreError(msgspec.Struct, frozen=True, kw_only=True):
     """One wrong result, with the conditions it came under."""
 
     core: int
@@ -45,7 +45,7 @@ class Wrong(msgspec.Struct, frozen=True, kw_only=True):
     mhz: float | None
 
 
-class Course(msgspec.Struct, kw_only=True):
+class LoadTally(msgspec.Struct, kw_only=True):
     """How the load went, filled in while it runs."""
 
     cores: tuple[int, ...]
@@ -53,7 +53,7 @@ class Course(msgspec.Struct, kw_only=True):
     seconds: float = 0.0
     calls: int = 0
     wrong_results: int = 0
-    wrong: list[Wrong] = []
+    wrong: list[CoreError] = []
     hottest: float | None = None
     slowest_mhz: float | None = None
     throttled: dict[str, int] = {}
@@ -77,12 +77,12 @@ def probe(context: Context) -> Iterator[Yield]:
         )
         return
     host, since = context.host, hardware_errors.newest(context.host)
-    course = Course(cores=tuple(sorted(os.sched_getaffinity(0))), unit=_load.unit())
+    tally = LoadTally(cores=tuple(sorted(os.sched_getaffinity(0))), unit=_load.unit())
     seconds = SECONDS[context.depth]
     with StopRequest() as stop:
-        yield from _run(host, course, seconds, stop)
-    yield from readings(course, _at(context))
-    if course.calls:
+        yield from _run(host, tally, seconds, stop)
+    yield from readings(tally, _at(context))
+    if tally.calls:
         lines = hardware_errors.machine_checks(host, since)
         yield hardware_errors.machine_check_reading("processor.machine-checks", lines)
     offline = host.read(f"{CPU}/offline").decode().strip() if _has_offline(host) else ""
@@ -90,41 +90,41 @@ def probe(context: Context) -> Iterator[Yield]:
         yield NotTested(what=f"Processor cores {offline}", why="the kernel has not started them")
 
 
-def _run(host: Host, course: Course, seconds: float, stop: StopRequest) -> Iterator[Progress]:
+def _run(host: Host, tally: LoadTally, seconds: float, stop: StopRequest) -> Iterator[Progress]:
     before = throttle_counts(host)
-    course.has_counters = bool(before)
+    tally.has_counters = bool(before)
     begun = time.monotonic()
     turn = 0
     while (gone := time.monotonic() - begun) < seconds and not stop.asked:
         length = min(SLICE, seconds - gone)
-        done = load.run(course.cores, length, lambda *_: stop.asked, turn=turn)
+        done = load.run(tally.cores, length, lambda *_: stop.asked, turn=turn)
         turn += 1
-        note(host, course, done, gone)
-        course.seconds = time.monotonic() - begun
+        note(host, tally, done, gone)
+        tally.seconds = time.monotonic() - begun
         yield Progress(
-            says=_words(course),
-            done=min(1.0, course.seconds / seconds),
+            says=_words(tally),
+            done=min(1.0, tally.seconds / seconds),
             seconds_left=seconds - gone,
         )
-    course.stopped = stop.asked
+    tally.stopped = stop.asked
     after = throttle_counts(host)
-    course.throttled = {
+    tally.throttled = {
         name: after[name] - count for name, count in before.items() if after.get(name, 0) > count
     }
 
 
-def note(host: Host, course: Course, done: Sequence[load.CoreResult], gone: float) -> None:
-    """Take a slice of load into the course, with heat and clock of its end."""
+def note(host: Host, tally: LoadTally, done: Sequence[load.CoreResult], gone: float) -> None:
+    """Take a slice of load into the tally, with heat and clock of its end."""
     heat = hottest(host)
-    course.hottest = max((t for t in (course.hottest, heat) if t is not None), default=None)
+    tally.hottest = max((t for t in (tally.hottest, heat) if t is not None), default=None)
     for core in done:
         mhz = frequency(host, core.cpu)
-        slowest = (f for f in (course.slowest_mhz, mhz) if f is not None)
-        course.slowest_mhz = min(slowest, default=None)
-        course.calls += core.calls
-        course.wrong_results += core.wrong_count
-        course.wrong += [
-            Wrong(
+        slowest = (f for f in (tally.slowest_mhz, mhz) if f is not None)
+        tally.slowest_mhz = min(slowest, default=None)
+        tally.calls += core.calls
+        tally.wrong_results += core.wrong_count
+        tally.wrong += [
+            CoreError(
                 core=w.cpu,
                 pinned=core.pinned,
                 kind=w.kind,
@@ -134,7 +134,7 @@ def note(host: Host, course: Course, done: Sequence[load.CoreResult], gone: floa
                 temperature=heat,
                 mhz=mhz,
             )
-            for w in core.wrong[: load.KEPT - len(course.wrong)]
+            for w in core.wrong[: load.KEPT - len(tally.wrong)]
         ]
 
 
@@ -158,37 +158,37 @@ def throttle_counts(host: Host) -> dict[str, int]:
     return found
 
 
-def readings(course: Course, at: str) -> Iterator[Reading]:
+def readings(tally: LoadTally, at: str) -> Iterator[Reading]:
     """From how the load went to readings."""
-    yield _results(course, at)
-    if course.calls:
-        yield _throttling(course, at)
+    yield _results(tally, at)
+    if tally.calls:
+        yield _throttling(tally, at)
 
 
-def _results(course: Course, at: str) -> Reading:
-    cores = sorted({w.core for w in course.wrong if w.pinned})
+def _results(tally: LoadTally, at: str) -> Reading:
+    cores = sorted({w.core for w in tally.wrong if w.pinned})
     named = "core " + ", ".join(map(str, cores)) if cores else "a core that could not be told"
-    outcome = Outcome.PASSED if course.calls else Outcome.NOT_JUDGED
-    says = f"{course.calls} pieces of work on {len(course.cores)} cores, every result right."
-    if course.wrong_results:
+    outcome = Outcome.PASSED if tally.calls else Outcome.NOT_JUDGED
+    says = f"{tally.calls} pieces of work on {len(tally.cores)} cores, every result right."
+    if tally.wrong_results:
         outcome = Outcome.FAILED
-        says = f"{course.wrong_results} of {course.calls} results wrong, on {named}."
-    stopped = " Stopped by the technician." if course.stopped else ""
+        says = f"{tally.wrong_results} of {tally.calls} results wrong, on {named}."
+    stopped = " Stopped by the technician." if tally.stopped else ""
     return Reading(
         check="processor.results",
         at=at,
         outcome=outcome,
-        value=course.wrong_results,
+        value=tally.wrong_results,
         unit="results",
-        source=f"self-checking load, {course.unit}",
-        says=f"{says} {_conditions(course)}{stopped}",
-        why_not=None if course.calls else "stopped before any work was done",
-        details=tuple(map(_wrong_line, course.wrong[:16])),
+        source=f"self-checking load, {tally.unit}",
+        says=f"{says} {_conditions(tally)}{stopped}",
+        why_not=None if tally.calls else "stopped before any work was done",
+        details=tuple(map(_wrong_line, tally.wrong[:16])),
         conditions=("under load",),
     )
 
 
-def _wrong_line(wrong: Wrong) -> str:
+def _wrong_line(wrong: CoreError) -> str:
     core = f"core {wrong.core}" if wrong.pinned else "a core that could not be told"
     heat = "" if wrong.temperature is None else f", {wrong.temperature:.0f} °C"
     mhz = "" if wrong.mhz is None else f", {wrong.mhz:.0f} MHz"
@@ -198,39 +198,37 @@ def _wrong_line(wrong: Wrong) -> str:
     )
 
 
-def _conditions(course: Course) -> str:
-    parts = [f"{course.seconds:.0f} s of load"]
-    if course.hottest is not None:
-        parts.append(f"hottest {course.hottest:.0f} °C")
-    if course.slowest_mhz is not None:
-        parts.append(f"slowest {course.slowest_mhz:.0f} MHz")
+def _conditions(tally: LoadTally) -> str:
+    parts = [f"{tally.seconds:.0f} s of load"]
+    if tally.hottest is not None:
+        parts.append(f"hottest {tally.hottest:.0f} °C")
+    if tally.slowest_mhz is not None:
+        parts.append(f"slowest {tally.slowest_mhz:.0f} MHz")
     return ", ".join(parts) + "."
 
 
-def _throttling(course: Course, at: str) -> Reading:
-    events = sum(course.throttled.values())
+def _throttling(tally: LoadTally, at: str) -> Reading:
+    events = sum(tally.throttled.values())
     says = f"The processor slowed itself down {events} times because of heat."
     return Reading(
         check="processor.throttling",
         at=at,
         outcome=Outcome.NOT_JUDGED
-        if not course.has_counters
+        if not tally.has_counters
         else (Outcome.FAILED if events else Outcome.PASSED),
-        value=events if course.has_counters else None,
+        value=events if tally.has_counters else None,
         unit="events",
         source=f"{CPU}/cpu*/thermal_throttle",
-        says=says
-        if events
-        else ("No slowing down because of heat." if course.has_counters else ""),
-        why_not=None if course.has_counters else "this processor does not count it",
-        details=tuple(f"{name}: {count}" for name, count in sorted(course.throttled.items())),
+        says=says if events else ("No slowing down because of heat." if tally.has_counters else ""),
+        why_not=None if tally.has_counters else "this processor does not count it",
+        details=tuple(f"{name}: {count}" for name, count in sorted(tally.throttled.items())),
         conditions=("under load",),
     )
 
 
-def _words(course: Course) -> str:
-    wrong = f", {course.wrong_results} wrong results" if course.wrong_results else ""
-    return f"{len(course.cores)} cores at work, {_conditions(course)}{wrong}"
+def _words(tally: LoadTally) -> str:
+    wrong = f", {tally.wrong_results} wrong results" if tally.wrong_results else ""
+    return f"{len(tally.cores)} cores at work, {_conditions(tally)}{wrong}"
 
 
 def _has_offline(host: Host) -> bool:

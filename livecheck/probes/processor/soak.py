@@ -21,9 +21,9 @@ from livecheck.probes import Context, Progress, Yield
 from livecheck.probes.control import StopRequest
 from livecheck.probes.heat import limits
 from livecheck.probes.memory import address_map, hardware_errors, headroom, march_plan
-from livecheck.probes.memory.judge import Result, judge
+from livecheck.probes.memory.judge import MarchResult, judge
 from livecheck.probes.processor import cores
-from livecheck.probes.processor.cores import Course
+from livecheck.probes.processor.cores import LoadTally
 from livecheck.records import NotTested, Outcome, Reading
 
 try:
@@ -41,7 +41,7 @@ MEMORY_SHARE: Final = 0.75
 TELL_SECONDS: Final = 10.0
 
 
-class Soaked(msgspec.Struct, frozen=True, kw_only=True):
+class SoakResult(msgspec.Struct, frozen=True, kw_only=True):
     """How long it was loaded, and why it ended."""
 
     asked: float
@@ -74,7 +74,7 @@ def _soak(context: Context) -> Iterator[Yield]:
     host = context.host
     modules = address_map.build(context.inventory, smbios.tables(host))
     counts, since = hardware_errors.error_counts(host), hardware_errors.newest(host)
-    before = headroom.room(host)
+    before = headroom.measure(host)
     keep = headroom.reserve(before)
     depth = march_plan.DEPTHS["soak"]
     job = Job(
@@ -84,17 +84,17 @@ def _soak(context: Context) -> Iterator[Yield]:
         seconds=context.soak_seconds,
         repeat=True,
     )
-    result = Result(installed=context.inventory.machine.installed_memory_bytes, before=before)
-    course = Course(cores=job.cpus, unit=_load.unit())
-    with StopRequest() as stop, Follower(job, lambda: headroom.room(host).available) as follower:
-        soaked = yield from _load_both(context, course, result, follower, stop)
+    result = MarchResult(installed=context.inventory.machine.installed_memory_bytes, before=before)
+    tally = LoadTally(cores=job.cpus, unit=_load.unit())
+    with StopRequest() as stop, Follower(job, lambda: headroom.measure(host).available) as follower:
+        soaked = yield from _load_both(context, tally, result, follower, stop)
         follower.stop()
         for snapshot in follower.follow():
             _take(result, snapshot)
         result.status = follower.status
     result.stopped = stop.asked
     yield endured(soaked)
-    yield from cores.readings(course, _processor(context))
+    yield from cores.readings(tally, _processor(context))
     yield from judge(result, modules)
     if result.last.passes:
         after = hardware_errors.error_counts(host)
@@ -104,11 +104,11 @@ def _soak(context: Context) -> Iterator[Yield]:
 
 
 def _load_both(
-    context: Context, course: Course, result: Result, follower: Follower, stop: StopRequest
-) -> Generator[Progress, None, Soaked]:
+    context: Context, tally: LoadTally, result: MarchResult, follower: Follower, stop: StopRequest
+) -> Generator[Progress, None, SoakResult]:
     """The processor's load slice by slice beside the memory's own process."""
     throttled = cores.throttle_counts(context.host)
-    course.has_counters = bool(throttled)
+    tally.has_counters = bool(throttled)
     begun, told, turn = time.monotonic(), -TELL_SECONDS, 0
     snapshots = follower.follow(tick=0.0)
     too_hot: str | None = None
@@ -117,48 +117,48 @@ def _load_both(
         if too_hot is not None:
             break
         length = min(cores.SLICE, context.soak_seconds - gone)
-        done = load.run(course.cores, length, lambda *_: stop.asked, turn=turn)
+        done = load.run(tally.cores, length, lambda *_: stop.asked, turn=turn)
         turn += 1
-        cores.note(context.host, course, done, gone)
-        course.seconds = time.monotonic() - begun
+        cores.note(context.host, tally, done, gone)
+        tally.seconds = time.monotonic() - begun
         for snapshot in snapshots:
             _take(result, snapshot)
             if snapshot is None:
                 break
         if gone - told >= TELL_SECONDS:
             told = gone
-            yield _progress(context, course, result, gone)
+            yield _progress(context, tally, result, gone)
     after = cores.throttle_counts(context.host)
-    course.throttled = {n: after[n] - c for n, c in throttled.items() if after.get(n, 0) > c}
-    course.stopped = stop.asked
-    return Soaked(
+    tally.throttled = {n: after[n] - c for n, c in throttled.items() if after.get(n, 0) > c}
+    tally.stopped = stop.asked
+    return SoakResult(
         asked=context.soak_seconds,
         stood=time.monotonic() - begun,
         too_hot=too_hot,
         stopped=stop.asked,
-        hottest=course.hottest,
+        hottest=tally.hottest,
     )
 
 
-def _take(result: Result, snapshot: Snapshot | None) -> None:
+def _take(result: MarchResult, snapshot: Snapshot | None) -> None:
     if snapshot is not None:
         result.last = snapshot
         result.found.extend(snapshot.found)
 
 
-def _progress(context: Context, course: Course, result: Result, gone: float) -> Progress:
-    heat = "" if course.hottest is None else f", hottest {course.hottest:.0f} °C"
-    wrong = course.wrong_results + result.last.wrong_words
+def _progress(context: Context, tally: LoadTally, result: MarchResult, gone: float) -> Progress:
+    heat = "" if tally.hottest is None else f", hottest {tally.hottest:.0f} °C"
+    wrong = tally.wrong_results + result.last.wrong_words
     found = f", {wrong} wrong" if wrong else ""
     passes = len(result.last.passes)
     return Progress(
-        says=f"{len(course.cores)} cores and memory under load, {passes} passes{heat}{found}",
+        says=f"{len(tally.cores)} cores and memory under load, {passes} passes{heat}{found}",
         done=min(1.0, gone / context.soak_seconds),
         seconds_left=context.soak_seconds - gone,
     )
 
 
-def endured(soaked: Soaked) -> Reading:
+def endured(soaked: SoakResult) -> Reading:
     """Whether the machine stood the whole time."""
     heat = "" if soaked.hottest is None else f", {soaked.hottest:.0f} °C at the hottest"
     stood = f"{_span(soaked.stood)} of {_span(soaked.asked)} under load{heat}"

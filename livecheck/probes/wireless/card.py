@@ -13,8 +13,12 @@ from typing import Final
 
 import msgspec
 
+from livecheck.kernel_log.wireless import OPTIONAL
 from livecheck.radio.state import Interface, Radio
-from livecheck.records import Device, Inventory, KernelEvent, Part
+from livecheck.records import Device, Inventory, KernelEvent, Part, UsbFacts
+
+CARD: Final = "wireless-card"
+"""Kind of part."""
 
 ENOENT: Final = 2
 FILE: Final = (
@@ -27,7 +31,7 @@ BLUETOOTH_FILE: Final = re.compile(r"/ibt-|/ibt\d|\bqca/|BT_RAM|_bt\b|BCM\S*\.hc
 """Firmware of the Bluetooth half, by the names the drivers ask for (drivers/bluetooth)."""
 
 
-class Lack(msgspec.Struct, frozen=True, kw_only=True):
+class FirmwareFailure(msgspec.Struct, frozen=True, kw_only=True):
     """A firmware file that was asked for and could not be had."""
 
     file: str
@@ -48,7 +52,7 @@ class Half(msgspec.Struct, frozen=True, kw_only=True):
     driver: str | None
     runs: tuple[str, ...]
     """Network interfaces, or Bluetooth adapters."""
-    lacks: tuple[Lack, ...]
+    firmware_failures: tuple[FirmwareFailure, ...]
     crashes: tuple[KernelEvent, ...]
     """Serious events of the kernel's log."""
 
@@ -97,7 +101,9 @@ def _half(own: list[Device], said: list[KernelEvent], bluetooth: bool, runs: set
         function=function,
         driver=_driver(functions, own, bluetooth),
         runs=tuple(sorted(runs)),
-        lacks=tuple(lack for e in mine for lack in _lacks(e)),
+        firmware_failures=tuple(
+            failure for e in mine if e.says != OPTIONAL for failure in _firmware_failures(e)
+        ),
         crashes=tuple(e for e in mine if e.serious),
     )
 
@@ -114,7 +120,7 @@ def _driver(functions: Iterable[Device], own: list[Device], bluetooth: bool) -> 
 
 
 def _is_bluetooth(device: Device) -> bool:
-    return device.attributes.get("bluetooth") is True
+    return isinstance(device.facts, UsbFacts) and device.facts.bluetooth
 
 
 def _about_bluetooth(event: KernelEvent) -> bool:
@@ -122,12 +128,12 @@ def _about_bluetooth(event: KernelEvent) -> bool:
     return named or BLUETOOTH_FILE.search(event.raw) is not None
 
 
-def _lacks(event: KernelEvent) -> Iterable[Lack]:
+def _firmware_failures(event: KernelEvent) -> Iterable[FirmwareFailure]:
     for pattern in FILE:
         match = pattern.search(event.raw)
         if match is not None:
             groups = match.groupdict()
-            yield Lack(
+            yield FirmwareFailure(
                 file=groups["file"],
                 errno=int(groups.get("errno") or ENOENT),
                 bluetooth=BLUETOOTH_FILE.search(event.raw) is not None,

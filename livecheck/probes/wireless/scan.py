@@ -18,12 +18,12 @@ from livecheck.capture import CapturedHost
 from livecheck.host import Host, RadioHost, Unreadable, text
 from livecheck.probes import Context, Progress, Yield
 from livecheck.probes.bus import hot_links
-from livecheck.probes.bus.hot_judge import LEAST_RISE
-from livecheck.probes.bus.pcie import COUNTERS
+from livecheck.probes.bus.hot_judge import MIN_RISE
+from livecheck.probes.bus.pcie import COUNTERS, facts
 from livecheck.probes.control import StopRequest
 from livecheck.probes.heat import limits
 from livecheck.probes.wireless import bring_up
-from livecheck.probes.wireless.card import Card, gather
+from livecheck.probes.wireless.card import CARD, Card, gather
 from livecheck.probes.wireless.rfkill import Switch, blocked, lifts
 from livecheck.probes.wireless.rfkill import read as read_switches
 from livecheck.probes.wireless.scan_judge import Scanned, judge, words
@@ -47,12 +47,12 @@ def probe(context: Context) -> Iterator[Yield]:
     if not host.facts().as_root:
         yield NotTested(what=TITLE, why="needs root: the radio has to be switched on")
         return
-    radios, interfaces, _, refused = bring_up.ask(host)
+    radios, interfaces, _, refused = bring_up.query_radios(host)
     if refused is not None:
         yield refused
         return
     switches = read_switches(host, inventory.devices)
-    parts = [part for part in inventory.parts if part.kind == bring_up.CARD]
+    parts = [part for part in inventory.parts if part.kind == CARD]
     with StopRequest() as stop:
         for part in parts:
             card = gather(part, inventory, context.events, radios, interfaces)
@@ -62,103 +62,100 @@ def probe(context: Context) -> Iterator[Yield]:
                     what=TITLE, why="the card has no interface of a station", at=part.id
                 )
             for interface in own[:1]:
-                yield from _card(context, host, card, interface, switches, stop)
+                scan = _Scan(context, host, switches, stop)
+                yield from scan.card(card, interface)
                 if context.depth != "quick" and not stop.asked:
-                    yield from _hot(context, host, card, interface, switches, stop)
+                    yield from scan.hot(card, interface)
 
 
-def _hot(
-    context: Context,
-    host: RadioHost,
-    card: Card,
-    interface: Interface,
-    switches: tuple[Switch, ...],
-    stop: StopRequest,
-) -> Iterator[Yield]:
-    """The same once more under load, its readings marked as hot."""
-    what = f"{TITLE}, hot"
-    if hot_links.MISSING is not None:
-        yield NotTested(what=what, why=f"the compiled load is missing: {hot_links.MISSING}")
-        return
-    cold = limits.hottest(context.host)
-    with hot_links.Warmth(context, lambda: stop.asked) as warmth:
-        yield from hot_links.warm(context, warmth, lambda: stop.asked)
-        if warmth.ended is not None:
-            yield NotTested(what=what, why=f"the load was ended: {warmth.ended}")
+class _Scan:
+    """Scans of one machine's cards."""
+
+    def __init__(
+        self,
+        context: Context,
+        host: RadioHost,
+        switches: tuple[Switch, ...],
+        stop: StopRequest,
+    ) -> None:
+        self._context, self._host = context, host
+        self._switches, self._stop = switches, stop
+
+    def hot(self, card: Card, interface: Interface) -> Iterator[Yield]:
+        """The same once more under load, its readings marked as hot."""
+        context, what = self._context, f"{TITLE}, hot"
+        if hot_links.MISSING is not None:
+            yield NotTested(what=what, why=f"the compiled load is missing: {hot_links.MISSING}")
             return
-        hot = limits.hottest(context.host)
-        rise = hot - cold if hot is not None and cold is not None else None
-        for item in _card(context, host, card, interface, switches, stop):
-            if isinstance(item, Reading):
-                yield msgspec.structs.replace(item, conditions=_conditions(rise))
-            else:
-                yield item
+        cold = limits.hottest(context.host)
+        with hot_links.BackgroundLoad(context, lambda: self._stop.asked) as warmth:
+            yield from hot_links.warm_up(context, warmth, lambda: self._stop.asked)
+            if warmth.ended is not None:
+                yield NotTested(what=what, why=f"the load was ended: {warmth.ended}")
+                return
+            hot = limits.hottest(context.host)
+            rise = hot - cold if hot is not None and cold is not None else None
+            for item in self.card(card, interface):
+                if isinstance(item, Reading):
+                    yield msgspec.structs.replace(item, conditions=_conditions(rise))
+                else:
+                    yield item
+
+    def card(self, card: Card, interface: Interface) -> Iterator[Yield]:
+        """Readings of one scan of a card."""
+        host, at = self._context.host, card.part.id
+        off = blocked(self._switches, at, "wlan")
+        if off is not None:
+            yield NotTested(what=TITLE, why=f"{off.name} blocks the radio; {lifts(off)}", at=at)
+            return
+        yield Progress(says=f"{interface.name} listens")
+        chain = _functions(card)
+        before = errors(host, chain)
+        power = [_power(host, chain, "before")]
+        heard = self._listen(interface)
+        power.append(_power(host, chain, "after"))
+        if self._stop.asked:
+            yield NotTested(what=TITLE, why="stopped by the technician", at=at)
+            return
+        scanned = Scanned(
+            card=at,
+            name=interface.name,
+            radio=next((r for r in card.radios if r.index == interface.radio), None),
+            heard=heard,
+            errors_before=before,
+            errors_after=errors(host, chain),
+            power=tuple(p for p in power if p),
+        )
+        yield from judge(scanned, self._context.knowledge)
+
+    def _listen(self, interface: Interface) -> ScanResult:
+        """Switch on, scan, read what was heard, switch off again."""
+        begun = time.monotonic()
+        host = self._context.host
+        came_up: bool | None = False
+        try:
+            with self._host.switched_on(interface.index) as changed:
+                came_up = True if changed else None
+                cells: dict[str, Bss] = {}
+                for _ in range(ROUNDS[self._context.depth]):
+                    _once(self._host, interface.index, self._stop)
+                    for cell in decode.cells(host.radio("scan", interface.index)):
+                        cells[cell.address] = cell
+                survey = _survey(host, interface.index)
+            seconds = time.monotonic() - begun
+            ordered = sorted(cells.values(), key=lambda c: -(c.dbm or -999.0))
+            return ScanResult(cells=tuple(ordered), noise=survey, came_up=came_up, seconds=seconds)
+        except Unreadable as error:
+            return ScanResult(
+                trouble=words(error.errno), came_up=came_up, seconds=time.monotonic() - begun
+            )
 
 
 def _conditions(rise: float | None) -> tuple[str, ...]:
     """Hot only where a sensor says so; without one, what is known is the load."""
-    if rise is not None and rise >= LEAST_RISE:
+    if rise is not None and rise >= MIN_RISE:
         return ("hot", "under load")
     return ("under load",)
-
-
-def _card(
-    context: Context,
-    host: RadioHost,
-    card: Card,
-    interface: Interface,
-    switches: tuple[Switch, ...],
-    stop: StopRequest,
-) -> Iterator[Yield]:
-    off = blocked(switches, card.part.id, "wlan")
-    if off is not None:
-        why = f"{off.name} blocks the radio; {lifts(off)}"
-        yield NotTested(what=TITLE, why=why, at=card.part.id)
-        return
-    yield Progress(says=f"{interface.name} listens")
-    chain = _functions(card, context)
-    before = errors(context.host, chain)
-    power = [_power(context.host, chain, "before")]
-    heard = _listen(host, context, interface, stop)
-    power.append(_power(context.host, chain, "after"))
-    if stop.asked:
-        yield NotTested(what=TITLE, why="stopped by the technician", at=card.part.id)
-        return
-    radio = next((r for r in card.radios if r.index == interface.radio), None)
-    scanned = Scanned(
-        card=card.part.id,
-        name=interface.name,
-        radio=radio,
-        heard=heard,
-        errors_before=before,
-        errors_after=errors(context.host, chain),
-        power=tuple(p for p in power if p),
-    )
-    yield from judge(scanned, context.knowledge)
-
-
-def _listen(
-    host: RadioHost, context: Context, interface: Interface, stop: StopRequest
-) -> ScanResult:
-    """Switch on, scan, read what was heard, switch off again."""
-    begun = time.monotonic()
-    came_up: bool | None = False
-    try:
-        with host.switched_on(interface.index) as changed:
-            came_up = True if changed else None
-            cells: dict[str, Bss] = {}
-            for _ in range(ROUNDS[context.depth]):
-                _once(host, interface.index, stop)
-                for cell in decode.cells(context.host.radio("scan", interface.index)):
-                    cells[cell.address] = cell
-            survey = _survey(context.host, interface.index)
-        seconds = time.monotonic() - begun
-        ordered = sorted(cells.values(), key=lambda c: -(c.dbm or -999.0))
-        return ScanResult(cells=tuple(ordered), noise=survey, came_up=came_up, seconds=seconds)
-    except Unreadable as error:
-        return ScanResult(
-            trouble=words(error.errno), came_up=came_up, seconds=time.monotonic() - begun
-        )
 
 
 def _once(host: RadioHost, index: int, stop: StopRequest) -> None:
@@ -183,13 +180,13 @@ def _survey(host: Host, index: int) -> dict[str, int]:
 # --- The link meanwhile
 
 
-def _functions(card: Card, context: Context) -> tuple[str, ...]:
+def _functions(card: Card) -> tuple[str, ...]:
     """The card's PCI function and the port above it: either end may count an error."""
     function = card.wireless.function
     if function is None or function.subsystem != "pci":
         return ()
-    above = function.attributes.get("above")
-    return (function.name, above) if isinstance(above, str) else (function.name,)
+    above = facts(function).above
+    return (function.name, above) if above is not None else (function.name,)
 
 
 def errors(host: Host, functions: tuple[str, ...]) -> dict[str, int]:

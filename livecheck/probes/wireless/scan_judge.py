@@ -4,14 +4,15 @@ from __future__ import annotations
 
 import errno
 import os
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping
 from statistics import median
 from typing import Final
 
 import msgspec
 
+from livecheck.probes.finding import Finding, finding, unjudged
 from livecheck.radio.state import Bss, Radio, ScanResult
-from livecheck.records import Knowledge, Outcome, Reading, Value
+from livecheck.records import Knowledge, Reading
 
 SOURCE: Final = "nl80211 scan"
 BAND_RANGES: Final = {
@@ -43,98 +44,52 @@ class Scanned(msgspec.Struct, frozen=True, kw_only=True):
 
 def judge(scanned: Scanned, knowledge: Knowledge) -> Iterator[Reading]:
     """All readings of one scan."""
-    yield from _started(scanned)
+
+    def limits(check: str) -> Mapping[str, float]:
+        return knowledge.checks[check].limits
+
     heard = scanned.heard
+    found = [_started(scanned)]
     if heard.trouble is None:
-        yield _anything(scanned)
+        found.append(_anything(scanned))
         if heard.cells:
-            yield _signal(scanned, knowledge.checks["wireless.signal"].limits)
-            yield chains(scanned, knowledge.checks["wireless.chains"].limits)
-            yield _bands(scanned)
-    yield from _link(scanned, knowledge.checks["wireless.scan-link"].limits)
+            found.append(_signal(scanned, limits("wireless.signal")))
+            found.append(chains(scanned, limits("wireless.chains")))
+            found.append(_bands(scanned))
+    for one in found:
+        yield one.reading(scanned.card, SOURCE, scanned.name)
+    if scanned.errors_after:
+        link = _link(scanned, limits("wireless.scan-link"))
+        yield link.reading(scanned.card, "aer_dev_*", scanned.name)
 
 
-def _reading(
-    scanned: Scanned,
-    check: str,
-    outcome: Outcome,
-    says: str = "",
-    *,
-    value: Value = None,
-    unit: str | None = None,
-    why_not: str | None = None,
-    details: Sequence[str] = (),
-    source: str = SOURCE,
-) -> Reading:
-    return Reading(
-        check=check,
-        at=scanned.card,
-        outcome=outcome,
-        says=says,
-        value=value,
-        unit=unit,
-        why_not=why_not,
-        details=tuple(details),
-        source=source,
-        device=scanned.name,
-    )
-
-
-def _started(scanned: Scanned) -> Iterator[Reading]:
-    heard = scanned.heard
+def _started(scanned: Scanned) -> Finding:
+    heard, check = scanned.heard, "wireless.starts"
     if heard.came_up is False:
-        yield _reading(
-            scanned,
-            "wireless.starts",
-            Outcome.FAILED,
-            f"{scanned.name} could not be switched on: {heard.trouble}.",
-        )
-    elif heard.trouble is not None:
-        yield _reading(
-            scanned,
-            "wireless.starts",
-            Outcome.FAILED,
-            f"{scanned.name} came up, and its scan failed: {heard.trouble}.",
-        )
-    else:
-        says = f"{scanned.name} came up and scanned in {heard.seconds:.1f} s."
-        yield _reading(
-            scanned,
-            "wireless.starts",
-            Outcome.PASSED,
-            says,
-            value=round(heard.seconds, 1),
-            unit="s",
-        )
+        says = f"{scanned.name} could not be switched on: {heard.trouble}."
+        return finding(check, True, None, says)
+    if heard.trouble is not None:
+        says = f"{scanned.name} came up, and its scan failed: {heard.trouble}."
+        return finding(check, True, None, says)
+    says = f"{scanned.name} came up and scanned in {heard.seconds:.1f} s."
+    return finding(check, False, round(heard.seconds, 1), says, "s")
 
 
-def _anything(scanned: Scanned) -> Reading:
-    cells = scanned.heard.cells
+def _anything(scanned: Scanned) -> Finding:
+    cells, check = scanned.heard.cells, "wireless.hears"
     tuned = len(scanned.radio.frequencies) if scanned.radio is not None else 0
     if not cells:
-        return _reading(
-            scanned,
-            "wireless.hears",
-            Outcome.FAILED,
+        says = (
             f"Nothing was heard on {tuned} channels: both antenna leads are off, the receiver is "
-            "deaf, or no network is in reach (put an access point beside it and run again).",
-            value=0,
-            unit="cells",
+            "deaf, or no network is in reach (put an access point beside it and run again)."
         )
+        return finding(check, True, 0, says, "cells")
     answered = sum(cell.answered for cell in cells)
     details = [_line(cell) for cell in cells[:8]]
-    details += [f"{answered} of them answered a request, so the transmitter works too"] * bool(
-        answered
-    )
-    return _reading(
-        scanned,
-        "wireless.hears",
-        Outcome.PASSED,
-        f"{len(cells)} cells were heard.",
-        value=len(cells),
-        unit="cells",
-        details=details,
-    )
+    if answered:
+        details.append(f"{answered} of them answered a request, so the transmitter works too")
+    found = finding(check, False, len(cells), f"{len(cells)} cells were heard.", "cells")
+    return found.with_details(tuple(details))
 
 
 def _line(cell: Bss) -> str:
@@ -143,57 +98,37 @@ def _line(cell: Bss) -> str:
     return f"{cell.address} at {cell.mhz} MHz: {level}{f' ({chain})' if chain else ''}"
 
 
-def _signal(scanned: Scanned, limits: Mapping[str, float]) -> Reading:
+def _signal(scanned: Scanned, limits: Mapping[str, float]) -> Finding:
     levels = [cell.dbm for cell in scanned.heard.cells if cell.dbm is not None]
     if not levels:
-        return _reading(
-            scanned,
-            "wireless.signal",
-            Outcome.NOT_JUDGED,
-            why_not="this driver gives no level in dBm",
-        )
+        return unjudged("wireless.signal", "this driver gives no level in dBm")
     best, weakest = max(levels), limits["dbm"]
     weak = best < weakest
     says = f"The strongest cell comes in at {best:.0f} dBm."
     if weak:
         says += " With an access point in the room that is too little: look at the antenna leads."
-    details = [f"noise at {mhz} MHz: {dbm} dBm" for mhz, dbm in sorted(scanned.heard.noise.items())]
-    return _reading(
-        scanned,
-        "wireless.signal",
-        Outcome.FAILED if weak else Outcome.PASSED,
-        says,
-        value=best,
-        unit="dBm",
-        details=details[:8],
-    )
+    noise = sorted(scanned.heard.noise.items())
+    details = tuple(f"noise at {mhz} MHz: {dbm} dBm" for mhz, dbm in noise)
+    return finding("wireless.signal", weak, best, says, "dBm").with_details(details[:8])
 
 
-def chains(scanned: Scanned, limits: Mapping[str, float]) -> Reading:
+def chains(scanned: Scanned, limits: Mapping[str, float]) -> Finding:
     """One chain weaker than its neighbours at every cell: a loose antenna lead."""
     check = "wireless.chains"
     told = [c.chains for c in scanned.heard.cells if len(c.chains) > 1]
     if not told:
-        why = "this driver does not tell its antenna chains apart"
-        return _reading(scanned, check, Outcome.NOT_JUDGED, why_not=why)
+        return unjudged(check, "this driver does not tell its antenna chains apart")
     names = sorted({name for levels in told for name in levels})
     behind = {
         name: median(max(levels.values()) - levels[name] for levels in told if name in levels)
         for name in names
     }
-    details = [f"chain {name}: {gap:.0f} dB behind the best" for name, gap in behind.items()]
+    details = tuple(f"chain {name}: {gap:.0f} dB behind the best" for name, gap in behind.items())
     worst = max(behind, key=lambda name: behind[name])
+    gap = round(behind[worst], 1)
     if len(told) < limits["cells"]:
         why = f"only {len(told)} cells were heard on more than one chain"
-        return _reading(
-            scanned,
-            check,
-            Outcome.NOT_JUDGED,
-            why_not=why,
-            details=details,
-            value=round(behind[worst], 1),
-            unit="dB",
-        )
+        return unjudged(check, why, gap, "dB").with_details(details)
     loose = behind[worst] >= limits["db"]
     says = f"The antenna chains are within {behind[worst]:.0f} dB of each other."
     if loose:
@@ -201,18 +136,10 @@ def chains(scanned: Scanned, limits: Mapping[str, float]) -> Reading:
             f"Antenna chain {worst} is {behind[worst]:.0f} dB weaker than the other: its lead is "
             "loose, off or broken. Press it on at the card first."
         )
-    return _reading(
-        scanned,
-        check,
-        Outcome.FAILED if loose else Outcome.PASSED,
-        says,
-        value=round(behind[worst], 1),
-        unit="dB",
-        details=details,
-    )
+    return finding(check, loose, gap, says, "dB").with_details(details)
 
 
-def _bands(scanned: Scanned) -> Reading:
+def _bands(scanned: Scanned) -> Finding:
     supported = (
         [b.name for b in scanned.radio.bands if any(not c.disabled for c in b.channels)]
         if scanned.radio
@@ -228,19 +155,12 @@ def _bands(scanned: Scanned) -> Reading:
     silent = [name for name in supported if not counts[name] and name in COMMON]
     if silent:
         why = f"nothing was heard in {' and '.join(silent)}, where perhaps nobody sends"
-        return _reading(scanned, "wireless.bands", Outcome.NOT_JUDGED, why_not=why, value=said)
-    return _reading(
-        scanned,
-        "wireless.bands",
-        Outcome.PASSED,
-        f"Something was heard in every band that is in common use ({said}).",
-        value=said,
-    )
+        return unjudged("wireless.bands", why, said)
+    says = f"Something was heard in every band that is in common use ({said})."
+    return finding("wireless.bands", False, said, says)
 
 
-def _link(scanned: Scanned, limits: Mapping[str, float]) -> Iterator[Reading]:
-    if not scanned.errors_after:
-        return
+def _link(scanned: Scanned, limits: Mapping[str, float]) -> Finding:
     rises = {
         name: count - scanned.errors_before.get(name, 0)
         for name, count in scanned.errors_after.items()
@@ -252,16 +172,8 @@ def _link(scanned: Scanned, limits: Mapping[str, float]) -> Iterator[Reading]:
     says = "The card's PCI Express link counted no errors during the scan."
     if total:
         says = f"The card's PCI Express link counted {total} errors during the scan."
-    yield _reading(
-        scanned,
-        "wireless.scan-link",
-        Outcome.FAILED if failed else Outcome.PASSED,
-        says,
-        value=total,
-        unit="errors",
-        source="aer_dev_*",
-        details=[*(f"{n}: +{r}" for n, r in sorted(rises.items())), *scanned.power],
-    )
+    details = (*(f"{n}: +{r}" for n, r in sorted(rises.items())), *scanned.power)
+    return finding("wireless.scan-link", failed, total, says, "errors").with_details(details)
 
 
 def words(number: int) -> str:

@@ -16,9 +16,9 @@ import pytest
 from livecheck import knowledge
 from livecheck.probes import Context
 from livecheck.probes.bus import hot_links
-from livecheck.probes.bus.hot_judge import LINK, MEDIUM, PCIE, Phase, Target, judge
+from livecheck.probes.bus.hot_judge import LINK, MEDIUM, PCIE, Pair, Phase, Target, judge
 from livecheck.probes.heat import limits
-from livecheck.records import Device, Inventory, NotTested, Outcome, Part, Reading
+from livecheck.records import Device, Inventory, NotTested, Outcome, Part, PciFacts, Reading
 from tests.inventory.fake_host import FakeHost, device
 
 ZONE = "/sys/devices/virtual/thermal/thermal_zone0"
@@ -76,7 +76,7 @@ def test_a_chips_own_limit_counts(celsius: float, limit: float, ends: bool) -> N
         (None, None, (40, 78), Outcome.NOT_JUDGED),
     ],
 )
-def test_the_pair(
+def test_only_errors_that_heat_brought_fail(
     cold: int | None, hot: int | None, degrees: tuple[float | None, float | None], outcome: Outcome
 ) -> None:
     """Only errors that heat brought, in a machine that got hot, are a finding."""
@@ -85,7 +85,7 @@ def test_the_pair(
             Phase(celsius=heat, links={target.part: count}, media={target.part: count or 0})
             for heat, count in zip(degrees, (cold, hot), strict=True)
         )
-        found = list(judge(target, first, second, None))
+        found = list(judge(target, Pair(cold=first, hot=second)))
         assert {one.check for one in found} == checks
         link = next(one for one in found if one.check != MEDIUM)
         assert link.outcome is outcome
@@ -123,11 +123,11 @@ class _Oven(FakeHost):
 
 def _machine() -> Inventory:
     drive = Part(id=DRIVE.part, kind="drive", name="a drive", place="ata:x:1",
-                 attributes={"block": "sda", "size_bytes": 4 << 20})  # fmt: skip
+                 block="sda", size_bytes=4 << 20)  # fmt: skip
     card = Part(id=CARD.part, kind="wireless-card", name="a card", place="slot:x")
     port = Device(subsystem="pci", name="0000:00:1c.0", path=PORT)
     function = Device(subsystem="pci", name="0000:01:00.0", path=CARD_PATH, component=card.id,
-                      attributes={"above": "0000:00:1c.0"})  # fmt: skip
+                      facts=PciFacts(above="0000:00:1c.0"))  # fmt: skip
     return Inventory(parts=(drive, card), devices=(port, function))
 
 
@@ -151,7 +151,9 @@ def _run(
     return found
 
 
-def test_a_link_that_fails_only_hot(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+def test_a_link_that_fails_only_hot_is_found(
+    monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
     """Counters that rise from 50 °C on, in a machine that warms by 10 K a second."""
     found = _run(monkeypatch, tmp_path, fails=True, per_second=10)
     link, medium = found[PCIE], found[MEDIUM]

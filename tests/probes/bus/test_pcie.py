@@ -22,18 +22,18 @@ from livecheck.records import (
     Inventory,
     Outcome,
     Part,
+    PciFacts,
     Place,
     Presence,
     Reading,
-    Value,
 )
 from tests.inventory.fake_host import FakeHost
 from tests.inventory.test_config_space import _configs, _dumps
 
 
-def _end(name: str, found: config_space.Function) -> pcie.End:
+def _end(name: str, found: config_space.Function) -> pcie.LinkEnd:
     link, errors = found.link, found.errors
-    return pcie.End(
+    return pcie.LinkEnd(
         name=name,
         speed_gts=link.speed_gts if link else None,
         width=link.width if link else None,
@@ -45,7 +45,7 @@ def _end(name: str, found: config_space.Function) -> pcie.End:
     )
 
 
-def _links() -> Iterator[tuple[str, pcie.End, pcie.End]]:
+def _links() -> Iterator[tuple[str, pcie.LinkEnd, pcie.LinkEnd]]:
     """Every function of every dump with the port above it; alone, it stands for both ends."""
     for path in _dumps():
         functions = {
@@ -89,12 +89,7 @@ def test_counters_in_both_spellings(raw: str) -> None:
 def _run(port_counts: str | None, card_counts: str | None) -> dict[str, Reading]:
     folder = "/sys/devices/pci0000:00/0000:00:1c.0"
     card = f"{folder}/0000:01:00.0"
-    speed = {
-        "link_speed_gts": 8.0,
-        "link_width": 4,
-        "link_max_speed_gts": 8.0,
-        "link_max_width": 4,
-    }
+    facts = PciFacts(link_speed_gts=8.0, link_width=4, link_max_speed_gts=8.0, link_max_width=4)
     inventory = Inventory(
         controllers=(Controller(id="pci:0000:00:1c.0", kind="pcie-root-port", name="port"),),
         places=(
@@ -120,14 +115,14 @@ def _run(port_counts: str | None, card_counts: str | None) -> dict[str, Reading]
                 name="0000:00:1c.0",
                 path=folder,
                 component="pci:0000:00:1c.0",
-                attributes=dict(speed),
+                facts=facts,
             ),
             Device(
                 subsystem="pci",
                 name="0000:01:00.0",
                 path=card,
                 component="drive:N1",
-                attributes={**speed, "above": "0000:00:1c.0"},
+                facts=msgspec.structs.replace(facts, above="0000:00:1c.0"),
             ),
         ),
     )
@@ -151,7 +146,7 @@ def test_errors_counted_at_the_port_are_read_at_the_part() -> None:
     assert not any(key.endswith("pci:0000:00:1c.0") for key in found)
 
 
-def test_clean_and_uncounted_links() -> None:
+def test_a_clean_link_passes_and_an_uncounted_one_is_not_judged() -> None:
     """No errors pass; a kernel that counts none leaves the check unjudged."""
     clean = _run("RxErr 0\n", "RxErr 0\n")
     assert clean["pcie.errors drive:N1"].outcome is Outcome.PASSED
@@ -162,7 +157,9 @@ def test_clean_and_uncounted_links() -> None:
 
 def test_a_slow_link_is_a_fault_only_with_errors_beside_it() -> None:
     """Power saving slows sound links: 5 of 8 GT/s is judged once errors were counted."""
-    quiet = pcie.End(name="p", speed_gts=5.0, width=2, max_speed_gts=8.0, max_width=4, counted=True)
+    quiet = pcie.LinkEnd(
+        name="p", speed_gts=5.0, width=2, max_speed_gts=8.0, max_width=4, counted=True
+    )
     noisy = msgspec.structs.replace(quiet, counters={"RxErr": 1})
     outcomes = {one.check: one.outcome for one in pcie.judge_link(quiet, quiet)}
     assert outcomes["pcie.link-speed"] is Outcome.NOT_JUDGED
@@ -172,7 +169,7 @@ def test_a_slow_link_is_a_fault_only_with_errors_beside_it() -> None:
     assert outcomes["pcie.link-width"] is Outcome.FAILED
 
 
-def test_presence_without_answer() -> None:
+def test_a_slot_that_senses_a_card_in_vain_fails_and_an_empty_one_does_not() -> None:
     """A slot that senses a card with nothing behind it fails at the slot; an empty one does not."""
     found = _run(None, None)
     assert found["pcie.answers slot:0000:00:1d.0"].outcome is Outcome.FAILED
@@ -182,11 +179,10 @@ def test_presence_without_answer() -> None:
 
 def test_a_part_gone_from_the_bus_is_told_once_and_not_passed() -> None:
     """A function whose registers read all ones (PCI Local Bus 3.0, 6.1)."""
-    gone: dict[str, Value] = {"answers": False}
     slot = Place(id="slot:x", kind="pcie-slot", name="slot", presence=Presence.NOTHING_ANSWERS)
-    part = Part(id="drive:N1", kind="drive", name="d", place=slot.id, attributes=gone)
+    part = Part(id="drive:N1", kind="drive", name="d", place=slot.id, answers=False)
     function = Device(subsystem="pci", name="0000:02:00.0", path="/sys/d", component=part.id,
-                      attributes=gone)  # fmt: skip
+                      facts=PciFacts(answers=False))  # fmt: skip
     context = Context(
         host=FakeHost(),
         inventory=Inventory(parts=(part,), devices=(function,), places=(slot,)),

@@ -82,7 +82,9 @@ def _found(*lines: str, inventory: Inventory = INVENTORY) -> dict[str, Reading]:
         ([], None),
     ],
 )
-def test_two_drives_behind_one_controller(lines: list[str], outcome: Outcome | None) -> None:
+def test_trouble_in_two_drives_points_at_their_controller(
+    lines: list[str], outcome: Outcome | None
+) -> None:
     """All in trouble on the way: the controller; one of two: not the controller as a whole."""
     found = _found(*lines)
     assert (found[AHCI.id].outcome if AHCI.id in found else None) is outcome

@@ -38,7 +38,7 @@ TEN = bytes.fromhex("050f2a0003071002060000000a1003000e00010aff07") + bytes.from
     [(SUPERSPEED, 5000), (LINK_POWER, 480), (TEN, 10000), (b"", None), (b"\x12\x01", None),
      (SUPERSPEED[:9], 480), (b"\x05\x0f\xff\xff\x09\x00\x10\x03", 480)],
 )  # fmt: skip
-def test_what_a_device_can_do(bos: bytes, expected: int | None) -> None:
+def test_a_device_can_do_what_its_descriptor_says(bos: bytes, expected: int | None) -> None:
     """The capability decides, not the speed it happens to run at; a stump says nothing."""
     assert usb_speed.fastest(bos) == expected
 
@@ -140,14 +140,14 @@ def _outcome(found: list[Reading | NotTested], check: str) -> Outcome | None:
         ("1.5", None, True, True, None),
     ],
 )
-def test_link_speed(
+def test_a_link_is_slow_only_against_device_and_socket(
     speed: str, bos: bytes | None, located: bool, paired: bool, outcome: Outcome | None
 ) -> None:
     """Slow only against what both ends can do, and only where both say so."""
     assert _outcome(_probe(_bed(speed, bos, located, paired)), usb.SPEED) is outcome
 
 
-def test_a_high_speed_device_at_full_speed() -> None:
+def test_a_high_speed_device_at_full_speed_fails_only_where_the_socket_can_do_more() -> None:
     """The kernel's own message (hub.c, check_highspeed) makes it a fault at a fast socket."""
     line = "usb 1-1: not running at top speed; connect to a high speed hub"
     assert _outcome(_probe(_bed("12", None), line), usb.SPEED) is Outcome.FAILED
@@ -172,7 +172,7 @@ def test_over_current_is_counted_once() -> None:
     assert _outcome(found, usb.OVER_CURRENT) is Outcome.NOT_JUDGED
 
 
-def test_resets_are_told() -> None:
+def test_resets_are_counted_and_not_judged() -> None:
     """hub.c: ``reset high-speed USB device number 4 using xhci_hcd``."""
     line = "usb 1-1: reset high-speed USB device number 4 using xhci_hcd"
     found = [r for r in _probe(_bed("480", None), line, line) if isinstance(r, Reading)]

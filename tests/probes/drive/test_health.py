@@ -14,9 +14,11 @@ from livecheck.host import CommandResult
 from livecheck.probes import Context
 from livecheck.probes.drive import health
 from livecheck.records import (
+    BlockFacts,
     Device,
     Inventory,
     NotTested,
+    NvmeFacts,
     Outcome,
     Part,
     Place,
@@ -31,7 +33,7 @@ PORT = Place(
     kind="sata-port",
     name="SATA port 1",
     presence=Presence.SEEN,
-    attributes={"port_max_gbps": 6.0},
+    port_max_gbps=6.0,
 )
 EMPTY = Place(id="ata:b:2", kind="sata-port", name="SATA port 2", presence=Presence.NOTHING_ANSWERS)
 DRIVE = Part(
@@ -39,14 +41,15 @@ DRIVE = Part(
     kind="drive",
     name="a drive",
     place=PORT.id,
-    attributes={"block": "sda", "scsi": "0:0:0:0"},
+    block="sda",
+    scsi="0:0:0:0",
 )
 BLOCK = Device(
     subsystem="block",
     name="sda",
     path="/sys/block/sda",
     component=DRIVE.id,
-    attributes={"size_bytes": 10**9, "partition": False},
+    facts=BlockFacts(size_bytes=10**9),
 )
 GENERIC = {"/sys/bus/scsi/devices/0:0:0:0/scsi_generic/sg3/dev": "21:3\n"}
 
@@ -97,7 +100,7 @@ def _outcome(found: dict[str, Reading | NotTested], key: str) -> Outcome:
 WHOLE = Inventory(places=(PORT, EMPTY), parts=(DRIVE,), devices=(BLOCK,))
 
 
-def test_a_sound_drive_and_a_port_that_senses_one_in_vain() -> None:
+def test_a_sound_drive_passes_and_a_port_that_senses_one_in_vain_fails() -> None:
     """The drive passes; the other port fails on its own, with no drive to blame yet."""
     found = _probe(_Asked(), WHOLE)
     for check in ("answers", "health", "link-speed"):
@@ -114,10 +117,11 @@ def test_a_sound_drive_and_a_port_that_senses_one_in_vain() -> None:
         (3, None, Outcome.NOT_JUDGED),
     ],
 )
-def test_link_speed_against_both_ends(gbps: int, port_max: float | None, outcome: Outcome) -> None:
+def test_a_sata_link_is_slow_only_against_both_ends(
+    gbps: int, port_max: float | None, outcome: Outcome
+) -> None:
     """A link is slow only against what drive and port both can."""
-    attributes = {} if port_max is None else {"port_max_gbps": port_max}
-    port = msgspec.structs.replace(PORT, attributes=attributes)
+    port = msgspec.structs.replace(PORT, port_max_gbps=port_max)
     found = _probe(_Asked(gbps), msgspec.structs.replace(WHOLE, places=(port,)))
     assert _outcome(found, "storage.link-speed drive:A") is outcome
 
@@ -129,7 +133,7 @@ def test_a_reading_names_the_source_it_came_from() -> None:
         kind="optical-drive",
         name="o",
         place=EMPTY.id,
-        attributes={"block": "sr0"},
+        block="sr0",
     )
     host = _Asked()
     found = _probe(host, msgspec.structs.replace(WHOLE, parts=(DRIVE, optical)))
@@ -177,12 +181,12 @@ def test_an_ordinary_user_is_told_why() -> None:
 @pytest.mark.parametrize(("size", "outcome"), [(0, Outcome.FAILED), (10**9, Outcome.PASSED)])
 def test_a_drive_of_no_size_does_not_answer(size: int, outcome: Outcome) -> None:
     """A drive that reports zero bytes is on the bus and useless."""
-    block = msgspec.structs.replace(BLOCK, attributes={"size_bytes": size, "partition": False})
+    block = msgspec.structs.replace(BLOCK, facts=BlockFacts(size_bytes=size))
     found = _probe(_Asked(), msgspec.structs.replace(WHOLE, devices=(block,)))
     assert _outcome(found, "storage.answers drive:A") is outcome
 
 
-def test_an_nvme_drive_the_kernel_gave_up() -> None:
+def test_an_nvme_drive_the_kernel_gave_up_does_not_answer() -> None:
     """State ``dead`` (drivers/nvme/host/core.c) or no namespace: it does not answer."""
     drive = Part(id="drive:N", kind="drive", name="n", place="slot:x")
     nvme = Device(
@@ -190,7 +194,7 @@ def test_an_nvme_drive_the_kernel_gave_up() -> None:
         name="nvme0",
         path="/sys/n",
         component=drive.id,
-        attributes={"state": "dead"},
+        facts=NvmeFacts(state="dead"),
     )
     pci = Device(
         subsystem="pci", name="0000:01:00.0", path="/sys/p", component=drive.id, driver="nvme"

@@ -14,27 +14,25 @@ from livecheck import knowledge
 from livecheck.host import KernelMessage
 from livecheck.probes import Context
 from livecheck.probes.drive import link_watch
-from livecheck.probes.drive.link_watch import State
+from livecheck.probes.drive.link_watch import LinkState
 from livecheck.probes.drive.smart_data import AtaHealth, PhyCounter
-from livecheck.records import Device, Inventory, Outcome, Part, Place, Presence
+from livecheck.records import Device, Inventory, Outcome, Part, PciFacts, Place, Presence
 from tests.inventory.fake_host import FakeHost
 
 PORT, CARD = "/sys/devices/pci0000:00/0000:00:1d.0", "/sys/devices/pci0000:00/0000:02:00.0"
-SATA = Part(
-    id="drive:A", kind="drive", name="a drive", place="ata:x:1", attributes={"block": "sda"}
-)
+SATA = Part(id="drive:A", kind="drive", name="a drive", place="ata:x:1", block="sda")
 NVME = Part(id="drive:N", kind="drive", name="an NVMe drive", place="slot:x")
 INVENTORY = Inventory(
     places=(
         Place(id="ata:x:1", kind="sata-port", name="SATA port 1", presence=Presence.SEEN,
-              attributes={"ata": "ata1"}),
+              ata="ata1"),
     ),
     parts=(SATA, NVME),
     devices=(
         Device(subsystem="ata_port", name="ata1", path="/sys/a", component="ata:x:1"),
         Device(subsystem="pci", name="0000:00:1d.0", path=PORT),
         Device(subsystem="pci", name="0000:02:00.0", path=CARD, component=NVME.id,
-               attributes={"above": "0000:00:1d.0"}),
+               facts=PciFacts(above="0000:00:1d.0")),
     ),
 )  # fmt: skip
 
@@ -54,8 +52,8 @@ def _context(host: FakeHost) -> Context:
     return Context(host=host, inventory=INVENTORY, events=(), knowledge=knowledge.load())
 
 
-def _phy(count: int) -> State:
-    return State(ata=AtaHealth(phy=(PhyCounter(number=0x00B, count=count),)))
+def _phy(count: int) -> LinkState:
+    return LinkState(ata=AtaHealth(phy=(PhyCounter(number=0x00B, count=count),)))
 
 
 @pytest.mark.parametrize(
@@ -63,14 +61,14 @@ def _phy(count: int) -> State:
     [
         (_phy(7), _phy(7), Outcome.PASSED, 0),
         (_phy(7), _phy(12), Outcome.FAILED, 5),
-        (State(pcie_errors=3), State(pcie_errors=4), Outcome.FAILED, 1),
-        (State(pcie_errors=3), State(pcie_errors=3), Outcome.PASSED, 0),
-        (State(), State(), Outcome.NOT_JUDGED, None),
+        (LinkState(pcie_errors=3), LinkState(pcie_errors=4), Outcome.FAILED, 1),
+        (LinkState(pcie_errors=3), LinkState(pcie_errors=3), Outcome.PASSED, 0),
+        (LinkState(), LinkState(), Outcome.NOT_JUDGED, None),
         (_phy(7), None, Outcome.NOT_JUDGED, None),
     ],
 )
 def test_only_a_rise_counts(
-    before: State, after: State | None, outcome: Outcome, value: int | None
+    before: LinkState, after: LinkState | None, outcome: Outcome, value: int | None
 ) -> None:
     """Counts of a life are old; what rose during the read is present."""
     found = link_watch.change(before, after)
@@ -90,7 +88,7 @@ def test_the_kernels_lines_of_that_time_count() -> None:
     late = link_watch.new_events(context, SATA.id, since=0.0)
     assert [e.raw for e in late] == ["ata1: limiting SATA link speed to 3.0 Gbps"]
     assert len(link_watch.new_events(context, SATA.id, since=-1.0)) == 2
-    found = link_watch.change(State(), State(), late)
+    found = link_watch.change(LinkState(), LinkState(), late)
     assert found.outcome is Outcome.FAILED
     assert "3.0 Gbps" in found.details[0]
 
@@ -103,7 +101,7 @@ def test_the_kernels_lines_of_that_time_count() -> None:
         ("<unknown>", "6.0 Gbps", []),
     ],
 )
-def test_a_sata_link_that_slows_down(first: str, then: str, outcomes: list[Outcome]) -> None:
+def test_a_sata_link_that_slows_down_fails(first: str, then: str, outcomes: list[Outcome]) -> None:
     """sata_spd before and after; where the kernel does not know, nothing is said."""
     path = "/sys/class/ata_link/link1/sata_spd"
     states = [
@@ -117,10 +115,10 @@ def test_a_sata_link_that_slows_down(first: str, then: str, outcomes: list[Outco
     ("speed", "width", "outcome"),
     [("8.0", 4, Outcome.PASSED), ("2.5", 4, Outcome.FAILED), ("8.0", 2, Outcome.FAILED)],
 )
-def test_a_pcie_link_that_slows_or_narrows(speed: str, width: int, outcome: Outcome) -> None:
+def test_a_pcie_link_that_slows_or_narrows_fails(speed: str, width: int, outcome: Outcome) -> None:
     """Speed and lanes as sysfs writes them; counters of both ends are summed."""
 
-    def state(gts: str, lanes: int, bad: int) -> State:
+    def state(gts: str, lanes: int, bad: int) -> LinkState:
         counters = f"RxErr {bad}\nBadTLP 0\nTOTAL_ERR_COR {bad}\n"
         files = {
             f"{CARD}/current_link_speed": f"{gts} GT/s PCIe\n",

@@ -26,7 +26,7 @@ from tests.inventory.fake_host import FakeHost, device
 from tests.loops import loop_device
 
 DRIVE = Part(id="optical-drive:O", kind="optical-drive", name="an optical drive",
-             place="ata:x:2", attributes={"block": "sr0"})  # fmt: skip
+             place="ata:x:2", block="sr0")  # fmt: skip
 HEADER = Path("/usr/include/linux/cdrom.h")
 
 
@@ -79,7 +79,9 @@ def test_numbers_are_the_kernels() -> None:
         (None, True, Outcome.PASSED, "disc"),
     ],
 )
-def test_tray_and_disc(state: int | None, media: bool, outcome: Outcome, value: str) -> None:
+def test_a_missing_disc_is_no_fault_and_says_what_to_do(
+    state: int | None, media: bool, outcome: Outcome, value: str
+) -> None:
     """No disc is no fault, and says what to do about it."""
     found = optical.medium(_Drive(state, media=media), "sr0")
     assert (found.outcome, found.value) == (outcome, value)
@@ -104,7 +106,7 @@ def disc(tmp_path: Path) -> Path:
 
 
 @pytest.mark.parametrize("depth", ["quick", "full"])
-def test_a_disc_is_read(disc: Path, depth: str) -> None:
+def test_a_disc_is_read_to_its_end_and_its_bad_places_are_found(disc: Path, depth: str) -> None:
     """A disc that is in is read, and only then is the drive opened so that it locks the tray."""
     host = _Drive(optical.DISC_IN, disc)
     (found,) = _probe(host, depth)
@@ -123,7 +125,7 @@ def test_without_a_disc_nothing_is_tested(disc: Path, state: int | None) -> None
     assert host.opened == 0
 
 
-def test_a_disc_without_data(tmp_path: Path) -> None:
+def test_a_disc_without_data_is_not_tested(tmp_path: Path) -> None:
     """An audio disc, or one the drive sees nothing on: no size, not tested."""
     empty = tmp_path / "disc"
     empty.touch()
@@ -159,7 +161,7 @@ def loop(tmp_path: Path) -> Iterator[str]:
         yield node
 
 
-def test_a_device_that_is_no_optical_drive(loop: str) -> None:
+def test_a_device_that_is_no_optical_drive_has_no_tray(loop: str) -> None:
     """The kernel refuses the question at any other block device; that is an errno, no crash."""
     with pytest.raises(Unreadable):
         LiveHost().tray(loop)

@@ -9,7 +9,7 @@ from __future__ import annotations
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from livecheck.probes.drive.read_bisect import SINGLE_STEPS, TRIES, narrow
+from livecheck.probes.drive.read_bisect import SINGLE_STEPS, TRIES, bisect
 from livecheck.records import BadRange
 
 SECTOR = 512
@@ -29,7 +29,7 @@ def _search(bad: set[int], sectors: int) -> tuple[list[BadRange], int]:
         failed += not good
         return good
 
-    narrow(read, 0, sectors * SECTOR, SECTOR, found.append)
+    bisect(read, 0, sectors * SECTOR, SECTOR, found.append)
     return found, failed
 
 
@@ -79,7 +79,7 @@ def test_short_stretches_are_exact(sectors: int, data: st.DataObject) -> None:
     assert _sectors(found) == bad
 
 
-def test_a_sector_that_comes_at_the_second_asking() -> None:
+def test_a_sector_that_comes_at_the_second_try_is_weak_and_not_bad() -> None:
     """A place that fails, fails when asked again, and then reads is told as that, not as lost."""
     fails = {7: 1}
     found: list[BadRange] = []
@@ -92,6 +92,6 @@ def test_a_sector_that_comes_at_the_second_asking() -> None:
                 return False
         return True
 
-    narrow(read, 0, 64 * SECTOR, SECTOR, found.append)
+    bisect(read, 0, 64 * SECTOR, SECTOR, found.append)
     (only,) = found
     assert (only.offset, only.bytes, only.recovered) == (7 * SECTOR, SECTOR, True)

@@ -26,13 +26,16 @@ from livecheck import knowledge
 from livecheck.probes import Context
 from livecheck.probes.control import Control
 from livecheck.probes.drive import read_drives, read_figures, read_plan, read_test
-from livecheck.probes.drive.read_findings import copy_first, findings
+from livecheck.probes.drive.read_findings import copy_advice, findings
 from livecheck.probes.drive.read_stats import Statistics, bucket, bucket_seconds
 from livecheck.records import (
     BadRange,
+    BlockFacts,
+    Device,
     Inventory,
     NotTested,
     Outcome,
+    Part,
     ReadFigures,
     decode,
     encode,
@@ -145,7 +148,10 @@ def test_a_drive_that_loses_its_size_is_gone() -> None:
             return 0
 
         test = read_test.ReadTest(
-            read, read_plan.plan(100 * MIB, "full"), "full", gone=lambda: True
+            read,
+            read_plan.plan(100 * MIB, "full"),
+            "full",
+            read_test.Surroundings(gone=lambda: True),
         )
         list(test.run({}))
         (errors, *_) = findings(test, LIMITS)
@@ -156,7 +162,10 @@ def test_sectors_are_found_by_their_own_size() -> None:
     """Ten bad sectors of 512 bytes at 1234h, as scsi_debug makes them (Linux, opts=2)."""
     first, length = 0x1234 * 512, 10 * 512
     test = read_test.ReadTest(
-        _drive([(first, length)]), read_plan.plan(64 * MIB, "full"), "full", sector=512
+        _drive([(first, length)]),
+        read_plan.plan(64 * MIB, "full"),
+        "full",
+        read_test.Surroundings(sector=512),
     )
     list(test.run({}))
     assert [(one.offset, one.bytes) for one in test.stats.bad] == [(first, length)]
@@ -165,7 +174,7 @@ def test_sectors_are_found_by_their_own_size() -> None:
 
 def test_advice_says_what_copying_needs() -> None:
     """A dying drive of 500 GB: the copy needs as large a drive, and a time by the speed seen."""
-    says = copy_first(500 * 10**9, 50e6)
+    says = copy_advice(500 * 10**9, 50e6)
     assert "500 GB" in says
     # 500 GB at 50 MB/s are 10,000 s.
     assert "2.8 h" in says
@@ -196,7 +205,9 @@ def test_a_pause_rests_the_drive_and_goes_on() -> None:
         return len(buffer)
 
     control = _Asked([False] * 5 + [True] * 4 + [False], [False])
-    test = read_test.ReadTest(read, read_plan.plan(100 * MIB, "full"), "full", control=control)
+    test = read_test.ReadTest(
+        read, read_plan.plan(100 * MIB, "full"), "full", read_test.Surroundings(control=control)
+    )
     seen = list(test.run({"stall_s": 0.3}))
     assert any(one.paused for one in seen)
     assert test.stats.bytes == 100 * MIB
@@ -209,7 +220,10 @@ def test_a_skip_keeps_what_was_read() -> None:
     """Leaving a drive out half-way: what was read is told, the check is not judged."""
     control = _Asked([False], [False] * 10 + [True])
     test = read_test.ReadTest(
-        _drive([]), read_plan.plan(1000 * MIB, "full"), "full", control=control
+        _drive([]),
+        read_plan.plan(1000 * MIB, "full"),
+        "full",
+        read_test.Surroundings(control=control),
     )
     list(test.run({}))
     (errors, *_) = findings(test, LIMITS)
@@ -227,7 +241,9 @@ def test_a_skip_leaves_a_read_that_hangs() -> None:
         return len(buffer)
 
     control = _Asked([False], [False, False, True])
-    test = read_test.ReadTest(read, read_plan.plan(64 * MIB, "full"), "full", control=control)
+    test = read_test.ReadTest(
+        read, read_plan.plan(64 * MIB, "full"), "full", read_test.Surroundings(control=control)
+    )
     begun = time.monotonic()
     list(test.run({}))
     assert time.monotonic() - begun < 3
@@ -286,6 +302,23 @@ def test_a_slow_region_is_found() -> None:
             seconds = 1e-3 * (factor if stats.region(offset) == 7 else 1.0)
             stats.add(offset, 4096, seconds, 3.0)
         assert stats.slow_regions(0.1) == slow
+
+
+@pytest.mark.parametrize(
+    ("nvme", "rotational", "flash"),
+    [(None, False, True), (None, True, False), (None, None, False), ("nvme0", None, True)],
+)
+def test_a_drive_is_judged_by_the_limits_of_what_it_is(
+    nvme: str | None, rotational: bool | None, flash: bool
+) -> None:
+    """By queue/rotational (Linux Documentation/ABI/stable/sysfs-block); NVMe is flash."""
+    part = Part(id="drive:D", kind="drive", name="d", place="p", block="b", nvme=nvme)
+    block = Device(
+        subsystem="block", name="b", path="/sys/b", facts=BlockFacts(rotational=rotational)
+    )
+    inventory = Inventory(parts=(part,), devices=(block,))
+    context = Context(host=FakeHost(), inventory=inventory, events=(), knowledge=knowledge.load())
+    assert read_drives.is_flash(context, part) is flash
 
 
 @given(st.floats(1e-5, 150.0))

@@ -19,7 +19,7 @@ from pySMART.smartctl import Smartctl
 
 from livecheck import knowledge
 from livecheck.host import CommandResult
-from livecheck.probes.drive import smart, smart_ata, smart_nvme
+from livecheck.probes.drive import smart, smart_ata, smart_ata_judge, smart_nvme
 from livecheck.probes.drive.smart_data import AtaAttribute, AtaHealth, PhyCounter, SmartData
 from livecheck.probes.drive.smart_judge import judge
 from livecheck.probes.finding import Finding
@@ -161,7 +161,7 @@ def test_blobs_are_the_known_ones() -> None:
 
 
 @pytest.mark.parametrize("name", BLOBS)
-def test_blob(name: str) -> None:
+def test_each_known_blob_gives_its_known_findings(name: str) -> None:
     """The expected checks fail, no other, and the sectors are counted right."""
     data = smart_blobs.read(corpora.smart_blobs() / name)
     failed, sectors, _ = BLOBS[name]
@@ -170,7 +170,7 @@ def test_blob(name: str) -> None:
 
 
 @pytest.mark.parametrize("name", BLOBS)
-def test_blob_against_the_reference_library(name: str) -> None:
+def test_blobs_decode_as_the_reference_library_decodes_them(name: str) -> None:
     """skdump's verdict: the drive's own word, and the number of bad sectors."""
     path = corpora.smart_blobs() / name
     said = subprocess.run(
@@ -191,7 +191,7 @@ def test_the_same_drive_twice_shows_a_link_still_bad() -> None:
     after = smart_blobs.read(folder / "Maxtor_96147H8--BAC51KJ0--2").ata
     assert before is not None
     assert after is not None
-    assert smart_ata.link_change(before, after) == 29259 - 22047
+    assert smart_ata_judge.link_change(before, after) == 29259 - 22047
 
 
 # --- Rules one by one
@@ -209,7 +209,9 @@ def test_the_same_drive_twice_shows_a_link_still_bad() -> None:
         (AtaAttribute(number=199, raw=29259, value=199), 29259),
     ],
 )
-def test_count(row: AtaAttribute, number: int | None) -> None:
+def test_counts_are_taken_apart_only_where_that_is_certain(
+    row: AtaAttribute, number: int | None
+) -> None:
     """Counts are taken out of what makers pack into raw values (smartmontools drivedb)."""
     assert smart_ata.count(row) == number
 
@@ -225,7 +227,7 @@ def test_count(row: AtaAttribute, number: int | None) -> None:
         (0x10, {"storage.health"}),
     ],
 )
-def test_nvme_critical_warning(bits: int, failed: set[str]) -> None:
+def test_nvme_critical_warning_bits_fail_their_checks(bits: int, failed: set[str]) -> None:
     """Each bit of the critical warning fails its own check (struct nvme_smart_log)."""
     log = {"critical_warning": bits, "percentage_used": 3, "media_errors": 0}
     data = smart.from_json(
@@ -234,7 +236,7 @@ def test_nvme_critical_warning(bits: int, failed: set[str]) -> None:
     assert _failed(data) == failed
 
 
-def test_nvme_data_units() -> None:
+def test_nvme_data_units_are_thousands_of_512_bytes() -> None:
     """29,426,647 units of 512,000 bytes are 15.066 TB."""
     log = smart_nvme.from_json(
         {"nvme_smart_health_information_log": {"data_units_written": 29_426_647}}
@@ -244,13 +246,13 @@ def test_nvme_data_units() -> None:
     assert round(log.bytes_written / 1e12, 3) == 15.066
 
 
-def test_phy_counters_say_link() -> None:
+def test_phy_counters_fail_the_link_and_not_the_medium() -> None:
     """A command that failed of a bad checksum (001) counts; a COMRESET (00A) does not."""
     quiet = AtaHealth(phy=(PhyCounter(number=0x00A, count=6), PhyCounter(number=0x001, count=0)))
     noisy = AtaHealth(phy=(PhyCounter(number=0x001, count=2),))
     assert "storage.link-errors" not in _failed(SmartData(ata=quiet))
     assert "storage.link-errors" in _failed(SmartData(ata=noisy))
-    assert smart_ata.link_change(quiet, noisy) == 2
+    assert smart_ata_judge.link_change(quiet, noisy) == 2
 
 
 # --- Asking
@@ -293,7 +295,9 @@ class _Host:
         ),
     ],
 )
-def test_a_drive_that_cannot_be_asked(answers: dict[str, CommandResult], why: str) -> None:
+def test_a_drive_that_cannot_be_asked_is_not_judged_and_says_why(
+    answers: dict[str, CommandResult], why: str
+) -> None:
     """No smartctl, a bridge it does not know, nonsense: not judged, with the reason."""
     data = smart.ask(_Host(answers), "sdb")  # type: ignore[arg-type]
     found = _by_check(data)["storage.health"]

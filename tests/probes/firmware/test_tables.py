@@ -8,7 +8,8 @@ from pathlib import Path
 
 import pytest
 
-from livecheck.inventory import misc, smbios
+from livecheck.inventory import clock as clocks
+from livecheck.inventory import smbios
 from livecheck.probes.firmware.settings import worth_writing
 from livecheck.probes.firmware.tables import ACPI, probe, table_fault
 from livecheck.records import KernelEvent, Outcome, Reading
@@ -23,14 +24,14 @@ GOLDEN = bytes.fromhex(
 """A table compiled by iasl 20200925; its checksum is 4Bh and it sums to 0."""
 
 
-def test_golden_table() -> None:
+def test_a_table_that_sums_to_zero_passes() -> None:
     assert table_fault(GOLDEN) is None and GOLDEN[9] == 0x4B
     assert table_fault(GOLDEN[:40] + b"\0\0\0\1") is not None
     assert table_fault(GOLDEN[:-1]) == "its header says 44 bytes, it has 43"
     assert table_fault(b"SSDT") == "it is only 4 bytes long"
 
 
-def test_tables_of_the_acpi_compiler(tmp_path: Path) -> None:
+def test_tables_of_the_acpi_compiler_pass(tmp_path: Path) -> None:
     """A table from iasl passes; each single bit flipped in it is found."""
     program = shutil.which("iasl")
     assert program, "iasl is the reference of this test: install acpica-tools"
@@ -60,7 +61,7 @@ def test_damaged_tables_are_named() -> None:
     assert found.at == "firmware"
 
 
-def test_smbios_rules() -> None:
+def test_a_table_that_breaks_the_standard_fails() -> None:
     table = build.laptop()
     files: dict[str, str | bytes | int] = {
         smbios.TABLE: table,
@@ -79,7 +80,7 @@ def clock(seconds: int, now: str = "2026-03-01T10:00:00+00:00", driver: str = ""
         smbios.TABLE: table,
     }
     host = FakeHost(files, [device("rtc", "rtc0", "/sys/class/rtc/rtc0")], now=now)
-    return readings(probe, context(host, smbios.find, misc.find))["firmware.clock"]
+    return readings(probe, context(host, smbios.find, clocks.find))["firmware.clock"]
 
 
 @pytest.mark.parametrize(
@@ -93,13 +94,13 @@ def clock(seconds: int, now: str = "2026-03-01T10:00:00+00:00", driver: str = ""
         (1790000000, Outcome.FAILED),  # 2026-09-21: months from the system clock
     ],
 )
-def test_clock(seconds: int, outcome: Outcome) -> None:
+def test_a_clock_before_its_firmware_or_far_ahead_fails(seconds: int, outcome: Outcome) -> None:
     found = clock(seconds)
     assert found.outcome is outcome
     assert found.at == "coin-cell@internal:clock-battery"
 
 
-def test_clock_that_knows_its_battery_is_dead() -> None:
+def test_a_clock_that_knows_its_battery_is_dead_fails() -> None:
     """drivers/rtc/rtc-cmos.c prints batt_status from the valid bit of register D."""
     good = clock(1772359200, driver="rtc_time\t: 10:00:00\nbatt_status\t: okay\n")
     assert good.outcome is Outcome.PASSED
@@ -148,7 +149,7 @@ def test_acpi_devices_that_are_off_are_told_and_not_counted() -> None:
     assert found.details == ("ACPI device present and off: PNP0501:00 (\\_SB.PNP0)",)
 
 
-def test_when_writing_it_again_is_worth_a_try() -> None:
+def test_firmware_is_worth_writing_again_only_with_signs_of_damage() -> None:
     """Damaged tables say so, kernel complaints say a newer one; the caution stands beside."""
     good = Reading(check="firmware.acpi-checksums", at="firmware", outcome=Outcome.PASSED)
     bad = Reading(check="firmware.acpi-checksums", at="firmware", outcome=Outcome.FAILED)
@@ -160,7 +161,7 @@ def test_when_writing_it_again_is_worth_a_try() -> None:
     assert all("dead board" in worth_writing(e, (r,)) for e, r in (((), bad), ((event,), good)))
 
 
-def test_version_and_date() -> None:
+def test_firmware_is_told_with_version_and_date() -> None:
     """Type 0 of the table; without one, not tested."""
     given = context(FakeHost(machine()), smbios.find)
     found = readings(probe, given)["firmware.version"]

@@ -52,7 +52,9 @@ def test_faulty_and_unwired_sensors_are_not_trusted() -> None:
         (0, 50.0, {"fan1_fault": 1}, Outcome.FAILED),
     ],
 )
-def test_fan(rpm: int, celsius: float, more: dict[str, int], outcome: Outcome) -> None:
+def test_a_fan_fails_only_where_it_stands_still_in_heat(
+    rpm: int, celsius: float, more: dict[str, int], outcome: Outcome
+) -> None:
     found = run(chip(celsius, fan1_input=rpm, **more))["heat.fan"]
     assert found.outcome is outcome and found.at == "cooling@cooling"
 
@@ -60,7 +62,7 @@ def test_fan(rpm: int, celsius: float, more: dict[str, int], outcome: Outcome) -
 @pytest.mark.parametrize(
     ("celsius", "outcome"), [(37, Outcome.PASSED), (81, Outcome.FAILED), (96, Outcome.FAILED)]
 )
-def test_trip_points(celsius: int, outcome: Outcome) -> None:
+def test_a_zone_near_its_trip_point_fails(celsius: int, outcome: Outcome) -> None:
     """Trip points of the kernel's sample: critical 100 °C, passive 80 °C, active 70 °C."""
     files = attributes(
         ZONE, type="acpitz", temp=celsius * 1000, trip_point_0_temp=100_000,
@@ -70,7 +72,7 @@ def test_trip_points(celsius: int, outcome: Outcome) -> None:
     assert run(files)["heat.trip"].outcome is outcome
 
 
-def test_throttle_counters() -> None:
+def test_throttling_is_counted_and_told() -> None:
     """sysfs-devices-system-cpu: counts since the start; a package's stands at each of its cpus."""
     files: dict[str, str] = {}
     for cpu in ("cpu0", "cpu1"):

@@ -14,7 +14,7 @@ import time
 import pytest
 
 from livecheck import knowledge
-from livecheck.commands.telling import Telling
+from livecheck.commands.progress_output import ProgressOutput
 from livecheck.inventory import power_supply, sensors, smbios
 from livecheck.meters import Sampler
 from livecheck.meters.energy import joules, watts
@@ -48,7 +48,7 @@ def reading(found: dict[str, Reading | NotTested], check: str) -> Reading:
     return item
 
 
-def test_known_body_is_measured(monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_body_of_known_resistance_is_measured(monkeypatch: pytest.MonkeyPatch) -> None:
     """2.4 + 0.4 K/W and 40 s come back to 5 %, through a counter that begins again in mid-load."""
     host = HotHost()
     found = run(host, monkeypatch)
@@ -71,14 +71,16 @@ def test_known_body_is_measured(monkeypatch: pytest.MonkeyPatch) -> None:
         (HotHost(resistance=1.6, prompt=3.4, busy=15.0, limit=100), "heatsink contact poor"),
     ],
 )
-def test_verdicts(host: HotHost, word: str, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_each_cooling_gets_its_verdict(
+    host: HotHost, word: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
     """Predicted to reach the limit at the power that may last, before it has been reached."""
     found = reading(run(host, monkeypatch), "heat.cooling")
     assert found.outcome is Outcome.FAILED, found
     assert word in found.says
 
 
-def test_stops_at_the_limit(monkeypatch: pytest.MonkeyPatch) -> None:
+def test_the_load_stops_at_the_limit(monkeypatch: pytest.MonkeyPatch) -> None:
     """It never gets hotter than the limit; the reading says which sensor and when."""
     host = HotHost(resistance=8.0, tau=30.0, limit=95)
     found = run(host, monkeypatch)
@@ -112,7 +114,7 @@ def test_a_load_that_ends_by_itself_passes_both(monkeypatch: pytest.MonkeyPatch)
         assert reading(found, check).outcome is Outcome.PASSED
 
 
-def test_sensors_without_power(monkeypatch: pytest.MonkeyPatch) -> None:
+def test_without_a_power_meter_resistance_is_not_known(monkeypatch: pytest.MonkeyPatch) -> None:
     """No energy counter: no resistance, but the time constant and where it settles."""
     host = HotHost()
     host.files = {p: c for p, c in host.files.items() if not p.startswith(RAPL)}
@@ -122,7 +124,7 @@ def test_sensors_without_power(monkeypatch: pytest.MonkeyPatch) -> None:
     assert reading(found, "heat.time-constant").value == pytest.approx(40.0, rel=0.1)
 
 
-def test_without_any_sensor() -> None:
+def test_without_any_sensor_nothing_is_loaded() -> None:
     """It says what it cannot know, and loads nothing."""
     missed = untested(probe, context(FakeHost()))
     assert missed["Cooling under load"] == NO_SENSOR and "cannot be known" in NO_SENSOR
@@ -138,7 +140,7 @@ def test_energy_counter_is_never_written(monkeypatch: pytest.MonkeyPatch) -> Non
 
 
 @pytest.mark.parametrize("wrap", [262_143_328_850, WRAP_UJ])
-def test_counter_that_begins_again(wrap: int) -> None:
+def test_an_energy_counter_that_begins_again_loses_nothing(wrap: int) -> None:
     """Ranges of the kernel at energy units 2^-14 and 2^-16 J: (b − a) mod (range + 1)."""
     span = (wrap + 1) * 1e-6
     assert joules((wrap - 9) * 1e-6, 5e-6, span) == pytest.approx(15e-6, abs=1e-9)
@@ -149,14 +151,16 @@ def test_counter_that_begins_again(wrap: int) -> None:
 
 
 @pytest.mark.parametrize(("ohms", "outcome"), [(0.15, Outcome.PASSED), (0.6, Outcome.FAILED)])
-def test_battery_under_load(ohms: float, outcome: Outcome, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_battery_is_judged_by_its_resistance(
+    ohms: float, outcome: Outcome, monkeypatch: pytest.MonkeyPatch
+) -> None:
     """ΔV / ΔI by Ohm's law: 2 A more through 0.15 and 0.6 ohm; three cells in series."""
     found = reading(run(HotHost(battery={"ohms": ohms}), monkeypatch), "power.holds-load")
     assert found.outcome is outcome and found.value == pytest.approx(ohms, rel=0.01)
     assert found.at == "battery@bay:BAT0" and "3 cells" in found.says
 
 
-def test_adapter_that_is_too_weak(monkeypatch: pytest.MonkeyPatch) -> None:
+def test_an_adapter_that_is_too_weak_fails(monkeypatch: pytest.MonkeyPatch) -> None:
     """With power coming in the battery gives 2.5 A at some 12 V: the adapter does not carry."""
     found = run(HotHost(battery={"online": 1, "ohms": 0.1}), monkeypatch)
     assert reading(found, "power.adapter-holds").outcome is Outcome.FAILED
@@ -220,7 +224,7 @@ def test_sampler_reads_what_the_probe_fits() -> None:
 
 def test_cautions_are_said(capsys: pytest.CaptureFixture[str]) -> None:
     """Before the load: what gets hot, and the fan; each a row of the table of cautions."""
-    Telling()(Event(kind="started", probe="heat-load", title="Heat"))
+    ProgressOutput()(Event(kind="started", probe="heat-load", title="Heat"))
     said = capsys.readouterr().err
     assert said.count("CAUTION") == 2 and "hot after a load" in said
     for known in registry.ALL:

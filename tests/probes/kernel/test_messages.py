@@ -21,6 +21,8 @@ INVENTORY = Inventory(
         Device(subsystem="ata_port", name="ata1", path="/p", component="ata:b:1"),
         Device(subsystem="block", name="sda", path="/b", component="drive:A"),
         Device(subsystem="usb", name="1-4", path="/u", component="usb-device:C"),
+        Device(subsystem="usb", name="usb1", path="/r", component="pci:usb"),
+        Device(subsystem="pci", name="0000:00:1c.0", path="/c", component="slot:c"),
     ),
 )
 
@@ -86,3 +88,101 @@ def test_an_unreadable_log_is_not_a_clean_one() -> None:
     (only,) = _probe([], _Mute())
     assert isinstance(only, NotTested)
     assert "root" in only.why
+
+
+def test_silence_does_not_pass_where_lines_could_not_be_placed() -> None:
+    """A medium error of a drive that is gone might be any drive's."""
+    found = _readings([(1.0, "ata9.00: error: { UNC }")])
+    reading = found["kernel.storage-medium drive:A"]
+    assert reading.outcome is Outcome.NOT_JUDGED
+    assert "not there" in (reading.why_not or "")
+    assert found["kernel.storage-link drive:A"].outcome is Outcome.PASSED
+
+
+def test_silence_does_not_pass_where_lines_are_not_known() -> None:
+    """What livecheck cannot read at a drive leaves that drive's questions open."""
+    found = _readings([(1.0, "ata1.00: never seen before")])
+    assert found["kernel.storage-medium drive:A"].outcome is Outcome.NOT_JUDGED
+    assert found["kernel.storage-medium drive:B"].outcome is Outcome.PASSED
+
+
+def test_one_silent_log_is_two_witnesses_not_five() -> None:
+    """That nothing timed out, fell off its bus or lost step is the same silence again."""
+    found = _readings([])
+    assert {key for key in found if key.endswith("drive:A")} == {
+        "kernel.storage-medium drive:A",
+        "kernel.storage-link drive:A",
+    }
+
+
+def test_incidents_and_their_time_stand_in_the_reading() -> None:
+    """Three failures in eight minutes are not one: the count is the value, the time is told."""
+    line = "ata1.00: error: { UNC }"
+    reading = _readings([(10.0, line), (200.0, line), (490.0, line)])[
+        "kernel.storage-medium drive:A"
+    ]
+    assert (reading.value, reading.unit) == (3, "incidents")
+    assert "3 times in 480 s" in reading.says
+
+
+def test_ports_that_switch_off_together_blame_none_of_them() -> None:
+    """A device that shorts the supply of all ports (kernel: over-current at each of them)."""
+    lines = [(5.0 + n / 10, f"usb usb1-port{n}: over-current condition") for n in (4, 5, 6)]
+    found = {k: r for k, r in _readings(lines).items() if k.startswith("kernel.usb-power")}
+    (reading,) = found.values()
+    assert (reading.outcome, reading.value, reading.unit) == (Outcome.NOT_JUDGED, 3, "ports")
+    (alone,) = [r for k, r in _readings(lines[:1]).items() if k.startswith("kernel.usb-power")]
+    assert (alone.outcome, alone.at) == (Outcome.FAILED, "usb-device:C")
+
+
+def test_corrected_errors_of_a_link_are_told_and_not_judged() -> None:
+    """Documentation/PCI/pcieaer-howto.rst: corrected errors lose no information."""
+    line = (
+        "pcieport 0000:00:1c.0: PCIe Bus Error: severity=Corrected, type=Physical Layer, "
+        "(Receiver ID)"
+    )
+    found = _readings([(float(n), line) for n in range(20)])
+    corrected = [r for r in found.values() if r.check == "kernel.pcie-corrected"]
+    assert [(r.outcome, r.value) for r in corrected] == [(Outcome.NOT_JUDGED, 20)]
+    assert not [r for r in found.values() if r.outcome is Outcome.FAILED]
+
+
+def test_the_embedded_controller_may_be_late_once() -> None:
+    """Seen on sound machines at waking up; again and again it is a fault."""
+    line = "ACPI Error: AE_TIME, Returned by Handler for [EmbeddedControl] (20201113/evregion-294)"
+    once = _readings([(20776.7, line)])["kernel.embedded-controller machine"]
+    often = _readings([(float(n * 60), line) for n in range(3)])
+    assert once.outcome is Outcome.NOT_JUDGED
+    assert often["kernel.embedded-controller machine"].outcome is Outcome.FAILED
+
+
+def test_a_machine_check_is_read_by_what_it_reports() -> None:
+    """Intel SDM: code 0x0151 is a cache of the processor, 0x009f the memory controller."""
+    line = "mce: [Hardware Error]: CPU 1: Machine Check: 0 Bank 2: %s"
+    cache = _readings([(1.0, line % "9000000000000151")])
+    memory = _readings([(1.0, line % "9c0000400001009f")])
+    assert cache["kernel.processor-check machine"].outcome is Outcome.FAILED
+    assert cache["kernel.machine-check machine"].outcome is Outcome.PASSED
+    assert memory["kernel.machine-check machine"].outcome is Outcome.FAILED
+    assert "kernel.processor-check machine" not in memory
+
+
+def test_a_crash_of_the_kernel_is_a_failure_of_the_machine() -> None:
+    """Wrong addresses in the kernel: bad memory's usual face, and others'."""
+    line = "BUG: unable to handle page fault for address: ffffb0f2c0d2d000"
+    found = _readings([(1.0, line)])
+    assert found["kernel.crash machine"].outcome is Outcome.FAILED
+
+
+def test_what_follows_a_time_out_is_no_second_fault() -> None:
+    """One incident of a public thread: a command times out, then the drive is out of step."""
+    found = _readings(
+        [
+            (49.9, "ata1.00: qc timeout (cmd 0xec)"),
+            (49.98, "ata1.00: revalidation failed (errno=-5)"),
+            (300.0, "ata1.00: revalidation failed (errno=-5)"),
+        ]
+    )
+    assert found["kernel.storage-timeout drive:A"].value == 1
+    late = found["kernel.storage-protocol drive:A"]
+    assert (late.outcome, late.value) == (Outcome.FAILED, 1)

@@ -21,8 +21,8 @@ from livecheck.probes import Context, Progress
 from livecheck.probes.memory import hardware_errors, headroom, march, march_plan
 from livecheck.probes.memory.address_map import MemoryMap, build
 from livecheck.probes.memory.fault_pattern import read
-from livecheck.probes.memory.headroom import Room
-from livecheck.probes.memory.judge import Result, judge
+from livecheck.probes.memory.headroom import Headroom
+from livecheck.probes.memory.judge import MarchResult, judge
 from livecheck.records import Inventory, NotTested, Outcome, Part, Reading
 from tests.probes.memory.hosts import Files
 
@@ -39,7 +39,7 @@ def module(number: int, size: int = 4 * GIB) -> Part:
         kind="memory-module",
         name="4 GiB",
         place=f"dimm:SLOT {number}",
-        attributes={"size_bytes": size},
+        size_bytes=size,
     )
 
 
@@ -96,7 +96,7 @@ def test_the_only_module_needs_no_table() -> None:
     assert found.modules_at(None) == ("memory-module@dimm:SLOT 1",)
 
 
-def test_no_module_named() -> None:
+def test_where_nothing_names_a_module_the_memory_as_a_whole_is_named() -> None:
     assert build(Inventory(), None).modules_at(5) == ()
 
 
@@ -155,7 +155,7 @@ EVERY = sorted(BACKGROUNDS)
 
 @pytest.mark.parametrize("bit", [0, 9, 37, 63])
 @pytest.mark.parametrize("value", [0, 1])
-def test_a_stuck_data_line_in_every_module(bit: int, value: int) -> None:
+def test_a_bit_stuck_in_every_module_is_no_modules_fault(bit: int, value: int) -> None:
     """The same bit in both modules, and never mistaken for an address line."""
     lines = 64
     low = march_c(FaultyLines(lines, stuck=(bit, value)), EVERY)
@@ -167,7 +167,7 @@ def test_a_stuck_data_line_in_every_module(bit: int, value: int) -> None:
     assert pattern.address_bits == ()
 
 
-def test_one_module_alone() -> None:
+def test_wrong_words_in_one_module_alone_name_it() -> None:
     found = march_c(FaultyLines(64, stuck=(5, 1)), EVERY, base=4 * GIB)
     pattern = read(found, build(TWO, APART), 64 * LINE)
     assert pattern.per_module == {"memory-module@dimm:SLOT 2": (5,)}
@@ -175,14 +175,14 @@ def test_one_module_alone() -> None:
     assert pattern.near
 
 
-def test_different_bits_in_different_modules() -> None:
+def test_different_bits_in_different_modules_are_no_shared_line() -> None:
     low = march_c(FaultyLines(64, stuck=(5, 1)), EVERY)
     high = march_c(FaultyLines(64, stuck=(40, 1)), EVERY, base=4 * GIB)
     assert read([*low, *high], build(TWO, APART), 64 * LINE).same_bits_everywhere is False
 
 
 @pytest.mark.parametrize("line", [1, 2, 8, 32])
-def test_an_address_line_that_does_not_switch(line: int) -> None:
+def test_an_address_line_that_does_not_switch_is_recognised(line: int) -> None:
     found = march_c(FaultyLines(64, dead=line), EVERY)
     pattern = read(found, build(TWO, None), 64 * LINE)
     assert pattern.address_bits == ((line * LINE).bit_length() - 1,)
@@ -192,13 +192,13 @@ def test_an_address_line_that_does_not_switch(line: int) -> None:
 # --- Judging
 
 
-def judged(result: Result, modules: MemoryMap) -> tuple[dict[str, Reading], list[NotTested]]:
+def judged(result: MarchResult, modules: MemoryMap) -> tuple[dict[str, Reading], list[NotTested]]:
     items = list(judge(result, modules))
     readings = {item.check: item for item in items if isinstance(item, Reading)}
     return readings, [item for item in items if isinstance(item, NotTested)]
 
 
-def result(**changes: object) -> Result:
+def result(**changes: object) -> MarchResult:
     last = Snapshot(
         held=6 * GIB,
         most=6 * GIB,
@@ -209,11 +209,11 @@ def result(**changes: object) -> Result:
         seconds=12.0,
         finished=True,
     )
-    start = Result(installed=8 * GIB, before=Room(7 * GIB, 6 * GIB), last=last, status=0)
+    start = MarchResult(installed=8 * GIB, before=Headroom(7 * GIB, 6 * GIB), last=last, status=0)
     return msgspec.structs.replace(start, **changes)
 
 
-def with_last(**changes: object) -> Result:
+def with_last(**changes: object) -> MarchResult:
     return result(last=msgspec.structs.replace(result().last, **changes))
 
 
@@ -262,7 +262,7 @@ def test_interleaved_says_one_of_these() -> None:
         (with_last(moved=0, refusal="no room"), Outcome.NOT_JUDGED, ""),
     ],
 )
-def test_every_ending_leaves_a_reading(start: Result, outcome: Outcome, says: str) -> None:
+def test_every_ending_leaves_a_reading(start: MarchResult, outcome: Outcome, says: str) -> None:
     readings, _ = judged(start, build(TWO, APART))
     assert readings["memory.words"].outcome is outcome
     assert says.lower() in readings["memory.words"].says.lower()
@@ -282,10 +282,10 @@ def test_unlocked_memory_is_said() -> None:
     assert "could not be locked" in gaps[0].why
 
 
-# --- Room, counters, start-up test
+# --- Headroom, counters, start-up test
 
 
-def test_room_by_control_groups() -> None:
+def test_headroom_heeds_control_groups() -> None:
     """The least headroom of the group and those above (admin-guide/cgroup-v2.rst)."""
     files = {
         "/proc/meminfo": "MemTotal: 8000000 kB\nMemAvailable: 6000000 kB\n",
@@ -296,14 +296,14 @@ def test_room_by_control_groups() -> None:
         "/sys/fs/cgroup/a/b/memory.max": "max",
         "/sys/fs/cgroup/a/b/memory.current": "5",
     }
-    found = headroom.room(Files(files))
+    found = headroom.measure(Files(files))
     assert (found.available, found.limited_by) == (250 * MIB, "the limit of a control group")
     assert headroom.reserve(found) == 256 * MIB
-    free = headroom.room(Files({"/proc/meminfo": files["/proc/meminfo"]}))
+    free = headroom.measure(Files({"/proc/meminfo": files["/proc/meminfo"]}))
     assert (free.available, free.limited_by) == (6000000 * 1024, None)
 
 
-def test_error_counts_before_and_after() -> None:
+def test_only_errors_counted_meanwhile_fail() -> None:
     """Files of Documentation/admin-guide/RAS/main.rst."""
     folder = f"{hardware_errors.EDAC}/mc0/dimm0"
     names = ("dimm_label", "dimm_ce_count", "dimm_ue_count")
@@ -323,7 +323,7 @@ def test_error_counts_before_and_after() -> None:
         "  5555555555555555 bad mem addr 0012345000 - 0012345008 reserved",
     ],
 )
-def test_the_kernels_own_test_at_start(line: str) -> None:
+def test_the_kernels_own_test_at_start_is_read(line: str) -> None:
     """The two spellings of the kernel's mm/memtest.c (older: plain %010llx)."""
     head = KernelMessage(seconds=0, priority=6, text="early_memtest: # of tests: 17")
     bad = KernelMessage(seconds=0, priority=6, text=line)
@@ -338,7 +338,7 @@ def test_the_kernels_own_test_at_start(line: str) -> None:
     assert isinstance(absent, NotTested)
 
 
-def test_machine_checks_after_the_start_only() -> None:
+def test_only_machine_checks_of_the_test_count() -> None:
     lines = [
         KernelMessage(seconds=5, priority=3, text="mce: [Hardware Error]: old"),
         KernelMessage(seconds=50, priority=3, text="mce: [Hardware Error]: new"),

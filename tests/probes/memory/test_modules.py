@@ -36,12 +36,12 @@ def host(mem_total_kb: int, **more: str) -> FakeHost:
         (17 << 20, Outcome.NOT_JUDGED),
     ],
 )
-def test_modules_against_the_kernels_memory(mem_total_kb: int, outcome: Outcome) -> None:
+def test_modules_agree_with_the_memory_the_kernel_got(mem_total_kb: int, outcome: Outcome) -> None:
     found = readings(probe, context(host(mem_total_kb), smbios.find))["memory.modules-seen"]
     assert found.outcome is outcome and found.at == "memory-controller"
 
 
-def test_counted_errors_at_the_module_the_label_names() -> None:
+def test_counted_errors_stand_at_the_module_the_label_names() -> None:
     """Kernel RAS documentation: ce_count and ue_count of mc*, counts and labels of dimm*."""
     mc = f"{EDAC}/mc0"
     files = attributes(mc, ce_count=12, ue_count=0)

@@ -14,7 +14,7 @@ from functools import cache
 import pytest
 
 from livecheck.inventory import power_supply
-from livecheck.inventory.power_supply import read_battery
+from livecheck.inventory.power_state import BatteryState, read_battery
 from livecheck.inventory.usb_power import TYPEC, deliveries
 from livecheck.probes.power.supply import probe
 from livecheck.records import Outcome, Reading
@@ -53,7 +53,7 @@ def _batteries(function: ast.FunctionDef) -> Iterator[dict[str, str]]:
             yield {name: value.strip() for name, value in values.items()}
 
 
-def seen(values: dict[str, str]) -> tuple[power_supply.Battery, dict[str, Reading]]:
+def seen(values: dict[str, str]) -> tuple[BatteryState, dict[str, Reading]]:
     """The battery read, and the readings of the probe with an adapter in."""
     folder = f"{SYS}/BAT0"
     files = attributes(folder, **values) | attributes(f"{SYS}/AC", type="Mains", online=1)
@@ -88,7 +88,7 @@ def test_every_set_can_be_read() -> None:
         ("test_battery_zero_power_draw", 1.0),
     ],
 )
-def test_charge(test: str, charge: float) -> None:
+def test_charge_is_of_one_family_of_units(test: str, charge: float) -> None:
     battery, _ = seen(sets()[test][0])
     assert battery.charge == pytest.approx(charge)
 
@@ -110,7 +110,7 @@ def test_overfull_is_seen() -> None:
     assert found["power.battery-report"].outcome is Outcome.FAILED
 
 
-def test_cycles() -> None:
+def test_cycles_of_zero_are_not_known() -> None:
     """2000 cycles are told; 0 and −1 mean that nobody counts."""
     cycles = [seen(values)[0].cycles for values in sets()["test_charge_cycles"]]
     assert sorted(c or 0 for c in cycles) == [0, 0, 0, 2000]
@@ -158,7 +158,9 @@ def usb_c(amperes: int, asked: int | None) -> FakeHost:
         (3250, None, 65.0, Outcome.NOT_JUDGED),
     ],
 )
-def test_rating(amperes: int, asked: int | None, watts: float, outcome: Outcome) -> None:
+def test_an_adapter_is_rated_against_what_the_machine_asks_for(
+    amperes: int, asked: int | None, watts: float, outcome: Outcome
+) -> None:
     """Volts times amperes of the strongest offer, against what the port asks for."""
     host = usb_c(amperes, asked)
     found = readings(probe, context(host, power_supply.find))["power.adapter-rating"]
@@ -166,7 +168,7 @@ def test_rating(amperes: int, asked: int | None, watts: float, outcome: Outcome)
     assert found.at == "adapter@jack:ucsi" and "5 V, 9 V, 15 V, 20 V" in found.says
 
 
-def test_offers_of_every_kind() -> None:
+def test_offers_of_every_kind_are_read() -> None:
     """Battery offers tell a power, programmable ones a range; their units are the ABI's."""
     host = usb_c(3000, 3000)
     folder = f"{SYS}/pd1/source-capabilities"

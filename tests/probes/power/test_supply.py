@@ -50,7 +50,9 @@ def test_recorded_battery_is_worn_but_not_worn_out() -> None:
         ("Unknown", 62, {}, Outcome.NOT_JUDGED),
     ],
 )
-def test_charging(status: str, percent: int, more: dict[str, str | int], outcome: Outcome) -> None:
+def test_charging_is_judged_by_status_and_threshold(
+    status: str, percent: int, more: dict[str, str | int], outcome: Outcome
+) -> None:
     """Words of the kernel's power supply class; the judgement is the table's."""
     values: dict[str, str | int] = {"status": status, "capacity": percent, **more}
     found = run(jack=1, **values)["power.charging"]
@@ -58,7 +60,7 @@ def test_charging(status: str, percent: int, more: dict[str, str | int], outcome
     assert (found.why_not is None) == (outcome is not Outcome.NOT_JUDGED)
 
 
-def test_without_power_charging_is_open() -> None:
+def test_without_power_charging_is_not_judged() -> None:
     found = run(jack=0, status="Discharging")
     assert found["power.charging"].why_not == "no power comes in"
     assert found["power.adapter"].outcome is Outcome.NOT_JUDGED
@@ -66,7 +68,7 @@ def test_without_power_charging_is_open() -> None:
     assert run(jack=None)["power.charging"].outcome is Outcome.NOT_JUDGED
 
 
-def test_figures_that_cannot_be_true() -> None:
+def test_figures_that_cannot_be_true_fail_the_report() -> None:
     """16.267 V fits four cells; 9.2 V cannot be four cells (cut-off 2.5 to 3.0 V, datasheets)."""
     assert run()["power.battery-report"].outcome is Outcome.PASSED
     assert run(voltage_now=9_200_000)["power.battery-report"].outcome is Outcome.FAILED

@@ -31,7 +31,7 @@ def split(found: Iterator[Yield]) -> tuple[dict[str, Reading], list[NotTested]]:
 
 
 @pytest.mark.skipif(soak.MISSING is not None, reason="the C parts are not built here")
-def test_a_short_soak_of_this_machine() -> None:
+def test_a_short_soak_of_this_machine_passes() -> None:
     """Both loads ran, judged themselves, and the time is told."""
     readings, _ = split(soak.probe(context(6.0)))
     assert readings["soak.endured"].outcome is Outcome.PASSED
@@ -42,7 +42,7 @@ def test_a_short_soak_of_this_machine() -> None:
 
 
 @pytest.mark.skipif(soak.MISSING is not None, reason="the C parts are not built here")
-def test_heat_ends_it(monkeypatch: pytest.MonkeyPatch) -> None:
+def test_heat_ends_the_soak(monkeypatch: pytest.MonkeyPatch) -> None:
     """Near a trip point the load ends, and that is what the reading says."""
     looks = iter([None, None, "zone cpu is at 98 °C; its limit is 100"])
     monkeypatch.setattr(limits, "too_hot", lambda host: next(looks, "zone cpu is hot"))
@@ -74,7 +74,7 @@ def test_it_runs_only_at_a_hand_over() -> None:
     assert "soak" not in {p.name for p in without}
 
 
-def test_words() -> None:
-    stopped = soak.endured(soak.Soaked(asked=7200.0, stood=600.0, stopped=True, hottest=71.0))
+def test_progress_says_what_is_loaded_and_how_hot_it_is() -> None:
+    stopped = soak.endured(soak.SoakResult(asked=7200.0, stood=600.0, stopped=True, hottest=71.0))
     assert stopped.outcome is Outcome.NOT_JUDGED
     assert "10 min of 120 min under load, 71 °C" in str(stopped.why_not)

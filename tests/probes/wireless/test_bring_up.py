@@ -19,6 +19,7 @@ from livecheck.records import (
     Place,
     Presence,
     Reading,
+    UsbFacts,
 )
 from tests.inventory.fake_host import FakeHost, attributes, device
 from tests.radio import messages
@@ -31,7 +32,7 @@ PCI = Device(
 NET = Device(subsystem="net", name="wlan0", path="/sys/c/net/wlan0", component=CARD.id)
 PHY = Device(subsystem="ieee80211", name="phy0", path="/sys/c/phy0", component=CARD.id)
 USB = Device(subsystem="usb", name="1-7", path="/sys/u", component=CARD.id, driver="usb",
-             attributes={"bluetooth": True})  # fmt: skip
+             facts=UsbFacts(bluetooth=True))  # fmt: skip
 BTUSB = Device(subsystem="usb_interface", name="1-7:1.0", path="/sys/u/1-7:1.0", driver="btusb",
                component=CARD.id)  # fmt: skip
 HCI = Device(subsystem="bluetooth", name="hci0", path="/sys/u/hci0", component=CARD.id)
@@ -61,7 +62,7 @@ def run(
     return {one.check: one for one in found}
 
 
-def test_a_working_card() -> None:
+def test_a_working_card_passes() -> None:
     """Driver, interface, radio and address pass."""
     found = run((PCI, NET, PHY), attributes(NET.path, address="02:11:22:33:44:55"))
     for check in ("present", "driver", "firmware", "address", "radio"):
@@ -72,7 +73,7 @@ def test_a_working_card() -> None:
 
 def test_a_card_gone_from_its_bus_is_not_present() -> None:
     """The kernel lists it, and its registers read all ones (PCI Local Bus 3.0, 6.1)."""
-    gone = msgspec.structs.replace(CARD, attributes={"answers": False})
+    gone = msgspec.structs.replace(CARD, answers=False)
     inventory = Inventory(parts=(gone,), devices=(PCI, NET, PHY), places=(SLOT,))
     host = FakeHost()
     host.radios = dict(RADIOS)
@@ -81,7 +82,7 @@ def test_a_card_gone_from_its_bus_is_not_present() -> None:
     assert [(one.check, one.outcome) for one in found] == [("wireless.present", Outcome.FAILED)]
 
 
-def test_a_radio_without_channels() -> None:
+def test_a_radio_without_channels_fails() -> None:
     """Registered, and everything is disabled: its own memory or its rules are broken."""
     inventory = Inventory(parts=(CARD,), devices=(PCI, NET, PHY))
     host = FakeHost()
@@ -93,7 +94,7 @@ def test_a_radio_without_channels() -> None:
     assert one.outcome is Outcome.FAILED
 
 
-def test_a_card_its_driver_could_not_start() -> None:
+def test_a_card_its_driver_could_not_start_fails() -> None:
     """A driver took it and no interface came: failed. No driver at all says nothing."""
     assert run((PCI,))["wireless.driver"].outcome is Outcome.FAILED
     bare = msgspec.structs.replace(PCI, driver=None)
@@ -113,7 +114,7 @@ def test_missing_firmware_is_not_the_cards_fault_and_is_named() -> None:
     assert found["wireless.driver"].outcome is Outcome.NOT_JUDGED
 
 
-def test_an_older_firmware_was_taken() -> None:
+def test_an_older_firmware_file_will_do() -> None:
     """The driver goes down the versions; a card that runs has its firmware."""
     found = run((PCI, NET), None, MISSING)
     assert found["wireless.firmware"].outcome is Outcome.PASSED
@@ -127,7 +128,7 @@ def test_an_older_firmware_was_taken() -> None:
         "iwlwifi 0000:02:00.0: Failed to start INIT ucode: -110",
     ],
 )
-def test_firmware_that_is_there_and_does_not_start(line: str) -> None:
+def test_firmware_that_is_there_and_does_not_start_fails(line: str) -> None:
     """Not the stick's lack: the card (drivers/net/wireless/intel/iwlwifi/mvm/fw.c)."""
     found = run((PCI,), None, line)
     assert found["wireless.firmware"].outcome is Outcome.FAILED
@@ -137,7 +138,7 @@ def test_firmware_that_is_there_and_does_not_start(line: str) -> None:
 @pytest.mark.parametrize(
     "address", ["00:00:00:00:00:00", "ff:ff:ff:ff:ff:ff", "01:00:5e:00:00:01", "00:11:22:33:44:55"]
 )
-def test_a_card_without_an_address(address: str) -> None:
+def test_a_card_without_an_address_of_its_own_fails(address: str) -> None:
     """Zeros, ones and groups are no station's (IEEE 802); the last is a stand-in."""
     found = run((PCI, NET), attributes(NET.path, address=address))
     assert found["wireless.address"].outcome is Outcome.FAILED
@@ -151,7 +152,9 @@ def test_a_card_without_an_address(address: str) -> None:
         (0, 1, "/sys/c/phy0/rfkill0", "rfkill unblock"),
     ],
 )
-def test_switches(hard: int, soft: int, where: str, word: str) -> None:
+def test_a_blocked_switch_is_named_with_what_lifts_it(
+    hard: int, soft: int, where: str, word: str
+) -> None:
     """Hard and soft are told apart, and what lifts each (driver-api/rfkill.rst)."""
     files = attributes(where, hard=hard, soft=soft, name="phy0", type="wlan")
     own = Device(subsystem="rfkill", name="rfkill0", path=where, component=CARD.id)
@@ -165,7 +168,7 @@ def test_switches(hard: int, soft: int, where: str, word: str) -> None:
     assert sides["wireless.soft-block"].blames[0].who == "software"
 
 
-def test_a_setting_kept_by_the_firmware() -> None:
+def test_a_setting_kept_by_the_firmware_is_named() -> None:
     """persistent (sysfs-class-rfkill): the state outlives a restart."""
     kept = Switch(device="rfkill1", name="radio", kind="wlan", hard=False, soft=True, kept=True,
                   component=None)  # fmt: skip
@@ -178,7 +181,7 @@ def test_a_setting_kept_by_the_firmware() -> None:
 # --- Two halves
 
 
-def test_both_halves() -> None:
+def test_both_halves_that_answer_pass() -> None:
     found = run((PCI, NET, USB, BTUSB, HCI))
     assert found["wireless.halves"].outcome is Outcome.PASSED
     assert found["bluetooth.driver"].outcome is Outcome.PASSED
@@ -195,7 +198,7 @@ def test_bluetooth_firmware_is_told_from_the_wireless_halfs() -> None:
     assert found["bluetooth.driver"].outcome is not Outcome.PASSED
 
 
-def test_only_bluetooth_answers() -> None:
+def test_bluetooth_alone_points_at_the_slots_pci_express_lines() -> None:
     """The fault is narrowed to the slot's PCI Express half."""
     silent = msgspec.structs.replace(SLOT, id="slot:y", presence=Presence.NOTHING_ANSWERS)
     card = msgspec.structs.replace(CARD, place="usb:1-7")
@@ -206,7 +209,7 @@ def test_only_bluetooth_answers() -> None:
     assert (one.at, one.outcome) == ("slot:y", Outcome.FAILED)
 
 
-def test_only_wireless_answers_and_a_port_inside_has_errors() -> None:
+def test_wireless_alone_points_at_the_usb_lines_where_a_port_inside_has_errors() -> None:
     """drivers/usb/core/hub.c: something at the port never answered."""
     port = Place(id="usb:1-7", kind="usb-port", name="USB port 1-7 (inside)")
     line = "usb 1-7: device descriptor read/64, error -71"
@@ -215,7 +218,7 @@ def test_only_wireless_answers_and_a_port_inside_has_errors() -> None:
     assert "wireless.halves" not in run((PCI, NET), None, places=(SLOT, port))
 
 
-def test_no_card() -> None:
+def test_without_a_card_wireless_is_not_tested() -> None:
     """No card is no result: whether there ought to be one is not known here."""
     context = Context(host=FakeHost(), inventory=Inventory(), events=(), knowledge=knowledge.load())
     assert [type(one) for one in bring_up.probe(context)] == [NotTested]

@@ -17,7 +17,7 @@ from livecheck.probes.wireless import scan
 from livecheck.probes.wireless.scan_judge import BAND_RANGES, Scanned, chains, judge
 from livecheck.radio import decode
 from livecheck.radio.state import Bss, ScanResult
-from livecheck.records import Device, Inventory, NotTested, Outcome, Part, Reading
+from livecheck.records import Device, Inventory, NotTested, Outcome, Part, PciFacts, Reading
 from tests.inventory.fake_host import FakeHost, attributes, device
 from tests.radio import messages
 from tests.testbeds.devices import RADIOS
@@ -26,7 +26,7 @@ TABLES = knowledge.load()
 CARD = Part(id="wireless-card:W", kind="wireless-card", name="a card", place="slot:x")
 DEVICES = (
     Device(subsystem="pci", name="0000:02:00.0", path="/sys/c", component=CARD.id, driver="d",
-           attributes={"above": "0000:00:1c.0"}),
+           facts=PciFacts(above="0000:00:1c.0")),
     Device(subsystem="net", name="wlan0", path="/sys/c/net/wlan0", component=CARD.id),
     Device(subsystem="ieee80211", name="phy0", path="/sys/c/phy0", component=CARD.id),
 )  # fmt: skip
@@ -78,7 +78,7 @@ CELLS = tuple(
 
 
 @pytest.mark.parametrize("up", [False, True])
-def test_a_working_radio(up: bool) -> None:
+def test_a_working_radio_passes_every_check_of_the_scan(up: bool) -> None:
     """All pass, and the interface is left as it was."""
     host = RadioBed(CELLS, up=up)
     found, _ = run(host)
@@ -105,7 +105,7 @@ def test_full_depth_listens_longer_and_once_more_hot(monkeypatch: pytest.MonkeyP
     assert heard == [(), ("hot", "under load")]
 
 
-def test_nothing_heard() -> None:
+def test_a_radio_that_hears_nothing_fails() -> None:
     """Deaf, or alone: the words say both, and no other reading pretends to know."""
     found, _ = run(RadioBed(()))
     assert found["wireless.hears"].outcome is Outcome.FAILED
@@ -113,7 +113,7 @@ def test_nothing_heard() -> None:
     assert "wireless.chains" not in found and "wireless.signal" not in found
 
 
-def test_a_loose_antenna_lead() -> None:
+def test_a_chain_weaker_at_every_cell_is_a_loose_lead() -> None:
     """Chain 1 is some 25 dB down at every cell."""
     loose = tuple(messages.cell(f"02:00:00:00:0{n}:00", 2412, -45 - n, {0: -45 - n, 1: -70 - n})
                   for n in range(4))  # fmt: skip
@@ -142,13 +142,13 @@ def test_fading_at_one_cell_is_no_loose_lead() -> None:
 @pytest.mark.parametrize(
     ("number", "word"), [(errno.EIO, "does not answer"), (errno.ETIMEDOUT, "did not end")]
 )
-def test_a_radio_that_does_not_come_up(number: int, word: str) -> None:
+def test_a_radio_that_does_not_come_up_fails(number: int, word: str) -> None:
     found, _ = run(RadioBed((), refuse=number))
     assert found["wireless.starts"].outcome is Outcome.FAILED
     assert word in found["wireless.starts"].says
 
 
-def test_errors_of_the_link_during_the_scan() -> None:
+def test_errors_of_the_link_during_the_scan_fail_it() -> None:
     """Counted at the port above the card (sysfs-bus-pci-devices-aer_stats)."""
     host = RadioBed(CELLS)
     host.rise = "RxErr 40\nBadTLP 2\nTOTAL_ERR_COR 42\n"

@@ -1,0 +1,132 @@
+"""Recording what a repair proved."""
+
+from __future__ import annotations
+
+from typing import Final
+
+import msgspec
+
+from livecheck.case_index.priors import NO_FAULT, SOFTWARE
+from livecheck.case_index.summary import fitted
+from livecheck.casefile import CaseFolder, Loaded
+from livecheck.names import Names
+from livecheck.records import (
+    Case,
+    Controller,
+    Knowledge,
+    Location,
+    Part,
+    Place,
+    Proved,
+    Record,
+)
+from livecheck.topology.ids import MAINBOARD
+from livecheck.wording import text
+
+WORTH_A_LINE: Final = 0.005
+
+
+class Provable(Record, frozen=True, kw_only=True):
+    """Something a repair could have proved."""
+
+    component: str
+    kind: str
+    name: str
+    probability: float | None = None
+    """What livecheck gives it; None: it is no candidate."""
+
+
+class RepairResult(Record, frozen=True, kw_only=True):
+    """What came of repairing what was chosen."""
+
+    proved: bool
+    """True: the machine is well now, so it was this."""
+    recorded: str
+    """ISO 8601 UTC."""
+    note: str = ""
+    keep_open: bool = False
+    """The case stays open all the same."""
+
+
+class Unknown(Exception):
+    """The case has no such component; says which there are."""
+
+
+def choices(loaded: Loaded, location: Location, knowledge: Knowledge) -> tuple[Provable, ...]:
+    """All that could be recorded for a case, likeliest first, then what was never suspected."""
+    names = Names(loaded.runs, knowledge)
+    found = {
+        c.component: Provable(
+            component=c.component,
+            kind=c.kind,
+            name=names.of(c.component, c.name, c.kind).label,
+            probability=c.probability,
+        )
+        for c in sorted(location.candidates, key=lambda c: -c.probability)
+        if c.probability >= WORTH_A_LINE
+    }
+    for component, kind in ((NO_FAULT, NO_FAULT), (SOFTWARE, SOFTWARE), (MAINBOARD, MAINBOARD)):
+        name = text("side.no-fault") if component == NO_FAULT else names.of(component).label
+        found.setdefault(component, Provable(component=component, kind=kind, name=name))
+    for run in reversed(loaded.runs):
+        if run.elsewhere:
+            continue
+        rows: tuple[Part | Place | Controller, ...] = (
+            *run.inventory.parts,
+            *run.inventory.places,
+            *run.inventory.controllers,
+        )
+        for row in rows:
+            label = names.of(row.id).label
+            found.setdefault(row.id, Provable(component=row.id, kind=row.kind, name=label))
+    return tuple(found.values())
+
+
+def choose(component: str, offered: tuple[Provable, ...]) -> Provable:
+    """The choice meant: by id, or by a kind that only one of them is of. Raises Unknown."""
+    by_id = [choice for choice in offered if choice.component == component]
+    found = by_id or [choice for choice in offered if choice.kind == component]
+    if len(found) == 1:
+        return found[0]
+    listed = "\n".join(f"  {c.component}  ({c.name})" for c in (found or offered))
+    why = "is several components" if found else "is no component"
+    raise Unknown(f"{component} {why} of this case; name one of\n{listed}")
+
+
+def record_outcome(
+    folder: CaseFolder,
+    loaded: Loaded,
+    location: Location,
+    chosen: Provable,
+    result: RepairResult,
+) -> Proved:
+    """Add what a repair proved to its case. Proved at fault closes the case.
+
+    Raises OSError when the drive refuses.
+    """
+    own = [run for run in loaded.runs if not run.elsewhere]
+    outcome = Proved(
+        case=loaded.case.id,
+        recorded=result.recorded,
+        component=chosen.component,
+        kind=chosen.kind,
+        name=chosen.name,
+        proved=result.proved,
+        note=result.note,
+        complaint=loaded.case.complaint,
+        fitted=fitted(own[-1].inventory) if own else {},
+        said=location.side,
+        said_component=location.component,
+        said_probability=location.probability,
+    )
+    folder.add_proved(outcome)
+    if result.proved and not result.keep_open:
+        said = ": ".join(filter(None, (chosen.name, result.note)))
+
+        def closed(case: Case) -> Case:
+            return msgspec.structs.replace(
+                case, closed=case.closed or result.recorded, outcome=said
+            )
+
+        folder.change_case(closed)
+    return outcome

@@ -1,0 +1,65 @@
+"""What the technician told on a screen, as the screens hand it on."""
+
+from __future__ import annotations
+
+import msgspec
+
+from livecheck.plan import QUICK
+from livecheck.probes import registry
+from livecheck.records import (
+    Answer,
+    ComplaintShows,
+    FirstPartBack,
+    HowEnded,
+    LastStartEnded,
+    PartIs,
+    WhereShown,
+)
+from livecheck.records.answer_words import understood
+
+
+class RunOptions(msgspec.Struct, frozen=True, kw_only=True):
+    """What differs from an ordinary run; it holds until changed."""
+
+    depth: str = QUICK
+    probes: tuple[str, ...] | None = None
+    """None: what the complaint calls for."""
+
+    def says(self) -> str:
+        """In a line; empty for an ordinary run."""
+        words = []
+        if self.depth != QUICK:
+            words.append(f"depth {self.depth}")
+        if self.probes is not None:
+            titles = [registry.BY_NAME[name].title for name in self.probes]
+            words.append(f"only: {', '.join(titles) or 'no probe'}")
+        return f"Options: {'; '.join(words)}" if words else ""
+
+
+class ResumeAnswers(msgspec.Struct, frozen=True, kw_only=True):
+    """What was done since the case's last run."""
+
+    reseated: tuple[str, ...] = ()
+    known_good: tuple[str, ...] = ()
+    spares: tuple[str, ...] = ()
+    """Ids of parts without a number that are the shop's now."""
+    returned: tuple[str, ...] = ()
+    """Ids of parts without a number that are the machine's first ones again."""
+    treated: tuple[str, ...] = ()
+    elsewhere: bool = False
+    cannot: tuple[str, ...] = ()
+    shows: str | None = None
+    """Where the complaint shows: a word of ``WhereShown``; None: not known."""
+    ended: str | None = None
+    """How the start that was cut off ended: a word of ``HowEnded``; None: not known."""
+
+    def answers(self) -> tuple[Answer, ...]:
+        """What no sensor tells, for the run's record."""
+        told: list[Answer] = [
+            PartIs(place=part, name="bench spare", known_good=True) for part in self.spares
+        ]
+        told += [FirstPartBack(place=part) for part in self.returned]
+        told += [LastStartEnded(how=HowEnded(self.ended))] if self.ended else []
+        told += [ComplaintShows(where=WhereShown(self.shows))] if self.shows else []
+        parted = (one.rpartition("=") for one in self.treated)
+        return (*told, *(understood(about, words) for about, _, words in parted))

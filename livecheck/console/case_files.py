@@ -1,0 +1,123 @@
+"""What the console asks of files: in threads, so that a slow drive holds nothing up."""
+
+from __future__ import annotations
+
+import sqlite3
+from collections.abc import Callable
+from pathlib import Path
+from typing import Final
+
+import msgspec
+
+from livecheck.case_index import recording
+from livecheck.case_index.query import Query
+from livecheck.case_index.shop import caught_up
+from livecheck.case_index.words import board_line, hit_line
+from livecheck.casefile import CaseFolder, Loaded, ShopError, find_shop, presence
+from livecheck.casefile.shop import explain
+from livecheck.console.judged_case import JudgedCase
+from livecheck.judgement import locate_case, save_report, shop_tables
+from livecheck.live_host import LiveHost
+from livecheck.records import DamagedRecord, Location
+from livecheck.saving import note
+
+MOST_LISTED: Final = 500
+"""Cases in the list; more are found by their words."""
+
+
+def open_case(path: Path) -> JudgedCase | str:
+    """A case with its verdict; a sentence where it cannot be read."""
+    folder = CaseFolder(path)
+    try:
+        loaded = folder.load()
+        tables, _ = shop_tables(path.resolve().parent.parent, besides=loaded.case.id)
+        location = locate_case(loaded, tables)
+    except (OSError, DamagedRecord) as error:
+        return f"{path}: {error}"
+    return JudgedCase(
+        loaded=loaded, location=location, tables=tables, report=str(folder.report_file)
+    )
+
+
+def rule_out(path: Path, step: str) -> str | None:
+    """Keep in a case that a step cannot be done here; a sentence where that failed."""
+    folder = CaseFolder(path)
+    try:
+        note(folder, cannot=(step,))
+    except OSError as error:
+        return str(explain(error, path))
+    except DamagedRecord as error:
+        return f"{path}: {error}"
+    return _write_report(path)
+
+
+def record_outcome(case: JudgedCase, component: str, proved: bool) -> str | None:
+    """Keep what a repair proved in its case; a sentence where that failed."""
+    path = Path(case.report).parent
+    offered = recording.choices(case.loaded, case.location, case.tables)
+    chosen = recording.choose(component, offered)
+    now = LiveHost().scope("session").facts().now
+    try:
+        result = recording.RepairResult(proved=proved, recorded=now)
+        recording.record_outcome(CaseFolder(path), case.loaded, case.location, chosen, result)
+    except OSError as error:
+        return str(explain(error, path))
+    return _write_report(path)
+
+
+def _write_report(path: Path) -> str | None:
+    """Write a case's report again; a sentence where that failed."""
+    try:
+        case_id = CaseFolder(path).case().id
+        tables, _ = shop_tables(path.resolve().parent.parent, besides=case_id)
+        save_report(CaseFolder(path), tables)
+    except OSError as error:
+        return str(explain(error, path))
+    except DamagedRecord as error:
+        return f"{path}: {error}"
+    return None
+
+
+class FoundCases(msgspec.Struct, frozen=True):
+    """Cases in lines, and what failed before by board model."""
+
+    cases: tuple[tuple[str, str], ...]
+    """Path of a case's folder, and how the case reads; the latest first."""
+    boards: tuple[str, ...]
+    of: int
+    """Cases that fit, also those that are not listed."""
+
+
+def list_cases(
+    explicit: Path | None, words: str, on_progress: Callable[[int, int], None]
+) -> FoundCases | str:
+    """The cases that hold all these words; a sentence where the case index cannot be read."""
+    query = Query(text=words or None, most=MOST_LISTED)
+    try:
+        shop = find_shop(LiveHost(), explicit)
+        tables, _ = shop_tables(shop.root)
+
+        def judge(loaded: Loaded) -> Location:
+            return locate_case(loaded, tables)
+
+        with caught_up(shop, judge, on_progress=on_progress) as index:
+            assert index is not None  # only a bound on the folders read makes it None
+            hits = index.find(query)
+            boards = [(b.board, board_line(b, tables)) for b in index.boards(query)]
+            many = index.count(query)
+    except ShopError as error:
+        return str(error)
+    except OSError as error:
+        return str(explain(error, explicit or Path()))
+    except sqlite3.Error as error:
+        return f"This computer cannot keep an index of the cases ({error}); free some space."
+    return FoundCases(
+        tuple((str(shop.cases_folder / hit.folder), hit_line(hit, tables)) for hit in hits),
+        tuple(f"{board}: {says}" for board, says in boards),
+        many,
+    )
+
+
+def shop_trouble(folder: Path, mount: presence.Mount | None) -> str | None:
+    """Why nothing can be saved any more; None while all is well."""
+    return presence.trouble(LiveHost(), folder, mount)

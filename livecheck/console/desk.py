@@ -1,0 +1,66 @@
+"""What the workflows stand on: the app with its first screen, its worker and its drive."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, TypeVar
+
+from textual.screen import Screen
+
+from livecheck.console.frame import BenchApp
+from livecheck.console.link import WorkerLink
+from livecheck.console.screens.start import StartScreen
+
+if TYPE_CHECKING:
+    from livecheck.casefile.presence import Mount
+    from livecheck.console.answers import RunOptions
+    from livecheck.console.events import Event
+    from livecheck.console.flow import State
+    from livecheck.console.replies import Looked, Proposed
+    from livecheck.console.views import View
+
+_T = TypeVar("_T")
+
+
+class Desk(BenchApp):
+    """One technician's console."""
+
+    def __init__(self, shop: Path | None = None, source: Path | None = None) -> None:
+        super().__init__()
+        self.shop = shop
+        self.source = source
+        """A capture to replay instead of this machine."""
+        self.link = WorkerLink(shop, source)
+        self.start = StartScreen()
+        self.shop_mount: Mount | None = None
+        """What the folder of the cases is mounted from, as it was found."""
+        self.looked: Looked | None = None
+        self.proposed: Proposed | None = None
+        """What the machine's case says so far."""
+        self.options: RunOptions | None = None
+
+    @property
+    def state(self) -> State:
+        """What the flow decides by."""
+        from livecheck.console.answers import RunOptions
+        from livecheck.console.flow import State
+
+        return State(
+            looked=self.looked,
+            options=self.options or RunOptions(),
+            ticket=self.start.ticket,
+            complaint=self.start.complaint,
+        )
+
+    def happened(self, what: Event | View) -> None:
+        """Have the flow decide what comes next, and do it."""
+        raise NotImplementedError
+
+    async def ask(self, screen: Screen[_T]) -> _T | None:
+        """Show a screen until it is left; what was answered on it."""
+        return await self.push_screen_wait(screen)
+
+    async def go_home(self) -> None:
+        """Back to the first screen."""
+        while self.screen is not self.start and len(self.screen_stack) > 1:
+            await self.pop_screen()

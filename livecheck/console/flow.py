@@ -1,0 +1,143 @@
+"""What comes next on the console: pure.
+
+Screens and the worker tell what happened (``events``); ``decide`` says what is to be
+done (``steps``) or looked at (``views``); the app has it done by the workflows.
+"""
+
+from __future__ import annotations
+
+import msgspec
+
+from livecheck.console import events, steps
+from livecheck.console.answers import RunOptions
+from livecheck.console.events import Event, Way
+from livecheck.console.judged_case import JudgedCase
+from livecheck.console.replies import Finished, Looked, Trouble
+from livecheck.console.requests import SaveWorksheet
+from livecheck.console.steps import Step
+from livecheck.console.views import View
+from livecheck.plan import WORKSHEETS, Plan
+from livecheck.records import Complaint, PluggedIn
+
+
+class State(msgspec.Struct, frozen=True, kw_only=True):
+    """What is known when something happens."""
+
+    looked: Looked | None = None
+    """None: the machine was not looked at yet."""
+    options: RunOptions = RunOptions()
+    ticket: str | None = None
+    """As typed on the first screen; the complaint as chosen there."""
+    complaint: Complaint = Complaint.INTAKE
+
+
+def decide(what: Event | View, state: State) -> Step | None:
+    """What comes next; None: nothing."""
+    match what:
+        case events.Surveyed():
+            return _after_survey(what)
+        case events.TicketTyped():
+            return steps.Survey(Plan(ticket=state.ticket, complaint=state.complaint))
+        case events.RunWanted():
+            return _toward_run(_plan(state.complaint, state.ticket, state), state)
+        case events.Resumed():
+            return _after_resume(what, state)
+        case events.PlacesTicked():
+            return _after_places(what, state)
+        case events.Measured():
+            return steps.Work(SaveWorksheet(what.plan, what.filled))
+        case events.Worked():
+            return _after_work(what)
+        case events.OptionsSet():
+            return steps.SetOptions(what.options)
+        case events.Ordered():
+            return steps.SendOrder(what.order)
+        case events.CaseChosen():
+            return steps.OpenCase(what.path)
+        case events.StepRuledOut():
+            return steps.RuleOut(what.case, what.rule)
+        case events.TaskWanted():
+            return steps.Begin(what.task, plan_of(what.case, state), what.case)
+        case _:
+            return what
+
+
+def plan_of(case: JudgedCase | None, state: State) -> Plan:
+    """A plan that goes on with the case in front, else with the machine's, else a new one."""
+    if case is not None:
+        record = case.loaded.case
+        return Plan(case=record.id, ticket=record.ticket, complaint=record.complaint)
+    known = state.looked.known if state.looked is not None else None
+    if known is not None:
+        return Plan(case=known.case, ticket=known.ticket, complaint=known.complaint)
+    return Plan(ticket=state.ticket, complaint=state.complaint)
+
+
+def start_run(plan: Plan, state: State) -> steps.StartRun:
+    """A run, with what its probes took last time at the same depth."""
+    known = state.looked.known if state.looked is not None else None
+    same = known is not None and known.lasted_depth == plan.depth
+    return steps.StartRun(plan, known.lasted if known is not None and same else {})
+
+
+def _plan(complaint: Complaint, ticket: str | None, state: State) -> Plan:
+    options = state.options
+    return Plan(complaint=complaint, ticket=ticket, depth=options.depth, probes=options.probes)
+
+
+def _after_survey(what: events.Surveyed) -> Step | None:
+    known = what.looked.known
+    return None if known is None or what.busy else steps.AskResume(what.looked, known)
+
+
+def _after_resume(what: events.Resumed, state: State) -> Step:
+    known, told = what.known, what.answers
+    if what.way is Way.OTHER:
+        return steps.NewJob()
+    if what.way is Way.OPEN:
+        folder = state.looked.shop if state.looked is not None else ""
+        return steps.OpenCase(f"{folder}/{known.case}")
+    plan = msgspec.structs.replace(
+        _plan(known.complaint, known.ticket, state),
+        case=known.case,
+        known_good=told.known_good,
+        reseated=told.reseated,
+        elsewhere=told.elsewhere,
+        answers=told.answers(),
+        cannot=told.cannot,
+        can=tuple(one for one in known.cannot if one not in told.cannot),
+    )
+    return steps.Measure(plan) if what.way is Way.MEASURE else _ask_places(plan, state)
+
+
+def _toward_run(plan: Plan, state: State) -> Step:
+    return steps.Measure(plan) if plan.complaint in WORKSHEETS else _ask_places(plan, state)
+
+
+def _ask_places(plan: Plan, state: State) -> Step:
+    """What no sensor tells and the run needs, then the run.
+
+    A jack without power does not tell a dead adapter from none, nor an empty bay a silent
+    battery: for a machine that does not charge they are the first thing to ask.
+    """
+    if plan.complaint is Complaint.NOT_CHARGING and state.looked is not None:
+        told = {answer.place for answer in plan.answers if isinstance(answer, PluggedIn)}
+        places = tuple(place for place in state.looked.seeming if place.value not in told)
+        if places:
+            return steps.AskPlaces(plan, places)
+    return start_run(plan, state)
+
+
+def _after_places(what: events.PlacesTicked, state: State) -> Step:
+    told = tuple(PluggedIn(place=place) for place in what.places)
+    plan = msgspec.structs.replace(what.plan, answers=(*what.plan.answers, *told))
+    return start_run(plan, state)
+
+
+def _after_work(what: events.Worked) -> Step | None:
+    reply = what.reply
+    if isinstance(reply, Finished):
+        return steps.OpenCase(reply.case_folder)
+    if isinstance(reply, Trouble):
+        return steps.Fail(reply.says, what.plan, reply.kept)
+    return None

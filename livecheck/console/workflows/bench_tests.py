@@ -1,0 +1,119 @@
+"""Tests by the technician's hand: meters, flex test, guided checks, a drive's own test.
+
+Each ends in a run of the case like any other, made by the worker. What a machine has
+no hardware for is said, and costs no screen.
+"""
+
+from __future__ import annotations
+
+import asyncio
+from typing import Final
+
+import msgspec
+
+from livecheck import capture, drive_test, flex, guided, inventory, knowledge
+from livecheck.console import steps, views
+from livecheck.console.desk import Desk
+from livecheck.console.requests import SaveGiven
+from livecheck.console.screens.flex import SAYS, FlexScreen
+from livecheck.console.screens.guided import Given, GuidedScreen
+from livecheck.console.screens.meters import MetersScreen
+from livecheck.console.screens.pick import ChooseScreen, ConfirmScreen
+from livecheck.console.screens.self_test import SelfTestScreen
+from livecheck.console.steps import Step
+from livecheck.guided.live import LiveBench
+from livecheck.host import Host
+from livecheck.live_host import LiveHost
+from livecheck.plan import Plan
+from livecheck.records import Inventory
+
+FLEX: Final = "flex test"
+SELF_TEST: Final = "self-test of a drive"
+NO_JACK: Final = (
+    "This machine tells of no power jack, so losses cannot be counted. Measure at the plug with "
+    "a meter while the lead is moved: the worksheet for no power asks for it."
+)
+NO_DRIVE: Final = "This machine shows no drive that could test itself."
+LENGTHS: Final = (("short", "short test, minutes"), ("long", "long test, hours"))
+
+
+def host_of(desk: Desk) -> Host:
+    """This machine, or the recorded one that is replayed."""
+    return capture.load(desk.source) if desk.source is not None else LiveHost()
+
+
+async def _inventory(host: Host) -> Inventory:
+    return await asyncio.to_thread(inventory.take, host.scope("inventory"))
+
+
+async def meters(desk: Desk) -> Step | None:
+    """The meters; they only read."""
+    await desk.push_screen(MetersScreen(host_of(desk)))
+    return None
+
+
+async def flex_test(desk: Desk, plan: Plan) -> Step | None:
+    """Watch the jack power comes in at."""
+    host = host_of(desk)
+    found = await asyncio.to_thread(flex.supplies, host)
+    if not found:
+        return views.Notice(FLEX, (NO_JACK,))
+    caution = knowledge.load().cautions["mains"].text
+    asks = f"{SAYS}\nY begins to watch, N goes back."
+    if not await desk.ask(ConfirmScreen(FLEX, asks, (caution,))):
+        return None
+    flexed = await desk.ask(FlexScreen(host, found[0]))
+    return steps.Work(SaveGiven(plan, flexed.result)) if flexed is not None else None
+
+
+async def guided_checks(desk: Desk, plan: Plan) -> Step | None:
+    """The list of guided checks; its answers become a run."""
+    given = await ask_guided(desk)
+    return steps.Work(SaveGiven(with_given(plan, given))) if given is not None else None
+
+
+async def ask_guided(desk: Desk) -> Given | None:
+    """What the guided checks gave; None: they were left."""
+    host = host_of(desk)
+    table = knowledge.guided()
+    offers = guided.offered(await _inventory(host), table)
+    return await desk.ask(GuidedScreen(offers, table, knowledge.load(), host, LiveBench()))
+
+
+def with_given(plan: Plan, given: Given) -> Plan:
+    """The plan with what guided checks gave."""
+    return msgspec.structs.replace(plan, readings=given.readings(), left_out=given.left_out())
+
+
+async def self_test(desk: Desk, plan: Plan) -> Step | None:
+    """Choose a drive and a length; what it will do is said before it is asked."""
+    host = host_of(desk)
+    found = await _inventory(host)
+    items = [
+        (f"{kind} {block}", f"{part.name} ({block}): {says}")
+        for block, part in drive_test.drives(found).items()
+        for kind, says in LENGTHS
+    ]
+    if not items:
+        return views.Notice(SELF_TEST, (NO_DRIVE,))
+    what = await desk.ask(ChooseScreen(SELF_TEST, "Which drive, which test?", items))
+    if what is None:
+        return None
+    kind, _, block = what.partition(" ")
+    try:
+        part, node = drive_test.find(found, host, block)
+        state = await asyncio.to_thread(drive_test.offer, host, node)
+    except drive_test.NotPossible as error:
+        return views.Notice(SELF_TEST, (str(error),))
+    says, *cautions = drive_test.explained(part, state, kind, knowledge.load(), "X")
+    heed = [caution.removeprefix("CAUTION: ") for caution in cautions]
+    asks = f"{says}\nY begins the test, N goes back."
+    if not await desk.ask(ConfirmScreen(SELF_TEST, asks, heed)):
+        return None
+    result = await desk.ask(SelfTestScreen(host, part, node, state, kind))
+    if result is None:
+        return None
+    if isinstance(result, str):
+        return views.Notice(SELF_TEST, (result,))
+    reading = drive_test.as_reading(result, part, node)
+    return steps.Work(SaveGiven(msgspec.structs.replace(plan, readings=(reading,))))

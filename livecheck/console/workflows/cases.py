@@ -1,0 +1,55 @@
+"""Cases of the shop drive: opened, searched, changed. Files are read in threads."""
+
+from __future__ import annotations
+
+import asyncio
+from pathlib import Path
+
+from livecheck.console import case_files, steps
+from livecheck.console.desk import Desk
+from livecheck.console.judged_case import JudgedCase
+from livecheck.console.screens.cases import CasesScreen
+from livecheck.console.screens.verdict import VerdictScreen
+from livecheck.console.steps import Step
+
+
+async def open_case(desk: Desk, step: steps.OpenCase) -> Step | None:
+    """The verdict of a case."""
+    case = await asyncio.to_thread(case_files.open_case, Path(step.path))
+    if isinstance(case, str):
+        return steps.Fail(case)
+    await desk.go_home()
+    await desk.push_screen(VerdictScreen(case))
+    return None
+
+
+async def rule_out(desk: Desk, step: steps.RuleOut) -> Step | None:
+    """Keep in the case that a step cannot be done here, and judge anew."""
+    path = Path(step.case.report).parent
+    return after_change(desk, path, await asyncio.to_thread(case_files.rule_out, path, step.rule))
+
+
+async def record_outcome(desk: Desk, case: JudgedCase, component: str, proved: bool) -> Step | None:
+    """Keep what a repair proved."""
+    trouble = await asyncio.to_thread(case_files.record_outcome, case, component, proved)
+    return after_change(desk, Path(case.report).parent, trouble)
+
+
+def after_change(desk: Desk, path: Path, trouble: str | None) -> Step | None:
+    """The changed case, or why it is not changed."""
+    desk.say_alarm("case", trouble)
+    return steps.OpenCase(str(path)) if trouble is None else None
+
+
+async def list_cases(desk: Desk) -> Step | None:
+    """The case index."""
+
+    def progress(done: int, of: int) -> None:
+        desk.call_from_thread(desk.say_alarm, "cases", f"Reading cases: {done} of {of}")
+
+    found = await asyncio.to_thread(case_files.list_cases, desk.shop, "", progress)
+    desk.say_alarm("cases", None)
+    if isinstance(found, str):
+        return steps.Fail(found)
+    await desk.push_screen(CasesScreen(desk.shop, found))
+    return None

@@ -1,0 +1,109 @@
+"""From the machine on the bench to a saved run."""
+
+from __future__ import annotations
+
+import asyncio
+from pathlib import Path
+
+from livecheck import knowledge
+from livecheck.casefile.presence import mount_of
+from livecheck.console import flow, steps
+from livecheck.console.desk import Desk
+from livecheck.console.events import Measured, PlacesTicked, Surveyed, Worked
+from livecheck.console.replies import Happened, Looked, Proposed, Trouble
+from livecheck.console.requests import SaveKept, SurveyMachine, TakeRun
+from livecheck.console.screens.pick import PickScreen
+from livecheck.console.screens.resume import ResumeScreen
+from livecheck.console.screens.running import RunningScreen
+from livecheck.console.screens.unsaved import UnsavedScreen
+from livecheck.console.screens.worksheet import WorksheetScreen
+from livecheck.console.steps import Step
+from livecheck.live_host import LiveHost
+from livecheck.plan import planned_probes
+
+ASKS_PLACES = (
+    "Nothing answers in these places. Tick those where an adapter is plugged in or a battery "
+    "is fitted all the same: then its silence counts as a fault."
+)
+
+
+async def survey(desk: Desk, step: steps.Survey) -> Step | None:
+    """Ask the worker which machine and case this is."""
+    desk.proposed = None
+    async for reply in desk.link.ask(SurveyMachine(step.plan)):
+        if isinstance(reply, Looked):
+            await _looked(desk, reply, step.plan.ticket)
+        elif isinstance(reply, Proposed):
+            _proposed(desk, reply)
+        elif isinstance(reply, Trouble):
+            desk.start.trouble(reply.says)
+    return None
+
+
+async def _looked(desk: Desk, looked: Looked, ticket: str | None) -> None:
+    desk.looked = looked
+    desk.shop_mount = await asyncio.to_thread(mount_of, LiveHost(), Path(looked.shop))
+    desk.start.show(looked)
+    typing = desk.start.ticket not in (None, ticket)
+    desk.happened(Surveyed(looked=looked, busy=typing or desk.screen is not desk.start))
+
+
+def _proposed(desk: Desk, proposed: Proposed) -> None:
+    desk.proposed = proposed
+    for screen in desk.screen_stack:
+        if isinstance(screen, ResumeScreen):
+            screen.show_proposed(proposed)
+
+
+async def ask_resume(desk: Desk, step: steps.AskResume) -> Step | None:
+    """What was done since the machine was here, and how to go on."""
+    resumed = await desk.ask(ResumeScreen(step.looked, step.known, desk.proposed))
+    return flow.decide(resumed, desk.state) if resumed is not None else None
+
+
+async def ask_places(desk: Desk, step: steps.AskPlaces) -> Step | None:
+    """What the technician sees fitted where the machine sees nothing."""
+    items = [(place.value, place.label) for place in step.places]
+    ticked = await desk.ask(PickScreen("adapter and battery", ASKS_PLACES, items, ()))
+    return flow.decide(PlacesTicked(step.plan, ticked or ()), desk.state)
+
+
+async def measure(desk: Desk, step: steps.Measure) -> Step | None:
+    """The worksheet of a machine that does not start."""
+    sheet, tables = knowledge.worksheet(), knowledge.load()
+    filled = await desk.ask(WorksheetScreen(step.plan.complaint, sheet, tables))
+    return flow.decide(Measured(step.plan, filled), desk.state) if filled is not None else None
+
+
+async def start_run(desk: Desk, step: steps.StartRun) -> Step | None:
+    """One run: its screen while it lasts."""
+    plan = step.plan
+    screen = RunningScreen(planned_probes(plan), step.lasted, plan.depth)
+    await desk.go_home()
+    await desk.push_screen(screen)
+    async for reply in desk.link.ask(TakeRun(plan)):
+        if isinstance(reply, Happened):
+            screen.happened(reply.event)
+        elif (following := flow.decide(Worked(reply, plan), desk.state)) is not None:
+            return following
+    return None
+
+
+async def work(desk: Desk, step: steps.Work) -> Step | None:
+    """Something the worker saves by itself."""
+    desk.say_alarm("saving", "Saving what was found …")
+    following = None
+    async for reply in desk.link.ask(step.job):
+        following = flow.decide(Worked(reply, step.job.plan), desk.state) or following
+    desk.say_alarm("saving", None)
+    return following
+
+
+async def fail(desk: Desk, step: steps.Fail) -> Step | None:
+    """Back to the start, which keeps the message in sight; a kept run can be saved again."""
+    await desk.go_home()
+    desk.start.trouble(step.says)
+    if step.kept is None or step.plan is None:
+        return None
+    again = await desk.ask(UnsavedScreen(step.says, step.kept))
+    return steps.Work(SaveKept(step.plan, step.kept)) if again else None

@@ -1,0 +1,103 @@
+"""Screens: display connectors, what their EDID says, and the panel inside."""
+
+from __future__ import annotations
+
+import re
+from typing import Final
+
+from livecheck import host as hosts
+from livecheck.host import Host, Unreadable
+from livecheck.inventory import tree
+from livecheck.inventory.edid import Edid, parse
+from livecheck.inventory.tree import Contribution, Seen, device_of, part_id
+from livecheck.records import Part, Place, Presence, ScreenFacts
+
+BUILT_IN: Final = re.compile(r"^(eDP|LVDS|DSI|DPI)-")
+"""Connector types that lead to a panel inside the machine (drm_connector.c)."""
+
+
+def find(host: Host, seen: Seen) -> Contribution:
+    """Display connectors; a panel is a part of the connector it hangs on."""
+    places, parts, devices = [], [], []
+    for listed in host.udev("drm"):
+        connector = re.sub(r"^card\d+-", "", listed.name)
+        if connector == listed.name:
+            continue
+        status = hosts.text(host, f"{listed.path}/status")
+        edid = _edid(host, listed.path)
+        component = seen.owner(listed.path)
+        if BUILT_IN.match(connector):
+            place = _panel_place(connector, status, seen.controller_of(component))
+            places.append(place)
+            if place.presence is Presence.SEEN:
+                part = _panel(place, edid, seen)
+                parts.append(part)
+                component = part.id
+        name = f"display connector {connector}"
+        devices.append(device_of(listed, component, name, _facts(edid), {"status": status}))
+    return Contribution(places=tuple(places), parts=tuple(parts), devices=tuple(devices))
+
+
+def _edid(host: Host, folder: str) -> Edid | None:
+    """The connector's EDID; None when the file is empty: no screen, or one that is silent."""
+    try:
+        raw = host.read(f"{folder}/edid")
+    except Unreadable:
+        return None
+    return parse(raw) if raw else None
+
+
+def _panel_place(connector: str, status: str | None, controller: str | None) -> Place:
+    presence = {"connected": Presence.SEEN, "disconnected": Presence.EMPTY}
+    return Place(
+        id=f"panel:{connector}",
+        kind="panel-connector",
+        name=f"panel connector {connector}",
+        controller=controller,
+        presence=presence.get(status or "", Presence.UNKNOWN),
+        expects="panel",
+    )
+
+
+def _panel(place: Place, edid: Edid | None, seen: Seen) -> Part:
+    edid = edid or Edid()
+    model = edid.name or (edid.texts[-1] if edid.texts else None)
+    # A serial number of a panel counts within its model only, and most panels have none.
+    serial = edid.serial or (f"{edid.serial_number:08X}" if edid.serial_number else None)
+    known_serial = tree.identity("serial", serial) if serial else None
+    identified_by = (
+        f"serial:{edid.maker}{edid.product:04X} {serial}"
+        if known_serial and edid.maker and edid.product is not None
+        else None
+    )
+    vendor = seen.names.pnp_vendor(edid.maker) if edid.maker else None
+    return Part(
+        id=part_id("panel", identified_by, place.id),
+        kind="panel",
+        name=" ".join(w for w in ("panel", vendor or edid.maker, model) if w),
+        place=place.id,
+        identity=identified_by,
+        vendor=vendor or edid.maker,
+        model=model,
+        serial=serial,
+        screen=_facts(edid),
+    )
+
+
+def _facts(edid: Edid | None) -> ScreenFacts:
+    if edid is None:
+        return ScreenFacts()
+    mode = edid.preferred
+    return ScreenFacts(
+        read=edid.blocks > 0,
+        damage=edid.damage[0] if edid.damage and edid.blocks else None,
+        monitor=edid.name,
+        maker=edid.maker,
+        product=edid.product,
+        year=edid.year,
+        width_px=mode.width if mode else None,
+        height_px=mode.height if mode else None,
+        refresh_hz=round(mode.refresh_hz, 2) if mode else None,
+        width_mm=edid.width_mm,
+        height_mm=edid.height_mm,
+    )

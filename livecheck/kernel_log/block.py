@@ -1,0 +1,64 @@
+"""The block layer and file systems: what a drive's errors became further up.
+
+Wordings: Linux 6.1 and 6.12 ``block/blk-core.c`` (``blk_errors``), ``blk-mq.c``, ``fs/buffer.c``,
+``mm/page_io.c``, ``block/partitions``, ``fs/ext4/super.c``.
+"""
+
+from __future__ import annotations
+
+import re
+from typing import Final
+
+from livecheck.kernel_log.rules import Family, Judged, chatter, judged, rule
+from livecheck.kernel_log.words import LINK, MEDIUM, OTHER, PROTOCOL, TIMEOUT
+
+_ERRORS: Final = {
+    "critical medium": (MEDIUM, "could not be read from the medium", True),
+    "critical target": (PROTOCOL, "was refused by the device", True),
+    "critical nexus": (PROTOCOL, "was refused by the device", True),
+    "reservation conflict": (PROTOCOL, "was refused by the device", False),
+    "operation not supported": (OTHER, "was asked for with a command the device lacks", False),
+    "timeout": (TIMEOUT, "was not answered in time", True),
+    "recoverable transport": (LINK, "was lost on the way", True),
+    "transport": (LINK, "was lost on the way", True),
+    "protection": (LINK, "came with a wrong checksum", True),
+    "device offline": (TIMEOUT, "was asked of a device that was given up", True),
+    "command duration limit": (TIMEOUT, "was not answered in the time allowed", False),
+    "duration limit exceeded": (TIMEOUT, "was not answered in the time allowed", False),
+    "critical space allocation": (OTHER, "found no room", False),
+    "kernel resource": (OTHER, "found no memory", False),
+    "device resource": (OTHER, "found the device busy", False),
+    "I/O": (OTHER, "could not be read or written", True),
+}
+
+_NO_DISK: Final = re.compile(r"(?:loop|ram|zram|fd|sr|dm-|md|nbd)\d")
+
+
+def _error(match: re.Match[str]) -> Judged:
+    layer, says, serious = _ERRORS.get(match["kind"], (OTHER, "failed", False))
+    return layer, f"sector {match['sector']} {says}", serious and not _NO_DISK.match(match["dev"])
+
+
+_OF = r"(?P<dev>[\w!-]+)"
+
+FAMILY: Final = Family(
+    "block",
+    re.compile(r"^(?:blk_update_request: |print_req_error: |end_request: )?"),
+    (
+        judged(
+            rf"(?P<kind>(?:[a-z]+ )*[a-z]+|I/O) error, dev {_OF}, sector (?P<sector>\d+)", _error
+        ),
+        rule(rf"Buffer I/O error on dev(?:ice)? {_OF}", OTHER,
+             "a cached block could not be read or written", False),
+        rule(r"(?:Read|Write)-error on swap-device \((?P<major>\d+):(?P<minor>\d+)", OTHER,
+             "memory that was put on a drive could not be had again", False),
+        chatter(rf"{_OF}: (?:p\d+ (?:size|start)|partition table|rw=\d+)", "partitions"),
+        chatter(r"ldm_\w+\(\): |GPT:|Alternate GPT|Primary GPT|Dev \w+: unable to read",
+                "partitions"),
+        chatter(rf"(?:EXT[234]-fs|XFS|BTRFS|FAT-fs|NTFS|exFAT-fs|"
+                rf"F2FS-fs)[^:]*\((?:device )?{_OF}\)",
+                "a file system's message"),
+        chatter(r"SQUASHFS error|Aborting journal|JBD2: ", "a file system's message"),
+    ),
+    claims=False,
+)  # fmt: skip

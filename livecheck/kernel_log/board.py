@@ -1,0 +1,129 @@
+"""Chips of the board that no other family knows: TPM, USB-C, sound, wired network, and
+drivers at large that could not start; sleeping and waking.
+
+Wordings: Linux 6.1 and 6.12 ``drivers/char/tpm``, ``drivers/usb/typec``, ``sound/hda``,
+``sound/pci/hda``, ``sound/soc/sof``, ``net/sched/sch_generic.c``, ``drivers/net/ethernet``,
+``drivers/base/dd.c``, ``drivers/base/power/main.c``.
+"""
+
+from __future__ import annotations
+
+import re
+from typing import Final
+
+from livecheck.kernel_log import registers
+from livecheck.kernel_log.rules import Family, Judged, chatter, judged, rule
+from livecheck.kernel_log.words import FIRMWARE, HOST_BUS, LINK, POWER, PROTOCOL, THERMAL, TIMEOUT
+
+TPM: Final = "tpm"
+USB_C: Final = "usb-c"
+SOUND: Final = "sound"
+NETWORK: Final = "network"
+DRIVER: Final = "driver"
+SLEEP: Final = "sleep"
+
+
+def _failed(match: re.Match[str]) -> Judged:
+    return registers.layer_of_errno(int(match["errno"])), "it did not start or answer", True
+
+
+def _missed(match: re.Match[str]) -> Judged:
+    layer = registers.layer_of_errno(int(match["errno"]))
+    return layer, "it did not sleep or wake as asked", layer in (TIMEOUT, HOST_BUS)
+
+
+_ERRNO: Final = judged(r".*?(?:fail|error|send\(\))\w*\b.*?[ (:=]-(?P<errno>\d+)\)?", _failed)
+
+_TPM: Final = Family(
+    TPM,
+    re.compile(r"^tpm\w* (?P<dev>\S+): "),
+    (
+        rule(r"TPM in field failure mode", FIRMWARE, "the TPM says that it has failed"),
+        rule(r"Operation Timed out|.*[Tt]imeout|.*timed out", TIMEOUT, "the TPM did not answer"),
+        rule(r"invalid TPM_STS.*ff|.*0xffffffff", HOST_BUS, "the TPM is gone from its bus"),
+        rule(r".*self ?test failed", PROTOCOL, "the TPM failed its own test"),
+        chatter(r"A TPM error|.*error \(\d+\)|TPM is |starting up|AMD fTPM|Operation Canceled|"
+                r"\[Firmware|1\.2 TPM|2\.0 TPM|.*TPM interrupt|TPM interrupt", "what the TPM said"),
+        _ERRNO,
+        rule(r"CRC mismatch", LINK, "data was damaged on the way to the TPM"),
+        rule(r"ACPI Start failed|.*(?:integrity|HMAC) (?:response )?check failed", PROTOCOL,
+             "the TPM failed a request"),
+    ),
+)  # fmt: skip
+
+_USB_C: Final = Family(
+    USB_C,
+    re.compile(r"^(?:ucsi_\w+|typec|tcpm|tps6598x|fusb302|ucsi) (?P<dev>\S+): "),
+    (
+        rule(r".*[Tt]imed? ?-?out", TIMEOUT, "the controller of the USB-C port did not answer"),
+        rule(r"Dead battery condition", POWER, "the port met an empty battery", False),
+        rule(r"PPM init failed|failed to reset PPM", TIMEOUT,
+             "the controller of the USB-C port did not start"),
+        chatter(r"possible UCSI driver bug|.*not supported|con\d+: failed to register alt|.*bug",
+                "what the USB-C port's driver said"),
+        _ERRNO,
+    ),
+)  # fmt: skip
+
+_SOUND: Final = Family(
+    SOUND,
+    re.compile(r"^(?:snd_\w+|sof[-_]\S+|hdaudio|cs35\w+|rt\d+) (?P<dev>[\w:.-]+?): "),
+    (
+        rule(r"CORB reset timeout|.*CORBRP|no codecs|no AFG|.*DSP panic|.*0xffffffff", HOST_BUS,
+             "the sound chip did not answer"),
+        rule(r"Amp short error|VBST (?:Over|Under)|DCM VBST|LBST Error", POWER,
+             "the amplifier of a speaker met a short or a wrong voltage"),
+        rule(r"Over temperature error", THERMAL, "the amplifier of a speaker is too hot"),
+        rule(r"azx_get_response timeout|No response from codec|.*ipc timed out|.*[Tt]imed? ?out",
+             TIMEOUT, "the sound chip was slow", False),
+        _ERRNO,
+        chatter(r"spurious response|Unstable|bound|CORB|azx|Unable|.*not found|.*ASoC|DSP|Topology|"
+                r"Firmware|hda|Codec|codec|.*control|Too|enabling|Applying", "the sound's driver"),
+    ),
+)  # fmt: skip
+
+_NETWORK: Final = Family(
+    NETWORK,
+    re.compile(r"^(?:r8169|e1000e|igb|igc|alx|atlantic|tg3|jme|sky2) (?P<dev>\S+?)(?: \w+)?(?: "
+               r"\([\w ]+\))?: "),
+    (
+        rule(r"PCIe link lost|rtl_\w+ == \d+ \(loop|.*PHY reset|Hardware Error|.*0xffffffff",
+             HOST_BUS, "the network chip does not answer"),
+        rule(r"Detected Hardware Unit Hang|Reset adapter",
+             PROTOCOL, "the network chip hung", False),
+        rule(r"(?:NIC )?[Ll]ink is [Dd]own|(?:NIC )?[Ll]ink is [Uu]p",
+             LINK, "the link changed", False),
+        _ERRNO,
+    ),
+    claims=False,
+)  # fmt: skip
+
+_WATCHDOG: Final = Family(
+    NETWORK,
+    re.compile(r"^NETDEV WATCHDOG: (?P<dev>\S+) \(\S+\): "),
+    (rule(r".*", TIMEOUT, "the network chip sent nothing for seconds"),),
+)
+
+_PROBE: Final = Family(
+    DRIVER,
+    re.compile(
+        r"^(?:[\w-]+: probe of (?P<dev>\S+)|[\w-]+ (?P<dev2>\S+): probe with driver [\w-]+) "
+    ),
+    (judged(r"failed with error -(?P<errno>\d+)", _failed),),
+    claims=False,
+)
+
+ASLEEP: Final = Family(
+    SLEEP,
+    re.compile(r"^(?:PM: (?:Device (?P<dev>\S+) )?|[\w-]+ (?P<dev2>\S+): (?:PM: )?)"),
+    (
+        judged(r"failed to (?:suspend|resume|freeze|thaw|restore)[^:]*: error -(?P<errno>\d+)",
+               _missed),
+        rule(r"dpm_run_callback\(\): .* returns -?\d+",
+             PROTOCOL, "it did not sleep or wake", False),
+        rule(r"\*\*\*\* DPM device timeout", TIMEOUT, "it never came to sleep or to life"),
+    ),
+    claims=False,
+)  # fmt: skip
+
+FAMILIES: Final = (_TPM, _USB_C, _SOUND, _WATCHDOG, _NETWORK, _PROBE)

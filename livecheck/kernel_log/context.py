@@ -1,0 +1,104 @@
+"""What a line means by the lines around it.
+
+A failed command's result names no port; a SCSI hardware error is judged by the additional
+sense behind it; the block layer calls a locked drive's refusal a medium error; the head of a
+firmware error record says how grave its sections are.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from typing import Final
+
+import msgspec
+
+from livecheck.kernel_log import machine_check, scsi, words
+from livecheck.records import KernelEvent
+
+NEAR_SECONDS: Final = 2.0
+"""Lines of one report are not further apart than this (assumed)."""
+
+
+def judge(found: Sequence[KernelEvent]) -> tuple[KernelEvent, ...]:
+    """The events again, each judged with those around it."""
+    steps: tuple[Callable[[Sequence[KernelEvent]], Iterator[KernelEvent]], ...] = (
+        _ports,
+        _sense,
+        _refused,
+        _records,
+    )
+    for step in steps:
+        found = tuple(step(found))
+    return tuple(found)
+
+
+def _ports(found: Sequence[KernelEvent]) -> Iterator[KernelEvent]:
+    """What names no device speaks of the port, or the disk, that spoke last."""
+    last: dict[str, KernelEvent] = {}
+    for event in found:
+        before = last.get(event.subsystem)
+        if event.subsystem not in ("ata", "block"):
+            yield event
+        elif event.device is None and before and event.seconds - before.seconds < NEAR_SECONDS:
+            yield msgspec.structs.replace(event, device=before.device)
+        else:
+            last[event.subsystem] = event
+            yield event
+
+
+def _sense(found: Sequence[KernelEvent]) -> Iterator[KernelEvent]:
+    for index, event in enumerate(found):
+        told = event.says == scsi.HARDWARE_ERROR
+        more = _additional(event, found[index + 1 :]) if told else None
+        if more is None:
+            yield event
+        else:
+            yield msgspec.structs.replace(event, layer=more.layer, serious=more.serious)
+
+
+def _additional(event: KernelEvent, later: Iterable[KernelEvent]) -> KernelEvent | None:
+    for other in later:
+        if other.seconds - event.seconds > NEAR_SECONDS:
+            return None
+        if other.device == event.device and "Add. Sense: " in other.raw:
+            return other
+    return None
+
+
+def _refused(found: Sequence[KernelEvent]) -> Iterator[KernelEvent]:
+    """A drive of whose failed commands every one was refused for a lock has lost nothing."""
+    statuses: dict[str, set[bool]] = {}
+    for event in found:
+        if event.subsystem == "nvme" and " / sc 0x" in event.raw and event.device:
+            statuses.setdefault(event.device, set()).add(words.LOCKED in event.says)
+    locked = {device for device, refused in statuses.items() if refused == {True}}
+    for event in found:
+        if event.subsystem == "block" and event.layer == words.MEDIUM and event.device in locked:
+            yield msgspec.structs.replace(
+                event, layer=words.PROTOCOL, serious=False, says=words.LOCKED
+            )
+        else:
+            yield event
+
+
+def _records(found: Sequence[KernelEvent]) -> Iterator[KernelEvent]:
+    grave: bool | None = None
+    for index, event in enumerate(found):
+        if event.says.startswith(machine_check.SEVERITY):
+            grave = event.serious
+        if event.says.startswith(machine_check.SECTION):
+            serious = event.serious if grave is None else grave or event.serious
+            device = _subject(found[index + 1 :])
+            yield msgspec.structs.replace(event, serious=serious, device=device or event.device)
+        else:
+            yield event
+
+
+def _subject(later: Iterable[KernelEvent]) -> str | None:
+    """The device or module that the lines of a section name."""
+    for event in later:
+        if event.says.startswith((machine_check.SECTION, machine_check.SEVERITY)):
+            return None
+        if event.device is not None and event.says == machine_check.NAMES:
+            return event.device
+    return None

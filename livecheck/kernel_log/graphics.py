@@ -1,0 +1,138 @@
+"""Graphics chips and the links to screens.
+
+Wordings: Linux 6.1 and 6.12 ``drivers/gpu/drm`` (i915, xe, amdgpu, radeon, nouveau, display,
+scheduler). ``NVRM: Xid``: the maker's published list of numbers (from memory): 13, 31, 43 and
+45 may come from a program alone; 48, 63, 64, 94 and 95 are memory of the card; 79: gone.
+"""
+
+from __future__ import annotations
+
+import re
+from typing import Final
+
+from livecheck.kernel_log.rules import Family, Judged, chatter, judged, rule
+from livecheck.kernel_log.words import FIRMWARE, GRAPHICS, HOST_BUS, LINK
+
+_GONE_XID: Final = 79
+_PROGRAMS_XID: Final = frozenset({43, 45})
+
+
+def _xid(match: re.Match[str]) -> Judged:
+    number = int(match["xid"])
+    if number == _GONE_XID:
+        return HOST_BUS, "the graphics chip is gone from its bus (Xid 79)", True
+    return GRAPHICS, f"the graphics chip faulted (Xid {number})", number not in _PROGRAMS_XID
+
+
+def _reset_ended(match: re.Match[str]) -> Judged:
+    return GRAPHICS, "the graphics chip did not come back from a reset", match["code"] != "0"
+
+
+_GONE: Final = rule(
+    r".*(?:fallen off the bus|lost from the bus)|timer: stalled at f+|unknown chipset \(f+\)|"
+    r".*device (?:is )?(?:lost|gone) from|Device is non-operational; MMIO access returns 0xF+",
+    HOST_BUS,
+    "the graphics chip is gone from its bus",
+)
+
+_HUNG: Final = (
+    judged(r"GPU reset end with ret = (?P<code>-?\d+)", _reset_ended),
+    rule(
+        r"GPU HANG|.*ring \S+ (?:timeout|stalled|test failed)|.*GPU lockup|.*GPU fault|"
+        r"(?:\[\w+\] )?(?:no-retry |retry )?page fault|VM fault|\w*PROTECTION_FAULT|"
+        r"(?:fifo: )?(?:SCHED_ERROR|fault \w+ \[)|gr: (?:TRAP|DATA_ERROR|GPC|ILLEGAL|intr)|"
+        r"Xid|.*Engine reset|GPU reset begin|.*failed to reset|Failed to reset (?:chip|the)|"
+        r"Resetting chip|GPU [Rr]ecovery (?:[Ff]ailed|timed)|IB test (?:on \S+ )?failed|"
+        r"failed testing IB|hw_init of IP block|Fatal error during GPU init|RmInitAdapter failed|"
+        r"rm_init_adapter failed|.*reset request timed out|heartbeat|GuC initialization failed|"
+        r"Enabling uc failed|SMU: I'm not done|Failed to send message|.*DMCUB error|"
+        r"Waiting for fences timed out|.*fence wait timed out|UVD not responding|.*declared device|"
+        r"GT\d+: (?:Timedout job|TLB invalidation|GuC (?:load|mmio)|Engine)|Timedout job|"
+        r"(?:early|late|hw|sw)_init (?:of IP block|\d+).* failed|(?:resume|"
+        r"suspend) of IP block .* failed|"
+        r"amdgpu_device_ip_\w+ failed|asic (?:atom |reset on )?init failed|gpu post error|"
+        r"ASIC reset failed|.*ring test failed|MES failed to respond|CP ECC ERROR|"
+        r"cp queue .*(?:time ?out|failed)|.*timed out waiting for forcewake ack|"
+        r"Failed to (?:re-)?initiali[sz]e (?:GPU|HW)|.*timed out, cancelling all in-flight|"
+        r"failed to idle channel|.*uncorrectable hardware error|secboot: error|bus: MMIO write",
+        GRAPHICS,
+        "the graphics chip hung or faulted",
+    ),
+    rule(
+        r".*[Ll]ink [Tt]raining (?:failed|[Uu]nsuccessful)|.*(?:failed to train|"
+        r"failed link training)"
+        r"|failed to (?:enable link training|retrieve link info)|enabling link \d+ failed|"
+        r".*link train",
+        LINK,
+        "the link to a screen did not train",
+    ),
+    rule(r".*AUX .*(?:time(?:d )?-?out|did not complete|not done|failed)|.*dp_aux\w* timeout|"
+         r"Too many retries|.*DPIA AUX",
+         LINK, "a screen did not answer on its control lines", False),
+    rule(r".*[Tt]imed? ?out waiting for (?:DP|\[ENCODER|panel|ACT|PSR|FEC|D2D)|.*port ready", LINK,
+         "the link to a screen was slow", False),
+    rule(r".*panel (?:power|status)\w* .*time|.*Timeout waiting for (?:DDI|panel)", LINK,
+         "the panel did not switch on in time", False),
+    rule(r".*EDID", LINK, "a screen's identification was damaged", False),
+)  # fmt: skip
+
+_STOPPED: Final = (
+    rule(r".*(?:flip_done timed out|vblank wait timed out|[Tt]imed out waiting for vblank|"
+         r"commit wait timed out|notifier timeout|cleanup_done timed out)", GRAPHICS,
+         "the picture stopped", False),
+    rule(r".*(?:FIFO underrun|fifo underrun|Atomic update failure|Fault errors on pipe)", GRAPHICS,
+         "the picture was starved of data", False),
+    rule(r"Resetting \w+\d for|.*context reset due to|GPU reset\(\d+\) succeeded|Engine reset|"
+         r"GPU recovery|.*ring \S+ reset succeeded",
+         GRAPHICS, "part of the graphics was reset", False),
+    rule(r".*(?:[Tt]imed? ?out|TIMEOUT)|Fence fallback timer expired|.*failed to reach value|"
+         r"failed to write reg|bus: MMIO read", GRAPHICS,
+         "a register did not change in time", False),
+    rule(r".*[Ff]irmware .*(?:fetch failed|not found|failed with error)|Direct firmware load|"
+         r"Failed to load firmware|"
+         r".*failed to load \S+\.bin", FIRMWARE, "a firmware file of the driver is missing", False),
+)  # fmt: skip
+
+_CHATTER: Final = chatter(
+    r"(?:Process information|Finished loading|\[drm\]|Initialized|Found |VRAM|GART|Display |"
+    r"Disabling|Reducing|GPU at PCI|loading |The NVIDIA|\s+in (?:page|process)|MORE_FAULTS|"
+    r"WALKER_ERROR|PERMISSION_FAULTS|MAPPING_ERROR|RW: |Faulty|GPU mode|IP block|soft reset|"
+    r"recover vram|ring \w+ uses|SMU is|fb0|Supports|Using |mismatch in|Unexpected DP|"
+    r"Couldn't update|PSR|FBC|PPS|.*state mismatch|amdgpu kernel|Topology|Fetched VBIOS|BIOS |"
+    r"Cannot find|DM_|DMUB|.*backlight|VT-d|GuC |HuC |DMC |GSC |.*firmware version|Xorg|"
+    r"\w+\[\d+\] context|Skipping|Runtime PM|number of|Trusted Memory|Detected |stolen|"
+    r"A GPU crash dump|set_(?:clock|power)gating|DRM: |timer: |disp: |therm: |mxm: |Module)",
+    "what the graphics driver said",
+)
+
+_ADDRESS: Final = r"[0-9a-f]{4}:[0-9a-f]{2}:[0-9a-f]{2}\.[0-7]"
+_TAGS: Final = (
+    r"(?:\[drm(?::\w+(?: \[\w+\])?)?\] ?)?(?:\*ERROR\* )?(?:amdgpu: )?(?:\[drm\] )?(?:\*ERROR\* )?"
+)
+
+FAMILIES: Final = (
+    Family(
+        "graphics",
+        re.compile(r"^NVRM: (?=Xid)"),
+        (judged(r"Xid \(PCI:(?P<dev>[0-9a-f:.]+)\): (?P<xid>\d+)", _xid),),
+        claims=False,
+    ),
+    Family(
+        "graphics",
+        re.compile(rf"^NVRM: (?:GPU (?:at PCI:)?(?P<dev>{_ADDRESS}|[0-9a-f:]+(?=: )): )?"),
+        (_GONE, *_HUNG, *_STOPPED, _CHATTER),
+    ),
+    Family(
+        "graphics",
+        re.compile(rf"^(?:i915|xe|amdgpu|radeon|nouveau|nvidia) (?P<dev>{_ADDRESS}): {_TAGS}"),
+        (_GONE, *_HUNG, *_STOPPED, _CHATTER),
+    ),
+    Family(
+        "graphics",
+        re.compile(
+            rf"^(?:\[drm(?::\w+(?: \[(?P<driver>\w+)\])?)?\] ?(?:\*ERROR\* )?|"
+            rf"(?P<driver2>amdgpu): ){_TAGS}"
+        ),
+        (_GONE, *_HUNG, *_STOPPED, _CHATTER),
+    ),
+)

@@ -1,0 +1,90 @@
+"""Keyboards, pads and the buses they hang on.
+
+Wordings: Linux 6.1 and 6.12 ``drivers/hid/i2c-hid/i2c-hid-core.c``, ``drivers/i2c/busses``,
+``drivers/input/serio/i8042.c``, ``drivers/input/keyboard/atkbd.c``,
+``drivers/input/mouse/psmouse-base.c``, ``synaptics.c``, ``elantech.c``, ``drivers/input/rmi4``.
+"""
+
+from __future__ import annotations
+
+import re
+from typing import Final
+
+from livecheck.kernel_log import registers
+from livecheck.kernel_log.rules import Family, Judged, chatter, judged, rule
+from livecheck.kernel_log.words import HOST_BUS, LINK, PROTOCOL, TIMEOUT
+
+INPUT: Final = "input"
+
+
+def _failed(match: re.Match[str]) -> Judged:
+    return registers.layer_of_errno(int(match["errno"])), "the device did not start or answer", True
+
+
+_ERRNO: Final = judged(r".*?(?:fail|error|can't|could not|unable)\w*\b.*?[ (:=]-(?P<errno>\d+)\)?",
+                       _failed)  # fmt: skip
+
+_I2C_HID: Final = Family(
+    INPUT,
+    re.compile(r"^(?:i2c_hid|i2c-hid|elan_i2c|cyapa|raydium_ts|goodix\S*|wacom_i2c|elants_i2c|"
+               r"atmel_mxt_ts|hid_over_i2c)\w* (?P<dev>\S+): "),
+    (
+        _ERRNO,
+        rule(r".*(?:did not ack|time(?:d )?-?out)", TIMEOUT, "the device did not answer"),
+        rule(r"failed to (?:reset|set a report|change power|retrieve)|hid_descr_cmd failed|"
+             r"(?:weird|unexpected) (?:size|HID|bcd)|.*[Ff]ailed", PROTOCOL,
+             "the device did not start or answer"),
+        chatter(r"i2c_hid_get_input: incomplete report|.*supply|.*Fixed|.*quirk|supplied|"
+                r"IRQ triggered|asking|.*buffer", "what the device's driver said"),
+    ),
+)  # fmt: skip
+
+_BUSES: Final = Family(
+    "i2c",
+    re.compile(r"^(?:i2c_designware|i801_smbus|piix4_smbus|i2c_\w+|intel-lpss|idma64|"
+               r"amd_mp2\S*|pxa2xx-spi) (?P<dev>\S+): "),
+    (
+        rule(r"controller timed out|timeout waiting for bus|.*timeout in (?:dis|en)abling|"
+             r"Transaction timeout|Timeout waiting|timed out", TIMEOUT,
+             "the bus of small devices did not come free"),
+        rule(r"Unknown Synopsys component type: 0xffffffff|.*0xffffffff", HOST_BUS,
+             "the controller is gone from its bus"),
+        chatter(r"lost arbitration|Transfer while suspended|SMBus |SPD |Failed terminating|"
+                r"BIOS is accessing|enabling|Auxiliary|Using|No response|Bus collision|"
+                r"Error: command|sda_hold|bus-clock|detected", "what the bus's driver said"),
+    ),
+)  # fmt: skip
+
+_PS2: Final = (
+    rule(r".*bad (?:parity|data from KBC - bad parity)", LINK, "data was damaged on the way"),
+    rule(r".*(?:lost synchronization|lost sync|resync failed|bad data from KBC|driver resynced|"
+         r"throwing)", LINK, "the pad lost its step", False),
+    rule(r"Failed to (?:enable|deactivate|reset|query)|.*[Uu]nable to (?:query|initialize|reset)|"
+         r".*keyboard reset failed|.*[Ff]ailed to", PROTOCOL, "the device did not answer", False),
+    chatter(
+        r"Unknown key|Use 'setkeycodes|Spurious|Keyboard on|Touchpad|touchpad|.*Touchpad|"
+        r"Your touch|"
+        r"trackpoint|synaptics|elantech|alps|hgpk|sentelic|fsp|\w+ hardware|.*queried|.*serio|"
+        r"enabling|keyboard",
+        "what the device's driver said",
+    ),
+)  # fmt: skip
+
+FAMILIES: Final = (
+    _I2C_HID,
+    _BUSES,
+    Family(
+        INPUT,
+        re.compile(r"^(?:psmouse|atkbd|serio|synaptics|rmi4_\w+) (?P<dev>\S+): (?:\w+: )?"),
+        _PS2,
+    ),
+    Family(
+        INPUT,
+        re.compile(r"^(?P<driver>i8042): (?:i8042: )?"),
+        (
+            rule(r"(?:Can't (?:read|write)|.*[Cc]ontroller is not responding|.*reset failed|"
+                 r".*self test)", HOST_BUS, "the keyboard controller did not answer"),
+            chatter(r"", "the keyboard controller's driver"),
+        ),
+    ),
+)  # fmt: skip

@@ -1,0 +1,122 @@
+"""PCI Express: error reports, links of slots, devices gone from their bus.
+
+Wordings: Linux 4.4 to 6.12 ``drivers/pci/pcie/aer.c`` (whose words changed twice), ``dpc.c``,
+``err.c``, ``drivers/pci/hotplug/pciehp_*.c``, ``drivers/pci/pci.c``, ``quirks.c``;
+``Documentation/PCI/pcieaer-howto.rst``.
+"""
+
+from __future__ import annotations
+
+import re
+from typing import Final
+
+from livecheck.kernel_log import registers
+from livecheck.kernel_log.rules import Family, Judged, chatter, judged, rule
+from livecheck.kernel_log.words import HOST_BUS, LINK, OTHER, POWER, PROTOCOL, TIMEOUT
+
+ADDRESS: Final = r"[0-9a-f]{4}:[0-9a-f]{2}:[0-9a-f]{2}\.[0-7]"
+
+CORRECTED: Final = "corrected"
+"""Ends what is said of an error that was repaired by sending again."""
+
+
+def _bus_error(match: re.Match[str]) -> Judged:
+    repaired = match["severity"].lower().startswith("correct")
+    kind = match["type"]
+    layer = PROTOCOL if kind.startswith("Transaction") else LINK
+    if kind.startswith("Inaccessible"):
+        layer = HOST_BUS
+    severity = CORRECTED if repaired else "uncorrected"
+    return layer, f"PCI Express {kind.lower()} error, {severity}", not repaired
+
+
+def _bit(match: re.Match[str]) -> Judged:
+    layer = LINK if match["bit"] in registers.AER_LINK else PROTOCOL
+    return layer, f"error bit {match['bit']}", False
+
+
+def _received(match: re.Match[str]) -> Judged:
+    repaired = match["severity"].lower().startswith("correct")
+    return LINK, "an error message came from it", not repaired
+
+
+_BITS: Final = "|".join(
+    re.escape(name)
+    for name in sorted(registers.AER_LINK | registers.AER_TRANSACTION, key=len, reverse=True)
+)
+
+_REPORTS: Final = (
+    judged(
+        r"PCIe Bus Error: severity=(?P<severity>[\w-]+)(?: \([\w-]+\))?, "
+        r"type=(?P<type>[A-Za-z ]+?), (?:id=[0-9a-f]+)?\(?(?P<agent>[A-Za-z ]+?)\)?\s*$",
+        _bus_error,
+    ),
+    judged(rf"\s*\[ ?\d+\] (?P<bit>{_BITS})(?:\s+\(First\))?\s*$", _bit),
+    judged(
+        r"(?:Multiple )?(?P<severity>(?:Unc|C)orrect\w+)(?: \([\w-]+\))? error "
+        rf"(?:message )?received(?: from|:) (?:(?P<dev>{ADDRESS})|id=[0-9a-f]+)",
+        _received,
+    ),
+    rule(r"\s*device \[\w{4}:\w{4}\] error status/mask=",
+         LINK, "error status of the device", False),
+    rule(r"(?:[Dd]evice recovery failed|subordinate device reset failed)", LINK,
+         "the link did not recover from an error"),
+    chatter(r"(?:\s*TLP Header|\s*Error of this Agent|can't find device of ID|found no error|"
+            r"enabled with IRQ|aer_|device recovery|Device recovery|Root Port link|broadcast|"
+            r"buffer overflow|\s*\[ ?\d+\] Unknown Error Bit|no pci_dev|AER enabled|"
+            r".*link has been)",
+            "about an error report"),
+)  # fmt: skip
+
+_LINKS: Final = (
+    rule(r"(?:DPC )?containment event|unmasked uncorrectable error", LINK,
+         "the port cut the link after an error"),
+    rule(r"Slot\(\S+\): Power fault", POWER, "the slot's supply failed"),
+    rule(r"Slot\(\S+\): (?:Link Down|Cannot train|Failed)|Failed to check link|Cannot train link",
+         LINK, "the link of a slot went down or did not train"),
+    rule(r"Slot\(\S+\): ", LINK, "a slot reported plugging or pulling", False),
+    rule(r"broken device, retraining|retraining failed", LINK, "the link did not train"),
+    rule(r"[\d.]+ Gb/s available PCIe bandwidth, limited by (?P<link>[\d.]+ GT/s PCIe x\d+) link",
+         LINK, "the link runs at {link}, below what the device can do", False),
+    rule(
+        r"[Uu]nable to change power state|can't change power state|Refused to change power state|"
+        r"Device config space inaccessible|.*device inaccessible|PCIe link lost",
+        HOST_BUS,
+        "the device is gone from the bus: it cannot be woken",
+    ),
+    rule(r"not ready (?:after )?\d+ms.*giving up", TIMEOUT, "the device did not come back"),
+    rule(r"not ready \d+ms after|timed out waiting for pending", TIMEOUT,
+         "the device was slow to come back", False),
+)  # fmt: skip
+
+_TAGS: Final = r"(?:AER: |DPC: |pciehp: |aer: )?"
+
+ANY: Final = Family(
+    "pcie",
+    re.compile(rf"^(?:[\w-]+ )?(?P<dev>{ADDRESS})(?::pcie\w+)?: {_TAGS}"),
+    (*_REPORTS, *_LINKS),
+    claims=False,
+)
+"""Of any device: its driver's name stands before its address."""
+
+PORTS: Final = Family(
+    "pcie",
+    re.compile(rf"^(?:pcieport|pciehp|shpchp|pci|aer|"
+               rf"dpc) (?P<dev>{ADDRESS})(?::pcie\w+)?: {_TAGS}"),
+    (
+        rule(r"VPD access failed|failed VPD read", OTHER, "an optional table was not read", False),
+        chatter(
+            r"\[[0-9a-f]{4}:[0-9a-f]{4}\]|BAR \d|bridge |PCI bridge|reg 0x|enabling |supports |"
+            r"PME[:#]|Max Payload|can't (?:set|derive|enable|claim|disable ASPM|handle|assign)|"
+            r"disabl(?:ed|ing)|ASPM: |Capabilit|Signaling PME|Found |Failed attempting to set|"
+            r"[EOUx]\w*HCI[: ]|Timeout on hotplug command|Firmware left|BIOS |Primary bus is|"
+            r"PCI INT |extended config space|System wakeup|Adding to iommu|Video device|vgaarb: |"
+            r"MSI|No bus number|busn_res|ROM |Limiting|limiting|D3cold|ignoring class|Slot #|"
+            r"pciehp: |VC\d|rp_pio|RP PIO|TLP |Intel |CLS mismatch|Error enabling bridge|"
+            r"\w+ quirk|quirk|device attach failed|Using |not enough MMIO|[Uu]nable to enable",
+            "what was said while the device was set up",
+        ),
+    ),
+)  # fmt: skip
+
+FAMILIES: Final = (ANY, PORTS)

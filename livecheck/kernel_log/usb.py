@@ -1,0 +1,125 @@
+"""USB devices and ports, and the drivers of what is plugged in.
+
+Wordings: Linux 6.1 and 6.12 ``drivers/usb/core/hub.c``, ``message.c``, ``config.c``, ``driver.c``,
+``drivers/usb/host/xhci.c``, ``drivers/media/usb/uvc``, ``drivers/hid/usbhid``. Errnos:
+``Documentation/driver-api/usb/error-codes.rst``.
+"""
+
+from __future__ import annotations
+
+import re
+from typing import Final
+
+from livecheck.kernel_log import registers
+from livecheck.kernel_log.rules import Family, Judged, chatter, judged, rule
+from livecheck.kernel_log.words import LINK, OTHER, POWER, PROTOCOL, TIMEOUT
+
+RESET: Final = "the device was reset"
+OVER_CURRENT: Final = "the port switched off: too much current was drawn"
+
+_SAYS: Final = {
+    LINK: "data was damaged between device and port",
+    TIMEOUT: "the device did not answer",
+    PROTOCOL: "the device refused a request",
+}
+
+
+def _errno(match: re.Match[str]) -> Judged:
+    layer = registers.ERRNO_LAYER.get(int(match["errno"]), LINK)
+    return layer, _SAYS.get(layer, "the device could not be read"), layer != PROTOCOL
+
+
+def _asleep(match: re.Match[str]) -> Judged:
+    """Going to sleep and waking up again fail for many reasons that are no fault."""
+    layer, _, _ = _errno(match)
+    return layer, "the device did not go to sleep or wake up as asked", False
+
+
+def _asked(match: re.Match[str]) -> Judged:
+    """A request of a driver for one kind of device; cameras refuse many."""
+    layer, says, _ = _errno(match)
+    return layer, says, layer == LINK
+
+
+_STRINGS: Final = chatter(
+    r"(?:Product|Manufacturer|SerialNumber): |new [\w+ -]+ USB device number|New USB device|"
+    r"USB hub found|\d+ ports? detected|Warning! Unlikely",
+    "plugged in",
+)
+"""First: what stands behind them is the device's own word."""
+
+_SETTING_UP: Final = chatter(
+    r"config (?:\d|index)|no configuration|unable to get BOS|skipping garbage|language id|"
+    r"Device is not authorized|Interface \d+ is not authorized|(?:Dis|En)able of|Could not|"
+    r"Parent hub missing|Failed to set|Failed to (?:dis|en)able|Using (?:single TT|ep0)|"
+    r"device firmware changed|Not enough (?:bandwidth|host)|device v\w+ p\w+|device \S+ not susp|"
+    r"ERROR: |WARN: |rebind failed|Host not accepting|invalid descriptor|LPM |ep0? \w+|"
+    r"LS/FS devices|bad descriptor|selecting invalid|new config|[Qq]uirks?|parent hub has|"
+    r"Port disable|ignoring external|Dual-Role|usbfs: |interface \d+ claimed|opened by|"
+    r"transfer buffer|setup packet|Unsupported bus topology|bogus|No Union|Zero length|"
+    r"Invalid ep0|device_add|More than one union|Link PM max",
+    "what was said while the device was set up",
+)
+
+USB: Final = Family(
+    "usb",
+    re.compile(
+        r"^usb (?P<dev>usb\d+-port\d+|\d+-[\d.]+(?:-port\d+)?|usb\d+): "
+        r"|^hub (?P<dev2>[\d.-]+):\d+\.\d+: |^(?:usb )?(?P<dev3>\d+-[\d.]+-port\d+|"
+        r"usb\d+-port\d+): "
+    ),
+    (
+        _STRINGS,
+        rule(r"(?:over-?current (?:condition|change)|port \d+ over-?current)", POWER, OVER_CURRENT),
+        rule(r"insufficient power|\d+mA (?:is )?over|rejected \d+ config|can't connect bus-powered",
+             POWER, "the port cannot give what the device asks for", False),
+        judged(r"(?:device descriptor read/\w+, error|device not accepting address \d+, error) "
+               r"-(?P<errno>\d+)", _errno),
+        judged(
+            r"(?:[Ff]ailed to (?:suspend|reprobe|resume)|suspend error|resume error|"
+            r"can't resume|failed to restore|PM: |device not resumed).*? -(?P<errno>\d+)",
+            _asleep,
+        ),
+        judged(
+            r"(?:unable to read config index|can't read configurations|can't set config|"
+            r"string descriptor \d+ read error|can't restore configuration|"
+            r"cannot (?:\w+ )?(?:reset|disable|enable)|hub failed to enable|"
+            r"\w+ failed \(err =|config failed, .*err|activate -->|resubmit -->|clear tt|"
+            r"can't (?:set|get|reset|device_add)|can't \w+|.*error:?) ?.*?-(?P<errno>\d+)",
+            _errno,
+        ),
+        rule(r"unable to enumerate USB device", LINK, "something is plugged in and never answered"),
+        rule(r"Cannot enable\. Maybe the USB cable is bad", LINK, "the port could not be enabled"),
+        rule(r"connect-debounce failed", LINK, "the contact at the port did not settle"),
+        rule(r"disabled by hub \(EMI\?\)", LINK, "the hub switched the port off (EMI)"),
+        rule(r"attempt power cycle", LINK, "the port was switched off and on to get an answer"),
+        rule(r"Device (?:not responding|no response)", TIMEOUT, "the device did not answer"),
+        rule(r"device reset changed|got a wrong device descriptor", PROTOCOL,
+             "the device came back as another"),
+        rule(r"reset (?P<speed>[\w+-]+) USB device number (?P<number>\d+)", LINK, RESET, False),
+        rule(r"USB disconnect, device number \d+", LINK, "the device went away", False),
+        rule(r"not running at top speed", LINK, "it could run faster at a faster port", False),
+        rule(r"couldn't allocate usb_device|couldn't create port", OTHER,
+             "the controller gave the port no device", False),
+        rule(r"get_hub_status failed|set hub depth failed|config failed", PROTOCOL,
+             "the hub refused a request"),
+        _SETTING_UP,
+    ),
+)  # fmt: skip
+
+DRIVERS: Final = Family(
+    "usb",
+    re.compile(
+        r"^(?:usbhid|hid-generic|usb-storage|uas|cdc_\w+|btusb|uvcvideo|snd-usb-audio|r8152|"
+        r"ax88\w*|asix|usblp|ftdi_sio|option|qmi_wwan) (?P<dev>\d+-[\d.]+):\d+\.\d+:? "
+    ),
+    (
+        judged(r".*?(?:status|error|failed|err\b|result|:)[^-]*?\(?-(?P<errno>\d+)\b", _asked),
+        chatter(r"Found UVC|USB Mass Storage|UAS is ignored|New device|Unit \d|register|Entity|"
+                r"No valid|usb_submit|input|can't|Unable|Failed|Error|Quirks|unregister",
+                "what the device's driver said"),
+    ),
+    claims=False,
+)  # fmt: skip
+
+FAMILIES: Final = (USB, DRIVERS)

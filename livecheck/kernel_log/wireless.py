@@ -1,0 +1,187 @@
+"""Wireless cards: their own processor, their firmware, their bus.
+
+Wordings: Linux 6.1 and 6.12 ``drivers/net/wireless/intel/iwlwifi``, ``ath/ath10k``, ``ath11k``,
+``ath12k``, ``ath9k``, ``realtek/rtw88``, ``rtw89``, ``mediatek/mt76``, ``broadcom``,
+``drivers/base/firmware_loader/main.c``, ``net/mac80211``.
+"""
+
+from __future__ import annotations
+
+import re
+from typing import Final
+
+from livecheck.kernel_log import registers
+from livecheck.kernel_log.rules import Family, Judged, chatter, judged, rule
+from livecheck.kernel_log.words import FIRMWARE, HOST_BUS, PROTOCOL, TIMEOUT
+
+DRIVERS: Final = (
+    r"(?:iwlwifi|iwl\w+|ath\d*\w*|mt7\w+|rtw\w*|rtl\w+|r8\w+u|brcm\w+|b43\w*|wl|mwifiex\w*|wcn\w+"
+    r"|rt2\w+|rsi\w*|carl9170)"
+)
+
+
+OPTIONAL: Final = "a file that is not needed is not there"
+
+
+def _start(match: re.Match[str]) -> Judged:
+    layer = registers.layer_of_errno(int(match["errno"]))
+    return layer, "the card did not start, or stopped answering", True
+
+
+def _request(match: re.Match[str]) -> Judged:
+    layer = registers.layer_of_errno(int(match["errno"]))
+    return layer, "the card failed a request", layer in (TIMEOUT, HOST_BUS)
+
+
+_PROBE: Final = judged(
+    r"(?:probe of (?P<dev>\S+)|probe with driver \S+) failed with error -(?P<errno>\d+)", _start
+)
+
+_GONE: Final = (
+    rule(
+        r"HW error, resetting before reading|Timeout waiting for hardware access|"
+        r".*0x[fF]{8}|.*device is gone|iwlwifi transaction failed|Failed to resume the device|"
+        r"Read failed at|"
+        r"[Ff]ailed to wake|[Uu]nable to (?:read from|wakeup)|[Dd]evice gone|"
+        r"[Cc]ard not present|device is gone|Hardware became unavailable|"
+        r"Device has been (?:removed|"
+        r"ejected)|Failed to wakeup|mac power on failed|failed to power on mac|pci bus timeout|"
+        r"xtal si not ready|Fatal DMA error|DMA failed to stop .*0xffffffff|bus not ready|"
+        r"MAC is in "
+        r"deep sleep",
+        HOST_BUS,
+        "the card is gone from its bus or cannot be reached",
+    ),
+    rule(
+        r"[Dd]river own failed|Timeout for driver own",
+        TIMEOUT,
+        "the card's own processor is silent",
+    ),
+    rule(r"failed to poll offset", TIMEOUT, "the card did not switch on in time"),
+)
+
+_FIRMWARE: Final = (
+    # Calibration, debug and newer interface files that most cards do without.
+    chatter(r"Direct firmware load for \S*(?:pre-cal-|/cal-|iwl-debug|\.pnvm|board-2|-yoyo)",
+            OPTIONAL),
+    rule(
+        r"Direct firmware load|firmware: failed to load|no suitable firmware|"
+        r"[Cc]ould not (?:find|load) .*[Ff]irmware|failed to (?:fetch|request) .*|"
+        r"Firmware file .* not found|[Uu]nable to (?:find|load) .*firmware|firmware not available",
+        FIRMWARE,
+        "a firmware file of the driver is missing or was refused",
+        False,
+    ),
+    chatter(r"(?:minimum|maximum) version required|check git:|[Dd]etected|[Ll]oaded firmware|"
+            r"[Ff]irmware version|Firmware (?:init|running)|api flags|TLV_|loaded PNVM|base HW|"
+            r"Detected RF|qmi (?:chip|fw)|chip_id|fw_version|htt-ver|board_file|kconfig|"
+            r"enabling device|pci irq|MSI vectors|wifi|HW/SW Version|WM Firmware|WA Firmware|ASIC",
+            "what the driver said while setting the card up"),
+)  # fmt: skip
+
+_CRASHES: Final = (
+    rule(
+        r"Microcode SW error|[Ff]irmware crash|[Ff]irmware (?:has )?(?:assert|error)|"
+        r"(?:0x[0-9A-F]{8} \| )?\w*SYSASSERT|FW error in SYNC|Firmware error during|"
+        r"received unsolicited fw crash|Failed to (?:start|run) \w* ?ucode|[Hh]ardware error 0x|"
+        r"SER catches error|chip (?:full )?reset failed|Chip reset failed|Unable to reset channel|"
+        r"could not probe fw|Failed to get patch semaphore|[Hh]ardware init failed|fw crash|"
+        r"Failed to run (?:INIT|PHY|init)|failed to (?:check fw|check download|wait firmware|"
+        r"validate)|"
+        r"ddma fw .* fail|Write fail, rf is disabled|FW Error notification|"
+        r"Command \w+ failed: FW Error|"
+        r"Tx (?:\d+ )?queue init failed|failed to (?:receive|poll|wait for)(?!.*-\d)|"
+        r"failed to download|download firmware failed|fw security fail|PHY .* not started",
+        PROTOCOL,
+        "the card's own processor crashed or did not start",
+    ),
+    rule(
+        r"Timed out waiting for HW restart|Failed to load firmware chunk|"
+        r"Could not load the \[\d+\] uCode section|"
+        r"Error sending \S+: "
+        r"time out|Queue \d+ (?:is )?(?:active on fifo|stuck)|[Ss]ervice connect timeout|"
+        r"wmi command \d+ timeout|Message \w+ \(seq \d+\) timeout|MCU message .* timed out|"
+        r"command .* timed out|fail to flush all tx|DPC: .*timeout",
+        TIMEOUT,
+        "the card's own processor did not answer in time",
+    ),
+)
+
+_REQUESTS: Final = (
+    rule(
+        r"(?:Failing on timeout|Master Disable Timed Out|.*firmware didn't ACK|"
+        r"[Tt]imed out to flush|"
+        r"failed to flush|firmware failed to leave|failed to get tx report|Timeout|.*\btx timeout|"
+        r"[Ff]ailed to (?:leave|enter) (?:\w+ )?(?:lps|ps|ips|idle)|.*[Tt]ime?d? ?out)",
+        TIMEOUT,
+        "the card was slow",
+        False,
+    ),
+    judged(
+        r"(?:could not|[Ff]ailed to (?:init|power|probe|setup|start|connect|boot|get board|load|"
+        r"read"
+        r"|write|wake|register|attach|receive)|probe (?:of|with)|error in|core_init|qmi failed|"
+        r"firmware boot|Failed to initialize|Start|\w+_init\w*:?).*?[ (]-(?P<errno>\d+)\)?",
+        _start,
+    ),
+    judged(r".*?(?:failed|error|[Ff]ailed to|err|ret|status)\b.*?[ (=]-(?P<errno>\d+)\)?",
+           _request),
+    rule(r"(?:[Ff]ailed to (?:init|probe|power|start|setup|connect)|.*probe .*failed)", PROTOCOL,
+         "the card did not start"),
+)  # fmt: skip
+
+_CHATTER: Final = chatter(
+    r"RF_KILL bit toggled|reporting RF_KILL|Radio type|WRT: |No beacon heard|Unhandled alg|"
+    r"BIOS contains|Start IWL |Status: 0x|Transport status|0x[0-9A-Fa-f]{8} \||IML/ROM dump|"
+    r"[UL]MAC \w* ?PC|CSR values|Collecting data|SecBoot CPU|Current CMD queue|Restarting|"
+    r"iwl_\w+ bad state|Unsupported splx|SWBA overrun|no channel configured|Unknown eventid|"
+    r"invalid (?:vht|ht|rate|hw)|unhandled firmware c2h|PHY ctxt cmd error|Unexpected|"
+    r"[Ff]ailed to (?:send|remove|add|set|configure|update|get|find|delete|process|copy|submit) |"
+    r"RX QUEUE|Rx A-MPDU|TX on unused|Queue \d+ |TB bug|Error: Response NULL|Sniffing|"
+    r"L1 (?:Enabled|Disabled)|PCI dev|RFIm|Crystal|Applying|rtw_usb|stop vif|coex|"
+    r"MAC has already|switching from|country|Ignoring|limiting|already|NIC access|"
+    r"unsupported (?:crypto|HTC)|received unexpected|peer|vdev|firmware stats|"
+    r"couldn't |Could not suspend|enabling device|HT|Direct-Access",
+    "what the card's driver said",
+)
+
+_RULES: Final = (_PROBE, *_GONE, *_FIRMWARE, *_CRASHES, *_REQUESTS, _CHATTER)
+
+FAMILIES: Final = (
+    Family(
+        "wireless",
+        re.compile(
+            rf"^{DRIVERS} (?P<dev>[0-9a-f]{{4}}:[0-9a-f:.]+|\d+-[\d.]+(?=:)|mmc\d+:\w+)"
+            r"(?::[\d.]+)?: (?:phy\d+: )?"
+        ),
+        _RULES,
+    ),
+    Family("wireless", re.compile(r"^ath: (?P<dev>phy\d+): "), _RULES),
+    Family("wireless",
+           re.compile(rf"^(?P<driver>{DRIVERS}): (?:brcmf\w*: )?"), _RULES, claims=False),
+    Family("wireless", re.compile(r"^(?P<driver>b43)-phy\d+ ERROR: "), _RULES),
+    Family(
+        "wireless",
+        re.compile(r"^ieee80211 (?P<dev>phy\d+): (?:brcmf\w*: |\w+: )?"),
+        (
+            rule(r"Hardware (?:restart was requested|became unavailable)", PROTOCOL,
+                 "the card was started anew", False),
+            *_RULES,
+        ),
+        claims=False,
+    ),
+    Family(
+        "wireless",
+        # Said by WARN(), without the device's name (iwlwifi/pcie/trans.c).
+        re.compile(r"^(?=Timeout waiting for hardware access \(CSR_GP_CNTRL 0x)"),
+        (rule(r"", HOST_BUS, "the card is gone from its bus or cannot be reached"),),
+    ),
+    Family(
+        "wireless",
+        re.compile(r"^(?:cfg80211|mac80211): "),
+        (
+            rule(r"failed to load regulatory", FIRMWARE, "the table of channels is missing", False),
+            chatter(r"", "rules of the radio"),
+        ),
+    ),
+)  # fmt: skip

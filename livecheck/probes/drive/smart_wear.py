@@ -1,0 +1,64 @@
+"""How much of the writing a flash drive is made for is used up."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any, Final
+
+from livecheck.probes.drive.smart_data import SmartData, at, whole
+from livecheck.probes.drive.smart_nvme import SPARE_LOW
+from livecheck.probes.finding import Finding, finding
+
+LIFE_LEFT: Final = frozenset(
+    {
+        "Percent_Lifetime_Remain",
+        "Percent_Life_Remaining",
+        "SSD_Life_Left",
+        "Remaining_Lifetime_Perc",
+    }
+    | {"Media_Wearout_Indicator", "Perc_Rated_Life_Remain", "SSD_Life_Left_Perc"}
+)
+"""Names (smartmontools 7.3 ``drivedb.h``) of flash drives' attributes whose value falls from 100
+to 0 as their life is used up."""
+
+
+def ata_percent_used(full: dict[str, Any], rows: list[dict[str, Any]]) -> int | None:
+    """smartctl's own figure (7.4), the device statistics, else the maker's attribute."""
+    own = whole(at(full, "endurance_used", "current_percent"))
+    if own is not None:
+        return own
+    pages = at(full, "ata_device_statistics", "pages") or []
+    for page in pages if isinstance(pages, list) else []:
+        for row in at(page, "table") or []:
+            if at(row, "name") == "Percentage Used Endurance Indicator":
+                return whole(at(row, "value"))
+    for row in rows:
+        left = whole(row.get("value"))
+        if row.get("name") in LIFE_LEFT and left is not None and left <= 100:
+            return 100 - left
+    return None
+
+
+def judge(data: SmartData, limits: Mapping[str, float]) -> tuple[Finding, ...]:
+    """How much of a flash drive's life is used up; nothing for a drive that does not tell."""
+    used = next(
+        (
+            value
+            for value in (
+                data.nvme.used_percent if data.nvme else None,
+                data.ata.percent_used if data.ata else None,
+                data.scsi.used_percent if data.scsi else None,
+            )
+            if value is not None
+        ),
+        None,
+    )
+    if used is None:
+        return ()
+    nvme = data.nvme
+    warned = nvme is not None and bool((nvme.critical_warning or 0) & SPARE_LOW)
+    bad = used >= limits.get("used_percent", 100) or warned
+    says = f"{used} % of the writing it is made for is used up."
+    if nvme is not None and nvme.spare_percent is not None:
+        says += f" Spare blocks left: {nvme.spare_percent} %."
+    return (finding("storage.wear", bad, used, says, "%"),)

@@ -1,0 +1,76 @@
+"""The first screen: what is shown at the bottom works at once, and no key is typed by mistake."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from textual.pilot import Pilot
+
+from livecheck.console.app import Console
+from livecheck.console.frame import KeyLine
+from livecheck.console.screens.cases import CasesScreen
+from livecheck.console.screens.help import HelpScreen
+from livecheck.console.screens.options import OptionsScreen
+from livecheck.console.screens.pick import ChooseScreen, ConfirmScreen
+from livecheck.console.screens.resume import ResumeScreen
+from livecheck.console.screens.start import ComplaintList, StartScreen, TicketField
+from tests.console.console_limits import assert_holds, capture_of, until, until_shown
+from tests.console.test_case_end import _replay
+
+
+def _keys(pilot: Pilot[int]) -> str:
+    return "  ".join(pilot.app.screen.query_one(KeyLine).entries)
+
+
+def _ticket(app: Console) -> str:
+    return app.start.query_one(TicketField).value
+
+
+@pytest.mark.parametrize(
+    ("key", "kind"),
+    [("o", OptionsScreen), ("c", CasesScreen), ("m", ChooseScreen), ("p", ConfirmScreen),
+     ("h", HelpScreen)],
+)  # fmt: skip
+async def test_every_letter_shown_works_at_once(tmp_path: Path, key: str, kind: type) -> None:
+    """Pressed as the very first key, it opens its screen and does not become the ticket."""
+    app = Console(shop=tmp_path, source=capture_of(0, 0, tmp_path))
+    async with app.run_test(size=(80, 25)) as pilot:
+        await until(pilot, StartScreen)
+        assert isinstance(app.focused, ComplaintList)
+        assert f"{key.upper()}/F" in _keys(pilot)
+        await pilot.press(key)
+        await until(pilot, kind)
+        assert _ticket(app) == ""
+
+
+async def test_keys_shown_while_typing_are_keys_that_work_then(tmp_path: Path) -> None:
+    """Letters go into the field, so only the others are shown; an arrow leaves the field."""
+    app = Console(shop=tmp_path, source=capture_of(0, 0, tmp_path))
+    async with app.run_test(size=(80, 25)) as pilot:
+        await until_shown(pilot, "Cases are kept in")
+        for leave in ("down", "up", "enter"):
+            await pilot.press("t")
+            assert isinstance(app.focused, TicketField)
+            await pilot.pause()
+            shown = _keys(pilot)
+            assert "F2 Cases" in shown
+            assert "C/F2" not in shown
+            assert_holds(app)
+            await pilot.press("h", leave)
+            assert isinstance(app.focused, ComplaintList)
+            await pilot.pause()
+            assert "C/F2 Cases" in _keys(pilot)
+        assert _ticket(app) == "h"
+        await pilot.press("home", "up")
+        assert isinstance(app.focused, TicketField)
+
+
+async def test_a_ticket_left_by_an_arrow_finds_its_case(tmp_path: Path) -> None:
+    """As Enter does: the case of that ticket goes on."""
+    _replay(tmp_path, "drive-1")
+    app = Console(shop=tmp_path, source=capture_of(0, 0, tmp_path))
+    async with app.run_test(size=(80, 25)) as pilot:
+        await until_shown(pilot, "Cases are kept in")
+        await pilot.press("t", "7", "7", "down")
+        await until(pilot, ResumeScreen)

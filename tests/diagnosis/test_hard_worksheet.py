@@ -1,0 +1,97 @@
+"""Hard cases of machines that do not start: what the bench measures, and what is said of it.
+
+Numbers are those of test_hard_cases, where the answers' source stands too.
+"""
+
+from __future__ import annotations
+
+import pytest
+
+from livecheck import knowledge
+from livecheck.diagnosis import locate, worksheet, worksheet_machine
+from livecheck.diagnosis.steps import actions
+from livecheck.diagnosis.worksheet_table import Label
+from livecheck.records import Complaint, Location, Run
+from tests.diagnosis.story import BOARD, buys, not_yet, says, share, steps, tables
+
+
+def _measured(complaint: Complaint, **answers: float | str) -> Location:
+    """What the program says of a filled-in worksheet."""
+    named = {name.replace("_", "-"): value for name, value in answers.items()}
+    label = Label(volts=19.5, amps=3.33)
+    run = Run(
+        number=1,
+        started="2026-01-01T09:00:00Z",
+        complaint=complaint,
+        inventory=worksheet_machine.machine(),
+        readings=worksheet.judge(named, label, knowledge.worksheet()),
+    )
+    return locate("story", [run], tables())
+
+
+GOOD_ADAPTER: dict[str, float | str] = {
+    "adapter_open_voltage": 19.6,
+    "adapter_loaded_voltage": 19.3,
+    "adapter_flex_voltage": 19.2,
+    "jack_loose": "firm",
+    "jack_resistance": 0.2,
+}
+GOOD_REST: dict[str, float | str] = {"signs_of_life": "yes", "rail_resistance": 9000.0}
+
+
+@pytest.mark.parametrize(
+    ("complaint", "more"),
+    [
+        pytest.param(
+            Complaint.NO_POWER,
+            {"current_at_press": 0.6, "button": 2.0},
+            marks=not_yet("the board stays likely when all is good"),
+        ),
+        (
+            Complaint.NO_PICTURE,
+            {"external_screen": "picture", "own_screen": "picture", "start_code": "none"},
+        ),
+    ],
+)
+def test_a_dead_machine_whose_measurements_are_all_good_accuses_nobody(
+    complaint: Complaint, more: dict[str, float | str]
+) -> None:
+    """10: the bench finds it alive; nothing is bought, and the board is not likely."""
+    found = _measured(complaint, **GOOD_ADAPTER, **GOOD_REST, **more)
+    assert share(found, BOARD) < 0.3
+    assert buys(found) is None
+
+
+@pytest.mark.parametrize(
+    "answers",
+    [
+        GOOD_ADAPTER | {"adapter_open_voltage": 0.0, "signs_of_life": "no"},
+        GOOD_ADAPTER | {"signs_of_life": "yes", "rail_resistance": 3.0, "current_at_press": 0.0},
+    ],
+    ids=["0 V at rest and 19.3 V loaded", "life, 3 ohms and 0 A"],
+)
+@not_yet("contradictory measurements are judged")
+def test_contradictory_measurements_are_made_again(answers: dict[str, float | str]) -> None:
+    """20: told, and never judged."""
+    found = _measured(Complaint.NO_POWER, **answers)
+    assert buys(found) is None
+    assert any(step.action == actions.MEASURE for step in steps(found))
+    assert says(found, r"contradict|cannot both|again")
+
+
+@not_yet("the board is to be ordered at once")
+def test_a_short_on_the_main_rail_may_hang_on_what_is_plugged_in() -> None:
+    """23: drive, fan and screen off the board before the board is accused."""
+    answers = GOOD_ADAPTER | {"signs_of_life": "no", "rail_resistance": 4.0}
+    found = _measured(Complaint.NO_POWER, **answers, current_at_press=3.3)
+    assert buys(found) != BOARD
+    assert found.next_step is not None
+    assert found.next_step.action in (actions.MINIMUM, actions.REMOVE) or says(found, r"unplug")
+
+
+def test_a_dark_screen_with_a_picture_outside_asks_for_the_lead_before_the_panel() -> None:
+    """The lead is cheap, and its plug is reached first; a panel is not bought on this alone."""
+    dark: dict[str, float | str] = {"external_screen": "picture", "own_screen": "nothing"}
+    found = _measured(Complaint.NO_PICTURE, **GOOD_ADAPTER, **GOOD_REST, **dark)
+    assert buys(found) != "panel"
+    assert says(found, r"\blead\b|connector")

@@ -1,0 +1,106 @@
+"""A shop drive with something of everything on it, and what every command says of it."""
+
+from __future__ import annotations
+
+import contextlib
+import io
+from collections.abc import Iterator
+from pathlib import Path
+
+from livecheck import cli
+from livecheck.case_index.settings import Settings, save_settings
+from livecheck.casefile import CaseFolder, Shop
+from livecheck.recorder import lines, openings
+from livecheck.recorder.file import RecordFile
+from livecheck.recorder.openings import Opening
+from livecheck.records import Proved, Run, encode
+from tests.case_index.drives import add_case, shop_at
+from tests.recorder.machines import BOOT, MACHINE, record
+
+PLACES = (
+    "case.json",
+    "summary.json",
+    "report.html",
+    "runs/0001/run.json",
+    "outcomes/0001/outcome.json",
+    "runs",
+    "outcomes",
+    "/shop.toml",
+    "/components.toml",
+    "/livecheck-cases/index.html",
+    "/livecheck-cases/.recorder",
+    "/livecheck-cases/.recorder/a.json",
+    "/livecheck-cases/.recorder/a/recorder.jsonl",
+    "/livecheck-cases/stray",
+)
+"""What an attack is put in the place of: in the first case, or (with a slash) from the top."""
+
+
+def drive(top: Path) -> Shop:
+    """Two cases, an outcome in each, settings, figures of the shop, an open record."""
+    shop = shop_at(top)
+    for number in range(2):
+        folder = add_case(shop, number)
+        proved = Proved(case=folder.path.name, recorded="2026-03-03T00:00:00Z", component="x",
+                        kind="drive", proved=True, fitted={"drive": 1})  # fmt: skip
+        folder.add_proved(proved)
+        folder.save_report("<p>report")
+    save_settings(shop.root, Settings())
+    (shop.root / "components.toml").write_text("[drive]\nweight = 2.0\n")
+    spool = shop.cases_folder / openings.FOLDER / "a"
+    spool.mkdir(parents=True)
+    recorded = record()
+    file = RecordFile(spool, lines.encode(recorded.header))
+    file.append(b"".join(map(lines.encode, recorded.samples)))
+    opening = Opening(boot=BOOT, machine=MACHINE, folders=(f"{openings.FOLDER}/a",))
+    openings.write(openings.note(shop.cases_folder, "a"), opening)
+    return shop
+
+
+def place(shop: Shop, where: str) -> Path:
+    """Where one of ``PLACES`` stands."""
+    if where.startswith("/"):
+        return shop.root / where[1:]
+    return first(shop).path / where
+
+
+def first(shop: Shop) -> CaseFolder:
+    """The case that is attacked."""
+    return CaseFolder(shop.cases_folder / "2026-03-02-T-0")
+
+
+def second(shop: Shop) -> CaseFolder:
+    """The case beside it."""
+    return CaseFolder(shop.cases_folder / "2026-03-02-T-1")
+
+
+def command(*words: str) -> tuple[int, str, str]:
+    """Status, output and messages of one command; what it raises is raised here."""
+    out, err = io.TextIOWrapper(io.BytesIO(), encoding="utf-8"), io.StringIO()
+    with contextlib.redirect_stdout(out), contextlib.redirect_stderr(err):
+        status = cli.main(words)
+        out.flush()
+    assert isinstance(out.buffer, io.BytesIO)
+    return status, out.buffer.getvalue().decode(), err.getvalue()
+
+
+def commands(shop: Shop, scratch: Path) -> Iterator[tuple[str, tuple[int, str, str]]]:
+    """Every command that reads or adds to the drive, and what came of it.
+
+    A folder that is a link is not named to any: whoever names a link means what it leads to.
+    """
+    at, cases = ("--shop", str(shop.root)), (first(shop).path, second(shop).path)
+    kept = scratch / "kept.json"
+    kept.write_bytes(encode(Run(number=7, started="2026-05-01T00:00:00Z")))
+    asked = [
+        ("cases", *at),
+        ("cases", *at, "--json", "--rebuild"),
+        ("cases", *at, "--boards"),
+        ("cases", *at, "--csv", str(scratch / "cases.csv")),
+        ("save", str(kept), *at, "--ticket", "T-1"),
+    ]
+    for case in (str(path) for path in cases if path.resolve() == path.absolute()):
+        asked += [("locate", case), ("report", case)]
+        asked += [("outcome", case, "--unit", "no-fault", "--proved", "no")]
+    for words in asked:
+        yield " ".join(words), command(*words)

@@ -1,0 +1,68 @@
+"""Screens from the kernel's attributes."""
+
+from __future__ import annotations
+
+from livecheck.inventory import ids
+from livecheck.inventory.screens import find
+from livecheck.inventory.tree import Contribution, Seen
+from livecheck.records import Controller, Device, Presence, ScreenFacts
+from tests.inventory import edid_builder as build
+from tests.inventory.fake_host import FakeHost, device
+
+CARD = "/sys/devices/pci0000:00/0000:00:02.0"
+EDP = f"{CARD}/drm/card0/card0-eDP-1"
+HDMI = f"{CARD}/drm/card0/card0-HDMI-A-1"
+
+
+def seen() -> Seen:
+    known = Seen(ids.IdDatabase(pnp=b"LNX\tInvented Panels\n"))
+    display = Controller(id="pci:0000:00:02.0", kind="display-controller", name="graphics")
+    function = Device(subsystem="pci", name="0000:00:02.0", path=CARD, component=display.id)
+    known.add(Contribution(controllers=(display,), devices=(function,)))
+    return known
+
+
+def screens(edid: bytes, status: str = "connected") -> Contribution:
+    listed = [
+        device("drm", "card0", f"{CARD}/drm/card0"),
+        device("drm", "card0-eDP-1", EDP),
+        device("drm", "card0-HDMI-A-1", HDMI),
+    ]
+    files: dict[str, str | bytes | int] = {
+        f"{EDP}/status": status,
+        f"{EDP}/edid": edid,
+        f"{HDMI}/status": "disconnected",
+    }
+    return find(FakeHost({**files, f"{HDMI}/edid": b""}, listed), seen())
+
+
+def test_a_panel_is_known_by_its_edid() -> None:
+    found = screens(build.panel())
+    (panel,) = found.parts
+    assert panel.identity == "serial:LNX002A SN-0815"
+    assert panel.vendor == "Invented Panels" and panel.model == "Test EDID"
+    assert panel.screen is not None
+    assert (panel.screen.width_px, panel.screen.width_mm) == (1920, 309)
+    assert panel.place == "panel:eDP-1"
+    place = found.places[0]
+    assert place.controller == "pci:0000:00:02.0" and place.presence is Presence.SEEN
+    assert {d.name: d.component for d in found.devices} == {
+        "card0-eDP-1": panel.id,
+        "card0-HDMI-A-1": "pci:0000:00:02.0",
+    }
+
+
+def test_a_panel_without_an_edid_is_known_by_its_place() -> None:
+    (panel,) = screens(b"").parts
+    assert panel.id == "panel@panel:eDP-1"
+    assert panel.screen == ScreenFacts(read=False)
+    broken = bytearray(build.panel())
+    broken[60] ^= 1
+    (panel,) = screens(bytes(broken)).parts
+    assert panel.screen is not None
+    assert panel.screen.damage == "The checksum of EDID block 0 is wrong."
+
+
+def test_a_connector_without_a_panel_is_an_empty_place() -> None:
+    found = screens(b"", "disconnected")
+    assert found.parts == () and found.places[0].presence is Presence.EMPTY

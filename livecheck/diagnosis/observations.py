@@ -191,30 +191,28 @@ def began(found: Sequence[Observation], graph: Graph) -> dict[int, int]:
 
 def factors(found: Sequence[Observation]) -> tuple[Factor, ...]:
     """Equal evidence counted together."""
-    counts: dict[tuple[int, str, str, Members, float, float], list[int]] = {}
-    seen: dict[tuple[str, str], Observation] = {}
+    counts: dict[tuple[object, ...], tuple[Observation, list[int]]] = {}
     for one in found:
-        check = one.reading.check
-        key = (one.run, check, one.read_at, one.members, one.covered, one.strength)
-        tally = counts.setdefault(key, [0, 0])
+        own = (one.run, one.reading.check, one.read_at, one.state)
+        key = (*own, one.members, one.covered, one.strength)
+        _, tally = counts.setdefault(key, (one, [0, 0]))
         tally[0 if one.failed else 1] += 1
-        seen[check, one.read_at] = one
     return tuple(
         Factor(
-            members=tuple(number for number, _ in pairs),
-            misses=tuple(1.0 - detect for _, detect in pairs),
-            false_alarm=seen[check, at].false_alarm,
+            members=tuple(number for number, _ in one.members),
+            misses=tuple(1.0 - detect for _, detect in one.members),
+            false_alarm=one.false_alarm,
             fails=fails,
             passes=passes,
-            check=check,
-            symptom_group=seen[check, at].symptom_group,
-            event=seen[check, at].event,
-            read_at=at,
-            run=run,
-            covered=part,
-            state=seen[check, at].state,
-            finding=seen[check, at].finding,
-            strength=graded,
+            check=one.reading.check,
+            symptom_group=one.symptom_group,
+            event=one.event,
+            read_at=one.read_at,
+            run=one.run,
+            covered=one.covered,
+            state=one.state,
+            finding=one.finding,
+            strength=one.strength,
         )
-        for (run, check, at, pairs, part, graded), (fails, passes) in counts.items()
+        for one, (fails, passes) in counts.values()
     )

@@ -101,7 +101,8 @@ class Accusations:
         """What a reading of this run was taken at. Raises KeyError for a run it does not know."""
         paths = self._paths[run]
         point = str(paths.now.test_point(at))
-        chips = (own.key for own in paths.of(at).controller)
+        lent = paths.now.in_known_good_machine
+        chips = (str(own) if lent else own.key for own in paths.of(at).controller)
         machine = str(paths.now.on_board("machine"))
         return MeasuredAt(machine=machine, chip=next(chips, point), point=point)
 

@@ -231,18 +231,19 @@ def _false_alarms(
     factors: Sequence[Factor], groups: Sequence[ReadingGroup], parameters: CorrelationParameters
 ) -> dict[TestPoint, FalseAlarm]:
     """What is known of each source of false alarms."""
-    points: dict[TestPoint, list[ReadingGroup]] = {}
+    sources: dict[TestPoint, dict[TestPoint, list[ReadingGroup]]] = {}
     of: dict[TestPoint, Factor] = {}
     for factor, group in zip(factors, groups, strict=True):
-        points.setdefault(group.test_point, []).append(group)
+        # A part that was moved is read at one test point, and its states stay where they are.
+        sources.setdefault(group.source, {}).setdefault(group.test_point, []).append(group)
         of[group.test_point] = factor
-    sources: dict[TestPoint, list[TestPoint]] = {}
-    for point, some in points.items():
-        sources.setdefault(some[0].source, []).append(point)
     found: dict[TestPoint, FalseAlarm] = {}
-    for source, own in sources.items():
-        state = of[own[0]].state
-        shares = (_stays(of[own[0]], parameters),) if state is None else state.shares
-        rows = [(points[at], (1.0,) if (s := of[at].state) is None else s.shows) for at in own]
+    for source, points in sources.items():
+        first = of[next(iter(points))]
+        shares = (_stays(first, parameters),) if first.state is None else first.state.shares
+        rows = [
+            (some, (1.0,) if (state := of[at].state) is None else state.shows)
+            for at, some in points.items()
+        ]
         found[source] = FalseAlarm(shares, rows)
     return found

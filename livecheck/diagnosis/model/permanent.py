@@ -9,6 +9,8 @@ from math import exp, log, prod
 from livecheck.diagnosis.model.evidence import Members, ReadingGroup, Readings
 from livecheck.diagnosis.model.false_alarms import TestPoint, log_sum
 
+Point = tuple[TestPoint, TestPoint]
+"""A test point, and the source of its false alarms: a part that moved has several."""
 States = Mapping[TestPoint, bool]
 """Source of false alarms that several checks share -> whether it is there."""
 Look = tuple[str, str, float]
@@ -27,7 +29,7 @@ class Permanent:
 
     def __init__(self, readings: Readings) -> None:
         self._readings = readings
-        self._groups_of_checks: dict[str, dict[str, dict[TestPoint, list[ReadingGroup]]]] = {}
+        self._groups_of_checks: dict[str, dict[str, dict[Point, list[ReadingGroup]]]] = {}
         self._of: dict[int, set[str]] = {}
         self._checks: dict[tuple[str, int], set[str]] = {}
         self._failing = readings.failing
@@ -40,7 +42,8 @@ class Permanent:
                     self._shared.setdefault(own, set()).add(group.source)
             checks = self._groups_of_checks.setdefault(group.symptom_group, {})
             check, _ = group.test_point
-            checks.setdefault(check, {}).setdefault(group.test_point, []).append(group)
+            point = (group.test_point, group.source)
+            checks.setdefault(check, {}).setdefault(point, []).append(group)
             for number in group.detects:
                 self._of.setdefault(number, set()).add(group.symptom_group)
                 self._checks.setdefault((group.symptom_group, number), set()).add(check)
@@ -163,7 +166,7 @@ class Permanent:
 
     def _test_points(
         self,
-        test_points: Mapping[TestPoint, Sequence[ReadingGroup]],
+        test_points: Mapping[Point, Sequence[ReadingGroup]],
         rates: Mapping[int, float],
         states: States,
     ) -> float:
@@ -195,7 +198,7 @@ def _merged(groups: Sequence[ReadingGroup]) -> list[ReadingGroup]:
     """Equal evidence of all runs counted together: which run it came from is all one here."""
     found: dict[tuple[object, ...], ReadingGroup] = {}
     for group in groups:
-        alike = (group.symptom_group, group.test_point, group.covered, group.chance)
+        alike = (group.symptom_group, group.test_point, group.source, group.covered, group.chance)
         key = (*alike, tuple(group.detects.items()))
         if key in found:
             found[key].fails += group.fails

@@ -23,12 +23,15 @@ from livecheck.commands import (
     hand_over,
     outcome,
     parts,
+    read_log,
     replay,
     run,
     self_test,
     unsaved,
 )
-from livecheck.commands.common import DONE, Failure, Parser, UsageError, complain
+from livecheck.commands.common import DONE, Failure, Parser, UsageError
+from livecheck.commands.output import complain
+from livecheck.plan_check import WrongPlan
 from livecheck.records import DamagedRecord
 
 WRONG_USAGE: Final = 2
@@ -46,6 +49,7 @@ COMMANDS: Final = (
     unsaved,
     bench,
     self_test,
+    read_log,
     replay,
 )
 
@@ -56,7 +60,7 @@ def main(argv: Sequence[str]) -> int:
         options = _parser().parse_args(argv)
         command: Callable[[argparse.Namespace], int] = options.command
         return command(options)
-    except UsageError as error:
+    except (UsageError, WrongPlan) as error:
         return _complain(str(error), WRONG_USAGE)
     except (Failure, ShopError, DamagedRecord, knowledge.BrokenTable) as error:
         return _complain(str(error), FAILED)
@@ -87,6 +91,8 @@ def _parser() -> Parser:
 
 
 def _console(options: argparse.Namespace) -> int:
+    if not (sys.stdin.isatty() and sys.stdout.isatty()):
+        raise UsageError("the console needs a terminal; see livecheck --help for commands")
     from livecheck import console
 
     return console.run(options.shop)

@@ -20,6 +20,7 @@ from livecheck.diagnosis.worksheet_table import Worksheet
 from livecheck.guided.rows import GuidedTable
 from livecheck.records import (
     BenchTable,
+    Blame,
     Caution,
     Check,
     DamagedRecord,
@@ -28,6 +29,8 @@ from livecheck.records import (
     ModelParameters,
 )
 from livecheck.records.tables import BUILT_IN
+from livecheck.topology.blame import others
+from livecheck.topology.ids import SOFTWARE
 
 KINDS: Final = "components.toml"
 BENCH: Final = "bench.toml"
@@ -35,6 +38,9 @@ MODEL: Final = "model.toml"
 SHOP_TABLES: Final = (BENCH, MODEL, KINDS)
 """What a shop may keep on its drive; covers come before the kinds that lie behind them."""
 SAY: Final = "say."
+KERNEL: Final = "kernel."
+HISTORY: Final = "history."
+"""First words of the checks of kernel messages, on the stick and in the installed system."""
 
 
 class BrokenTable(Exception):
@@ -43,16 +49,43 @@ class BrokenTable(Exception):
 
 def load() -> Knowledge:
     """The built-in tables. Raises BrokenTable, which a test keeps from ever happening."""
+    model = _row(ModelParameters, _builtin(MODEL), MODEL)
+    checks = _rows(Check, _builtin("checks.toml"), "checks.toml", "name")
     found = Knowledge(
-        checks=_rows(Check, _builtin("checks.toml"), "checks.toml", "name"),
+        checks=checks | history_checks(checks, model),
         kinds=_kinds(_builtin(KINDS), KINDS),
         cautions=_rows(Caution, _builtin("cautions.toml"), "cautions.toml", "name"),
         bench=_row(BenchTable, _builtin(BENCH), BENCH),
-        model=_row(ModelParameters, _builtin(MODEL), MODEL),
+        model=model,
         sentences=sentences(),
     )
     _check_links(found, KINDS)
     return found
+
+
+def history_checks(checks: dict[str, Check], model: ModelParameters) -> dict[str, Check]:
+    """A check of the installed system's log for each of the stick's own.
+
+    The same components could cause it, and that system's drivers and settings besides; it
+    ran for months, so that more false alarms are in its log; and its silence says nothing.
+    """
+    blame = Blame(
+        who=SOFTWARE, detect=model.inside_software.value, source=model.inside_software.source
+    )
+    rare = 1.0 - model.inside_false_alarms.value
+    return {
+        name.replace(KERNEL, HISTORY, 1): msgspec.structs.replace(
+            check,
+            name=name.replace(KERNEL, HISTORY, 1),
+            question=f"In the installed system's own log: {check.question}",
+            false_alarm=1.0 - rare * (1.0 - check.false_alarm),
+            false_alarm_source=f"{check.false_alarm_source}; {model.inside_false_alarms.source}",
+            blames=(*others(check, SOFTWARE), blame),
+            direct=False,
+        )
+        for name, check in checks.items()
+        if name.startswith(KERNEL)
+    }
 
 
 def sentences() -> dict[str, str]:
@@ -90,7 +123,9 @@ def with_shop_file(knowledge: Knowledge, path: Path) -> Knowledge:
         tables["bench"] = _row(BenchTable, merged, where)
     elif path.name == MODEL:
         merged = _overlay(msgspec.to_builtins(knowledge.model), changes, 1)
-        tables["model"] = _row(ModelParameters, merged, where)
+        model = _row(ModelParameters, merged, where)
+        tables["model"] = model
+        tables["checks"] = knowledge.checks | history_checks(knowledge.checks, model)
     else:
         rows = {name: msgspec.to_builtins(kind) for name, kind in knowledge.kinds.items()}
         unknown = changes.keys() - rows.keys()

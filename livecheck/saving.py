@@ -23,6 +23,7 @@ from livecheck.host import Host, KernelMessage
 from livecheck.judgement import save_report
 from livecheck.live_host import LiveHost
 from livecheck.plan import Plan
+from livecheck.plan_check import check_plan
 from livecheck.recorder.run import Recording
 from livecheck.records import (
     Case,
@@ -60,7 +61,7 @@ class Unsaved(ShopError):
 def run_and_save(context: RunContext, shop: Shop) -> Saved:
     """One run of probes from its beginning to its place in the case.
 
-    Raises as ``save`` does.
+    Raises as ``save`` does, and WrongPlan for a plan that this machine has no parts for.
     """
     shop.ensure_writable()
     host, plan, tables = context.host, context.plan, context.knowledge
@@ -70,6 +71,7 @@ def run_and_save(context: RunContext, shop: Shop) -> Saved:
         run, messages = begin(host, plan)
         if isinstance(host, LiveHost):
             run = msgspec.structs.replace(run, inventory=with_stick(run.inventory, mounts(host)))
+        check_plan(plan, run.inventory)
         try:
             folder, run = _claim(run, plan, shop)
             run = recording.judged(run, tables, folder)
@@ -166,8 +168,12 @@ def note(
 def _claim(run: Run, plan: Plan, shop: Shop) -> tuple[CaseFolder, Run]:
     """The run's case, with what the plan says of it, and the run under its number there."""
     with shop.opening():
+        folder = shop.named(plan.case)
+        if folder is None and plan.case is not None:
+            why = f"case {plan.case} is closed or gone, so nothing was saved into another one"
+            raise Unsaved(why, run)
         folder = (
-            shop.named(plan.case)
+            folder
             or shop.find(run.inventory, plan.ticket, run.complaint)
             or shop.open_case(run.inventory, plan.ticket, run.complaint, run.started)
         )

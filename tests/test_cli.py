@@ -75,7 +75,7 @@ def test_the_second_run_goes_into_the_same_case(tmp_path: Path) -> None:
         (["frobnicate"], 2, "--help"),
         (["run", "--complaint", "haunted"], 2, "no-power"),
         (["run", "--probes", "storage,nonsense"], 2, "no probe named nonsense"),
-        (["locate"], 2, "CASE_DIR"),
+        (["locate"], 2, "required: CASE"),
         (["locate", "/nonexistent/case"], 3, "livecheck cases"),
         (["report", "/"], 3, "it holds no case.json"),
         (["run", "--from", "/nonexistent.gz"], 3, "livecheck capture"),

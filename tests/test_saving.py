@@ -14,8 +14,9 @@ from pathlib import Path
 import msgspec
 import pytest
 
-from livecheck import knowledge
+from livecheck import capture, demo, knowledge
 from livecheck.casefile import CaseFolder, Shop
+from livecheck.host import Host
 from livecheck.live_host import LiveHost
 from livecheck.plan import FULL, Plan
 from livecheck.probes.control import Control
@@ -26,8 +27,8 @@ from livecheck.saving import Saved, Unsaved, keep_elsewhere, run_and_save, save
 CALM = Plan(probes=("firmware",), ticket="K-1")
 
 
-def _saved(shop: Path, plan: Plan = CALM) -> Saved:
-    context = RunContext(host=LiveHost(), plan=plan, knowledge=knowledge.load())
+def _saved(shop: Path, plan: Plan = CALM, host: Host | None = None) -> Saved:
+    context = RunContext(host=host or LiveHost(), plan=plan, knowledge=knowledge.load())
     return run_and_save(context, Shop(shop))
 
 
@@ -73,16 +74,18 @@ def test_a_kept_run_becomes_the_next_of_its_case(tmp_path: Path) -> None:
 
 def test_what_the_bench_told_stays_in_the_case(tmp_path: Path) -> None:
     """Spares and ruled-out steps of one run hold for the runs after it."""
-    first = _saved(tmp_path)
+    laptop = capture.load(Path(demo.__file__).with_name("drive-1.capture.gz"))
+    first = _saved(tmp_path, host=laptop)
+    spare = next(part.identity for part in first.run.inventory.parts if part.identity)
     told = Plan(
-        probes=("firmware",), case=first.loaded.case.id, known_good=("serial:S1",),
+        probes=("firmware",), case=first.loaded.case.id, known_good=(spare,),
         cannot=("no spare: drive",), complaint=Complaint.SLOW,
     )  # fmt: skip
-    second = _saved(tmp_path, told)
+    second = _saved(tmp_path, told, laptop)
     assert second.case_folder == first.case_folder
-    third = _saved(tmp_path)
+    third = _saved(tmp_path, host=laptop)
     assert third.loaded.case.cannot == ("no spare: drive",)
-    assert third.loaded.case.spares == ("serial:S1",)
+    assert third.loaded.case.spares == (spare,)
     assert len(third.loaded.runs) == 3
 
 

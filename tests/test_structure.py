@@ -32,15 +32,8 @@ TESTS: Final = Limits(lines=500, function_lines=60, parameters=None, public_name
 
 NOT_YET: Final[frozenset[str]] = frozenset(
     """
-actions: public names
-class Finding
-class Row
-class State
-diagnosis: lines of locate
-handover: parameters of _state
 runner: lines
 runner: parameters of _watch
-settings: parameters of _step
     """.strip().splitlines()
 )
 """What is over a limit today, by module; the list only gets shorter."""

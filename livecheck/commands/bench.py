@@ -8,18 +8,10 @@ from typing import TYPE_CHECKING, Final
 from livecheck.casefile import CaseFolder
 from livecheck.casefile.shop import explain
 from livecheck.chances import percent
-from livecheck.commands.common import (
-    DONE,
-    Failure,
-    Subparsers,
-    UsageError,
-    case_folder,
-    common,
-    load,
-    print_json,
-    read_tables,
-    root_of,
-)
+from livecheck.commands import checking
+from livecheck.commands.common import DONE, Failure, Subparsers, UsageError, case_argument, common
+from livecheck.commands.files import case_of, load, read_tables, root_of
+from livecheck.commands.output import print_json
 from livecheck.commands.stopping import stop_requests
 from livecheck.wording import clean
 
@@ -34,7 +26,7 @@ NO_SENSOR: Final = "this kernel finds no sensor here, so heat and power cannot b
 def add(commands: Subparsers) -> None:
     """Add ``note``, ``tree`` and ``meters``."""
     note = commands.add_parser("note", help="what this bench can and cannot do, kept in a case")
-    note.add_argument("case", metavar="CASE_DIR", type=case_folder)
+    case_argument(note)
     note.add_argument("--cannot", metavar="STEP", action="append", default=[],
                       help="a step ruled out here, as in `no spare: drive`")  # fmt: skip
     note.add_argument("--can", metavar="STEP", action="append", default=[],
@@ -44,7 +36,7 @@ def add(commands: Subparsers) -> None:
     common(note, _note)
 
     tree = commands.add_parser("tree", help="parts and places of a case, with what was found")
-    tree.add_argument("case", metavar="CASE_DIR", type=case_folder)
+    case_argument(tree)
     common(tree, _tree)
 
     meters = commands.add_parser("meters", help="heat, fans, power and battery, once a second")
@@ -59,14 +51,18 @@ def _note(options: argparse.Namespace) -> int:
 
     if not (options.cannot or options.can or options.spare):
         raise UsageError("note wants --cannot, --can or --spare")
-    load(options.case)
-    folder = CaseFolder(options.case)
-    tables = read_tables(root_of(options.case))
+    path = case_of(options)
+    barred = load(path).case.cannot
+    tables = read_tables(root_of(path))
+    spares = [checking.identity(words) for words in options.spare]
+    cannot = [checking.step_rule(words, tables) for words in options.cannot]
+    can = [checking.one_of(words, barred, "--can") for words in options.can]
+    folder = CaseFolder(path)
     try:
-        note(folder, options.spare, options.cannot, options.can)
+        note(folder, spares, cannot, can)
         loaded, location = save_report(folder, tables)
     except OSError as error:
-        raise explain(error, options.case) from error
+        raise explain(error, path) from error
     if options.json:
         print_json({"case": loaded.case, "location": location})
     else:
@@ -79,8 +75,9 @@ def _tree(options: argparse.Namespace) -> int:
     from livecheck.names import Names
     from livecheck.report.tree import path_tree
 
-    loaded = load(options.case)
-    tables = read_tables(root_of(options.case))
+    path = case_of(options)
+    loaded = load(path)
+    tables = read_tables(root_of(path))
     root = path_tree(loaded.runs, locate_case(loaded, tables), Names(loaded.runs, tables))
     if options.json:
         print_json(root)

@@ -9,18 +9,10 @@ from typing import TYPE_CHECKING
 
 from livecheck.casefile import CaseFolder, Shop, find_shop
 from livecheck.casefile.shop import explain
-from livecheck.commands.common import (
-    DONE,
-    Failure,
-    Subparsers,
-    case_folder,
-    common,
-    complain,
-    load,
-    print_json,
-    read_tables,
-    root_of,
-)
+from livecheck.commands import checking
+from livecheck.commands.common import DONE, Failure, Subparsers, case_argument, common
+from livecheck.commands.files import case_of, load, read_tables, root_of, write_failed
+from livecheck.commands.output import complain, print_json
 from livecheck.live_host import LiveHost
 from livecheck.records import Side
 
@@ -33,12 +25,13 @@ if TYPE_CHECKING:
 def add(commands: Subparsers) -> None:
     """Add ``locate``, ``report`` and ``cases``."""
     locate = commands.add_parser("locate", help="fault location from a case's saved runs")
-    locate.add_argument("case", metavar="CASE_DIR", type=case_folder)
+    case_argument(locate)
     common(locate, _locate)
 
     report = commands.add_parser("report", help="write a case's report again")
-    report.add_argument("case", metavar="CASE_DIR", type=case_folder)
+    case_argument(report)
     report.add_argument("--to", metavar="FILE", type=Path)
+    report.add_argument("--shop", metavar="DIR", type=Path, help="folder or drive that keeps cases")
     report.set_defaults(command=_report)
 
     cases = commands.add_parser("cases", help="the cases on the shop drive: find, count, export")
@@ -59,8 +52,9 @@ def add(commands: Subparsers) -> None:
 def _locate(options: argparse.Namespace) -> int:
     from livecheck.judgement import locate_case
 
-    loaded = load(options.case)
-    tables = read_tables(root_of(options.case), besides=loaded.case.id)
+    path = case_of(options)
+    loaded = load(path)
+    tables = read_tables(root_of(path), besides=loaded.case.id)
     location = locate_case(loaded, tables)
     for line in loaded.damaged:
         complain(f"{line} (left as it is)")
@@ -76,16 +70,20 @@ def _locate(options: argparse.Namespace) -> int:
 def _report(options: argparse.Namespace) -> int:
     from livecheck.judgement import save_report, write_report
 
-    case = load(options.case).case
-    tables = read_tables(root_of(options.case), besides=case.id)
-    folder = CaseFolder(options.case)
-    try:
-        if options.to is not None:
-            write_report(folder, tables, options.to)
-        else:
+    path = case_of(options)
+    case = load(path).case
+    tables = read_tables(root_of(path), besides=case.id)
+    folder = CaseFolder(path)
+    if options.to is None:
+        try:
             save_report(folder, tables)
-    except OSError as error:
-        raise explain(error, options.to or options.case) from error
+        except OSError as error:
+            raise explain(error, path) from error
+    else:
+        try:
+            write_report(folder, tables, options.to)
+        except OSError as error:
+            raise write_failed(error, options.to) from error
     print(options.to or folder.report_file)
     return DONE
 
@@ -100,8 +98,8 @@ def _query(options: argparse.Namespace) -> Query:
         board=options.board,
         unit=options.unit,
         verdict=options.verdict,
-        since=options.since,
-        until=options.until,
+        since=checking.day(options.since) if options.since else None,
+        until=checking.day(options.until) if options.until else None,
         most=10**9,
     )
 
@@ -148,7 +146,7 @@ def _answer(options: argparse.Namespace, index: Index, shop: Shop, tables: Knowl
         try:
             options.csv.write_text(export.csv_text(hits), encoding="utf-8")
         except OSError as error:
-            raise explain(error, options.csv) from error
+            raise write_failed(error, options.csv) from error
         print(options.csv)
     elif options.boards:
         boards = index.boards(query)

@@ -7,17 +7,9 @@ import sys
 from typing import TYPE_CHECKING, Final
 
 from livecheck import bigtext
-from livecheck.commands.common import (
-    DONE,
-    Failure,
-    Subparsers,
-    UsageError,
-    common,
-    print_json,
-    print_saved,
-    read_tables,
-    run_kept,
-)
+from livecheck.commands.common import DONE, Failure, Subparsers, UsageError, common
+from livecheck.commands.files import read_tables, run_kept
+from livecheck.commands.output import print_json, print_saved
 from livecheck.commands.stopping import stop_requests
 from livecheck.wording import clean
 

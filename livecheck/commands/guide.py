@@ -3,20 +3,21 @@
 from __future__ import annotations
 
 import argparse
+import sys
 from collections.abc import Callable
 from pathlib import Path
 
 from livecheck import guarded, knowledge
 from livecheck.casefile import atomic
-from livecheck.casefile.shop import explain
-from livecheck.commands.common import DONE, Subparsers
+from livecheck.commands.common import DONE, Subparsers, UsageError
+from livecheck.commands.files import write_failed
 from livecheck.records import Knowledge
 
 
 def add(commands: Subparsers) -> None:
     """Add ``guide`` and ``checks``."""
     guide = commands.add_parser("guide", help="the bench guide, as a page to print")
-    guide.add_argument("--to", metavar="FILE", type=Path, default=Path("bench-guide.html"))
+    guide.add_argument("--to", metavar="FILE", type=Path, help="without: standard output")
     guide.set_defaults(command=_guide)
 
     checks = commands.add_parser("checks", help="every check: what it asks, who could make it fail")
@@ -27,7 +28,12 @@ def add(commands: Subparsers) -> None:
 def _guide(options: argparse.Namespace) -> int:
     from livecheck.report.guide import guide_page
 
-    return _write(options.to, guide_page)
+    if options.to:
+        return _write(options.to, guide_page)
+    if sys.stdout.isatty():
+        raise UsageError("a page is nothing for a terminal; give --to FILE (as in guide.html)")
+    sys.stdout.write(guide_page(knowledge.load()))
+    return DONE
 
 
 def _checks(options: argparse.Namespace) -> int:
@@ -44,6 +50,6 @@ def _write(to: Path, page: Callable[[Knowledge], str]) -> int:
     try:
         atomic.save(guarded.named(to), page(knowledge.load()).encode())
     except OSError as error:
-        raise explain(error, to.parent) from error
+        raise write_failed(error, to) from error
     print(to)
     return DONE

@@ -7,19 +7,12 @@ import sys
 
 from livecheck import knowledge
 from livecheck.casefile import find_shop
-from livecheck.commands.common import (
-    DONE,
-    Failure,
-    Subparsers,
-    UsageError,
-    common,
-    print_json,
-    print_saved,
-    read_tables,
-    run_kept,
-)
+from livecheck.commands.common import DONE, Failure, Subparsers, UsageError, common
+from livecheck.commands.files import read_tables, run_kept
+from livecheck.commands.output import print_json, print_saved
 from livecheck.guided import GuideOffer, offered
 from livecheck.live_host import LiveHost
+from livecheck.near import near
 
 
 def add(commands: Subparsers) -> None:
@@ -38,12 +31,9 @@ def chosen(offers: tuple[GuideOffer, ...], only: str | None) -> tuple[GuideOffer
         return offers
     names = [name for name in only.split(",") if name]
     known = {row.name for row in knowledge.guided().check}
-    unknown = set(names) - known
-    if unknown:
-        raise UsageError(
-            f"no guided check named {', '.join(sorted(unknown))}; "
-            f"there are {', '.join(sorted(known))}"
-        )
+    for name in names:
+        if name not in known:
+            raise UsageError(f"no guided check named {name}{near(name, known)}")
     found = tuple(o for o in offers if o.row.name in names)
     if not found:
         raise Failure(f"this machine has no hardware for {', '.join(names)} (see guided --list)")

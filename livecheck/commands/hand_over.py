@@ -8,27 +8,15 @@ from pathlib import Path
 
 from livecheck import knowledge
 from livecheck.casefile import Shop, find_shop
-from livecheck.commands.common import (
-    DONE,
-    Failure,
-    Subparsers,
-    UsageError,
-    captured,
-    case_folder,
-    common,
-    load,
-    print_json,
-    print_saved,
-    read_tables,
-    root_of,
-    run_kept,
-    tell,
-)
+from livecheck.commands.common import DONE, Failure, Subparsers, UsageError, case_argument, common
+from livecheck.commands.files import captured, case_of, load, read_tables, root_of, run_kept
+from livecheck.commands.output import print_json, print_saved, tell
 from livecheck.commands.stopping import STOPPING, stop_requests
 from livecheck.diagnosis.handover import BARS, HandOver, compare
 from livecheck.guided import left_out, offered
 from livecheck.host import Host
 from livecheck.live_host import LiveHost
+from livecheck.near import near
 from livecheck.records import Case, NotTested, Reading
 from livecheck.wording import clean
 
@@ -40,9 +28,7 @@ def add(commands: Subparsers) -> None:
     parser = commands.add_parser(
         "hand-over", help="the last run before the machine goes back, with its sign-off"
     )
-    parser.add_argument(
-        "case", metavar="CASE_DIR", type=case_folder, nargs="?", help="the case's folder"
-    )
+    case_argument(parser, nargs="?")
     parser.add_argument("--ticket", help="the shop's own number, in place of the folder")
     parser.add_argument("--soak", metavar="HOURS", type=float, default=0.0,
                         help="hours of load on processor and memory")  # fmt: skip
@@ -59,13 +45,13 @@ def _run(options: argparse.Namespace) -> int:
     from livecheck.saving import run_and_save
 
     if (options.case is None) == (options.ticket is None):
-        raise UsageError("hand-over wants a case: its folder, or --ticket")
+        raise UsageError("hand-over wants a case (its folder or its id), or --ticket")
     if not 0 <= options.soak <= MOST_HOURS:
         raise UsageError(f"--soak {options.soak:g}: 0 to {MOST_HOURS:g} hours")
     live = LiveHost()
-    root = root_of(options.case) if options.case is not None else options.shop
-    shop = find_shop(live, root)
-    case = load(options.case).case if options.case is not None else _named(shop, options.ticket)
+    path = case_of(options) if options.case is not None else None
+    shop = find_shop(live, options.shop if path is None else root_of(path))
+    case = load(path).case if path is not None else _named(shop, options.ticket)
     if case.closed is not None:
         raise Failure(f"case {case.id} is closed (open a new one with livecheck run)")
     host = captured(options.source) if options.source else live
@@ -95,10 +81,12 @@ def _run(options: argparse.Namespace) -> int:
 
 def _named(shop: Shop, ticket: str) -> Case:
     """The open case of a ticket. Raises Failure."""
-    for entry in shop.entries():
-        if entry.case is not None and entry.case.ticket == ticket and entry.case.closed is None:
-            return entry.case
-    raise Failure(f"no open case has the ticket {ticket} (see livecheck cases)")
+    still_open = [e.case for e in shop.entries() if e.case is not None and e.case.closed is None]
+    for case in still_open:
+        if case.ticket == ticket:
+            return case
+    tickets = [case.ticket for case in still_open if case.ticket is not None]
+    raise Failure(f"no open case has the ticket {ticket}{near(ticket, tickets)}")
 
 
 def _guided(

@@ -7,18 +7,10 @@ from typing import TYPE_CHECKING
 
 from livecheck.casefile import CaseFolder
 from livecheck.casefile.shop import explain
-from livecheck.commands.common import (
-    DONE,
-    Failure,
-    Subparsers,
-    UsageError,
-    case_folder,
-    common,
-    load,
-    print_json,
-    read_tables,
-    root_of,
-)
+from livecheck.commands.common import DONE, Failure, Subparsers, UsageError, case_argument, common
+from livecheck.commands.files import case_of, load, read_tables, root_of
+from livecheck.commands.output import print_json
+from livecheck.near import near
 
 if TYPE_CHECKING:
     from livecheck.records import Knowledge, Proved
@@ -27,7 +19,7 @@ if TYPE_CHECKING:
 def add(commands: Subparsers) -> None:
     """Add ``outcome`` and ``priors``."""
     outcome = commands.add_parser("outcome", help="record what the repair proved")
-    outcome.add_argument("case", metavar="CASE_DIR", type=case_folder)
+    case_argument(outcome)
     outcome.add_argument("--unit", metavar="COMPONENT",
                          help="id or kind of what was mended; no-fault, software")  # fmt: skip
     outcome.add_argument("--proved", choices=["yes", "no"],
@@ -46,8 +38,9 @@ def _outcome(options: argparse.Namespace) -> int:
     from livecheck.judgement import locate_case, save_report
     from livecheck.live_host import LiveHost
 
-    loaded = load(options.case)
-    tables = read_tables(root_of(options.case), besides=loaded.case.id)
+    path = case_of(options)
+    loaded = load(path)
+    tables = read_tables(root_of(path), besides=loaded.case.id)
     location = locate_case(loaded, tables)
     offered = recording.choices(loaded, location, tables)
     if options.unit is None or options.proved is None:
@@ -56,8 +49,9 @@ def _outcome(options: argparse.Namespace) -> int:
     try:
         chosen = recording.choose(options.unit, offered)
     except recording.Unknown as error:
-        raise UsageError(str(error)) from error
-    folder = CaseFolder(options.case)
+        known = [c.component for c in offered]
+        raise UsageError(f"{error}{near(options.unit, known)}") from error
+    folder = CaseFolder(path)
     now = LiveHost().scope("session").facts().now
     try:
         proved = recording.record_outcome(
@@ -67,8 +61,8 @@ def _outcome(options: argparse.Namespace) -> int:
         )  # fmt: skip
         save_report(folder, tables)
     except OSError as error:
-        raise explain(error, options.case) from error
-    _tell(proved, folder, read_tables(root_of(options.case)), options.json)
+        raise explain(error, path) from error
+    _tell(proved, folder, read_tables(root_of(path)), options.json)
     return DONE
 
 

@@ -5,23 +5,15 @@ from __future__ import annotations
 import argparse
 from pathlib import Path
 
-from livecheck.casefile.shop import explain
-from livecheck.commands.common import (
-    DONE,
-    Subparsers,
-    case_folder,
-    common,
-    load,
-    print_json,
-    read_tables,
-    root_of,
-)
+from livecheck.commands.common import DONE, Subparsers, case_argument, common
+from livecheck.commands.files import case_of, load, read_tables, root_of, write_failed
+from livecheck.commands.output import print_json
 
 
 def add(commands: Subparsers) -> None:
     """Add ``parts``."""
     parts = commands.add_parser("parts", help="what to search and match by, for what to order")
-    parts.add_argument("case", metavar="CASE_DIR", type=case_folder)
+    case_argument(parts)
     parts.add_argument("--to", metavar="FILE", type=Path, help="write the plain text there")
     common(parts, _parts)
 
@@ -31,8 +23,9 @@ def _parts(options: argparse.Namespace) -> int:
     from livecheck.judgement import locate_case
     from livecheck.wording import text
 
-    loaded = load(options.case)
-    tables = read_tables(root_of(options.case), besides=loaded.case.id)
+    path = case_of(options)
+    loaded = load(path)
+    tables = read_tables(root_of(path), besides=loaded.case.id)
     location = locate_case(loaded, tables)
     sheets = partssheet.sheets(loaded.case, loaded.runs, location, tables)
     if options.json:
@@ -43,7 +36,7 @@ def _parts(options: argparse.Namespace) -> int:
         try:
             options.to.write_text(told + "\n", encoding="utf-8")
         except OSError as error:
-            raise explain(error, options.to) from error
+            raise write_failed(error, options.to) from error
         print(options.to)
     else:
         print(told)

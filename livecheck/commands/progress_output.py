@@ -6,7 +6,7 @@ import sys
 import time
 from typing import TYPE_CHECKING, Final
 
-from livecheck.commands.common import tell
+from livecheck.commands.output import tell
 from livecheck.wording import clean, minutes
 
 if TYPE_CHECKING:

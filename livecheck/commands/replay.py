@@ -6,11 +6,8 @@ import argparse
 from pathlib import Path
 
 from livecheck import __version__, capture, knowledge
-from livecheck.casefile.shop import explain
-from livecheck.commands.common import (
-    DONE,
-    Subparsers,
-)
+from livecheck.commands.common import DONE, Subparsers
+from livecheck.commands.files import write_failed
 from livecheck.live_host import LiveHost
 
 
@@ -32,7 +29,7 @@ def _capture(options: argparse.Namespace) -> int:
     try:
         capture.save(options.file, recording, __version__)
     except OSError as error:
-        raise explain(error, options.file.parent) from error
+        raise write_failed(error, options.file) from error
     print(options.file)
     return DONE
 

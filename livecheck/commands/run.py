@@ -7,24 +7,20 @@ import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
+import msgspec
+
 from livecheck import guarded, knowledge
-from livecheck.casefile import find_shop
-from livecheck.commands.common import (
-    DONE,
-    Failure,
-    Subparsers,
-    UsageError,
-    captured,
-    common,
-    print_saved,
-    read_tables,
-    run_kept,
-)
+from livecheck.casefile import Shop, find_shop
+from livecheck.commands import checking
+from livecheck.commands.common import DONE, Failure, Subparsers, UsageError, common
+from livecheck.commands.files import captured, read_tables, run_kept
+from livecheck.commands.output import print_saved
 from livecheck.commands.stopping import STOPPING, stop_requests
 from livecheck.host import Host
 from livecheck.live_host import LiveHost
+from livecheck.near import near
 from livecheck.plan import WORKSHEETS, Plan
-from livecheck.records import Answer, Complaint, HowEnded, WhereShown
+from livecheck.records import Answer, Complaint, HowEnded, Knowledge, WhereShown
 from livecheck.records.answer_words import COMPLAINT, LAST_START, understood
 
 if TYPE_CHECKING:
@@ -59,7 +55,9 @@ def add(commands: Subparsers) -> None:
                      help="a step ruled out here, as in `no spare: drive`")  # fmt: skip
     run.add_argument("--can", metavar="STEP", action="append", default=[],
                      help="a step ruled out before that can be done now")  # fmt: skip
-    run.add_argument("--case", metavar="ID", help="go on with this open case")
+    run.add_argument(
+        "--case", metavar="ID", help="go on with this open case: its id, or its folder"
+    )
     run.add_argument("--from", dest="source", metavar="CAPTURE", type=Path,
                      help="replay a capture instead of reading this machine")  # fmt: skip
     run.add_argument("--readings", metavar="FILE", type=Path,
@@ -69,7 +67,13 @@ def add(commands: Subparsers) -> None:
 
 def _run(options: argparse.Namespace) -> int:
     plan = _plan(options)
-    if plan.complaint in WORKSHEETS and options.source is None:
+    measured = plan.complaint in WORKSHEETS and options.source is None
+    if options.readings is not None and not measured:
+        raise UsageError(
+            "--readings goes with --complaint no-power or no-picture, and not with --from: "
+            "measurements take the place of a machine that starts"
+        )
+    if measured:
         return _worksheet(options, plan)
     from livecheck.commands.progress_output import ProgressOutput
     from livecheck.probes.control import SignalControl
@@ -78,8 +82,7 @@ def _run(options: argparse.Namespace) -> int:
 
     live = LiveHost()
     host: Host = captured(options.source) if options.source else live
-    shop = find_shop(live, options.shop)
-    tables = read_tables(shop.root)
+    shop, tables, plan = _at_shop(options, plan)
     with run_kept(), stop_requests(STOPPING) as stopped:
         control = RunControl(on_event=ProgressOutput(), stopped=stopped, orders=SignalControl())
         context = RunContext(host=host, plan=plan, knowledge=tables, control=control)
@@ -108,17 +111,25 @@ def _plan(options: argparse.Namespace) -> Plan:
     )
 
 
+def _at_shop(options: argparse.Namespace, plan: Plan) -> tuple[Shop, Knowledge, Plan]:
+    """The shop drive and its tables; the plan, held against them. Raises UsageError."""
+    shop = find_shop(LiveHost(), options.shop)
+    tables = read_tables(shop.root)
+    for words in (*plan.cannot, *plan.can):
+        checking.step_rule(words, tables)
+    case = checking.open_case(plan.case, shop) if plan.case is not None else None
+    return shop, tables, msgspec.structs.replace(plan, case=case)
+
+
 def _probes(words: str | None) -> tuple[str, ...] | None:
     from livecheck.probes import registry
 
     names = tuple(n for n in words.split(",") if n) if words else None
     if names == ("passive",):
         return tuple(p.name for p in registry.ALL if p.passive)
-    unknown = set(names or ()) - set(registry.BY_NAME)
-    if unknown:
-        raise UsageError(
-            f"no probe named {', '.join(sorted(unknown))}; there are {', '.join(registry.BY_NAME)}"
-        )
+    for name in names or ():
+        if name not in registry.BY_NAME:
+            raise UsageError(f"no probe named {name}{near(name, registry.BY_NAME)}")
     return names
 
 
@@ -151,8 +162,7 @@ def _worksheet(options: argparse.Namespace, plan: Plan) -> int:
     from livecheck.saving import save, worksheet_run
 
     live = LiveHost()
-    shop = find_shop(live, options.shop)
-    tables = read_tables(shop.root)
+    shop, tables, plan = _at_shop(options, plan)
     sheet = knowledge.worksheet()
     try:
         if options.readings is not None:

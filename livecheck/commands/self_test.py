@@ -7,16 +7,9 @@ import sys
 from typing import TYPE_CHECKING
 
 from livecheck import drive_test
-from livecheck.commands.common import (
-    DONE,
-    Failure,
-    Subparsers,
-    UsageError,
-    common,
-    print_saved,
-    read_tables,
-    run_kept,
-)
+from livecheck.commands.common import DONE, Failure, Subparsers, UsageError, common
+from livecheck.commands.files import read_tables, run_kept
+from livecheck.commands.output import print_saved
 from livecheck.wording import clean
 
 if TYPE_CHECKING:

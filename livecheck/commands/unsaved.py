@@ -6,15 +6,10 @@ import argparse
 from pathlib import Path
 
 from livecheck import guarded
-from livecheck.commands.common import (
-    DONE,
-    Failure,
-    Subparsers,
-    common,
-    print_saved,
-    read_tables,
-    run_kept,
-)
+from livecheck.commands import checking
+from livecheck.commands.common import DONE, Failure, Subparsers, common
+from livecheck.commands.files import read_tables, run_kept
+from livecheck.commands.output import print_saved
 
 
 def add(commands: Subparsers) -> None:
@@ -39,7 +34,8 @@ def _save(options: argparse.Namespace) -> int:
         raise Failure(f"{options.file}: {error.strerror} (give the file that was named)") from error
     shop = find_shop(LiveHost(), options.shop)
     tables = read_tables(shop.root)
-    plan = Plan(ticket=options.ticket, case=options.case)
+    case = checking.open_case(options.case, shop) if options.case else None
+    plan = Plan(ticket=options.ticket, case=case)
     with run_kept():
         saved = save(run, plan, tables, shop)
     print_saved(saved, tables, options.json)

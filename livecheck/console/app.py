@@ -11,7 +11,6 @@ import asyncio
 import gc
 import importlib
 import sys
-from pathlib import Path
 from typing import TYPE_CHECKING, ClassVar, Final
 
 from textual import on, work
@@ -101,12 +100,9 @@ class Console(Desk):
     @work(exclusive=True, group="watch")
     async def watch_shop(self) -> None:
         """Notice a drive that is gone, and one that is back."""
-        if self.looked is None:
+        if self.shop_watch is None:
             return
-        from livecheck.console import case_files
-
-        folder = Path(self.looked.shop)
-        trouble = await asyncio.to_thread(case_files.shop_trouble, folder, self.shop_mount)
+        trouble = await asyncio.to_thread(self.shop_watch.trouble)
         if trouble is not None:
             trouble = (
                 f"SHOP DRIVE LOST: {trouble}. Plug it in again. A run goes on meanwhile; "

@@ -118,6 +118,21 @@ def list_cases(
     )
 
 
-def shop_trouble(folder: Path, mount: presence.Mount | None) -> str | None:
-    """Why nothing can be saved any more; None while all is well."""
-    return presence.trouble(LiveHost(), folder, mount)
+class ShopWatch:
+    """The drive of the cases as it was found, to notice when it is gone and back again."""
+
+    def __init__(self, folder: Path) -> None:
+        host = LiveHost()
+        self._folder = folder
+        mount = presence.mount_of(host, folder)
+        # Where the device cannot be seen from the start, its absence tells nothing later.
+        self._mount = mount if presence.trouble(host, folder, mount) is None else None
+        self._was_there = folder.parent.is_dir()
+
+    def trouble(self) -> str | None:
+        """Why nothing can be saved any more; None while all is well."""
+        # A folder that no run has made yet is not lost.
+        self._was_there = self._was_there or self._folder.parent.is_dir()
+        if not self._was_there:
+            return None
+        return presence.trouble(LiveHost(), self._folder, self._mount)

@@ -12,8 +12,8 @@ from livecheck.console.link import WorkerLink
 from livecheck.console.screens.start import StartScreen
 
 if TYPE_CHECKING:
-    from livecheck.casefile.presence import Mount
     from livecheck.console.answers import RunOptions
+    from livecheck.console.case_files import ShopWatch
     from livecheck.console.events import Event
     from livecheck.console.flow import State
     from livecheck.console.replies import Looked, Proposed
@@ -32,8 +32,8 @@ class Desk(BenchApp):
         """A capture to replay instead of this machine."""
         self.link = WorkerLink(shop, source)
         self.start = StartScreen()
-        self.shop_mount: Mount | None = None
-        """What the folder of the cases is mounted from, as it was found."""
+        self.shop_watch: ShopWatch | None = None
+        """The drive of the cases; None: not known yet."""
         self.looked: Looked | None = None
         self.proposed: Proposed | None = None
         """What the machine's case says so far."""

@@ -70,13 +70,12 @@ def locate(
     )
     steps = next_step.rank(bench, belief, judged, found) if runs else ()
     told = explain(graph, judged, found, knowledge, pattern)
-    lead = str(graph.components[judged.group.lead].id) if judged.group is not None else None
     further = (*_without_priors(found, graph, knowledge), *_not_weighed(runs, knowledge))
     return Location(
         case=case_id,
         runs=len(runs),
         side=judged.side,
-        component=lead,
+        component=_named(graph, judged),
         unit=_to_order(graph, judged),
         probability=judged.probability,
         sides=judged.sides,
@@ -90,6 +89,11 @@ def locate(
         alternatives=tuple(steps[1:3]),
         priors=knowledge.origin,
     )
+
+
+def _named(graph: Graph, judged: Verdict) -> str | None:
+    """Id of the component that the verdict names."""
+    return None if judged.group is None else str(graph.components[judged.group.lead].id)
 
 
 def _to_order(graph: Graph, judged: Verdict) -> str | None:

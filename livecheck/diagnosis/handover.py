@@ -15,7 +15,7 @@ from typing import Final
 from livecheck.records import Inventory, NotTested, Outcome, Reading, Record, Run
 
 
-class State(StrEnum):
+class HandOverState(StrEnum):
     """What became of one component between the first run and the last."""
 
     REPAIRED = "repaired"
@@ -35,7 +35,9 @@ class State(StrEnum):
     UNTESTED = "not tested"
 
 
-BARS: Final = frozenset({State.STILL, State.CAME_BACK, State.NEW, State.OPEN})
+BARS: Final = frozenset(
+    {HandOverState.STILL, HandOverState.CAME_BACK, HandOverState.NEW, HandOverState.OPEN}
+)
 """What keeps a machine from being signed off."""
 
 
@@ -52,12 +54,12 @@ class Held(Record, frozen=True, kw_only=True):
     """What the last run's reading said, or why there is none."""
 
 
-class Row(Record, frozen=True, kw_only=True):
+class HandOverRow(Record, frozen=True, kw_only=True):
     """One component."""
 
     component: str
     name: str
-    state: State
+    state: HandOverState
     held: tuple[Held, ...]
     """Checks that failed at any time, the failing ones of now first."""
     passed_now: int = 0
@@ -72,7 +74,7 @@ class HandOver(Record, frozen=True, kw_only=True):
     first: int
     """Number of the first run."""
     last: int
-    rows: tuple[Row, ...]
+    rows: tuple[HandOverRow, ...]
     """Components with a fault at any time first, then by id."""
     signed: bool
     """True: nothing stands in the way of giving the machine back."""
@@ -113,7 +115,7 @@ def compare(runs: Sequence[Run]) -> HandOver | None:
     )
 
 
-def _why(row: Row) -> str:
+def _why(row: HandOverRow) -> str:
     return "; ".join(dict.fromkeys(h.says for h in row.held if h.now is not Outcome.PASSED))
 
 
@@ -126,16 +128,25 @@ def _components(runs: Sequence[Run]) -> list[str]:
     return list(dict.fromkeys(judged))
 
 
-def _row(component: str, earlier: Sequence[Run], last: Run) -> Row:
+def _row(component: str, earlier: Sequence[Run], last: Run) -> HandOverRow:
     held = tuple(_held(component, earlier, last))
     passed = sum(
         r.at == component and r.outcome is Outcome.PASSED for r in last.readings
     )  # fmt: skip
     successor, gone = _successor(component, earlier, last)
-    return Row(
+    if any(one.now is Outcome.FAILED for one in held):
+        state = _failing(component, held, earlier)
+    elif not held:
+        state = HandOverState.SOUND if passed else HandOverState.UNTESTED
+    elif gone:
+        state = HandOverState.REMOVED if successor is None else HandOverState.REPLACED
+    else:
+        mended = all(one.now is Outcome.PASSED for one in held)
+        state = HandOverState.REPAIRED if mended else HandOverState.OPEN
+    return HandOverRow(
         component=component,
         name=_name(component, (*earlier, last)),
-        state=_state(component, held, earlier, last, gone, successor, passed),
+        state=state,
         held=held,
         passed_now=passed,
         successor=successor,
@@ -171,29 +182,9 @@ def worst(readings: Iterator[Reading]) -> Reading | None:
     return min(readings, key=lambda r: order.index(r.outcome), default=None)
 
 
-def _state(
-    component: str,
-    held: Sequence[Held],
-    earlier: Sequence[Run],
-    last: Run,
-    gone: bool,
-    successor: str | None,
-    passed: int,
-) -> State:
-    if any(h.now is Outcome.FAILED for h in held):
-        return _failing(component, held, earlier)
-    if not held:
-        return State.SOUND if passed else State.UNTESTED
-    if gone:
-        return State.REPLACED if successor is not None else State.REMOVED
-    if all(h.now is Outcome.PASSED for h in held):
-        return State.REPAIRED
-    return State.OPEN
-
-
-def _failing(component: str, held: Sequence[Held], earlier: Sequence[Run]) -> State:
+def _failing(component: str, held: Sequence[Held], earlier: Sequence[Run]) -> HandOverState:
     """New, never gone, or gone for a while."""
-    state = State.NEW
+    state = HandOverState.NEW
     for one in (h for h in held if h.now is Outcome.FAILED):
         outcomes = [
             reading.outcome
@@ -205,8 +196,8 @@ def _failing(component: str, held: Sequence[Held], earlier: Sequence[Run]) -> St
             continue
         after = outcomes[outcomes.index(Outcome.FAILED) :]
         if Outcome.PASSED in after:
-            return State.CAME_BACK
-        state = State.STILL
+            return HandOverState.CAME_BACK
+        state = HandOverState.STILL
     return state
 
 

@@ -98,7 +98,7 @@ def observations(
             check = knowledge.checks.get(reading.check)
             if check is None or reading.outcome is Outcome.NOT_JUDGED:
                 continue
-            number = accusations.told_of(run.number, reading)
+            number = accusations.run_of(run.number, reading)
             accused = accusations.of(run.number, reading)
             found.append(
                 Observation(
@@ -160,7 +160,7 @@ def _met_again(found: Sequence[Observation], graph: Graph) -> Iterator[Observati
 def covered(check: Check, reading: Reading) -> float:
     """Share of a check's faults that a reading could show: some of what it did not look at.
 
-    Of the faults that sit in one spot the share that was looked at is met, of the others all.
+    Of the faults that sit in one place the share that was looked at is met, of the others all.
     """
     if reading.covered is None:
         return 1.0

@@ -22,7 +22,7 @@ COMMON: Final = "common cause upstream"
 TELLING: Final = 0.1
 """Checks that fail more often than this on sound machines show no pattern (assumed)."""
 
-class Trial(NamedTuple):
+class SwapTrial(NamedTuple):
     """One part in one place, in one run."""
 
     part: ComponentId
@@ -35,7 +35,7 @@ class Trial(NamedTuple):
 _Who = tuple[ComponentId, int]
 
 
-def name(trials: Sequence[Trial]) -> str | None:
+def name(trials: Sequence[SwapTrial]) -> str | None:
     """The pattern of trials of one check in order of runs; None: too little was swapped."""
     failed = {((one.part, one.treated), one.place) for one in trials if one.failed}
     passed = {((one.part, one.treated), one.place) for one in trials if not one.failed}
@@ -80,7 +80,7 @@ def _text(trial: tuple[_Who, ComponentId]) -> tuple[str, int, str]:
     return str(part), treated, str(place)
 
 
-def _vanished(trials: Sequence[Trial]) -> bool:
+def _vanished(trials: Sequence[SwapTrial]) -> bool:
     """Failed once; then both swaps passed, or the very same part in the same place did."""
     rows = [((one.part, one.treated), one.place, one.failed) for one in trials]
     for number, (part, place, bad) in enumerate(rows):
@@ -102,7 +102,7 @@ class PatternSeen(Record, frozen=True, kw_only=True):
 
     name: str | None = None
     check: str | None = None
-    trials: tuple[Trial, ...] = ()
+    trials: tuple[SwapTrial, ...] = ()
 
 
 def seen(runs: Sequence[Run], graph: Graph, knowledge: Knowledge) -> PatternSeen:
@@ -116,9 +116,9 @@ def seen(runs: Sequence[Run], graph: Graph, knowledge: Knowledge) -> PatternSeen
     return PatternSeen()
 
 
-def by_check(runs: Sequence[Run], graph: Graph, knowledge: Knowledge) -> dict[str, list[Trial]]:
+def by_check(runs: Sequence[Run], graph: Graph, knowledge: Knowledge) -> dict[str, list[SwapTrial]]:
     """Trials of every check that could blame part and place alike, in order of runs."""
-    found: dict[str, list[Trial]] = {}
+    found: dict[str, list[SwapTrial]] = {}
     by_number = {one.run.number: one for one in graph.configurations}
     for run in sorted(runs, key=lambda run: run.number):
         now = by_number[run.number]
@@ -133,6 +133,6 @@ def by_check(runs: Sequence[Run], graph: Graph, knowledge: Knowledge) -> dict[st
             place = now.home(part)
             if place is not None and several_roles(check):
                 failed = reading.outcome is Outcome.FAILED
-                trial = Trial(part, now.on_board(place), failed, now.treated.get(part, 0))
+                trial = SwapTrial(part, now.on_board(place), failed, now.treated.get(part, 0))
                 found.setdefault(reading.check, []).append(trial)
     return found

@@ -41,7 +41,7 @@ class RepairGroup(Record, frozen=True, kw_only=True):
     relevant: bool
     """True: such a fault could be what the customer complains of."""
     touched: bool
-    """True: a judged reading exercised its lead."""
+    """True: a judged reading looked at its lead."""
     proven: bool
     """True: the evidence suffices to order it, whatever the probability."""
     gone: float = 0.0
@@ -217,7 +217,7 @@ def _explains_complaint(graph: Graph, belief: Posterior, groups: Sequence[Repair
 def survived(number: int, graph: Graph, found: Sequence[Observation]) -> bool:
     """True when a failure blamed on this component outlived a swap, or is direct.
 
-    Outlived: a later failure exercised it too, and one of the parts the earlier could
+    Outlived: a later check looked at it too and failed, and one of the parts the earlier could
     have come from was no longer among the possible causes; or that part passed the same
     check in another machine. A failure elsewhere on the board is no such failure.
     """

@@ -65,6 +65,11 @@ FAMILIES: Final[tuple[Family, ...]] = (
 )
 """In the order they are tried: a bus error is one, whichever driver's name stands before it."""
 
+_ANY: Final = re.compile(
+    "|".join(re.sub(r"\(\?P<\w+>", "(?:", family.prefix.pattern) for family in FAMILIES)
+)
+"""Most lines of a log are no family's; one look tells."""
+
 UNKNOWN: Final = "a message livecheck does not know"
 
 LONGEST: Final = 2000
@@ -89,6 +94,8 @@ def _events(message: KernelMessage) -> Iterator[KernelEvent]:
     /dev/kmsg writes a line break in a message as ``\\x0a``, one in a device's string too.
     """
     first, *others = message.text[:LONGEST].replace("\\x0a", "\n").splitlines() or [""]
+    if _ANY.match(first) is None:
+        return
     for family in FAMILIES:
         prefix = family.prefix.match(first)
         if prefix is None:

@@ -43,7 +43,13 @@ _OF = r"(?P<dev>[\w!-]+)"
 
 FAMILY: Final = Family(
     "block",
-    re.compile(r"^(?:blk_update_request: |print_req_error: |end_request: )?"),
+    re.compile(
+        r"^(?:blk_update_request: |print_req_error: |end_request: )"
+        r"|^(?=(?:[a-z ]+|I/O|critical \w+) error, dev )"
+        r"|^(?=Buffer I/O|Read-error on|Write-error on|ldm_|GPT:|Alternate GPT|Primary GPT|Dev |"
+        r"EXT|"
+        r"XFS|BTRFS|FAT|NTFS|exFAT|F2FS|SQUASHFS|Aborting journal|JBD2|[\w!-]+: (?:p\d|part|rw=))"
+    ),
     (
         judged(
             rf"(?P<kind>(?:[a-z]+ )*[a-z]+|I/O) error, dev {_OF}, sector (?P<sector>\d+)", _error

@@ -19,7 +19,13 @@ _FAULT: Final = "the kernel met something that cannot be in memory or code"
 
 FAMILY: Final = Family(
     KERNEL,
-    re.compile(r"^(?:watchdog: |NMI watchdog: |rcu: |kernel: )?"),
+    re.compile(
+        r"^(?:watchdog: |NMI watchdog: |rcu: |kernel: )"
+        r"|^(?=BUG|Unable to|Bad page|Oops|general prot|invalid op|divide|stack seg|double fault|"
+        r"trap inv|kernel (?:BUG|tried)|list_|PANIC|Corrupted|swap_free|get_swap|usercopy|Kernel |"
+        r"INFO: |refcount_t|rcu_|\S+\[\d+\]: segfault|traps: |-----|WARNING: |---\[|irq \d|"
+        r"Disabling IRQ|handlers:|do_IRQ|__common|perf: |hrtimer|workqueue|sched: |Shutting)"
+    ),
     (
         rule(
             r"BUG: (?:unable to handle|kernel (?:NULL|paging)|Bad (?:page|rss)|non-zero|corrupted|"

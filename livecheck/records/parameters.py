@@ -137,6 +137,10 @@ class ModelParameters(Record, frozen=True, kw_only=True, forbid_unknown_fields=T
     """Chance that a hidden state that made a check fail makes it fail in each run."""
     table_doubt: Parameter
     """Share by which every reading's log-likelihood is shortened."""
+    inside_software: Parameter
+    """Chance that a fault of the installed system shows as a message of its kernel."""
+    inside_false_alarms: Parameter
+    """Chance of a false alarm in the months that a log of the installed system holds."""
     table_cases: Cases
     """Confirmed cases that weigh as much as the tables."""
     hidden_states: dict[str, HiddenState]

@@ -120,6 +120,8 @@ class Run(Record, frozen=True, kw_only=True):
     """Ids of places whose part was taken out and put back before this run."""
     elsewhere: bool = False
     """True: the suspect part was tested in a known-good machine of the shop."""
+    inside: bool = False
+    """True: read from logs that the installed system kept, and seen inside it."""
     hand_over: bool = False
     """True: the run before the machine goes back to its owner."""
     soak_hours: float | None = None

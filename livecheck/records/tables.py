@@ -21,7 +21,7 @@ from livecheck.records.parameters import (
 BUILT_IN: Final = "built-in"
 
 
-class Blame(Record, frozen=True, kw_only=True):
+class Blame(Record, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """One row of a check's blame rule: who could make it fail, and how surely it shows."""
 
     who: str
@@ -45,7 +45,7 @@ class Grade(Record, frozen=True, kw_only=True, forbid_unknown_fields=True):
     source: str
 
 
-class Check(Record, frozen=True, kw_only=True):
+class Check(Record, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """One row of shared/checks.toml."""
 
     name: str
@@ -118,7 +118,7 @@ class Kind(Record, frozen=True, kw_only=True, forbid_unknown_fields=True):
     risk_source: str = ""
 
 
-class Caution(Record, frozen=True, kw_only=True):
+class Caution(Record, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """One row of shared/cautions.toml: what to say beside a step that can hurt."""
 
     name: str

@@ -9,7 +9,7 @@ import msgspec
 from livecheck.chances import SAYS_LITTLE
 from livecheck.names import Named, Names
 from livecheck.records import Evidence, Knowledge, Outcome, Run, Side
-from livecheck.report.faults import Finding, findings, sides
+from livecheck.report.faults import ReadingInRuns, findings, sides
 from livecheck.wording import numbers, question
 
 
@@ -72,7 +72,7 @@ def asides(evidence: Sequence[Evidence], names: Names, knowledge: Knowledge) -> 
 
 def software_findings(
     runs: Sequence[Run], names: Names, knowledge: Knowledge
-) -> tuple[Finding, ...]:
+) -> tuple[ReadingInRuns, ...]:
     """Failed readings that only the installed system can cause."""
     return findings(
         (

@@ -16,7 +16,7 @@ WORTH_A_LINE = 0.005
 MOST_LINES = 4
 
 
-class Finding(msgspec.Struct, frozen=True, kw_only=True):
+class ReadingInRuns(msgspec.Struct, frozen=True, kw_only=True):
     """The same reading in one or more runs."""
 
     check: str
@@ -40,10 +40,10 @@ class Fault(msgspec.Struct, frozen=True, kw_only=True):
     """True: the unit is put right, not bought."""
     probability: float
     likely: bool
-    findings: tuple[Finding, ...]
+    findings: tuple[ReadingInRuns, ...]
     more: int
     """Findings that had no room."""
-    against: tuple[Finding, ...]
+    against: tuple[ReadingInRuns, ...]
 
 
 class Section(msgspec.Struct, frozen=True, kw_only=True):
@@ -55,7 +55,7 @@ class Section(msgspec.Struct, frozen=True, kw_only=True):
     headline: str
     faults: tuple[Fault, ...]
     unlikely: tuple[Fault, ...]
-    failed: tuple[Finding, ...]
+    failed: tuple[ReadingInRuns, ...]
     """Failed readings that could come from this side, beyond those on the cards."""
     untested: tuple[Named, ...]
 
@@ -65,7 +65,7 @@ def findings(
     names: Names,
     knowledge: Knowledge,
     weights: dict[tuple[int, str, str], float] | None = None,
-) -> tuple[Finding, ...]:
+) -> tuple[ReadingInRuns, ...]:
     """Readings that say the same in several runs become one finding, in order of appearance."""
     merged: dict[tuple[str, str, Outcome, str], list[Run]] = {}
     for run, reading in readings:
@@ -75,7 +75,7 @@ def findings(
     for (check, at, outcome, says), found in merged.items():
         known = [w for r in found if (w := (weights or {}).get((r.number, check, at))) is not None]
         made.append(
-            Finding(
+            ReadingInRuns(
                 check=check,
                 question=question(check, knowledge),
                 at=names.of(at),
@@ -131,7 +131,9 @@ def contacts(
     )
 
 
-def _state(cards: Sequence[Fault], rest: Sequence[Finding], explained: bool, passed: int) -> str:
+def _state(
+    cards: Sequence[Fault], rest: Sequence[ReadingInRuns], explained: bool, passed: int
+) -> str:
     if cards:
         return "found" if any(c.likely for c in cards) else "possible"
     if rest:

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 import msgspec
 
-from livecheck.diagnosis.handover import BARS, HandOver, Held, Row, State, compare
+from livecheck.diagnosis.handover import BARS, HandOver, HandOverRow, HandOverState, Held, compare
 from livecheck.names import Named, Names
 from livecheck.records import Knowledge, Outcome, Run
 from livecheck.wording import count, question, text
@@ -66,7 +66,7 @@ def sign_off(runs: Sequence[Run], names: Names, knowledge: Knowledge) -> SignOff
         parts=tuple(_part(row, names, knowledge) for row in faulty),
         reasons=tuple(_reason(row, names) for row in faulty if row.state in BARS)
         + tuple(r for r in found.reasons[sum(row.state in BARS for row in found.rows) :]),
-        sound=tuple(names.of(r.component) for r in found.rows if r.state is State.SOUND),
+        sound=tuple(names.of(r.component) for r in found.rows if r.state is HandOverState.SOUND),
         missed=count("hand-over.missed", len(found.missed)),
     )
 
@@ -77,7 +77,7 @@ def _soak(found: HandOver) -> str:
     return text("hand-over.no-soak")
 
 
-def _part(row: Row, names: Names, knowledge: Knowledge) -> FormerlyFailed:
+def _part(row: HandOverRow, names: Names, knowledge: Knowledge) -> FormerlyFailed:
     return FormerlyFailed(
         component=names.of(row.component, row.name),
         state=text(f"became.{row.state.value.replace(' ', '-')}"),
@@ -96,6 +96,6 @@ def _line(held: Held, knowledge: Knowledge) -> CheckBeforeAfter:
     )
 
 
-def _reason(row: Row, names: Names) -> str:
+def _reason(row: HandOverRow, names: Names) -> str:
     state = text(f"became.{row.state.value.replace(' ', '-')}")
     return f"{names.of(row.component, row.name).label}: {state}"

@@ -25,7 +25,7 @@ from livecheck.report.answers import told
 from livecheck.report.conclusion import Conclusion, cautions, conclusion
 from livecheck.report.courses import Meters, meters
 from livecheck.report.evidence import Aside, EvidenceRow, asides, software_findings, telling
-from livecheck.report.faults import Fault, Finding, Section, contacts, section
+from livecheck.report.faults import Fault, ReadingInRuns, Section, contacts, section
 from livecheck.report.handover import SignOff, sign_off
 from livecheck.report.storage import Drive, drives
 from livecheck.report.swaptable import SwapTable, swap_table
@@ -57,7 +57,7 @@ class Page(msgspec.Struct, frozen=True, kw_only=True):
     device: Section
     controller: Section
     contacts: tuple[Fault, ...]
-    software: tuple[Finding, ...]
+    software: tuple[ReadingInRuns, ...]
     swaps: SwapTable
     evidence: tuple[EvidenceRow, ...]
     """What says something."""

@@ -51,6 +51,11 @@ def accused(check: Check, at: str, paths: Paths) -> Accused:
     return tuple(detects.items())
 
 
+def others(check: Check, role: str) -> tuple[Blame, ...]:
+    """The rows of a check's blame rule that mean someone else."""
+    return tuple(row for row in check.blames if who(row).role != role)
+
+
 def several_roles(check: Check) -> bool:
     """True for a check that could blame more than one thing where it is made."""
     return len({who(row) for row in check.blames}) > 1
@@ -90,7 +95,7 @@ class Accusations:
         self._paths = {now.run.number: Paths(now, graph) for now in graph.configurations}
         self._known: dict[tuple[int, str, str], Accused] = {}
 
-    def told_of(self, run: int, reading: Reading) -> int:
+    def run_of(self, run: int, reading: Reading) -> int:
         """Number of the run a reading speaks of: its own, or an earlier one's.
 
         How a start ended is found by the next one, where other parts may be fitted.
@@ -109,7 +114,7 @@ class Accusations:
     def of(self, run: int, reading: Reading) -> Accused:
         """The components that could make a reading of this run fail; none by no known check."""
         check = self._checks.get(reading.check)
-        number = self.told_of(run, reading)
+        number = self.run_of(run, reading)
         if check is None or number not in self._paths:
             return ()
         key = (number, reading.check, reading.at)

@@ -3,7 +3,7 @@
 Besides parts, places, controllers, the mainboard, its firmware and the installed
 system there are two kinds of its own: a part that must be in a place where
 nothing answers, and the contact of each place, which may be made anew whenever a part is
-put in (``diagnosis.model.windows``). ``paths`` says which of them one check exercises.
+put in (``diagnosis.model.windows``). ``paths`` says which of them one check looks at.
 """
 
 from __future__ import annotations

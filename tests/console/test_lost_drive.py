@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 
 from livecheck.console.app import Console
+from livecheck.console.case_files import ShopWatch
 from livecheck.console.screens.running import RunningScreen
 from livecheck.console.screens.start import StartScreen
 from livecheck.console.screens.unsaved import UnsavedScreen
@@ -73,3 +74,22 @@ async def test_a_worker_that_ends_without_a_word_is_told(
         await pilot.press("enter")
         await until_shown(pilot, "ended without a result")
         assert isinstance(app.screen, StartScreen)
+
+
+async def test_a_folder_no_run_has_made_yet_is_not_lost(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Without a shop drive cases go into a folder of their own, which the first run makes."""
+    monkeypatch.chdir(tmp_path)
+    app = Console(source=capture_of(0, 0, tmp_path))
+    async with app.run_test(size=(80, 25)) as pilot:
+        await until_shown(pilot, "Cases are kept in")
+        app.watch_shop()
+        await pilot.pause(0.5)
+        assert app.alarm is None
+    watch = ShopWatch(tmp_path / "reports" / "livecheck-cases")
+    assert watch.trouble() is None
+    (tmp_path / "reports").mkdir()
+    assert watch.trouble() is None
+    (tmp_path / "reports").rmdir()
+    assert "gone" in str(watch.trouble())

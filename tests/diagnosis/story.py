@@ -16,7 +16,7 @@ import pytest
 
 from livecheck import knowledge
 from livecheck.diagnosis import Resources, locate
-from livecheck.diagnosis.steps import actions
+from livecheck.diagnosis.steps.actions import Action
 from livecheck.records import (
     Answer,
     Complaint,
@@ -243,7 +243,7 @@ def buys(found: Location) -> str | None:
     if step is None:
         # No step left: the unit named is out already, and one is ordered for it.
         return found.unit if found.unit not in ("software", "firmware", "contact") else None
-    if step.action != actions.REPLACE:
+    if step.action != Action.REPLACE:
         return None
     return next(c.unit for c in found.candidates if c.component == step.target)
 

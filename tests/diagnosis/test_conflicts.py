@@ -260,12 +260,12 @@ def runs_of(text: str) -> list[JudgedCheck]:
     ]
 
 
-@pytest.mark.parametrize(("runs", "weak", "steady"), SWAPS)
-def test_swap_experiments(runs: str, weak: tuple[str, ...], steady: tuple[str, ...]) -> None:
+@pytest.mark.parametrize(("runs", "weak", "permanent"), SWAPS)
+def test_swap_experiments(runs: str, weak: tuple[str, ...], permanent: tuple[str, ...]) -> None:
     seen = conflicts.view(runs_of(runs))
     assert frozenset(seen.diagnoses) == sets(*weak)
-    assert frozenset(seen.permanent) == sets(*steady)
-    assert seen.unexplained == (not steady)
+    assert frozenset(seen.permanent) == sets(*permanent)
+    assert seen.unexplained == (not permanent)
 
 
 def test_a_failure_nobody_can_steadily_explain_names_no_part() -> None:

@@ -9,7 +9,7 @@ from __future__ import annotations
 import msgspec
 import pytest
 
-from livecheck.diagnosis.handover import BARS, HandOver, State, compare
+from livecheck.diagnosis.handover import BARS, HandOver, HandOverState, compare
 from livecheck.records import Inventory, NotTested, Outcome, Part, Place, Reading, Run
 
 OLD = Part(id="drive:OLD", kind="drive", name="old drive", place="ata:1")
@@ -28,7 +28,7 @@ def run(number: int, part: Part | None, *readings: Reading, **more: object) -> R
     return msgspec.structs.replace(made, **more)
 
 
-def state(of: str, *runs: Run) -> tuple[State, HandOver]:
+def state(of: str, *runs: Run) -> tuple[HandOverState, HandOver]:
     found = compare(runs)
     assert found is not None
     (row,) = [r for r in found.rows if r.component == of]
@@ -44,19 +44,19 @@ def series(*outcomes: str | None) -> list[Run]:
 @pytest.mark.parametrize(
     ("outcomes", "wanted", "signed"),
     [
-        (("failed", "passed"), State.REPAIRED, True),
-        (("failed", "failed"), State.STILL, False),
-        (("failed", "passed", "failed"), State.CAME_BACK, False),
-        (("failed", "passed", "failed", "passed"), State.REPAIRED, True),
-        (("passed", "failed"), State.NEW, False),
-        (("failed", None), State.OPEN, False),
-        (("failed", "not judged"), State.OPEN, False),
-        (("failed", "passed", None), State.OPEN, False),
-        (("passed", "passed"), State.SOUND, True),
-        (("passed", None), State.UNTESTED, True),
+        (("failed", "passed"), HandOverState.REPAIRED, True),
+        (("failed", "failed"), HandOverState.STILL, False),
+        (("failed", "passed", "failed"), HandOverState.CAME_BACK, False),
+        (("failed", "passed", "failed", "passed"), HandOverState.REPAIRED, True),
+        (("passed", "failed"), HandOverState.NEW, False),
+        (("failed", None), HandOverState.OPEN, False),
+        (("failed", "not judged"), HandOverState.OPEN, False),
+        (("failed", "passed", None), HandOverState.OPEN, False),
+        (("passed", "passed"), HandOverState.SOUND, True),
+        (("passed", None), HandOverState.UNTESTED, True),
     ],
 )
-def test_one_part(outcomes: tuple[str | None, ...], wanted: State, signed: bool) -> None:
+def test_one_part(outcomes: tuple[str | None, ...], wanted: HandOverState, signed: bool) -> None:
     """A fault has to be seen gone; one that came back is not signed off."""
     found, whole = state(OLD.id, *series(*outcomes))
     assert found is wanted and whole.signed is signed
@@ -67,22 +67,22 @@ def test_a_part_that_was_replaced() -> None:
     """Gone with its fault; the new one is judged by itself."""
     before = run(1, OLD, reading(OLD.id, "failed"))
     found, whole = state(OLD.id, before, run(2, NEW, reading(NEW.id, "passed")))
-    assert found is State.REPLACED and whole.signed
+    assert found is HandOverState.REPLACED and whole.signed
     assert whole.rows[0].successor == NEW.id
     found, whole = state(NEW.id, before, run(2, NEW, reading(NEW.id, "failed")))
-    assert found is State.NEW and not whole.signed
+    assert found is HandOverState.NEW and not whole.signed
 
 
 def test_a_part_that_was_taken_out() -> None:
     found, _ = state(OLD.id, run(1, OLD, reading(OLD.id, "failed")), run(2, None))
-    assert found is State.REMOVED
+    assert found is HandOverState.REMOVED
 
 
 def test_a_port_is_not_replaced_by_taking_the_drive_out() -> None:
     """A place stays with the board: its fault has to be seen gone."""
     before = run(1, OLD, reading(BAY.id, "failed", "storage.port-answers"))
     found, whole = state(BAY.id, before, run(2, None))
-    assert found is State.OPEN and not whole.signed
+    assert found is HandOverState.OPEN and not whole.signed
     assert "bay 1" in whole.reasons[0]
 
 
@@ -91,7 +91,7 @@ def test_one_check_of_two_is_still_failing() -> None:
     before = run(1, OLD, reading(OLD.id, "failed"), reading(OLD.id, "failed", "storage.health"))
     now = run(2, OLD, reading(OLD.id, "passed"), reading(OLD.id, "failed", "storage.health"))
     found, whole = state(OLD.id, before, now)
-    assert found is State.STILL
+    assert found is HandOverState.STILL
     assert [h.now for h in whole.rows[0].held] == [Outcome.FAILED, Outcome.PASSED]
 
 

@@ -14,7 +14,7 @@ import pytest
 
 from livecheck.diagnosis import locate
 from livecheck.diagnosis.patterns import VANISHES
-from livecheck.diagnosis.steps import actions
+from livecheck.diagnosis.steps.actions import Action
 from livecheck.records import (
     Answer,
     BoardReplaced,
@@ -92,7 +92,7 @@ def test_part_moved_and_board_replaced_in_one_step(fails: bool) -> None:
 
 @not_yet("crossed parts without identity are not asked about")
 def test_two_modules_of_one_serial_crossed_over_and_nobody_tells() -> None:
-    """2: asked whether they were crossed; no whim, for a module fails in both runs."""
+    """2: asked whether they were crossed; not by chance, for a module fails in both runs."""
     story = Story(Complaint.UNSTABLE)
     for place in (DIMM_A, DIMM_B):
         twin = part("memory-module", "INV-TWIN", place)
@@ -152,7 +152,7 @@ def test_a_drive_that_fails_in_two_ports_of_one_controller_is_compared_with_a_go
     story.run()
     found = story.locate()
     assert found.next_step is not None
-    assert found.next_step.action == actions.SWAP
+    assert found.next_step.action == Action.SWAP
     assert found.next_step.to in (PORT_1, PORT_2)
 
 
@@ -198,7 +198,7 @@ def test_five_good_runs_and_a_bad_one_stay_open(kind: str, failed: tuple[str, ..
     assert found.side is Side.UNDETERMINED
     assert found.next_step is not None
     assert PORT_2 not in found.next_step.target
-    hands = (actions.SWAP, actions.MOVE, actions.RESEAT, actions.SOAK, actions.REMOVE)
+    hands = (Action.SWAP, Action.MOVE, Action.RESEAT, Action.SOAK, Action.REMOVE)
     assert found.next_step.action in hands
 
 
@@ -330,7 +330,7 @@ def test_two_things_swapped_at_once_are_put_back_one_by_one() -> None:
     found = story.locate()
     assert share(found, BOARD) < 0.15
     assert found.next_step is not None
-    assert found.next_step.action == actions.PUT_BACK
+    assert found.next_step.action == Action.PUT_BACK
     assert found.next_step.target in (MODULE_A.id, MODULE_B.id)
 
 
@@ -356,7 +356,7 @@ def test_a_card_that_fails_only_hot_and_the_next_one_too_cools_before_a_board() 
     found = story.locate()
     assert share(found, BOARD) > share(found, CARD.id)
     assert buys(found) != BOARD
-    assert (actions.CLEAN, COOLING) in done(found)
+    assert (Action.CLEAN, COOLING) in done(found)
 
 
 @not_yet("never settled where nothing can be swapped")

@@ -9,7 +9,7 @@ import pytest
 
 from livecheck import knowledge
 from livecheck.diagnosis import locate, worksheet, worksheet_machine
-from livecheck.diagnosis.steps import actions
+from livecheck.diagnosis.steps.actions import Action
 from livecheck.diagnosis.worksheet_table import Label
 from livecheck.records import Complaint, Location, Run
 from tests.diagnosis.story import BOARD, buys, not_yet, says, share, steps, tables
@@ -75,7 +75,7 @@ def test_contradictory_measurements_are_made_again(answers: dict[str, float | st
     """20: told, and never judged."""
     found = _measured(Complaint.NO_POWER, **answers)
     assert buys(found) is None
-    assert any(step.action == actions.MEASURE for step in steps(found))
+    assert any(step.action == Action.MEASURE for step in steps(found))
     assert says(found, r"contradict|cannot both|again")
 
 
@@ -86,7 +86,7 @@ def test_a_short_on_the_main_rail_may_hang_on_what_is_plugged_in() -> None:
     found = _measured(Complaint.NO_POWER, **answers, current_at_press=3.3)
     assert buys(found) != BOARD
     assert found.next_step is not None
-    assert found.next_step.action in (actions.MINIMUM, actions.REMOVE) or says(found, r"unplug")
+    assert found.next_step.action in (Action.MINIMUM, Action.REMOVE) or says(found, r"unplug")
 
 
 def test_a_dark_screen_with_a_picture_outside_asks_for_the_lead_before_the_panel() -> None:

@@ -8,7 +8,8 @@ import msgspec
 import pytest
 
 from livecheck.diagnosis import Resources, locate
-from livecheck.diagnosis.steps import actions, next_step
+from livecheck.diagnosis.steps import next_step
+from livecheck.diagnosis.steps.actions import Action
 from livecheck.diagnosis.steps.costs import Bench, expected_repair, opened
 from livecheck.diagnosis.steps.prediction import PredictedTest, results
 from livecheck.diagnosis.verdict import RepairGroup
@@ -74,7 +75,7 @@ ONE_FAIL = [run(1, laptop(drive(DRIVE1, PORT1)), reading(WORKS, DRIVE1, False))]
 
 def test_first_step_is_a_cheap_trial_of_the_failing_path() -> None:
     step = _steps(ONE_FAIL)[0]
-    assert step.action in (actions.SWAP, actions.RESEAT, actions.MOVE)
+    assert step.action in (Action.SWAP, Action.RESEAT, Action.MOVE)
     assert DRIVE1 in step.target or step.target == PORT1
     assert len(step.outcomes) == 2
     assert sum(o.probability for o in step.outcomes) == pytest.approx(1.0)
@@ -85,7 +86,7 @@ def test_first_step_is_a_cheap_trial_of_the_failing_path() -> None:
 
 def test_predicted_outcomes_come_true_in_the_model() -> None:
     """What the swap's outcome is said to mean is what the engine says after that outcome."""
-    step = next(s for s in _steps(ONE_FAIL) if s.action == actions.SWAP)
+    step = next(s for s in _steps(ONE_FAIL) if s.action == Action.SWAP)
     spare = laptop(drive(DRIVE2, PORT1))
     after = locate(
         "t", [*ONE_FAIL, run(2, spare, reading(WORKS, DRIVE2, True), known_good=SPARE)], tables()
@@ -100,10 +101,10 @@ def test_predicted_outcomes_come_true_in_the_model() -> None:
 
 def test_never_proposes_what_the_bench_cannot_do() -> None:
     for barred in ("no spare: drive", "swap with known-good", "no spare"):
-        assert all(s.action != actions.SWAP for s in _steps(ONE_FAIL, cannot=(barred,)))
-    every = tuple(actions.ALL)
+        assert all(s.action != Action.SWAP for s in _steps(ONE_FAIL, cannot=(barred,)))
+    every = tuple(Action)
     assert all(
-        s.action in (actions.REPLACE, actions.REPAIR_SYSTEM) for s in _steps(ONE_FAIL, cannot=every)
+        s.action in (Action.REPLACE, Action.REPAIR_SYSTEM) for s in _steps(ONE_FAIL, cannot=every)
     )
 
 
@@ -143,7 +144,7 @@ def test_a_named_part_still_fitted_is_to_be_replaced() -> None:
         run(3, laptop(drive(DRIVE1, PORT2)), reading(WORKS, DRIVE1, False)),
     ]
     step = _steps(runs)[0]
-    assert (step.action, step.target, step.money) == (actions.REPLACE, DRIVE1, 1.5)
+    assert (step.action, step.target, step.money) == (Action.REPLACE, DRIVE1, 1.5)
 
 
 def test_reflashing_is_the_last_try_before_a_board() -> None:
@@ -178,9 +179,9 @@ def test_reflashing_is_the_last_try_before_a_board() -> None:
         ),
     ]
     steps = _steps(runs)
-    assert [s.action for s in steps][-2:] == [actions.REPLACE, actions.REFLASH]
+    assert [s.action for s in steps][-2:] == [Action.REPLACE, Action.REFLASH]
     assert "flash" in steps[-1].cautions
-    assert _steps(runs, cannot=("re-flash firmware",))[-1].action == actions.REPLACE
+    assert _steps(runs, cannot=("re-flash firmware",))[-1].action == Action.REPLACE
 
 
 def test_a_slot_is_put_in_anew_before_a_board_is_ordered_for_it() -> None:
@@ -204,14 +205,14 @@ def test_a_slot_is_put_in_anew_before_a_board_is_ordered_for_it() -> None:
     found = locate("t", runs, tables(mostly_slot))
     assert found.candidates[0].component == SLOT
     assert found.next_step is not None
-    assert (found.next_step.action, found.next_step.target) == (actions.RESEAT, SLOT)
+    assert (found.next_step.action, found.next_step.target) == (Action.RESEAT, SLOT)
     again = run(
         4, swapped, reading("card.link", other, False), *present, reseated=(SLOT,),
         known_good=(other,),
     )  # fmt: skip
     after = locate("t", [*runs, again], tables(mostly_slot)).next_step
     assert after is not None
-    assert after.action != actions.RESEAT
+    assert after.action != Action.RESEAT
 
 
 def test_cleaning_comes_before_a_new_cooling_assembly() -> None:
@@ -226,7 +227,7 @@ def test_cleaning_comes_before_a_new_cooling_assembly() -> None:
     assert found.component == "cooling@cooling"
     assert found.next_step is not None
     steps = [s.action for s in (found.next_step, *found.alternatives)]
-    assert steps[:2] == [actions.CLEAN, actions.REPLACE]
+    assert steps[:2] == [Action.CLEAN, Action.REPLACE]
     cleaned = CleanedPart(part="cooling@cooling")
     again = run(2, inventory, reading("heat.trip", "machine", False), answers=(cleaned,))
     cured = [
@@ -243,7 +244,7 @@ def test_cleaning_comes_before_a_new_cooling_assembly() -> None:
     assert (done.component, done.unit, done.next_step) == ("cooling@cooling", None, None)
     assert "Nothing to order" in done.sentence
     later = locate("t", [*runs, again], tables(other)).next_step
-    assert later is None or later.action != actions.CLEAN
+    assert later is None or later.action != Action.CLEAN
 
 
 ANY = check(
@@ -263,7 +264,7 @@ def test_many_open_parts_call_for_the_minimum_configuration_and_halves_back() ->
     ]
     found = locate("t", first, knowledge, Resources(cannot=options))
     steps = [s for s in (found.next_step, *found.alternatives) if s is not None]
-    minimum = next(s for s in steps if s.action == actions.MINIMUM)
+    minimum = next(s for s in steps if s.action == Action.MINIMUM)
     assert set(minimum.parts) == {DRIVE1, "wireless-card:02:00:00:00:00:01", "battery:INV-B1"}
     assert MODULE1 not in minimum.parts
     bare = msgspec.structs.replace(
@@ -272,12 +273,12 @@ def test_many_open_parts_call_for_the_minimum_configuration_and_halves_back() ->
     passed = run(2, bare, reading("machine.starts", "machine", True), complaint=Complaint.UNSTABLE)
     found = locate("t", [*first, passed], knowledge, Resources(cannot=options))
     steps = [s for s in (found.next_step, *found.alternatives) if s is not None]
-    half = next(s for s in steps if s.action in (actions.HALF_BACK, actions.PUT_BACK))
+    half = next(s for s in steps if s.action in (Action.HALF_BACK, Action.PUT_BACK))
     assert set(half.parts) | {half.target} <= {*minimum.parts, "machine"}
 
 
 def test_move_goes_to_a_place_of_the_same_kind() -> None:
-    step = next(s for s in _steps(ONE_FAIL) if s.action == actions.MOVE)
+    step = next(s for s in _steps(ONE_FAIL) if s.action == Action.MOVE)
     assert (step.target, step.to) == (DRIVE1, PORT2)
     alone = laptop(drive(DRIVE1, PORT1))
     one_port = msgspec.structs.replace(
@@ -288,7 +289,7 @@ def test_move_goes_to_a_place_of_the_same_kind() -> None:
         ),
     )
     steps = _steps([run(1, one_port, reading(WORKS, DRIVE1, False))])
-    assert all(s.action != actions.MOVE for s in steps)
+    assert all(s.action != Action.MOVE for s in steps)
 
 
 def _judged(board: float, button: float) -> tuple[SimpleNamespace, SimpleNamespace]:

@@ -66,7 +66,7 @@ class Model:
         )
 
     def best(self, number: int, checks: tuple[str, ...]) -> float:
-        """The best detect among those of these checks that exercised the component."""
+        """The best detect among those of these checks that looked at the component."""
         return max(
             self.detect[f.check, number]
             for f in self.factors

@@ -17,7 +17,7 @@ from livecheck.diagnosis import locate, patterns
 from livecheck.diagnosis.model.posterior import posterior
 from livecheck.diagnosis.model.priors import CorrelationParameters
 from livecheck.diagnosis.observations import Factor
-from livecheck.diagnosis.steps import actions
+from livecheck.diagnosis.steps.actions import Action
 from livecheck.records import Complaint, Outcome, Reading, Side
 from livecheck.topology.ids import ComponentId
 from tests.diagnosis.laptop import (
@@ -55,8 +55,8 @@ def by_hand(
             value = share * prod(weights[n] for n in members) / whole
             for factor in factors:
                 misses = zip(factor.members, factor.misses, strict=True)
-                quiet = (1 - factor.false_alarm) * prod(m for n, m in misses if n in members)
-                value *= (1 - quiet) ** factor.fails * quiet**factor.passes
+                missed = (1 - factor.false_alarm) * prod(m for n, m in misses if n in members)
+                value *= (1 - missed) ** factor.fails * missed**factor.passes
             mass[members] = value
     total = sum(mass.values())
     return {members: value / total for members, value in mass.items()}
@@ -133,7 +133,7 @@ COMMON = [("D1", "P1", True), ("D2", "P1", True), ("D1", "P2", True), ("D2", "P2
 )
 def test_patterns_by_name(trials: Trials, pattern: str | None) -> None:
     ids = [
-        patterns.Trial(ComponentId(key=part), ComponentId(key=place), bad)
+        patterns.SwapTrial(ComponentId(key=part), ComponentId(key=place), bad)
         for part, place, bad in trials
     ]
     assert patterns.name(ids) == pattern
@@ -207,7 +207,7 @@ def test_fault_stays_with_the_port() -> None:
     assert open_yet.candidates[0].component == PORT1
     assert open_yet.next_step is not None
     # Dirt outlives a swap: the port's contact is made anew before a board is ordered for it.
-    assert (open_yet.next_step.action, open_yet.next_step.to) == (actions.MOVE, PORT1)
+    assert (open_yet.next_step.action, open_yet.next_step.to) == (Action.MOVE, PORT1)
     back = (reading(WORKS, DRIVE1, False), reading(LINK, DRIVE1, False))
     found = locate("t", [*runs, run(4, laptop(drive(DRIVE1, PORT1)), *back)], tables())
     assert (found.side, found.component, found.unit) == (Side.CONTROLLER, PORT1, "mainboard")

@@ -8,13 +8,13 @@ from string import Formatter
 from typing import Final
 
 from livecheck import diagnosis, knowledge, topology
-from livecheck.diagnosis.steps import actions
+from livecheck.diagnosis.steps.actions import Action
 
 TOLD_OTHERWISE: Final = {
-    actions.SETTING,
-    actions.ENABLE,
-    actions.REPLACE,
-    actions.REPAIR_SYSTEM,
+    Action.SETTING,
+    Action.ENABLE,
+    Action.REPLACE,
+    Action.REPAIR_SYSTEM,
 }
 """Steps that say why with a check's own words, or with those of a repair."""
 PUT_TOGETHER: Final = {"why", "open", "start", "repair", "percent"}
@@ -29,7 +29,7 @@ def _source() -> str:
 def test_every_step_says_why() -> None:
     """A step that looks at something has its sentence, and there is none for any other."""
     said = {key for key in knowledge.sentences() if key.startswith("why.")}
-    looking = set(actions.ALL) - TOLD_OTHERWISE
+    looking = set(Action) - TOLD_OTHERWISE
     assert said == {f"why.{action.replace(' ', '-')}" for action in looking}
 
 

@@ -11,7 +11,7 @@ import pytest
 
 from livecheck import knowledge
 from livecheck.diagnosis import Resources, locate
-from livecheck.diagnosis.steps import actions
+from livecheck.diagnosis.steps.actions import Action
 from livecheck.records import Complaint, Outcome, Reading, SettingPutRight, Side
 from tests.diagnosis.laptop import CARD, PORT1, drive, laptop, reading, run
 
@@ -32,7 +32,7 @@ def test_a_block_is_a_setting_first(check: str) -> None:
     assert found.side not in (Side.DEVICE, Side.CONTROLLER)
     step = found.next_step
     assert step is not None
-    assert (step.action, step.target) == (actions.SETTING, CARD)
+    assert (step.action, step.target) == (Action.SETTING, CARD)
     assert sum(o.probability for o in step.outcomes) == pytest.approx(1.0)
     assert step.why == TABLES.checks[check].setting
 
@@ -54,10 +54,10 @@ def test_a_setting_put_right_is_not_proposed_again() -> None:
     told = (SettingPutRight(component=CARD),)
     runs = [run(1, INVENTORY, PRESENT, held), run(2, INVENTORY, PRESENT, held, answers=told)]
     after = locate("t", runs, TABLES)
-    assert after.next_step is not None and after.next_step.action != actions.SETTING
+    assert after.next_step is not None and after.next_step.action != Action.SETTING
     assert [p.id for p in runs[1].inventory.parts if p.id == CARD], "it is the same card still"
-    ruled = locate("t", runs[:1], TABLES, Resources(cannot=(f"{actions.SETTING}: {CARD}",)))
-    assert ruled.next_step is None or ruled.next_step.action != actions.SETTING
+    ruled = locate("t", runs[:1], TABLES, Resources(cannot=(f"{Action.SETTING}: {CARD}",)))
+    assert ruled.next_step is None or ruled.next_step.action != Action.SETTING
 
 
 def test_what_the_stick_lacks_is_no_fault_of_the_card() -> None:
@@ -67,13 +67,13 @@ def test_what_the_stick_lacks_is_no_fault_of_the_card() -> None:
     found = locate("t", runs, TABLES)
     assert found.component != CARD
     step = found.next_step
-    assert step is not None and (step.action, step.target) == (actions.ENABLE, CARD)
+    assert step is not None and (step.action, step.target) == (Action.ENABLE, CARD)
     slow = [msgspec.structs.replace(runs[0], complaint=Complaint.SLOW)]
     other = locate("t", slow, TABLES).next_step
-    assert other is None or other.action != actions.ENABLE
+    assert other is None or other.action != Action.ENABLE
 
 
 def test_unjudged_for_another_reason_asks_for_nothing() -> None:
     runs = [run(1, INVENTORY, PRESENT, _unjudged("wireless.driver", None))]
     step = locate("t", runs, TABLES).next_step
-    assert step is None or step.action != actions.ENABLE
+    assert step is None or step.action != Action.ENABLE

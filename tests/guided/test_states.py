@@ -16,7 +16,7 @@ from typing import Any, Final
 
 import pytest
 
-from livecheck.diagnosis.steps import actions
+from livecheck.diagnosis.steps.actions import Action
 
 pytest.importorskip("qemu.qmp", reason="qemu.qmp is not installed")
 from tests.guided.guest import Shell
@@ -103,7 +103,7 @@ def test_blocked_by_software(shell: Shell) -> None:
     shell.run(f"echo 0 > {switch}/soft")
     assert told.failed() == {("wireless.soft-block", RADIO)}
     assert told.verdict["side"] not in ("device", "controller")
-    assert told.step() == (actions.SETTING, RADIO)
+    assert told.step() == (Action.SETTING, RADIO)
     assert "software" in told.verdict["next_step"]["why"]
 
 
@@ -115,7 +115,7 @@ def test_blocked_by_hardware(shell: Shell) -> None:
     shell.run(f"umount {switch}/hard")
     assert told.failed() == {("wireless.blocked", RADIO)}
     assert told.verdict["side"] not in ("device", "controller")
-    assert told.step() == (actions.SETTING, RADIO)
+    assert told.step() == (Action.SETTING, RADIO)
     assert "slider" in told.verdict["next_step"]["why"]
 
 
@@ -127,7 +127,7 @@ def test_function_without_driver(shell: Shell) -> None:
     assert told.failed() == set()
     assert told.outcomes(told.card)["wireless.driver"] == "not judged"
     assert told.verdict["side"] not in ("device", "controller")
-    assert told.step() == (actions.ENABLE, told.card)
+    assert told.step() == (Action.ENABLE, told.card)
     assert "no driver" in told.verdict["next_step"]["why"]
 
 
@@ -141,7 +141,7 @@ def test_function_missing_with_presence(shell: Shell) -> None:
     open_ones = {c["component"] for c in told.verdict["candidates"][:3]}
     assert open_ones == {CARD, SLOT, f"contact:{SLOT}:{CARD}"}
     action, target = told.step()
-    assert (action, target) in ((actions.RESEAT, SLOT), (actions.SWAP, CARD))
+    assert (action, target) in ((Action.RESEAT, SLOT), (Action.SWAP, CARD))
     back = Told(shell)
     assert back.outcomes(back.card)["pcie.answers"] == "passed"
 
@@ -161,5 +161,5 @@ def test_firmware_missing(shell: Shell) -> None:
     assert told.failed() == set()
     assert told.outcomes(told.card)["wireless.firmware"] == "not judged"
     assert told.verdict["side"] not in ("device", "controller")
-    assert told.step() == (actions.ENABLE, told.card)
+    assert told.step() == (Action.ENABLE, told.card)
     assert "radio-7.ucode" in told.verdict["next_step"]["why"]

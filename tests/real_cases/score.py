@@ -7,7 +7,7 @@ from typing import Final
 
 import msgspec
 
-from livecheck.diagnosis.steps import actions
+from livecheck.diagnosis.steps.actions import Action
 from livecheck.records import Knowledge, Location, NextStep, Run, Side
 from tests.real_cases import lines, play
 from tests.real_cases.cases import RealCase
@@ -16,14 +16,14 @@ SURE: Final = 0.9
 ACCUSED: Final = 0.3
 NOTHING_TO_BUY: Final = frozenset({"setting", "none", "disc", "reseat", "power", "cool", "remove"})
 CURES: Final[dict[str, frozenset[str]]] = {
-    "swap": frozenset({actions.SWAP, actions.MOVE, actions.ELSEWHERE, actions.REPLACE}),
-    "reseat": frozenset({actions.RESEAT}),
-    "setting": frozenset({actions.SETTING}),
-    "reflash": frozenset({actions.REFLASH}),
-    "cool": frozenset({actions.CLEAN}),
-    "remove": frozenset({actions.REMOVE, actions.MINIMUM}),
-    "power": frozenset({actions.MEASURE}),
-    "disc": frozenset({actions.ENABLE}),
+    "swap": frozenset({Action.SWAP, Action.MOVE, Action.ELSEWHERE, Action.REPLACE}),
+    "reseat": frozenset({Action.RESEAT}),
+    "setting": frozenset({Action.SETTING}),
+    "reflash": frozenset({Action.REFLASH}),
+    "cool": frozenset({Action.CLEAN}),
+    "remove": frozenset({Action.REMOVE, Action.MINIMUM}),
+    "power": frozenset({Action.MEASURE}),
+    "disc": frozenset({Action.ENABLE}),
 }
 """What helped in the thread -> actions that are it; ``none``: nothing had to be done."""
 

@@ -7,7 +7,7 @@ from collections.abc import Callable, Sequence
 from typing import Final, Protocol
 
 from livecheck.diagnosis import Resources, locate
-from livecheck.diagnosis.steps import actions
+from livecheck.diagnosis.steps.actions import Action
 from livecheck.records import Knowledge, Location, Outcome, Run, Side
 from tests.simulation.laptops import DEAD, Item, Laptop
 
@@ -105,11 +105,11 @@ def ours(world: Bench) -> Ended:
             break
         before = asked
         ended.steps += 1
-        if step.action == actions.REPAIR_SYSTEM:
+        if step.action == Action.REPAIR_SYSTEM:
             _decide(ended, world, location)
             world.reinstall()
             break
-        if step.action == actions.REPLACE:
+        if step.action == Action.REPLACE:
             _decide(ended, world, location)
             kind = next(c.unit for c in location.candidates if c.component == step.target)
             world.order(world.unit_of(step.target, kind), kind)

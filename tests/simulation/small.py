@@ -17,7 +17,7 @@ import msgspec
 
 from livecheck import knowledge
 from livecheck.diagnosis import Resources, locate
-from livecheck.diagnosis.steps import actions
+from livecheck.diagnosis.steps.actions import Action
 from livecheck.records import (
     Blame,
     BoardReplaced,
@@ -46,12 +46,12 @@ SYSTEM: Final = 60.0
 HOUR: Final = 60.0
 DEPTH: Final = 6
 BARRED: Final = (
-    actions.SOAK,
-    actions.DEEPER,
-    actions.MEASURE,
-    actions.REFLASH,
-    actions.MINIMUM,
-    actions.REMOVE,
+    Action.SOAK,
+    Action.DEEPER,
+    Action.MEASURE,
+    Action.REFLASH,
+    Action.MINIMUM,
+    Action.REMOVE,
 )
 
 Weights = Mapping[str, float]
@@ -233,22 +233,22 @@ def best(game: Game, weights: Weights, state: State, depth: int = DEPTH) -> Bill
     return min(options, key=lambda bill: bill.total)
 
 
-def _trials(game: Game, state: State) -> list[str]:
+def _trials(game: Game, state: State) -> list[Action]:
     if "drive" in state.ordered:
         return []
-    names = [actions.RESEAT, actions.SWAP if state.drive == OWN else actions.PUT_BACK]
-    return names + ([actions.ELSEWHERE] if game.model.machine else [])
+    names = [Action.RESEAT, Action.SWAP if state.drive == OWN else Action.PUT_BACK]
+    return names + ([Action.ELSEWHERE] if game.model.machine else [])
 
 
 def step(game: Game, state: State, name: str) -> tuple[State, float, bool]:
     """(State, minutes, in another machine) after a trial."""
-    if name == actions.ELSEWHERE:
+    if name == Action.ELSEWHERE:
         minutes = (
             game.hands("drive", state) + game.hands("drive", state._replace(opened=True)) - TRIAL
         )
         return state._replace(touched=True, opened=True), minutes, True
-    minutes = game.hands("drive", state, reseat=name == actions.RESEAT)
-    drive = {actions.SWAP: SPARE, actions.PUT_BACK: OWN}.get(name, state.drive)
+    minutes = game.hands("drive", state, reseat=name == Action.RESEAT)
+    drive = {Action.SWAP.value: SPARE, Action.PUT_BACK.value: OWN}.get(name, state.drive)
     return State(drive, True, True, state.ordered), minutes, False
 
 
@@ -304,10 +304,10 @@ def ours(game: Game, weights: Weights, state: State, runs: tuple[Run, ...], left
         return bill.plus(ours(game, rest, now, after, left - 1))
     named = found.next_step
     if named is None or named.action not in (
-        actions.RESEAT,
-        actions.SWAP,
-        actions.PUT_BACK,
-        actions.ELSEWHERE,
+        Action.RESEAT,
+        Action.SWAP,
+        Action.PUT_BACK,
+        Action.ELSEWHERE,
     ):
         return game.hand_back(weights, state)
     now, minutes, elsewhere = step(game, state, named.action)
@@ -326,18 +326,18 @@ def _ordered(found: Location) -> str | None:
     if found.side in (Side.DEVICE, Side.CONTROLLER):
         return found.unit
     named = found.next_step
-    if named is not None and named.action == actions.REPAIR_SYSTEM:
+    if named is not None and named.action == Action.REPAIR_SYSTEM:
         return "software"
-    if named is not None and named.action == actions.REPLACE:
+    if named is not None and named.action == Action.REPLACE:
         return next(c.unit for c in found.candidates if c.component == named.target)
     return None
 
 
 def _seen(game: Game, runs: tuple[Run, ...], name: str, state: State, failed: bool) -> Run:
     number = len(runs) + 1
-    if name == actions.RESEAT:
+    if name == Action.RESEAT:
         return game.run(number, state, failed, reseated=(PORT,))
-    if name == actions.ELSEWHERE:
+    if name == Action.ELSEWHERE:
         return game.run(number, state._replace(drive=OWN), failed, elsewhere=True)
     return game.run(number, state, failed)
 

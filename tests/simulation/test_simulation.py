@@ -103,6 +103,14 @@ def test_ours_beats_the_fixed_order() -> None:
     assert ours["money"] < fixed["money"]
 
 
+def test_a_step_without_hands_is_said_to_be_impossible() -> None:
+    world = World(5, TABLES)
+    world.look()
+    world.perform("dance around it", "machine", None, (), ())
+    assert world.cannot == ("dance around it: machine",)
+    assert len(world.runs) == 1
+
+
 @pytest.mark.slow
 def test_the_command_prints_scores_for_every_policy() -> None:
     command = [sys.executable, "-m", "tests.simulation", "--cases", "20", "--json"]

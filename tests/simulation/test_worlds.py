@@ -13,7 +13,7 @@ import msgspec
 import pytest
 
 from livecheck import knowledge
-from livecheck.diagnosis.steps import actions
+from livecheck.diagnosis.steps.actions import Action
 from livecheck.records import Outcome, Run, encode
 from tests.simulation import play
 from tests.simulation.worlds import kind as kinds
@@ -139,7 +139,7 @@ def test_a_part_that_was_replaced_stays_bad_and_is_not_bought_twice() -> None:
     machine.order(fault.where, "memory-module")
     assert not machine.left()
     place = machine.home(machine.items[fault.where])
-    machine.perform(actions.PUT_BACK, fault.where, place, (), ())
+    machine.perform(Action.PUT_BACK, fault.where, place, (), ())
     assert machine.left() == [fault]
     machine.order(fault.where, "memory-module")
     assert not machine.left()
@@ -158,8 +158,8 @@ def test_a_sound_board_that_is_bought_is_counted_and_cures_nothing() -> None:
 
 
 def test_every_step_of_the_engine_has_hands_and_an_unknown_one_is_said_to_be_impossible() -> None:
-    repairs = {actions.REPLACE, actions.REPAIR_SYSTEM}
-    assert set(WORDS) >= set(actions.ALL) - repairs
+    repairs = {Action.REPLACE, Action.REPAIR_SYSTEM}
+    assert set(WORDS) >= set(Action) - repairs
     machine = Technician(3, TABLES)
     machine.look()
     machine.perform("dance around it", "machine", None, (), ())

@@ -8,7 +8,7 @@ from collections.abc import Iterable, Sequence
 import msgspec
 
 from livecheck.diagnosis import worksheet_machine
-from livecheck.diagnosis.steps import actions
+from livecheck.diagnosis.steps.actions import Action
 from livecheck.records import (
     Answer,
     BoardReplaced,
@@ -23,6 +23,7 @@ from livecheck.records import (
     Reading,
     RepairedPart,
     Run,
+    SettingPutRight,
 )
 from tests.simulation import faults
 from tests.simulation.bill import COMEBACK_MINUTES, TRIAL_MINUTES
@@ -323,39 +324,42 @@ class World(Truth):
     ) -> None:
         """Do one step that is no repair, and look again."""
         item = self.find(target)
-        if action == actions.RESEAT:
+        if action == Action.RESEAT:
             self._reseat(target)
-        elif action == actions.SWAP and to is not None:
+        elif action == Action.SWAP and to is not None:
             self.swap(to)
-        elif action == actions.MOVE and item is not None and to is not None:
+        elif action == Action.MOVE and item is not None and to is not None:
             self._move(item, to)
-        elif action == actions.REMOVE and item is not None:
+        elif action == Action.REMOVE and item is not None:
             self._take_out([item])
-        elif action == actions.MINIMUM:
+        elif action == Action.MINIMUM:
             self._take_out([one for key in parts if (one := self.find(key)) is not None])
-        elif action == actions.HALF_BACK:
+        elif action == Action.HALF_BACK:
             self._put_in([one for key in parts if (one := self.find(key)) is not None])
-        elif action == actions.PUT_BACK and item is not None:
+        elif action == Action.PUT_BACK and item is not None:
             self._put_in([item])
-        elif action == actions.ELSEWHERE and item is not None:
+        elif action == Action.ELSEWHERE and item is not None:
             self._elsewhere(item)
-        elif action == actions.DEEPER:
+        elif action == Action.DEEPER:
             self.minutes += self.knowledge.bench.actions.full_trial.minutes
             self.look(depth="full")
-        elif action == actions.SOAK:
+        elif action == Action.SOAK:
             self.minutes += self.knowledge.bench.actions.soak.minutes
             for _ in range(4):
                 self.look()
-        elif action == actions.MEASURE:
+        elif action == Action.MEASURE:
             self.minutes += self.knowledge.bench.actions.measurement.minutes
             self.look(checks)
-        elif action == actions.CLEAN:
+        elif action == Action.CLEAN:
             self.clean()
-        elif action == actions.REFLASH:
+        elif action == Action.REFLASH:
             self.spend("firmware")
             self.look(answers=(FirmwareFlashed(),))
+        elif action == Action.SETTING:
+            self.minutes += self.knowledge.bench.actions.setting.minutes + TRIAL_MINUTES
+            self.look(answers=(SettingPutRight(component=target),))
         else:
-            raise ValueError(f"no such step: {action} {target} {to}")
+            self.cannot = (*self.cannot, f"{action}: {target}")
 
     def _reseat(self, place: str) -> None:
         self.spend(self.laptop.spots[place].takes, reseat=True)

@@ -83,11 +83,11 @@ one is proposed at once, and the case remembers. P switches the machine off for 
 
 def rule(case: JudgedCase, action: str, target: str) -> str:
     """How a step that cannot be done here is kept in the case."""
-    from livecheck.diagnosis.steps import actions
+    from livecheck.diagnosis.steps.actions import Action
 
     named = case.names.of(target)
-    if action == actions.SWAP:
+    if action == Action.SWAP:
         return f"no spare: {named.kind_title}"
-    if action == actions.ELSEWHERE:
+    if action == Action.ELSEWHERE:
         return "no known-good machine"
     return f"{action}: {target}"

@@ -6,8 +6,8 @@ import asyncio
 from pathlib import Path
 
 from livecheck import knowledge
-from livecheck.casefile.presence import mount_of
 from livecheck.console import flow, steps
+from livecheck.console.case_files import ShopWatch
 from livecheck.console.desk import Desk
 from livecheck.console.events import Measured, PlacesTicked, Surveyed, Worked
 from livecheck.console.replies import Happened, Looked, Proposed, Trouble
@@ -18,7 +18,6 @@ from livecheck.console.screens.running import RunningScreen
 from livecheck.console.screens.unsaved import UnsavedScreen
 from livecheck.console.screens.worksheet import WorksheetScreen
 from livecheck.console.steps import Step
-from livecheck.live_host import LiveHost
 from livecheck.plan import planned_probes
 
 ASKS_PLACES = (
@@ -42,7 +41,7 @@ async def survey(desk: Desk, step: steps.Survey) -> Step | None:
 
 async def _looked(desk: Desk, looked: Looked, ticket: str | None) -> None:
     desk.looked = looked
-    desk.shop_mount = await asyncio.to_thread(mount_of, LiveHost(), Path(looked.shop))
+    desk.shop_watch = await asyncio.to_thread(ShopWatch, Path(looked.shop))
     desk.start.show(looked)
     typing = desk.start.ticket not in (None, ticket)
     desk.happened(Surveyed(looked=looked, busy=typing or desk.screen is not desk.start))

@@ -30,7 +30,7 @@ Members = tuple[int, ...]
 
 
 class ReadingGroup:
-    """Readings of one test point in one run that exercised the same components."""
+    """Readings of one test point in one run that looked at the same components."""
 
     __slots__ = (
         "chance",

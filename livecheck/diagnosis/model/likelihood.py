@@ -1,7 +1,7 @@
 """How well a set of faults explains the readings: the noisy-OR, and what repeats in it.
 
 Model: a set D of faulty components makes a check fail with probability
-1 - (1 - false alarm) * product over the exercised c in D of (1 - detect), the
+1 - (1 - false alarm) * product over the c in D that it looks at of (1 - detect), the
 leaky noisy-OR of Pearl, *Probabilistic Reasoning in Intelligent Systems* (1988),
 section 4.3. Faults persist over the runs of a case.
 
@@ -68,7 +68,7 @@ class Likelihood:
         return sum(alarm.log_base for alarm in self.readings.false_alarms.values())
 
     def gain(self, members: Members) -> float:
-        """Log-likelihood with these faults, against none; components nothing exercised add 0."""
+        """Log-likelihood with these faults, against none; those nothing looked at add 0."""
         touched = self.readings.touched
         if not touched.issuperset(members):
             members = tuple(filter(touched.__contains__, members))

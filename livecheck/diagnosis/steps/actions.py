@@ -29,42 +29,26 @@ identity; a reseat stands in ``Run.reseated``; the rest is told by an ``Answer``
 
 from __future__ import annotations
 
-from typing import Final
+from enum import StrEnum
 
-SETTING: Final = "change a setting"
-ENABLE: Final = "make it testable"
-RESEAT: Final = "reseat"
-SWAP: Final = "swap with known-good"
-MOVE: Final = "move to another place"
-REMOVE: Final = "remove"
-MINIMUM: Final = "minimum configuration"
-HALF_BACK: Final = "put back half"
-PUT_BACK: Final = "put back"
-ELSEWHERE: Final = "test in known-good machine"
-DEEPER: Final = "deeper probe"
-SOAK: Final = "longer soak"
-MEASURE: Final = "external measurement"
-CLEAN: Final = "clean cooling"
-REFLASH: Final = "re-flash firmware"
-REPLACE: Final = "replace"
-REPAIR_SYSTEM: Final = "repair installed system"
 
-ALL: Final = (
-    SETTING,
-    ENABLE,
-    RESEAT,
-    SWAP,
-    MOVE,
-    REMOVE,
-    MINIMUM,
-    HALF_BACK,
-    PUT_BACK,
-    ELSEWHERE,
-    DEEPER,
-    SOAK,
-    MEASURE,
-    CLEAN,
-    REFLASH,
-    REPLACE,
-    REPAIR_SYSTEM,
-)
+class Action(StrEnum):
+    """What a step does."""
+
+    SETTING = "change a setting"
+    ENABLE = "make it testable"
+    RESEAT = "reseat"
+    SWAP = "swap with known-good"
+    MOVE = "move to another place"
+    REMOVE = "remove"
+    MINIMUM = "minimum configuration"
+    HALF_BACK = "put back half"
+    PUT_BACK = "put back"
+    ELSEWHERE = "test in known-good machine"
+    DEEPER = "deeper probe"
+    SOAK = "longer soak"
+    MEASURE = "external measurement"
+    CLEAN = "clean cooling"
+    REFLASH = "re-flash firmware"
+    REPLACE = "replace"
+    REPAIR_SYSTEM = "repair installed system"

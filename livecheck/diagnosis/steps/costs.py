@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from typing import Final
 
-from livecheck.diagnosis.steps import actions
+from livecheck.diagnosis.steps.actions import Action
 from livecheck.records import Knowledge, Losses, Record, Swap
 from livecheck.topology.configuration import Configuration
 from livecheck.topology.graph import Graph
@@ -35,9 +35,9 @@ class Bench(Record, frozen=True, kw_only=True):
         """False for what the technician ticked off, by action, kind, title or target."""
         words = {word for word in (kind, target, self.title(kind)) if word}
         barred = {action, *(f"{action}: {word}" for word in words)}
-        if action == actions.SWAP:
+        if action == Action.SWAP:
             barred |= {"no spare", *(f"no spare: {word}" for word in words)}
-        if action == actions.ELSEWHERE:
+        if action == Action.ELSEWHERE:
             barred.add("no known-good machine")
         return not barred & self.cannot
 

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from typing import Final
 
 from livecheck.diagnosis.model.permanent import Look
-from livecheck.diagnosis.steps import actions
+from livecheck.diagnosis.steps.actions import Action
 from livecheck.diagnosis.steps.prediction import PredictedTest
 from livecheck.diagnosis.steps.situation import Move, Situation, as_now, ids_in, present
 from livecheck.records import Check, Side
@@ -38,9 +38,9 @@ _MEASURED: Final = 12
 def moves(here: Situation) -> Iterator[Move]:
     """What looks harder without changing anything."""
     bench, graph, marginals = here.bench, here.graph, here.belief.marginals
-    if bench.allows(actions.SOAK) and len(as_now(bench)) <= MAX_REPEATS:
+    if bench.allows(Action.SOAK) and len(as_now(bench)) <= MAX_REPEATS:
         yield Move(
-            action=actions.SOAK,
+            action=Action.SOAK,
             target="machine",
             minutes=bench.knowledge.bench.actions.soak.minutes,
             tests=here.tests(here.now, SOAK_REPEATS) or _everything(here, SOAK_REPEATS),
@@ -84,9 +84,9 @@ def _full_tests(here: Situation) -> Iterator[Move]:
         return
     lead = max(misses, key=lambda number: marginals[number])
     component = graph.components[lead]
-    if bench.allows(actions.DEEPER, component.kind, str(component.id)):
+    if bench.allows(Action.DEEPER, component.kind, str(component.id)):
         yield Move(
-            action=actions.DEEPER,
+            action=Action.DEEPER,
             target=str(component.id),
             minutes=bench.knowledge.bench.actions.full_trial.minutes,
             tests=(PredictedTest(at=str(component.id), misses=misses, false_alarm=0.03),),
@@ -96,7 +96,7 @@ def _full_tests(here: Situation) -> Iterator[Move]:
 
 def _measured(here: Situation, number: int, component: Component) -> Iterator[Move]:
     bench = here.bench
-    if not bench.allows(actions.MEASURE, component.kind, str(component.id)):
+    if not bench.allows(Action.MEASURE, component.kind, str(component.id)):
         return
     prediction = here.prediction(here.now)
     at = _where(here, component)
@@ -109,7 +109,7 @@ def _measured(here: Situation, number: int, component: Component) -> Iterator[Mo
         kinds = [component.kind] if component.kind == MAINBOARD else []
         each = bench.knowledge.bench.actions.measurement.minutes
         yield Move(
-            action=actions.MEASURE,
+            action=Action.MEASURE,
             target=str(component.id),
             minutes=len(wanted) * each + bench.covers(kinds),
             tests=(prediction.test(at, wanted),),

@@ -17,7 +17,8 @@ from typing import Final
 
 from livecheck.diagnosis.model.posterior import Posterior
 from livecheck.diagnosis.observations import Observation
-from livecheck.diagnosis.steps import actions, settings, wording
+from livecheck.diagnosis.steps import settings, wording
+from livecheck.diagnosis.steps.actions import Action
 from livecheck.diagnosis.steps.costs import HOUR, Bench
 from livecheck.diagnosis.steps.moves import possible
 from livecheck.diagnosis.steps.prediction import Sets, results
@@ -97,7 +98,7 @@ def _confirming(here: Situation, group: RepairGroup, kept: Sets) -> tuple[NextSt
     if (1.0 - group.probability) * wrong < here.bench.trial():
         return ()
     for move in possible(here):
-        if move.action in (actions.CLEAN, actions.REFLASH):
+        if move.action in (Action.CLEAN, Action.REFLASH):
             continue
         predicted = results(move.tests, kept)
         after = ((one.probability, _share(one.sets, own)) for one in predicted)
@@ -137,13 +138,13 @@ def _after_verdict(here: Situation, group: RepairGroup) -> tuple[NextStep, ...]:
     """Order and fit; nothing when the unit at fault is not in the machine any more."""
     component = here.bench.graph.components[group.lead]
     if component.side is Side.SOFTWARE:
-        return (wording.repair(here, group, actions.REPAIR_SYSTEM),)
+        return (wording.repair(here, group, Action.REPAIR_SYSTEM),)
     if component.id not in present(here) or group.gone > 0.5:
         return ()
     if component.id in here.now.known_good:
         # The shop's own part is bad: nothing to order, the customer's goes back in.
         place = here.now.home(component.id)
-        swaps = (m for m in possible(here) if m.action in (actions.PUT_BACK, actions.SWAP))
+        swaps = (m for m in possible(here) if m.action in (Action.PUT_BACK, Action.SWAP))
         return tuple(_told(here, move) for move in swaps if move.to == place)
     if component.side is Side.UNDETERMINED:
         reseats = [m for m in possible(here) if m.cures == group.lead]
@@ -151,17 +152,17 @@ def _after_verdict(here: Situation, group: RepairGroup) -> tuple[NextStep, ...]:
     first: list[NextStep] = []
     if component.kind == "cooling":
         # Most heat faults are dirt and dry paste, which cost no part.
-        first = [_told(here, move) for move in possible(here) if move.action == actions.CLEAN]
+        first = [_told(here, move) for move in possible(here) if move.action == Action.CLEAN]
     if component.kind in EDGE:
-        again = (m for m in possible(here) if m.action == actions.RESEAT)
+        again = (m for m in possible(here) if m.action == Action.RESEAT)
         first = [_told(here, move) for move in again if move.target == str(component.id)]
-    if component.kind == FIRMWARE and here.bench.allows(actions.REFLASH):
+    if component.kind == FIRMWARE and here.bench.allows(Action.REFLASH):
         return (wording.last_try(here),)
     last: list[NextStep] = []
     untried = here.now.treated.get(THE_FIRMWARE, 0) == 0 and here.fails_now
-    if component.unit == MAINBOARD and untried and here.bench.allows(actions.REFLASH):
+    if component.unit == MAINBOARD and untried and here.bench.allows(Action.REFLASH):
         last = [wording.last_try(here)]
-    return (*first, wording.repair(here, group, actions.REPLACE), *last)
+    return (*first, wording.repair(here, group, Action.REPLACE), *last)
 
 
 def _told(here: Situation, move: Move) -> NextStep:
@@ -170,7 +171,7 @@ def _told(here: Situation, move: Move) -> NextStep:
 
 def _cheaper_of_two(
     here: Situation, judged: Verdict, costs: Costs
-) -> list[tuple[float, RepairGroup, str]]:
+) -> list[tuple[float, RepairGroup, Action]]:
     """A board or a cheaper unit, and nothing tells them apart: the cheaper one, by P over C.
 
     With it replaced and the failure still there, what is left suffices for the board.
@@ -187,7 +188,7 @@ def _cheaper_of_two(
         elif group.proven and group.side is not Side.UNDETERMINED and group.unit != MAINBOARD:
             fitted = here.bench.graph.components[group.lead].id in inside
             if fitted and group.probability >= rest and ratio > least:
-                found.append((ratio, group, actions.REPLACE))
+                found.append((ratio, group, Action.REPLACE))
     return found
 
 
@@ -200,7 +201,7 @@ def _last_resort(
     chance; the installed system also when nothing fails and it is the likeliest.
     """
     inside = present(here)
-    options: list[tuple[float, RepairGroup, str]] = []
+    options: list[tuple[float, RepairGroup, Action]] = []
     even = _EVEN if here.symptoms else _LIKELIEST
     for index, group in enumerate(judged.groups):
         ratio = group.probability / costs.repair[index]
@@ -208,13 +209,13 @@ def _last_resort(
         needs = _BOARD if group.unit == MAINBOARD else _EVEN
         if group.side is Side.SOFTWARE:
             if group.probability > even * (1.0 - none) and group is judged.groups[0]:
-                options.append((ratio, group, actions.REPAIR_SYSTEM))
+                options.append((ratio, group, Action.REPAIR_SYSTEM))
         elif group.side is Side.UNDETERMINED or not group.proven:
             continue
         elif component.id in here.now.known_good:
             continue  # nobody orders the shop's own part
         elif group.probability > needs and component.id in inside:
-            options.append((ratio, group, actions.REPLACE))
+            options.append((ratio, group, Action.REPLACE))
     if not options:
         options = _cheaper_of_two(here, judged, costs)
     if not options:

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 
 import msgspec
 
-from livecheck.diagnosis.steps import actions
+from livecheck.diagnosis.steps.actions import Action
 from livecheck.diagnosis.steps.prediction import PredictedTest, Symptom, changed
 from livecheck.diagnosis.steps.situation import STAYS_IN, Move, Situation, Tried, tried
 from livecheck.records import Place, Record, Side
@@ -72,18 +72,18 @@ def _in_place(here: Situation, one: _Fitted) -> Iterator[Move]:
     bench, kind = here.bench, one.component.kind
     if not here.fails_now:
         return
-    if not one.done.reseats and bench.allows(actions.RESEAT, kind, one.place):
+    if not one.done.reseats and bench.allows(Action.RESEAT, kind, one.place):
         yield Move(
-            action=actions.RESEAT,
+            action=Action.RESEAT,
             target=one.place,
             minutes=one.work + bench.hands(kind, reseat=True),
             tests=here.tests(changed(here.now, {one.place: one.part})),
             about=one.number,
             cures=here.graph.index.get(here.now.contact(one.place)),
         )
-    if one.done.spares < 2 and bench.allows(actions.SWAP, kind, one.target):
+    if one.done.spares < 2 and bench.allows(Action.SWAP, kind, one.target):
         yield Move(
-            action=actions.SWAP,
+            action=Action.SWAP,
             target=one.target,
             to=one.place,
             minutes=one.work + bench.hands(kind),
@@ -97,7 +97,7 @@ def _to_other_places(here: Situation, one: _Fitted) -> Iterator[Move]:
     """To every other place of the same kind; a part of the same kind there changes over."""
     bench, kind = here.bench, one.component.kind
     failed = {symptom.at: symptom.checks for symptom in here.symptoms}
-    if not bench.allows(actions.MOVE, kind, one.target):
+    if not bench.allows(Action.MOVE, kind, one.target):
         return
     places = {place.id: place for place in here.now.run.inventory.places}
     for other in _alike(places.get(one.place), list(places.values())):
@@ -114,7 +114,7 @@ def _to_other_places(here: Situation, one: _Fitted) -> Iterator[Move]:
             looked.append(Symptom(at=one.place, checks=checks))
         after = changed(here.now, {one.place: there, other.id: one.part})
         yield Move(
-            action=actions.MOVE,
+            action=Action.MOVE,
             target=one.target,
             to=other.id,
             parts=(str(there),) if there is not None else (),
@@ -137,17 +137,17 @@ def _out(here: Situation, one: _Fitted) -> Iterator[Move]:
     """The part comes out: to see whether the fault goes, or to be tested elsewhere."""
     bench, kind = here.bench, one.component.kind
     goes = kind not in STAYS_IN and here.fails_now
-    if goes and bench.allows(actions.REMOVE, kind, one.target) and not _last_module(here, one):
+    if goes and bench.allows(Action.REMOVE, kind, one.target) and not _last_module(here, one):
         yield Move(
-            action=actions.REMOVE,
+            action=Action.REMOVE,
             target=one.target,
             minutes=one.work + bench.hands(kind) / 2,
             tests=here.tests(changed(here.now, {one.place: None})),
             about=one.number,
         )
-    if not one.done.in_known_good_machine and bench.allows(actions.ELSEWHERE, kind, one.target):
+    if not one.done.in_known_good_machine and bench.allows(Action.ELSEWHERE, kind, one.target):
         yield Move(
-            action=actions.ELSEWHERE,
+            action=Action.ELSEWHERE,
             target=one.target,
             minutes=one.work + 2 * bench.hands(kind),
             tests=alone(one.number, here.tests(here.now)),

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from typing import Final
 
-from livecheck.diagnosis.steps import actions
+from livecheck.diagnosis.steps.actions import Action
 from livecheck.diagnosis.steps.situation import Situation
 from livecheck.records import (
     Complaint,
@@ -57,12 +57,14 @@ def _setting(here: Situation, reading: Reading) -> NextStep:
     say = here.bench.knowledge.say
     return _step(
         reading,
-        actions.SETTING,
+        Action.SETTING,
         here.bench.knowledge.bench.actions.setting.minutes + here.bench.trial(),
         here.bench.knowledge.checks[reading.check].setting,
-        _harmless(here, reading),
-        (say("result.passes"), say("setting.good")),
-        (say("result.still-fails"), say("setting.bad")),
+        _two(
+            _harmless(here, reading),
+            (say("result.passes"), say("setting.good")),
+            (say("result.still-fails"), say("setting.bad")),
+        ),
     )
 
 
@@ -73,35 +75,42 @@ def _lacks(here: Situation, reading: Reading) -> NextStep:
     guilty = here.belief.marginals[graph.index[component.id]] if component else 0.0
     return _step(
         reading,
-        actions.ENABLE,
+        Action.ENABLE,
         here.bench.trial(),
         say("enable.why", why=reading.why_not, lacks=lacks),
-        1.0 - guilty,
-        (say("result.works-then"), say("enable.good")),
-        (say("result.no-start"), say("enable.bad")),
+        _two(
+            1.0 - guilty,
+            (say("result.works-then"), say("enable.good")),
+            (say("result.no-start"), say("enable.bad")),
+        ),
+    )
+
+
+def _two(
+    chance: float, good: tuple[str, str], bad: tuple[str, str]
+) -> tuple[PredictedOutcome, PredictedOutcome]:
+    """Both outcomes, each a result and what it means; ``chance``: of the good one."""
+    result, means = good
+    other, worse = bad
+    return (
+        PredictedOutcome(result=result, probability=chance, means=means),
+        PredictedOutcome(result=other, probability=1.0 - chance, means=worse),
     )
 
 
 def _step(
     reading: Reading,
-    action: str,
+    action: Action,
     minutes: float,
     why: str,
-    chance: float,
-    good: tuple[str, str],
-    bad: tuple[str, str],
+    outcomes: tuple[PredictedOutcome, ...],
 ) -> NextStep:
-    """``chance``: of the good outcome; an outcome is its result and what it means."""
-    outcomes = ((good, chance), (bad, 1.0 - chance))
     return NextStep(
         action=action,
         target=reading.at,
         minutes=round(minutes, 1),
         why=why,
-        outcomes=tuple(
-            PredictedOutcome(result=result, probability=share, means=means)
-            for (result, means), share in outcomes
-        ),
+        outcomes=outcomes,
         checks=(reading.check,),
     )
 
@@ -110,7 +119,7 @@ def _open(here: Situation, step: NextStep) -> bool:
     """Whether this bench can do it and has not done it."""
     component = here.component_at(step.target)
     kind = component.kind if component is not None else None
-    done = step.action == actions.SETTING and _told(here, step.target)
+    done = step.action == Action.SETTING and _told(here, step.target)
     return not done and here.bench.allows(step.action, kind, step.target)
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 
-from livecheck.diagnosis.steps import actions
+from livecheck.diagnosis.steps.actions import Action
 from livecheck.diagnosis.steps.one_part import alone
 from livecheck.diagnosis.steps.prediction import changed
 from livecheck.diagnosis.steps.situation import STAYS_IN, Move, Situation, tried
@@ -33,12 +33,12 @@ def put_back(here: Situation) -> Iterator[Move]:
         if component is None or done.stints > 2:
             continue
         kind, number = component.kind, here.graph.index[component.id]
-        if not bench.allows(actions.PUT_BACK, kind, str(part)):
+        if not bench.allows(Action.PUT_BACK, kind, str(part)):
             continue
         there = here.now.parts.get(place)
         tests = here.tests(changed(here.now, {place: part}))
         yield Move(
-            action=actions.PUT_BACK,
+            action=Action.PUT_BACK,
             target=str(part),
             to=place,
             parts=(str(there),) if there is not None else (),
@@ -47,9 +47,9 @@ def put_back(here: Situation) -> Iterator[Move]:
             swaps=True,
             about=number,
         )
-        if not done.in_known_good_machine and bench.allows(actions.ELSEWHERE, kind, str(part)):
+        if not done.in_known_good_machine and bench.allows(Action.ELSEWHERE, kind, str(part)):
             yield Move(
-                action=actions.ELSEWHERE,
+                action=Action.ELSEWHERE,
                 target=str(part),
                 minutes=2 * bench.hands(kind) + bench.trial(),
                 tests=alone(number, tests),
@@ -63,11 +63,11 @@ def many(here: Situation) -> Iterator[Move]:
     bench = here.bench
     out = absent(here)
     minimum = sum(place not in here.now.parts for place in out.values()) >= 2
-    if here.fails_now and bench.allows(actions.MINIMUM):
+    if here.fails_now and bench.allows(Action.MINIMUM):
         yield from _minimum(here)
-    if minimum and not here.fails_now and bench.allows(actions.HALF_BACK):
+    if minimum and not here.fails_now and bench.allows(Action.HALF_BACK):
         half = _half(here, out)
-        yield _with_parts(here, actions.HALF_BACK, {out[part]: part for part in half}, half)
+        yield _with_parts(here, Action.HALF_BACK, {out[part]: part for part in half}, half)
 
 
 def _minimum(here: Situation) -> Iterator[Move]:
@@ -88,12 +88,12 @@ def _minimum(here: Situation) -> Iterator[Move]:
         suspects += here.graph.index[component.id] in blamed
     if suspects >= 2:
         emptied: dict[str, ComponentId | None] = dict.fromkeys(leave, None)
-        yield _with_parts(here, actions.MINIMUM, emptied, list(leave.values()))
+        yield _with_parts(here, Action.MINIMUM, emptied, list(leave.values()))
 
 
 def _with_parts(
     here: Situation,
-    action: str,
+    action: Action,
     change: Mapping[str, ComponentId | None],
     parts: list[ComponentId],
 ) -> Move:

@@ -9,6 +9,7 @@ from typing import Final
 from livecheck.diagnosis.complaint import possible
 from livecheck.diagnosis.model.posterior import Posterior
 from livecheck.diagnosis.observations import Observation
+from livecheck.diagnosis.steps.actions import Action
 from livecheck.diagnosis.steps.costs import Bench
 from livecheck.diagnosis.steps.prediction import PredictedTest, Prediction, Symptom, symptoms
 from livecheck.records import Part, Record
@@ -25,7 +26,7 @@ SETS: Final = 120
 class Move(Record, frozen=True, kw_only=True):
     """One step and what it would look at."""
 
-    action: str
+    action: Action
     target: str
     minutes: float
     tests: tuple[PredictedTest, ...]

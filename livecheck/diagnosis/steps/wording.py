@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from typing import Final
 
 from livecheck.diagnosis.explain import percent
-from livecheck.diagnosis.steps import actions
+from livecheck.diagnosis.steps.actions import Action
 from livecheck.diagnosis.steps.prediction import PredictedResult
 from livecheck.diagnosis.steps.situation import Move, Situation
 from livecheck.diagnosis.verdict import RepairGroup
@@ -16,16 +16,16 @@ from livecheck.topology.ids import THE_FIRMWARE
 
 _SHOWN: Final = 4
 _HANDS_INSIDE: Final = (
-    actions.RESEAT,
-    actions.SWAP,
-    actions.MOVE,
-    actions.REMOVE,
-    actions.MINIMUM,
-    actions.HALF_BACK,
-    actions.PUT_BACK,
-    actions.ELSEWHERE,
-    actions.CLEAN,
-    actions.REPLACE,
+    Action.RESEAT,
+    Action.SWAP,
+    Action.MOVE,
+    Action.REMOVE,
+    Action.MINIMUM,
+    Action.HALF_BACK,
+    Action.PUT_BACK,
+    Action.ELSEWHERE,
+    Action.CLEAN,
+    Action.REPLACE,
 )
 
 
@@ -53,13 +53,13 @@ def step(here: Situation, move: Move, results: Sequence[PredictedResult]) -> Nex
     )
 
 
-def repair(here: Situation, group: RepairGroup, action: str) -> NextStep:
+def repair(here: Situation, group: RepairGroup, action: Action) -> NextStep:
     """Order and fit a unit, or put the installed system right."""
     bench = here.bench
     say = bench.knowledge.say
     component = bench.graph.components[group.lead]
     minutes = bench.covers([component.unit]) + bench.hands(component.unit) + bench.trial()
-    key = "system" if action == actions.REPAIR_SYSTEM else "part"
+    key = "system" if action == Action.REPAIR_SYSTEM else "part"
     return NextStep(
         action=action,
         target=str(component.id),
@@ -93,7 +93,7 @@ def last_try(here: Situation) -> NextStep:
     number = bench.graph.index.get(THE_FIRMWARE)
     chance = here.belief.marginals[number] if number is not None else 0.0
     return NextStep(
-        action=actions.REFLASH,
+        action=Action.REFLASH,
         target="firmware",
         minutes=round(bench.hands("firmware") + bench.trial(), 1),
         why=bench.knowledge.say("last-try.why"),
@@ -120,7 +120,7 @@ def _why(here: Situation, move: Move) -> str:
     return here.bench.knowledge.say(
         f"why.{move.action.replace(' ', '-')}",
         name=component.name if component is not None else place_name(here, None),
-        spot=place_name(here, move.to),
+        there=place_name(here, move.to),
         place=place_name(here, move.target),
     )
 
@@ -152,14 +152,14 @@ def _means(here: Situation, result: PredictedResult) -> str:
     return knowledge.say("means.part", name=component.name, share=share)
 
 
-def _cautions(here: Situation, action: str, about: int | None) -> tuple[str, ...]:
+def _cautions(here: Situation, action: Action, about: int | None) -> tuple[str, ...]:
     """Names of the cautions that belong beside a step."""
     kind = here.graph.components[about].kind if about is not None else ""
     unit = here.graph.components[about].unit if about is not None else ""
     names: list[str] = []
     if action in _HANDS_INSIDE and kind not in ("adapter", "usb-device", "sd-card"):
         names.append("static")
-    if kind == "battery" or action in (actions.MINIMUM, actions.HALF_BACK):
+    if kind == "battery" or action in (Action.MINIMUM, Action.HALF_BACK):
         names.append("cell")
     if kind in ("adapter", "power-jack"):
         names.append("mains")
@@ -169,12 +169,12 @@ def _cautions(here: Situation, action: str, about: int | None) -> tuple[str, ...
         names.append("fan")
     if kind in ("panel", "camera"):
         names.append("glass")
-    if action == actions.MEASURE:
+    if action == Action.MEASURE:
         names.append("meter")
-    if action == actions.REPLACE and unit == "mainboard":
+    if action == Action.REPLACE and unit == "mainboard":
         names.append("board")
-    if action == actions.REFLASH:
+    if action == Action.REFLASH:
         names.append("flash")
-    if kind == "drive" or action in (actions.DEEPER, actions.SOAK, actions.REPAIR_SYSTEM):
+    if kind == "drive" or action in (Action.DEEPER, Action.SOAK, Action.REPAIR_SYSTEM):
         names.append("data")
     return tuple(name for name in names if name in here.bench.knowledge.cautions)

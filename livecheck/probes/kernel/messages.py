@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import bisect
 import itertools
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from typing import Final
 
 from livecheck import kernel_log
@@ -46,6 +46,10 @@ class Incidents(Record, frozen=True, kw_only=True):
     events: tuple[KernelEvent, ...]
 
 
+Spread = Callable[[Incidents], str]
+"""How incidents lie in time, in words that follow "the kernel logged"."""
+
+
 def probe(context: Context) -> Iterator[Yield]:
     """One reading per check and component: failed, passed or not judged."""
     try:
@@ -55,17 +59,27 @@ def probe(context: Context) -> Iterator[Yield]:
             what="Kernel messages", why=f"could not be read ({error}); root may read them"
         )
         return
-    events = causes((*context.events, *_repeated_resets(context.events)))
+    events = causes(context.events)
     homeless: list[KernelEvent] = []
     for check in CHECKS:
         counted = [e for e in events if check.counts(e)]
         lost = [e for e in counted if e.serious and e.component is None and not check.whole_machine]
         homeless += lost
-        yield from _failures(check, counted)
         yield from _silences(check, counted, lost, context)
+    yield from failures(events)
+    yield from _left_over(context, homeless)
+
+
+def failures(events: Sequence[KernelEvent], spread: Spread | None = None) -> Iterator[Reading]:
+    """What the events say at the components they were given to, judged or only told.
+
+    ``spread`` says how the incidents of a check lie in time.
+    """
+    for check in CHECKS:
+        counted = [e for e in events if check.counts(e)]
+        yield from _failures(check, counted, spread or _times)
     yield from overcurrent.readings(events)
     yield from _corrected(events)
-    yield from _left_over(context, homeless)
 
 
 # --- What failed
@@ -73,7 +87,8 @@ def probe(context: Context) -> Iterator[Yield]:
 
 def causes(events: Sequence[KernelEvent]) -> tuple[KernelEvent, ...]:
     """Without what only follows: a drive that let a command time out, or lost its link, is out
-    of step afterwards, and says so; that is no second fault."""
+    of step afterwards, and says so; that is no second fault. Many resets are one event more."""
+    events = (*events, *_repeated_resets(events))
     firsts: dict[str | None, list[float]] = {}
     for event in events:
         if event.serious and event.subsystem in DISKS and event.layer not in FOLLOWING:
@@ -89,7 +104,9 @@ def _follows(event: KernelEvent, firsts: Sequence[float]) -> bool:
     return before > 0 and event.seconds - firsts[before - 1] <= RECOVERY_SECONDS
 
 
-def _failures(check: KernelCheck, counted: Sequence[KernelEvent]) -> Iterator[Reading]:
+def _failures(
+    check: KernelCheck, counted: Sequence[KernelEvent], spread: Spread
+) -> Iterator[Reading]:
     for component, events in by_component(check, counted).items():
         found = incidents(events)
         few = found.count < check.at_least
@@ -100,7 +117,7 @@ def _failures(check: KernelCheck, counted: Sequence[KernelEvent]) -> Iterator[Re
             value=found.count,
             unit="incidents",
             source="kernel log",
-            says=f"The kernel logged {_times(found)}: {found.events[0].says}.",
+            says=f"The kernel logged {spread(found)}: {found.events[0].says}.",
             why_not=check.why_few if few else None,
             details=raw_lines(found.events),
             device=found.events[0].device,

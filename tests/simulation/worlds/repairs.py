@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Final
 
-from livecheck.diagnosis.steps import actions
+from livecheck.diagnosis.steps.actions import Action
 from livecheck.records import Answer, Knowledge
 from tests.simulation.bill import COMEBACK_MINUTES
 from tests.simulation.laptops import Item
@@ -118,7 +118,7 @@ class Repairs(Hands):
             self.look(answers=self._fit_bought(item))
             return
         self.spend(kind, trial=False)
-        self.cannot = (*self.cannot, f"{actions.REPLACE}: {unit}")
+        self.cannot = (*self.cannot, f"{Action.REPLACE}: {unit}")
 
     def _lead_of(self, unit: str) -> str:
         place = unit.removeprefix("lead:")

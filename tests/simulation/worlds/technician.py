@@ -12,7 +12,7 @@ from typing import Final, NamedTuple
 
 import msgspec
 
-from livecheck.diagnosis.steps import actions
+from livecheck.diagnosis.steps.actions import Action
 from livecheck.records import Knowledge
 from tests.simulation.bill import TRIAL_MINUTES
 from tests.simulation.worlds import told
@@ -45,7 +45,7 @@ class Technician(Repairs):
         self.cannot = (
             *(f"no spare: {kinds[kind].title}" for kind in self.world.no_spare),
             *(() if self.world.machine_elsewhere else ("no known-good machine",)),
-            *(() if self.world.meter else (actions.MEASURE,)),
+            *(() if self.world.meter else (Action.MEASURE,)),
         )
         self._last = ("", "")
 
@@ -262,21 +262,21 @@ class Technician(Repairs):
 
 
 WORDS: Final[dict[str, Callable[[Technician, Step], bool]]] = {
-    actions.SETTING: Technician.put_right,
-    actions.ENABLE: Technician.enable,
-    actions.RESEAT: Technician.reseat,
-    actions.SWAP: Technician.exchange,
-    actions.MOVE: Technician.move,
-    actions.REMOVE: Technician.take_out,
-    actions.MINIMUM: Technician.take_out,
-    actions.HALF_BACK: Technician.put_in,
-    actions.PUT_BACK: Technician.put_in,
-    actions.ELSEWHERE: Technician.elsewhere,
-    actions.DEEPER: Technician.look_deeper,
-    actions.SOAK: Technician.soak,
-    actions.MEASURE: Technician.measure,
-    actions.CLEAN: Technician.clean,
-    actions.REFLASH: Technician.flash,
+    Action.SETTING: Technician.put_right,
+    Action.ENABLE: Technician.enable,
+    Action.RESEAT: Technician.reseat,
+    Action.SWAP: Technician.exchange,
+    Action.MOVE: Technician.move,
+    Action.REMOVE: Technician.take_out,
+    Action.MINIMUM: Technician.take_out,
+    Action.HALF_BACK: Technician.put_in,
+    Action.PUT_BACK: Technician.put_in,
+    Action.ELSEWHERE: Technician.elsewhere,
+    Action.DEEPER: Technician.look_deeper,
+    Action.SOAK: Technician.soak,
+    Action.MEASURE: Technician.measure,
+    Action.CLEAN: Technician.clean,
+    Action.REFLASH: Technician.flash,
     # Not words of the engine yet: whoever makes them one puts its word here.
     "take all power away": Technician.all_power_away,
     "look inside": Technician.look_inside,

@@ -1,0 +1,98 @@
+"""Words of the command line held against what there is; the near miss is named."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Collection
+from datetime import date
+from pathlib import Path
+from typing import TYPE_CHECKING, Final
+
+from livecheck import guarded
+from livecheck.casefile import Shop
+from livecheck.commands.common import Failure, UsageError
+from livecheck.near import near
+
+if TYPE_CHECKING:
+    from livecheck.casefile.shop import CaseEntry
+    from livecheck.records import Knowledge
+
+IDENTITIES: Final = ("serial", "wwn", "mac")
+"""Kinds of identity a part can carry (livecheck.inventory.tree)."""
+NO_SPARE: Final = "no spare"
+NO_MACHINE: Final = "no known-good machine"
+
+
+def day(words: str) -> str:
+    """A date as ``2026``, ``2026-03`` or ``2026-03-01``. Raises UsageError."""
+    match = re.fullmatch(r"(\d{4})(-\d{2})?(-\d{2})?", words)
+    try:
+        if match is None:
+            raise ValueError
+        date.fromisoformat(f"{match[1]}{match[2] or '-01'}{match[3] or '-01'}")
+    except ValueError:
+        raise UsageError(f"“{words}” is no date (as in 2026, 2026-03 or 2026-03-01)") from None
+    return words
+
+
+def identity(words: str) -> str:
+    """An identity as parts carry them. Raises UsageError."""
+    kind, colon, value = words.partition(":")
+    if kind not in IDENTITIES or not colon or not value:
+        raise UsageError(
+            f"“{words}” is no identity of a part (as in serial:XYZ123, the way the tree and "
+            "the run record name it)"
+        )
+    return words
+
+
+def step_rule(words: str, tables: Knowledge) -> str:
+    """A step that can be ruled out: an action, alone or of one kind. Raises UsageError."""
+    from livecheck.diagnosis.steps.actions import Action
+
+    head, _, of = words.partition(": ")
+    if head not in (NO_SPARE, NO_MACHINE, *Action):
+        known = (NO_SPARE, NO_MACHINE, *Action)
+        raise UsageError(f"“{words}” rules out no step{near(head, known)}")
+    kinds = {word for kind in tables.kinds.values() for word in (kind.kind, kind.title)}
+    if of and of not in (*kinds, "machine") and not re.search(r"[:@]", of):
+        raise UsageError(f"“{words}”: {of} is no kind of part{near(of, kinds)}")
+    return words
+
+
+def one_of(word: str, known: Collection[str], what: str) -> str:
+    """A word of a list. Raises UsageError."""
+    if word not in known:
+        raise UsageError(f"{what} {word}: there is none{near(word, known)}")
+    return word
+
+
+def case_folder(words: str, shop: Callable[[], Shop]) -> Path:
+    """A case by its folder or, on the shop drive, by its id. Raises Failure."""
+    path = Path(words)
+    if path.is_dir() or path.name != words:
+        # A link is followed to what is meant, here only.
+        return guarded.named(path)
+    where = shop()
+    entries = where.entries()
+    found = next((e for e in entries if _id(e) == words), None)
+    if found is None:
+        raise Failure(
+            f"{words} is no folder and no case of {where.cases_folder}"
+            f"{near(words, map(_id, entries))} (see livecheck cases)"
+        )
+    return Path(found.path)
+
+
+def open_case(words: str, shop: Shop) -> str:
+    """Id of an open case of the shop drive, by its id or its folder. Raises UsageError."""
+    word = Path(words).resolve().name if Path(words).is_dir() else words
+    entries = [e for e in shop.entries() if e.case is not None]
+    if any(_id(e) == word and e.case is not None and e.case.closed for e in entries):
+        raise UsageError(f"case {word} is closed (without --case a new one is opened)")
+    still_open = [_id(e) for e in entries if e.case is not None and e.case.closed is None]
+    return one_of(word, still_open, "--case")
+
+
+def _id(entry: CaseEntry) -> str:
+    return entry.case.id if entry.case is not None else Path(entry.path).name

@@ -1,0 +1,83 @@
+"""Cases, tables and captures as commands find them; what went wrong is a Failure."""
+
+from __future__ import annotations
+
+import argparse
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+from livecheck import capture
+from livecheck.casefile import CaseFolder, Loaded, find_shop
+from livecheck.commands.checking import case_folder
+from livecheck.commands.common import Failure
+from livecheck.commands.output import complain
+from livecheck.host import Host
+from livecheck.live_host import LiveHost
+from livecheck.records import DamagedRecord, Knowledge
+
+
+@contextmanager
+def run_kept() -> Iterator[None]:
+    """A run the shop drive refused is kept elsewhere, and the failure says where."""
+    from livecheck.saving import Unsaved, keep_elsewhere
+
+    try:
+        yield
+    except Unsaved as error:
+        raise Failure(f"{error}. The run was kept in {keep_elsewhere(error.run)}") from error
+
+
+def case_of(options: argparse.Namespace) -> Path:
+    """Folder of the case that was named. Raises Failure."""
+    return case_folder(options.case, lambda: find_shop(LiveHost(), options.shop))
+
+
+def load(path: Path) -> Loaded:
+    """A case's saved runs; raises Failure with what to try."""
+    if not path.is_dir():
+        raise Failure(f"{path} is not a folder (give the case's folder or id; see livecheck cases)")
+    try:
+        return CaseFolder(path).load()
+    except FileNotFoundError as error:
+        raise Failure(
+            f"{path} is not a case: it holds no case.json (see livecheck cases)"
+        ) from error
+    except DamagedRecord as error:
+        raise Failure(
+            f"{path}: case.json is {error}. Its runs are untouched; "
+            "restore case.json from a copy or start a new case"
+        ) from error
+    except OSError as error:
+        raise Failure(f"{path}: {error.strerror} (check the drive, run as root)") from error
+
+
+def root_of(case: Path) -> Path:
+    """The shop drive a case folder lies on: two folders up, past ``livecheck-cases``."""
+    return case.resolve().parent.parent
+
+
+def read_tables(root: Path, besides: str | None = None) -> Knowledge:
+    """The tables with the shop's own figures; what is wrong with those goes to standard error.
+
+    ``besides``: id of a case that is not to be judged by its own outcomes.
+    """
+    from livecheck.judgement import shop_tables
+
+    tables, trouble = shop_tables(root, besides)
+    if trouble:
+        complain(trouble)
+    return tables
+
+
+def captured(path: Path) -> Host:
+    """A capture to replay; raises Failure where it cannot be read."""
+    try:
+        return capture.load(path)
+    except OSError as error:
+        raise Failure(f"{path}: {error.strerror} (livecheck capture FILE makes one)") from error
+
+
+def write_failed(error: OSError, path: Path) -> Failure:
+    """A file of the technician's own choosing that could not be written."""
+    return Failure(f"cannot write {path}: {error.strerror or error} (name another file)")

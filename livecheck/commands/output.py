@@ -1,0 +1,50 @@
+"""What commands print: results on standard output, all else on standard error."""
+
+from __future__ import annotations
+
+import re
+import sys
+from typing import TYPE_CHECKING
+
+import msgspec
+
+from livecheck.wording import clean
+
+if TYPE_CHECKING:
+    from livecheck.probes.runner import Event
+    from livecheck.records import Knowledge
+    from livecheck.saving import Saved
+
+
+def complain(message: str) -> None:
+    """A message on standard error; names and keys of files in it steer no terminal."""
+    lines = "\n".join(clean(line) for line in message.split("\n"))
+    print(f"livecheck: {lines}", file=sys.stderr)
+
+
+def tell(event: Event) -> None:
+    """One line of progress on standard error."""
+    from livecheck import printing
+
+    line = printing.event(event)
+    if line:
+        print(line, file=sys.stderr)
+
+
+def print_saved(saved: Saved, tables: Knowledge, as_json: bool) -> None:
+    """What a saved run came to, on standard output."""
+    from livecheck import printing
+
+    if as_json:
+        print_json(printing.saved_json(saved))
+    else:
+        print(printing.saved(saved, tables))
+
+
+def print_json(value: object) -> None:
+    """A result for other programs, on standard output."""
+    told = msgspec.json.format(msgspec.json.encode(value), indent=1)
+    # Terminals obey the controls of ECMA-48, 8.3 in UTF-8 too; in JSON they can be spelt out.
+    told = re.sub(rb"\xc2[\x80-\x9f]", lambda found: b"\\u00%02x" % found[0][1], told)
+    sys.stdout.buffer.write(told + b"\n")
+    sys.stdout.buffer.flush()

@@ -1,0 +1,96 @@
+"""Logs of the customer's own system, read into the case as seen inside that system."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from livecheck.commands.checking import open_case
+from livecheck.commands.common import DONE, Failure, Subparsers, common
+from livecheck.commands.files import case_of, load, read_tables, run_kept
+from livecheck.commands.output import print_saved
+
+if TYPE_CHECKING:
+    from livecheck.records import Run
+
+
+def add(commands: Subparsers) -> None:
+    """Add ``read-log``."""
+    parser = commands.add_parser(
+        "read-log",
+        help="read saved kernel logs of the installed system",
+        description="Reads kernel logs that the installed system kept: dmesg, journalctl (short, "
+        "json, export), syslog files, packed or not. Their lines are given to the parts of this "
+        "machine, or of the case's last run.",
+    )
+    parser.add_argument("files", metavar="FILE", type=Path, nargs="+")
+    parser.add_argument(
+        "--case", metavar="CASE", help="its folder or id: its machine is meant, not this one"
+    )
+    parser.add_argument("--ticket", help="the shop's own number for this job")
+    common(parser, _read_log)
+
+
+def _read_log(options: argparse.Namespace) -> int:
+    from livecheck import saved_log
+    from livecheck.casefile import find_shop
+    from livecheck.live_host import LiveHost
+    from livecheck.plan import Plan
+    from livecheck.run import begin
+    from livecheck.saving import save
+
+    host = LiveHost()
+    shop = find_shop(host, options.shop)
+    tables = read_tables(shop.root)
+    if options.case is not None:
+        begun = _last_run(case_of(options))
+        plan = Plan(ticket=options.ticket, case=open_case(options.case, shop))
+    else:
+        plan = Plan(ticket=options.ticket)
+        begun, _ = begin(host, plan)
+    try:
+        year = int(begun.started[:4])
+        log = saved_log.read_files(options.files, begun.inventory, year, _progress)
+    except OSError as error:
+        raise Failure(
+            f"{error.filename}: {error.strerror} (give a saved log; see livecheck read-log --help)"
+        ) from error
+    if not log.messages:
+        raise Failure(
+            "no message of a kernel is in it (save one with: journalctl -k -b all -o export, or "
+            "dmesg)"
+        )
+    with run_kept():
+        saved = save(saved_log.run_of(log, begun), plan, tables, shop)
+    print_saved(saved, tables, options.json)
+    return DONE
+
+
+def _last_run(case: Path) -> Run:
+    """An empty run of the machine as it was last seen in a case."""
+    from datetime import UTC, datetime
+
+    import msgspec
+
+    from livecheck.records import Run
+
+    loaded = load(case)
+    seen = [run for run in loaded.runs if run.inventory.parts]
+    if not seen:
+        raise Failure(f"{case} holds no run of the machine itself (read the log on the machine)")
+    last = seen[-1]
+    begun = Run(
+        number=0,
+        started=datetime.now(UTC).isoformat(timespec="seconds"),
+        complaint=last.complaint,
+        inventory=last.inventory,
+        known_good=last.known_good,
+    )
+    # What is fitted was told once, and holds as long as nothing was changed.
+    return msgspec.structs.replace(begun, answers=last.answers)
+
+
+def _progress(count: int) -> None:
+    print(f"{count} messages read", file=sys.stderr)

@@ -1,0 +1,129 @@
+"""Logs that the customer's own system kept, as a run that was seen inside it.
+
+Files are read from end to end, however long: what no rule counts is forgotten at once.
+"""
+
+from __future__ import annotations
+
+import gzip
+import lzma
+from collections.abc import Callable, Iterator, Sequence
+from pathlib import Path
+from typing import BinaryIO, Final, cast
+
+import msgspec
+
+from livecheck import __version__, kernel_log
+from livecheck.kernel_log.log_names import LogNames
+from livecheck.kernel_log.saved import NEW_START, Stamped, read
+from livecheck.probes.kernel import history
+from livecheck.probes.kernel.checks import CHECKS
+from livecheck.records import Inventory, KernelEvent, NotTested, Run
+
+CHUNK: Final = 5000
+"""Messages judged at once: lines of one report lie together."""
+
+MOST_EVENTS: Final = 200_000
+"""Events kept; what a log says more often it has said often enough."""
+
+EVERY: Final = 100_000
+"""Messages between two words on how far it is."""
+
+OnProgress = Callable[[int], None]
+
+
+class LogRead(msgspec.Struct, frozen=True):
+    """What the files held."""
+
+    messages: int
+    starts: int
+    """Starts of the kernel."""
+    dated: bool
+    """True: every message has a date; else times are those since some start."""
+    events: tuple[KernelEvent, ...]
+    kernel: str | None
+    """The latest kernel's own name for itself."""
+    cut: bool
+    """True: it held more events than are kept."""
+
+
+def read_files(
+    files: Sequence[Path],
+    inventory: Inventory,
+    year: int,
+    on_progress: OnProgress = lambda count: None,
+) -> LogRead:
+    """The events of saved logs, given to the parts of an inventory. Raises OSError."""
+    names = LogNames(inventory)
+    kept: list[KernelEvent] = []
+    count = starts = 0
+    dated, kernel = True, None
+    for chunk in _chunks(_all(files, year)):
+        for stamped in chunk:
+            names.learn(stamped.message)
+            dated = dated and stamped.dated
+            if stamped.message.text.startswith(NEW_START):
+                starts += 1
+                kernel = " ".join(stamped.message.text.split()[:3])
+        found = kernel_log.events([stamped.message for stamped in chunk])
+        kept += names.attach(tuple(e for e in found if _counted(e)))[: MOST_EVENTS - len(kept)]
+        if (count + len(chunk)) // EVERY > count // EVERY:
+            on_progress(count + len(chunk))
+        count += len(chunk)
+    return LogRead(
+        count, starts, dated and count > 0, tuple(kept), kernel, len(kept) >= MOST_EVENTS
+    )
+
+
+def _counted(event: KernelEvent) -> bool:
+    return any(check.counts(event) for check in CHECKS) or event.serious
+
+
+def _all(files: Sequence[Path], year: int) -> Iterator[Stamped]:
+    for path in files:
+        with _opened(path) as stream:
+            try:
+                yield from read(stream, year)
+            except (EOFError, lzma.LZMAError) as error:
+                raise OSError(0, f"is not a whole file ({error})", str(path)) from error
+
+
+def _opened(path: Path) -> BinaryIO:
+    """The file, unpacked where it is packed."""
+    with path.open("rb") as file:
+        begin = file.read(6)
+    if begin.startswith(b"\x1f\x8b"):
+        return cast("BinaryIO", gzip.open(path))
+    if begin == b"\xfd7zXZ\x00":
+        return cast("BinaryIO", lzma.open(path))
+    return path.open("rb")
+
+
+def _chunks(messages: Iterator[Stamped]) -> Iterator[list[Stamped]]:
+    """A new start begins a new chunk: names mean other parts then."""
+    chunk: list[Stamped] = []
+    for one in messages:
+        if len(chunk) >= CHUNK or (chunk and one.message.text.startswith(NEW_START)):
+            yield chunk
+            chunk = []
+        chunk.append(one)
+    if chunk:
+        yield chunk
+
+
+def run_of(log: LogRead, begun: Run) -> Run:
+    """A run that holds what the log says of the machine of ``begun``, and no probe's readings."""
+    missed = [NotTested(what="Every probe", why="only a log of the installed system was read")]
+    if log.cut:
+        why = f"the log holds more than {MOST_EVENTS} counted messages; the first were kept"
+        missed.append(NotTested(what="The rest of the log", why=why))
+    return msgspec.structs.replace(
+        begun,
+        inside=True,
+        readings=(*begun.readings, *history.readings(log.events, log.dated)),
+        events=(),
+        not_tested=(*begun.not_tested, *missed),
+        kernel=log.kernel,
+        program=__version__,
+        finished=True,
+    )

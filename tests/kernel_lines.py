@@ -303,7 +303,7 @@ BOARD: list[Case] = [
     ("tpm tpm0: Operation Timed out", "timeout", "tpm0", True),
     ("tpm tpm0: TPM in field failure mode, requires firmware upgrade", "firmware", "tpm0", True),
     ("tpm tpm0: A TPM error (6) occurred attempting to read a pcr value", "other", "tpm0", False),
-    ("ucsi_acpi USBC000:00: PPM init failed (-110)", "timeout", "USBC000:00", True),
+    ("ucsi_acpi USBC000:00: PPM init failed (-110)", "timeout", "USBC000:00", False),
     ("snd_hda_intel 0000:00:1f.3: CORB reset timeout#1, CORBRP = 65535", "host bus", "0000:00:1f.3", True),
     ("snd_hda_intel 0000:00:1f.3: azx_get_response timeout, switching to polling mode: last cmd=0x0", "timeout", "0000:00:1f.3", False),
     ("NETDEV WATCHDOG: eth0 (r8169): transmit queue 0 timed out", "timeout", "eth0", True),
@@ -336,6 +336,34 @@ RECORDS: list[Case] = [
     ("Uhhuh. NMI received for unknown reason 2d on CPU 1.", "other", None, False),
 ]
 
+# Wordings of older kernels (2.6.32 to 4.9), as public threads show them; same files
+OLD: list[Case] = [
+    ("hub 2-0:1.0: unable to enumerate USB device on port 4", "link", "usb2-port4", True),
+    ("hub 1-1:1.0: Cannot enable port 3.  Maybe the USB cable is bad?", "link", "1-1-port3", True),
+    ("hub 1-0:1.0: port 2 disabled by hub (EMI?), re-enabling...", "link", "usb1-port2", True),
+    ("hub 1-0:1.0: over-current change on port 3", "power", "usb1-port3", True),
+    ("usb 1-4: reset high speed USB device using ehci_hcd and address 2", "link", "1-4", False),
+    ("usb 1-4: USB disconnect, address 5", "link", "1-4", False),
+    ("nvme 0000:04:00.0: Failed status: ffffffff, reset controller", "host bus", "0000:04:00.0", True),
+    ("nvme nvme0: Cancelling I/O 12 QID 3", "other", "nvme0", False),
+    ("CPU0: Temperature above threshold, cpu clock throttled (total events = 1)", "thermal", None, True),
+    ("CPU2: Running in modulated clock mode", "thermal", None, True),
+    ("ACPI: Critical temperature reached (105 C), shutting down.", "thermal", None, True),
+    ("NVRM: Xid (0000:01:00): 13, 0003 00000000", "graphics", "0000:01:00", True),
+    ("[drm:i915_hangcheck_elapsed] *ERROR* Hangcheck timer elapsed... GPU hung", "graphics", None, True),
+    ("[drm] stuck on render ring", "graphics", None, True),
+    ("nouveau E[   PFIFO][0000:01:00.0] SCHED_ERROR [ CTXSW_TIMEOUT ]", "graphics", "0000:01:00.0", True),
+    ("radeon 0000:01:00.0: GPU lockup CP stall for more than 10000msec", "graphics", "0000:01:00.0", True),
+    ("[drm:intel_dp_complete_link_train] *ERROR* failed to train DP, aborting", "link", None, True),
+    ("Bluetooth: hci0 command 0x1005 tx timeout", "timeout", "hci0", True),
+    ("sd 6:0:0:0: [sdb] Unhandled error code", "other", "sdb", False),
+    ("sd 6:0:0:0: Device offlined - not ready after error recovery", "timeout", "6:0:0:0", True),
+    ("lost page write due to I/O error on sda1", "other", "sda1", False),
+    ("end_request: I/O error, dev sda, sector 1234", "other", "sda", True),
+    ("ata4.00: exception Emask 0x52 SAct 0x0 SErr 0x58d0801 action 0xe frozen", "link", "ata4.00", True),
+    ("PM: Device 1-4 failed to resume: error -19", "host bus", "1-4", True),
+]
+
 # Names and strings of devices stand behind the kernel's own words and say nothing.
 STRINGS: list[Case] = [
     ("usb 1-1: Product: over-current condition", "other", "1-1", False),
@@ -349,5 +377,5 @@ STRINGS: list[Case] = [
 
 ALL = [
     *ATA, *LINK_STATES, *SCSI, *MORE_SCSI, *NVME, *MORE_NVME, *MMC, *MORE_MMC, *USB, *MORE_USB,
-    *PCIE, *OLD_PCIE, *MACHINE, *RADIO, *CRASHES, *BOARD, *SCREENS, *RECORDS, *STRINGS,
+    *PCIE, *OLD_PCIE, *MACHINE, *RADIO, *CRASHES, *BOARD, *SCREENS, *RECORDS, *OLD, *STRINGS,
 ]  # fmt: skip

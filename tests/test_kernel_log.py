@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from pathlib import Path
 
 import pytest
 from hypothesis import given, settings
@@ -28,6 +29,17 @@ def test_line(line: str, layer: str, device: str | None, serious: bool) -> None:
     assert event.raw == line
     assert event.seconds == 12.5
     assert event.says != kernel_log.UNKNOWN
+
+
+HARMLESS = Path(__file__).parent.joinpath("kernel_harmless.txt").read_text().splitlines()
+
+
+@pytest.mark.parametrize("line", HARMLESS)
+def test_harmless_line(line: str) -> None:
+    """What drivers of sound machines say accuses nothing, and is known even as a warning."""
+    for event in kernel_log.events([_message(line, kernel_log.WARNING)]):
+        assert not event.serious
+        assert event.says != kernel_log.UNKNOWN
 
 
 @pytest.mark.parametrize(

@@ -63,6 +63,8 @@ def test_a_shop_changes_single_figures_and_keeps_the_rest(tmp_path: Path) -> Non
         ("model.toml", "no_fault = 5", "no_fault"),
         ("model.toml", "[no_fault]\nvalue = nan", "no_fault.value"),
         ("model.toml", "[symptom_group]\nvalue = 1.5", "symptom_group.value"),
+        ("model.toml", "[board_verdict.complaints]\nslow = 2.0", "complaints"),
+        ("components.toml", "[drive]\nfull_tests_show = 2", "[drive]"),
         ("model.toml", "[table_cases]\nvalue = inf", "table_cases.value"),
         ("model.toml", "[luck]\nvalue = 0.5", "luck"),
     ],

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from typing import Final
 
-from livecheck.diagnosis import patterns, verdict
+from livecheck.diagnosis import patterns
 from livecheck.diagnosis.observations import Observation
 from livecheck.diagnosis.patterns import PatternSeen
 from livecheck.diagnosis.verdict import RepairGroup, Verdict
@@ -176,7 +176,7 @@ class _Words:
         told = self._say(
             "lacks.board",
             unit=about.unit if about.unit == name else f"{about.unit} ({name})",
-            needed=self._percent(verdict.BOARD_THRESHOLD),
+            needed=self._percent(self._knowledge.model.board_verdict.value),
             share=self._percent(about.probability),
         )
         return told if about.proven else f"{told} {self._say('lacks.proof')}"

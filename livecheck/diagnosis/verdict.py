@@ -10,23 +10,14 @@ figures assumed; see also the costs in shared/components.toml and shared/bench.t
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Final
 
 from livecheck.diagnosis.complaint import bears_on, tested_clean
 from livecheck.diagnosis.model.posterior import Posterior
 from livecheck.diagnosis.observations import Observation
 from livecheck.diagnosis.patterns import VANISHES, PatternSeen
-from livecheck.records import Knowledge, Record, Side
+from livecheck.records import Knowledge, ModelParameters, Record, Side
 from livecheck.topology.graph import Graph
 from livecheck.topology.ids import MAINBOARD
-
-DEVICE_THRESHOLD: Final = 0.90
-BOARD_THRESHOLD: Final = 0.95
-CURED: Final = 0.6
-"""Assumed: a fault that a treatment took away needs no order, and so less certainty."""
-SYSTEM: Final = 0.4
-"""Assumed: with the machine tested clean, the installed system is named from this on."""
-_LIKELY: Final = 0.5
 
 
 class RepairGroup(Record, frozen=True, kw_only=True):
@@ -75,55 +66,43 @@ def judge(
     """
     groups = grouped(graph, belief, found, knowledge)
     sides = side_shares(graph, belief)
-    named = [g for g in groups if passes(g) and not _only_vanished(g, found, pattern)]
+    model = knowledge.model
+    named = [g for g in groups if passes(g, model) and not _only_vanished(g, found, pattern)]
     main = [group for group in named if group.relevant]
     if not main and not _explains_complaint(graph, belief, groups):
         main = [group for group in named if group.side is not Side.SOFTWARE]
-    if main:
-        best = main[0]
-        also = tuple(group for group in named if group is not best)
-        return Verdict(
-            side=best.side,
-            group=best,
-            probability=best.probability,
-            sides=sides,
-            groups=groups,
-            also=also,
-        )
-    if found and belief.none >= DEVICE_THRESHOLD:
-        return Verdict(
-            side=Side.NO_FAULT, group=None, probability=belief.none, sides=sides, groups=groups
-        )
     clean = tested_clean(graph, belief.sets, found, knowledge)
-    if clean and (verdict := _clean(belief, groups, sides)) is not None:
-        return verdict
-    open_groups = [group for group in groups if group.relevant] or list(groups)
+    told: tuple[Side, RepairGroup | None, float] | None = None
+    if main:
+        told = main[0].side, main[0], main[0].probability
+    elif found and belief.none >= model.device_verdict.value:
+        told = Side.NO_FAULT, None, belief.none
+    elif clean:
+        told = _clean(belief.none, groups, model)
+    if told is None:
+        likeliest = [group for group in groups if group.relevant] or list(groups)
+        told = Side.UNDETERMINED, None, likeliest[0].probability if likeliest else 0.0
+    side, best, probability = told
     return Verdict(
-        side=Side.UNDETERMINED,
-        group=None,
-        probability=open_groups[0].probability if open_groups else 0.0,
+        side=side,
+        group=best,
+        probability=probability,
         sides=sides,
         groups=groups,
-        also=tuple(named),
+        also=tuple(group for group in named if group is not best),
     )
 
 
 def _clean(
-    belief: Posterior, groups: tuple[RepairGroup, ...], sides: dict[str, float]
-) -> Verdict | None:
+    none: float, groups: tuple[RepairGroup, ...], model: ModelParameters
+) -> tuple[Side, RepairGroup | None, float] | None:
     """No fault found in what was tested, or the installed system; None: a part is too likely."""
     system = next((group for group in groups if group.side is Side.SOFTWARE), None)
     part = max((g.probability for g in groups if g.side is not Side.SOFTWARE), default=0.0)
     told = system.probability if system is not None else 0.0
-    if system is not None and told > max(SYSTEM, 2.0 * part, belief.none):
-        return Verdict(
-            side=Side.SOFTWARE, group=system, probability=told, sides=sides, groups=groups
-        )
-    if part >= _LIKELY:
-        return None
-    return Verdict(
-        side=Side.NO_FAULT, group=None, probability=1.0 - part, sides=sides, groups=groups
-    )
+    if told > max(model.system_verdict.value, 2.0 * part, none):
+        return Side.SOFTWARE, system, told
+    return (Side.NO_FAULT, None, 1.0 - part) if part < model.clean_open.value else None
 
 
 def _only_vanished(group: RepairGroup, found: Sequence[Observation], pattern: PatternSeen) -> bool:
@@ -139,15 +118,15 @@ def _only_vanished(group: RepairGroup, found: Sequence[Observation], pattern: Pa
     return failed <= {pattern.check}
 
 
-def passes(group: RepairGroup) -> bool:
+def passes(group: RepairGroup, model: ModelParameters) -> bool:
     """True when a group may be named."""
     if group.gone > 0.5:
-        return group.probability >= CURED and group.touched
+        return group.probability >= model.cured_verdict.value and group.touched
     if group.unit == MAINBOARD:
-        return group.probability >= BOARD_THRESHOLD and group.touched and group.proven
-    if group.side is Side.SOFTWARE:
-        return group.probability >= DEVICE_THRESHOLD
-    return group.probability >= DEVICE_THRESHOLD and group.touched
+        needed = model.board_verdict.value
+        return group.probability >= needed and group.touched and group.proven
+    sure = group.probability >= model.device_verdict.value
+    return sure and (group.touched or group.side is Side.SOFTWARE)
 
 
 def grouped(

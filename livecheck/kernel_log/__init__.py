@@ -120,7 +120,7 @@ def _by_rules(
         match = known.pattern.match(line, prefix.end())
         if match is not None:
             device = named(match) or named(prefix) or _kernels_word(message.device)
-            device = device or named(prefix, "driver")
+            device = usb.port_of(device, named(match, "port")) or named(prefix, "driver")
             return _made(message, line, family.subsystem, device, apply(known, match))
     return None
 

@@ -131,7 +131,7 @@ RESULT: Final = judged(
 """The second line of a failed command, which names no port."""
 
 _SET_UP: Final = (
-    r"configured for|EH complete|SATA max|PATA max|DUMMY|\d+ sectors|"
+    r"configured for|disabling queued|EH complete|SATA max|PATA max|DUMMY|\d+ sectors|"
     r"Read log |.* [Ll]og (?:not supported|failed)|.* Log not supported|Features: |"
     r"unexpected _GTF length|_GT[FM] |ACPI cmd |ACPI _SDD|ACPI set timing|ACPI get timing|"
     r"ACPI: failed the second time|failed to get NCQ|device reported invalid CHS sector|"

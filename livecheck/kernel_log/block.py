@@ -46,7 +46,8 @@ FAMILY: Final = Family(
     re.compile(
         r"^(?:blk_update_request: |print_req_error: |end_request: )"
         r"|^(?=(?:[a-z ]+|I/O|critical \w+) error, dev )"
-        r"|^(?=Buffer I/O|Read-error on|Write-error on|ldm_|GPT:|Alternate GPT|Primary GPT|Dev |"
+        r"|^(?=Buffer I/O|lost (?:async )?page|Read-error on|Write-error on|ldm_|GPT:|"
+        r"Alternate GPT|Primary GPT|Dev |"
         r"EXT|"
         r"XFS|BTRFS|FAT|NTFS|exFAT|F2FS|SQUASHFS|Aborting journal|JBD2|[\w!-]+: (?:p\d|part|rw=))"
     ),
@@ -54,7 +55,8 @@ FAMILY: Final = Family(
         judged(
             rf"(?P<kind>(?:[a-z]+ )*[a-z]+|I/O) error, dev {_OF}, sector (?P<sector>\d+)", _error
         ),
-        rule(rf"Buffer I/O error on dev(?:ice)? {_OF}", OTHER,
+        rule(rf"(?:Buffer I/O error on dev(?:ice)?|"
+             rf"lost (?:async )?page write due to I/O error on(?: dev)?) {_OF}", OTHER,
              "a cached block could not be read or written", False),
         rule(r"(?:Read|Write)-error on swap-device \((?P<major>\d+):(?P<minor>\d+)", OTHER,
              "memory that was put on a drive could not be had again", False),

@@ -39,11 +39,13 @@ RULES: Final = (
         r"BootAddress|Boot Param|Applying|Bootloader|BCM|RTL: |QCA|AOSP|HCI |MSFT|SCO packet|"
         r"ACL packet|ISO packet|link tx|killing stalled|sending frame|Cannot|advertising data|"
         r"last event|too (?:big|small)|LE |Suspend|using |CSR|No |Resetting|Read |Legacy|DSM|PPAG|"
+        r"chip id|features|'|examining|rom_version|loading|cfg_sz|patch|read Intel|"
+        r"corrupted|Fseq |Bad flag|Product|Build|firmware|Setting|"
         r"setting interface|Dropping|rampatch|NVM|RAM |HW/SW|state|quirk|Enable|bcsp|Controller",
         "what the Bluetooth half's driver said",
     ),
 )  # fmt: skip
 
 FAMILY: Final = Family(
-    "wireless", re.compile(r"^(?:Bluetooth: |bluetooth )(?P<dev>hci\d+): (?:\w+: )?"), RULES
+    "wireless", re.compile(r"^(?:Bluetooth: |bluetooth )(?P<dev>hci\d+):? (?:\w+: )?"), RULES
 )

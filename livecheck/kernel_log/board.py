@@ -55,10 +55,11 @@ _USB_C: Final = Family(
     USB_C,
     re.compile(r"^(?:ucsi_\w+|typec|tcpm|tps6598x|fusb302|ucsi) (?P<dev>\S+): "),
     (
+        # Seen on many sound laptops, whose firmware answers late.
+        rule(r".*ACK failed|PPM init failed|failed to reset PPM", TIMEOUT,
+             "the controller of the USB-C port answered too late", False),
         rule(r".*[Tt]imed? ?-?out", TIMEOUT, "the controller of the USB-C port did not answer"),
         rule(r"Dead battery condition", POWER, "the port met an empty battery", False),
-        rule(r"PPM init failed|failed to reset PPM", TIMEOUT,
-             "the controller of the USB-C port did not start"),
         chatter(r"possible UCSI driver bug|.*not supported|con\d+: failed to register alt|.*bug",
                 "what the USB-C port's driver said"),
         _ERRNO,
@@ -67,7 +68,7 @@ _USB_C: Final = Family(
 
 _SOUND: Final = Family(
     SOUND,
-    re.compile(r"^(?:snd_\w+|sof[-_]\S+|hdaudio|cs35\w+|rt\d+) (?P<dev>[\w:.-]+?): "),
+    re.compile(r"^(?:snd_\w+|hda[-_]intel|sof[-_]\S+|hdaudio|cs35\w+|rt\d+) (?P<dev>[\w:.-]+?): "),
     (
         rule(r"CORB reset timeout|.*CORBRP|no codecs|no AFG|.*DSP panic|.*0xffffffff", HOST_BUS,
              "the sound chip did not answer"),
@@ -78,7 +79,8 @@ _SOUND: Final = Family(
              TIMEOUT, "the sound chip was slow", False),
         _ERRNO,
         chatter(r"spurious response|Unstable|bound|CORB|azx|Unable|.*not found|.*ASoC|DSP|Topology|"
-                r"Firmware|hda|Codec|codec|.*control|Too|enabling|Applying", "the sound's driver"),
+                r"Firmware|autoconfig|hda|Codec|codec|.*control|Too|enabling|Applying",
+                "the sound's driver"),
     ),
 )  # fmt: skip
 
@@ -119,7 +121,7 @@ ASLEEP: Final = Family(
     (
         judged(r"failed to (?:suspend|resume|freeze|thaw|restore)[^:]*: error -(?P<errno>\d+)",
                _missed),
-        rule(r"dpm_run_callback\(\): .* returns -?\d+",
+        rule(r"(?:dpm_run_callback|pm_op)\(\): .* returns -?\d+",
              PROTOCOL, "it did not sleep or wake", False),
         rule(r"\*\*\*\* DPM device timeout", TIMEOUT, "it never came to sleep or to life"),
     ),

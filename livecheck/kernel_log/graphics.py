@@ -38,7 +38,8 @@ _GONE: Final = rule(
 _HUNG: Final = (
     judged(r"GPU reset end with ret = (?P<code>-?\d+)", _reset_ended),
     rule(
-        r"GPU HANG|.*ring \S+ (?:timeout|stalled|test failed)|.*GPU lockup|.*GPU fault|"
+        r"GPU HANG|Hangcheck timer elapsed|stuck on \w+ ring|.*ring \S+ (?:timeout|stalled|"
+        r"test failed)|.*GPU lockup|.*GPU fault|"
         r"(?:\[\w+\] )?(?:no-retry |retry )?page fault|VM fault|\w*PROTECTION_FAULT|"
         r"(?:fifo: )?(?:SCHED_ERROR|fault \w+ \[)|gr: (?:TRAP|DATA_ERROR|GPC|ILLEGAL|intr)|"
         r"Xid|.*Engine reset|GPU reset begin|.*failed to reset|Failed to reset (?:chip|the)|"
@@ -99,7 +100,8 @@ _CHATTER: Final = chatter(
     r"WALKER_ERROR|PERMISSION_FAULTS|MAPPING_ERROR|RW: |Faulty|GPU mode|IP block|soft reset|"
     r"recover vram|ring \w+ uses|SMU is|fb0|Supports|Using |mismatch in|Unexpected DP|"
     r"Couldn't update|PSR|FBC|PPS|.*state mismatch|amdgpu kernel|Topology|Fetched VBIOS|BIOS |"
-    r"Cannot find|DM_|DMUB|.*backlight|VT-d|GuC |HuC |DMC |GSC |.*firmware version|Xorg|"
+    r"vgaarb|GT\d: |Will use|runtime pm|reserve|Cannot find|DM_|DMUB|.*backlight|VT-d|GuC |HuC |"
+    r"DMC |GSC |.*firmware version|Xorg|"
     r"\w+\[\d+\] context|Skipping|Runtime PM|number of|Trusted Memory|Detected |stolen|"
     r"A GPU crash dump|set_(?:clock|power)gating|DRM: |timer: |disp: |therm: |mxm: |Module)",
     "what the graphics driver said",
@@ -114,7 +116,7 @@ FAMILIES: Final = (
     Family(
         "graphics",
         re.compile(r"^NVRM: (?=Xid)"),
-        (judged(r"Xid \(PCI:(?P<dev>[0-9a-f:.]+)\): (?P<xid>\d+)", _xid),),
+        (judged(r"Xid \((?:PCI:)?(?P<dev>[0-9a-f:.]+)\): (?P<xid>\d+)", _xid),),
         claims=False,
     ),
     Family(
@@ -124,7 +126,10 @@ FAMILIES: Final = (
     ),
     Family(
         "graphics",
-        re.compile(rf"^(?:i915|xe|amdgpu|radeon|nouveau|nvidia) (?P<dev>{_ADDRESS}): {_TAGS}"),
+        re.compile(
+            rf"^(?:i915|xe|amdgpu|radeon|nouveau|nvidia) (?P<dev>{_ADDRESS}): {_TAGS}"
+            rf"|^nouveau [EWF ]\[\s*\w+\]\[(?P<dev2>{_ADDRESS})\] "
+        ),
         (_GONE, *_HUNG, *_STOPPED, _CHATTER),
     ),
     Family(

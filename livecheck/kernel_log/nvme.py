@@ -81,6 +81,7 @@ _PROBE: Final = judged(
 RULES: Final = (
     judged(r"I/O .*?QID \d+ timeout, (?P<what>.+?)\s*$", _timeout),
     judged(r"controller is down; will reset: CSTS=0x(?P<csts>[0-9a-f]+)", _csts),
+    judged(r"Failed status: (?:0x)?(?P<csts>[0-9a-f]+), reset", _csts),
     judged(r"Device not ready; aborting \w+, CSTS=0x(?P<csts>[0-9a-f]+)", _csts),
     _PROBE,
     rule(r"Device not ready; aborting", TIMEOUT, "the drive did not become ready"),
@@ -101,7 +102,8 @@ RULES: Final = (
     rule(r"Fw activation timeout|(?:keep-?alive|nvme_keep_alive)",
          TIMEOUT, "slow to answer", False),
     chatter(
-        r"Abort status|resetting controller|restart after slot|SUBNQN|missing or invalid|"
+        r"Abort status|(?:Cancelling|Aborting|Abort) I/O|resetting controller|restart after slot|"
+        r"SUBNQN|missing or invalid|"
         r"duplicate ID|[Dd]uplicate|ignoring|Ignoring bogus|IDs don't match|identifiers changed|"
         r"clearing duplicate|use of /dev/disk|\d+/\d+/\d+ default|Shutdown timeout|"
         r"Does your device have a faulty|Try \"nvme_core|bad crto|bad cap|pci function|"

@@ -62,7 +62,8 @@ _REPORTS: Final = (
     rule(r"(?:[Dd]evice recovery failed|subordinate device reset failed)", LINK,
          "the link did not recover from an error"),
     chatter(r"(?:\s*TLP Header|\s*Error of this Agent|can't find device of ID|found no error|"
-            r"enabled with IRQ|aer_|device recovery|Device recovery|Root Port link|broadcast|"
+            r"enabled with IRQ|error containment|aer_|device recovery|Device recovery|"
+            r"Root Port link|broadcast|"
             r"buffer overflow|\s*\[ ?\d+\] Unknown Error Bit|no pci_dev|AER enabled|"
             r".*link has been)",
             "about an error report"),

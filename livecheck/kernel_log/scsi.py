@@ -112,7 +112,9 @@ _GIVEN_UP: Final = (
 )  # fmt: skip
 
 _CHATTER: Final = chatter(
-    r"CDB: |Unhandled |[Ss]ynchroniz\w+ (?:SCSI )?[Cc]ache|Test Unit Ready failed|Test WP failed|"
+    r"CDB: |supports TCG|Unhandled |Device not ready|Sense not available|READ CAPACITY|"
+    r"Cache data unavail|"
+    r"[Ss]ynchroniz\w+ (?:SCSI )?[Cc]ache|Test Unit Ready failed|Test WP failed|"
     r"Start/Stop Unit|St(?:art|opp)ing disk|Unit Not Ready|Spinning up|\.\.|No Caching mode|"
     r"Assuming drive cache|Asking for cache|Attached |Write Protect is|Mode Sense|Write cache|"
     r"Disabling DIF|Enabling DIF|\d+ (?:\d+-byte )?(?:logical|physical) blocks|\d+-byte physical|"

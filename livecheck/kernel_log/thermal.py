@@ -22,21 +22,30 @@ _HOT: Final = rule(
 FAMILIES: Final = (
     Family(
         "thermal",
-        re.compile(r"^(?:mce: )?(?=CPU\d+: (?:Core|Package) (?:temperature|power))"),
+        re.compile(
+            r"^(?:mce: )?(?=CPU\d+: (?:(?:Core|Package) (?:temperature|power)|Temperature|"
+            r"Running in modulated))"
+        ),
         (
             rule(
                 r"(?P<who>CPU\d+): (?P<what>Core|Package) temperature (?:is )?above threshold",
                 THERMAL,
                 "{what} of {who} too hot: its clock was cut",
             ),
-            rule(r".*temperature/speed normal", THERMAL, "cool enough again", False),
+            rule(
+                r"(?P<who>CPU\d+): (?:Temperature above|Running in modulated)",
+                THERMAL,
+                "{who} too hot: its clock was cut",
+            ),
+            rule(r".*[Tt]emperature/speed normal", THERMAL, "cool enough again", False),
             rule(r".*power limit", THERMAL, "the clock was cut to save power", False),
         ),
     ),
     Family(
         "thermal",
         re.compile(
-            r"^(?:thermal (?P<dev>\S+?): |reboot: |acpitz: |(?=Critical temperature reached))"
+            r"^(?:thermal (?P<dev>\S+?): |reboot: |acpitz: |"
+            r"(?:ACPI: )?(?=Critical temperature reached))"
         ),
         (
             _HOT,

@@ -17,6 +17,15 @@ from livecheck.kernel_log.words import LINK, OTHER, POWER, PROTOCOL, TIMEOUT
 RESET: Final = "the device was reset"
 OVER_CURRENT: Final = "the port switched off: too much current was drawn"
 
+
+def port_of(hub: str | None, port: str | None) -> str | None:
+    """Name of a hub's port, as kernels before 3.16 did not write it: 2-0 and 4 are usb2-port4."""
+    if hub is None or port is None:
+        return hub
+    root = re.fullmatch(r"(\d+)-0", hub)
+    return f"usb{root[1]}-port{port}" if root else f"{hub}-port{port}"
+
+
 _SAYS: Final = {
     LINK: "data was damaged between device and port",
     TIMEOUT: "the device did not answer",
@@ -42,7 +51,7 @@ def _asked(match: re.Match[str]) -> Judged:
 
 
 _STRINGS: Final = chatter(
-    r"(?:Product|Manufacturer|SerialNumber): |new [\w+ -]+ USB device number|New USB device|"
+    r"(?:Product|Manufacturer|SerialNumber): |new [\w+ -]+ USB device|New USB device|"
     r"USB hub found|\d+ ports? detected|Warning! Unlikely",
     "plugged in",
 )
@@ -53,7 +62,8 @@ _SETTING_UP: Final = chatter(
     r"Device is not authorized|Interface \d+ is not authorized|(?:Dis|En)able of|Could not|"
     r"Parent hub missing|Failed to set|Failed to (?:dis|en)able|Using (?:single TT|ep0)|"
     r"device firmware changed|Not enough (?:bandwidth|host)|device v\w+ p\w+|device \S+ not susp|"
-    r"ERROR: |WARN: |rebind failed|Host not accepting|invalid descriptor|LPM |ep0? \w+|"
+    r"ERROR: |WARN: |usb_reset_and|\d+:\d+: |rebind failed|Host not accepting|invalid descriptor|"
+    r"LPM |ep0? \w+|"
     r"LS/FS devices|bad descriptor|selecting invalid|new config|[Qq]uirks?|parent hub has|"
     r"Port disable|ignoring external|Dual-Role|usbfs: |interface \d+ claimed|opened by|"
     r"transfer buffer|setup packet|Unsupported bus topology|bogus|No Union|Zero length|"
@@ -70,7 +80,8 @@ USB: Final = Family(
     ),
     (
         _STRINGS,
-        rule(r"(?:over-?current (?:condition|change)|port \d+ over-?current)", POWER, OVER_CURRENT),
+        rule(r"over-?current (?:condition|change)(?: on port (?P<port>\d+))?|"
+             r"port (?P<port2>\d+) over-?current", POWER, OVER_CURRENT),
         rule(r"insufficient power|\d+mA (?:is )?over|rejected \d+ config|can't connect bus-powered",
              POWER, "the port cannot give what the device asks for", False),
         judged(r"(?:device descriptor read/\w+, error|device not accepting address \d+, error) "
@@ -88,16 +99,20 @@ USB: Final = Family(
             r"can't (?:set|get|reset|device_add)|can't \w+|.*error:?) ?.*?-(?P<errno>\d+)",
             _errno,
         ),
-        rule(r"unable to enumerate USB device", LINK, "something is plugged in and never answered"),
-        rule(r"Cannot enable\. Maybe the USB cable is bad", LINK, "the port could not be enabled"),
-        rule(r"connect-debounce failed", LINK, "the contact at the port did not settle"),
-        rule(r"disabled by hub \(EMI\?\)", LINK, "the hub switched the port off (EMI)"),
+        rule(r"unable to enumerate USB device(?: on port (?P<port>\d+))?",
+             LINK, "something is plugged in and never answered"),
+        rule(r"Cannot enable(?: port (?P<port>\d+))?\. +Maybe the USB cable is bad",
+             LINK, "the port could not be enabled"),
+        rule(r"connect-debounce failed(?:, port (?P<port>\d+))?",
+             LINK, "the contact at the port did not settle"),
+        rule(r"(?:port (?P<port>\d+) )?disabled by hub \(EMI\?\)",
+             LINK, "the hub switched the port off (EMI)"),
         rule(r"attempt power cycle", LINK, "the port was switched off and on to get an answer"),
         rule(r"Device (?:not responding|no response)", TIMEOUT, "the device did not answer"),
         rule(r"device reset changed|got a wrong device descriptor", PROTOCOL,
              "the device came back as another"),
-        rule(r"reset (?P<speed>[\w+-]+) USB device number (?P<number>\d+)", LINK, RESET, False),
-        rule(r"USB disconnect, device number \d+", LINK, "the device went away", False),
+        rule(r"reset (?P<speed>[\w+-]+(?: speed)?) USB device", LINK, RESET, False),
+        rule(r"USB disconnect, (?:device number|address) \d+", LINK, "the device went away", False),
         rule(r"not running at top speed", LINK, "it could run faster at a faster port", False),
         rule(r"couldn't allocate usb_device|couldn't create port", OTHER,
              "the controller gave the port no device", False),

@@ -57,7 +57,8 @@ FAMILY: Final = Family(
                 "a port did not change its state as asked"),
         chatter(
             r"\w+ Host Controller|EHCI|OHCI|UHCI|USB [\d.]+ started|hcc params|new USB bus|irq \d|"
-            r"Max number of devices|Not enough (?:bandwidth|host)|xHCI xhci_|Trying to add|"
+            r"Max number of devices|bus (?:suspend|resume)|Not enough (?:bandwidth|host)|"
+            r"xHCI xhci_|Trying to add|"
             r"Frame ID|"
             r"Ignore frame|Host supports|WARN|ERR: |ep 0x|Virt dev|Invalid |Duplicate port|"
             r"Ignoring unknown|Unsuccessful disable|Unknown completion|Stop endpoint|debug port|"

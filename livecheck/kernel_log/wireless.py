@@ -141,7 +141,9 @@ _CHATTER: Final = chatter(
     r"L1 (?:Enabled|Disabled)|PCI dev|RFIm|Crystal|Applying|rtw_usb|stop vif|coex|"
     r"MAC has already|switching from|country|Ignoring|limiting|already|NIC access|"
     r"unsupported (?:crypto|HTC)|received unexpected|peer|vdev|firmware stats|"
-    r"couldn't |Could not suspend|enabling device|HT|Direct-Access",
+    r"couldn't |Could not suspend|enabling device|HT|Direct-Access|Registered PHC|WFPM_|CONFIG_|"
+    r"Allocated 0x|Unable to find|Fseq |\S+ hw\d|firmware (?:ver\b|register)|\[\d+\]: |Copy Engine|"
+    r"device successfully|chip (?:reset|rfe)|disabling ASPM|WOW |start vif",
     "what the card's driver said",
 )
 

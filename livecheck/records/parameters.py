@@ -65,11 +65,16 @@ class BenchTable(Record, frozen=True, kw_only=True, forbid_unknown_fields=True):
     losses: Losses
 
 
-class Parameter(Record, frozen=True, kw_only=True, forbid_unknown_fields=True):
-    """A share or an exponent, 0 … 1."""
+class Level(Record, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """A share, a chance or an exponent, 0 … 1, whatever the complaint."""
 
     value: Share
     source: str
+
+
+class Parameter(Level, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """The same, by complaint."""
+
     complaints: dict[Complaint, Factor] = msgspec.field(default_factory=dict)
     """Complaint -> factor on the value; 1 where it is not named."""
 
@@ -109,38 +114,58 @@ class ModelParameters(Record, frozen=True, kw_only=True, forbid_unknown_fields=T
     """Factor on the weight of a part or machine that the shop vouches for."""
     empty_place: Parameter
     """Factor on the weight of a place that nothing was in, in any run."""
-    reseat_cures: Parameter
+    external_part: Level
+    """Factor on the weight of what is plugged in from outside."""
+    reseat_cures: Level
     """Chance that taking a part out and putting one in cures a bad contact of the place."""
-    reseat_spoils: Parameter
+    reseat_spoils: Level
     """Chance that it makes a good contact bad."""
-    cleaning_cures: Parameter
-    """Share of cooling faults that are dirt and dry paste."""
-    flashing_cures: Parameter
-    """Share of firmware faults that the same image written again cures."""
-    repair_cures: Parameter
-    """Chance that a repair of anything else takes."""
-    dies_on_bench: Parameter
+    repair_cures: Level
+    """Chance that a repair of what is neither cooling nor firmware takes."""
+    dies_on_bench: Level
     """Share of faulty parts that fail only from some run of the case on."""
-    hidden_faults: Parameter
+    hidden_faults: Level
     """Share of faults that no check sees."""
-    intermittent_faults: Parameter
+    intermittent_faults: Level
     """Share of faults that show in some runs only."""
-    symptom_group: Parameter
+    symptom_group: Level
     """Exponent; how far checks that see the same events repeat each other."""
-    repeated_check: Parameter
+    repeated_check: Level
     """Exponent; how far a check that is run again repeats itself."""
-    persistent_alarms: Parameter
+    persistent_alarms: Level
     """Share of false alarms that come back in every run."""
-    persistent_findings: Parameter
+    persistent_findings: Level
     """The same for findings: what is worn is worn in every run."""
-    state_repeats: Parameter
+    state_repeats: Level
     """Chance that a hidden state that made a check fail makes it fail in each run."""
-    table_doubt: Parameter
+    table_doubt: Level
     """Share by which every reading's log-likelihood is shortened."""
     inside_software: Parameter
     """Chance that a fault of the installed system shows as a message of its kernel."""
     inside_false_alarms: Parameter
     """Chance of a false alarm in the months that a log of the installed system holds."""
+    device_verdict: Level
+    """Probability from which a part, the installed system or no fault is the verdict."""
+    board_verdict: Level
+    """The same for what is ordered as a mainboard."""
+    cured_verdict: Level
+    """The same for what a treatment took away: nothing is ordered for it."""
+    system_verdict: Level
+    """The same for the installed system, where the machine was tested clean."""
+    clean_open: Level
+    """With the machine tested clean, from which a part still keeps the verdict open."""
+    verdict_stands: Level
+    """Probability from which a verdict is acted on after one more trial."""
+    last_order: Level
+    """With no step left that tells anything: from which a part is ordered."""
+    last_board_order: Level
+    """The same for a board."""
+    last_system_repair: Level
+    """The same for repairing the installed system where nothing fails."""
+    cleaning_cures: Level
+    """Share of cooling faults that cleaning cures."""
+    reflash_cures: Level
+    """Share of firmware faults that the same image written again cures."""
     table_cases: Cases
     """Confirmed cases that weigh as much as the tables."""
     hidden_states: dict[str, HiddenState]

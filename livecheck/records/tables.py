@@ -113,6 +113,10 @@ class Kind(Record, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """Ways of failing that exclude each other: symptom group of the checks that see it -> share
     of faults."""
     modes_source: str = ""
+    full_tests_show: Share | None = None
+    """Chance that the full tests show a fault of it that the quick ones missed; None: there
+    are none for it."""
+    full_tests_source: str = ""
     risk: Share = 0.0
     """Chance that taking it out or treating it harms the machine."""
     risk_source: str = ""

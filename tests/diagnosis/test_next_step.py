@@ -309,7 +309,8 @@ def _judged(board: float, button: float) -> tuple[SimpleNamespace, SimpleNamespa
     )
     parts = [SimpleNamespace(id="mainboard"), SimpleNamespace(id="connector:power-button")]
     graph = SimpleNamespace(components=parts)
-    here = SimpleNamespace(symptoms=("it fails",), bench=SimpleNamespace(graph=graph))
+    bench = SimpleNamespace(graph=graph, knowledge=tables())
+    here = SimpleNamespace(symptoms=("it fails",), bench=bench)
     return here, SimpleNamespace(groups=(plain, other))
 
 

@@ -21,7 +21,8 @@ from livecheck.diagnosis import locate
 from livecheck.diagnosis.model.posterior import Posterior, posterior
 from livecheck.diagnosis.model.priors import correlation
 from livecheck.diagnosis.observations import Factor, observations
-from livecheck.records import Complaint, Inventory, Parameter, Reading, Run, Side
+from livecheck.records import Complaint, Inventory, Reading, Run, Side
+from livecheck.records.parameters import Level
 from livecheck.topology import swaps
 from livecheck.topology.graph import build
 from livecheck.topology.history import configurations
@@ -44,7 +45,7 @@ KNOWLEDGE = tables()
 NOTHING_DIES = msgspec.structs.replace(
     KNOWLEDGE,
     model=msgspec.structs.replace(
-        KNOWLEDGE.model, dies_on_bench=Parameter(value=0.0, source="order must not matter")
+        KNOWLEDGE.model, dies_on_bench=Level(value=0.0, source="order must not matter")
     ),
 )
 POINTS = {

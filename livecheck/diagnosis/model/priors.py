@@ -9,7 +9,6 @@ their weights.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Final
 
 from livecheck.records import (
     Complaint,
@@ -22,9 +21,6 @@ from livecheck.records import (
 )
 from livecheck.topology.graph import Component, kind_row
 from livecheck.topology.ids import CONTACT
-
-EXTERNAL: Final = 0.3
-"""Assumed: factor on the weight of what is plugged in from outside, which is not the machine's."""
 
 
 class CorrelationParameters(Record, frozen=True, kw_only=True):
@@ -53,7 +49,7 @@ def component_weight(component: Component, knowledge: Knowledge, complaint: Comp
     if component.known_good:
         value *= share(model.known_good, complaint)
     if component.external:
-        value *= EXTERNAL
+        value *= model.external_part.value
     if component.vacant:
         value *= share(model.empty_place, complaint)
     if component.joins is not None:

@@ -76,7 +76,7 @@ def cure(component: Component, model: ModelParameters) -> float:
         return model.reseat_cures.value
     if component.kind == COOLING:
         return model.cleaning_cures.value
-    return (model.flashing_cures if component.kind == FIRMWARE else model.repair_cures).value
+    return (model.reflash_cures if component.kind == FIRMWARE else model.repair_cures).value
 
 
 def cured_by_trial(now: Configuration, component: Component, model: ModelParameters) -> float:

@@ -14,18 +14,6 @@ from livecheck.topology.graph import Component
 from livecheck.topology.ids import MAINBOARD
 
 SOAK_REPEATS: Final = 4
-DEEP: Final = {
-    "drive": 0.5,
-    "memory-module": 0.5,
-    "memory-slot": 0.3,
-    "memory-controller": 0.3,
-    "processor": 0.3,
-    "cooling": 0.4,
-    "wireless-card": 0.3,
-    "sata-port": 0.3,
-    "pcie-slot": 0.3,
-}
-"""Assumed: chance that the full tests show a fault of a kind that the quick ones missed."""
 MAX_REPEATS: Final = 7
 """Runs of one configuration after which repeating it is no step any more."""
 WORTH_MEASURING: Final = 0.3
@@ -75,10 +63,12 @@ def _full_tests(here: Situation) -> Iterator[Move]:
     inside = present(here)
     full = [one for one in graph.configurations if one.run.depth != "quick"]
     judged = {own for one in full for own in ids_in(one)}
+    kinds = bench.knowledge.kinds
+    shown = {name: row.full_tests_show for name, row in kinds.items()}
     misses = {
-        number: 1.0 - DEEP[component.kind]
+        number: 1.0 - chance
         for number, component in enumerate(graph.components)
-        if component.kind in DEEP and component.id in inside - judged
+        if (chance := shown.get(component.kind)) is not None and component.id in inside - judged
     }
     if not misses:
         return

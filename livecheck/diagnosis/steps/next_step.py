@@ -31,13 +31,6 @@ from livecheck.topology.ids import FIRMWARE, MAINBOARD, THE_FIRMWARE
 EDGE: Final = ("memory-slot", "pcie-slot")
 """Common practice, no source: such a slot is cleaned and its part put in anew once more
 before a board is ordered for it; dirt survives a swap."""
-STANDS: Final = 0.9
-"""A verdict that keeps this much is acted on."""
-_EVEN: Final = 0.5
-_LIKELIEST: Final = 0.3
-_BOARD: Final = 0.9
-"""Assumed: with no step left that tells anything, a board is ordered on this much."""
-
 _LITTLE: Final = 0.001
 _TELLING: Final = 0.02
 """A step that is expected to tell less than this many bits is no step."""
@@ -93,7 +86,7 @@ def _confirming(here: Situation, group: RepairGroup, kept: Sets) -> tuple[NextSt
     the verdict is wrong; after the trial only where the verdict still stands.
     """
     own = frozenset(group.members)
-    wrong = _loss(here, group)
+    wrong, stands = _loss(here, group), here.bench.knowledge.model.verdict_stands.value
     best, value = None, 0.0
     if (1.0 - group.probability) * wrong < here.bench.trial():
         return ()
@@ -102,7 +95,7 @@ def _confirming(here: Situation, group: RepairGroup, kept: Sets) -> tuple[NextSt
             continue
         predicted = results(move.tests, kept)
         after = ((one.probability, _share(one.sets, own)) for one in predicted)
-        lost = sum(chance * (1.0 - share) for chance, share in after if share >= STANDS)
+        lost = sum(chance * (1.0 - share) for chance, share in after if share >= stands)
         gained = (1.0 - _share(kept, own) - lost) * wrong - move.minutes
         if gained > value:
             best, value = wording.step(here, move, predicted), gained
@@ -184,7 +177,8 @@ def _cheaper_of_two(
             board = group.unit == MAINBOARD and group.proven
             if not board or not here.symptoms:
                 return []
-            least, rest = ratio, _BOARD - group.probability
+            needed = here.bench.knowledge.model.last_board_order.value
+            least, rest = ratio, needed - group.probability
         elif group.proven and group.side is not Side.UNDETERMINED and group.unit != MAINBOARD:
             fitted = here.bench.graph.components[group.lead].id in inside
             if fitted and group.probability >= rest and ratio > least:
@@ -202,19 +196,20 @@ def _last_resort(
     """
     inside = present(here)
     options: list[tuple[float, RepairGroup, Action]] = []
-    even = _EVEN if here.symptoms else _LIKELIEST
+    model = here.bench.knowledge.model
+    system = model.last_order if here.symptoms else model.last_system_repair
     for index, group in enumerate(judged.groups):
         ratio = group.probability / costs.repair[index]
         component = here.bench.graph.components[group.lead]
-        needs = _BOARD if group.unit == MAINBOARD else _EVEN
+        needs = model.last_board_order if group.unit == MAINBOARD else model.last_order
         if group.side is Side.SOFTWARE:
-            if group.probability > even * (1.0 - none) and group is judged.groups[0]:
+            if group.probability > system.value * (1.0 - none) and group is judged.groups[0]:
                 options.append((ratio, group, Action.REPAIR_SYSTEM))
         elif group.side is Side.UNDETERMINED or not group.proven:
             continue
         elif component.id in here.now.known_good:
             continue  # nobody orders the shop's own part
-        elif group.probability > needs and component.id in inside:
+        elif group.probability > needs.value and component.id in inside:
             options.append((ratio, group, Action.REPLACE))
     if not options:
         options = _cheaper_of_two(here, judged, costs)

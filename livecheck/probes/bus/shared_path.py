@@ -2,19 +2,24 @@
 
 Only trouble on the way counts (link, time-outs, host bus), as the kernel logged it, and
 places that sense a part which does not answer. Trouble of a drive's medium is its own.
+Several parts that lose their way in one moment share more than a controller, their supply
+first: a second moment is wanted before what stays is accused.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from typing import Final
 
 from livecheck.probes import Context, Yield
-from livecheck.records import Inventory, Outcome, Presence, Reading, Record
+from livecheck.records import Inventory, KernelEvent, Outcome, Presence, Reading, Record
 
 CHECK: Final = "path.all-behind"
 
 ON_THE_WAY: Final = frozenset({"link", "timeout", "host bus"})
+
+MOMENT_SECONDS: Final = 60.0
+"""Lines no further apart than this may be one moment's: the kernel tries a drive so long."""
 
 LEAST: Final = 2
 """Parts that make a comparison."""
@@ -29,7 +34,8 @@ class Behind(Record, frozen=True, kw_only=True):
 
 def probe(context: Context) -> Iterator[Yield]:
     """One reading for each controller with two parts or more, once one of them has trouble."""
-    marked = {e.component for e in context.events if e.serious and e.layer in ON_THE_WAY}
+    lost = [e for e in context.events if e.serious and e.layer in ON_THE_WAY]
+    marked = {e.component for e in lost}
     names = {part.id: part.name for part in context.inventory.parts}
     names |= {place.id: place.name for place in context.inventory.places}
     for controller in context.inventory.controllers:
@@ -44,14 +50,26 @@ def probe(context: Context) -> Iterator[Yield]:
             if every
             else f"Behind {controller.name} there is trouble with {listed}, and none with {well}."
         )
+        once = every and _one_moment([e for e in lost if e.component in found.troubled], found)
         yield Reading(
             check=CHECK,
             at=controller.id,
-            outcome=Outcome.FAILED if every else Outcome.PASSED,
+            outcome=Outcome.NOT_JUDGED if once else Outcome.FAILED if every else Outcome.PASSED,
             value=f"{len(found.troubled)} of {len(found.all)}",
             source="kernel log and enumeration",
             says=says,
+            why_not="all in one moment: their supply, or what else they share; it has not come "
+            "again yet"
+            if once
+            else None,
         )
+
+
+def _one_moment(events: Sequence[KernelEvent], found: Behind) -> bool:
+    """True when all trouble was logged in one go; what is silent still is no moment's."""
+    times = [event.seconds for event in events]
+    silent = set(found.troubled) - {event.component for event in events}
+    return not silent and max(times) - min(times) <= MOMENT_SECONDS
 
 
 def behind(inventory: Inventory, controller: str, marked: set[str | None]) -> Behind:

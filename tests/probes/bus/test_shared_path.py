@@ -63,8 +63,10 @@ CRC = "ata{}: SError: {{ BadCRC }}"
 MEDIUM = "ata{}: error: {{ UNC }}"
 
 
-def _found(*lines: str, inventory: Inventory = INVENTORY) -> dict[str, Reading]:
-    messages = [KernelMessage(float(n), 3, line) for n, line in enumerate(lines)]
+def _found(
+    *lines: str, inventory: Inventory = INVENTORY, apart: float = 100.0
+) -> dict[str, Reading]:
+    messages = [KernelMessage(apart * n, 3, line) for n, line in enumerate(lines)]
     events = kernel_log.attach(kernel_log.events(messages), inventory)
     context = Context(
         host=FakeHost(), inventory=inventory, events=events, knowledge=knowledge.load()
@@ -108,3 +110,12 @@ def test_a_port_that_senses_in_vain_counts() -> None:
     )
     assert _found(CRC.format(1), inventory=inventory)[AHCI.id].outcome is Outcome.FAILED
     assert _found(inventory=inventory)[AHCI.id].outcome is Outcome.PASSED
+
+
+def test_one_moment_names_no_board() -> None:
+    """Both drives lose their link in one second: the supply they share, until it comes again."""
+    once = _found(CRC.format(1), CRC.format(2), apart=0.5)[AHCI.id]
+    assert once.outcome is Outcome.NOT_JUDGED
+    assert "supply" in (once.why_not or "")
+    again = _found(*(CRC.format(n) for n in (1, 2, 1, 2)), apart=50.0)[AHCI.id]
+    assert again.outcome is Outcome.FAILED

@@ -29,7 +29,7 @@ from livecheck.records import (
     ModelParameters,
 )
 from livecheck.records.tables import BUILT_IN
-from livecheck.topology.blame import others
+from livecheck.topology.blame import who
 from livecheck.topology.ids import SOFTWARE
 
 KINDS: Final = "components.toml"
@@ -80,7 +80,7 @@ def history_checks(checks: dict[str, Check], model: ModelParameters) -> dict[str
             question=f"In the installed system's own log: {check.question}",
             false_alarm=1.0 - rare * (1.0 - check.false_alarm),
             false_alarm_source=f"{check.false_alarm_source}; {model.inside_false_alarms.source}",
-            blames=(*others(check, SOFTWARE), blame),
+            blames=(*(row for row in check.blames if who(row).role != SOFTWARE), blame),
             direct=False,
         )
         for name, check in checks.items()

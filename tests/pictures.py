@@ -13,15 +13,18 @@ import tempfile
 from pathlib import Path
 from typing import Final
 
-from livecheck import demo, knowledge
+from livecheck import demo, knowledge, record_format
 from livecheck.console.app import Console
 from livecheck.console.screens.start import StartScreen
 from livecheck.console.screens.verdict import VerdictScreen
 from livecheck.report.guide import checks_page, guide_page
+from livecheck.report.record_format import record_format_page
 from tests.console.console_limits import capture_of, until
 from tests.report.browser import browser
 
-REPORTS: Final = Path(__file__).parent.parent / "reports"
+TOP: Final = Path(__file__).parent.parent
+REPORTS: Final = TOP / "reports"
+SCHEMA_FILE: Final = TOP / "shared" / "record.schema.json"
 CELLS: Final = (100, 30)
 ACROSS: Final = 1200
 DOWN: Final = 1400
@@ -39,7 +42,11 @@ def demo_reports(folder: Path, to: Path) -> None:
 def bench_pages() -> dict[str, str]:
     """The pages of reports/ that belong to no case, by file name."""
     tables = knowledge.load()
-    return {"guide.html": guide_page(tables), "checks.html": checks_page(tables)}
+    return {
+        "guide.html": guide_page(tables),
+        "checks.html": checks_page(tables),
+        "record-format.html": record_format_page(),
+    }
 
 
 async def console_svg(folder: Path) -> str:
@@ -57,7 +64,8 @@ async def console_svg(folder: Path) -> str:
 
 
 def write_pages() -> None:
-    """The check table and the guide."""
+    """The check table, the guide, and the format of records with its schema."""
+    SCHEMA_FILE.write_text(record_format.text(), "utf-8")
     for file, html in bench_pages().items():
         (REPORTS / file).write_text(html, "utf-8")
 

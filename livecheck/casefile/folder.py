@@ -170,7 +170,11 @@ class CaseFolder:
         for number, folder in begun:
             file = folder / "run.json"
             try:
-                runs.append(decode(guarded.read(file), Run))
+                run = decode(guarded.read(file), Run)
+                if run.number == number:
+                    runs.append(run)
+                else:
+                    damaged.append(f"run {number}: {file.name} says it is run {run.number}")
             except FileNotFoundError:
                 damaged.append(f"run {number}: nothing was saved (cut off before the first save)")
             except DamagedRecord as error:

@@ -1,4 +1,4 @@
-"""Pages for the bench that belong to no case: the guide and the table of checks."""
+"""Pages that belong to no case: the guide, the table of checks, the format of records."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ from livecheck.records import Knowledge
 
 
 def add(commands: Subparsers) -> None:
-    """Add ``guide`` and ``checks``."""
+    """Add ``guide``, ``checks`` and ``record-format``."""
     guide = commands.add_parser("guide", help="the bench guide, as a page to print")
     guide.add_argument("--to", metavar="FILE", type=Path, help="without: standard output")
     guide.set_defaults(command=_guide)
@@ -23,6 +23,12 @@ def add(commands: Subparsers) -> None:
     checks = commands.add_parser("checks", help="every check: what it asks, who could make it fail")
     checks.add_argument("--html", metavar="FILE", type=Path, help="write the whole table as a page")
     checks.set_defaults(command=_checks)
+
+    records = commands.add_parser(
+        "record-format", help="the format of case folders, for other programs: a JSON Schema"
+    )
+    records.add_argument("--html", metavar="FILE", type=Path, help="write it explained, as a page")
+    records.set_defaults(command=_record_format)
 
 
 def _guide(options: argparse.Namespace) -> int:
@@ -43,6 +49,16 @@ def _checks(options: argparse.Namespace) -> int:
         return _write(options.html, checks_page)
     for check in sorted(knowledge.load().checks.values(), key=lambda check: check.name):
         print(f"{check.name}: {check.question}")
+    return DONE
+
+
+def _record_format(options: argparse.Namespace) -> int:
+    from livecheck import record_format
+    from livecheck.report.record_format import record_format_page
+
+    if options.html:
+        return _write(options.html, lambda _: record_format_page())
+    print(record_format.text(), end="")
     return DONE
 
 

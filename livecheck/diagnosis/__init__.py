@@ -70,7 +70,7 @@ def locate(
     )
     steps = next_step.rank(bench, belief, judged, found) if runs else ()
     told = explain(graph, judged, found, knowledge, pattern)
-    further = (*_without_priors(found, graph, knowledge), *_not_weighed(runs, knowledge))
+    further = (*_without_priors(found, graph, knowledge), *_not_weighed(graph, knowledge))
     return Location(
         case=case_id,
         runs=len(runs),
@@ -132,13 +132,24 @@ def _without_priors(
         yield knowledge.say("view.told", view=view)
 
 
-def _not_weighed(runs: Sequence[Run], knowledge: Knowledge) -> Iterator[str]:
+def _not_weighed(graph: Graph, knowledge: Knowledge) -> Iterator[str]:
     """What a record of another version, or of another program, says and nobody understands."""
+    runs = [one.run for one in graph.configurations]
     read = (reading.check for run in runs for reading in run.readings)
     unknown = sorted({check for check in read if check not in knowledge.checks})
+    nowhere = sorted(
+        {
+            reading.at
+            for one in graph.configurations
+            for reading in one.run.readings
+            if reading.of_run is None and not one.knows(reading.at)
+        }
+    )
     remarks = [f"{a.about}: {a.words}" for r in runs for a in r.answers if isinstance(a, Remark)]
     if unknown:
         yield knowledge.say("unknown.checks", names=", ".join(unknown))
+    if nowhere:
+        yield knowledge.say("unknown.places", names=", ".join(nowhere))
     if remarks:
         yield knowledge.say("unknown.answers", words="; ".join(remarks))
 

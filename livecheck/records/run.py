@@ -144,10 +144,12 @@ class Case(Record, frozen=True, kw_only=True):
     """All runs of one complaint of one machine; the runs stand in their own files."""
 
     id: str
-    ticket: str | None
-    complaint: Complaint
-    machine: Machine
     opened: str
+    """ISO 8601 UTC by the machine's clock."""
+    ticket: str | None = None
+    """The shop's own number for this job."""
+    complaint: Complaint = Complaint.INTAKE
+    machine: Machine = Machine()
     parts: tuple[str, ...] = ()
     """Identities of the parts fitted when the case was opened: who the machine is when
     its firmware's identities are none."""

@@ -51,11 +51,6 @@ def accused(check: Check, at: str, paths: Paths) -> Accused:
     return tuple(detects.items())
 
 
-def others(check: Check, role: str) -> tuple[Blame, ...]:
-    """The rows of a check's blame rule that mean someone else."""
-    return tuple(row for row in check.blames if who(row).role != role)
-
-
 def several_roles(check: Check) -> bool:
     """True for a check that could blame more than one thing where it is made."""
     return len({who(row) for row in check.blames}) > 1

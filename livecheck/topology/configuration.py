@@ -7,7 +7,18 @@ from typing import Final
 import msgspec
 
 from livecheck.records import Place, Record, Run
-from livecheck.topology.ids import CONTACT, IN_KNOWN_GOOD, SOFTWARE, THE_SOFTWARE, ComponentId
+from livecheck.topology.ids import (
+    CONTACT,
+    FIRMWARE,
+    IN_KNOWN_GOOD,
+    MAINBOARD,
+    SOFTWARE,
+    THE_SOFTWARE,
+    ComponentId,
+)
+
+EVERYWHERE: Final = frozenset({"machine", MAINBOARD, FIRMWARE, SOFTWARE})
+"""What a reading may be taken at in every machine."""
 
 MADE_FOR: Final = {
     "sata-port": "drive",
@@ -64,6 +75,12 @@ class Configuration(Record, frozen=True, kw_only=True):
         if known is None:
             known = next((part for part in self.parts.values() if str(part) == at), None)
         return known
+
+    def knows(self, at: str) -> bool:
+        """Whether anything of this run has this id, or every machine has."""
+        inventory = self.run.inventory
+        board = {place.id for place in inventory.places} | {c.id for c in inventory.controllers}
+        return at in board | EVERYWHERE or self.part_at(at) is not None
 
     def home(self, part: ComponentId) -> str | None:
         """The place a part is in; None: it is out."""

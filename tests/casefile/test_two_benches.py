@@ -19,6 +19,7 @@ import sys
 from pathlib import Path
 from livecheck.casefile import CaseFolder, Shop
 from livecheck.records import Complaint, Inventory, Machine, Proved, Run
+from livecheck.saving import note
 case, name, rounds = CaseFolder(Path(sys.argv[1])), sys.argv[2], int(sys.argv[3])
 shop = Shop(case.path.parent.parent)
 sys.stdin.readline()

@@ -273,4 +273,4 @@ async def test_an_alarm_stands_on_every_screen(size: tuple[int, int], tmp_path: 
         assert_holds(app)
         app.say_alarm("test", None)
         await pilot.pause()
-        assert "wrong" not in " ".join(shown(app))
+        assert "Something" not in " ".join(shown(app))

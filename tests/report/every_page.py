@@ -10,6 +10,7 @@ from livecheck import cli, demo, knowledge
 from livecheck.records import Outcome, Reading
 from livecheck.report import render
 from livecheck.report.guide import checks_page, guide_page
+from livecheck.report.record_format import record_format_page
 from tests import factories, variants
 
 DEAD_ADAPTER = """
@@ -61,7 +62,12 @@ def write(folder: Path) -> dict[str, Path]:
     for name, bench in made.items():
         pages[name] = folder / f"{name}.html"
         pages[name].write_text(render(*bench), "utf-8")
-    for name, html in (("guide", guide_page(tables)), ("checks", checks_page(tables))):
+    sheets = {
+        "guide": guide_page(tables),
+        "checks": checks_page(tables),
+        "record-format": record_format_page(),
+    }
+    for name, html in sheets.items():
         pages[name] = folder / f"{name}.html"
         pages[name].write_text(html, "utf-8")
     return pages

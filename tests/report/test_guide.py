@@ -17,7 +17,7 @@ from tests.report.pages import Page
 TABLES = knowledge.load()
 
 
-@pytest.mark.parametrize("name", ["guide.html", "checks.html"])
+@pytest.mark.parametrize("name", ["guide.html", "checks.html", "record-format.html"])
 def test_the_pages_kept_are_those_of_today(name: str) -> None:
     kept = (pictures.REPORTS / name).read_text("utf-8")
     assert kept == pictures.bench_pages()[name], "make them anew: python -m tests.remake pages"

@@ -27,7 +27,7 @@ FLOW: Final = {
                "records", "thermal"},
     "names": {"records", "topology", "wording"},
     "report": {"__version__", "chances", "completeness", "diagnosis", "names", "partssheet",
-               "records", "thermal", "topology", "wording"},
+               "record_format", "records", "thermal", "topology", "wording"},
 }  # fmt: skip
 """Room -> rooms it may know; others (console, commands, saving) stand above all of these."""
 

@@ -40,8 +40,7 @@ def possible(graph: Graph, knowledge: Knowledge) -> frozenset[int]:
     return frozenset(
         number
         for number, one in enumerate(graph.components)
-        if one.kind not in _EVERYWHERE
-        and _factor(one.kind, graph.complaint, knowledge) >= POSSIBLE
+        if one.kind not in _EVERYWHERE and _factor(one.kind, graph.complaint, knowledge) >= POSSIBLE
     )
 
 

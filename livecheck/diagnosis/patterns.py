@@ -22,6 +22,7 @@ COMMON: Final = "common cause upstream"
 TELLING: Final = 0.1
 """Checks that fail more often than this on sound machines show no pattern (assumed)."""
 
+
 class SwapTrial(NamedTuple):
     """One part in one place, in one run."""
 

@@ -213,9 +213,7 @@ class Readings:
         return found
 
 
-def _groups(
-    factors: Sequence[Factor], parameters: CorrelationParameters
-) -> Iterator[ReadingGroup]:
+def _groups(factors: Sequence[Factor], parameters: CorrelationParameters) -> Iterator[ReadingGroup]:
     for number, factor in enumerate(factors):
         # A factor that names no check stands for itself.
         yield ReadingGroup(factor, (factor.check or f"#{number}", factor.read_at), parameters)

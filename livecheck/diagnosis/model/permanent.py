@@ -187,9 +187,7 @@ class Permanent:
         return value
 
 
-def _ratio(
-    groups: Sequence[ReadingGroup], rates: Mapping[int, float], *, stays: bool
-) -> float:
+def _ratio(groups: Sequence[ReadingGroup], rates: Mapping[int, float], *, stays: bool) -> float:
     """Likelihood ratio of one test point's readings, whether or not its false alarms stay."""
     return prod(group.ratio(rates, group.shown if stays else None) for group in groups)
 

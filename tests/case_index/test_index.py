@@ -314,6 +314,7 @@ def test_lines_and_page(shop: Shop) -> None:
     assert not {tag for tag, _ in page.tags} & {"script", "img", "link", "iframe", "b"}
 
 
+@pytest.mark.slow
 def test_the_index_is_fast_enough_for_typing(tmp_path: Path) -> None:
     """A hundred cases; the figures for 20 000 come from ``tests.benchmarks.case_index``."""
     shop = shop_at(tmp_path)

@@ -24,8 +24,15 @@ ALWAYS: Final = ("tests/test_linters.py", "tests/test_imports.py", "tests/test_s
 
 def changed(revision: str | None) -> set[str]:
     """Paths that differ from a revision. Raises CalledProcessError where git refuses."""
-    since = revision or _git("merge-base", "HEAD", "main")[0]
+    since = revision or _branched()
     return {*_git("diff", "--name-only", since), *_git("ls-files", "-o", "--exclude-standard")}
+
+
+def _branched() -> str:
+    """Where this branch left ``main``; a clone of another branch has only the server's."""
+    known = _git("for-each-ref", "--format=%(refname:short)", "refs/heads", "refs/remotes")
+    main = next((name for name in ("main", "origin/main") if name in known), "HEAD")
+    return _git("merge-base", "HEAD", main)[0]
 
 
 def _git(*words: str) -> list[str]:

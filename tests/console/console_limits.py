@@ -11,6 +11,7 @@ import importlib.resources
 from collections.abc import Iterator
 from pathlib import Path
 
+import pytest
 from rich.color import ColorSystem
 from textual.app import App
 from textual.pilot import Pilot
@@ -20,7 +21,11 @@ from livecheck.console.frame import KeyLine
 from tests.console.psf import characters
 
 FONT = "Lat15-Fixed16"
-SIZES = [(80, 25), (160, 50), (170, 48)]
+SIZES = [
+    (80, 25),
+    pytest.param((160, 50), marks=pytest.mark.slow),
+    pytest.param((170, 48), marks=pytest.mark.slow),
+]
 """Cells: the plain text console; a large screen; 1366 by 768 dots with a font of 8 by 16."""
 
 

@@ -12,6 +12,7 @@ import pytest
 
 from livecheck.casefile import presence
 from livecheck.console import replies, requests
+from livecheck.console.link import WorkerLink
 from livecheck.console.orders import Orders
 from livecheck.host import Unreadable
 from livecheck.live_host import LiveHost
@@ -80,6 +81,22 @@ def test_a_console_that_is_gone_leaves_a_saved_run(tmp_path: Path) -> None:
     runs = list(tmp_path.glob("livecheck-cases/*/runs/*/run.json"))
     assert len(runs) == 1
     assert not msgspec.json.decode(runs[0].read_bytes())["finished"]
+
+
+async def test_an_order_reaches_the_run_whatever_else_is_asked_meanwhile(tmp_path: Path) -> None:
+    """The machine is looked at once more while a run goes on: stop still stops the run."""
+    link = WorkerLink(tmp_path, None)
+    job = requests.TakeRun(Plan(probes=("kernel", "memory")))
+    replied: list[replies.Reply] = []
+    async for reply in link.ask(job):
+        replied.append(reply)
+        if isinstance(reply, replies.Happened) and reply.event.probe == "memory":
+            async for looked in link.ask(requests.SurveyMachine(Plan())):
+                assert isinstance(looked, replies.Looked | replies.Proposed)
+            link.order(requests.RunOrder.STOP)
+    assert isinstance(replied[-1], replies.Finished)
+    (file,) = tmp_path.glob("livecheck-cases/*/runs/*/run.json")
+    assert msgspec.json.decode(file.read_bytes())["stopped"]
 
 
 def test_no_way_to_save_is_told(tmp_path: Path) -> None:

@@ -22,6 +22,8 @@ from livecheck.records import Knowledge, Run
 from tests.benchmarks.diagnosis import FIXED, KNOWLEDGE, case, machine
 from tests.diagnosis.laptop import DRIVE1, DRIVE2, reading, run
 
+pytestmark = pytest.mark.slow
+
 QUIET_LOOP = 0.112
 HEADROOM = 1.6
 """Machines differ in what a loop costs against a walk through memory: held is what a loss

@@ -14,6 +14,7 @@ from functools import cache
 from pathlib import Path
 from typing import Final
 
+import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
@@ -26,6 +27,8 @@ from livecheck.saving import run_and_save
 from tests.report.pages import Page
 from tests.testbeds import devices, laptops
 from tests.testbeds.bed import Bed, BedHost
+
+pytestmark = pytest.mark.slow
 
 NAMES: Final = {"usb": "Quillon pointer", "smbios": "TW77", "drive": "FENNEL D2 120GB"}
 PASSIVE: Final = tuple(probe.name for probe in registry.ALL if probe.passive)

@@ -23,6 +23,8 @@ from livecheck.native.messages import Pass
 from livecheck.native.notation import TESTS, parse
 from livecheck.native.region import Region
 
+pytestmark = pytest.mark.slow
+
 FLIPPER = """
 import os, struct, sys
 memory = os.open(f"/proc/{os.getppid()}/mem", os.O_RDWR)
@@ -51,7 +53,6 @@ def flip(process: subprocess.Popen[str], address: int, bits: int) -> None:
     assert process.stdout.readline() == "done\n"
 
 
-@pytest.mark.slow
 def test_bits_flipped_by_another_process_are_caught(flipper: subprocess.Popen[str]) -> None:
     """100 of 100, each with its address and its bits, and nothing besides."""
     rng = random.Random(11)
@@ -137,7 +138,6 @@ def test_sound_memory_is_never_reported(background: str) -> None:
     assert tally.bytes_moved == ops * (32 << 20)
 
 
-@pytest.mark.slow
 def test_fifty_passes_over_two_gibibytes_report_nothing() -> None:
     region = Region()
     assert region.grow(2 << 30)

@@ -188,11 +188,11 @@ def _blamed(world: Bench, location: Location) -> str | None:
 
 
 def _masses(world: Bench, location: Location) -> dict[str, float]:
-    """What the program gives each unit."""
+    """What the program gives each unit; two faults of one unit count once at the most."""
     mass: dict[str, float] = {}
     for one in location.candidates:
         unit = world.unit_of(one.component, one.unit)
-        mass[unit] = mass.get(unit, 0.0) + one.probability
+        mass[unit] = min(1.0, mass.get(unit, 0.0) + one.probability)
     return mass
 
 

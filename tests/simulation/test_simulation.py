@@ -82,6 +82,7 @@ def test_a_fault_handed_back_is_paid_for() -> None:
     assert world.money == TABLES.kinds["battery"].price
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("model", small.MODELS[::3])
 def test_ours_is_near_the_best_possible_on_a_small_machine(model: small.Small) -> None:
     """Exhaustive search under the same model; never better than it, at most a tenth worse."""
@@ -92,6 +93,7 @@ def test_ours_is_near_the_best_possible_on_a_small_machine(model: small.Small) -
     assert optimum * 0.999 <= ours <= optimum * 1.1
 
 
+@pytest.mark.slow
 def test_ours_beats_the_fixed_order() -> None:
     """On 60 machines: fewer wrong boards, more first verdicts right."""
     ours, fixed = (
@@ -124,9 +126,11 @@ def test_the_command_prints_scores_for_every_policy() -> None:
     assert found["ours"]["minutes_of_fixed_order"] > 0
 
 
+@pytest.mark.slow
 def test_every_decided_case_falls_into_one_bin_of_the_calibration() -> None:
     played = [play.play("ours", seed, TABLES) for seed in range(40)]
     table = score.calibration(played)
+    assert all(one.lead_probability <= 1.0 for one in played)
     sure = [one for one in played if one.lead_probability >= 0.5]
     assert sum(row["cases"] for row in table.values()) == len(sure)
     right = sum(row["cases"] * row["right"] for row in table.values())

@@ -1,1 +1,1 @@
-"""One file a screen. A screen shows records and posts wishes; the app acts on them."""
+"""One file a screen: it shows records and says what the technician did (``console.events``)."""

@@ -28,7 +28,7 @@ def kmsg_records(descriptor: int) -> Iterator[bytes]:
         yield record
 
 
-_KMSG_HEAD = re.compile(r"^(\d+),\d+,(\d+),[^;]*;(.*)$")
+_KMSG_HEAD = re.compile(r"^(\d{1,9}),\d+,(\d{1,18}),[^;]*;(.*)$")
 
 
 def parse_kmsg(records: Iterator[bytes]) -> Iterator[KernelMessage]:

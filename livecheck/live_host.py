@@ -7,7 +7,6 @@ import errno
 import fcntl
 import os
 import shutil
-import signal
 import stat
 import subprocess
 import time
@@ -107,13 +106,13 @@ class LiveHost:
         program = shutil.which(argv[0], path=_search_path())
         if program is None:
             return CommandResult(None, b"", b"", f"{argv[0]} is not installed")
+        # In the process group of who asks: what ends a probe ends its commands with it.
         process = subprocess.Popen(
             [program, *argv[1:]],
             stdin=subprocess.DEVNULL,
             stdout=subprocess.PIPE,
             stderr=subprocess.PIPE,
             env={**os.environ, **CLEAN_ENVIRONMENT},
-            start_new_session=True,
         )
         try:
             out, err = process.communicate(timeout=deadline)
@@ -221,9 +220,8 @@ def _search_path() -> str:
 
 
 def _give_up(process: subprocess.Popen[bytes], name: str, deadline: float) -> CommandResult:
-    """Kill a command's whole group; a command stuck in the kernel is left behind."""
-    with contextlib.suppress(ProcessLookupError):
-        os.killpg(process.pid, signal.SIGKILL)
+    """Kill a command; one stuck in the kernel is left behind."""
+    process.kill()
     with contextlib.suppress(subprocess.TimeoutExpired):
         process.communicate(timeout=1)
     return CommandResult(None, b"", b"", f"{name} did not answer in {deadline:g} s")

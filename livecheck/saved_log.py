@@ -7,18 +7,20 @@ from __future__ import annotations
 
 import gzip
 import lzma
+import os
+import zlib
 from collections.abc import Callable, Iterator, Sequence
 from pathlib import Path
 from typing import BinaryIO, Final, cast
 
 import msgspec
 
-from livecheck import __version__, kernel_log
+from livecheck import __version__, guarded, kernel_log
 from livecheck.kernel_log.log_names import LogNames
 from livecheck.kernel_log.saved import NEW_START, Stamped, read
 from livecheck.probes.kernel import history
 from livecheck.probes.kernel.checks import CHECKS
-from livecheck.records import Inventory, KernelEvent, NotTested, Run
+from livecheck.records import DamagedRecord, Inventory, KernelEvent, NotTested, Run
 
 CHUNK: Final = 5000
 """Messages judged at once: lines of one report lie together."""
@@ -84,19 +86,22 @@ def _all(files: Sequence[Path], year: int) -> Iterator[Stamped]:
         with _opened(path) as stream:
             try:
                 yield from read(stream, year)
-            except (EOFError, lzma.LZMAError) as error:
+            except (EOFError, lzma.LZMAError, zlib.error) as error:
                 raise OSError(0, f"is not a whole file ({error})", str(path)) from error
 
 
 def _opened(path: Path) -> BinaryIO:
-    """The file, unpacked where it is packed."""
-    with path.open("rb") as file:
-        begin = file.read(6)
+    """The file, unpacked where it is packed; what is none is an OSError."""
+    try:
+        file = os.fdopen(guarded.opened(guarded.named(path)), "rb")
+    except DamagedRecord as error:
+        raise OSError(0, f"is {error}", str(path)) from error
+    begin = file.peek(6)[:6]
     if begin.startswith(b"\x1f\x8b"):
-        return cast("BinaryIO", gzip.open(path))
+        return cast("BinaryIO", gzip.open(file))
     if begin == b"\xfd7zXZ\x00":
-        return cast("BinaryIO", lzma.open(path))
-    return path.open("rb")
+        return cast("BinaryIO", lzma.open(file))
+    return file
 
 
 def _chunks(messages: Iterator[Stamped]) -> Iterator[list[Stamped]]:

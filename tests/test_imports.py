@@ -156,6 +156,7 @@ MAY_USE = {
     "open": {
         "livecheck.live_host",
         "livecheck.guarded",
+        "livecheck.saved_log",
         "livecheck.casefile.atomic",
         "livecheck.probes.child",
         "livecheck.native.pagemap",

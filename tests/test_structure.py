@@ -9,12 +9,11 @@ from __future__ import annotations
 import ast
 from collections import defaultdict
 from collections.abc import Iterator
-from pathlib import Path
 from typing import Final, NamedTuple
 
 import pytest
 
-TOP = Path(__file__).parent.parent
+from tests.import_graph import modules
 
 
 class Limits(NamedTuple):
@@ -29,15 +28,6 @@ class Limits(NamedTuple):
 PACKAGE: Final = Limits(lines=300, function_lines=45, parameters=5, public_names=15)
 TESTS: Final = Limits(lines=500, function_lines=60, parameters=None, public_names=None)
 """A test module may be a long list of cases, a fixture may want many fixtures."""
-
-NOT_YET: Final[frozenset[str]] = frozenset(
-    """
-    """.strip().splitlines()
-)
-"""What is over a limit today, by module; the list only gets shorter."""
-
-SAME_NAME: Final[dict[str, str]] = {}
-"""Class names that several modules use, and the one thing they mean there."""
 
 Node = ast.FunctionDef | ast.AsyncFunctionDef
 
@@ -85,56 +75,30 @@ def classes(source: str) -> set[str]:
     return {n.name for n in ast.walk(ast.parse(source)) if isinstance(n, ast.ClassDef)}
 
 
-def sources(folder: str) -> dict[str, str]:
-    """Text of each module by its path; hidden folders hold what was fetched."""
-    paths = sorted(path.relative_to(TOP) for path in (TOP / folder).rglob("*.py"))
-    ours = (path for path in paths if not any(part.startswith(".") for part in path.parts))
-    return {str(path): (TOP / path).read_text("utf-8") for path in ours}
+OURS, OUR_TESTS = modules("livecheck"), modules("tests")
 
 
-def debts(found: dict[str, list[str]]) -> set[str]:
-    """One line for each thing over a limit, without figures: as ``NOT_YET`` writes it."""
-    short = {path: Path(path).stem.replace("__init__", Path(path).parent.name) for path in found}
-    return {f"{short[path]}: {one.partition(': ')[0]}" for path in found for one in found[path]}
-
-
-OURS = sources("livecheck")
-FOUND = {path: list(over(text, PACKAGE)) for path, text in OURS.items()}
-
-
-def repeated(modules: dict[str, str]) -> dict[str, list[str]]:
+def repeated(found: dict[str, str]) -> dict[str, list[str]]:
     """Class names that more than one module defines, and where."""
     where: defaultdict[str, list[str]] = defaultdict(list)
-    for path, text in modules.items():
+    for module, text in found.items():
         for name in classes(text):
-            where[name].append(path)
-    return {name: paths for name, paths in where.items() if len(paths) > 1}
+            where[name].append(module)
+    return {name: known for name, known in where.items() if len(known) > 1}
 
 
-@pytest.mark.parametrize("path", OURS)
-def test_a_module_and_its_functions_stay_small(path: str) -> None:
-    new = [one for one in FOUND[path] if not debts({path: [one]}) <= NOT_YET]
-    assert not new, f"{path} is over a limit; split it along a real seam"
+@pytest.mark.parametrize("module", OURS)
+def test_a_module_and_its_functions_stay_small(module: str) -> None:
+    assert not list(over(OURS[module], PACKAGE)), f"split {module} along a real seam"
 
 
-@pytest.mark.parametrize("path", sources("tests"))
-def test_a_test_module_stays_readable(path: str) -> None:
-    assert not list(over((TOP / path).read_text("utf-8"), TESTS)), path
+@pytest.mark.parametrize("module", OUR_TESTS)
+def test_a_test_module_stays_readable(module: str) -> None:
+    assert not list(over(OUR_TESTS[module], TESTS)), module
 
 
 def test_one_class_name_means_one_thing() -> None:
-    new = {
-        name: paths
-        for name, paths in repeated(OURS).items()
-        if name not in SAME_NAME and f"class {name}" not in NOT_YET
-    }
-    assert not new, "name them for what each is, or say in SAME_NAME what both mean"
-
-
-def test_lists_of_exceptions_hold_nothing_without_need() -> None:
-    needed = debts(FOUND) | {f"class {name}" for name in repeated(OURS)}
-    assert not NOT_YET - needed, "mended; take these lines out of NOT_YET"
-    assert not SAME_NAME.keys() - repeated(OURS).keys(), "take these out of SAME_NAME"
+    assert not repeated(OURS), "name each for what it is"
 
 
 def test_limits_bite_at_the_first_too_many_and_not_before() -> None:

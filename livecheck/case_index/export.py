@@ -21,8 +21,9 @@ COLUMNS: Final = (
     *("folder", "trouble"),
 )
 
-_FORMULA: Final = ("=", "+", "-", "@", "\t", "\r")
-"""What makes a spreadsheet take a cell for a formula (OWASP, CSV Injection)."""
+_FORMULA: Final = tuple("=+-@＝＋－＠")
+"""What makes a spreadsheet take a cell for a formula, blanks before it or not (OWASP, CSV
+Injection). Tabs and line ends, which also do, are spelt out like every control character."""
 
 
 def csv_text(hits: Sequence[Hit]) -> str:
@@ -38,7 +39,7 @@ def _cell(value: object) -> object:
     if not isinstance(value, str):
         return "" if value is None else value
     shown = clean(value)
-    return f"'{shown}" if shown.startswith(_FORMULA) else shown
+    return f"'{shown}" if shown.lstrip().startswith(_FORMULA) else shown
 
 
 def entry(hit: Hit, cases: Path) -> dict[str, Any]:

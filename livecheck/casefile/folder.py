@@ -21,8 +21,12 @@ import msgspec
 from livecheck import guarded
 from livecheck.casefile import atomic, lock
 from livecheck.records import Case, DamagedRecord, Proved, Run, Summary, decode, encode
+from livecheck.records.seal import Seal, seal_of
 
 FIRST_NUMBER: Final = 1
+UNCHECKED: Final = (
+    "carries no checksum, as records of other programs and older versions: read as it stands"
+)
 
 _NUMBER: Final = re.compile(r"[0-9]{4}|[1-9][0-9]{4,8}")
 
@@ -35,6 +39,8 @@ class Loaded(msgspec.Struct, frozen=True):
     """Whole runs in order of their numbers."""
     damaged: tuple[str, ...]
     """Sentences: files that could not be read. They are left as they are."""
+    unchecked: tuple[str, ...] = ()
+    """Sentences: files that carry no checksum and were read as they stand."""
 
 
 class CaseFolder:
@@ -163,6 +169,7 @@ class CaseFolder:
         case = self.case()
         runs: list[Run] = []
         damaged: list[str] = []
+        unchecked: list[str] = []
         try:
             begun = numbered(self.path / "runs")
         except DamagedRecord as error:
@@ -170,18 +177,21 @@ class CaseFolder:
         for number, folder in begun:
             file = folder / "run.json"
             try:
-                run = decode(guarded.read(file), Run)
-                if run.number == number:
-                    runs.append(run)
-                else:
+                data = guarded.read(file)
+                run = decode(data, Run)
+                if run.number != number:
                     damaged.append(f"run {number}: {file.name} says it is run {run.number}")
+                    continue
+                runs.append(run)
+                if seal_of(data) is Seal.NONE:
+                    unchecked.append(f"run {number}: {file.name} {UNCHECKED}")
             except FileNotFoundError:
                 damaged.append(f"run {number}: nothing was saved (cut off before the first save)")
             except DamagedRecord as error:
                 damaged.append(f"run {number}: {file.name} is {error}")
             except OSError as error:
                 damaged.append(f"run {number}: {file.name} could not be read: {error.strerror}")
-        return Loaded(case, tuple(runs), tuple(damaged))
+        return Loaded(case, tuple(runs), tuple(damaged), tuple(unchecked))
 
 
 def numbered(within: Path) -> list[tuple[int, Path]]:

@@ -58,6 +58,8 @@ def _locate(options: argparse.Namespace) -> int:
     location = locate_case(loaded, tables)
     for line in loaded.damaged:
         complain(f"{line} (left as it is)")
+    for line in loaded.unchecked:
+        complain(line)
     if options.json:
         print_json(location)
     else:

@@ -56,7 +56,7 @@ def parse(text: str, sheet: Worksheet) -> Filled:
     """Read a TOML answers file. Raises BadAnswers, which says where and what is right."""
     try:
         given = tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
+    except (tomllib.TOMLDecodeError, RecursionError) as error:
         raise BadAnswers(f"not a TOML file: {error}") from error
     strange = set(given) - {"label", "answers"}
     if strange:

@@ -101,7 +101,7 @@ def _json(lines: Iterable[bytes]) -> Iterator[Mapping[str, str]]:
     for line in lines:
         try:
             entry = msgspec.json.decode(line, type=dict[str, str | list[int] | None])
-        except (msgspec.DecodeError, RecursionError):
+        except (msgspec.DecodeError, UnicodeDecodeError, RecursionError):
             continue
         yield {
             key: value if isinstance(value, str) else _words(bytes(b & 0xFF for b in value or ()))

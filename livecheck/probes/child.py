@@ -12,7 +12,7 @@ import msgspec
 from livecheck import framed
 from livecheck.capture import Observations, RecordingHost
 from livecheck.probes import Context, Probe, ProbeFunction, Progress, Yield
-from livecheck.records import NotTested, Reading
+from livecheck.records import NotTested, Reading, spelt
 
 
 class ReadingSent(msgspec.Struct, frozen=True, tag="reading"):
@@ -82,4 +82,8 @@ def _wrap(item: Yield) -> Message:
 
 
 def _send(pipe: int, message: Message) -> None:
-    framed.send(pipe, msgspec.msgpack.encode(message))
+    try:
+        body = msgspec.msgpack.encode(message)
+    except UnicodeEncodeError:  # a device's name that is no text costs no reading
+        body = msgspec.msgpack.encode(spelt(msgspec.to_builtins(message)))
+    framed.send(pipe, body)

@@ -35,6 +35,8 @@ class ProbeProcess:
         self.deadline = self.begun + _allowed(probe, context)
         self.given_up: str | None = None
         self.forced = False
+        self.garbled = 0
+        """Messages of it that could not be read."""
         self._joiner = framed.Joiner()
         self._looked = self.begun
         self.pipe, child_end = os.pipe()
@@ -57,7 +59,14 @@ class ProbeProcess:
         data = os.read(self.pipe, 1 << 16)
         if not data:
             return None
-        return map(DECODER.decode, self._joiner.feed(data))
+        return self._read(data)
+
+    def _read(self, data: bytes) -> Iterator[Message]:
+        for body in self._joiner.feed(data):
+            try:
+                yield DECODER.decode(body)
+            except (msgspec.DecodeError, UnicodeDecodeError, RecursionError):
+                self.garbled += 1
 
     def pause(self, wanted: bool, now: float) -> None:
         """Let a probe that can rest do so; resting costs nothing of its time."""
@@ -87,7 +96,9 @@ class ProbeProcess:
         return True
 
     def reap(self) -> int | None:
-        """Exit status, or None when the process cannot be ended."""
+        """Exit status, or None when the process cannot be ended. What it started ends too."""
+        with contextlib.suppress(ProcessLookupError, PermissionError):
+            os.killpg(self.pid, signal.SIGKILL)
         for _ in range(20):
             pid, status = os.waitpid(self.pid, os.WNOHANG)
             if pid:
@@ -109,6 +120,8 @@ class ProbeProcess:
         if self.given_up in BY_TECHNICIAN:
             how = "stopped"
             says = f"{self.given_up} by the technician; what it had read is kept"
+        elif self.garbled:
+            how, says = "died", f"sent what could not be read ({self.garbled} times)"
         elif self.end is not None and not self.end.died:
             how, says = "done", ""
         elif self.given_up is not None:

@@ -40,6 +40,7 @@ from livecheck.records.base import (
     Side,
     Value,
     encode,
+    spelt,
     whole_percent,
 )
 from livecheck.records.case_index import Learned, Proved, RunLine, Summary
@@ -149,5 +150,6 @@ __all__ = [
     "WhereShown",
     "decode",
     "encode",
+    "spelt",
     "whole_percent",
 ]

@@ -7,6 +7,8 @@ from typing import Final
 
 import msgspec
 
+from livecheck.records.seal import sealed
+
 SCHEMA: Final = 2
 
 Value = str | int | float | bool | None
@@ -73,7 +75,7 @@ class NotJudged(DamagedRecord):
 
 
 def encode(record: Record) -> bytes:
-    """A record as indented UTF-8 JSON with a final newline.
+    """A record as indented UTF-8 JSON with its checksum and a final newline.
 
     Halves of surrogate pairs, which stand for bytes of a name that are not UTF-8
     (PEP 383) and have no place in UTF-8 themselves, are written as ``\\udc80``.
@@ -81,17 +83,18 @@ def encode(record: Record) -> bytes:
     try:
         body = msgspec.json.encode(record)
     except UnicodeEncodeError:
-        body = msgspec.json.encode(_spelt(msgspec.to_builtins(record)))
-    return msgspec.json.format(body, indent=1) + b"\n"
+        body = msgspec.json.encode(spelt(msgspec.to_builtins(record)))
+    return sealed(msgspec.json.format(body, indent=1) + b"\n")
 
 
-def _spelt(value: object) -> object:
+def spelt(value: object) -> object:
+    """The same with halves of surrogate pairs spelt out: what UTF-8 can hold."""
     if isinstance(value, str):
         return value.encode("utf-8", "backslashreplace").decode()
     if isinstance(value, dict):
-        return {_spelt(key): _spelt(item) for key, item in value.items()}
+        return {spelt(key): spelt(item) for key, item in value.items()}
     if isinstance(value, list | tuple):
-        return [_spelt(item) for item in value]
+        return [spelt(item) for item in value]
     return value
 
 

@@ -8,6 +8,7 @@ import msgspec
 
 from livecheck.records.base import SCHEMA, DamagedRecord, Record
 from livecheck.records.convert import OLDEST, converted
+from livecheck.records.seal import Seal, seal_of
 
 _R = TypeVar("_R", bound=Record)
 
@@ -22,10 +23,15 @@ def decode(data: bytes, kind: type[_R]) -> _R:
     """Read a record strictly.
 
     Raises DamagedRecord when the bytes are not JSON, lack a field, hold a value
-    of another type, or were written by a newer schema.
+    of another type, were written by a newer schema, or are not those that were saved.
     """
     try:
         schema = msgspec.json.decode(data, type=_Stamp).schema
+        if schema <= SCHEMA and seal_of(data) is Seal.BROKEN:
+            raise DamagedRecord(
+                "changed or damaged since it was saved: its checksum does not fit (copy it from a "
+                'backup; if it was changed on purpose, take its line "checksum" away)'
+            )
         if schema == SCHEMA:
             return msgspec.json.decode(data, type=kind)
         if OLDEST <= schema < SCHEMA:

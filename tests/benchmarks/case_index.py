@@ -30,6 +30,7 @@ from livecheck.case_index.query import Query
 from livecheck.casefile import CaseFolder, Loaded, Shop
 from livecheck.judgement import locate_case
 from livecheck.records import Case, Location, Run, Side, Summary, encode
+from livecheck.records.seal import sealed, unsealed
 
 RUNS: Final = 5
 BOARDS: Final = 60
@@ -83,9 +84,10 @@ def _case(to: Path, number: int, story: Template, dice: random.Random) -> None:
     }
 
     def own(record: bytes) -> bytes:
+        record = unsealed(record)
         for old, new in swaps.items():
             record = record.replace(old.encode(), new.encode())
-        return record
+        return sealed(record)
 
     folder = to / name
     kind = dice.choice(KINDS)

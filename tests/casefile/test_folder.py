@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import json
+import zlib
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
@@ -59,6 +61,49 @@ def test_damaged_runs_are_named_and_left(tmp_path: Path) -> None:
     assert "run 2" in loaded.damaged[0]
     assert "cut off" in loaded.damaged[1]
     assert len(broken.read_bytes()) == 40
+
+
+def test_every_flipped_bit_is_told(tmp_path: Path) -> None:
+    """Each bit of a saved run in turn: refused, or said to carry no checksum; never judged by.
+
+    Outside source of the sum: Python's zlib.crc32 over the text without its line.
+    """
+    folder = _case(Shop(tmp_path))
+    run = Run(number=folder.claim_run(), started="2026-03-04T10:00:00+00:00")
+    file = folder.save_run(run)
+    whole = file.read_bytes()
+    text, line = whole[: whole.rindex(b",\n")] + b"\n}\n", whole[whole.rindex(b",\n") :]
+    assert line == b',\n "checksum": "crc32:%08x"\n}\n' % zlib.crc32(text)
+    assert folder.load().unchecked == ()
+    for bit in range(len(whole) * 8):
+        flipped = bytearray(whole)
+        flipped[bit // 8] ^= 1 << bit % 8
+        file.write_bytes(flipped)
+        loaded = folder.load()
+        assert loaded.damaged or loaded.unchecked
+        assert not loaded.runs or loaded.runs == (run,)
+
+
+def test_a_record_without_a_checksum_is_read(tmp_path: Path) -> None:
+    """Other programs write them, older versions did, and a person may change one by hand."""
+    folder = _case(Shop(tmp_path))
+    run = Run(number=folder.claim_run(), started="2026-03-04T10:00:00+00:00")
+    file = folder.save_run(run)
+    file.write_text(json.dumps({"number": 1, "started": run.started, "schema": 1}))
+    loaded = folder.load()
+    assert [one.started for one in loaded.runs] == [run.started]
+    assert loaded.damaged == ()
+    assert "run 1: run.json carries no checksum" in loaded.unchecked[0]
+
+
+def test_a_run_in_anothers_place_is_named(tmp_path: Path) -> None:
+    """Copied there by hand or by a damaged drive: it is not counted twice."""
+    folder = _case(Shop(tmp_path))
+    file = folder.save_run(Run(number=folder.claim_run(), started="2026-03-04T10:00:00+00:00"))
+    folder.run_file(folder.claim_run()).write_bytes(file.read_bytes())
+    loaded = folder.load()
+    assert [run.number for run in loaded.runs] == [1]
+    assert "says it is run 1" in loaded.damaged[0]
 
 
 @settings(max_examples=300, deadline=None)

@@ -175,7 +175,7 @@ def test_what_fails_in_a_known_good_machine_is_the_part() -> None:
     """7."""
     story = Story(Complaint.UNSTABLE)
     story.run(*_at(DRIVE.id, *LINK))
-    story.run(*_at(DRIVE.id, *LINK), elsewhere=True)
+    story.run(*_at(DRIVE.id, *LINK), in_known_good_machine=True)
     found = story.locate()
     assert (found.side, found.component) == (Side.DEVICE, DRIVE.id)
 

@@ -218,12 +218,17 @@ def test_fault_stays_with_the_port() -> None:
 def test_drive_that_passes_in_a_known_good_machine_proves_the_board_side() -> None:
     runs = [
         run(1, laptop(drive(DRIVE1, PORT1)), reading(WORKS, DRIVE1, False)),
-        run(2, laptop(drive(DRIVE1, PORT2), board_serial="BRD-90001"), elsewhere=True),
+        run(2, laptop(drive(DRIVE1, PORT2), board_serial="BRD-90001"), in_known_good_machine=True),
     ]
-    elsewhere = [reading(WORKS, DRIVE1, True), reading("storage.medium-errors", DRIVE1, True)]
+    passed = [reading(WORKS, DRIVE1, True), reading("storage.medium-errors", DRIVE1, True)]
     proven = [
         runs[0],
-        run(2, laptop(drive(DRIVE1, PORT2), board_serial="BRD-90001"), *elsewhere, elsewhere=True),
+        run(
+            2,
+            laptop(drive(DRIVE1, PORT2), board_serial="BRD-90001"),
+            *passed,
+            in_known_good_machine=True,
+        ),
     ]
     before = _share(locate("t", runs, tables()).candidates, DRIVE1)
     after = _share(locate("t", proven, tables()).candidates, DRIVE1)

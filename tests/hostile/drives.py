@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import contextlib
 import io
+import random
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -85,7 +86,19 @@ def command(*words: str) -> tuple[int, str, str]:
 
 
 def commands(shop: Shop, scratch: Path) -> Iterator[tuple[str, tuple[int, str, str]]]:
-    """Every command that reads or adds to the drive, and what came of it.
+    """Every command that reads or adds to the drive, and what came of it."""
+    for words in all_commands(shop, scratch):
+        yield " ".join(words), command(*words)
+
+
+def asked(shop: Shop, scratch: Path, dice: random.Random) -> list[tuple[str, ...]]:
+    """Three of them, the listing first."""
+    first, *others = all_commands(shop, scratch)
+    return [first, *dice.sample(others, 2)]
+
+
+def all_commands(shop: Shop, scratch: Path) -> list[tuple[str, ...]]:
+    """Their words.
 
     A folder that is a link is not named to any: whoever names a link means what it leads to.
     """
@@ -93,8 +106,8 @@ def commands(shop: Shop, scratch: Path) -> Iterator[tuple[str, tuple[int, str, s
     kept = scratch / "kept.json"
     kept.write_bytes(encode(Run(number=7, started="2026-05-01T00:00:00Z")))
     asked = [
-        ("cases", *at),
         ("cases", *at, "--json", "--rebuild"),
+        ("cases", *at),
         ("cases", *at, "--boards"),
         ("cases", *at, "--csv", str(scratch / "cases.csv")),
         ("save", str(kept), *at, "--ticket", "T-1"),
@@ -102,5 +115,4 @@ def commands(shop: Shop, scratch: Path) -> Iterator[tuple[str, tuple[int, str, s
     for case in (str(path) for path in cases if path.resolve() == path.absolute()):
         asked += [("locate", case), ("report", case)]
         asked += [("outcome", case, "--unit", "no-fault", "--proved", "no")]
-    for words in asked:
-        yield " ".join(words), command(*words)
+    return asked

@@ -18,6 +18,7 @@ import pytest
 
 from livecheck.casefile import Shop
 from livecheck.recorder import openings
+from livecheck.records.seal import unsealed
 from tests.hostile import drives
 from tests.hostile.plant import PLANTS, linked, plant
 from tests.recorder.machines import MACHINE, NEXT
@@ -127,9 +128,11 @@ def test_a_recorders_note_leads_nowhere_else(folder: str, shop: Shop, outside: P
     spool = shop.cases_folder / openings.FOLDER / "a"
     (outside / "recorder.jsonl").write_bytes((spool / "recorder.jsonl").read_bytes())
     note = openings.note(shop.cases_folder, "a")
-    held = json.loads(note.read_bytes())
+    held = json.loads(unsealed(note.read_bytes()))
     note.write_text(json.dumps(held | {"folders": [folder]}))
     assert openings.find(shop.cases_folder, MACHINE, NEXT) == []
+    note.write_text(json.dumps(held))
+    assert len(openings.find(shop.cases_folder, MACHINE, NEXT)) == 1
     assert (outside / "recorder.jsonl").is_file()
 
 

@@ -28,6 +28,13 @@ FONTS = Path("/usr/share/consolefonts")
         ("livecheck.poweroff", "poweroff", ""),
         ("livecheck.argsx=1 xlivecheck.args=2", "args", None),
         ("quiet", "args", None),
+        # lib/cmdline.c, next_arg: only double quotes quote, and only blanks outside them part.
+        ("livecheck.args=O'Neil quiet livecheck.shell=ttyS1", "shell", "ttyS1"),
+        ('livecheck.args="run --ticket O\'Neil" quiet', "args", "run --ticket O'Neil"),
+        ("x='a b' livecheck.shell=ttyS1", "shell", "ttyS1"),
+        ("livecheck.share=//a/b\\c livecheck.poweroff", "share", "//a/b\\c"),
+        ('livecheck.args="run', "args", "run"),
+        ("livecheck.args= quiet", "args", ""),
     ],
 )
 def test_option_of_the_kernel_line(tmp_path: Path, line: str, name: str, value: str | None) -> None:
@@ -61,6 +68,7 @@ def test_search_looks_at_no_other_drive(tmp_path: Path, named: str) -> None:
     text = (OVERLAY / "usr/lib/live/boot/9999-own-stick.sh").read_text()
     names = BUILD / "partitions"
     script = text.replace("/usr/lib/livecheck/partitions", str(names)).replace("[ -b", "[ -n")
+    script = script.replace("/sys/class/block", str(tmp_path / "block"))
     (tmp_path / "search").write_text(script)
     done = subprocess.run(
         ["sh", "-c", SEARCH, "sh", named], cwd=tmp_path, capture_output=True, text=True, check=False
@@ -70,6 +78,74 @@ def test_search_looks_at_no_other_drive(tmp_path: Path, named: str) -> None:
     wanted = named or f"/dev/disk/by-partuuid/{guid[1].lower()}"
     assert done.returncode == 1
     assert set(done.stderr.splitlines()) == {f"asked {wanted}"}
+
+
+TWINS = """
+. ./search
+udevadm() { cat "${3#--path=}/udev"; }
+sleep() { rm -r block/sdb1; }
+check_dev() { return 0; }
+SYSTEM_GUID=
+find_livefs 0; echo "status $?"
+"""
+
+
+def test_of_two_sticks_of_the_same_name_neither_is_taken(tmp_path: Path) -> None:
+    """A card left in the machine may carry another system under our GUID: it is asked to be
+    pulled, and the start goes on with the one that stays. Partitions that are none are passed
+    over. What is not seen here: udevadm in the initramfs, which only a boot shows."""
+    text = (OVERLAY / "usr/lib/live/boot/9999-own-stick.sh").read_text()
+    names = BUILD / "partitions"
+    guid = re.search(r"SYSTEM_GUID=(\S+)", names.read_text())
+    assert guid
+    for name, said in (("sda1", guid[1].lower()), ("sdb1", guid[1]), ("sdc1", "0f" * 16)):
+        (tmp_path / "block" / name).mkdir(parents=True)
+        (tmp_path / "block" / name / "partition").write_text("1\n")
+        (tmp_path / "block" / name / "udev").write_text(f"X=1\nID_PART_ENTRY_UUID={said}\n")
+    (tmp_path / "block" / "sdd").mkdir()
+    script = text.replace("/usr/lib/livecheck/partitions", str(names)).replace("[ -b", "[ -n")
+    (tmp_path / "search").write_text(script.replace("/sys/class/block", "block"))
+    done = subprocess.run(
+        ["sh", "-euc", TWINS.replace("SYSTEM_GUID=\n", "LIVE_MEDIA=\n")],
+        cwd=tmp_path, capture_output=True, text=True, check=False,
+    )  # fmt: skip
+    assert done.stdout == "status 0\n", done.stderr
+    assert done.stderr == "Two livecheck sticks or cards: pull the other one out.\n"
+    assert not (tmp_path / "block" / "sdb1").exists()
+
+
+MOUNT = """
+ip() { echo default; }
+getent() { echo "192.0.2.10 STREAM server"; }
+mount() { printf '%s\\n' "$@"; }
+. "$SCRIPT"
+"""
+
+
+@pytest.mark.parametrize(
+    ("share", "options", "must", "never"),
+    [
+        ("//server/bench", "username=b,password=p", "vers=3,seal,username=b,password=p", "guest"),
+        ("//server/bench", "", "guest", "seal"),
+        ("//server/bench", "unencrypted,username=b", "username=b", "seal"),
+        ("server:/srv/bench", "", "vers=4.2", "seal"),
+    ],
+)
+def test_a_share_runs_nothing_here(share: str, options: str, must: str, never: str) -> None:
+    """mount(8): nosuid, nodev, noexec; mount.cifs(8): seal. What the kernel is asked for, not
+    what a server answers."""
+    script = OVERLAY / "usr/lib/livecheck/mount-share"
+    done = subprocess.run(
+        ["bash", "-c", MOUNT, "mount-share", share, options, "/media/x"],
+        env={**os.environ, "SCRIPT": str(script)}, capture_output=True, text=True, check=False,
+    )  # fmt: skip
+    words = done.stdout.splitlines()
+    given = words[words.index("-o") + 1].split(",")
+    assert {"nosuid", "nodev", "noexec", *must.split(",")} <= set(given)
+    assert never not in given
+    assert "unencrypted" not in given
+    assert ("not encrypted" in done.stderr) == (share.startswith("//") and "seal" not in given)
+    assert ("can be read by whoever" in done.stderr) == ("password" in options)
 
 
 def test_fonts_leave_sixteen_colours() -> None:

@@ -2,17 +2,21 @@
 
 from __future__ import annotations
 
+import contextlib
 import os
 import signal
+import threading
 import time
 from collections.abc import Iterator
+from pathlib import Path
 
+import msgspec
 import pytest
 
 from livecheck import knowledge
 from livecheck.live_host import LiveHost
 from livecheck.probes import Context, Probe, Progress, Yield, runner
-from livecheck.probes.control import Control
+from livecheck.probes.control import NONE, Control
 from livecheck.records import Inventory, Outcome, Reading
 
 
@@ -51,6 +55,37 @@ def noisy(context: Context) -> Iterator[Yield]:
     os.write(1, b"stray output\n")
     os.write(2, b"stray complaint\n")
     yield _reading("noisy")
+
+
+NAP = "86399.25"
+"""Seconds no other process of this machine sleeps."""
+
+
+def commands(context: Context) -> Iterator[Yield]:
+    """Has a command running that takes for ever."""
+    yield _reading("before the command")
+    context.host.command(["sleep", NAP], 86400)
+
+
+def crashes_commanding(context: Context) -> Iterator[Yield]:
+    """Dies while a command of its runs."""
+    yield _reading("before the crash")
+    threading.Timer(0.5, lambda: os.kill(os.getpid(), signal.SIGSEGV)).start()
+    context.host.command(["sleep", NAP], 86400)
+
+
+def garbles(context: Context) -> Iterator[Yield]:
+    """Yields what no reading holds, as a driver's nonsense taken over unchecked would be."""
+    yield _reading("before")
+    yield Progress(says=b"\xff", done="half")  # type: ignore[arg-type]
+    yield msgspec.structs.replace(_reading("bad"), value=["a", {"list": 1}])
+    yield _reading("after")
+
+
+def surrogates(context: Context) -> Iterator[Yield]:
+    """Passes on a device's name that is not UTF-8, as Python reads it (PEP 383)."""
+    yield _reading(os.fsdecode(b"Wander \xff 14"))
+    yield _reading("after")
 
 
 def _probe(name: str, deadline: float = 20, passive: bool = True) -> Probe:
@@ -203,3 +238,36 @@ def test_a_process_that_cannot_end_holds_nobody_up() -> None:
     assert time.monotonic() - begun < 10
     assert [p.ended for p in results.probes] == ["done"]
     assert [r.says for r in results.readings] == ["before it got stuck"]
+
+
+def _napping() -> list[str]:
+    found = []
+    for folder in Path("/proc").iterdir():
+        with contextlib.suppress(OSError):
+            if folder.name.isdigit() and NAP.encode() in (folder / "cmdline").read_bytes():
+                found.append(folder.name)
+    return found
+
+
+@pytest.mark.parametrize("name", ["commands", "crashes_commanding"])
+def test_commands_end_with_their_probe(name: str) -> None:
+    """Skipped, out of time or dead: nothing it started goes on reading a drive."""
+    control = _Bench(skip_after=0.5) if name == "commands" else NONE
+    results = runner.run([_probe(name, 30, passive=False)], _context(), control=control)
+    assert [p.ended for p in results.probes] == ["stopped" if name == "commands" else "died"]
+    assert _napping() == []
+
+
+def test_messages_that_cannot_be_read_cost_a_reading() -> None:
+    """The run goes on, what could be read is kept, and the probe does not count as done."""
+    results = runner.run([_probe("garbles"), _probe("sound")], _context())
+    assert [p.ended for p in results.probes] == ["died", "done"]
+    assert "could not be read" in results.probes[0].says
+    says = [r.says for r in results.readings]
+    assert says[:2] == ["before", "after"]
+    assert says[-2:] == ["first", "second"]
+
+
+def test_a_name_that_is_no_text_costs_no_reading() -> None:
+    results = runner.run([_probe("surrogates")], _context())
+    assert [r.says for r in results.readings] == ["Wander \\udcff 14", "after"]

@@ -69,6 +69,7 @@ def test_every_kept_case_is_read_and_located(name: str) -> None:
         assert [p["id"] for p in before["inventory"]["parts"]] == [
             part.id for part in run.inventory.parts
         ]
+        assert before["elsewhere"] is run.in_known_good_machine
         assert len(before["answers"]) == len(run.answers)
         assert not any(isinstance(answer, Remark) for answer in run.answers)
         places = {place.id for place in run.inventory.places}

@@ -124,7 +124,7 @@ def test_the_swap_table_says_what_each_run_showed() -> None:
 
 def test_a_part_tested_in_a_known_good_machine_shows_in_the_row_of_its_place() -> None:
     whole = factories.port_and_battery()
-    there = msgspec.structs.replace(whole.runs[2], elsewhere=True)
+    there = msgspec.structs.replace(whole.runs[2], in_known_good_machine=True)
     swaps = shown(whole._replace(runs=(*whole.runs[:2], there))).text("swaps")
     assert "Run 3 in a known-good machine" in swaps
     assert "there in SATA port 2 passed" in swaps

@@ -44,7 +44,7 @@ def test_every_component_of_a_case_is_found_by_its_text() -> None:
         run(1, inventory),
         run(2, laptop(drive(DRIVE2, PORT1)), answers=(named, *treated, FirmwareFlashed())),
         run(3, inventory, answers=(BoardReplaced(),), reseated=(PORT1,)),
-        run(4, laptop(drive(DRIVE1, PORT1), silent=("dimm:A",)), elsewhere=True),
+        run(4, laptop(drive(DRIVE1, PORT1), silent=("dimm:A",)), in_known_good_machine=True),
     ]
     graph = build(configurations(runs), knowledge.load())
     assert len(graph.by_text) == len(graph.components) == len(graph.index)

@@ -134,7 +134,7 @@ def _alike(own: Place | None, places: Sequence[Place]) -> Iterator[Place]:
 
 
 def _out(here: Situation, one: _Fitted) -> Iterator[Move]:
-    """The part comes out: to see whether the fault goes, or to be tested elsewhere."""
+    """The part comes out: to see whether the fault goes, or to be tested in another machine."""
     bench, kind = here.bench, one.component.kind
     goes = kind not in STAYS_IN and here.fails_now
     if goes and bench.allows(Action.REMOVE, kind, one.target) and not _last_module(here, one):
@@ -145,9 +145,11 @@ def _out(here: Situation, one: _Fitted) -> Iterator[Move]:
             tests=here.tests(changed(here.now, {one.place: None})),
             about=one.number,
         )
-    if not one.done.in_known_good_machine and bench.allows(Action.ELSEWHERE, kind, one.target):
+    if not one.done.in_known_good_machine and bench.allows(
+        Action.KNOWN_GOOD_MACHINE, kind, one.target
+    ):
         yield Move(
-            action=Action.ELSEWHERE,
+            action=Action.KNOWN_GOOD_MACHINE,
             target=one.target,
             minutes=one.work + 2 * bench.hands(kind),
             tests=alone(one.number, here.tests(here.now)),

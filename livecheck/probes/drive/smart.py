@@ -95,7 +95,7 @@ def parse(out: bytes) -> dict[str, Any]:
     """smartctl's JSON; empty when it is none."""
     try:
         found = msgspec.json.decode(out)
-    except (msgspec.DecodeError, UnicodeDecodeError):
+    except (msgspec.DecodeError, UnicodeDecodeError, RecursionError):
         return {}
     return found if isinstance(found, dict) else {}
 

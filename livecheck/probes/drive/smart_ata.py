@@ -52,6 +52,7 @@ def from_json(full: dict[str, Any]) -> AtaHealth | None:
 
 
 def _attribute(row: dict[str, Any]) -> AtaAttribute:
+    raw_text = at(row, "raw", "string")
     return AtaAttribute(
         number=whole(row.get("id")) or 0,
         name=str(row.get("name", "")),
@@ -60,7 +61,7 @@ def _attribute(row: dict[str, Any]) -> AtaAttribute:
         threshold=whole(row.get("thresh")),
         prefailure=at(row, "flags", "prefailure") is True,
         raw=whole(at(row, "raw", "value")),
-        raw_text=at(row, "raw", "string"),
+        raw_text=raw_text if isinstance(raw_text, str) else None,
     )
 
 

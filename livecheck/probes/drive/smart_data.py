@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from typing import Any
 
 from livecheck.records import Record
@@ -110,11 +111,10 @@ def at(data: Any, *keys: str) -> Any:
 
 
 def whole(value: Any) -> int | None:
-    """A whole number, or text that is one; None for anything else."""
+    """A whole number, or text that is one; None for anything else, and for one that no field of
+    a drive is wide enough to hold (the widest have 16 bytes: NVM Express Base, SMART log)."""
     if isinstance(value, bool):
         return None
-    if isinstance(value, int):
-        return value
-    if isinstance(value, str) and value.strip().isascii() and value.strip().isdigit():
-        return int(value)
-    return None
+    if isinstance(value, str) and re.fullmatch(r"\s*[0-9]{1,39}\s*", value):
+        value = int(value)
+    return value if isinstance(value, int) and abs(value) < 1 << 128 else None

@@ -29,12 +29,13 @@ def ata_percent_used(full: dict[str, Any], rows: list[dict[str, Any]]) -> int | 
         return own
     pages = at(full, "ata_device_statistics", "pages") or []
     for page in pages if isinstance(pages, list) else []:
-        for row in at(page, "table") or []:
+        table = at(page, "table")
+        for row in table if isinstance(table, list) else []:
             if at(row, "name") == "Percentage Used Endurance Indicator":
                 return whole(at(row, "value"))
     for row in rows:
         left = whole(row.get("value"))
-        if row.get("name") in LIFE_LEFT and left is not None and left <= 100:
+        if str(row.get("name")) in LIFE_LEFT and left is not None and left <= 100:
             return 100 - left
     return None
 

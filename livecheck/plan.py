@@ -35,7 +35,7 @@ class Plan(msgspec.Struct, frozen=True, kw_only=True):
     answers: tuple[Answer, ...] = ()
     known_good: tuple[str, ...] = ()
     reseated: tuple[str, ...] = ()
-    elsewhere: bool = False
+    in_known_good_machine: bool = False
     span: Span | None = None
     """Reading drives: only this stretch."""
     case: str | None = None

@@ -22,7 +22,7 @@ def check_plan(plan: Plan, found: Inventory) -> None:
 
 def _wrong(plan: Plan, found: Inventory) -> Iterator[str]:
     places = {place.id for place in found.places}
-    if not plan.elsewhere:
+    if not plan.in_known_good_machine:
         yield from (_none("place", p, places) for p in plan.reseated if p not in places)
     for answer in plan.answers:
         # A part may be told of by its id; its place is meant.

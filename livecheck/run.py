@@ -85,7 +85,7 @@ def begin(host: Host, plan: Plan) -> tuple[Run, tuple[KernelMessage, ...]]:
         answers=answers,
         known_good=plan.known_good,
         reseated=plan.reseated,
-        elsewhere=plan.elsewhere,
+        in_known_good_machine=plan.in_known_good_machine,
         hand_over=plan.hand_over,
         soak_hours=plan.soak_hours or None,
         kernel=facts.kernel,

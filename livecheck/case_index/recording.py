@@ -69,7 +69,7 @@ def choices(loaded: Loaded, location: Location, knowledge: Knowledge) -> tuple[P
         name = text("side.no-fault") if component == NO_FAULT else names.of(component).label
         found.setdefault(component, Provable(component=component, kind=kind, name=name))
     for run in reversed(loaded.runs):
-        if run.elsewhere:
+        if run.in_known_good_machine:
             continue
         rows: tuple[Part | Place | Controller, ...] = (
             *run.inventory.parts,
@@ -104,7 +104,7 @@ def record_outcome(
 
     Raises OSError when the drive refuses.
     """
-    own = [run for run in loaded.runs if not run.elsewhere]
+    own = [run for run in loaded.runs if not run.in_known_good_machine]
     outcome = Proved(
         case=loaded.case.id,
         recorded=result.recorded,

@@ -14,7 +14,7 @@ CONTACT = "contact:"
 def summarize(location: Location, runs: Sequence[Run], numbers: Sequence[int]) -> Summary:
     """The summary of a case. ``numbers``: all run folders, those without a whole run too."""
     ordered = sorted(runs, key=lambda run: run.number)
-    own = [run for run in ordered if not run.elsewhere]
+    own = [run for run in ordered if not run.in_known_good_machine]
     best = next((c for c in location.candidates if c.component == location.component), None)
     said = [w for run in ordered for part in run.inventory.parts
             for w in (part.name, part.model, part.serial, part.identity) if w]  # fmt: skip
@@ -60,6 +60,6 @@ def _line(run: Run) -> RunLine:
         started=run.started,
         complaint=run.complaint,
         finished=run.finished,
-        elsewhere=run.elsewhere,
+        in_known_good_machine=run.in_known_good_machine,
         failed=sum(reading.outcome is Outcome.FAILED for reading in run.readings),
     )

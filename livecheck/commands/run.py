@@ -43,7 +43,7 @@ def add(commands: Subparsers) -> None:
                      help="id of a place whose part was taken out and put back")  # fmt: skip
     run.add_argument("--known-good", metavar="IDENTITY", action="append", default=[],
                      help="identity of a fitted part the shop vouches for")  # fmt: skip
-    run.add_argument("--elsewhere", action="store_true",
+    run.add_argument("--in-known-good-machine", action="store_true",
                      help="the suspect part sits in a known-good machine of the shop")  # fmt: skip
     run.add_argument("--answer", metavar="ABOUT=WORDS", action="append", default=[],
                      help="what no sensor tells: cooling@cooling=cleaned, firmware=re-flashed, "
@@ -102,7 +102,7 @@ def _plan(options: argparse.Namespace) -> Plan:
         ticket=options.ticket,
         known_good=tuple(options.known_good),
         reseated=tuple(options.reseated),
-        elsewhere=options.elsewhere,
+        in_known_good_machine=options.in_known_good_machine,
         answers=tuple(_answer(words) for words in options.answer),
         cannot=tuple(options.cannot),
         can=tuple(options.can),

@@ -46,7 +46,7 @@ class ResumeAnswers(msgspec.Struct, frozen=True, kw_only=True):
     returned: tuple[str, ...] = ()
     """Ids of parts without a number that are the machine's first ones again."""
     treated: tuple[str, ...] = ()
-    elsewhere: bool = False
+    in_known_good_machine: bool = False
     cannot: tuple[str, ...] = ()
     shows: str | None = None
     """Where the complaint shows: a word of ``WhereShown``; None: not known."""

@@ -102,7 +102,7 @@ def _after_resume(what: events.Resumed, state: State) -> Step:
         case=known.case,
         known_good=told.known_good,
         reseated=told.reseated,
-        elsewhere=told.elsewhere,
+        in_known_good_machine=told.in_known_good_machine,
         answers=told.answers(),
         cannot=told.cannot,
         can=tuple(one for one in known.cannot if one not in told.cannot),

@@ -89,7 +89,7 @@ class HandOver(Record, frozen=True, kw_only=True):
 
 def compare(runs: Sequence[Run]) -> HandOver | None:
     """The last run against all before it; None without two runs of the machine itself."""
-    ordered = sorted((r for r in runs if not r.elsewhere), key=lambda r: r.number)
+    ordered = sorted((r for r in runs if not r.in_known_good_machine), key=lambda r: r.number)
     if len(ordered) < 2:
         return None
     *earlier, last = ordered

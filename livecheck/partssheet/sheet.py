@@ -87,7 +87,7 @@ def sheet_of(
 def _sheet(
     case: Case, runs: Sequence[Run], kind: str, component: str | None, knowledge: Knowledge
 ) -> PartsSheet:
-    own = sorted((run for run in runs if not run.elsewhere), key=lambda run: run.number)
+    own = sorted((run for run in runs if not run.in_known_good_machine), key=lambda run: run.number)
     seen = facts.gather(case, own, kind, component)
     rows = unit(kind)
     lines = tuple(

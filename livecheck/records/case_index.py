@@ -20,7 +20,7 @@ class RunLine(Record, frozen=True, kw_only=True):
     started: str
     complaint: Complaint = Complaint.INTAKE
     finished: bool = True
-    elsewhere: bool = False
+    in_known_good_machine: bool = False
     failed: int = 0
     """Failed readings."""
 

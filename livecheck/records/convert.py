@@ -37,10 +37,20 @@ def _run(fields: Fields) -> Fields:
     inventory = msgspec.convert(found, Inventory)
     answers = msgspec.convert(fields.get("answers", []), list[dict[str, str]])
     return {
-        **fields,
+        **_place_named(fields),
         "inventory": found,
         "answers": [_answer(answer, inventory) for answer in answers],
     }
+
+
+def _summary(fields: Fields) -> Fields:
+    runs = msgspec.convert(fields.get("runs", []), list[Fields])
+    return {**fields, "runs": [_place_named(run) for run in runs]}
+
+
+def _place_named(fields: Fields) -> Fields:
+    """A run in a machine of the shop was called ``elsewhere``."""
+    return {**fields, "in_known_good_machine": fields.get("elsewhere", False)}
 
 
 def _answer(fields: dict[str, str], inventory: Inventory) -> Any:
@@ -49,5 +59,5 @@ def _answer(fields: dict[str, str], inventory: Inventory) -> Any:
     return msgspec.to_builtins(placed(answer, inventory))
 
 
-_CHANGES: Final[dict[str, Callable[[Fields], Fields]]] = {"Run": _run}
+_CHANGES: Final[dict[str, Callable[[Fields], Fields]]] = {"Run": _run, "Summary": _summary}
 """Name of a kind of record -> what changed in it; the others changed in their number only."""

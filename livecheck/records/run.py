@@ -118,7 +118,7 @@ class Run(Record, frozen=True, kw_only=True):
     """Identities of parts the shop vouches for that are fitted in this run."""
     reseated: tuple[str, ...] = ()
     """Ids of places whose part was taken out and put back before this run."""
-    elsewhere: bool = False
+    in_known_good_machine: bool = False
     """True: the suspect part was tested in a known-good machine of the shop."""
     inside: bool = False
     """True: read from logs that the installed system kept, and seen inside it."""

@@ -216,7 +216,7 @@ def _tested(
         if reading.outcome is not Outcome.NOT_JUDGED
     }
     tested = tuple(n for n in map(names.of, sorted(judged)) if n.side is side)
-    here = [run for run in runs if not run.elsewhere][-1:]
+    here = [run for run in runs if not run.in_known_good_machine][-1:]
     # A place is tested through the part in it, so it is not listed on its own.
     rows = [c.id for run in here for c in run.inventory.controllers]
     rows += [p.id for run in here for p in run.inventory.parts]

@@ -50,7 +50,7 @@ class SignOff(msgspec.Struct, frozen=True, kw_only=True):
 
 def sign_off(runs: Sequence[Run], names: Names, knowledge: Knowledge) -> SignOff | None:
     """The section; None where the last run was no hand-over. Pure."""
-    local = sorted((r for r in runs if not r.elsewhere), key=lambda r: r.number)
+    local = sorted((r for r in runs if not r.in_known_good_machine), key=lambda r: r.number)
     if not local or not local[-1].hand_over:
         return None
     found = compare(local)

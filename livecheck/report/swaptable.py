@@ -42,7 +42,7 @@ class Column(msgspec.Struct, frozen=True, kw_only=True):
 
     number: int
     started: str
-    elsewhere: bool
+    in_known_good_machine: bool
 
 
 class Change(msgspec.Struct, frozen=True, kw_only=True):
@@ -70,7 +70,10 @@ def swap_table(runs: Sequence[Run], location: Location, names: Names) -> SwapTab
     marks = _marks(runs, places)
     return SwapTable(
         columns=tuple(
-            Column(number=r.number, started=r.started, elsewhere=r.elsewhere) for r in runs
+            Column(
+                number=r.number, started=r.started, in_known_good_machine=r.in_known_good_machine
+            )
+            for r in runs
         ),
         rows=tuple(_row(place, runs, location, names, marks) for place in places),
         changes=tuple(
@@ -98,7 +101,7 @@ def _places(runs: Sequence[Run], location: Location, names: Names) -> list[str]:
     """Places of the table, those of swaps first, the suspect's path before the rest."""
     found: dict[str, None] = {s.place: None for s in location.swaps}
     for run in runs:
-        if run.elsewhere:
+        if run.in_known_good_machine:
             continue
         for reading in run.readings:
             if reading.outcome is Outcome.FAILED:
@@ -115,7 +118,7 @@ def _marks(runs: Sequence[Run], places: Sequence[str]) -> dict[str, str]:
     for place in places:
         for run in runs:
             for part in run.inventory.parts:
-                if part.place == place and not run.elsewhere:
+                if part.place == place and not run.in_known_good_machine:
                     seen.setdefault(part.id)
     return {part: _letter(index) for index, part in enumerate(seen)}
 
@@ -131,16 +134,16 @@ def _row(place: str, runs: Sequence[Run], location: Location, names: Names,
     ours = {
         part.id
         for run in runs
-        if not run.elsewhere
+        if not run.in_known_good_machine
         for part in run.inventory.parts
         if part.place == place
     }
     for run in runs:
         before = cells[-1] if cells else None
-        cell = _elsewhere(run, ours, names, marks) if run.elsewhere else _cell(
+        cell = _elsewhere(run, ours, names, marks) if run.in_known_good_machine else _cell(
             run, place, names, marks
         )  # fmt: skip
-        changed = before is not None and not run.elsewhere and before.mark != cell.mark
+        changed = before is not None and not run.in_known_good_machine and before.mark != cell.mark
         cells.append(msgspec.structs.replace(cell, changed=changed))
     suspect = bool(location.component) and location.component in {n.id for n in names.path(place)}
     return Row(place=names.of(place), suspect=suspect, cells=tuple(cells))

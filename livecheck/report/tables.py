@@ -189,7 +189,7 @@ def parts(runs: Sequence[Run], names: Names) -> tuple[PartRow, ...]:
         run = found[-1]
         part = next(p for p in run.inventory.parts if p.id == component)
         place = next((p.name for p in run.inventory.places if p.id == at), at)
-        if run.elsewhere:
+        if run.in_known_good_machine:
             place = text("identity.elsewhere", place=place)
         rows.append(
             PartRow(
@@ -210,7 +210,7 @@ def parts(runs: Sequence[Run], names: Names) -> tuple[PartRow, ...]:
 def run_row(run: Run, names: Names) -> RunRow:
     """How a run was made, in words."""
     notes = []
-    if run.elsewhere:
+    if run.in_known_good_machine:
         notes.append(text("run.elsewhere"))
     if not run.finished:
         notes.append(text("run.stopped") if run.stopped else text("run.unfinished"))

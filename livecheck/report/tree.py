@@ -32,7 +32,7 @@ class Node(msgspec.Struct, frozen=True, kw_only=True):
 
 def path_tree(case_runs: Sequence[Run], location: Location, names: Names) -> Node | None:
     """The tree of the last run of the machine itself; None when no run has one."""
-    local = [run for run in case_runs if not run.elsewhere]
+    local = [run for run in case_runs if not run.in_known_good_machine]
     if not local:
         return None
     inventory = local[-1].inventory

@@ -135,7 +135,7 @@ def page(
 
 def _machine(case: Case, runs: Sequence[Run]) -> Machine:
     """The machine as the last run in it read it; the case's own where none read anything."""
-    local = [run.inventory.machine for run in runs if not run.elsewhere]
+    local = [run.inventory.machine for run in runs if not run.in_known_good_machine]
     return local[-1] if local and local[-1] != Machine() else case.machine
 
 

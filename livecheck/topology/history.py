@@ -50,7 +50,7 @@ def _scopes(runs: Sequence[Run]) -> list[str]:
     numbers: list[int | None] = []
     current, last = 1, None
     for run in runs:
-        if run.elsewhere:
+        if run.in_known_good_machine:
             numbers.append(None)
             continue
         told = any(isinstance(answer, BoardReplaced) for answer in run.answers)
@@ -95,7 +95,7 @@ class _Present:
 
     def __init__(self, past: _Past, run: Run, scope: str) -> None:
         self._past, self._run, self._scope = past, run, scope
-        self._before = None if run.elsewhere else past.home
+        self._before = None if run.in_known_good_machine else past.home
         self._identities = trusted(run.inventory.parts)
         self._places = {place.id: place for place in run.inventory.places}
         for answer in run.answers:
@@ -160,7 +160,7 @@ class _Present:
         named = self._past.told.get((self._scope, part.place))
         if named is not None:
             return named
-        own = self._scope if self._run.elsewhere else ""
+        own = self._scope if self._run.in_known_good_machine else ""
         if not part.place:
             return ComponentId(scope=own, key=part.id)
         plain = ComponentId(scope=own, kind=part.kind, place=part.place)
@@ -222,7 +222,7 @@ class _Present:
         old = self._before.parts.get(place.id) if self._before is not None else None
         if old is not None and old not in parts.values():
             return old
-        own = self._scope if self._run.elsewhere else ""
+        own = self._scope if self._run.in_known_good_machine else ""
         return ComponentId(scope=own, kind=kind, place=place.id)
 
     def _known_good(
@@ -254,8 +254,7 @@ class _Present:
         for answer in self._run.answers:
             about = _treated_by(answer)
             if about is not None:
-                again = (own for own, n in counts.items() if about == _text_treated(own, n))
-                known = ids.get(about) or next(again, None) or self._past.by_text(about)
+                known = ids.get(about) or self._past.by_text(about)
                 own = known or ComponentId(scope=self._scope, key=about)
                 counts[own] = counts.get(own, 0) + 1
         return counts
@@ -269,11 +268,6 @@ def _looks(part: Part) -> tuple[str, ...]:
 def _fixed_as(old: Part, new: Part) -> bool:
     """True for a soldered part of the same kind in the same place."""
     return old.soldered and new.soldered and (old.place, old.kind) == (new.place, new.kind)
-
-
-def _text_treated(own: ComponentId, count: int) -> str:
-    """How a component is called after it was treated so many times."""
-    return str(msgspec.structs.replace(own, repairs=count))
 
 
 def _treated_by(answer: Answer) -> str | None:

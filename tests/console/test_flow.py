@@ -73,12 +73,18 @@ def test_a_machine_that_does_not_charge_is_asked_for_what_is_plugged_in() -> Non
 
 
 def test_a_case_goes_on_with_what_was_told() -> None:
-    told = ResumeAnswers(reseated=("slot:x",), known_good=("serial:S1",), elsewhere=True)
+    told = ResumeAnswers(
+        reseated=("slot:x",), known_good=("serial:S1",), in_known_good_machine=True
+    )
     run = decide(_resumed(Way.RUN, told), STATE)
     assert isinstance(run, steps.StartRun)
     plan = run.plan
     assert (plan.case, plan.ticket, plan.complaint) == (KNOWN.case, "T-1", Complaint.SLOW)
-    assert (plan.reseated, plan.known_good, plan.elsewhere) == (("slot:x",), ("serial:S1",), True)
+    assert (plan.reseated, plan.known_good, plan.in_known_good_machine) == (
+        ("slot:x",),
+        ("serial:S1",),
+        True,
+    )
     # What was ruled out and is not any more can be done now.
     assert plan.can == ("no spare: drive",)
 

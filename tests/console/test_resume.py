@@ -110,4 +110,4 @@ async def test_a_part_in_another_machine(tmp_path: Path) -> None:
         await pilot.press("s")
         await until(pilot, VerdictScreen)
     _, runs = _saved(tmp_path)
-    assert [run.elsewhere for run in runs] == [False, True]
+    assert [run.in_known_good_machine for run in runs] == [False, True]

@@ -189,7 +189,7 @@ def run(
     known_good: tuple[str, ...] = (),
     reseated: tuple[str, ...] = (),
     answers: tuple[Answer, ...] = (),
-    elsewhere: bool = False,
+    in_known_good_machine: bool = False,
 ) -> Run:
     """A run of an invented case."""
     return Run(
@@ -201,5 +201,5 @@ def run(
         known_good=known_good,
         reseated=reseated,
         answers=answers,
-        elsewhere=elsewhere,
+        in_known_good_machine=in_known_good_machine,
     )

@@ -115,7 +115,7 @@ class Story:
         silent: Sequence[str] = (),
         told: Sequence[Answer] = (),
         reseated: Sequence[str] = (),
-        elsewhere: bool = False,
+        in_known_good_machine: bool = False,
         depth: str = "quick",
         values: Mapping[str, Value] | None = None,
     ) -> None:
@@ -124,7 +124,7 @@ class Story:
         inside = {p.identity for p in self.fitted.values() if p.identity}
         bad = {(check, at) for check, _, at in (one.partition(" ") for one in failed)}
         usual = list(self._usual(found, silent))
-        if elsewhere:
+        if in_known_good_machine:
             own = {p.id for p in self.fitted.values()} | set(self.fitted)
             usual = [(check, at) for check, at in usual if at in own]
         readings = [
@@ -147,7 +147,7 @@ class Story:
                 answers=tuple(told),
                 known_good=tuple(sorted(one for one in inside if "SPARE" in one)),
                 reseated=tuple(reseated),
-                elsewhere=elsewhere,
+                in_known_good_machine=in_known_good_machine,
             )
         )
 

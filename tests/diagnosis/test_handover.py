@@ -112,4 +112,4 @@ def test_there_is_nothing_to_compare() -> None:
     """One run, or the part's own runs in a machine of the shop's."""
     assert compare([]) is None
     assert compare(series("failed")) is None
-    assert compare([*series("failed"), run(2, OLD, elsewhere=True)]) is None
+    assert compare([*series("failed"), run(2, OLD, in_known_good_machine=True)]) is None

@@ -17,6 +17,7 @@ from livecheck.diagnosis import locate, patterns
 from livecheck.diagnosis.model.posterior import posterior
 from livecheck.diagnosis.model.priors import CorrelationParameters
 from livecheck.diagnosis.observations import Factor
+from livecheck.diagnosis.steps.actions import Action
 from livecheck.records import Complaint, Outcome, Reading, Side
 from livecheck.topology.ids import ComponentId
 from tests.diagnosis.laptop import (
@@ -131,7 +132,10 @@ COMMON = [("D1", "P1", True), ("D2", "P1", True), ("D1", "P2", True), ("D2", "P2
     ],
 )
 def test_patterns_by_name(trials: Trials, pattern: str | None) -> None:
-    ids = [(ComponentId(key=part), ComponentId(key=place), bad) for part, place, bad in trials]
+    ids = [
+        patterns.SwapTrial(ComponentId(key=part), ComponentId(key=place), bad)
+        for part, place, bad in trials
+    ]
     assert patterns.name(ids) == pattern
 
 
@@ -199,7 +203,13 @@ def test_fault_stays_with_the_port() -> None:
             reading(LINK, DRIVE1, True),
         ),
     ]
-    found = locate("t", runs, tables())
+    open_yet = locate("t", runs, tables())
+    assert open_yet.candidates[0].component == PORT1
+    assert open_yet.next_step is not None
+    # Dirt outlives a swap: the port's contact is made anew before a board is ordered for it.
+    assert (open_yet.next_step.action, open_yet.next_step.to) == (Action.MOVE, PORT1)
+    back = (reading(WORKS, DRIVE1, False), reading(LINK, DRIVE1, False))
+    found = locate("t", [*runs, run(4, laptop(drive(DRIVE1, PORT1)), *back)], tables())
     assert (found.side, found.component, found.unit) == (Side.CONTROLLER, PORT1, "mainboard")
     assert found.pattern == patterns.STAYS
     assert found.probability >= 0.95
@@ -208,12 +218,17 @@ def test_fault_stays_with_the_port() -> None:
 def test_drive_that_passes_in_a_known_good_machine_proves_the_board_side() -> None:
     runs = [
         run(1, laptop(drive(DRIVE1, PORT1)), reading(WORKS, DRIVE1, False)),
-        run(2, laptop(drive(DRIVE1, PORT2), board_serial="BRD-90001"), elsewhere=True),
+        run(2, laptop(drive(DRIVE1, PORT2), board_serial="BRD-90001"), in_known_good_machine=True),
     ]
-    elsewhere = [reading(WORKS, DRIVE1, True), reading("storage.medium-errors", DRIVE1, True)]
+    passed = [reading(WORKS, DRIVE1, True), reading("storage.medium-errors", DRIVE1, True)]
     proven = [
         runs[0],
-        run(2, laptop(drive(DRIVE1, PORT2), board_serial="BRD-90001"), *elsewhere, elsewhere=True),
+        run(
+            2,
+            laptop(drive(DRIVE1, PORT2), board_serial="BRD-90001"),
+            *passed,
+            in_known_good_machine=True,
+        ),
     ]
     before = _share(locate("t", runs, tables()).candidates, DRIVE1)
     after = _share(locate("t", proven, tables()).candidates, DRIVE1)
@@ -305,6 +320,13 @@ def test_two_faults_at_once() -> None:
             laptop(drive(DRIVE1, PORT2)),
             reading(WORKS, DRIVE1, True),
             reading(LINK, DRIVE1, True),
+            worn,
+        ),
+        run(
+            4,
+            laptop(drive(DRIVE1, PORT1)),
+            reading(WORKS, DRIVE1, False),
+            reading(LINK, DRIVE1, False),
             worn,
         ),
     ]

@@ -16,7 +16,7 @@ SURE: Final = 0.9
 ACCUSED: Final = 0.3
 NOTHING_TO_BUY: Final = frozenset({"setting", "none", "disc", "reseat", "power", "cool", "remove"})
 CURES: Final[dict[str, frozenset[str]]] = {
-    "swap": frozenset({Action.SWAP, Action.MOVE, Action.ELSEWHERE, Action.REPLACE}),
+    "swap": frozenset({Action.SWAP, Action.MOVE, Action.KNOWN_GOOD_MACHINE, Action.REPLACE}),
     "reseat": frozenset({Action.RESEAT}),
     "setting": frozenset({Action.SETTING}),
     "reflash": frozenset({Action.REFLASH}),

@@ -124,7 +124,7 @@ def test_the_swap_table_says_what_each_run_showed() -> None:
 
 def test_a_part_tested_in_a_known_good_machine_shows_in_the_row_of_its_place() -> None:
     whole = factories.port_and_battery()
-    there = msgspec.structs.replace(whole.runs[2], elsewhere=True)
+    there = msgspec.structs.replace(whole.runs[2], in_known_good_machine=True)
     swaps = shown(whole._replace(runs=(*whole.runs[:2], there))).text("swaps")
     assert "Run 3 in a known-good machine" in swaps
     assert "there in SATA port 2 passed" in swaps
@@ -231,7 +231,7 @@ def test_the_catalogue_holds_every_text_the_page_asks_for_and_no_other() -> None
     # Keys put together from a record's word, such as ``meaning.<side>``.
     built = {"outcome", "presence", "side", "complaint", "meaning", "no-step", "faults", "change",
              "unit", "chance", "weight", "nav", "names", "runs", "verdict", "became", "guide",
-             "check-table", "say"}  # fmt: skip
+             "check-table", "say", "record-format"}  # fmt: skip
     dead = []
     for key in wording.catalogue():
         stem = re.sub(r"\.(one|other)$", "", key)

@@ -118,24 +118,24 @@ class Game:
         return self.after(prior, State(), failed=True)
 
     def after(
-        self, weights: Weights, state: State, *, failed: bool, elsewhere: bool = False
+        self, weights: Weights, state: State, *, failed: bool, in_known_good_machine: bool = False
     ) -> Weights:
         """The weights after one more trial."""
-        chances = {what: self._fails(what, state, elsewhere) for what in weights}
+        chances = {what: self._fails(what, state, in_known_good_machine) for what in weights}
         return {
             what: mass * (chances[what] if failed else 1 - chances[what])
             for what, mass in weights.items()
         }
 
-    def _fails(self, what: str, state: State, elsewhere: bool) -> float:
+    def _fails(self, what: str, state: State, in_known_good_machine: bool) -> float:
         false_alarm = self.tables.checks[CHECK].false_alarm
         shows = unit(what) not in state.ordered
         if what == OWN:
-            shows = shows and (state.drive == OWN or elsewhere)
+            shows = shows and (state.drive == OWN or in_known_good_machine)
         elif what.startswith("contact:"):
-            shows = not state.touched and not elsewhere
+            shows = not state.touched and not in_known_good_machine
         elif what in (PORT, CONTROLLER):
-            shows = shows and not elsewhere
+            shows = shows and not in_known_good_machine
         else:
             shows = False
         return 1 - (1 - false_alarm) * (1 - self.model.detect * shows)
@@ -237,12 +237,12 @@ def _trials(game: Game, state: State) -> list[Action]:
     if "drive" in state.ordered:
         return []
     names = [Action.RESEAT, Action.SWAP if state.drive == OWN else Action.PUT_BACK]
-    return names + ([Action.ELSEWHERE] if game.model.machine else [])
+    return names + ([Action.KNOWN_GOOD_MACHINE] if game.model.machine else [])
 
 
 def step(game: Game, state: State, name: str) -> tuple[State, float, bool]:
     """(State, minutes, in another machine) after a trial."""
-    if name == Action.ELSEWHERE:
+    if name == Action.KNOWN_GOOD_MACHINE:
         minutes = (
             game.hands("drive", state) + game.hands("drive", state._replace(opened=True)) - TRIAL
         )
@@ -253,10 +253,10 @@ def step(game: Game, state: State, name: str) -> tuple[State, float, bool]:
 
 
 def _trial(game: Game, weights: Weights, state: State, name: str, depth: int) -> Bill:
-    now, minutes, elsewhere = step(game, state, name)
+    now, minutes, in_known_good_machine = step(game, state, name)
     bill = Bill(minutes * sum(weights.values()))
     for failed in (True, False):
-        left = game.after(weights, now, failed=failed, elsewhere=elsewhere)
+        left = game.after(weights, now, failed=failed, in_known_good_machine=in_known_good_machine)
         bill = bill.plus(best(game, left, now, depth - 1))
     return bill
 
@@ -307,13 +307,13 @@ def ours(game: Game, weights: Weights, state: State, runs: tuple[Run, ...], left
         Action.RESEAT,
         Action.SWAP,
         Action.PUT_BACK,
-        Action.ELSEWHERE,
+        Action.KNOWN_GOOD_MACHINE,
     ):
         return game.hand_back(weights, state)
-    now, minutes, elsewhere = step(game, state, named.action)
+    now, minutes, in_known_good_machine = step(game, state, named.action)
     bill = Bill(minutes * mass)
     for failed in (True, False):
-        rest = game.after(weights, now, failed=failed, elsewhere=elsewhere)
+        rest = game.after(weights, now, failed=failed, in_known_good_machine=in_known_good_machine)
         bill = bill.plus(
             ours(game, rest, now, (*runs, _seen(game, runs, named.action, now, failed)), left - 1)
         )
@@ -337,8 +337,8 @@ def _seen(game: Game, runs: tuple[Run, ...], name: str, state: State, failed: bo
     number = len(runs) + 1
     if name == Action.RESEAT:
         return game.run(number, state, failed, reseated=(PORT,))
-    if name == Action.ELSEWHERE:
-        return game.run(number, state._replace(drive=OWN), failed, elsewhere=True)
+    if name == Action.KNOWN_GOOD_MACHINE:
+        return game.run(number, state._replace(drive=OWN), failed, in_known_good_machine=True)
     return game.run(number, state, failed)
 
 

@@ -146,7 +146,7 @@ class World(Truth):
     ) -> Run:
         acting = [(one, self.dice.gauss(0, 1)) for one in wrong if self.dice.random() < one.acts]
         silent = self._silent(fitted, acting)
-        board = f"BRD-{self.board}" if not note.get("elsewhere") else "BRD-BENCH"
+        board = f"BRD-{self.board}" if not note.get("in_known_good_machine") else "BRD-BENCH"
         told: Inventory = inventory(self.laptop, fitted, silent, board)
         readings: list[Reading] = []
         for check, at, spot in self._asked(fitted, silent, depth, checks):
@@ -338,7 +338,7 @@ class World(Truth):
             self._put_in([one for key in parts if (one := self.find(key)) is not None])
         elif action == Action.PUT_BACK and item is not None:
             self._put_in([item])
-        elif action == Action.ELSEWHERE and item is not None:
+        elif action == Action.KNOWN_GOOD_MACHINE and item is not None:
             self._elsewhere(item)
         elif action == Action.DEEPER:
             self.minutes += self.knowledge.bench.actions.full_trial.minutes
@@ -418,8 +418,8 @@ class World(Truth):
         wrong = [f for f in self.left() if f.type.role == "part" and f.where == item.key]
         # A part that carries no identity is known because the technician carried it over.
         told = PartIs(place=place, name=item.key, key=item.key, known_good=item.spare)
-        answers = () if item.identity else (told,)
-        run = self._run({place: item}, wrong, (), "quick", elsewhere=True, answers=answers)
+        note = {"in_known_good_machine": True, "answers": () if item.identity else (told,)}
+        run = self._run({place: item}, wrong, (), "quick", **note)
         other = () if self.laptop.dead else ("machine", *ON_MACHINE.values())
         kept = tuple(r for r in run.readings if r.at not in other)
         self.runs.append(msgspec.structs.replace(run, readings=kept))

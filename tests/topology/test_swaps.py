@@ -173,7 +173,7 @@ def test_another_machine_is_no_swap_of_everything() -> None:
     )
     runs = [
         run(1, laptop(drive(DRIVE1, PORT1))),
-        run(2, other, elsewhere=True),
+        run(2, other, in_known_good_machine=True),
         run(3, laptop(drive(DRIVE1, PORT1))),
     ]
     # The same invented module, card and battery stand in both machines' inventories.

@@ -63,7 +63,7 @@ next run with Enter on the first line.
         self._proposed = proposed
         self._looked = looked
         self._known = known
-        self.told = ResumeAnswers(cannot=known.cannot, elsewhere=False)
+        self.told = ResumeAnswers(cannot=known.cannot, in_known_good_machine=False)
         self._lists: dict[str, Callable[[], None]] = {
             "reseated": lambda: self._pick("reseated", looked.places),
             "known_good": lambda: self._pick("known_good", looked.numbered),
@@ -149,7 +149,7 @@ next run with Enter on the first line.
             rows.append(TextRow(_listed(words, told.returned, looked.unnumbered), "returned"))
         words = "Cleaned, re-flashed, repaired or replaced"
         rows.append(TextRow(_listed(words, told.treated, looked.treated), "treated"))
-        tick = "x" if told.elsewhere else " "
+        tick = "x" if told.in_known_good_machine else " "
         rows += [
             TextRow(
                 f"[{tick}] This is a known-good machine with the suspect part in it", "elsewhere"
@@ -172,7 +172,7 @@ next run with Enter on the first line.
         if key in (Way.RUN, Way.MEASURE, Way.OTHER):
             self._leave(Way(key))
         elif key == "elsewhere":
-            self._tell(elsewhere=not self.told.elsewhere)
+            self._tell(in_known_good_machine=not self.told.in_known_good_machine)
         elif key == "ended":
             self._tell(ended=_following(_ENDS, self.told.ended))
         elif key == "shows":

@@ -88,6 +88,6 @@ def rule(case: JudgedCase, action: str, target: str) -> str:
     named = case.names.of(target)
     if action == Action.SWAP:
         return f"no spare: {named.kind_title}"
-    if action == Action.ELSEWHERE:
+    if action == Action.KNOWN_GOOD_MACHINE:
         return "no known-good machine"
     return f"{action}: {target}"

@@ -44,7 +44,7 @@ class Action(StrEnum):
     MINIMUM = "minimum configuration"
     HALF_BACK = "put back half"
     PUT_BACK = "put back"
-    ELSEWHERE = "test in known-good machine"
+    KNOWN_GOOD_MACHINE = "test in known-good machine"
     DEEPER = "deeper probe"
     SOAK = "longer soak"
     MEASURE = "external measurement"

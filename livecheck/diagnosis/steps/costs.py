@@ -37,7 +37,7 @@ class Bench(Record, frozen=True, kw_only=True):
         barred = {action, *(f"{action}: {word}" for word in words)}
         if action == Action.SWAP:
             barred |= {"no spare", *(f"no spare: {word}" for word in words)}
-        if action == Action.ELSEWHERE:
+        if action == Action.KNOWN_GOOD_MACHINE:
             barred.add("no known-good machine")
         return not barred & self.cannot
 

@@ -47,9 +47,11 @@ def put_back(here: Situation) -> Iterator[Move]:
             swaps=True,
             about=number,
         )
-        if not done.in_known_good_machine and bench.allows(Action.ELSEWHERE, kind, str(part)):
+        if not done.in_known_good_machine and bench.allows(
+            Action.KNOWN_GOOD_MACHINE, kind, str(part)
+        ):
             yield Move(
-                action=Action.ELSEWHERE,
+                action=Action.KNOWN_GOOD_MACHINE,
                 target=str(part),
                 minutes=2 * bench.hands(kind) + bench.trial(),
                 tests=alone(number, tests),

@@ -23,7 +23,7 @@ _HANDS_INSIDE: Final = (
     Action.MINIMUM,
     Action.HALF_BACK,
     Action.PUT_BACK,
-    Action.ELSEWHERE,
+    Action.KNOWN_GOOD_MACHINE,
     Action.CLEAN,
     Action.REPLACE,
 )

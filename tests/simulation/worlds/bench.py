@@ -180,7 +180,7 @@ class Bench(Bill):
         finished: bool,
         **note: object,
     ) -> Run:
-        board = "BRD-BENCH" if note.get("elsewhere") else f"BRD-{self.board}"
+        board = "BRD-BENCH" if note.get("in_known_good_machine") else f"BRD-{self.board}"
         return Run(
             number=len(self.runs) + 1,
             started="2024-01-01T09:00:00Z",

@@ -150,7 +150,9 @@ class Technician(Repairs):
         readings, silent, finished = self._readings((), "quick")
         own = [r for r in readings if r.at in (place, item.key, f"{item.kind}@{place}")]
         answers = [] if item.identity and not silent else [told.part_is(place, item, item.key)]
-        run = self._run(self.fitted, silent, own, "quick", answers, finished, elsewhere=True)
+        run = self._run(
+            self.fitted, silent, own, "quick", answers, finished, in_known_good_machine=True
+        )
         self.fitted, self.faults = inside, kept
         self.runs.append(msgspec.structs.replace(run, known_good=()))
         return True
@@ -271,7 +273,7 @@ WORDS: Final[dict[str, Callable[[Technician, Step], bool]]] = {
     Action.MINIMUM: Technician.take_out,
     Action.HALF_BACK: Technician.put_in,
     Action.PUT_BACK: Technician.put_in,
-    Action.ELSEWHERE: Technician.elsewhere,
+    Action.KNOWN_GOOD_MACHINE: Technician.elsewhere,
     Action.DEEPER: Technician.look_deeper,
     Action.SOAK: Technician.soak,
     Action.MEASURE: Technician.measure,

@@ -128,7 +128,7 @@ class Names:
     def _of_graph(self, component: Component) -> Named:
         """What no inventory lists under this id."""
         own = component.id
-        if own.kind and own.kind != CONTACT and not own.repairs:
+        if own.kind and own.kind != CONTACT:
             return self._silent(own)
         plain = self._known.get(own.key) if own.kind != CONTACT else None
         place = component.place

@@ -5,12 +5,19 @@ from __future__ import annotations
 import argparse
 import sys
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 from livecheck.casefile import CaseFolder, Shop, find_shop
 from livecheck.casefile.shop import explain
 from livecheck.commands import checking
-from livecheck.commands.common import DONE, Failure, Subparsers, case_argument, common
+from livecheck.commands.common import (
+    DONE,
+    Failure,
+    Subparsers,
+    UsageError,
+    case_argument,
+    common,
+)
 from livecheck.commands.files import case_of, load, read_tables, root_of, write_failed
 from livecheck.commands.output import complain, print_json
 from livecheck.live_host import LiveHost
@@ -20,6 +27,10 @@ if TYPE_CHECKING:
     from livecheck.case_index.index import Index
     from livecheck.case_index.query import Query
     from livecheck.records import Knowledge
+
+
+MAX_WORDS: Final = 1000
+"""Characters to search for; SQLite takes no condition of more than some thousand words."""
 
 
 def add(commands: Subparsers) -> None:
@@ -93,6 +104,9 @@ def _report(options: argparse.Namespace) -> int:
 def _query(options: argparse.Namespace) -> Query:
     from livecheck.case_index.query import Query
 
+    for name in ("find", "ticket", "serial", "board", "unit"):
+        if len(getattr(options, name) or "") > MAX_WORDS:
+            raise UsageError(f"--{name} takes at most {MAX_WORDS} characters")
     return Query(
         text=options.find,
         ticket=options.ticket,

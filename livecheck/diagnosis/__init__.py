@@ -15,14 +15,16 @@ from typing import Final
 from livecheck.diagnosis import patterns, verdict
 from livecheck.diagnosis.explain import explain
 from livecheck.diagnosis.model import conflicts, priors
+from livecheck.diagnosis.model.fault_modes import Ways
 from livecheck.diagnosis.model.posterior import Posterior, posterior
-from livecheck.diagnosis.observations import Observation, factors, observations
+from livecheck.diagnosis.model.windows import windows
+from livecheck.diagnosis.observations import Observation, began, factors, observations
 from livecheck.diagnosis.steps import next_step
 from livecheck.diagnosis.steps.costs import Bench, opened
 from livecheck.diagnosis.verdict import Verdict
 from livecheck.records import Candidate, Knowledge, Location, Record, Remark, Run, Side
 from livecheck.topology import swaps
-from livecheck.topology.graph import Graph, build, cured
+from livecheck.topology.graph import Graph, build
 from livecheck.topology.history import configurations
 from livecheck.topology.ids import THE_SOFTWARE
 
@@ -95,10 +97,11 @@ def _named(graph: Graph, judged: Verdict) -> str | None:
 
 
 def _to_order(graph: Graph, judged: Verdict) -> str | None:
-    """Kind of the unit to order; None where nothing is: a contact, or what was cured."""
+    """Kind of the unit to order; None for a contact, what was cured, and the shop's own part."""
     if judged.group is None or judged.side is Side.UNDETERMINED:
         return None
-    if cured(graph, graph.components[judged.group.lead]):
+    lead = graph.components[judged.group.lead]
+    if judged.group.gone > 0.5 or any(lead.id in one.known_good for one in graph.home):
         return None
     return judged.group.unit
 
@@ -113,8 +116,9 @@ def _belief(
     weights = priors.with_software(weights, software, knowledge, complaint)
     rows = (knowledge.kinds.get(component.kind) for component in graph.components)
     modes = tuple(row.modes if row is not None else {} for row in rows)
+    ways = Ways(modes, windows(graph, began(found, graph)))
     correlation = priors.correlation(knowledge.model)
-    return posterior(factors(found), weights, sizes, correlation, modes)
+    return posterior(factors(found), weights, sizes, correlation, ways)
 
 
 def _without_priors(

@@ -11,7 +11,7 @@ from livecheck.diagnosis.patterns import PatternSeen
 from livecheck.diagnosis.verdict import RepairGroup, Verdict
 from livecheck.diagnosis.weighing import leading, weighed
 from livecheck.records import Evidence, Knowledge, Record, Side, whole_percent
-from livecheck.topology.graph import Graph, cured
+from livecheck.topology.graph import Graph
 from livecheck.topology.ids import MAINBOARD
 
 SECOND: Final = 0.2
@@ -110,7 +110,7 @@ class _Words:
         told = {"name": lead.name, "share": share}
         if side is Side.UNDETERMINED:
             return self._say("named.contact", **told)
-        if cured(self._graph, lead):
+        if group.gone > 0.5:
             return self._say("named.cured", **told)
         shown = (self._pattern.name or "", side)
         start = self._say(f"start.{_STARTS[shown]}") if shown in _STARTS else ""
@@ -128,7 +128,7 @@ class _Words:
                 part=self._graph.name(part),
                 place=self._graph.name(place),
             )
-            for part, place, failed in dict.fromkeys(self._pattern.trials)
+            for part, place, failed, _ in dict.fromkeys(self._pattern.trials)
         ]
         told = self._say("swap.told", trials="; ".join(words), pattern=self._pattern.name)
         return [told[:1].upper() + told[1:]]

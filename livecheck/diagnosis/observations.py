@@ -3,16 +3,31 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from typing import Final
 
 import msgspec
 
-from livecheck.records import Check, Knowledge, Outcome, Reading, Record, Run
-from livecheck.topology.blame import Accusations, accused
+from livecheck.records import Check, Knowledge, ModelParameters, Outcome, Reading, Record, Run, Side
+from livecheck.topology.blame import Accusations, MeasuredAt, accused
 from livecheck.topology.graph import Graph
 from livecheck.topology.paths import Paths
 
+COMPLAINT: Final = "complaint."
+"""Begin of the checks that say where the complaint was seen."""
 Members = tuple[tuple[int, float], ...]
 """(Index of a component, its detect), by index."""
+
+
+class HiddenCause(Record, frozen=True, kw_only=True):
+    """A hidden state of one machine or part, as one check sees it."""
+
+    name: str
+    at: str
+    """What it belongs to: the machine, a controller of its model, or what was read."""
+    shares: tuple[float, ...]
+    """Chance that it is there, for each degree."""
+    shows: tuple[float, ...]
+    """Chance that, where it is there, it shows in this check, for each degree."""
 
 
 class Observation(Record, frozen=True, kw_only=True):
@@ -31,6 +46,12 @@ class Observation(Record, frozen=True, kw_only=True):
     """True: a false alarm of it does not stay from run to run."""
     covered: float = 1.0
     """Share of its faults that what was looked at could show."""
+    state: HiddenCause | None = None
+    """What makes it fail, and other checks with it, with nothing at fault; None: nothing known."""
+    finding: bool = False
+    """True: what failed is certain, and may have nothing to do with the complaint."""
+    strength: float = 1.0
+    """How many times likelier a failure of this size is of a fault than of a false alarm."""
 
     @property
     def failed(self) -> bool:
@@ -57,6 +78,12 @@ class Factor(Record, frozen=True, kw_only=True):
     run: int = 0
     covered: float = 1.0
     """Share of the faults that what was looked at could show."""
+    state: HiddenCause | None = None
+    """What makes it fail, and other checks with it, with nothing at fault; None: nothing known."""
+    finding: bool = False
+    """True: a false alarm of it stays as wear does."""
+    strength: float = 1.0
+    """How many times likelier failures of this size are of a fault than of a false alarm."""
 
 
 def observations(
@@ -84,9 +111,41 @@ def observations(
                     symptom_group=check.symptom_group,
                     event=check.event,
                     covered=covered(check, reading),
+                    state=_state(check, accusations.path(number, reading.at), graph.parameters),
+                    finding=check.finding,
+                    strength=strength(check, reading),
                 )
             )
-    return tuple(_met_again(found, graph))
+    return tuple(_met_again(_told_once(found), graph))
+
+
+def _told_once(found: Sequence[Observation]) -> list[Observation]:
+    """Where the complaint shows is one observation, however often it was told: the last."""
+    last = {one.reading.check: turn for turn, one in enumerate(found)}
+    return [
+        one
+        for turn, one in enumerate(found)
+        if not one.reading.check.startswith(COMPLAINT) or last[one.reading.check] == turn
+    ]
+
+
+def strength(check: Check, reading: Reading) -> float:
+    """What the size of a failed reading's value adds (``Check.grades``)."""
+    value = reading.value
+    if reading.outcome is not Outcome.FAILED or not isinstance(value, (int, float)):
+        return 1.0
+    reached = [grade.ratio for grade in check.grades if value >= grade.least]
+    return reached[-1] if reached else 1.0
+
+
+def _state(check: Check, found: MeasuredAt, model: ModelParameters) -> HiddenCause | None:
+    row = model.hidden_states.get(check.hidden_state)
+    if row is None:
+        return None
+    where = {"machine": found.machine, "controller": found.chip, "part": found.point}[row.of]
+    return HiddenCause(
+        name=check.hidden_state, at=where, shares=row.shares, shows=check.state_shows
+    )
 
 
 def _met_again(found: Sequence[Observation], graph: Graph) -> Iterator[Observation]:
@@ -115,28 +174,45 @@ def members(check: Check, at: str, paths: Paths) -> Members:
     return tuple(sorted((index[own], detect) for own, detect in accused(check, at, paths)))
 
 
+def began(found: Sequence[Observation], graph: Graph) -> dict[int, int]:
+    """Part -> run in which a check failed at it that had passed before."""
+    passed: set[tuple[str, str]] = set()
+    first: dict[int, int] = {}
+    for one in found:
+        key = (one.reading.check, one.read_at)
+        if not one.failed:
+            passed.add(key)
+        elif key in passed:
+            for number, _ in one.members:
+                if graph.components[number].side is Side.DEVICE:
+                    first.setdefault(number, one.run)
+    return first
+
+
 def factors(found: Sequence[Observation]) -> tuple[Factor, ...]:
     """Equal evidence counted together."""
-    counts: dict[tuple[int, str, str, Members, float], list[int]] = {}
-    seen: dict[str, Observation] = {}
+    counts: dict[tuple[object, ...], tuple[Observation, list[int]]] = {}
     for one in found:
-        check = one.reading.check
-        tally = counts.setdefault((one.run, check, one.read_at, one.members, one.covered), [0, 0])
+        own = (one.run, one.reading.check, one.read_at, one.state)
+        key = (*own, one.members, one.covered, one.strength)
+        _, tally = counts.setdefault(key, (one, [0, 0]))
         tally[0 if one.failed else 1] += 1
-        seen[check] = one
     return tuple(
         Factor(
-            members=tuple(number for number, _ in pairs),
-            misses=tuple(1.0 - detect for _, detect in pairs),
-            false_alarm=seen[check].false_alarm,
+            members=tuple(number for number, _ in one.members),
+            misses=tuple(1.0 - detect for _, detect in one.members),
+            false_alarm=one.false_alarm,
             fails=fails,
             passes=passes,
-            check=check,
-            symptom_group=seen[check].symptom_group,
-            event=seen[check].event,
-            read_at=at,
-            run=run,
-            covered=part,
+            check=one.reading.check,
+            symptom_group=one.symptom_group,
+            event=one.event,
+            read_at=one.read_at,
+            run=one.run,
+            covered=one.covered,
+            state=one.state,
+            finding=one.finding,
+            strength=one.strength,
         )
-        for (run, check, at, pairs, part), (fails, passes) in counts.items()
+        for one, (fails, passes) in counts.values()
     )

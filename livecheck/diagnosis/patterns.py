@@ -7,7 +7,7 @@ Standard swap reasoning with two parts D1, D2 and two places P1, P2: the tables
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Final
+from typing import Final, NamedTuple
 
 from livecheck.records import Knowledge, Outcome, Record, Run
 from livecheck.topology.blame import several_roles
@@ -22,14 +22,24 @@ COMMON: Final = "common cause upstream"
 TELLING: Final = 0.1
 """Checks that fail more often than this on sound machines show no pattern (assumed)."""
 
-Trial = tuple[ComponentId, ComponentId, bool]
-"""(Part, place, failed) of one run."""
+
+class SwapTrial(NamedTuple):
+    """One part in one place, in one run."""
+
+    part: ComponentId
+    place: ComponentId
+    failed: bool
+    treated: int = 0
+    """How often the part had been cleaned or repaired: another one since, as to its faults."""
 
 
-def name(trials: Sequence[Trial]) -> str | None:
+_Who = tuple[ComponentId, int]
+
+
+def name(trials: Sequence[SwapTrial]) -> str | None:
     """The pattern of trials of one check in order of runs; None: too little was swapped."""
-    failed = {(part, place) for part, place, bad in trials if bad}
-    passed = {(part, place) for part, place, bad in trials if not bad}
+    failed = {((one.part, one.treated), one.place) for one in trials if one.failed}
+    passed = {((one.part, one.treated), one.place) for one in trials if not one.failed}
     if not failed:
         return None
     if _vanished(trials):
@@ -49,7 +59,7 @@ def name(trials: Sequence[Trial]) -> str | None:
 
 
 def _one_sided(
-    failed: set[tuple[ComponentId, ComponentId]], passed: set[tuple[ComponentId, ComponentId]]
+    failed: set[tuple[_Who, ComponentId]], passed: set[tuple[_Who, ComponentId]]
 ) -> str | None:
     """The weaker forms, where only part or only place was changed."""
     for part, place in sorted(failed, key=_text):
@@ -66,17 +76,18 @@ def _one_sided(
     return None
 
 
-def _text(trial: tuple[ComponentId, ComponentId]) -> tuple[str, str]:
-    part, place = trial
-    return str(part), str(place)
+def _text(trial: tuple[_Who, ComponentId]) -> tuple[str, int, str]:
+    (part, treated), place = trial
+    return str(part), treated, str(place)
 
 
-def _vanished(trials: Sequence[Trial]) -> bool:
+def _vanished(trials: Sequence[SwapTrial]) -> bool:
     """Failed once; then both swaps passed, or the very same part in the same place did."""
-    for number, (part, place, bad) in enumerate(trials):
+    rows = [((one.part, one.treated), one.place, one.failed) for one in trials]
+    for number, (part, place, bad) in enumerate(rows):
         if not bad:
             continue
-        later = trials[number + 1 :]
+        later = rows[number + 1 :]
         if any(again for d, p, again in later if d == part or p == place):
             continue
         same = any(d == part and p == place for d, p, _ in later)
@@ -92,7 +103,7 @@ class PatternSeen(Record, frozen=True, kw_only=True):
 
     name: str | None = None
     check: str | None = None
-    trials: tuple[Trial, ...] = ()
+    trials: tuple[SwapTrial, ...] = ()
 
 
 def seen(runs: Sequence[Run], graph: Graph, knowledge: Knowledge) -> PatternSeen:
@@ -106,9 +117,9 @@ def seen(runs: Sequence[Run], graph: Graph, knowledge: Knowledge) -> PatternSeen
     return PatternSeen()
 
 
-def by_check(runs: Sequence[Run], graph: Graph, knowledge: Knowledge) -> dict[str, list[Trial]]:
+def by_check(runs: Sequence[Run], graph: Graph, knowledge: Knowledge) -> dict[str, list[SwapTrial]]:
     """Trials of every check that could blame part and place alike, in order of runs."""
-    found: dict[str, list[Trial]] = {}
+    found: dict[str, list[SwapTrial]] = {}
     by_number = {one.run.number: one for one in graph.configurations}
     for run in sorted(runs, key=lambda run: run.number):
         now = by_number[run.number]
@@ -123,7 +134,6 @@ def by_check(runs: Sequence[Run], graph: Graph, knowledge: Knowledge) -> dict[st
             place = now.home(part)
             if place is not None and several_roles(check):
                 failed = reading.outcome is Outcome.FAILED
-                # Cleaned or repaired it is another part: that it passes now is no surprise.
-                trial = (now.as_treated(part), now.on_board(place), failed)
+                trial = SwapTrial(part, now.on_board(place), failed, now.treated.get(part, 0))
                 found.setdefault(reading.check, []).append(trial)
     return found

@@ -10,17 +10,14 @@ figures assumed; see also the costs in shared/components.toml and shared/bench.t
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Final
 
+from livecheck.diagnosis.complaint import bears_on, tested_clean
 from livecheck.diagnosis.model.posterior import Posterior
 from livecheck.diagnosis.observations import Observation
 from livecheck.diagnosis.patterns import VANISHES, PatternSeen
 from livecheck.records import Knowledge, ModelParameters, Record, Side
-from livecheck.topology.graph import Component, Graph
+from livecheck.topology.graph import Graph
 from livecheck.topology.ids import MAINBOARD
-
-RELEVANT: Final = 0.5
-"""A kind whose prior factor under the complaint is below this does not explain it."""
 
 
 class RepairGroup(Record, frozen=True, kw_only=True):
@@ -38,6 +35,8 @@ class RepairGroup(Record, frozen=True, kw_only=True):
     """True: a judged reading looked at its lead."""
     proven: bool
     """True: the evidence suffices to order it, whatever the probability."""
+    gone: float = 0.0
+    """Of its probability the share in which the fault was there and was cured."""
 
 
 class Verdict(Record, frozen=True, kw_only=True):
@@ -72,30 +71,38 @@ def judge(
     main = [group for group in named if group.relevant]
     if not main and not _explains_complaint(graph, belief, groups):
         main = [group for group in named if group.side is not Side.SOFTWARE]
+    clean = tested_clean(graph, belief.sets, found, knowledge)
+    told: tuple[Side, RepairGroup | None, float] | None = None
     if main:
-        best = main[0]
-        also = tuple(group for group in named if group is not best)
-        return Verdict(
-            side=best.side,
-            group=best,
-            probability=best.probability,
-            sides=sides,
-            groups=groups,
-            also=also,
-        )
-    if found and belief.none >= model.device_verdict.value:
-        return Verdict(
-            side=Side.NO_FAULT, group=None, probability=belief.none, sides=sides, groups=groups
-        )
-    open_groups = [group for group in groups if group.relevant] or list(groups)
+        told = main[0].side, main[0], main[0].probability
+    elif found and belief.none >= model.device_verdict.value:
+        told = Side.NO_FAULT, None, belief.none
+    elif clean:
+        told = _clean(belief.none, groups, model)
+    if told is None:
+        likeliest = [group for group in groups if group.relevant] or list(groups)
+        told = Side.UNDETERMINED, None, likeliest[0].probability if likeliest else 0.0
+    side, best, probability = told
     return Verdict(
-        side=Side.UNDETERMINED,
-        group=None,
-        probability=open_groups[0].probability if open_groups else 0.0,
+        side=side,
+        group=best,
+        probability=probability,
         sides=sides,
         groups=groups,
-        also=tuple(named),
+        also=tuple(group for group in named if group is not best),
     )
+
+
+def _clean(
+    none: float, groups: tuple[RepairGroup, ...], model: ModelParameters
+) -> tuple[Side, RepairGroup | None, float] | None:
+    """No fault found in what was tested, or the installed system; None: a part is too likely."""
+    system = next((group for group in groups if group.side is Side.SOFTWARE), None)
+    part = max((g.probability for g in groups if g.side is not Side.SOFTWARE), default=0.0)
+    told = system.probability if system is not None else 0.0
+    if told > max(model.system_verdict.value, 2.0 * part, none):
+        return Side.SOFTWARE, system, told
+    return (Side.NO_FAULT, None, 1.0 - part) if part < model.clean_open.value else None
 
 
 def _only_vanished(group: RepairGroup, found: Sequence[Observation], pattern: PatternSeen) -> bool:
@@ -113,6 +120,8 @@ def _only_vanished(group: RepairGroup, found: Sequence[Observation], pattern: Pa
 
 def passes(group: RepairGroup, model: ModelParameters) -> bool:
     """True when a group may be named."""
+    if group.gone > 0.5:
+        return group.probability >= model.cured_verdict.value and group.touched
     if group.unit == MAINBOARD:
         needed = model.board_verdict.value
         return group.probability >= needed and group.touched and group.proven
@@ -140,9 +149,10 @@ def grouped(
                 side=component.side,
                 unit=component.unit,
                 probability=mass.get(name, 0.0),
-                relevant=_relevant(component, graph, knowledge),
+                relevant=bears_on(component.kind, graph.complaint, knowledge),
                 touched=lead in touched,
                 proven=component.unit != MAINBOARD or survived(lead, graph, found),
+                gone=belief.model.gone(lead),
             )
         )
     return tuple(sorted(groups, key=lambda group: -group.probability))
@@ -175,12 +185,6 @@ def _group_mass(graph: Graph, belief: Posterior) -> dict[str, float]:
         for name in set(map(names.__getitem__, members)):
             mass[name] += probability
     return mass
-
-
-def _relevant(component: Component, graph: Graph, knowledge: Knowledge) -> bool:
-    row = knowledge.kinds.get(component.kind)
-    factor = row.complaints.get(graph.complaint, 1.0) if row is not None else 1.0
-    return factor >= RELEVANT
 
 
 def _explains_complaint(graph: Graph, belief: Posterior, groups: Sequence[RepairGroup]) -> bool:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Annotated
+from typing import Annotated, Literal
 
 import msgspec
 
@@ -90,6 +90,18 @@ class Cases(Record, frozen=True, kw_only=True, forbid_unknown_fields=True):
     source: str
 
 
+class HiddenState(Record, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """Something about a machine that is no fault and makes several checks fail together."""
+
+    title: str
+    """As a technician would say it."""
+    shares: tuple[Chance, ...]
+    """Shares of machines (of parts, where it is a part's) that are so, mildly first."""
+    of: Literal["machine", "controller", "part"]
+    """What it belongs to; ``controller``: what serves the place, on any board of the model."""
+    source: str
+
+
 class ModelParameters(Record, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """shared/model.toml: what the engine takes for granted of cases and readings."""
 
@@ -102,10 +114,16 @@ class ModelParameters(Record, frozen=True, kw_only=True, forbid_unknown_fields=T
     """Factor on the weight of a part or machine that the shop vouches for."""
     empty_place: Parameter
     """Factor on the weight of a place that nothing was in, in any run."""
-    fresh_contact: Parameter
-    """Factor on the weight of a contact made in this case."""
     external_part: Level
     """Factor on the weight of what is plugged in from outside."""
+    reseat_cures: Level
+    """Chance that taking a part out and putting one in cures a bad contact of the place."""
+    reseat_spoils: Level
+    """Chance that it makes a good contact bad."""
+    repair_cures: Level
+    """Chance that a repair of what is neither cooling nor firmware takes."""
+    dies_on_bench: Level
+    """Share of faulty parts that fail only from some run of the case on."""
     hidden_faults: Level
     """Share of faults that no check sees."""
     intermittent_faults: Level
@@ -116,6 +134,10 @@ class ModelParameters(Record, frozen=True, kw_only=True, forbid_unknown_fields=T
     """Exponent; how far a check that is run again repeats itself."""
     persistent_alarms: Level
     """Share of false alarms that come back in every run."""
+    persistent_findings: Level
+    """The same for findings: what is worn is worn in every run."""
+    state_repeats: Level
+    """Chance that a hidden state that made a check fail makes it fail in each run."""
     table_doubt: Level
     """Share by which every reading's log-likelihood is shortened."""
     inside_software: Parameter
@@ -126,6 +148,12 @@ class ModelParameters(Record, frozen=True, kw_only=True, forbid_unknown_fields=T
     """Probability from which a part, the installed system or no fault is the verdict."""
     board_verdict: Level
     """The same for what is ordered as a mainboard."""
+    cured_verdict: Level
+    """The same for what a treatment took away: nothing is ordered for it."""
+    system_verdict: Level
+    """The same for the installed system, where the machine was tested clean."""
+    clean_open: Level
+    """With the machine tested clean, from which a part still keeps the verdict open."""
     verdict_stands: Level
     """Probability from which a verdict is acted on after one more trial."""
     last_order: Level
@@ -140,3 +168,4 @@ class ModelParameters(Record, frozen=True, kw_only=True, forbid_unknown_fields=T
     """Share of firmware faults that the same image written again cures."""
     table_cases: Cases
     """Confirmed cases that weigh as much as the tables."""
+    hidden_states: dict[str, HiddenState]

@@ -34,6 +34,17 @@ class Blame(Record, frozen=True, kw_only=True, forbid_unknown_fields=True):
     source: str
 
 
+class Grade(Record, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """What the size of a failed reading's value adds."""
+
+    least: float
+    """It counts from this value on, in the check's unit."""
+    ratio: Factor
+    """How many times likelier such a value is of a fault than of a false alarm, against
+    failures of any size."""
+    source: str
+
+
 class Check(Record, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """One row of shared/checks.toml."""
 
@@ -62,6 +73,15 @@ class Check(Record, frozen=True, kw_only=True, forbid_unknown_fields=True):
     anywhere_source: str = ""
     setting: str = ""
     """What to try where a setting makes it fail as well as a fault does; empty: none does."""
+    finding: bool = False
+    """True: what it finds is certain, such as wear; whether that explains the complaint is
+    another question, answered by how usual it is (``false_alarm``)."""
+    hidden_state: str = ""
+    """Row of ``ModelParameters.hidden_states`` that makes it fail too; empty: none."""
+    state_shows: tuple[Share, ...] = ()
+    """Chance that the hidden state, where it is there, shows in this check; for each degree."""
+    grades: tuple[Grade, ...] = ()
+    """How much more a large value says, by falling from one row to the next."""
     lacks: str = ""
     """What to do where it was not judged for want of something on the stick."""
 

@@ -72,6 +72,16 @@ def _named(row: Who, path: Path, paths: Paths) -> Ids:
     return ()
 
 
+class MeasuredAt(Record, frozen=True, kw_only=True):
+    """What a place of measurement belongs to."""
+
+    machine: str
+    chip: str
+    """The controller that serves it, whichever board of the model it is on; else ``point``."""
+    point: str
+    """What was read: the part, else what stays."""
+
+
 class Accusations:
     """Whom the readings of a case accuse."""
 
@@ -86,6 +96,15 @@ class Accusations:
         How a start ended is found by the next one, where other parts may be fitted.
         """
         return reading.of_run if reading.of_run in self._paths else run
+
+    def path(self, run: int, at: str) -> MeasuredAt:
+        """What a reading of this run was taken at. Raises KeyError for a run it does not know."""
+        paths = self._paths[run]
+        point = str(paths.now.test_point(at))
+        lent = paths.now.in_known_good_machine
+        chips = (str(own) if lent else own.key for own in paths.of(at).controller)
+        machine = str(paths.now.on_board("machine"))
+        return MeasuredAt(machine=machine, chip=next(chips, point), point=point)
 
     def of(self, run: int, reading: Reading) -> Accused:
         """The components that could make a reading of this run fail; none by no known check."""

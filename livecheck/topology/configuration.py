@@ -65,20 +65,9 @@ class Configuration(Record, frozen=True, kw_only=True):
         """A place, a controller or one of the board's own things, by its id in this run."""
         return THE_SOFTWARE if own == SOFTWARE else ComponentId(scope=self.scope, key=own)
 
-    def as_treated(self, own: ComponentId) -> ComponentId:
-        """The component as it was in this run: another one after it was treated."""
-        count = self.treated.get(own, 0)
-        return msgspec.structs.replace(own, repairs=count) if count else own
-
-    def contact(self, place: str, part: ComponentId) -> ComponentId:
-        """The contact between a part and its place, as made for this run."""
-        return ComponentId(
-            scope=self.scope,
-            kind=CONTACT,
-            place=place,
-            key=str(part),
-            seating=self.seatings.get(place, 0),
-        )
+    def contact(self, place: str) -> ComponentId:
+        """The contact of a place: a swap may leave it as it was."""
+        return ComponentId(scope=self.scope, kind=CONTACT, place=place)
 
     def part_at(self, at: str) -> ComponentId | None:
         """The part with this id in the run's inventory, or one that is fitted and silent."""

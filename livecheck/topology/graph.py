@@ -2,8 +2,8 @@
 
 Besides parts, places, controllers, the mainboard, its firmware and the installed
 system there are two kinds of its own: a part that must be in a place where
-nothing answers, and the contact between a part and its place, which is made anew
-whenever the part is put in. ``paths`` says which of them one check looks at.
+nothing answers, and the contact of each place, which may be made anew whenever a part is
+put in (``diagnosis.model.windows``). ``paths`` says which of them one check looks at.
 """
 
 from __future__ import annotations
@@ -16,6 +16,7 @@ from livecheck.records import (
     Complaint,
     Kind,
     Knowledge,
+    ModelParameters,
     Part,
     Place,
     Record,
@@ -61,8 +62,6 @@ class Component(Record, frozen=True, kw_only=True):
     """True: a part that was plugged in from outside."""
     vacant: bool = False
     """True: a place nothing was in, in any run."""
-    remade: bool = False
-    """True: a contact that was made in this case."""
 
 
 class Graph(Record, frozen=True, kw_only=True):
@@ -74,6 +73,7 @@ class Graph(Record, frozen=True, kw_only=True):
     """Text form of an id -> component."""
     configurations: tuple[Configuration, ...]
     complaint: Complaint
+    parameters: ModelParameters
 
     def at(self, own: ComponentId) -> Component:
         """The component with this id. Raises KeyError when the case has none."""
@@ -93,13 +93,6 @@ class Graph(Record, frozen=True, kw_only=True):
     def home(self) -> tuple[Configuration, ...]:
         """The machine itself, run by run."""
         return tuple(one for one in self.configurations if not one.in_known_good_machine)
-
-
-def cured(graph: Graph, component: Component) -> bool:
-    """True when this component was cleaned, re-flashed or repaired since it was at fault."""
-    treated = graph.home[-1].treated if graph.home else {}
-    untreated = msgspec.structs.replace(component.id, repairs=0)
-    return component.id.repairs < treated.get(untreated, 0)
 
 
 def complaint_of(runs: Iterable[Run]) -> Complaint:
@@ -138,6 +131,7 @@ def build(configurations: Sequence[Configuration], knowledge: Knowledge) -> Grap
         by_text={str(own): number for own, number in index.items()},
         configurations=tuple(configurations),
         complaint=complaint_of(one.run for one in configurations),
+        parameters=knowledge.model,
     )
 
 
@@ -185,11 +179,6 @@ class _GraphMaker:
         row = self._knowledge.kinds.get(kind)
         return row.title if row else kind
 
-    def _name(self, now: Configuration, own: ComponentId, name: str) -> str:
-        """Its name, told apart from what it was before it was cleaned, re-flashed or repaired."""
-        again = now.treated.get(own, 0)
-        return self._knowledge.say("treated", name=name) if again else name
-
     def _software(self) -> Component:
         return Component(
             id=THE_SOFTWARE,
@@ -209,12 +198,12 @@ class _GraphMaker:
             name += " of the board that was replaced"
         shared = row.unit in (MAINBOARD, FIRMWARE)
         return Component(
-            id=now.as_treated(own),
+            id=own,
             kind=kind,
             unit=row.unit,
             group=str(now.on_board(row.unit) if shared else own),
             side=Side.CONTROLLER,
-            name=self._name(now, own, name),
+            name=name,
             known_good=now.in_known_good_machine,
         )
 
@@ -226,12 +215,12 @@ class _GraphMaker:
             board = str(now.on_board(MAINBOARD))
             return msgspec.structs.replace(fixed, unit=MAINBOARD, group=board)
         return Component(
-            id=now.as_treated(own),
+            id=own,
             kind=part.kind,
             unit=kind_row(self._knowledge, part.kind, "part").unit,
-            group=str(now.as_treated(own)),
+            group=str(own),
             side=Side.DEVICE,
-            name=self._name(now, own, part.name),
+            name=part.name,
             place=now.on_board(part.place),
             known_good=self._is_known_good(own) or part.bench_own,
             external=place is not None and place.external,
@@ -245,12 +234,12 @@ class _GraphMaker:
         own = now.parts[place.id]
         kind = self.found[own].kind if own in self.found else own.kind or made_for(place)
         return Component(
-            id=now.as_treated(own),
+            id=own,
             kind=kind,
             unit=kind_row(self._knowledge, kind, "part").unit,
-            group=str(now.as_treated(own)),
+            group=str(own),
             side=Side.DEVICE,
-            name=self._name(now, own, f"{self._title(made_for(place))} in {place.name}"),
+            name=f"{self._title(made_for(place))} in {place.name}",
             place=now.on_board(place.id),
             known_good=self._is_known_good(own),
         )
@@ -262,7 +251,7 @@ class _GraphMaker:
             return
         told = self._names.get(own) or self._title(made_for(place))
         kind = part.kind if part is not None else made_for(place)
-        contact = now.contact(place.id, own)
+        contact = now.contact(place.id)
         self._add(
             Component(
                 id=contact,
@@ -275,6 +264,5 @@ class _GraphMaker:
                 part=own,
                 joins=(kind, place.kind),
                 known_good=now.in_known_good_machine,
-                remade=now.seatings.get(place.id, 0) > 0,
             )
         )

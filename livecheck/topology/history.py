@@ -254,8 +254,7 @@ class _Present:
         for answer in self._run.answers:
             about = _treated_by(answer)
             if about is not None:
-                again = (own for own, n in counts.items() if about == _text_treated(own, n))
-                known = ids.get(about) or next(again, None) or self._past.by_text(about)
+                known = ids.get(about) or self._past.by_text(about)
                 own = known or ComponentId(scope=self._scope, key=about)
                 counts[own] = counts.get(own, 0) + 1
         return counts
@@ -269,11 +268,6 @@ def _looks(part: Part) -> tuple[str, ...]:
 def _fixed_as(old: Part, new: Part) -> bool:
     """True for a soldered part of the same kind in the same place."""
     return old.soldered and new.soldered and (old.place, old.kind) == (new.place, new.kind)
-
-
-def _text_treated(own: ComponentId, count: int) -> str:
-    """How a component is called after it was treated so many times."""
-    return str(msgspec.structs.replace(own, repairs=count))
 
 
 def _treated_by(answer: Answer) -> str | None:

@@ -1,9 +1,9 @@
 """Ids of components over all runs of a case: values that are compared and never taken apart.
 
 A reading, an answer or a place says ``at`` with the id its own run's inventory gives, a
-text. Over several runs that is not enough: boards are replaced, parts move, are treated,
-and sit in their places anew. A ``ComponentId`` holds all of it. Its text form goes into
-records on disk; nobody gets an id back from a text but by comparing (``Graph.by_text``).
+text. Over several runs that is not enough: boards are replaced and parts move. A
+``ComponentId`` holds all of it. Its text form goes into records on disk; nobody gets an id
+back from a text but by comparing (``Graph.by_text``).
 """
 
 from __future__ import annotations
@@ -33,23 +33,17 @@ class ComponentId(Record, frozen=True, kw_only=True, cache_hash=True):
     """Id of that place in the runs' inventories; of a contact's place; else empty."""
     key: str = ""
     """Id in the runs' inventories. For a part known by its place: make and model, where
-    they tell it from the one before. For a contact: text of the part's id."""
-    repairs: int = 0
-    """How many times it was treated before."""
-    seating: int = 0
-    """Of a contact: how many times the part had been put in anew."""
+    they tell it from the one before."""
 
     def __str__(self) -> str:
         """The one text form, for records on disk."""
         whose = f"{self.scope}/" if self.scope else ""
-        treated = f" (repaired {self.repairs})" if self.repairs else ""
         if self.kind == CONTACT:
-            again = f" (seating {self.seating + 1})" if self.seating else ""
-            return f"{CONTACT}:{whose}{self.place}:{self.key}{again}"
+            return f"{CONTACT}:{whose}{self.place}"
         if not self.place:
-            return f"{whose}{self.key}{treated}"
+            return f"{whose}{self.key}"
         looks = f" ({self.key})" if self.key else ""
-        return f"{whose}{self.kind}@{self.place}{looks}{treated}"
+        return f"{whose}{self.kind}@{self.place}{looks}"
 
 
 THE_SOFTWARE: Final = ComponentId(key=SOFTWARE)

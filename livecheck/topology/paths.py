@@ -75,7 +75,7 @@ class Paths:
         part = self.now.parts.get(at)
         record = self.places.get(at)
         serves = record.controller if record is not None else None
-        contact = self.now.contact(at, part) if part is not None else None
+        contact = self.now.contact(at) if part is not None else None
         known = self._known(part) if part is not None else None
         return Path(
             part=(known,) if known is not None else (),
@@ -86,8 +86,7 @@ class Paths:
         )
 
     def _known(self, part: ComponentId) -> ComponentId | None:
-        own = self.now.as_treated(part)
-        return own if own in self.graph.index else None
+        return part if part in self.graph.index else None
 
     def _out(self, at: str) -> ComponentId | None:
         """A part that is not in this run's machine."""
@@ -95,7 +94,7 @@ class Paths:
         return None if component is None else self._known(component.id)
 
     def _on_board(self, own: Iterable[str]) -> Ids:
-        found = (self.now.as_treated(self.now.on_board(one)) for one in own)
+        found = map(self.now.on_board, own)
         return tuple(one for one in found if one in self.graph.index)
 
     def _upstream(self, controller: str) -> Ids:
@@ -115,9 +114,9 @@ class Paths:
         found: dict[str, list[ComponentId]] = {}
         for own in ids:
             found.setdefault(self.graph.at(own).kind, []).append(own)
-        for place, part in self.now.parts.items():
+        for place in self.now.parts:
             # A bad contact is felt where a bad place of that kind would be.
-            contact = self.now.contact(place, part)
+            contact = self.now.contact(place)
             if contact in self.graph.index and place in self.places:
                 found.setdefault(self.places[place].kind, []).append(contact)
         return {kind: tuple(dict.fromkeys(owns)) for kind, owns in found.items()}

@@ -45,6 +45,12 @@ RUNS = [
         reading(WORKS, DRIVE1, True, "The drive came up"),
         reading(LINK, DRIVE1, True, "No frame arrived damaged"),
     ),
+    run(
+        4,
+        laptop(drive(DRIVE1, PORT1)),
+        reading(WORKS, DRIVE1, False, FAILED),
+        reading(LINK, DRIVE1, False, "Frames arrived damaged"),
+    ),
 ]
 
 
@@ -56,7 +62,7 @@ def test_a_place_fault_is_told_as_a_bench_would() -> None:
     told = found.explanation[0]
     assert "failed in SATA port 1" in told
     assert "passed in SATA port 2" in told
-    assert f"{FAILED} (runs 1 and 2)" in found.explanation[1]
+    assert f"{FAILED} (runs 1, 2 and 4)" in found.explanation[1]
 
 
 def test_every_run_named_in_a_sentence_holds_such_a_reading() -> None:

@@ -214,7 +214,7 @@ CRITICAL = f"heat.critical {COOLING}"
 @pytest.mark.parametrize(
     "heat",
     [
-        pytest.param((CRITICAL,), marks=not_yet("a finding is taken for the cause")),
+        (CRITICAL,),
         (CRITICAL, f"heat.cooling {COOLING}", "ended.hot machine", *HEAT),
     ],
     ids=["critical", "everything hot"],
@@ -245,7 +245,6 @@ def test_a_worn_battery_does_not_hide_a_dead_charging_circuit() -> None:
     assert share(found, BATTERY.id) < 0.5
 
 
-@not_yet("a finding is taken for the cause")
 def test_a_battery_that_was_replaced_is_not_accused_any_more() -> None:
     """9c: the complaint goes on with a good battery in."""
     story = Story(Complaint.SWITCHES_OFF)
@@ -283,7 +282,6 @@ def test_a_worn_battery_alone_explains_no_other_complaint(complaint: Complaint) 
         Complaint.NOT_CHARGING,
     ],
 )
-@not_yet("no fault found is no verdict that can be reached")
 def test_a_sound_machine_ends_as_one_with_nothing_bought(complaint: Complaint) -> None:
     """10: after looking, the full tests and a soak: no fault found, or the installed system."""
     story = Story(complaint)
@@ -300,7 +298,6 @@ def test_a_sound_machine_ends_as_one_with_nothing_bought(complaint: Complaint) -
 # --- 11: one cause seen many times
 
 
-@not_yet("readings that share a cause count as independent")
 def test_one_throttling_seen_by_four_checks_is_one_fact() -> None:
     """11: a little over the limit in one run convicts no cooling."""
     one, four = Story(Complaint.SLOW), Story(Complaint.SLOW)

@@ -69,7 +69,6 @@ def _at(component: str, *checks: str) -> tuple[str, ...]:
 # --- 1: readings that share a cause
 
 
-@not_yet("readings that share a cause count as independent")
 def test_firmware_that_does_not_load_is_one_fact_and_convicts_no_card() -> None:
     """A radio without its firmware fails every check of the radio; it is fetched first."""
     story = Story(Complaint.PART_MISSING)
@@ -89,7 +88,6 @@ def test_firmware_that_does_not_load_is_one_fact_and_convicts_no_card() -> None:
     assert buys(found) is None
 
 
-@not_yet("readings that share a cause count as independent")
 def test_a_thin_machine_that_throttles_is_not_sent_for_a_cooling_assembly() -> None:
     """Throttled, hot and slow to cool is one fact; cleaning at most, and it is said why."""
     story = Story(Complaint.UNSTABLE)
@@ -101,7 +99,6 @@ def test_a_thin_machine_that_throttles_is_not_sent_for_a_cooling_assembly() -> N
     assert says(found, r"runs hot|thin")
 
 
-@not_yet("noise on every link orders the board")
 def test_a_few_errors_on_every_link_are_the_chipsets_habit() -> None:
     """Noise everywhere names no part."""
     story = Story(Complaint.SLOW)
@@ -115,7 +112,6 @@ def test_a_few_errors_on_every_link_are_the_chipsets_habit() -> None:
     assert found.side not in (Side.DEVICE, Side.CONTROLLER)
 
 
-@not_yet("counts are yes or no")
 def test_a_flood_of_errors_weighs_more_than_one() -> None:
     """A count enters as a likelihood, not as yes or no."""
     few, many = Story(Complaint.UNSTABLE), Story(Complaint.UNSTABLE)
@@ -164,7 +160,6 @@ def _shown(story: Story, *checks: str, where: WhereShown) -> None:
     story.run(*checks, told=(ComplaintShows(where=where),))
 
 
-@not_yet("taken for a symptom of parts")
 def test_where_the_complaint_shows_is_no_reason_to_swap_anything() -> None:
     """Seen in the installed system and nowhere else, with all hardware good."""
     story = Story(Complaint.UNSTABLE)

@@ -6,7 +6,7 @@ from itertools import product
 
 import pytest
 
-from livecheck.diagnosis.model.fault_modes import ACROSS, MAX_DETECT, fault_modes
+from livecheck.diagnosis.model.fault_modes import ACROSS, MAX_DETECT, Ways, fault_modes
 from livecheck.diagnosis.model.posterior import posterior
 from livecheck.diagnosis.observations import Factor
 
@@ -27,7 +27,7 @@ def factor(name: str, group: str, detects: dict[int, float], failed: bool) -> Fa
 
 
 def test_over_all_modes_a_check_shows_as_often_as_the_table_says() -> None:
-    rows = fault_modes(MODES, frozenset({"medium"}))[0]
+    rows = fault_modes(Ways(MODES), frozenset({"medium"}))[0]
     for group, detect in (("medium", 0.45), ("silence", 0.2), ("link", 0.15), ("heat", 0.1)):
         assert sum(f.share * f.detect(group, detect) for f in rows) == pytest.approx(detect)
     inside, outside = rows[0].detect("medium", 0.45), rows[1].detect("medium", 0.45)
@@ -40,7 +40,7 @@ def test_a_drive_s_own_link_shows_no_more_surely_than_its_place() -> None:
     A check that shows 0.3 of all faults of a drive would show 0.3 / (0.15 + 0.85 * ACROSS)
     = 1.08 of those of its link, were they not as intermittent as the place's (0.25).
     """
-    link = fault_modes(MODES, frozenset({"link"}))[0][2]
+    link = fault_modes(Ways(MODES), frozenset({"link"}))[0][2]
     assert link.detect("link", 0.3) == MAX_DETECT
     assert link.detect("link", 0.3, beside=0.25) == 0.25
     assert link.detect("medium", 0.3, beside=0.01) == link.detect("medium", 0.3)
@@ -48,15 +48,15 @@ def test_a_drive_s_own_link_shows_no_more_surely_than_its_place() -> None:
     def odds(passed: int) -> float:
         some = [factor("a", "link", {0: 0.3, 1: 0.25}, True)]
         some += [factor(f"b{n}", "link", {0: 0.3, 1: 0.25}, False) for n in range(passed)]
-        found = posterior(some, (1.0, 1.0), (0.1, 0.9), modes=MODES)
+        found = posterior(some, (1.0, 1.0), (0.1, 0.9), ways=Ways(MODES))
         return found.marginals[0] / found.marginals[1]
 
     assert odds(6) > odds(0)
 
 
 def test_a_kind_without_modes_or_readings_of_them_has_one_mode() -> None:
-    assert fault_modes(({}, {"medium": 1.0}), frozenset({"medium"})) == {}
-    assert fault_modes(MODES, frozenset({"heat"})) == {}
+    assert fault_modes(Ways(({}, {"medium": 1.0})), frozenset({"medium"})) == {}
+    assert fault_modes(Ways(MODES), frozenset({"heat"})) == {}
 
 
 def test_posterior_is_the_sum_over_all_modes() -> None:
@@ -68,7 +68,7 @@ def test_posterior_is_the_sum_over_all_modes() -> None:
         ("d", "other", {0: 0.3, 1: 0.1}),
     )
     weights, sizes = (2.0, 1.0), (0.2, 0.6, 0.2)
-    known = {0: fault_modes(MODES, frozenset(group for _, group, _ in rows))[0]}
+    known = {0: fault_modes(Ways(MODES), frozenset(group for _, group, _ in rows))[0]}
     for outcome in product((True, False), repeat=len(rows)):
 
         def chance(members: tuple[int, ...], outcome: tuple[bool, ...] = outcome) -> float:
@@ -93,7 +93,7 @@ def test_posterior_is_the_sum_over_all_modes() -> None:
             factor(name, group, detects, failed)
             for failed, (name, group, detects) in zip(outcome, rows, strict=True)
         ]
-        found = posterior(some, weights, sizes, modes=MODES)
+        found = posterior(some, weights, sizes, ways=Ways(MODES))
         assert found.none == pytest.approx(mass[()] / whole, abs=1e-9)
         for number in (0, 1):
             expected = sum(m for members, m in mass.items() if number in members) / whole
@@ -106,7 +106,7 @@ def test_signs_of_two_modes_speak_less_for_one_drive_than_two_of_one() -> None:
             factor("a", "medium", {0: 0.4, 1: 0.2}, True),
             factor("b", second, {0: 0.4, 1: 0.2}, True),
         ]
-        found = posterior(some, (1.0, 1.0), (0.1, 0.9), modes=MODES)
+        found = posterior(some, (1.0, 1.0), (0.1, 0.9), ways=Ways(MODES))
         return found.marginals[0] / found.marginals[1]
 
     assert odds("medium") > 1.5 * odds("silence")

@@ -17,6 +17,7 @@ from livecheck.diagnosis import locate, patterns
 from livecheck.diagnosis.model.posterior import posterior
 from livecheck.diagnosis.model.priors import CorrelationParameters
 from livecheck.diagnosis.observations import Factor
+from livecheck.diagnosis.steps.actions import Action
 from livecheck.records import Complaint, Outcome, Reading, Side
 from livecheck.topology.ids import ComponentId
 from tests.diagnosis.laptop import (
@@ -131,7 +132,10 @@ COMMON = [("D1", "P1", True), ("D2", "P1", True), ("D1", "P2", True), ("D2", "P2
     ],
 )
 def test_patterns_by_name(trials: Trials, pattern: str | None) -> None:
-    ids = [(ComponentId(key=part), ComponentId(key=place), bad) for part, place, bad in trials]
+    ids = [
+        patterns.SwapTrial(ComponentId(key=part), ComponentId(key=place), bad)
+        for part, place, bad in trials
+    ]
     assert patterns.name(ids) == pattern
 
 
@@ -199,7 +203,13 @@ def test_fault_stays_with_the_port() -> None:
             reading(LINK, DRIVE1, True),
         ),
     ]
-    found = locate("t", runs, tables())
+    open_yet = locate("t", runs, tables())
+    assert open_yet.candidates[0].component == PORT1
+    assert open_yet.next_step is not None
+    # Dirt outlives a swap: the port's contact is made anew before a board is ordered for it.
+    assert (open_yet.next_step.action, open_yet.next_step.to) == (Action.MOVE, PORT1)
+    back = (reading(WORKS, DRIVE1, False), reading(LINK, DRIVE1, False))
+    found = locate("t", [*runs, run(4, laptop(drive(DRIVE1, PORT1)), *back)], tables())
     assert (found.side, found.component, found.unit) == (Side.CONTROLLER, PORT1, "mainboard")
     assert found.pattern == patterns.STAYS
     assert found.probability >= 0.95
@@ -310,6 +320,13 @@ def test_two_faults_at_once() -> None:
             laptop(drive(DRIVE1, PORT2)),
             reading(WORKS, DRIVE1, True),
             reading(LINK, DRIVE1, True),
+            worn,
+        ),
+        run(
+            4,
+            laptop(drive(DRIVE1, PORT1)),
+            reading(WORKS, DRIVE1, False),
+            reading(LINK, DRIVE1, False),
             worn,
         ),
     ]

@@ -27,7 +27,6 @@ def test_nothing_is_found() -> None:
     assert figures.lines > 1000
 
 
-@pytest.mark.xfail(reason="a soldered part with another serial stops the engine (issue 23, 1)")
 def test_related_runs_are_judged() -> None:
     """Whatever repairs, swaps and lying firmware make of a second run, there is a verdict."""
     campaign = Campaign(7)

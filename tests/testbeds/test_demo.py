@@ -21,7 +21,8 @@ def test_captures_are_fresh(name: str) -> None:
 
 
 def test_stories_use_every_capture() -> None:
-    told = [run.capture for story in demo.stories() for run in story.runs]
+    # A run may be a machine seen before: the drive is back where it was.
+    told = list(dict.fromkeys(run.capture for story in demo.stories() for run in story.runs))
     assert told == [f"{name}.capture.gz" for name in RUNS]
 
 

@@ -4,33 +4,29 @@ from __future__ import annotations
 
 from itertools import combinations
 
-import msgspec
 import pytest
 
 from livecheck import knowledge
 from livecheck.records import BoardReplaced, CleanedPart, FirmwareFlashed, PartIs, RepairedPart
-from livecheck.topology.graph import build, cured
+from livecheck.topology.graph import build
 from livecheck.topology.history import configurations
 from livecheck.topology.ids import ComponentId
 from tests.diagnosis.laptop import CARD, DRIVE1, DRIVE2, PORT1, drive, laptop, run
 
 TEXTS = {
     ComponentId(key="drive:K1"): "drive:K1",
-    ComponentId(key="jack:AC", repairs=2): "jack:AC (repaired 2)",
     ComponentId(scope="board 1", key="jack:AC"): "board 1/jack:AC",
     ComponentId(kind="adapter", place="jack:AC"): "adapter@jack:AC",
     ComponentId(kind="adapter", place="jack:AC", key="Ovik A65"): "adapter@jack:AC (Ovik A65)",
     ComponentId(scope="bench", kind="panel", place="p"): "bench/panel@p",
-    ComponentId(kind="contact", place="p", key="drive:K1"): "contact:p:drive:K1",
-    ComponentId(kind="contact", place="p", key="drive:K1", seating=1): (
-        "contact:p:drive:K1 (seating 2)"
-    ),
+    ComponentId(kind="contact", place="p"): "contact:p",
+    ComponentId(scope="board 1", kind="contact", place="p"): "contact:board 1/p",
 }
 
 
 @pytest.mark.parametrize(("own", "text"), TEXTS.items(), ids=TEXTS.values())
 def test_the_text_form_is_that_of_the_records(own: ComponentId, text: str) -> None:
-    """What records hold since schema 1: cases of before stay comparable."""
+    """As records hold it."""
     assert str(own) == text
 
 
@@ -54,18 +50,7 @@ def test_every_component_of_a_case_is_found_by_its_text() -> None:
     assert len(graph.by_text) == len(graph.components) == len(graph.index)
     for component in graph.components:
         assert graph.named(str(component.id)) == component
-    assert {"cooling@cooling", "cooling@cooling (repaired 1)", "adapter:bench spare"} <= set(
-        graph.by_text
-    )
-
-
-def test_a_treated_component_is_another_one_and_the_one_before_is_cured() -> None:
-    inventory = laptop(drive(DRIVE1, PORT1))
-    runs = [run(1, inventory), run(2, inventory, answers=(FirmwareFlashed(),))]
-    graph = build(configurations(runs), knowledge.load())
-    before, after = graph.named("firmware"), graph.named("firmware (repaired 1)")
-    assert before is not None and after is not None
-    assert cured(graph, before) and not cured(graph, after)
+    assert {"cooling@cooling", "adapter:bench spare"} <= set(graph.by_text)
 
 
 def test_what_was_done_to_a_board_is_not_done_to_the_next_one() -> None:
@@ -74,21 +59,9 @@ def test_what_was_done_to_a_board_is_not_done_to_the_next_one() -> None:
         run(1, inventory, answers=(RepairedPart(component="jack:AC"),)),
         run(2, inventory, answers=(BoardReplaced(),)),
     ]
-    graph = build(configurations(runs), knowledge.load())
-    assert "board 1/jack:AC (repaired 1)" in graph.by_text
-    assert "jack:AC" in graph.by_text and "jack:AC (repaired 1)" not in graph.by_text
-
-
-def test_an_answer_about_a_treated_part_by_the_id_a_step_named_counts() -> None:
-    """Cleaned twice, the second time by the id that the program showed."""
-    inventory = laptop(drive(DRIVE1, PORT1))
-    runs = [
-        run(1, inventory, answers=(CleanedPart(part="cooling@cooling"),)),
-        run(2, inventory, answers=(CleanedPart(part="cooling@cooling (repaired 1)"),)),
-    ]
-    last = configurations(runs)[-1]
-    cooling = last.ids["cooling@cooling"]
-    assert last.as_treated(cooling) == msgspec.structs.replace(cooling, repairs=2)
+    before, after = configurations(runs)
+    assert [count for _, count in before.treated.items()] == [1]
+    assert after.treated.get(after.on_board("jack:AC"), 0) == 0
 
 
 def test_known_good_is_what_the_technician_said_not_a_word_in_a_name() -> None:

@@ -94,7 +94,7 @@ def test_a_bad_contact_s_card_shows_what_speaks_for_it() -> None:
     """Seen in practice before: named at 0.92, and no finding on its card."""
     inventory = laptop(drive(DRIVE1, PORT1))
     case = [run(1, inventory, reading("storage.works", DRIVE1, False))]
-    contact = f"contact:{PORT1}:{DRIVE1}"
+    contact = f"contact:{PORT1}"
     location = msgspec.structs.replace(locate("t", case, FEW), component=contact)
     (card,) = (c for c in cards(case, location, FEW) if c.component.id == contact)
     assert [finding.check for finding in card.findings] == ["storage.works"]

@@ -9,69 +9,24 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from copy import copy
-from math import exp, fsum, log, log1p
+from math import exp, log
 from typing import Final
 
-from livecheck.diagnosis.model.fault_modes import FaultMode, Shares, fault_modes
+from livecheck.diagnosis.model.false_alarms import FalseAlarm, TestPoint
+from livecheck.diagnosis.model.fault_modes import ONE_WAY, FaultMode, Ways, fault_modes
 from livecheck.diagnosis.model.priors import CorrelationParameters
 from livecheck.diagnosis.observations import Factor
 
-TestPoint = tuple[str, str]
-"""(Check, where it was read)."""
 ACTIVITIES: Final = (0.2, 0.45, 0.75)
 """Assumed: chances to act in a run, each for a third of the faults that come and go."""
 
-NEVER: Final = float("-inf")
-"""Log of 0."""
+MAX_ALARM: Final = 0.95
+"""No failure is so usual that it says nothing."""
 _HUGE: Final = 300.0
 """Logs of a likelihood ratio beyond this are all the same, and would not fit a number."""
 
 Members = tuple[int, ...]
 """Components taken to be at fault, by index, in order."""
-
-
-def log_sum(logs: Sequence[float]) -> float:
-    """Log of the sum of exponentials; of nothing but zeroes it is that of zero."""
-    top = max(logs)
-    if top == NEVER:
-        return top
-    return top + log(fsum([exp(value - top) for value in logs]))
-
-
-class FalseAlarm:
-    """False alarms of one test point: one that stays fails the check in every run.
-
-    ``chance`` is the table's, for one reading. Of it ``share`` stays
-    (``CorrelationParameters.persistent_alarms``), or nothing where each failure is an event of
-    its own. A pass rules that out, and a single failure cannot tell.
-    """
-
-    def __init__(self, chance: float, fails: int, passes: int, share: float) -> None:
-        self.fails = fails
-        stays = share * chance
-        self.passing = (chance - stays) / (1.0 - stays)
-        """Chance of one that does not stay."""
-        self.stays = stays if passes == 0 and fails > 0 else 0.0
-        """Chance that one stays, as far as the readings allow it."""
-        # In logs throughout: the chance of many readings is too small for a number.
-        passing = fails * log(self.passing) if fails else 0.0
-        passing += passes * log1p(-self.passing) if passes else 0.0
-        self.log_base = log_sum(
-            [log1p(-stays) + passing, log(self.stays) if self.stays > 0.0 else NEVER]
-        )
-        """Log of the chance of all its readings with nothing at fault."""
-
-    def log_share(self, *, stays: bool) -> float:
-        """Log of the chance that the alarm stays, or that its failures are passing ones."""
-        if stays:
-            return log(self.stays) - self.log_base
-        return log(1.0 - self.stays) + self.fails * log(self.passing) - self.log_base
-
-    @property
-    def again(self) -> float:
-        """Chance of one more failure with nothing at fault."""
-        stuck = exp(self.log_share(stays=True)) if self.stays > 0.0 else 0.0
-        return stuck + (1.0 - stuck) * self.passing
 
 
 class ReadingGroup:
@@ -85,17 +40,28 @@ class ReadingGroup:
         "fails",
         "passes",
         "run",
+        "shown",
+        "source",
         "symptom_group",
         "test_point",
     )
 
-    def __init__(self, factor: Factor, test_point: TestPoint) -> None:
+    def __init__(
+        self, factor: Factor, test_point: TestPoint, parameters: CorrelationParameters
+    ) -> None:
         self.test_point = test_point
+        state = factor.state
+        self.source: TestPoint = test_point if state is None else (state.name, state.at)
+        """What its false alarms come from: the check itself, or a hidden state others share."""
         self.symptom_group = factor.symptom_group or test_point[0]
         self.run = factor.run
         self.event = factor.event
-        self.chance = factor.false_alarm
-        """Of a false alarm that does not stay; set once all its readings are known."""
+        stays = 0.0 if state is not None else _stays(factor, parameters)
+        passing = (factor.false_alarm - stays) / (1.0 - stays)
+        self.chance = min(MAX_ALARM, passing / factor.strength)
+        """Of a false alarm that does not stay, of this size."""
+        self.shown = 1.0 if state is None else parameters.state_repeats
+        """Chance to fail where what its false alarms come from is there."""
         misses = zip(factor.members, factor.misses, strict=True)
         self.detects = {number: 1.0 - miss for number, miss in misses}
         """Component -> chance to show in a run in which it acts."""
@@ -128,11 +94,15 @@ class ReadingGroup:
         detects = {}
         for number, detect in self.detects.items():
             if number in known:
-                for mode in known[number]:
+                for mode in filter(self.is_covered_by, known[number]):
                     detects[mode.number] = mode.detect(self.symptom_group, detect, beside)
             else:
                 detects[number] = detect
         self.detects = detects
+
+    def is_covered_by(self, mode: FaultMode) -> bool:
+        """Whether a fault was there in this run."""
+        return mode.covers(self.run)
 
     def copy(self) -> ReadingGroup:
         """One whose counts can be added to."""
@@ -152,12 +122,12 @@ class Readings:
         self,
         factors: Sequence[Factor],
         parameters: CorrelationParameters,
-        modes: Sequence[Shares] = (),
+        ways: Ways = ONE_WAY,
     ) -> None:
         self.parameters = parameters
-        self.groups = tuple(_groups(factors))
+        self.groups = tuple(_groups(factors, parameters))
         seen = frozenset(group.symptom_group for group in self.groups)
-        self.fault_modes = fault_modes(modes, seen)
+        self.fault_modes = fault_modes(ways, seen)
         """Component -> the ways it can be at fault, when there are several."""
         self.owner = {mode.number: own for own, some in self.fault_modes.items() for mode in some}
         self.beside: dict[str, float] = {}
@@ -172,9 +142,8 @@ class Readings:
                 own, check = (group.symptom_group, number), (group.test_point[0], number)
                 self._of_group[own] = max(self._of_group.get(own, 0.0), detect)
                 self._check[check] = max(self._check.get(check, 0.0), detect)
-        self.false_alarms = _false_alarms(self.groups, parameters.persistent_alarms)
-        for group in self.groups:
-            group.chance = self.false_alarms[group.test_point].passing
+        self.false_alarms = _false_alarms(factors, self.groups, parameters)
+        """By what they come from."""
         self.failing = self.explained()
         self._near: dict[int, set[int]] = {}
         for some in self.failing.values():
@@ -228,8 +197,8 @@ class Readings:
     def explained(self) -> dict[str, list[frozenset[int]]]:
         """For each symptom group the sets of components that could explain the same failures.
 
-        Those of one failing group; and of all failing groups of a test point whose alarm may stay,
-        as that would explain them all at once.
+        Those of one failing group; and of all failing groups of one source of false alarms that
+        may stay, as that would explain them all at once.
         """
         found: dict[str, list[frozenset[int]]] = {}
         stuck: dict[TestPoint, frozenset[int]] = {}
@@ -237,29 +206,42 @@ class Readings:
             if not group.fails:
                 continue
             members = frozenset(group.detects)
-            if self.false_alarms[group.test_point].stays > 0.0:
-                known = stuck.get(group.test_point, frozenset())
-                stuck[group.test_point] = members = members | known
+            if self.false_alarms[group.source].open:
+                known = stuck.get(group.source, frozenset())
+                stuck[group.source] = members = members | known
             found.setdefault(group.symptom_group, []).append(members)
         return found
 
 
-def _groups(factors: Sequence[Factor]) -> Iterator[ReadingGroup]:
+def _groups(factors: Sequence[Factor], parameters: CorrelationParameters) -> Iterator[ReadingGroup]:
     for number, factor in enumerate(factors):
         # A factor that names no check stands for itself.
-        yield ReadingGroup(factor, (factor.check or f"#{number}", factor.read_at))
+        yield ReadingGroup(factor, (factor.check or f"#{number}", factor.read_at), parameters)
 
 
-def _false_alarms(groups: Sequence[ReadingGroup], persistent: float) -> dict[TestPoint, FalseAlarm]:
-    """What is known of the false alarms of each test point."""
-    fails: dict[TestPoint, int] = {}
-    passes: dict[TestPoint, int] = {}
-    for group in groups:
-        fails[group.test_point] = fails.get(group.test_point, 0) + group.fails
-        passes[group.test_point] = passes.get(group.test_point, 0) + group.passes
+def _stays(factor: Factor, parameters: CorrelationParameters) -> float:
+    """Chance of a false alarm that comes back in every run."""
+    share = parameters.persistent_findings if factor.finding else parameters.persistent_alarms
+    return 0.0 if factor.event else share * factor.false_alarm
+
+
+def _false_alarms(
+    factors: Sequence[Factor], groups: Sequence[ReadingGroup], parameters: CorrelationParameters
+) -> dict[TestPoint, FalseAlarm]:
+    """What is known of each source of false alarms."""
+    sources: dict[TestPoint, dict[TestPoint, list[ReadingGroup]]] = {}
+    of: dict[TestPoint, Factor] = {}
+    for factor, group in zip(factors, groups, strict=True):
+        # A part that was moved is read at one test point, and its states stay where they are.
+        sources.setdefault(group.source, {}).setdefault(group.test_point, []).append(group)
+        of[group.test_point] = factor
     found: dict[TestPoint, FalseAlarm] = {}
-    for group in groups:
-        if group.test_point not in found:
-            at, share = group.test_point, 0.0 if group.event else persistent
-            found[at] = FalseAlarm(group.chance, fails[at], passes[at], share)
+    for source, points in sources.items():
+        first = of[next(iter(points))]
+        shares = (_stays(first, parameters),) if first.state is None else first.state.shares
+        rows = [
+            (some, (1.0,) if (state := of[at].state) is None else state.shows)
+            for at, some in points.items()
+        ]
+        found[source] = FalseAlarm(shares, rows)
     return found

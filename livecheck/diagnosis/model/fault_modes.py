@@ -12,8 +12,10 @@ Behavioral Modes", IJCAI 1989.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from typing import Final
+from collections.abc import Iterator, Mapping, Sequence
+from typing import Final, NamedTuple
+
+import msgspec
 
 from livecheck.records import Record
 
@@ -25,6 +27,10 @@ SHARED: Final = frozenset({"link"})
 """Symptom groups of what a part and its place do together. Assumed: in one run a link shows its
 errors as seldom when the part makes them as when the place or its controller does."""
 
+WHOLE: Final = (0, 10**9)
+"""First and last run of all runs."""
+Window = tuple[float, int, int]
+"""(Share of the faults, first, last run in which they were there)."""
 Shares = Mapping[str, float]
 """Symptom group -> share of faults; empty: the kind has one mode only."""
 
@@ -38,6 +44,17 @@ class FaultMode(Record, frozen=True, kw_only=True):
     symptom_group: str
     """Symptom group that sees it; empty: the component has no modes."""
     shares: dict[str, float]
+    window: tuple[int, int] = WHOLE
+    """First and last run in which it was at fault."""
+
+    @property
+    def gone(self) -> bool:
+        """True: it was at fault once, and is no more."""
+        return self.window[1] < WHOLE[1]
+
+    def covers(self, run: int) -> bool:
+        """Whether it was at fault in a run."""
+        return self.window[0] <= run <= self.window[1]
 
     def detect(self, symptom_group: str, detect: float, beside: float | None = None) -> float:
         """Chance that a check of a symptom group shows this mode, of its chance over all.
@@ -53,26 +70,48 @@ class FaultMode(Record, frozen=True, kw_only=True):
         return inside if symptom_group == self.symptom_group else inside * ACROSS
 
 
-def fault_modes(
-    modes: Sequence[Shares], symptom_groups: frozenset[str]
-) -> dict[int, tuple[FaultMode, ...]]:
-    """The modes of each component that has several, as far as the groups at hand part them.
+class Ways(NamedTuple):
+    """How faults may differ, of each component in order; shares are normalised."""
 
-    ``modes``: of each component in order. Shares are normalised.
-    """
+    modes: Sequence[Shares] = ()
+    windows: Sequence[Sequence[Window]] = ()
+    """Empty for a component: its fault was there in all runs."""
+
+
+ONE_WAY: Final = Ways()
+"""Every fault has one way of failing and was there in all runs."""
+
+
+def fault_modes(ways: Ways, symptom_groups: frozenset[str]) -> dict[int, tuple[FaultMode, ...]]:
+    """The modes of each component that has several, as far as the groups at hand part them."""
+    modes, windows = ways
     found: dict[int, tuple[FaultMode, ...]] = {}
-    spare = len(modes)
-    for number, shares in enumerate(modes):
+    spare = max(len(modes), len(windows))
+    for number in range(spare):
+        shares = modes[number] if number < len(modes) else {}
+        spans = windows[number] if number < len(windows) else ()
         if len(shares) < 2 or symptom_groups.isdisjoint(shares):
+            shares = {}
+        if not shares and len(spans) < 2:
             continue
-        whole = sum(shares.values())
-        parts = {group: share / whole for group, share in shares.items()}
-        rows = []
-        for turn, (symptom_group, share) in enumerate(parts.items()):
-            own = number if turn == 0 else spare
-            spare += turn > 0
-            rows.append(
-                FaultMode(number=own, share=share, symptom_group=symptom_group, shares=parts)
-            )
+        rows: list[FaultMode] = []
+        for mode in _each(shares, spans or ((1.0, *WHOLE),)):
+            rows.append(msgspec.structs.replace(mode, number=spare if rows else number))
+            spare += len(rows) > 1
         found[number] = tuple(rows)
     return found
+
+
+def _each(shares: Shares, spans: Sequence[Window]) -> Iterator[FaultMode]:
+    """One for each way of failing and window, not yet numbered."""
+    whole, total = sum(shares.values()) or 1.0, sum(share for share, _, _ in spans)
+    parts = {group: share / whole for group, share in shares.items()}
+    for symptom_group, share in (parts or {"": 1.0}).items():
+        for part, first, last in spans:
+            yield FaultMode(
+                number=0,
+                share=share * part / total,
+                symptom_group=symptom_group,
+                shares=parts,
+                window=(first, last),
+            )

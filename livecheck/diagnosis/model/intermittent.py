@@ -10,17 +10,12 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from itertools import product
-from math import exp, prod
+from math import prod
 from operator import mul
 from typing import Final
 
-from livecheck.diagnosis.model.evidence import (
-    ACTIVITIES,
-    Members,
-    ReadingGroup,
-    Readings,
-    TestPoint,
-)
+from livecheck.diagnosis.model.evidence import ACTIVITIES, Members, ReadingGroup, Readings
+from livecheck.diagnosis.model.false_alarms import TestPoint
 from livecheck.diagnosis.model.permanent import Look
 from livecheck.diagnosis.model.run_products import RunProducts, Runs, run_products
 
@@ -60,9 +55,9 @@ class Intermittent:
 
     def _take(self, cell: Cell, group: ReadingGroup) -> None:
         self._cells.setdefault(cell, []).append(group)
-        stays = self._readings.false_alarms[group.test_point].stays > 0.0
+        stays = self._readings.false_alarms[group.source].open
         if stays:
-            self._open.setdefault(cell, {})[group.test_point] = None
+            self._open.setdefault(cell, {})[group.source] = None
         for number in group.detects:
             self._of.setdefault(number, {})[cell] = None
         if group.fails:
@@ -70,7 +65,7 @@ class Intermittent:
             for number in group.detects:
                 self._failed.setdefault(number, {})[cell] = None
                 if stays:
-                    self._stuck.setdefault(number, set()).add(group.test_point)
+                    self._stuck.setdefault(number, set()).add(group.source)
 
     def gains(self, members: Members) -> list[float]:
         """For each of ``ACTIVITIES`` the log-likelihood with these faults, against none."""
@@ -113,7 +108,13 @@ class Intermittent:
         if len(test_points) <= MAX_TEST_POINTS:
             return frozenset()
         false_alarms = self._readings.false_alarms
-        ranked = sorted(test_points, key=lambda point: (-false_alarms[point].fails, point))
+
+        def weight(source: TestPoint) -> tuple[int, int, TestPoint]:
+            # What several checks share is summed over first.
+            alarm = false_alarms[source]
+            return (-len(alarm.test_points), -alarm.fails, source)
+
+        ranked = sorted(test_points, key=weight)
         return frozenset(ranked[MAX_TEST_POINTS:])
 
     def _stuck_of(self, members: Members) -> frozenset[TestPoint]:
@@ -163,7 +164,7 @@ class Intermittent:
         key = (number, *map(stays.get, sorted(self._stuck_of((number,)))))
         ratios = self._singles.get(key)
         if ratios is None:
-            cells = [cell for cell in self._of[number] if cell in self._open]
+            cells = [cell for cell in self._of.get(number, ()) if cell in self._open]
             ratios = self._singles[key] = list(self._settled(number))
             for cell in cells:
                 ratios[cell[0]] *= self._value(cell, (number,), stays)
@@ -174,7 +175,7 @@ class Intermittent:
         ratios = self._closed.get(number)
         if ratios is None:
             ratios = self._closed[number] = [1.0] * len(self._runs.counts)
-            for cell in self._of[number]:
+            for cell in self._of.get(number, ()):
                 if cell not in self._open:
                     ratios[cell[0]] *= self._value(cell, (number,), {})
         return ratios
@@ -184,7 +185,7 @@ class Intermittent:
         found = []
         for cell in dict.fromkeys(cell for n in members for cell in self._failed.get(n, ())):
             if any(len(some.intersection(members)) > 1 for some in self._failing[cell]):
-                found.append((cell, tuple(n for n in members if cell in self._of[n])))
+                found.append((cell, tuple(n for n in members if cell in self._of.get(n, ()))))
         return found
 
     def _value(self, cell: Cell, members: Members, stays: Stays) -> float:
@@ -213,10 +214,12 @@ class Intermittent:
         return total
 
     def _group(self, group: ReadingGroup, rates: Mapping[int, float], stays: Stays) -> float:
-        alarm = self._readings.false_alarms[group.test_point]
-        if alarm.stays == 0.0 or group.test_point in stays:
-            return 1.0 if stays.get(group.test_point) else group.ratio(rates)
-        return group.ratio(rates, exp(alarm.log_base / alarm.fails))
+        alarm = self._readings.false_alarms[group.source]
+        if not alarm.open:
+            return group.ratio(rates)
+        if group.source in stays:
+            return group.ratio(rates, group.shown if stays[group.source] else None)
+        return group.ratio(rates, alarm.again(group))
 
 
 def _runs(groups: Sequence[ReadingGroup]) -> tuple[list[list[ReadingGroup]], list[int]]:
@@ -228,7 +231,8 @@ def _runs(groups: Sequence[ReadingGroup]) -> tuple[list[list[ReadingGroup]], lis
     counts: dict[tuple[object, ...], int] = {}
     for some in by_run.values():
         key = tuple(
-            (g.test_point, tuple(g.detects.items()), g.fails, g.passes, g.covered) for g in some
+            (g.test_point, tuple(g.detects.items()), g.fails, g.passes, g.covered, g.chance)
+            for g in some
         )
         found.setdefault(key, some)
         counts[key] = counts.get(key, 0) + 1

@@ -31,15 +31,9 @@ from itertools import product
 from math import exp, log
 from typing import Final
 
-from livecheck.diagnosis.model.evidence import (
-    ACTIVITIES,
-    NEVER,
-    FalseAlarm,
-    Members,
-    Readings,
-    log_sum,
-)
-from livecheck.diagnosis.model.fault_modes import FaultMode, Shares
+from livecheck.diagnosis.model.evidence import ACTIVITIES, Members, Readings
+from livecheck.diagnosis.model.false_alarms import NEVER, log_sum
+from livecheck.diagnosis.model.fault_modes import ONE_WAY, FaultMode, Ways
 from livecheck.diagnosis.model.intermittent import Intermittent
 from livecheck.diagnosis.model.permanent import Look, Permanent
 from livecheck.diagnosis.model.priors import CorrelationParameters
@@ -58,10 +52,9 @@ class Likelihood:
         self,
         factors: Sequence[Factor],
         parameters: CorrelationParameters,
-        modes: Sequence[Shares] = (),
+        ways: Ways = ONE_WAY,
     ) -> None:
-        """``modes``: of each component the shares of its ways of failing; empty: one each."""
-        self.readings = Readings(factors, parameters, modes)
+        self.readings = Readings(factors, parameters, ways)
         self._counts = 1.0 - parameters.table_doubt
         self._permanent = Permanent(self.readings)
         self._intermittent = Intermittent(self.readings)
@@ -136,6 +129,9 @@ class Likelihood:
         total = 0.0
         for mode, (hidden, permanent, *intermittent) in self.nature(number):
             own, _ = _mode(mode)
+            if _gone(mode):
+                total += hidden + permanent + sum(intermittent)
+                continue
             seen = looks
             if isinstance(mode, FaultMode):
                 beside = self.readings.beside
@@ -153,9 +149,20 @@ class Likelihood:
         owner = self.readings.owner
         return frozenset(owner.get(n, n) for group in groups for n in group.detects)
 
-    def alarm(self, check: str, at: str) -> FalseAlarm | None:
-        """What is known of false alarms of a check at one test point."""
-        return self.readings.false_alarms.get((check, at))
+    def again(self, check: str, at: str) -> float | None:
+        """Chance that a check fails once more with nothing at fault; None: it never failed."""
+        groups = [g for g in self.readings.groups if g.test_point == (check, at)]
+        if not any(group.fails for group in groups):
+            return None
+        return self.readings.false_alarms[groups[-1].source].again(groups[-1])
+
+    def gone(self, number: int) -> float:
+        """Of a fault's probability the share in which it was there once, and is no more."""
+        return sum(sum(shares) for mode, shares in self.nature(number) if _gone(mode))
+
+
+def _gone(mode: FaultMode | int) -> bool:
+    return isinstance(mode, FaultMode) and mode.gone
 
 
 def _mode(mode: FaultMode | int) -> tuple[int, float]:

@@ -4,10 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from itertools import product
-from math import exp, log
+from math import exp, log, prod
 
-from livecheck.diagnosis.model.evidence import Members, ReadingGroup, Readings, TestPoint, log_sum
+from livecheck.diagnosis.model.evidence import Members, ReadingGroup, Readings
+from livecheck.diagnosis.model.false_alarms import TestPoint, log_sum
 
+Point = tuple[TestPoint, TestPoint]
+"""A test point, and the source of its false alarms: a part that moved has several."""
+States = Mapping[TestPoint, bool]
+"""Source of false alarms that several checks share -> whether it is there."""
 Look = tuple[str, str, float]
 """(Check, its symptom group, its detect)."""
 
@@ -24,20 +29,27 @@ class Permanent:
 
     def __init__(self, readings: Readings) -> None:
         self._readings = readings
-        self._groups_of_checks: dict[str, dict[str, dict[TestPoint, list[ReadingGroup]]]] = {}
+        self._groups_of_checks: dict[str, dict[str, dict[Point, list[ReadingGroup]]]] = {}
         self._of: dict[int, set[str]] = {}
         self._checks: dict[tuple[str, int], set[str]] = {}
         self._failing = readings.failing
+        self._shared: dict[tuple[str, int], set[TestPoint]] = {}
         for group in _merged(readings.groups):
+            alarm = readings.false_alarms[group.source]
+            if group.fails and alarm.open and len(alarm.test_points) > 1:
+                for number in group.detects:
+                    own = (group.symptom_group, number)
+                    self._shared.setdefault(own, set()).add(group.source)
             checks = self._groups_of_checks.setdefault(group.symptom_group, {})
             check, _ = group.test_point
-            checks.setdefault(check, {}).setdefault(group.test_point, []).append(group)
+            point = (group.test_point, group.source)
+            checks.setdefault(check, {}).setdefault(point, []).append(group)
             for number in group.detects:
                 self._of.setdefault(number, set()).add(group.symptom_group)
                 self._checks.setdefault((group.symptom_group, number), set()).add(check)
         self._gains: dict[Members, float] = {(): 0.0}
         self._by_group: dict[tuple[str, int], float] = {}
-        self._by_check: dict[tuple[str, str, Members], float] = {}
+        self._by_check: dict[tuple[object, ...], float] = {}
 
     def gain(self, members: Members) -> float:
         """Log-likelihood with these faults, against none."""
@@ -76,7 +88,8 @@ class Permanent:
         visible = self._readings.visible(symptom_group, number, best)
         prior = self._readings.sees(symptom_group, check, number, detect)
         test_points = self._groups_of_checks.get(symptom_group, {}).get(check, {})
-        weight = prior * self._test_points(test_points, symptom_group, {number: prior})
+        rates = {number: visible * prior}
+        weight = prior * self._test_points(test_points, rates, {})
         sees = weight / (1.0 - prior + weight)
         return 1.0 - sees + sees * (1.0 - min(0.999, detect / visible / prior)) ** repeats
 
@@ -100,6 +113,17 @@ class Permanent:
         )
 
     def _of_group(self, symptom_group: str, members: Members) -> float:
+        """Summed over what the group can see, and over the hidden states its checks share."""
+        shared = sorted({s for n in members for s in self._shared.get((symptom_group, n), ())})
+        alarms = self._readings.false_alarms
+        logs: list[float] = []
+        for flags in product((True, False), repeat=len(shared)):
+            states = dict(zip(shared, flags, strict=True))
+            weight = sum(alarms[source].log_share(stays=flag) for source, flag in states.items())
+            logs.append(weight + self._of_states(symptom_group, members, states))
+        return log_sum(logs)
+
+    def _of_states(self, symptom_group: str, members: Members, states: States) -> float:
         chances = [self._readings.visible(symptom_group, number) for number in members]
         logs: list[float] = []
         for flags in product((True, False), repeat=len(members)):
@@ -108,67 +132,72 @@ class Permanent:
                 weight *= chance if flag else 1.0 - chance
             if weight > 0.0:
                 seen = [number for number, flag in zip(members, flags, strict=True) if flag]
-                logs.append(log(weight) + self._of_visible(symptom_group, seen))
+                logs.append(log(weight) + self._of_visible(symptom_group, seen, states))
         return log_sum(logs)
 
-    def _of_visible(self, symptom_group: str, members: Sequence[int]) -> float:
+    def _of_visible(self, symptom_group: str, members: Sequence[int], states: States) -> float:
         total = 0.0
         checks = set().union(*(self._checks.get((symptom_group, number), ()) for number in members))
         for check in sorted(checks):
             here = tuple(n for n in members if check in self._checks.get((symptom_group, n), ()))
-            key = (symptom_group, check, here)
+            key = (symptom_group, check, here, *states.items())
             if key not in self._by_check:
-                self._by_check[key] = log(max(self._check(symptom_group, check, here), _MIN))
+                value = self._check(symptom_group, check, here, states)
+                self._by_check[key] = log(max(value, _MIN))
             total += self._by_check[key]
         return total
 
-    def _check(self, symptom_group: str, check: str, members: Members) -> float:
+    def _check(self, symptom_group: str, check: str, members: Members, states: States) -> float:
         """Likelihood ratio of a check's readings when its symptom group can see these faults."""
         chances = [self._readings.sees(symptom_group, check, number) for number in members]
         test_points = self._groups_of_checks[symptom_group][check]
         value = 0.0
         for flags in product((True, False), repeat=len(members)):
             weight = 1.0
-            shown: dict[int, float] = {}
+            rates: dict[int, float] = {}
             for number, flag, chance in zip(members, flags, chances, strict=True):
                 weight *= chance if flag else 1.0 - chance
                 if flag:
-                    shown[number] = chance
+                    rates[number] = self._readings.visible(symptom_group, number) * chance
             if weight > 0.0:
                 # With no fault seen the readings are as without fault.
-                value += (
-                    weight * self._test_points(test_points, symptom_group, shown)
-                    if shown
-                    else weight
-                )
+                value += weight * (self._test_points(test_points, rates, states) if rates else 1.0)
         return value
 
     def _test_points(
         self,
-        test_points: Mapping[TestPoint, Sequence[ReadingGroup]],
-        symptom_group: str,
-        shown: Mapping[int, float],
+        test_points: Mapping[Point, Sequence[ReadingGroup]],
+        rates: Mapping[int, float],
+        states: States,
     ) -> float:
-        """Likelihood ratio of a check's readings; ``shown``: fault -> chance that it is seen."""
-        rates = {n: self._readings.visible(symptom_group, n) * sees for n, sees in shown.items()}
+        """Likelihood ratio of a check's readings; ``rates``: fault -> chance to be seen at all."""
         value = 1.0
-        for test_point, groups in test_points.items():
-            ratio = 1.0
-            for group in groups:
-                ratio *= group.ratio(rates)
-            alarm = self._readings.false_alarms[test_point]
-            if alarm.stays > 0.0:
-                passing = exp(log(ratio) + alarm.log_share(stays=False)) if ratio else 0.0
-                ratio = exp(alarm.log_share(stays=True)) + passing
-            value *= ratio
+        for groups in test_points.values():
+            source = groups[0].source
+            alarm = self._readings.false_alarms[source]
+            if not alarm.open:
+                value *= _ratio(groups, rates, stays=False)
+            elif source in states:
+                value *= _ratio(groups, rates, stays=states[source])
+            else:
+                value *= sum(
+                    exp(alarm.log_share(stays=flag)) * _ratio(groups, rates, stays=flag)
+                    for flag in (True, False)
+                )
         return value
+
+
+def _ratio(groups: Sequence[ReadingGroup], rates: Mapping[int, float], *, stays: bool) -> float:
+    """Likelihood ratio of one test point's readings, whether or not its false alarms stay."""
+    return prod(group.ratio(rates, group.shown if stays else None) for group in groups)
 
 
 def _merged(groups: Sequence[ReadingGroup]) -> list[ReadingGroup]:
     """Equal evidence of all runs counted together: which run it came from is all one here."""
     found: dict[tuple[object, ...], ReadingGroup] = {}
     for group in groups:
-        key = (group.symptom_group, group.test_point, tuple(group.detects.items()), group.covered)
+        alike = (group.symptom_group, group.test_point, group.source, group.covered, group.chance)
+        key = (*alike, tuple(group.detects.items()))
         if key in found:
             found[key].fails += group.fails
             found[key].passes += group.passes

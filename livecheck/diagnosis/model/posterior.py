@@ -11,7 +11,7 @@ from itertools import combinations
 from math import exp, fsum, log
 from operator import itemgetter
 
-from livecheck.diagnosis.model.fault_modes import Shares
+from livecheck.diagnosis.model.fault_modes import ONE_WAY, Ways
 from livecheck.diagnosis.model.likelihood import INDEPENDENT, Likelihood
 from livecheck.diagnosis.model.priors import CorrelationParameters
 from livecheck.diagnosis.observations import Factor
@@ -42,15 +42,15 @@ def posterior(
     weights: Sequence[float],
     by_size: Sequence[float],
     correlation: CorrelationParameters = INDEPENDENT,
-    modes: Sequence[Shares] = (),
+    ways: Ways = ONE_WAY,
 ) -> Posterior:
     """The posterior over fault sets of up to ``len(by_size) - 1`` members.
 
     ``weights``: prior weight of each component; only ratios count. ``by_size``:
     prior probability of 0, 1, 2 … faults. ``correlation``: how far readings repeat each other.
-    ``modes``: of each component the shares of its ways of failing, by symptom group of checks.
+    ``ways``: how the faults of each component may differ.
     """
-    likelihood = Likelihood(factors, correlation, modes)
+    likelihood = Likelihood(factors, correlation, ways)
     # A size that so few components cannot reach has no sets; its share goes to the others.
     totals = _elementary(weights, len(by_size) - 1)
     start = likelihood.empty

@@ -31,6 +31,8 @@ class CorrelationParameters(Record, frozen=True, kw_only=True):
     symptom_group: float = 0.0
     repeated_check: float = 0.0
     persistent_alarms: float = 0.0
+    persistent_findings: float = 0.0
+    state_repeats: float = 1.0
     table_doubt: float = 0.0
 
 
@@ -50,9 +52,6 @@ def component_weight(component: Component, knowledge: Knowledge, complaint: Comp
         value *= model.external_part.value
     if component.vacant:
         value *= share(model.empty_place, complaint)
-    if component.remade:
-        # Made on the bench just now, by hands that look for it.
-        value *= share(model.fresh_contact, complaint)
     if component.joins is not None:
         part, place = component.joins
         value *= weight(kind_row(knowledge, place, "place"), complaint)
@@ -83,6 +82,8 @@ def correlation(model: ModelParameters) -> CorrelationParameters:
         symptom_group=model.symptom_group.value,
         repeated_check=model.repeated_check.value,
         persistent_alarms=model.persistent_alarms.value,
+        persistent_findings=model.persistent_findings.value,
+        state_repeats=model.state_repeats.value,
         table_doubt=model.table_doubt.value,
     )
 

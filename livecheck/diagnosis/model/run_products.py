@@ -11,7 +11,8 @@ from math import exp, fsum, inf, log, prod
 from operator import add, mul
 from typing import Final, NamedTuple
 
-from livecheck.diagnosis.model.evidence import ACTIVITIES, log_sum
+from livecheck.diagnosis.model.evidence import ACTIVITIES
+from livecheck.diagnosis.model.false_alarms import log_sum
 
 MIN_PRODUCT: Final = 1e-250
 MAX_PRODUCT: Final = 1e250

@@ -14,7 +14,7 @@ from livecheck.topology.graph import Component
 from livecheck.topology.ids import MAINBOARD
 
 SOAK_REPEATS: Final = 4
-MAX_REPEATS: Final = 12
+MAX_REPEATS: Final = 7
 """Runs of one configuration after which repeating it is no step any more."""
 WORTH_MEASURING: Final = 0.3
 """A measurement that would show a component's fault less often is not made for it."""

@@ -26,7 +26,6 @@ from livecheck.diagnosis.steps.scoring import Costs, score
 from livecheck.diagnosis.steps.situation import SETS, Move, Situation, present, situation
 from livecheck.diagnosis.verdict import RepairGroup, Verdict
 from livecheck.records import Complaint, NextStep, Side
-from livecheck.topology.graph import cured
 from livecheck.topology.ids import FIRMWARE, MAINBOARD, THE_FIRMWARE
 
 EDGE: Final = ("memory-slot", "pcie-slot")
@@ -110,7 +109,7 @@ def _share(belief: Sets, own: frozenset[int]) -> float:
 def _loss(here: Situation, group: RepairGroup) -> float:
     """Minutes that acting on a wrong verdict costs."""
     bench, losses = here.bench, here.bench.knowledge.bench.losses
-    if group.side is Side.UNDETERMINED or cured(bench.graph, bench.graph.components[group.lead]):
+    if group.side is Side.UNDETERMINED or group.gone > 0.5:
         return losses.comeback.minutes + losses.wrong_order.minutes
     board = bench.repair(group.lead) if group.unit == MAINBOARD else 0.0
     price = (bench.money(group.unit) or 0.0) * HOUR
@@ -133,8 +132,13 @@ def _after_verdict(here: Situation, group: RepairGroup) -> tuple[NextStep, ...]:
     component = here.bench.graph.components[group.lead]
     if component.side is Side.SOFTWARE:
         return (wording.repair(here, group, Action.REPAIR_SYSTEM),)
-    if component.id not in present(here):
+    if component.id not in present(here) or group.gone > 0.5:
         return ()
+    if component.id in here.now.known_good:
+        # The shop's own part is bad: nothing to order, the customer's goes back in.
+        place = here.now.home(component.id)
+        swaps = (m for m in possible(here) if m.action in (Action.PUT_BACK, Action.SWAP))
+        return tuple(_told(here, move) for move in swaps if move.to == place)
     if component.side is Side.UNDETERMINED:
         reseats = [m for m in possible(here) if m.cures == group.lead]
         return tuple(_told(here, move) for move in reseats)
@@ -203,6 +207,8 @@ def _last_resort(
                 options.append((ratio, group, Action.REPAIR_SYSTEM))
         elif group.side is Side.UNDETERMINED or not group.proven:
             continue
+        elif component.id in here.now.known_good:
+            continue  # nobody orders the shop's own part
         elif group.probability > needs.value and component.id in inside:
             options.append((ratio, group, Action.REPLACE))
     if not options:

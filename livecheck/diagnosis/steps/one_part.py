@@ -44,18 +44,27 @@ def moves(here: Situation) -> Iterator[Move]:
         if record is not None and record.soldered:
             continue
         number = graph.index[component.id]
+        fitted = _Fitted(
+            place=place,
+            part=part,
+            component=component,
+            number=number,
+            done=tried(graph, part, place),
+            work=bench.covers([component.kind]) + bench.trial(),
+        )
         if number in blamed or any(graph.components[n].part == part for n in blamed):
-            fitted = _Fitted(
-                place=place,
-                part=part,
-                component=component,
-                number=number,
-                done=tried(graph, part, place),
-                work=bench.covers([component.kind]) + bench.trial(),
-            )
             yield from _in_place(here, fitted)
             yield from _to_other_places(here, fitted)
             yield from _out(here, fitted)
+        elif _emptied(here):
+            # What failed there is out: another part tries the place with its contact anew.
+            yield from _to_other_places(here, fitted)
+
+
+def _emptied(here: Situation) -> bool:
+    """Whether a place that something failed at is empty now."""
+    places = {place.id for place in here.now.run.inventory.places}
+    return any(one.at in places and one.at not in here.now.parts for one in here.symptoms)
 
 
 def _in_place(here: Situation, one: _Fitted) -> Iterator[Move]:
@@ -70,7 +79,7 @@ def _in_place(here: Situation, one: _Fitted) -> Iterator[Move]:
             minutes=one.work + bench.hands(kind, reseat=True),
             tests=here.tests(changed(here.now, {one.place: one.part})),
             about=one.number,
-            cures=here.graph.index.get(here.now.contact(one.place, one.part)),
+            cures=here.graph.index.get(here.now.contact(one.place)),
         )
     if one.done.spares < 2 and bench.allows(Action.SWAP, kind, one.target):
         yield Move(
@@ -87,14 +96,18 @@ def _in_place(here: Situation, one: _Fitted) -> Iterator[Move]:
 def _to_other_places(here: Situation, one: _Fitted) -> Iterator[Move]:
     """To every other place of the same kind; a part of the same kind there changes over."""
     bench, kind = here.bench, one.component.kind
-    checks = next((some.checks for some in here.symptoms if some.at == one.place), None)
-    if checks is None or not bench.allows(Action.MOVE, kind, one.target):
+    failed = {symptom.at: symptom.checks for symptom in here.symptoms}
+    if not bench.allows(Action.MOVE, kind, one.target):
         return
     places = {place.id: place for place in here.now.run.inventory.places}
     for other in _alike(places.get(one.place), list(places.values())):
         there = here.now.parts.get(other.id)
         held = here.component(there) if there is not None else None
         if there is not None and (held is None or held.kind != kind):
+            continue
+        # From where it failed to another place; or to where others failed, whose contact it tries.
+        checks = failed.get(one.place) or failed.get(other.id)
+        if checks is None or (one.place not in failed and there is not None):
             continue
         looked = [Symptom(at=other.id, checks=checks)]
         if there is not None:

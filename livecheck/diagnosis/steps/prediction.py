@@ -13,8 +13,10 @@ from itertools import product
 
 import msgspec
 
+from livecheck.diagnosis.complaint import signs
 from livecheck.diagnosis.model.likelihood import Likelihood
 from livecheck.diagnosis.model.permanent import Look
+from livecheck.diagnosis.model.windows import ANEW, cured_by_trial
 from livecheck.diagnosis.observations import Observation, members
 from livecheck.records import Check, Record
 from livecheck.topology.configuration import Configuration
@@ -24,11 +26,7 @@ from livecheck.topology.paths import Paths
 
 Sets = Sequence[tuple[tuple[int, ...], float]]
 """Fault sets with their probabilities."""
-ANEW = 1000
-"""Seating number of a contact nobody has seen yet."""
 _TESTS = 2
-_MEANT = 0.25
-"""A failure that less likely than this to come from a fault is nothing to work on."""
 
 
 class Symptom(Record, frozen=True, kw_only=True):
@@ -51,44 +49,33 @@ class PredictedTest(Record, frozen=True, kw_only=True):
     """Chance of an alarm that was false before too; for sets without any of ``could``."""
     could: frozenset[int] = frozenset()
     """Components that the failures so far at this point could come from."""
-    cured: float = 1.0
-    """Chance that the treatment takes, for a treatment that may not."""
-    untreated: dict[int, float] = msgspec.field(default_factory=dict)
-    """Misses that hold where it did not."""
 
     def fails(self, faults: tuple[int, ...]) -> float:
         """Chance of failing when these are the faults."""
-        chance = self._once(faults, self.misses)
-        if self.cured < 1.0:
-            rest = self._once(faults, self.untreated)
-            chance = self.cured * chance + (1.0 - self.cured) * rest
-        return chance
-
-    def _once(self, faults: tuple[int, ...], misses: Mapping[int, float]) -> float:
         stays = self.again is not None and self.could.isdisjoint(faults)
         missed = 1.0 - (self.again or 0.0) if stays else 1.0 - self.false_alarm
         for number in faults:
-            missed *= misses.get(number, 1.0)
+            missed *= self.misses.get(number, 1.0)
         return 1.0 - missed
 
 
-def symptoms(found: Sequence[Observation], graph: Graph, belief: Sets) -> tuple[Symptom, ...]:
+def symptoms(
+    found: Sequence[Observation], graph: Graph, belief: Sets, wanted: frozenset[int]
+) -> tuple[Symptom, ...]:
     """What failed and is more than a false alarm, by where it failed, clearest first.
 
     Of the present configuration, or, when nothing fails there, of the latest run
-    in which something did.
+    in which something did. ``wanted``: components looked into.
     """
     home = {one.run.number: one for one in graph.home}
     weights: dict[tuple[int, str, str], float] = {}
     parts: dict[str, float] = {}
-    for one in found:
-        if one.failed and one.members and one.run in home:
-            meant = explained(one, belief)
-            if meant >= _MEANT:
-                at = _where(one.reading.at, home[one.run])
-                key = (one.run, at, one.reading.check)
-                weights[key] = max(meant, weights.get(key, 0.0))
-                parts[one.reading.check] = one.covered
+    for one, meant in signs(found, belief, wanted):
+        if one.run in home:
+            at = _where(one.reading.at, home[one.run])
+            key = (one.run, at, one.reading.check)
+            weights[key] = max(meant, weights.get(key, 0.0))
+            parts[one.reading.check] = one.covered
     if not weights:
         return ()
     now = max(home)
@@ -102,20 +89,6 @@ def symptoms(found: Sequence[Observation], graph: Graph, belief: Sets) -> tuple[
         Symptom(at=at, checks=tuple(some), covered=tuple(parts[check] for check in some))
         for at, some in ranked
     )
-
-
-def explained(one: Observation, belief: Sets) -> float:
-    """Probability that a fault made this check fail, and not a false alarm."""
-    detects = dict(one.members)
-    share = 0.0
-    for faults, mass in belief:
-        missed = 1.0
-        for number in faults:
-            missed *= 1.0 - detects.get(number, 0.0)
-        if missed < 1.0:
-            fails = 1.0 - (1.0 - one.false_alarm) * missed
-            share += mass * (1.0 - one.false_alarm / fails)
-    return share
 
 
 def _where(at: str, now: Configuration) -> str:
@@ -164,25 +137,28 @@ class Prediction:
         point = str(self._now.test_point(at))
         for check, part in zip(checks, covered or [1.0] * len(checks), strict=True):
             sound *= (1.0 - check.false_alarm) ** repeats
-            alarm = self._model.alarm(check.name, point)
-            if alarm is None or not alarm.fails:
+            again = self._model.again(check.name, point)
+            if again is None:
                 calm *= (1.0 - check.false_alarm) ** repeats
             else:
-                calm *= 1.0 - alarm.again
+                calm *= 1.0 - again
                 could |= self._model.could(check.name, point)
             for number, detect in members(check, at, self._paths):
                 look = (check.name, check.symptom_group or check.name, part * detect)
                 looks.setdefault(number, []).append(look)
         return PredictedTest(
             at=at,
-            misses={
-                number: self._model.miss_probability(number, some, repeats)
-                for number, some in looks.items()
-            },
+            misses={number: self._missed(number, some, repeats) for number, some in looks.items()},
             false_alarm=1.0 - sound,
             again=1.0 - calm,
             could=frozenset(could),
         )
+
+    def _missed(self, number: int, looks: Sequence[Look], repeats: int) -> float:
+        """Chance that a fault does not show, for the trial itself may cure it."""
+        graph = self._paths.graph
+        cured = cured_by_trial(self._now, graph.components[number], graph.parameters)
+        return cured + (1.0 - cured) * self._model.miss_probability(number, looks, repeats)
 
     def tests(
         self, seen: Sequence[Symptom], checks: Mapping[str, Check], repeats: int = 1

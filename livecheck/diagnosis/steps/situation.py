@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from itertools import pairwise
 from typing import Final
 
+from livecheck.diagnosis.complaint import possible
 from livecheck.diagnosis.model.posterior import Posterior
 from livecheck.diagnosis.observations import Observation
 from livecheck.diagnosis.steps.actions import Action
@@ -73,7 +74,7 @@ class Situation(Record, frozen=True, kw_only=True):
 
     def component(self, own: ComponentId) -> Component | None:
         """The component of a part as it is now."""
-        number = self.graph.index.get(self.now.as_treated(own))
+        number = self.graph.index.get(own)
         return None if number is None else self.graph.components[number]
 
     def component_at(self, at: str) -> Component | None:
@@ -96,7 +97,8 @@ class Situation(Record, frozen=True, kw_only=True):
 
 def situation(bench: Bench, belief: Posterior, found: Sequence[Observation]) -> Situation:
     """What there is to work on."""
-    seen = symptoms(found, bench.graph, belief.sets[:SETS])
+    wanted = possible(bench.graph, bench.knowledge)
+    seen = symptoms(found, bench.graph, belief.sets[:SETS], wanted)
     same = {one.run.number for one in as_now(bench)}
     failing = {one.reading.check for one in found if one.failed and one.run in same}
     return Situation(
@@ -118,10 +120,10 @@ def ids_in(one: Configuration) -> frozenset[ComponentId]:
     inventory = one.run.inventory
     own = [MAINBOARD, FIRMWARE, *(c.id for c in inventory.controllers)]
     own += [place.id for place in inventory.places]
-    ids = {one.as_treated(one.on_board(thing)) for thing in own}
-    ids |= {one.as_treated(one.ids[part.id]) for part in inventory.parts if part.soldered}
-    ids |= {one.as_treated(part) for part in one.parts.values()}
-    return frozenset(ids | {one.contact(place, part) for place, part in one.parts.items()})
+    ids = {one.on_board(thing) for thing in own}
+    ids |= {one.ids[part.id] for part in inventory.parts if part.soldered}
+    ids |= set(one.parts.values())
+    return frozenset(ids | {one.contact(place) for place in one.parts})
 
 
 class Tried(Record, frozen=True, kw_only=True):

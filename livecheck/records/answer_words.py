@@ -98,11 +98,25 @@ def _part(about: str, words: str) -> PartIs:
 
 
 def placed(answer: Answer, inventory: Inventory) -> Answer:
-    """The answer about the place of the part it named; unchanged where it names a place."""
+    """The answer about the place of the part it named.
+
+    Unchanged where it names a place; a Remark where the machine has nothing of that name.
+    """
     if not isinstance(answer, PartIs | FirstPartBack | PluggedIn):
         return answer
     about = answer.place
     homes = {part.id: part.place for part in inventory.parts}
+    places = {*homes.values(), *(place.id for place in inventory.places)} - {""}
     # A part that does not answer has no row; it is spoken of as a kind at its place.
-    silent = (place.id for place in inventory.places if about.endswith(f"@{place.id}"))
-    return msgspec.structs.replace(answer, place=homes.get(about) or next(silent, about))
+    silent = (place for place in places if about.endswith(f"@{place}"))
+    place = homes.get(about) or next(silent, about)
+    if place in places:
+        return msgspec.structs.replace(answer, place=place)
+    return Remark(about=about, words=_words(answer))
+
+
+def _words(answer: PartIs | FirstPartBack | PluggedIn) -> str:
+    """An answer about a place as it was typed."""
+    if isinstance(answer, PartIs):
+        return answer.name
+    return "original" if isinstance(answer, FirstPartBack) else "plugged in"

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from livecheck import bigtext, cli, live_host
-from livecheck.records import PartIs, Run, decode
+from livecheck.records import Outcome, PartIs, Run, decode
 from tests.flex.test_counter import Jack
 
 
@@ -36,11 +36,11 @@ def test_saved(jack: Jack, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -
     words = ["flex", "--seconds", "12", "--json", "--shop", str(tmp_path)]
     assert cli.main([*words, "--adapter", "bench spare", "--known-good"]) == 0
     told = json.loads(capsys.readouterr().out)
-    run = json.loads(next(Path(told["case"]).glob("runs/*/run.json")).read_text("utf-8"))
-    (reading,) = (r for r in run["readings"] if r["check"] == "power.flex-losses")
-    assert reading["outcome"] == "failed" and reading["value"] == 2
-    assert reading["at"] == "adapter@jack:ADP1"
-    (told,) = decode(json.dumps(run).encode(), Run).answers
+    run = decode(next(Path(told["case"]).glob("runs/*/run.json")).read_bytes(), Run)
+    (reading,) = (r for r in run.readings if r.check == "power.flex-losses")
+    assert reading.outcome is Outcome.FAILED and reading.value == 2
+    assert reading.at == "adapter@jack:ADP1"
+    (told,) = run.answers
     assert told == PartIs(place="jack:ADP1", name="bench spare", known_good=True)
 
 

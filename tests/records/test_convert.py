@@ -110,6 +110,7 @@ def test_a_named_spare_keeps_its_key_and_stays_vouched_for() -> None:
         ("complaint", "outside it too", ComplaintShows(where=WhereShown.OUTSIDE)),
         ("complaint", "on Tuesdays", Remark(about="complaint", words="on Tuesdays")),
         ("drive:K01", "replaced", Remark(about="drive:K01", words="replaced")),
+        ("jack:DC", "bench spare", Remark(about="jack:DC", words="bench spare")),
         ("changed", "nothing", Remark(about="changed", words="nothing")),
     ],
 )

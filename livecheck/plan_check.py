@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator
 
 from livecheck.near import near
 from livecheck.plan import Plan
-from livecheck.records import FirstPartBack, Inventory, PartIs, PluggedIn, Presence
+from livecheck.records import FirstPartBack, Inventory, PartIs, PluggedIn, Presence, Remark
 from livecheck.records.answer_words import placed
 
 
@@ -26,9 +26,10 @@ def _wrong(plan: Plan, found: Inventory) -> Iterator[str]:
         yield from (_none("place", p, places) for p in plan.reseated if p not in places)
     for answer in plan.answers:
         # A part may be told of by its id; its place is meant.
-        about = placed(answer, found)
-        if isinstance(about, PartIs | FirstPartBack | PluggedIn) and about.place not in places:
-            yield _none("place", about.place, places)
+        if not isinstance(answer, PartIs | FirstPartBack | PluggedIn):
+            continue
+        if isinstance(placed(answer, found), Remark):
+            yield _none("place", answer.place, places)
     # A spare that nobody sees can be where something must be and does not answer.
     silent = any(p.presence is Presence.NOTHING_ANSWERS for p in found.places)
     told = {word for a in plan.answers if isinstance(a, PartIs) for word in (a.name, a.key)}

@@ -13,7 +13,7 @@ import zlib
 from enum import Enum
 from typing import Final
 
-_LINE: Final = re.compile(rb',\n "checksum": "crc32:([0-9a-f]{8})"\n}\n\Z')
+_LINE: Final = re.compile(rb',\n "checksum": "crc32:([0-9a-f]{8})"\n}\s*\Z')
 _TAIL: Final = 64
 """Bytes at the end in which a damaged checksum is still known as one."""
 

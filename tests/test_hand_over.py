@@ -28,6 +28,7 @@ def hand_over(shop: Path, name: str, capsys: pytest.CaptureFixture[str]) -> dict
     return found
 
 
+@pytest.mark.slow
 def test_a_repaired_machine_is_signed_off(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

@@ -20,6 +20,7 @@ Answers come from prompts or from a TOML file::
 
 from __future__ import annotations
 
+import math
 import tomllib
 from collections.abc import Mapping
 from typing import Final
@@ -56,7 +57,7 @@ def parse(text: str, sheet: Worksheet) -> Filled:
     """Read a TOML answers file. Raises BadAnswers, which says where and what is right."""
     try:
         given = tomllib.loads(text)
-    except (tomllib.TOMLDecodeError, RecursionError) as error:
+    except (ValueError, RecursionError) as error:
         raise BadAnswers(f"not a TOML file: {error}") from error
     strange = set(given) - {"label", "answers"}
     if strange:
@@ -86,12 +87,21 @@ def answer(name: str, value: object, sheet: Worksheet) -> float | str:
         return str(value)
     if isinstance(value, bool) or not isinstance(value, int | float):
         raise BadAnswers(f"{name}: {value!r} is no number (a value in {step.unit}, without it)")
-    if not step.least <= value <= step.most:
+    figure = _float(value)
+    if not step.least <= figure <= step.most:
         raise BadAnswers(
-            f"{name}: {value:g} {step.unit} cannot be "
+            f"{name}: {figure:g} {step.unit} cannot be "
             f"(between {step.least:g} and {step.most:g} {step.unit})"
         )
-    return float(value)
+    return figure
+
+
+def _float(value: float) -> float:
+    """A number of TOML, whose integers have no end."""
+    try:
+        return float(value)
+    except OverflowError:
+        return math.inf if value > 0 else -math.inf
 
 
 def judge(answers: Answers, label: Label | None, sheet: Worksheet) -> tuple[Reading, ...]:
@@ -211,7 +221,7 @@ def _label(given: object, sheet: Worksheet) -> Label:
         watts = fields.pop("watts")
         if not isinstance(watts, int | float) or isinstance(watts, bool):
             raise BadAnswers(f"label: watts is {watts!r}, not a number")
-        fields["amps"] = watts / fields["volts"] if fields["volts"] else 0.0
+        fields["amps"] = _float(watts) / _float(fields["volts"]) if fields["volts"] else 0.0
     strange = set(fields) - set(Label.__struct_fields__) - {"watts"}
     if strange:
         raise BadAnswers(f"label: unknown {sorted(strange)[0]!r} (volts, amps or watts, supply)")

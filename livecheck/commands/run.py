@@ -159,6 +159,7 @@ def _span(options: argparse.Namespace) -> Span | None:
 def _worksheet(options: argparse.Namespace, plan: Plan) -> int:
     from livecheck import prompts
     from livecheck.diagnosis import worksheet
+    from livecheck.diagnosis.worksheet_words import BadAnswers
     from livecheck.saving import save, worksheet_run
 
     live = LiveHost()
@@ -175,7 +176,7 @@ def _worksheet(options: argparse.Namespace, plan: Plan) -> int:
                 f"{plan.complaint}: nobody is there to answer; give the measurements "
                 "with --readings FILE, or use --from to replay a machine that started"
             )
-    except worksheet.BadAnswers as error:
+    except BadAnswers as error:
         raise Failure(f"{options.readings}: {error}") from error
     except (OSError, UnicodeDecodeError) as error:
         raise Failure(f"{options.readings}: cannot be read ({error})") from error

@@ -7,19 +7,15 @@ it and against it.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
 import msgspec
 
-from livecheck import wording
+from livecheck import signing, wording
 from livecheck.chances import percent
 from livecheck.completeness import incomplete
 from livecheck.console.judged_case import JudgedCase
-from livecheck.diagnosis.handover import compare
 from livecheck.records import Candidate, Location, NextStep, Outcome, Run, Side
-
-if TYPE_CHECKING:
-    pass
 
 FAINT: Final = 0.01
 """Candidates below this probability are left to the report."""
@@ -50,8 +46,8 @@ def verdict_lines(case: JudgedCase) -> Iterator[VerdictLine]:
     lacks = incomplete(case.loaded.runs)
     if lacks is not None:
         yield VerdictLine(lacks, UNTESTED + ":last")
-    yield VerdictLine(found.sentence, VERDICT)
     yield from _hand_over(case)
+    yield VerdictLine(found.sentence, VERDICT)
     if found.next_step is not None:
         yield VerdictLine("NEXT STEP", style="heading")
         yield from _step(case, found.next_step)
@@ -79,13 +75,12 @@ def _hand_over(case: JudgedCase) -> Iterator[VerdictLine]:
     if not runs or not runs[-1].hand_over:
         return
     yield VerdictLine("HAND-OVER", style="heading")
-    held = compare(runs)
+    held = signing.hand_over_of(case.loaded.case, runs, case.tables)
     if held is None:
         yield VerdictLine("This is the case's only run: there is nothing to hold it against.")
         return
-    words = "ready to be given back" if held.signed else "NOT signed off"
-    yield VerdictLine(f"Run {held.first} against run {held.last}: {words}.", HANDED)
-    for index, reason in enumerate(held.reasons):
+    yield VerdictLine(signing.headline(held), HANDED)
+    for index, reason in enumerate(signing.reasons(held, case.names)):
         yield VerdictLine(reason, f"{HANDED}:{index}")
 
 

@@ -18,6 +18,7 @@ from livecheck.records.answers import (
     BoardReplaced,
     CleanedPart,
     ComplaintShows,
+    Declined,
     FirmwareFlashed,
     FirstPartBack,
     HowEnded,
@@ -27,6 +28,7 @@ from livecheck.records.answers import (
     Remark,
     RepairedPart,
     SettingPutRight,
+    SpareStays,
     WhereShown,
 )
 from livecheck.records.base import (
@@ -98,6 +100,7 @@ __all__ = [
     "Controller",
     "Course",
     "DamagedRecord",
+    "Declined",
     "Device",
     "DeviceFacts",
     "Evidence",
@@ -143,6 +146,7 @@ __all__ = [
     "ScreenFacts",
     "SettingPutRight",
     "Side",
+    "SpareStays",
     "Summary",
     "Swap",
     "UsbFacts",

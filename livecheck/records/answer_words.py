@@ -16,6 +16,7 @@ from livecheck.records.answers import (
     BoardReplaced,
     CleanedPart,
     ComplaintShows,
+    Declined,
     FirmwareFlashed,
     FirstPartBack,
     HowEnded,
@@ -25,6 +26,7 @@ from livecheck.records.answers import (
     Remark,
     RepairedPart,
     SettingPutRight,
+    SpareStays,
     WhereShown,
 )
 from livecheck.records.machine import Inventory
@@ -39,6 +41,7 @@ COMPLAINT: Final = "complaint"
 _NOT_A_PART: Final = frozenset({"changed", "spare", "machine", ""})
 _NOTHING: Final = frozenset({"same", "no", "nothing"})
 _FIRST: Final = frozenset({"original", "own", "first", "back"})
+_DECLINED: Final = "declined"
 _PLUGGED: Final = frozenset({"fitted", "plugged in"})
 _VOUCHED: Final = re.compile(r"\b(spare|known-good)\b", re.IGNORECASE)
 _DENIED: Final = re.compile(r"\b(no|not|without|never)\b|n't\b", re.IGNORECASE)
@@ -60,6 +63,9 @@ def understood(about: str, words: str) -> Answer:
         return FirstPartBack(place=about)
     if word in _PLUGGED:
         return PluggedIn(place=about)
+    if word.startswith(_DECLINED):
+        said = words[len(_DECLINED) :].removeprefix(":").strip()
+        return Declined(component=about, words=said)
     done = _done_to(about, word)
     return done if done is not None else _part(about, words)
 
@@ -80,6 +86,8 @@ def _done_to(about: str, word: str) -> Answer | None:
         return FirmwareFlashed()
     if word in ("repaired", "re-flashed"):
         return RepairedPart(component=about)
+    if word == "stays":
+        return SpareStays(part=about)
     if word == "set":
         return SettingPutRight(component=about)
     if word == "replaced":

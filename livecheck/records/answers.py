@@ -88,6 +88,20 @@ class LastStartEnded(_Told, frozen=True, kw_only=True, tag="last start ended"):
     how: HowEnded
 
 
+class Declined(_Told, frozen=True, kw_only=True, tag="declined"):
+    """The customer does not want this mended; the machine may go back with it."""
+
+    component: str
+    words: str
+    """The customer's own."""
+
+
+class SpareStays(_Told, frozen=True, kw_only=True, tag="spare stays"):
+    """A part of the shop's was sold with the repair: it goes with the machine."""
+
+    part: str
+
+
 class Remark(_Told, frozen=True, kw_only=True, tag="remark"):
     """Words that nothing is concluded from: they are kept and shown."""
 
@@ -106,5 +120,7 @@ Answer = (
     | SettingPutRight
     | ComplaintShows
     | LastStartEnded
+    | Declined
+    | SpareStays
     | Remark
 )

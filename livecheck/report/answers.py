@@ -8,6 +8,7 @@ from livecheck.records import (
     BoardReplaced,
     CleanedPart,
     ComplaintShows,
+    Declined,
     FirmwareFlashed,
     FirstPartBack,
     LastStartEnded,
@@ -16,6 +17,7 @@ from livecheck.records import (
     Remark,
     RepairedPart,
     SettingPutRight,
+    SpareStays,
 )
 from livecheck.wording import text
 
@@ -36,6 +38,10 @@ def told(answer: Answer, names: Names) -> tuple[str, str]:
             return names.of(component).label, text("answer.repaired")
         case SettingPutRight(component=component):
             return names.of(component).label, text("answer.setting-put-right")
+        case Declined(component=component, words=words):
+            return names.of(component).label, text("answer.declined", words=words)
+        case SpareStays(part=part):
+            return names.of(part).label, text("answer.stays")
         case FirmwareFlashed():
             return names.of("firmware").label, text("answer.firmware-flashed")
         case BoardReplaced():

@@ -125,7 +125,7 @@ def page(
         answers=tuple((r.number, *told(a, names)) for r in ordered for a in r.answers),
         damaged=tuple(damaged),
         incomplete=incomplete(ordered),
-        sign_off=sign_off(ordered, names, knowledge),
+        sign_off=sign_off(case, ordered, names, knowledge),
         priors=location.priors,
         origin=knowledge.origin,
         cautions=cautions(location, knowledge),

@@ -75,9 +75,10 @@ next step, O what to order by.
         yield Static("Enter shows what stands behind the line under the bar.", classes="text")
 
     def on_mount(self) -> None:
-        """The bar on the verdict."""
+        """The bar on the first line that has something behind it."""
         self.query_one(VerdictList).focus()
-        self.query_one(VerdictList).highlighted = 0
+        keys = [row.key is not None for row in self._rows]
+        self.query_one(VerdictList).highlighted = keys.index(True)
 
     @on(TextList.OptionSelected)
     def _opened(self, event: TextList.OptionSelected) -> None:

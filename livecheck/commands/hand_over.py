@@ -30,17 +30,16 @@ from livecheck.near import near
 from livecheck.records import (
     Answer,
     Case,
-    Declined,
+    GoesBack,
     Knowledge,
     NotTested,
     Outcome,
     Reading,
     Run,
-    SpareStays,
 )
 from livecheck.wording import clean
 
-MOST_HOURS = 72.0
+SOLD = "sold with the repair"
 
 
 def add(commands: Subparsers) -> None:
@@ -70,8 +69,7 @@ def _run(options: argparse.Namespace) -> int:
 
     if (options.case is None) == (options.ticket is None):
         raise UsageError("hand-over wants a case (its folder or its id), or --ticket")
-    if not 0 <= options.soak <= MOST_HOURS:
-        raise UsageError(f"--soak {options.soak:g}: 0 to {MOST_HOURS:g} hours")
+    soak = checking.hours(options.soak)
     live = LiveHost()
     path = case_of(options) if options.case is not None else None
     shop = find_shop(live, options.shop if path is None else root_of(path))
@@ -90,7 +88,7 @@ def _run(options: argparse.Namespace) -> int:
         readings=readings,
         left_out=missed,
         hand_over=True,
-        soak_hours=options.soak,
+        soak_hours=soak,
     )
     with run_kept(), stop_requests(STOPPING) as stopped:
         control = RunControl(on_event=tell, stopped=stopped)
@@ -134,8 +132,11 @@ def _answers(options: argparse.Namespace, case: Case, runs: Sequence[Run]) -> tu
         if not said.strip():
             raise UsageError(f"--declined {words}: say the customer's words (as in ID=too dear)")
         component = checking.one_of(about, failed, "--declined")
-        told.append(Declined(component=component, words=said.strip()))
-    told += [SpareStays(part=checking.one_of(one, known, "--stays")) for one in options.stays]
+        told.append(GoesBack(component=component, words=said.strip()))
+    told += [
+        GoesBack(component=checking.one_of(one, known, "--stays"), words=SOLD)
+        for one in options.stays
+    ]
     return tuple(told)
 
 

@@ -18,14 +18,13 @@ import msgspec
 
 from livecheck.records import (
     Check,
-    Declined,
+    GoesBack,
     NotTested,
     Outcome,
     ProbeRun,
     Reading,
     Record,
     Run,
-    SpareStays,
 )
 from livecheck.topology.history import configurations
 
@@ -130,7 +129,7 @@ def compare(
     if len(ordered) < 2:
         return None
     *earlier, last = [_by_increase(ordered, run, checks or {}) for run in ordered]
-    declined = {a.component: a.words for r in ordered for a in r.answers if isinstance(a, Declined)}
+    declined = {a.component: a.words for r in ordered for a in r.answers if isinstance(a, GoesBack)}
     rows = sorted(
         (_row(component, earlier, last, declined) for component in _components(ordered)),
         key=lambda row: (not row.held, row.component),
@@ -173,7 +172,7 @@ def _by_increase(runs: Sequence[Run], run: Run, checks: Mapping[str, Check]) -> 
 def lent(runs: Sequence[Run], spares: Iterable[str]) -> tuple[str, ...]:
     """Parts of the shop's in the machine at the last run, those that were sold left out."""
     now = configurations(runs, frozenset(spares))[-1]
-    sold = {a.part for run in runs for a in run.answers if isinstance(a, SpareStays)}
+    sold = {a.component for run in runs for a in run.answers if isinstance(a, GoesBack)}
     seen = {now.ids[part.id]: part for part in now.run.inventory.parts if part.id in now.ids}
     found = []
     for part in now.known_good.intersection(now.parts.values()):

@@ -16,9 +16,9 @@ from livecheck.records.answers import (
     BoardReplaced,
     CleanedPart,
     ComplaintShows,
-    Declined,
     FirmwareFlashed,
     FirstPartBack,
+    GoesBack,
     HowEnded,
     LastStartEnded,
     PartIs,
@@ -26,7 +26,6 @@ from livecheck.records.answers import (
     Remark,
     RepairedPart,
     SettingPutRight,
-    SpareStays,
     WhereShown,
 )
 from livecheck.records.machine import Inventory
@@ -41,7 +40,7 @@ COMPLAINT: Final = "complaint"
 _NOT_A_PART: Final = frozenset({"changed", "spare", "machine", ""})
 _NOTHING: Final = frozenset({"same", "no", "nothing"})
 _FIRST: Final = frozenset({"original", "own", "first", "back"})
-_DECLINED: Final = "declined"
+_GOES_BACK: Final = "goes back"
 _PLUGGED: Final = frozenset({"fitted", "plugged in"})
 _VOUCHED: Final = re.compile(r"\b(spare|known-good)\b", re.IGNORECASE)
 _DENIED: Final = re.compile(r"\b(no|not|without|never)\b|n't\b", re.IGNORECASE)
@@ -63,9 +62,9 @@ def understood(about: str, words: str) -> Answer:
         return FirstPartBack(place=about)
     if word in _PLUGGED:
         return PluggedIn(place=about)
-    if word.startswith(_DECLINED):
-        said = words[len(_DECLINED) :].removeprefix(":").strip()
-        return Declined(component=about, words=said)
+    if word.startswith(_GOES_BACK):
+        said = words[len(_GOES_BACK) :].removeprefix(":").strip()
+        return GoesBack(component=about, words=said)
     done = _done_to(about, word)
     return done if done is not None else _part(about, words)
 
@@ -86,8 +85,6 @@ def _done_to(about: str, word: str) -> Answer | None:
         return FirmwareFlashed()
     if word in ("repaired", "re-flashed"):
         return RepairedPart(component=about)
-    if word == "stays":
-        return SpareStays(part=about)
     if word == "set":
         return SettingPutRight(component=about)
     if word == "replaced":

@@ -88,18 +88,13 @@ class LastStartEnded(_Told, frozen=True, kw_only=True, tag="last start ended"):
     how: HowEnded
 
 
-class Declined(_Told, frozen=True, kw_only=True, tag="declined"):
-    """The customer does not want this mended; the machine may go back with it."""
+class GoesBack(_Told, frozen=True, kw_only=True, tag="goes back"):
+    """The machine may go back with this as it is: declined by the customer, or sold to him."""
 
     component: str
+    """Its id; of a part its identity too."""
     words: str
-    """The customer's own."""
-
-
-class SpareStays(_Told, frozen=True, kw_only=True, tag="spare stays"):
-    """A part of the shop's was sold with the repair: it goes with the machine."""
-
-    part: str
+    """Why, in the customer's words."""
 
 
 class Remark(_Told, frozen=True, kw_only=True, tag="remark"):
@@ -120,7 +115,6 @@ Answer = (
     | SettingPutRight
     | ComplaintShows
     | LastStartEnded
-    | Declined
-    | SpareStays
+    | GoesBack
     | Remark
 )

@@ -8,16 +8,15 @@ from livecheck.records import (
     BoardReplaced,
     CleanedPart,
     ComplaintShows,
-    Declined,
     FirmwareFlashed,
     FirstPartBack,
+    GoesBack,
     LastStartEnded,
     PartIs,
     PluggedIn,
     Remark,
     RepairedPart,
     SettingPutRight,
-    SpareStays,
 )
 from livecheck.wording import text
 
@@ -38,10 +37,8 @@ def told(answer: Answer, names: Names) -> tuple[str, str]:
             return names.of(component).label, text("answer.repaired")
         case SettingPutRight(component=component):
             return names.of(component).label, text("answer.setting-put-right")
-        case Declined(component=component, words=words):
-            return names.of(component).label, text("answer.declined", words=words)
-        case SpareStays(part=part):
-            return names.of(part).label, text("answer.stays")
+        case GoesBack(component=component, words=words):
+            return names.of(component).label, text("answer.goes-back", words=words)
         case FirmwareFlashed():
             return names.of("firmware").label, text("answer.firmware-flashed")
         case BoardReplaced():

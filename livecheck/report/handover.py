@@ -50,9 +50,7 @@ class SignOff(msgspec.Struct, frozen=True, kw_only=True):
     """How many checks were left out, in words."""
 
 
-def sign_off(
-    case: Case, runs: Sequence[Run], names: Names, knowledge: Knowledge
-) -> SignOff | None:
+def sign_off(case: Case, runs: Sequence[Run], names: Names, knowledge: Knowledge) -> SignOff | None:
     """The section; None where the last run was no hand-over, or nothing stood before it. Pure."""
     found = hand_over_of(case, runs, knowledge)
     if found is None:

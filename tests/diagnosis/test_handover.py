@@ -12,7 +12,7 @@ import pytest
 from livecheck import knowledge
 from livecheck.diagnosis.handover import BARS, HandOver, HandOverState, compare
 from livecheck.records import (
-    Declined,
+    GoesBack,
     Inventory,
     NotTested,
     Outcome,
@@ -21,7 +21,6 @@ from livecheck.records import (
     ProbeRun,
     Reading,
     Run,
-    SpareStays,
 )
 
 TABLES = knowledge.load()
@@ -160,7 +159,7 @@ def test_a_part_of_the_shops_that_is_still_fitted_stands_in_the_way() -> None:
         assert found is not None
         assert (found.signed, found.lent) == (False, (NEW.id,))
     for named in (SPARE, NEW.id):
-        sold = msgspec.structs.replace(last, answers=(SpareStays(part=named),))
+        sold = msgspec.structs.replace(last, answers=(GoesBack(component=named, words="sold"),))
         found = compare([before, sold], spares=(SPARE,))
         assert found is not None and found.signed
     found = compare([before, with_spare, run(3, OLD, reading(OLD.id, "passed"))])
@@ -176,7 +175,7 @@ def test_load_that_was_left_out_stands_in_the_way() -> None:
 
 def test_what_the_customer_declined_goes_back_with_his_words() -> None:
     before = run(1, OLD, reading(OLD.id, "failed"))
-    told = (Declined(component=OLD.id, words="no money for it"),)
+    told = (GoesBack(component=OLD.id, words="no money for it"),)
     found, whole = state(OLD.id, before, run(2, OLD, reading(OLD.id, "failed"), answers=told))
     assert found is HandOverState.DECLINED and whole.signed
     assert whole.rows[0].declined == "no money for it"

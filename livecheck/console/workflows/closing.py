@@ -17,7 +17,7 @@ from livecheck.console.workflows import cases
 from livecheck.console.workflows.bench_tests import ask_guided, with_given
 from livecheck.diagnosis.handover import lent
 from livecheck.plan import Plan
-from livecheck.records import Answer, Declined, Outcome, SpareStays
+from livecheck.records import Answer, GoesBack, Outcome
 
 SOAKS: Final[tuple[Item, ...]] = (
     ("0", "No soak: every probe once"),
@@ -35,6 +35,7 @@ PROOFS: Final[tuple[Item, ...]] = (
 
 DECLINED: Final = "declined:"
 STAYS: Final = "stays:"
+SOLD: Final = "sold with the repair"
 AS_IT_IS: Final = (
     "Does anything go back as it is? Tick what the customer does not want mended, and what was "
     "sold with the repair; nothing is right too."
@@ -76,7 +77,7 @@ async def _as_it_is(desk: Desk, case: JudgedCase) -> tuple[Answer, ...] | None:
     if items:
         ticked = await desk.ask(PickScreen("hand-over", AS_IT_IS, items, ()))
     ticked = ticked or ()
-    told: list[Answer] = [SpareStays(part=one.removeprefix(STAYS)) for one in ticked
+    told: list[Answer] = [GoesBack(component=one.removeprefix(STAYS), words=SOLD) for one in ticked
                           if one.startswith(STAYS)]  # fmt: skip
     for one in ticked:
         if one.startswith(DECLINED):
@@ -84,7 +85,7 @@ async def _as_it_is(desk: Desk, case: JudgedCase) -> tuple[Answer, ...] | None:
             words = await desk.ask(WordsScreen("hand-over", f"{label}. The customer's words?"))
             if words is None:
                 return None
-            told.append(Declined(component=one.removeprefix(DECLINED), words=words))
+            told.append(GoesBack(component=one.removeprefix(DECLINED), words=words))
     return tuple(told)
 
 

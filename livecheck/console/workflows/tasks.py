@@ -35,7 +35,7 @@ SWITCH_OFF: Final = (
 async def begin(desk: Desk, step: Begin) -> Step | None:
     """The task's own workflow."""
     match step.task:
-        case Task.MORE:
+        case Task.MORE | Task.DO_NOW:
             return await _more(desk, step)
         case Task.CASES:
             return await cases.list_cases(desk)

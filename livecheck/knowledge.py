@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import math
 import tomllib
+from functools import cache
 from importlib import resources
 from pathlib import Path
 from typing import Any, Final
@@ -148,6 +149,7 @@ def _overlay(base: dict[str, Any], changes: dict[str, Any], depth: int) -> dict[
     return merged
 
 
+@cache
 def _builtin(name: str) -> dict[str, Any]:
     return _parse(resources.files("livecheck.shared").joinpath(name).read_text("utf-8"), name)
 

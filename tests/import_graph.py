@@ -44,7 +44,8 @@ def imports(module: str, source: str) -> Iterator[tuple[str, bool]]:
             isinstance(node, ast.If) and ast.unparse(node.test) == "TYPE_CHECKING"
         )
         for child in ast.iter_child_nodes(node):
-            yield from walk(child, on_demand or later)
+            if isinstance(child, ast.stmt | ast.excepthandler | ast.match_case):
+                yield from walk(child, on_demand or later)
 
     yield from walk(ast.parse(source), False)
 

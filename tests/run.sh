@@ -19,6 +19,9 @@ need_packages "${lists[@]}"
 need_venv test
 
 cd "$CHECKOUT"
+# Hundreds of processes are started: what each imports is compiled once, outside the checkout.
+unset PYTHONDONTWRITEBYTECODE
+export PYTHONPYCACHEPREFIX="$VENV/compiled"
 # A process for each core. One file's tests share what they set up, so a file stays with one.
 all=(--numprocesses auto --dist loadfile)
 words=()

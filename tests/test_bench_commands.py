@@ -31,6 +31,7 @@ def _livecheck(*words: str | Path) -> subprocess.CompletedProcess[str]:
     )  # fmt: skip
 
 
+@pytest.mark.slow
 def test_a_ruled_out_step_is_not_proposed_and_can_come_back(case: Path) -> None:
     """The step that stands next is ruled out, another one follows; taken back, it stands again."""
 

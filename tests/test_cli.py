@@ -55,6 +55,7 @@ def test_a_run_is_saved_and_says_where(tmp_path: Path) -> None:
     assert [entry["case"]["ticket"] for entry in listed] == ["A 17"]
 
 
+@pytest.mark.slow
 def test_the_second_run_goes_into_the_same_case(tmp_path: Path) -> None:
     """The same machine with the same ticket continues its case."""
     for _ in range(2):
@@ -91,6 +92,7 @@ def test_wrong_words(words: list[str], status: int, says: str,
     assert says in err
 
 
+@pytest.mark.slow
 def test_a_damaged_case_is_told_and_left(tmp_path: Path) -> None:
     """A torn case.json: a clear message, exit 3, and the file is as it was."""
     case = _case(tmp_path)
@@ -102,6 +104,7 @@ def test_a_damaged_case_is_told_and_left(tmp_path: Path) -> None:
     assert (case / "case.json").read_bytes() == torn
 
 
+@pytest.mark.slow
 def test_a_damaged_run_does_not_stop_the_rest(tmp_path: Path) -> None:
     """One torn run of two: locate works on the other and says so."""
     case = _case(tmp_path)
@@ -116,6 +119,7 @@ def test_a_damaged_run_does_not_stop_the_rest(tmp_path: Path) -> None:
     assert "run 1" in (case / "report.html").read_text()
 
 
+@pytest.mark.slow
 def test_a_damaged_capture(tmp_path: Path) -> None:
     """A capture cut short is refused as such."""
     file = tmp_path / "machine.capture.gz"
@@ -198,6 +202,7 @@ def test_a_drive_that_fills_up_during_the_run(small_drive: Path) -> None:
     kept.unlink()
 
 
+@pytest.mark.slow
 def test_an_ordinary_user(tmp_path: Path) -> None:
     """Without root it runs, and says which things that left unjudged."""
     if os.geteuid() != 0:

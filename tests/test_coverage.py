@@ -10,7 +10,10 @@ import subprocess
 import sys
 from pathlib import Path
 
+import pytest
 
+
+@pytest.mark.slow
 def test_nothing_of_this_machine_is_left_out(tmp_path: Path) -> None:
     """PCI functions, block devices, USB devices, network interfaces, power supplies."""
     words = [sys.executable, "-m", "livecheck", "run", "--json", "--probes", "passive"]

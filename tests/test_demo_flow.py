@@ -14,6 +14,8 @@ import pytest
 from livecheck import cli, demo, knowledge
 from livecheck.records import Side
 
+pytestmark = pytest.mark.slow
+
 
 @pytest.fixture(scope="module")
 def played(tmp_path_factory: pytest.TempPathFactory) -> dict[str, list[demo.Step]]:

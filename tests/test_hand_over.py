@@ -31,6 +31,7 @@ def hand_over(
     return found
 
 
+@pytest.mark.slow
 def test_a_repaired_machine_is_signed_off(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

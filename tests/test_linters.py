@@ -69,6 +69,7 @@ def test_ruff_format() -> None:
     _must_be_silent(sys.executable, "-m", "ruff", "format", "--check", ".")
 
 
+@pytest.mark.slow
 def test_mypy() -> None:
     """Types of package and tests, strictly."""
     _must_be_silent(sys.executable, "-m", "mypy", "--no-error-summary")

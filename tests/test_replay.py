@@ -11,6 +11,8 @@ import sys
 from pathlib import Path
 from typing import Any
 
+import pytest
+
 
 def _json(*words: str | Path) -> dict[str, Any]:
     command = [sys.executable, "-m", "livecheck", *map(str, words)]
@@ -19,6 +21,7 @@ def _json(*words: str | Path) -> dict[str, Any]:
     return result
 
 
+@pytest.mark.slow
 def test_a_replay_is_this_machine(tmp_path: Path) -> None:
     """``capture`` then ``run --from``: what a live run gives, but for figures that move."""
     for name in ("live", "replayed"):

@@ -61,6 +61,7 @@ def test_a_case_that_is_not_there_is_not_replaced_by_another(
     assert _runs(shop) == 1
 
 
+@pytest.mark.slow
 def test_a_case_goes_by_its_id_and_by_its_folder(shop: Path) -> None:
     folder = _folder(shop)
     for case in (folder.name, str(folder)):

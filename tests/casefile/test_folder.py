@@ -63,6 +63,7 @@ def test_damaged_runs_are_named_and_left(tmp_path: Path) -> None:
     assert len(broken.read_bytes()) == 40
 
 
+@pytest.mark.slow
 def test_every_flipped_bit_is_told(tmp_path: Path) -> None:
     """Each bit of a saved run in turn: refused, or said to carry no checksum; never judged by.
 

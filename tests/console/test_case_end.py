@@ -35,6 +35,7 @@ def _case(shop: Path) -> dict[str, object]:
     return case
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("size", SIZES)
 async def test_hand_over_and_outcome(size: tuple[int, int], tmp_path: Path) -> None:
     """A replaced drive: signed off with its reasons at one key; then proved, and closed."""

@@ -6,6 +6,8 @@ import gzip
 from dataclasses import replace
 from pathlib import Path
 
+import pytest
+
 from livecheck import cli, inventory
 from livecheck.casefile import CaseFolder
 from livecheck.console.app import Console
@@ -20,6 +22,8 @@ from tests.console.console_limits import assert_holds, until, until_shown
 from tests.testbeds import devices, laptops
 from tests.testbeds.bed import Bed, BedHost
 from tests.testbeds.build_demo import contents
+
+pytestmark = pytest.mark.slow
 
 
 def _without_power() -> Bed:

@@ -72,6 +72,7 @@ class SlowDrive(_Drive):
         super().wait(seconds)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("size", SIZES)
 async def test_meters(size: tuple[int, int], tmp_path: Path) -> None:
     """Every meter of the machine in a line, limits in words, the course of the chosen one."""
@@ -143,6 +144,7 @@ async def test_flex(size: tuple[int, int], tmp_path: Path) -> None:
     assert flexed.result.label == "bench spare"
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("size", SIZES)
 async def test_guided_checks(size: tuple[int, int], tmp_path: Path) -> None:
     """Every check this machine has hardware for can be begun, holds on the console, and left."""
@@ -175,6 +177,7 @@ async def test_guided_checks(size: tuple[int, int], tmp_path: Path) -> None:
     assert len(given.left_out()) >= len(offers) - len(given.readings())
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("size", SIZES)
 async def test_the_display_is_judged_by_its_patterns(size: tuple[int, int], tmp_path: Path) -> None:
     """Each pattern fills every cell with what it should be; any key goes on; one answer."""

@@ -16,6 +16,7 @@ from livecheck.console.screens.verdict import VerdictScreen
 from tests.console.console_limits import SIZES, assert_holds, capture_of, until, until_shown
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("size", SIZES)
 async def test_lost_and_back_again(size: tuple[int, int], tmp_path: Path) -> None:
     """The folder vanishes while the run goes on; R saves it once it is there again."""
@@ -59,6 +60,7 @@ async def test_a_pulled_stick_is_survived(tmp_path: Path, monkeypatch: pytest.Mo
         assert_holds(app)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("script", ["import sys; sys.exit(1)", "import os; os.abort()"])
 async def test_a_worker_that_ends_without_a_word_is_told(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, script: str

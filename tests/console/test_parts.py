@@ -27,6 +27,7 @@ def read_back(rows: list[str]) -> str:
     return str(found.text)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("size", SIZES)
 async def test_sheet_and_code(size: tuple[int, int], tmp_path: Path) -> None:
     """Whatever the verdict orders, else the component under the bar; the code if it has room."""

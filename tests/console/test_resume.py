@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 import msgspec
+import pytest
 
 from livecheck.casefile import CaseFolder
 from livecheck.console.app import Console
@@ -24,6 +25,8 @@ from livecheck.records import (
 )
 from tests.console.console_limits import assert_holds, capture_of, until, until_shown
 from tests.console.test_case_end import FOLDER, _replay
+
+pytestmark = pytest.mark.slow
 
 
 def _saved(shop: Path) -> tuple[Case, tuple[Run, ...]]:

@@ -69,6 +69,7 @@ async def test_a_run_from_start_to_verdict_and_all_behind_it(
     assert len(list(tmp_path.glob("livecheck-cases/*/report.html"))) == 1
 
 
+@pytest.mark.slow
 async def test_every_claim_has_its_evidence_at_one_key(tmp_path: Path) -> None:
     """Whatever line of the verdict is under the bar, E shows lines that are not empty."""
     app = Console(shop=tmp_path, source=capture_of(0, 0, tmp_path))
@@ -130,6 +131,7 @@ async def test_while_it_runs(size: tuple[int, int], tmp_path: Path) -> None:
         assert_holds(app)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("size", SIZES)
 async def test_the_case_index(size: tuple[int, int], cases: Path, tmp_path: Path) -> None:
     """Every case is listed and found by its words; Enter opens its verdict."""
@@ -158,6 +160,7 @@ async def test_the_case_index(size: tuple[int, int], cases: Path, tmp_path: Path
         assert_holds(app)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("size", SIZES)
 async def test_the_case_goes_on_by_itself(
     size: tuple[int, int], cases: Path, tmp_path: Path
@@ -194,6 +197,7 @@ async def test_the_case_goes_on_by_itself(
         await until_shown(pilot, "depth full")
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("size", SIZES)
 async def test_the_worksheet(size: tuple[int, int], tmp_path: Path) -> None:
     """A machine without power: every step of the sheet, to its verdict."""
@@ -219,6 +223,7 @@ async def test_the_worksheet(size: tuple[int, int], tmp_path: Path) -> None:
         assert_holds(app)
 
 
+@pytest.mark.slow
 async def test_a_worksheet_goes_on_by_its_ticket(tmp_path: Path) -> None:
     """The shop's own computer is not taken for the machine: measuring again stands first."""
     app = Console(shop=tmp_path)

@@ -66,6 +66,7 @@ async def test_keys_shown_while_typing_are_keys_that_work_then(tmp_path: Path) -
         assert isinstance(app.focused, TicketField)
 
 
+@pytest.mark.slow
 async def test_a_ticket_left_by_an_arrow_finds_its_case(tmp_path: Path) -> None:
     """As Enter does: the case of that ticket goes on."""
     _replay(tmp_path, "drive-1")

@@ -83,6 +83,7 @@ def test_a_console_that_is_gone_leaves_a_saved_run(tmp_path: Path) -> None:
     assert not msgspec.json.decode(runs[0].read_bytes())["finished"]
 
 
+@pytest.mark.slow
 async def test_an_order_reaches_the_run_whatever_else_is_asked_meanwhile(tmp_path: Path) -> None:
     """The machine is looked at once more while a run goes on: stop still stops the run."""
     link = WorkerLink(tmp_path, None)

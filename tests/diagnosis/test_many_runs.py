@@ -68,7 +68,9 @@ def case(seed: int, runs: int, alarm: float, fails: Sequence[int], *, equal: boo
     ]
 
 
-@pytest.mark.parametrize("seed", range(6))
+@pytest.mark.parametrize(
+    "seed", [0, *(pytest.param(seed, marks=pytest.mark.slow) for seed in range(1, 6))]
+)
 @pytest.mark.parametrize("equal", [True, False])
 @pytest.mark.parametrize(
     ("runs", "alarm", "fails"),

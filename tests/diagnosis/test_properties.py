@@ -86,6 +86,7 @@ def runs(draw: st.DrawFn, layouts: tuple[Inventory, ...] = LAYOUTS) -> list[Run]
     ]
 
 
+@pytest.mark.slow
 @given(runs(layouts=LAYOUTS[:1]), st.randoms(use_true_random=False))
 @settings(max_examples=60, deadline=None)
 def test_order_of_runs_without_swaps_does_not_matter(case: list[Run], dice: random.Random) -> None:
@@ -102,6 +103,7 @@ def test_order_of_runs_without_swaps_does_not_matter(case: list[Run], dice: rand
     assert first.sides == pytest.approx(second.sides)
 
 
+@pytest.mark.slow
 @given(runs())
 @settings(max_examples=100, deadline=None)
 def test_a_verdict_never_names_what_no_reading_touched(case: list[Run]) -> None:
@@ -114,6 +116,7 @@ def test_a_verdict_never_names_what_no_reading_touched(case: list[Run]) -> None:
     assert found.component in touched
 
 
+@pytest.mark.slow
 @given(runs())
 @settings(max_examples=100, deadline=None)
 def test_probabilities_are_probabilities(case: list[Run]) -> None:
@@ -173,6 +176,7 @@ def test_a_pass_never_speaks_for_what_it_looked_at(
         assert after.marginals[members[0]] <= before.marginals[members[0]] + 1e-12
 
 
+@pytest.mark.slow
 @given(st.integers(0, 10**9))
 @settings(max_examples=300, deadline=None)
 def test_nor_does_it_with_the_weights_in_use(seed: int) -> None:

@@ -13,6 +13,7 @@ from tests.hostile.campaign import Campaign
 from tests.hostile.targets import Target, targets
 
 
+@pytest.mark.slow
 def test_nothing_is_found() -> None:
     """No uncaught exception, no hang, nothing touched outside the drive, no record lost.
 
@@ -27,6 +28,7 @@ def test_nothing_is_found() -> None:
     assert figures.lines > 1000
 
 
+@pytest.mark.slow
 def test_related_runs_are_judged() -> None:
     """Whatever repairs, swaps and lying firmware make of a second run, there is a verdict."""
     campaign = Campaign(7)

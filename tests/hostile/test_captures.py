@@ -36,6 +36,7 @@ def _host(**answers: object) -> CapturedHost:
     return capture.parse(_capture(**answers), "x")
 
 
+@pytest.mark.slow
 def test_little_that_unpacks_to_much_is_refused() -> None:
     """A quarter of a megabyte that would fill the machine's memory stops at the limit."""
     packer = zlib.compressobj(9, wbits=31)

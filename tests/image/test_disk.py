@@ -14,9 +14,12 @@ CHECKOUT = Path(__file__).parents[2]
 TOOLS = ("sgdisk", "sfdisk", "mkfs.fat", "fsck.fat", "mcopy", "mtype")
 MISSING = [t for t in TOOLS if not shutil.which(t, path=f"{os.environ['PATH']}:/sbin:/usr/sbin")]
 
-pytestmark = pytest.mark.skipif(
-    bool(MISSING), reason=f"not here: {', '.join(MISSING)} (image-build/packages/test)"
-)
+pytestmark = [
+    pytest.mark.slow,
+    pytest.mark.skipif(
+        bool(MISSING), reason=f"not here: {', '.join(MISSING)} (image-build/packages/test)"
+    ),
+]
 CORE = bytes(range(1, 252)) * 200
 SCRIPT = """
 . image-build/install.sh; . image-build/partitions; . image-build/disk.sh

@@ -18,6 +18,8 @@ from livecheck.inventory import config_space
 from livecheck.inventory.ids import IdDatabase
 from tests import datasets
 
+pytestmark = pytest.mark.slow
+
 DUMPS: Final = 35
 HEX_LINE: Final = re.compile(r"^([0-9a-f]{2,3}): ((?:[0-9a-f]{2} ?)+)$")
 HEAD: Final = re.compile(r"^(?:0000:)?((?:[0-9a-f]{4,8}:)?[0-9a-f]{2}:[0-9a-f]{2}\.[0-7]) (.*)$")

@@ -85,6 +85,7 @@ def _comparable(printed: str) -> tuple[Any, list[Any], list[Any], list[Any]]:
 RECORD = "Record of every second"
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", BEDS)
 def test_a_capture_replays_as_live(name: str, tmp_path: Path) -> None:
     """``capture f`` then ``run --from f``: the same inventory and passive readings."""

@@ -86,7 +86,7 @@ def _coverage(test: MarchTest, model: str, n: int) -> float:
     return min(shares)
 
 
-@pytest.mark.parametrize("n", [3, 4, 5])
+@pytest.mark.parametrize("n", [3, 4, pytest.param(5, marks=pytest.mark.slow)])
 @pytest.mark.parametrize("name", TESTS)
 def test_coverage_table(name: str, n: int) -> None:
     """Every cell of the table, to the percent printed there."""

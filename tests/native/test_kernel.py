@@ -245,6 +245,7 @@ def locked_kib() -> int:
         return next(int(line.split()[1]) for line in status if line.startswith("VmLck"))
 
 
+@pytest.mark.slow
 def test_other_threads_run_meanwhile() -> None:
     """The interpreter lock is free while the kernel works."""
     solid = BACKGROUNDS["solid"]

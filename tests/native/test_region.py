@@ -161,6 +161,7 @@ def test_memory_locked_by_others_is_left_alone() -> None:
         holder.communicate("")
 
 
+@pytest.mark.slow
 def test_block_is_given_back_while_workers_run() -> None:
     """Dropping waits for the workers inside, never pulls memory away under them."""
     region = Region()

@@ -92,6 +92,7 @@ def test_killed_it_leaves_its_last_snapshot() -> None:
     assert len(follower.last.passes) >= 2
 
 
+@pytest.mark.slow
 def test_gives_memory_back_when_others_need_it(tmp_path: Path) -> None:
     """Half the memory is taken away during the run (the room shrinks as blocks are held)."""
     taken_away = tmp_path / "taken away"

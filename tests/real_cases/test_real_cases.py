@@ -28,6 +28,9 @@ class Reached(msgspec.Struct):
     totals: dict[str, dict[str, Share]]
 
 
+pytestmark = pytest.mark.slow
+
+
 @pytest.fixture(scope="module")
 def judged() -> list[Judged]:
     """Every case, played and judged."""

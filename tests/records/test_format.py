@@ -47,6 +47,7 @@ def test_the_schema_is_one() -> None:
     jsonschema.Draft202012Validator.check_schema(DOCUMENT)
 
 
+@pytest.mark.slow
 def test_every_file_that_the_program_saves_is_of_the_schema(tmp_path: Path) -> None:
     """The demo's three cases: cases, runs and summaries."""
     for _ in demo.play(tmp_path, TABLES):
@@ -59,6 +60,7 @@ def test_every_file_that_the_program_saves_is_of_the_schema(tmp_path: Path) -> N
     assert set(seen) == set(kinds) and seen.count("run.json") >= 6
 
 
+@pytest.mark.slow
 def test_records_of_schema_1_are_of_it_once_they_are_converted() -> None:
     """Every kept run: its answers, facts and readings in today's form."""
     count = 0

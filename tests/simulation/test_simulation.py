@@ -18,6 +18,7 @@ from tests.simulation.world import World
 TABLES = knowledge.load()
 
 
+@pytest.mark.slow
 def test_a_seed_is_a_machine() -> None:
     first, again = (play.play("ours", 11, TABLES) for _ in range(2))
     assert first == again

@@ -41,6 +41,7 @@ def cards(case: list[Run], location: Location, table: Knowledge) -> list[Fault]:
     return [*faults, *contacts(case, location, names, table)]
 
 
+@pytest.mark.slow
 @given(runs())
 @settings(max_examples=150, deadline=None)
 def test_cards_show_just_what_the_verdict_counts(case: list[Run]) -> None:

@@ -151,6 +151,7 @@ def _run(
     return found
 
 
+@pytest.mark.slow
 def test_a_link_that_fails_only_hot_is_found(
     monkeypatch: pytest.MonkeyPatch, tmp_path: Path
 ) -> None:
@@ -165,6 +166,7 @@ def test_a_link_that_fails_only_hot_is_found(
     assert "bytes read" in medium.details[1]
 
 
+@pytest.mark.slow
 def test_a_machine_that_stays_cool_proves_nothing(
     monkeypatch: pytest.MonkeyPatch, tmp_path: Path
 ) -> None:
@@ -175,6 +177,7 @@ def test_a_machine_that_stays_cool_proves_nothing(
     assert link.outcome is Outcome.NOT_JUDGED
 
 
+@pytest.mark.slow
 def test_the_load_ends_at_the_limit(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
     """A machine that would pass its critical point: the load ends before, and it is told."""
     found = _run(monkeypatch, tmp_path, fails=False, per_second=40)

@@ -187,6 +187,7 @@ class _Jumps(FakeHost):
         time.sleep(seconds)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("by", ["limit", "key"])
 def test_load_ends_within_a_second(by: str, monkeypatch: pytest.MonkeyPatch) -> None:
     """The real load in real time: from the jump, or the signal, to the first reading."""

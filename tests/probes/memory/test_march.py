@@ -391,6 +391,7 @@ def test_the_probe_tests_the_memory_it_can_have() -> None:
     assert {"memory.error-counts", "memory.machine-checks"} <= checks
 
 
+@pytest.mark.slow
 def test_a_stop_of_the_probe_leaves_what_was_covered() -> None:
     """The runner sends SIGTERM; the soak would last for hours."""
     timer = threading.Timer(3.0, os.kill, (os.getpid(), signal.SIGTERM))

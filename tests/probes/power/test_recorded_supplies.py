@@ -62,6 +62,7 @@ def seen(values: dict[str, str]) -> tuple[BatteryState, dict[str, Reading]]:
     return read_battery(host, folder), found
 
 
+@pytest.mark.slow
 def test_every_set_can_be_read() -> None:
     """Wear and charge of each are those of one family of attributes, or unknown."""
     count = 0

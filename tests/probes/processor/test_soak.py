@@ -30,6 +30,7 @@ def split(found: Iterator[Yield]) -> tuple[dict[str, Reading], list[NotTested]]:
     )
 
 
+@pytest.mark.slow
 @pytest.mark.skipif(soak.MISSING is not None, reason="the C parts are not built here")
 def test_a_short_soak_of_this_machine_passes() -> None:
     """Both loads ran, judged themselves, and the time is told."""
@@ -41,6 +42,7 @@ def test_a_short_soak_of_this_machine_passes() -> None:
     assert set(readings) <= set(knowledge.load().checks)
 
 
+@pytest.mark.slow
 @pytest.mark.skipif(soak.MISSING is not None, reason="the C parts are not built here")
 def test_heat_ends_the_soak(monkeypatch: pytest.MonkeyPatch) -> None:
     """Near a trip point the load ends, and that is what the reading says."""

@@ -1,8 +1,8 @@
 """The command line: parse, call, print.
 
 Results go to standard output, messages to standard error. Exit status: 0 done,
-whatever was found; 2 wrong usage; 3 could not do it, and the message says what
-to try.
+whatever was found; 1 a hand-over was not signed off; 2 wrong usage; 3 could not do it,
+and the message says what to try.
 """
 
 from __future__ import annotations

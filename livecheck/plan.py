@@ -51,7 +51,7 @@ class Plan(msgspec.Struct, frozen=True, kw_only=True):
     hand_over: bool = False
     """The last run before the machine goes back: every probe there is."""
     soak_hours: float = 0.0
-    """Hours of load at a hand-over."""
+    """Hours of load on processor and memory."""
 
 
 def planned_probes(plan: Plan) -> tuple[Probe, ...]:
@@ -59,18 +59,19 @@ def planned_probes(plan: Plan) -> tuple[Probe, ...]:
     if plan.hand_over:
         return tuple(_soaking(p, plan) for p in registry.ALL if plan.soak_hours or not p.opt_in)
     if plan.probes is not None:
-        return tuple(p for p in registry.ALL if p.name in plan.probes)
+        return tuple(_soaking(p, plan) for p in registry.ALL if p.name in plan.probes)
     return tuple(
-        p
+        _soaking(p, plan)
         for p in registry.ALL
         if p.passive
+        or (p.opt_in and plan.soak_hours)
         or (not p.opt_in and (not p.complaints or plan.complaint.value in p.complaints))
     )
 
 
 def _soaking(probe: Probe, plan: Plan) -> Probe:
     """A soak may last its hours, and some minutes for taking and giving back memory."""
-    if not probe.opt_in:
+    if not (probe.opt_in and plan.soak_hours):
         return probe
     return msgspec.structs.replace(probe, deadline=plan.soak_hours * 3600 + 600)
 

@@ -7,17 +7,23 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
+from livecheck import heed
+from livecheck.casefile import Loaded
 from livecheck.casefile.shop import CaseEntry
+from livecheck.chances import percent
 from livecheck.completeness import incomplete
 from livecheck.coverage import coverage
 from livecheck.demo import Step
 from livecheck.names import Names
 from livecheck.probes.runner import Event
-from livecheck.records import Knowledge, Location, NextStep, Outcome, Run, Swap
+from livecheck.records import Knowledge, Location, NextStep, Outcome, Swap
 from livecheck.saving import Saved
-from livecheck.wording import clean, minutes
+from livecheck.suspects import Suspect, suspects
+from livecheck.way_on import way_on
+from livecheck.wording import clean, minutes, text
 
 WIDTH = 79
+MOST_LISTED = 5
 
 
 def event(happened: Event) -> str | None:
@@ -36,7 +42,7 @@ def saved(result: Saved, tables: Knowledge) -> str:
     """What a run found and where it lies; the report's path comes last."""
     return "\n".join(
         [
-            verdict(result.loaded.runs, result.location, tables),
+            verdict(result.loaded, result.location, tables),
             "",
             f"Case:   {result.case_folder}",
             f"Run:    {result.run_file}",
@@ -58,32 +64,33 @@ def saved_json(result: Saved) -> dict[str, Any]:
     }
 
 
-def verdict(runs: Sequence[Run], found: Location, tables: Knowledge) -> str:
+def verdict(loaded: Loaded, found: Location, tables: Knowledge) -> str:
     """What the runs of a case say together; a run that lacks something says so first."""
+    case, runs = loaded.case, loaded.runs
     lacks = incomplete(runs)
-    said = location(found, Names(runs, tables))
-    return said if lacks is None else f"{_wrapped(lacks)}\n{said}"
+    lines = [_wrapped(lacks)] if lacks is not None else []
+    lines.append(_wrapped(found.sentence))
+    left = way_on(case, runs, found, tables)
+    if left:
+        lines += [text("way-on.heading"), *(_item(one.says) for one in left)]
+    elif found.next_step is not None:
+        lines += _step(found.next_step, Names(runs, tables), tables)
+    listed = suspects(found, case.complaint, tables)
+    if listed:
+        lines += ["", *(clean(_suspect(one)) for one in listed[:MOST_LISTED])]
+    return "\n".join([*lines, "", *(_wrapped(sentence) for sentence in found.explanation)])
 
 
-def location(found: Location, names: Names) -> str:
-    """The verdict, its reasons, the next step."""
-    lines = [_wrapped(found.sentence)]
-    lines += [_wrapped(sentence) for sentence in found.explanation]
-    if found.candidates:
-        lines.append("")
-        lines += [
-            clean(f"  {c.probability:6.1%}  {c.side:<12} {c.name or c.component}")
-            for c in found.candidates[:5]
-        ]
-    if found.next_step is not None:
-        lines += ["", *_step(found.next_step, names)]
-    return "\n".join(lines)
+def _suspect(one: Suspect) -> str:
+    names = " or ".join(c.name or c.component for c in one.members)
+    besides = "" if one.bears else " (besides the complaint)"
+    return f"  {percent(one.probability):>8}  {one.lead.side:<12} {names}{besides}"
 
 
 def demo_step(step: Step, tables: Knowledge) -> str:
     """One run of a played story: what was done, and the verdict after it."""
     head = f"{step.title}, run {step.number}: {step.says}"
-    said = verdict(step.saved.loaded.runs, step.saved.location, tables)
+    said = verdict(step.saved.loaded, step.saved.location, tables)
     body = textwrap.indent(said, "    ")
     return f"{_wrapped(head)}\n{body}\n    Report: {step.saved.report_file}\n"
 
@@ -105,13 +112,20 @@ def cases(entries: Sequence[CaseEntry]) -> str:
     return "\n".join(lines)
 
 
-def _step(step: NextStep, names: Names) -> list[str]:
+def _step(step: NextStep, names: Names, tables: Knowledge) -> list[str]:
     target = names.target(step.target)
-    lines = [_wrapped(f"Next: {step.action}: {target} ({minutes(step.minutes)}). {step.why}")]
+    lines = [_wrapped(f"Next: {step.action}: {target} ({minutes(step.minutes)})")]
+    lines += [_wrapped(f"CAUTION: {one.text}") for one in heed.cautions(step, tables)]
+    lines.append(_wrapped(step.why))
+    same = len({outcome.means for outcome in step.outcomes}) == 1
     for outcome in step.outcomes:
-        words = f"- {outcome.result} ({outcome.probability:.0%}): {outcome.means}"
-        lines.append(textwrap.indent(_wrapped(words), "  "))
+        means = "" if same else f": {outcome.means}"
+        lines.append(_item(f"{outcome.result} ({percent(outcome.probability)}){means}"))
     return lines
+
+
+def _item(words: str) -> str:
+    return textwrap.indent(_wrapped(f"- {words}"), "  ")
 
 
 def change(swap: Swap, names: Names) -> str:

@@ -6,10 +6,13 @@ import sys
 import textwrap
 
 from livecheck.diagnosis import worksheet
+from livecheck.diagnosis import worksheet_words as words
 from livecheck.diagnosis.worksheet_table import Filled, Label, Measurement, Worksheet
 from livecheck.records import Complaint, Knowledge
 
 WIDTH = 79
+PLUG = "Adapter's plug: round (or square), or USB-C?"
+LABEL = "Adapter's label, as in 19.5 V 3.33 A, or all of 5 V 3 A, 9 V 3 A, 20 V 3.25 A"
 
 
 def fill(complaint: Complaint, sheet: Worksheet, tables: Knowledge) -> Filled:
@@ -17,10 +20,13 @@ def fill(complaint: Complaint, sheet: Worksheet, tables: Knowledge) -> Filled:
     _say(f"Bench worksheet: {complaint}. An empty answer leaves a step out.\n")
     answers: dict[str, float | str] = {}
     label: Label | None = None
+    supply: str | None = None
     told: set[str] = set()
     try:
-        label = _label(sheet)
-        for step in worksheet.steps(complaint, sheet):
+        supply = _supply()
+        label = _label(sheet, supply)
+        supply = supply or words.supply_of(label, sheet)
+        for step in worksheet.steps(complaint, sheet, supply):
             for name in step.cautions:
                 if name not in told and name in tables.cautions:
                     _say(_wrapped(f"CAUTION: {tables.cautions[name].text}"))
@@ -30,12 +36,12 @@ def fill(complaint: Complaint, sheet: Worksheet, tables: Knowledge) -> Filled:
                 answers[step.name] = value
     except EOFError:
         _say("")
-    return Filled(answers=answers, label=label)
+    return Filled(answers=answers, label=label, supply=supply)
 
 
-def _say(words: str, end: str = "\n") -> None:
+def _say(said: str, end: str = "\n") -> None:
     # Standard output is for the result, also when it is JSON.
-    print(words, end=end, file=sys.stderr, flush=True)
+    print(said, end=end, file=sys.stderr, flush=True)
 
 
 def _read(prompt: str) -> str:
@@ -46,72 +52,54 @@ def _read(prompt: str) -> str:
     return line.strip()
 
 
-def _label(sheet: Worksheet) -> Label | None:
-    """What the adapter's label says; None when it cannot be read."""
+def _supply() -> str | None:
+    """What plug the adapter has; None when nobody knows."""
     while True:
-        words = _read("Adapter's label, as in `19.5 V 3.33 A` (add usb-pd for such): ")
-        if not words:
+        said = _read(f"{PLUG} [round / usb-c] ")
+        if not said:
             return None
         try:
-            return read_label(words, sheet)
-        except worksheet.BadAnswers as error:
+            return words.read_supply(said)
+        except words.BadAnswers as error:
             _say(f"  {error}")
 
 
-def read_label(words: str, sheet: Worksheet) -> Label:
-    """A label from words such as ``19.5 V 3.33 A``, ``20V 65W usb-pd``. Raises BadAnswers."""
-    plain = words.lower()
-    lines = ["[label]", *(f"{k} = {v}" for k, v in _figures(plain.replace("usb-pd", " ")).items())]
-    if "usb-pd" in plain:
-        lines.append('supply = "usb-pd"')
-    label = worksheet.parse("\n".join(lines), sheet).label
-    if label is None:
-        raise worksheet.BadAnswers("the label was not understood (as in: 19.5 V 3.33 A)")
-    return label
-
-
-def _figures(words: str) -> dict[str, float]:
-    names = {"v": "volts", "a": "amps", "w": "watts"}
-    spaced = "".join(f" {c} " if c in names else c for c in words).split()
-    found: dict[str, float] = {}
-    for number, unit in zip(spaced[::2], spaced[1::2], strict=False):
+def _label(sheet: Worksheet, supply: str | None) -> Label | None:
+    """What the adapter's label says; None when it cannot be read."""
+    while True:
+        said = _read(f"{LABEL}: ")
+        if not said:
+            return None
         try:
-            found[names[unit]] = float(number.replace(",", "."))
-        except (KeyError, ValueError) as error:
-            raise worksheet.BadAnswers(
-                f"{number} {unit}: not understood (as in: 19.5 V 3.33 A)"
-            ) from error
-    if "volts" not in found:
-        raise worksheet.BadAnswers("the label's volts are missing (as in: 19.5 V 3.33 A)")
-    return found
+            return words.read_label(said, sheet, supply)
+        except words.BadAnswers as error:
+            _say(f"  {error}")
 
 
 def _ask(step: Measurement, sheet: Worksheet) -> float | str | None:
     _say(_wrapped(f"{step.title}: {step.do}"))
     hint = f"[{' / '.join(step.choices)}]" if step.asks == "choice" else f"[{step.unit}]"
     while True:
-        words = _read(f"  {hint} ")
-        if not words:
+        said = _read(f"  {hint} ")
+        if not said:
             return None
         try:
-            return read_answer(step, words, sheet)
-        except worksheet.BadAnswers as error:
+            value = read_answer(step, said, sheet)
+        except words.BadAnswers as error:
             _say(f"  {error}")
+        else:
+            _say(f"  = {words.shown(step, value)}")
+            return value
 
 
-def read_answer(step: Measurement, words: str, sheet: Worksheet) -> float | str:
+def read_answer(step: Measurement, said: str, sheet: Worksheet) -> float | str:
     """An answer as typed, checked against its step. Raises BadAnswers."""
     if step.asks == "choice":
         # The first letters of a choice are enough, as long as only one begins so.
-        fits = [choice for choice in step.choices if choice.startswith(words.lower())]
-        return worksheet.answer(step.name, fits[0] if len(fits) == 1 else words, sheet)
-    number = words.lower().replace(",", ".").removesuffix((step.unit or "").lower()).strip()
-    try:
-        value = float(number)
-    except ValueError:
-        return worksheet.answer(step.name, words, sheet)
-    return worksheet.answer(step.name, value, sheet)
+        fits = [choice for choice in step.choices if choice.startswith(said.lower())]
+        return worksheet.answer(step.name, fits[0] if len(fits) == 1 else said, sheet)
+    return worksheet.answer(step.name, said, sheet)
 
 
-def _wrapped(words: str) -> str:
-    return textwrap.fill(words, WIDTH)
+def _wrapped(said: str) -> str:
+    return textwrap.fill(said, WIDTH)

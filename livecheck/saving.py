@@ -118,7 +118,7 @@ def worksheet_run(filled: Filled, plan: Plan, host: Host) -> Run:
     sheet, machine = knowledge.worksheet(), worksheet_machine.machine()
     left_out = tuple(
         NotTested(what=step.title, why="left open on the worksheet")
-        for step in worksheet.steps(plan.complaint, sheet)
+        for step in worksheet.steps(plan.complaint, sheet, filled.supply)
         if step.name not in filled.answers
     )
     return Run(

@@ -79,3 +79,35 @@ def test_a_second_demo_mixes_nothing(tmp_path: Path, capsys: pytest.CaptureFixtu
     assert cli.main(["demo", "--to", str(tmp_path)]) == 0
     assert cli.main(["demo", "--to", str(tmp_path)]) == 3
     assert "empty folder" in capsys.readouterr().err
+
+
+def test_cautions_travel_with_the_step_the_data_first(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """A failing drive: on the command line too, before what to do with it is reasoned."""
+    source = str(Path(demo.__file__).parent / "drive-1.capture.gz")
+    assert cli.main(["run", "--from", source, "--complaint", "slow", "--shop", str(tmp_path)]) == 0
+    said = " ".join(capsys.readouterr().out.split())
+    assert "Next: replace: drive" in said
+    cautions = said.split("CAUTION: ")[1:]
+    assert cautions[0].startswith("The customer's data comes before the repair")
+    assert "Static discharge" in cautions[1]
+    (case,) = (p.parent for p in tmp_path.glob("livecheck-cases/*/case.json"))
+    capsys.readouterr()
+    assert cli.main(["locate", str(case)]) == 0
+    assert "CAUTION: The customer's data" in " ".join(capsys.readouterr().out.split())
+
+
+def test_a_proven_repair_tells_the_way_to_the_customer(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    for name in ("drive-1", "drive-2"):
+        source = str(Path(demo.__file__).parent / f"{name}.capture.gz")
+        words = ["run", "--from", source, "--complaint", "slow", "--ticket", "7"]
+        capsys.readouterr()
+        assert cli.main([*words, "--shop", str(tmp_path)]) == 0
+        said = " ".join(capsys.readouterr().out.split())
+        assert ("The repair is proven" in said) is (name == "drive-2")
+    ways = ("Restore the customer's data", "Start the installed system", "Hand-over", "Record what")
+    assert [said.find(way) for way in ways] == sorted(said.find(way) for way in ways)
+    assert -1 not in {said.find(way) for way in ways}

@@ -19,12 +19,15 @@ def replay(shop: Path, name: str) -> None:
     assert cli.main(words) == 0
 
 
-def hand_over(shop: Path, name: str, capsys: pytest.CaptureFixture[str]) -> dict[str, Any]:
+def hand_over(
+    shop: Path, name: str, capsys: pytest.CaptureFixture[str], *more: str
+) -> dict[str, Any]:
     capsys.readouterr()
     source = str(FOLDER / f"{name}.capture.gz")
-    words = ["hand-over", "--ticket", "77", "--shop", str(shop), "--from", source, "--json"]
-    assert cli.main(words) == 0
+    words = ["hand-over", "--ticket", "77", "--shop", str(shop), "--from", source, "--json", *more]
+    status = cli.main(words)
     found: dict[str, Any] = json.loads(capsys.readouterr().out)
+    assert status == (0 if found["signed"] else 1)
     return found
 
 
@@ -37,12 +40,16 @@ def test_a_repaired_machine_is_signed_off(
     replay(tmp_path, "drive-2")
     found = hand_over(tmp_path, "drive-2", capsys)
     whole = found["hand_over"]
-    assert whole["signed"] is True and (whole["first"], whole["last"]) == (1, 3)
+    assert found["signed"] is True and (whole["first"], whole["last"]) == (1, 3)
     states = {row["component"]: row["state"] for row in whole["rows"] if row["held"]}
     assert "replaced" in states.values()
     page = Path(found["report"]).read_text("utf-8")
     section = page.partition('id="sign-off"')[2].partition("</section>")[0]
     assert "Ready to be given back" in section and "Signature" in page
+    # The hand-over is page one; what the case was about comes behind it.
+    assert page.index("Ready to be given back") < page.index("Signature")
+    assert page.index("Signature") < page.index('id="verdict"')
+    assert page.count("<h1") == 1
     # What nobody could press in a replay stands as not tested.
     assert any("nothing to press" in missed["why"] for missed in whole["missed"])
 
@@ -53,8 +60,34 @@ def test_a_fault_that_is_back_is_not_signed_off(
     replay(tmp_path, "drive-1")
     replay(tmp_path, "drive-2")
     found = hand_over(tmp_path, "drive-1", capsys)
-    assert found["hand_over"]["signed"] is False and found["hand_over"]["reasons"]
+    assert found["signed"] is False and found["reasons"]
     assert "Not signed off" in Path(found["report"]).read_text("utf-8")
+    bars = ("came back", "still fails", "fails now", "not tested again")
+    barred = [row["component"] for row in found["hand_over"]["rows"] if row["state"] in bars]
+    told = [word for one in barred for word in ("--declined", f"{one}=it is too dear")]
+    declined = hand_over(tmp_path, "drive-1", capsys, *told)
+    assert declined["signed"] is True
+    assert "it is too dear" in Path(declined["report"]).read_text("utf-8")
+
+
+def test_the_shops_spare_does_not_go_out_with_the_machine(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Signed off once the spare was sold; a spare nobody knows is no answer."""
+    replay(tmp_path, "drive-1")
+    capsys.readouterr()
+    replay(tmp_path, "drive-2")
+    (last,) = tmp_path.glob("livecheck-cases/*/runs/0002/run.json")
+    parts = json.loads(last.read_text())["inventory"]["parts"]
+    spare = next(p["identity"] for p in parts if p["kind"] == "drive")
+    (case,) = tmp_path.glob("livecheck-cases/*/case.json")
+    assert cli.main(["note", str(case.parent), "--spare", spare]) == 0
+    found = hand_over(tmp_path, "drive-2", capsys)
+    assert found["signed"] is False
+    assert "the shop's own and still fitted" in " ".join(found["reasons"])
+    words = ["hand-over", "--ticket", "77", "--shop", str(tmp_path), "--stays", "serial:NONE"]
+    assert cli.main(words) == 2
+    assert hand_over(tmp_path, "drive-2", capsys, "--stays", spare)["signed"] is True
 
 
 @pytest.mark.parametrize(

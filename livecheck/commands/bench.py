@@ -66,7 +66,7 @@ def _note(options: argparse.Namespace) -> int:
     if options.json:
         print_json({"case": loaded.case, "location": location})
     else:
-        print(printing.verdict(loaded.runs, location, tables))
+        print(printing.verdict(loaded, location, tables))
     return DONE
 
 

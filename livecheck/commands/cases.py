@@ -76,7 +76,7 @@ def _locate(options: argparse.Namespace) -> int:
     else:
         from livecheck import printing
 
-        print(printing.verdict(loaded.runs, location, tables))
+        print(printing.verdict(loaded, location, tables))
     return DONE
 
 

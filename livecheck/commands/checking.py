@@ -19,6 +19,7 @@ if TYPE_CHECKING:
 
 IDENTITIES: Final = ("serial", "wwn", "mac")
 """Kinds of identity a part can carry (livecheck.inventory.tree)."""
+MOST_HOURS: Final = 72.0
 NO_SPARE: Final = "no spare"
 NO_MACHINE: Final = "no known-good machine"
 
@@ -33,6 +34,13 @@ def day(words: str) -> str:
     except ValueError:
         raise UsageError(f"“{words}” is no date (as in 2026, 2026-03 or 2026-03-01)") from None
     return words
+
+
+def hours(soak: float) -> float:
+    """Hours of a soak. Raises UsageError."""
+    if not 0 <= soak <= MOST_HOURS:
+        raise UsageError(f"--soak {soak:g}: 0 to {MOST_HOURS:g} hours")
+    return soak
 
 
 def identity(words: str) -> str:

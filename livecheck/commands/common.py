@@ -8,6 +8,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Final, NoReturn
 
 DONE: Final = 0
+NOT_SIGNED: Final = 1
+"""A hand-over that was made, and says no."""
 
 
 class UsageError(Exception):

@@ -4,23 +4,42 @@ from __future__ import annotations
 
 import argparse
 import sys
+from collections.abc import Sequence
 from pathlib import Path
 
-from livecheck import knowledge
+from livecheck import knowledge, signing
 from livecheck.casefile import Shop, find_shop
-from livecheck.commands.common import DONE, Failure, Subparsers, UsageError, case_argument, common
+from livecheck.commands import checking
+from livecheck.commands.common import (
+    DONE,
+    NOT_SIGNED,
+    Failure,
+    Subparsers,
+    UsageError,
+    case_argument,
+    common,
+)
 from livecheck.commands.files import captured, case_of, load, read_tables, root_of, run_kept
 from livecheck.commands.output import print_json, print_saved, tell
 from livecheck.commands.stopping import STOPPING, stop_requests
-from livecheck.diagnosis.handover import BARS, HandOver, compare
 from livecheck.guided import left_out, offered
 from livecheck.host import Host
 from livecheck.live_host import LiveHost
+from livecheck.names import Names
 from livecheck.near import near
-from livecheck.records import Case, NotTested, Reading
+from livecheck.records import (
+    Answer,
+    Case,
+    GoesBack,
+    Knowledge,
+    NotTested,
+    Outcome,
+    Reading,
+    Run,
+)
 from livecheck.wording import clean
 
-MOST_HOURS = 72.0
+SOLD = "sold with the repair"
 
 
 def add(commands: Subparsers) -> None:
@@ -32,6 +51,10 @@ def add(commands: Subparsers) -> None:
     parser.add_argument("--ticket", help="the shop's own number, in place of the folder")
     parser.add_argument("--soak", metavar="HOURS", type=float, default=0.0,
                         help="hours of load on processor and memory")  # fmt: skip
+    parser.add_argument("--declined", metavar="COMPONENT=WORDS", action="append", default=[],
+                        help="what the customer does not want mended, in his words")  # fmt: skip
+    parser.add_argument("--stays", metavar="IDENTITY", action="append", default=[],
+                        help="a part of the shop's that was sold and stays fitted")  # fmt: skip
     parser.add_argument("--no-guided", action="store_true",
                         help="leave the guided checks out; they stand as not tested")  # fmt: skip
     parser.add_argument("--from", dest="source", metavar="CAPTURE", type=Path,
@@ -46,47 +69,75 @@ def _run(options: argparse.Namespace) -> int:
 
     if (options.case is None) == (options.ticket is None):
         raise UsageError("hand-over wants a case (its folder or its id), or --ticket")
-    if not 0 <= options.soak <= MOST_HOURS:
-        raise UsageError(f"--soak {options.soak:g}: 0 to {MOST_HOURS:g} hours")
+    soak = checking.hours(options.soak)
     live = LiveHost()
     path = case_of(options) if options.case is not None else None
     shop = find_shop(live, options.shop if path is None else root_of(path))
-    case = load(path).case if path is not None else _named(shop, options.ticket)
+    loaded = load(path if path is not None else _named(shop, options.ticket))
+    case, earlier = loaded.case, loaded.runs
     if case.closed is not None:
         raise Failure(f"case {case.id} is closed (open a new one with livecheck run)")
     host = captured(options.source) if options.source else live
     tables = read_tables(shop.root, case.id)
     readings, missed = _guided(host, options)
     plan = Plan(
+        answers=_answers(options, case, earlier),
         complaint=case.complaint,
         ticket=case.ticket,
         case=case.id,
         readings=readings,
         left_out=missed,
         hand_over=True,
-        soak_hours=options.soak,
+        soak_hours=soak,
     )
     with run_kept(), stop_requests(STOPPING) as stopped:
         control = RunControl(on_event=tell, stopped=stopped)
         context = RunContext(host=host, plan=plan, knowledge=tables, control=control)
         saved = run_and_save(context, shop)
-    found = compare(saved.loaded.runs)
+    runs, case = saved.loaded.runs, saved.loaded.case
+    found = signing.hand_over_of(case, runs, tables)
+    signed = found is not None and found.signed
     if options.json:
-        print_json({"case": saved.case_folder, "report": saved.report_file, "hand_over": found})
+        names = Names(runs, tables, case.spares)
+        why = list(signing.reasons(found, names)) if found is not None else []
+        whole = {"hand_over": found, "signed": signed, "reasons": why}
+        print_json({"case": saved.case_folder, "report": saved.report_file, **whole})
     else:
+        print(words(case, runs, tables), end="\n\n")
         print_saved(saved, tables, False)
-        print(words(found))
-    return DONE
+    return DONE if signed else NOT_SIGNED
 
 
-def _named(shop: Shop, ticket: str) -> Case:
-    """The open case of a ticket. Raises Failure."""
-    still_open = [e.case for e in shop.entries() if e.case is not None and e.case.closed is None]
-    for case in still_open:
-        if case.ticket == ticket:
-            return case
-    tickets = [case.ticket for case in still_open if case.ticket is not None]
-    raise Failure(f"no open case has the ticket {ticket}{near(ticket, tickets)}")
+def _named(shop: Shop, ticket: str) -> Path:
+    """Folder of the open case of a ticket. Raises Failure."""
+    still_open = {
+        e.case.ticket: Path(e.path)
+        for e in reversed(shop.entries())
+        if e.case is not None and e.case.closed is None and e.case.ticket is not None
+    }
+    if ticket not in still_open:
+        raise Failure(f"no open case has the ticket {ticket}{near(ticket, still_open)}")
+    return still_open[ticket]
+
+
+def _answers(options: argparse.Namespace, case: Case, runs: Sequence[Run]) -> tuple[Answer, ...]:
+    """What was declined, and which of the shop's parts stay. Raises UsageError."""
+    failed = {r.at for run in runs for r in run.readings if r.outcome is Outcome.FAILED}
+    parts = [part for run in runs for part in run.inventory.parts]
+    ours = {*case.spares, *(name for run in runs for name in run.known_good)}
+    known = ours | {p.id for p in parts} | {p.identity for p in parts if p.identity}
+    told: list[Answer] = []
+    for words in options.declined:
+        about, _, said = words.partition("=")
+        if not said.strip():
+            raise UsageError(f"--declined {words}: say the customer's words (as in ID=too dear)")
+        component = checking.one_of(about, failed, "--declined")
+        told.append(GoesBack(component=component, words=said.strip()))
+    told += [
+        GoesBack(component=checking.one_of(one, known, "--stays"), words=SOLD)
+        for one in options.stays
+    ]
+    return tuple(told)
 
 
 def _guided(
@@ -114,13 +165,16 @@ def _guided(
     return terminal.run(offers, table, knowledge.load(), host, LiveBench())
 
 
-def words(found: HandOver | None) -> str:
+def words(case: Case, runs: Sequence[Run], tables: Knowledge) -> str:
     """What the comparison came to, in lines."""
+    found = signing.hand_over_of(case, runs, tables)
     if found is None:
-        return "\nHand-over: this is the case's only run, so there is nothing to hold it against."
-    headline = "ready to be given back" if found.signed else "NOT signed off"
-    lines = [f"\nHand-over: run {found.first} against run {found.last}: {headline}."]
-    lines += [f"  {clean(reason)}" for reason in found.reasons]
-    mended = [row for row in found.rows if row.held and row.state not in BARS]
-    lines += [f"  {clean(row.name)}: {row.state.value}" for row in mended]
-    return "\n".join(lines)
+        return "Hand-over: this is the case's only run, so there is nothing to hold it against."
+    names = Names(runs, tables, case.spares)
+    lines = [f"Hand-over, run {found.first} against run {found.last}: {signing.headline(found)}"]
+    lines += [f"  {reason}" for reason in signing.reasons(found, names)]
+    lines += [f"  if the customer declines it: --declined {r.component}=…" for r in found.barred]
+    lines += [f"  if it was sold: --stays {part}" for part in found.lent]
+    mended = [row for row in found.rows if row.held and row not in found.barred]
+    lines += [f"  {names.of(row.component).label}: {signing.became(row)}" for row in mended]
+    return "\n".join(map(clean, lines))

@@ -38,6 +38,8 @@ def add(commands: Subparsers) -> None:
     run.add_argument("--range", dest="stretch", metavar="START-END",
                      help="only this stretch of the drives, whole: 0-10GiB, 500GB-")  # fmt: skip
     run.add_argument("--drive", metavar="NAME", help="with --range: only this drive (sda)")
+    run.add_argument("--soak", metavar="HOURS", type=float, default=0.0,
+                     help="hours of load on processor and memory too")  # fmt: skip
     run.add_argument("--ticket", help="the shop's own number for this job")
     run.add_argument("--reseated", metavar="PLACE", action="append", default=[],
                      help="id of a place whose part was taken out and put back")  # fmt: skip
@@ -96,6 +98,7 @@ def _plan(options: argparse.Namespace) -> Plan:
     if options.drive and not options.stretch:
         raise UsageError("--drive goes with --range (0- is the whole drive)")
     return Plan(
+        soak_hours=checking.hours(options.soak),
         complaint=Complaint(options.complaint),
         depth=options.depth,
         probes=_probes(options.probes),
@@ -159,6 +162,7 @@ def _span(options: argparse.Namespace) -> Span | None:
 def _worksheet(options: argparse.Namespace, plan: Plan) -> int:
     from livecheck import prompts
     from livecheck.diagnosis import worksheet
+    from livecheck.diagnosis.worksheet_words import BadAnswers
     from livecheck.saving import save, worksheet_run
 
     live = LiveHost()
@@ -175,7 +179,7 @@ def _worksheet(options: argparse.Namespace, plan: Plan) -> int:
                 f"{plan.complaint}: nobody is there to answer; give the measurements "
                 "with --readings FILE, or use --from to replay a machine that started"
             )
-    except worksheet.BadAnswers as error:
+    except BadAnswers as error:
         raise Failure(f"{options.readings}: {error}") from error
     except (OSError, UnicodeDecodeError) as error:
         raise Failure(f"{options.readings}: cannot be read ({error})") from error

@@ -98,6 +98,8 @@ class Task(StrEnum):
 
     MORE = "more"
     """The list of these."""
+    DO_NOW = "do-now"
+    """What is proposed, where the program can do it itself."""
     CASES = "cases"
     OPTIONS = "options"
     METERS = "meters"

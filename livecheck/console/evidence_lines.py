@@ -13,8 +13,8 @@ from livecheck import wording
 from livecheck.chances import percent
 from livecheck.console.judged_case import JudgedCase
 from livecheck.console.verdict_lines import HANDED, REPORT, STEP, UNTESTED, step_words
-from livecheck.diagnosis.handover import compare
 from livecheck.records import NextStep, Outcome, Reading, Run, Side
+from livecheck.signing import hand_over_of
 
 
 class Proof(msgspec.Struct, frozen=True):
@@ -101,9 +101,10 @@ def _of_step(case: JudgedCase, step: NextStep) -> Iterator[Proof]:
 
 def _of_hand_over(case: JudgedCase) -> Iterator[Proof]:
     """Each component before and after, those with a fault at any time first."""
-    held = compare(case.loaded.runs)
+    held = hand_over_of(case.loaded.case, case.loaded.runs, case.tables)
     for row in held.rows if held is not None else ():
-        yield Proof(f"{row.state.value.upper()} {row.name}: {row.passed_now} checks passed now")
+        label = case.names.of(row.component).label
+        yield Proof(f"{row.state.value.upper()} {label}: {row.passed_now} checks passed now")
         for one in row.held:
             now = wording.title(one.now) if one.now is not None else "not made"
             yield Proof(f"    before: {one.before or 'never failed'}; now: {now}, {one.says}")

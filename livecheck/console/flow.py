@@ -10,14 +10,16 @@ import msgspec
 
 from livecheck.console import events, steps
 from livecheck.console.answers import RunOptions
-from livecheck.console.events import Event, Way
+from livecheck.console.events import Event
 from livecheck.console.judged_case import JudgedCase
 from livecheck.console.replies import Finished, Looked, Trouble
 from livecheck.console.requests import SaveWorksheet
 from livecheck.console.steps import Step
 from livecheck.console.views import View
-from livecheck.plan import WORKSHEETS, Plan
+from livecheck.diagnosis.steps.actions import Action
+from livecheck.plan import FULL, WORKSHEETS, Plan
 from livecheck.records import Complaint, PluggedIn
+from livecheck.way_on import Leg
 
 
 class State(msgspec.Struct, frozen=True, kw_only=True):
@@ -56,6 +58,8 @@ def decide(what: Event | View, state: State) -> Step | None:
             return steps.OpenCase(what.path)
         case events.StepRuledOut():
             return steps.RuleOut(what.case, what.rule)
+        case events.TaskWanted(task=events.Task.DO_NOW, case=JudgedCase() as case):
+            return _do_now(case, state)
         case events.TaskWanted():
             return steps.Begin(what.task, plan_of(what.case, state), what.case)
         case _:
@@ -80,6 +84,22 @@ def start_run(plan: Plan, state: State) -> steps.StartRun:
     return steps.StartRun(plan, known.lasted if known is not None and same else {})
 
 
+def _do_now(case: JudgedCase, state: State) -> Step:
+    """What is proposed, begun; what takes hands ends in a new run, which asks what was done."""
+    plan, step = plan_of(case, state), case.location.next_step
+    if case.way_on:
+        last = case.way_on[0].leg is Leg.OUTCOME
+        return steps.Begin(events.Task.OUTCOME if last else events.Task.HAND_OVER, plan, case)
+    if step is not None and step.action == Action.SOAK:
+        soak = msgspec.structs.replace(plan, soak_hours=step.minutes / 60)
+        return start_run(soak, state)
+    if step is not None and step.action == Action.DEEPER:
+        return start_run(msgspec.structs.replace(plan, depth=FULL), state)
+    if step is not None and step.action == Action.MEASURE and plan.complaint in WORKSHEETS:
+        return steps.Measure(plan)
+    return steps.Begin(events.Task.START_OVER, plan, case)
+
+
 def _plan(complaint: Complaint, ticket: str | None, state: State) -> Plan:
     options = state.options
     return Plan(complaint=complaint, ticket=ticket, depth=options.depth, probes=options.probes)
@@ -92,9 +112,9 @@ def _after_survey(what: events.Surveyed) -> Step | None:
 
 def _after_resume(what: events.Resumed, state: State) -> Step:
     known, told = what.known, what.answers
-    if what.way is Way.OTHER:
+    if what.way is events.Way.OTHER:
         return steps.NewJob()
-    if what.way is Way.OPEN:
+    if what.way is events.Way.OPEN:
         folder = state.looked.shop if state.looked is not None else ""
         return steps.OpenCase(f"{folder}/{known.case}")
     plan = msgspec.structs.replace(
@@ -107,7 +127,7 @@ def _after_resume(what: events.Resumed, state: State) -> Step:
         cannot=told.cannot,
         can=tuple(one for one in known.cannot if one not in told.cannot),
     )
-    return steps.Measure(plan) if what.way is Way.MEASURE else _ask_places(plan, state)
+    return steps.Measure(plan) if what.way is events.Way.MEASURE else _ask_places(plan, state)
 
 
 def _toward_run(plan: Plan, state: State) -> Step:

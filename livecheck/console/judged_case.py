@@ -7,6 +7,8 @@ import msgspec
 from livecheck.casefile import Loaded
 from livecheck.names import Names
 from livecheck.records import Knowledge, Location
+from livecheck.suspects import Suspect, suspects
+from livecheck.way_on import WayOn, way_on
 
 
 class JudgedCase(msgspec.Struct, frozen=True, kw_only=True):
@@ -22,3 +24,13 @@ class JudgedCase(msgspec.Struct, frozen=True, kw_only=True):
     def names(self) -> Names:
         """What each component id means."""
         return Names(self.loaded.runs, self.tables, self.loaded.case.spares)
+
+    @property
+    def suspects(self) -> tuple[Suspect, ...]:
+        """Who could be at fault, by unit."""
+        return suspects(self.location, self.loaded.case.complaint, self.tables)
+
+    @property
+    def way_on(self) -> tuple[WayOn, ...]:
+        """What is left to do once the repair is proven."""
+        return way_on(self.loaded.case, self.loaded.runs, self.location, self.tables)

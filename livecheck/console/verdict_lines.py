@@ -7,26 +7,23 @@ it and against it.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
 import msgspec
 
-from livecheck import wording
+from livecheck import heed, signing, wording
 from livecheck.chances import percent
 from livecheck.completeness import incomplete
 from livecheck.console.judged_case import JudgedCase
-from livecheck.diagnosis.handover import compare
-from livecheck.records import Candidate, Location, NextStep, Outcome, Run, Side
+from livecheck.records import NextStep, Outcome, Run, Side
+from livecheck.suspects import Suspect
 
-if TYPE_CHECKING:
-    pass
-
-FAINT: Final = 0.01
-"""Candidates below this probability are left to the report."""
 VERDICT: Final = "verdict"
 STEP: Final = "step"
 UNTESTED: Final = "untested"
 REPORT: Final = "report"
+WAY: Final = "way"
+BESIDES: Final = "FOUND BESIDES THE COMPLAINT"
 HANDED: Final = "hand-over"
 INCOMPLETE: Final = "INCOMPLETE"
 SIDES: Final = {
@@ -45,23 +42,19 @@ class VerdictLine(msgspec.Struct, frozen=True):
 
 
 def verdict_lines(case: JudgedCase) -> Iterator[VerdictLine]:
-    """The verdict screen from top to bottom."""
+    """The verdict screen from top to bottom: what to do before who could be at fault."""
     found = case.location
     lacks = incomplete(case.loaded.runs)
     if lacks is not None:
         yield VerdictLine(lacks, UNTESTED + ":last")
-    yield VerdictLine(found.sentence, VERDICT)
     yield from _hand_over(case)
-    if found.next_step is not None:
-        yield VerdictLine("NEXT STEP", style="heading")
+    yield VerdictLine(found.sentence, VERDICT)
+    if case.way_on:
+        yield VerdictLine(wording.text("way-on.heading"), style="heading")
+        yield from (VerdictLine(f"- {one.says}", f"{WAY}:{one.leg}") for one in case.way_on)
+    elif found.next_step is not None:
         yield from _step(case, found.next_step)
-    for side, title in SIDES.items():
-        yield VerdictLine(title, style="heading")
-        yield from _side(case, side)
-    rest = [c for c in _shown(found) if c.side not in SIDES]
-    if rest:
-        yield VerdictLine(OTHER_SIDES, style="heading")
-        yield from (_candidate(c) for c in rest)
+    yield from _listed(case)
     if found.explanation:
         yield VerdictLine("WHY", style="heading")
     for index, sentence in enumerate(found.explanation):
@@ -79,13 +72,12 @@ def _hand_over(case: JudgedCase) -> Iterator[VerdictLine]:
     if not runs or not runs[-1].hand_over:
         return
     yield VerdictLine("HAND-OVER", style="heading")
-    held = compare(runs)
+    held = signing.hand_over_of(case.loaded.case, runs, case.tables)
     if held is None:
         yield VerdictLine("This is the case's only run: there is nothing to hold it against.")
         return
-    words = "ready to be given back" if held.signed else "NOT signed off"
-    yield VerdictLine(f"Run {held.first} against run {held.last}: {words}.", HANDED)
-    for index, reason in enumerate(held.reasons):
+    yield VerdictLine(signing.headline(held), HANDED)
+    for index, reason in enumerate(signing.reasons(held, case.names)):
         yield VerdictLine(reason, f"{HANDED}:{index}")
 
 
@@ -97,33 +89,54 @@ def step_words(case: JudgedCase, step: NextStep) -> str:
 
 def cautions(case: JudgedCase, step: NextStep) -> tuple[str, ...]:
     """What to heed at a step."""
-    known = (case.tables.cautions.get(name) for name in step.cautions)
-    return tuple(f"CAUTION: {caution.text}" for caution in known if caution is not None)
+    return tuple(f"CAUTION: {caution.text}" for caution in heed.cautions(step, case.tables))
 
 
 def _step(case: JudgedCase, step: NextStep) -> Iterator[VerdictLine]:
-    yield VerdictLine(f"{step_words(case, step)}. {step.why}", STEP)
+    yield VerdictLine(f"NEXT STEP {step_words(case, step)}", STEP)
     yield from (VerdictLine(caution, style="caution") for caution in cautions(case, step))
+    yield VerdictLine(step.why, f"{STEP}:why")
+    means = {outcome.means for outcome in step.outcomes}
     for index, outcome in enumerate(step.outcomes):
         share = percent(outcome.probability)
-        yield VerdictLine(f"- {outcome.result} ({share}): {outcome.means}", f"{STEP}:{index}")
+        # Where every outcome comes to the same, there is nothing to tell apart.
+        says = f": {outcome.means}" if len(means) > 1 else ""
+        yield VerdictLine(f"- {outcome.result} ({share}){says}", f"{STEP}:{index}")
 
 
-def _shown(found: Location) -> list[Candidate]:
-    return [c for c in found.candidates if c.probability >= FAINT]
+def _listed(case: JudgedCase) -> Iterator[VerdictLine]:
+    """The two sides and what is neither, the likelier first; then what was found besides."""
+    listed = case.suspects
+    sides: list[Side | None] = sorted(
+        SIDES, key=lambda side: -max((s.probability for s in _of(listed, side)), default=0.0)
+    )
+    for side in (*sides, None):
+        own = _of(listed, side)
+        if own or side is not None:
+            yield VerdictLine(SIDES[side] if side is not None else OTHER_SIDES, style="heading")
+        yield from map(_suspect, own)
+        if not own and side is not None:
+            yield VerdictLine("No sign of a fault on this side.", f"side:{side.value}")
+    besides = [one for one in listed if not one.bears]
+    if besides:
+        yield VerdictLine(BESIDES, style="heading")
+        yield from map(_suspect, besides)
 
 
-def _side(case: JudgedCase, side: Side) -> Iterator[VerdictLine]:
-    shown = [c for c in _shown(case.location) if c.side is side]
-    yield from (_candidate(c) for c in shown)
-    if not shown:
-        yield VerdictLine("No sign of a fault on this side.", f"side:{side.value}")
+def _of(listed: Sequence[Suspect], side: Side | None) -> list[Suspect]:
+    """Those of a side that bear on the complaint; None: of neither side."""
+    return [
+        one
+        for one in listed
+        if one.bears and (one.lead.side is side or (side is None and one.lead.side not in SIDES))
+    ]
 
 
-def _candidate(candidate: Candidate) -> VerdictLine:
-    share = percent(candidate.probability)
-    name = candidate.name or candidate.component
-    return VerdictLine(f"{share:>6}  {name}", f"component:{candidate.component}")
+def _suspect(suspect: Suspect) -> VerdictLine:
+    share, lead = percent(suspect.probability), suspect.lead
+    names = " or ".join(one.name or one.component for one in suspect.members)
+    where = f"{lead.unit}: {names}" if len(suspect.members) > 1 else names
+    return VerdictLine(f"{share:>6}  {where}", f"component:{lead.component}")
 
 
 def _untested(runs: Sequence[Run]) -> str:
@@ -147,8 +160,10 @@ def _verdict_words(case: JudgedCase) -> list[str]:
         words = [wording.title(found.side)]
     else:
         unit = wording.kind_title(found.unit or lead.unit, case.tables)
-        words = [wording.title(found.side), f"{unit} {found.probability:.0%}"]
-    if found.next_step is not None:
+        words = [wording.title(found.side), f"{unit} {percent(found.probability)}"]
+    if case.way_on:
+        words.append(f"> {case.way_on[0].says}")
+    elif found.next_step is not None:
         target = case.names.of(found.next_step.target).kind_title
         words.append(f"> {found.next_step.action}: {target}")
     return words

@@ -3,16 +3,30 @@
 Every component is judged by its own checks. A fault that was found earlier has to be
 seen gone: by the same check passing at the same component, or by the part itself being
 gone and another in its place. Passing once is not enough where the fault has come back
-since. What fails now, for whatever reason, is not signed off.
+since. What fails now, for whatever reason, is not signed off, unless the customer did not
+want it mended. A count of a part's whole life never goes back: it is judged by its increase.
+A part of the shop's that is still fitted, and load that was left out, stand in the way too.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from enum import StrEnum
 from typing import Final
 
-from livecheck.records import Inventory, NotTested, Outcome, Reading, Record, Run
+import msgspec
+
+from livecheck.records import (
+    Check,
+    GoesBack,
+    NotTested,
+    Outcome,
+    ProbeRun,
+    Reading,
+    Record,
+    Run,
+)
+from livecheck.topology.history import configurations
 
 
 class HandOverState(StrEnum):
@@ -27,6 +41,8 @@ class HandOverState(StrEnum):
     STILL = "still fails"
     CAME_BACK = "came back"
     """It failed, passed in between, and fails again."""
+    DECLINED = "declined by the customer"
+    """It fails, and the customer does not want it mended."""
     NEW = "fails now"
     """It never failed before."""
     OPEN = "not tested again"
@@ -58,7 +74,6 @@ class HandOverRow(Record, frozen=True, kw_only=True):
     """One component."""
 
     component: str
-    name: str
     state: HandOverState
     held: tuple[Held, ...]
     """Checks that failed at any time, the failing ones of now first."""
@@ -66,6 +81,8 @@ class HandOverRow(Record, frozen=True, kw_only=True):
     """Checks that passed in the last run."""
     successor: str | None = None
     """Id of the part that sits in its place now."""
+    declined: str | None = None
+    """The customer's words, where it is not to be mended."""
 
 
 class HandOver(Record, frozen=True, kw_only=True):
@@ -76,47 +93,94 @@ class HandOver(Record, frozen=True, kw_only=True):
     last: int
     rows: tuple[HandOverRow, ...]
     """Components with a fault at any time first, then by id."""
-    signed: bool
-    """True: nothing stands in the way of giving the machine back."""
-    reasons: tuple[str, ...]
-    """Why not, one sentence a component."""
+    lent: tuple[str, ...]
+    """Ids of parts of the shop's that are still fitted."""
+    left_out: tuple[ProbeRun, ...]
+    """Probes that did not come to their end."""
+    ended: str | None
+    """How the last run ended before its end; None: it did not."""
     soak_hours: float | None
     soaked: str | None
     """What the soak's reading said; None: there was none."""
     missed: tuple[NotTested, ...]
     """Checks that were not made in the last run."""
 
+    @property
+    def barred(self) -> tuple[HandOverRow, ...]:
+        """The components that stand in the way."""
+        return tuple(row for row in self.rows if row.state in BARS)
 
-def compare(runs: Sequence[Run]) -> HandOver | None:
-    """The last run against all before it; None without two runs of the machine itself."""
+    @property
+    def signed(self) -> bool:
+        """True: nothing stands in the way of giving the machine back."""
+        return not (self.barred or self.lent or self.left_out or self.ended)
+
+
+def compare(
+    runs: Sequence[Run],
+    checks: Mapping[str, Check] | None = None,
+    spares: Iterable[str] = (),
+) -> HandOver | None:
+    """The last run against all before it; None without two runs of the machine itself.
+
+    ``checks`` say which counts are of a whole life; ``spares``: identities of the shop's own.
+    """
     ordered = sorted((r for r in runs if not r.in_known_good_machine), key=lambda r: r.number)
     if len(ordered) < 2:
         return None
-    *earlier, last = ordered
+    *earlier, last = [_by_increase(ordered, run, checks or {}) for run in ordered]
+    declined = {a.component: a.words for r in ordered for a in r.answers if isinstance(a, GoesBack)}
     rows = sorted(
-        (_row(component, earlier, last) for component in _components(ordered)),
+        (_row(component, earlier, last, declined) for component in _components(ordered)),
         key=lambda row: (not row.held, row.component),
     )
-    barred = [row for row in rows if row.state in BARS]
     soaked = next((r.says or r.why_not for r in last.readings if r.check == "soak.endured"), None)
-    reasons = [f"{row.name}: {row.state.value} ({_why(row)})." for row in barred]
-    if not last.finished:
-        how = "stopped by the technician" if last.stopped else "cut off before its end"
-        reasons.append(f"The last run was {how}.")
+    ended = "stopped by the technician" if last.stopped else "cut off before its end"
     return HandOver(
         first=ordered[0].number,
         last=last.number,
         rows=tuple(rows),
-        signed=not reasons,
-        reasons=tuple(reasons),
+        lent=lent(runs, spares),
+        left_out=tuple(p for p in last.probes if p.ended != "done"),
+        ended=None if last.finished else ended,
         soak_hours=last.soak_hours,
         soaked=soaked,
         missed=last.not_tested,
     )
 
 
-def _why(row: HandOverRow) -> str:
-    return "; ".join(dict.fromkeys(h.says for h in row.held if h.now is not Outcome.PASSED))
+def _by_increase(runs: Sequence[Run], run: Run, checks: Mapping[str, Check]) -> Run:
+    """The run with counts of a whole life passing where they are what they were before."""
+    lifelong = {name for name, check in checks.items() if check.lifelong}
+    last: dict[tuple[str, str], Reading] = {
+        (r.check, r.at): r for one in runs if one.number < run.number for r in one.readings
+        if r.check in lifelong
+    }  # fmt: skip
+
+    def judged(now: Reading) -> Reading:
+        before = last.get((now.check, now.at))
+        if now.outcome is not Outcome.FAILED or before is None or now.value != before.value:
+            return now
+        says = f"{now.value:g} {now.unit or ''}".strip() if isinstance(now.value, int) else now.says
+        return msgspec.structs.replace(
+            now, outcome=Outcome.PASSED, says=f"{says} in its life, and none since the run before."
+        )
+
+    return msgspec.structs.replace(run, readings=tuple(map(judged, run.readings)))
+
+
+def lent(runs: Sequence[Run], spares: Iterable[str]) -> tuple[str, ...]:
+    """Parts of the shop's in the machine at the last run, those that were sold left out."""
+    now = configurations(runs, frozenset(spares))[-1]
+    sold = {a.component for run in runs for a in run.answers if isinstance(a, GoesBack)}
+    seen = {now.ids[part.id]: part for part in now.run.inventory.parts if part.id in now.ids}
+    found = []
+    for part in now.known_good.intersection(now.parts.values()):
+        row = seen.get(part)
+        names = {str(part)} if row is None else {str(part), row.id, row.identity}
+        if sold.isdisjoint(names) and not (row is not None and row.bench_own):
+            found.append(str(part))
+    return tuple(sorted(found))
 
 
 def _components(runs: Sequence[Run]) -> list[str]:
@@ -128,7 +192,9 @@ def _components(runs: Sequence[Run]) -> list[str]:
     return list(dict.fromkeys(judged))
 
 
-def _row(component: str, earlier: Sequence[Run], last: Run) -> HandOverRow:
+def _row(
+    component: str, earlier: Sequence[Run], last: Run, declined: Mapping[str, str]
+) -> HandOverRow:
     held = tuple(_held(component, earlier, last))
     passed = sum(
         r.at == component and r.outcome is Outcome.PASSED for r in last.readings
@@ -143,13 +209,15 @@ def _row(component: str, earlier: Sequence[Run], last: Run) -> HandOverRow:
     else:
         mended = all(one.now is Outcome.PASSED for one in held)
         state = HandOverState.REPAIRED if mended else HandOverState.OPEN
+    if state in BARS and component in declined:
+        state = HandOverState.DECLINED
     return HandOverRow(
         component=component,
-        name=_name(component, (*earlier, last)),
         state=state,
         held=held,
         passed_now=passed,
         successor=successor,
+        declined=declined.get(component),
     )
 
 
@@ -213,17 +281,3 @@ def _successor(component: str, earlier: Sequence[Run], last: Run) -> tuple[str |
         # A place or controller: it is gone only with the board.
         return None, False
     return next((p.id for p in last.inventory.parts if p.place == place), None), True
-
-
-def _name(component: str, runs: Sequence[Run]) -> str:
-    for run in reversed(runs):
-        names = _names(run.inventory)
-        if component in names:
-            return names[component]
-    return component
-
-
-def _names(inventory: Inventory) -> dict[str, str]:
-    names = {c.id: c.name for c in inventory.controllers}
-    names |= {p.id: p.name for p in inventory.places}
-    return names | {p.id: p.name for p in inventory.parts}

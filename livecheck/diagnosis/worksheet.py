@@ -10,23 +10,24 @@ Answers come from prompts or from a TOML file::
     [label]                  # as printed on the adapter
     volts = 19.5
     amps = 3.33              # or: watts = 65
-    supply = "barrel"        # or: "usb-pd"
+    supply = "barrel"        # or: "usb-pd"; 5, 9, 15 or 20 V can be either
 
     [answers]
     adapter-open-voltage = 19.6
     jack-loose = "firm"
+    button = "12k"           # as the meter shows it: "OL", "4R7", "1M2" too
     rail-resistance = "not measured: no time"
 """
 
 from __future__ import annotations
 
-import math
 import tomllib
 from collections.abc import Mapping
 from typing import Final
 
 import msgspec
 
+from livecheck.diagnosis import worksheet_words as words
 from livecheck.diagnosis.worksheet_machine import WHERE
 from livecheck.diagnosis.worksheet_table import (
     Filled,
@@ -35,6 +36,7 @@ from livecheck.diagnosis.worksheet_table import (
     MeasurementRule,
     Worksheet,
 )
+from livecheck.diagnosis.worksheet_words import BadAnswers
 from livecheck.records import Complaint, Outcome, Reading
 
 SKIPPED: Final = "not measured"
@@ -44,13 +46,20 @@ Answers = Mapping[str, float | str]
 """Step name -> measured value in the step's unit, one of its choices, or ``not measured…``."""
 
 
-class BadAnswers(Exception):
-    """Answers that cannot be used; says which, and what would be right."""
+def steps(
+    complaint: Complaint, sheet: Worksheet, supply: str | None = None
+) -> tuple[Measurement, ...]:
+    """What to measure for a complaint, cheapest first; empty when it has no worksheet.
 
-
-def steps(complaint: Complaint, sheet: Worksheet) -> tuple[Measurement, ...]:
-    """What to measure for a complaint, cheapest first; empty when it has no worksheet."""
-    return tuple(step for step in sheet.step if complaint.value in step.complaints)
+    ``supply``: the adapter's kind; None, as long as it was not told, asks what a round
+    plug is asked.
+    """
+    return tuple(
+        step
+        for step in sheet.step
+        if complaint.value in step.complaints
+        and (not step.supplies or (supply or words.ROUND) in step.supplies)
+    )
 
 
 def parse(text: str, sheet: Worksheet) -> Filled:
@@ -67,9 +76,11 @@ def parse(text: str, sheet: Worksheet) -> Filled:
     answers = given.get("answers", {})
     if not isinstance(answers, dict):
         raise BadAnswers("answers is no table (write [answers] and one line a step)")
-    label = _label(given["label"], sheet) if "label" in given else None
+    label = words.label(given["label"], sheet) if "label" in given else None
     return Filled(
-        answers={name: answer(name, value, sheet) for name, value in answers.items()}, label=label
+        answers={name: answer(name, value, sheet) for name, value in answers.items()},
+        label=label,
+        supply=words.supply_of(label, sheet),
     )
 
 
@@ -85,23 +96,20 @@ def answer(name: str, value: object, sheet: Worksheet) -> float | str:
         if value not in step.choices:
             raise BadAnswers(f"{name}: {value!r} is none of {', '.join(step.choices)}")
         return str(value)
+    if isinstance(value, str):
+        try:
+            value = words.read_figure(value, step)
+        except BadAnswers as error:
+            raise BadAnswers(f"{name}: {error}") from error
     if isinstance(value, bool) or not isinstance(value, int | float):
         raise BadAnswers(f"{name}: {value!r} is no number (a value in {step.unit}, without it)")
-    figure = _float(value)
+    figure = words.as_float(value)
     if not step.least <= figure <= step.most:
         raise BadAnswers(
             f"{name}: {figure:g} {step.unit} cannot be "
             f"(between {step.least:g} and {step.most:g} {step.unit})"
         )
     return figure
-
-
-def _float(value: float) -> float:
-    """A number of TOML, whose integers have no end."""
-    try:
-        return float(value)
-    except OverflowError:
-        return math.inf if value > 0 else -math.inf
 
 
 def judge(answers: Answers, label: Label | None, sheet: Worksheet) -> tuple[Reading, ...]:
@@ -155,7 +163,7 @@ def _reading(
             )
         failed = (low is not None and value < low) or (high is not None and value > high)
     said = rule.failed if failed else rule.passed
-    shown = value if isinstance(value, str) else _quantity(value, step.unit)
+    shown = value if isinstance(value, str) else words.quantity(value, step.unit)
     return msgspec.structs.replace(
         open_reading,
         outcome=Outcome.FAILED if failed else Outcome.PASSED,
@@ -188,19 +196,37 @@ def _limits(
         # Without the other measurement the label is the next best yardstick.
         return rule.low_factor * _promised(label, step.unit), high
     if rule.band is not None or rule.low_of_rest is not None:
-        promised = _promised(label, "V")
-        supply = sheet.supply[label.supply] if label is not None else None
-        rest = supply.volts_at_rest if supply is not None else None
-        if rule.low_of_rest is not None:
-            return rule.low_of_rest * (rest or promised), high
-        middle = (rest or promised) if rule.band == "rest" else promised
-        stray = supply.tolerance * middle if supply is not None else 0.0
-        return middle - stray, middle + stray
+        return _of_supply(rule, answers[step.name], label, sheet)
     if rule.low_of_label is not None:
         low = rule.low_of_label * _promised(label, step.unit)
     if rule.high_of_label is not None:
         high = rule.high_of_label * _promised(label, step.unit)
     return low, high
+
+
+def _of_supply(
+    rule: MeasurementRule, value: float | str, label: Label | None, sheet: Worksheet
+) -> tuple[float | None, float | None]:
+    """The band of the kind of supply. Raises _NoLimit where the kind decides and is not known."""
+    promised = _promised(label, "V")
+    told = words.supply_of(label, sheet)
+    at_rest = rule.band == "rest" or rule.low_of_rest is not None
+    if told is None and at_rest:
+        raise _NoLimit(
+            f"an adapter of {promised:g} V has a round plug or USB-C, and which was not told"
+        )
+    supply = sheet.supply[told or words.ROUND]
+    silent = supply.silent_below
+    if at_rest and silent is not None and isinstance(value, float) and value < silent:
+        raise _NoLimit(
+            "a USB-C adapter may give nothing until a machine is plugged in: "
+            "see what it gives behind a USB-C meter"
+        )
+    middle = (supply.volts_at_rest or promised) if at_rest else promised
+    if rule.low_of_rest is not None:
+        return rule.low_of_rest * middle, rule.high
+    stray = supply.tolerance * middle
+    return middle - stray, middle + stray
 
 
 def _promised(label: Label | None, unit: str | None) -> float:
@@ -211,35 +237,6 @@ def _promised(label: Label | None, unit: str | None) -> float:
     if label.amps is None:
         raise _NoLimit("the adapter's label gives no current")
     return label.amps
-
-
-def _label(given: object, sheet: Worksheet) -> Label:
-    if not isinstance(given, dict):
-        raise BadAnswers("label is no table (write [label] and below it volts = 19.5)")
-    fields = dict(given)
-    if "watts" in fields and "amps" not in fields and isinstance(fields.get("volts"), int | float):
-        watts = fields.pop("watts")
-        if not isinstance(watts, int | float) or isinstance(watts, bool):
-            raise BadAnswers(f"label: watts is {watts!r}, not a number")
-        fields["amps"] = _float(watts) / _float(fields["volts"]) if fields["volts"] else 0.0
-    strange = set(fields) - set(Label.__struct_fields__) - {"watts"}
-    if strange:
-        raise BadAnswers(f"label: unknown {sorted(strange)[0]!r} (volts, amps or watts, supply)")
-    try:
-        label = msgspec.convert(fields, Label)
-    except msgspec.ValidationError as error:
-        raise BadAnswers(f"label: {error}") from error
-    if not 3 <= label.volts <= 60:
-        raise BadAnswers(f"label: {label.volts:g} V is no adapter's voltage (3 to 60 V)")
-    if label.amps is not None and not 0 < label.amps <= 30:
-        raise BadAnswers(f"label: {label.amps:g} A is no adapter's current (up to 30 A)")
-    if label.supply not in sheet.supply:
-        raise BadAnswers(f"label: supply {label.supply!r} is none of {', '.join(sheet.supply)}")
-    return label
-
-
-def _quantity(value: float, unit: str | None) -> str:
-    return f"{value:.4g} {unit}" if value < 1e6 else f"over {1e6:,.0f} {unit}"
 
 
 def _range(low: float | None, high: float | None, unit: str | None) -> str:

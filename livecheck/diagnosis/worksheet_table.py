@@ -14,6 +14,10 @@ class SupplyTolerance(Record, frozen=True, kw_only=True):
     tolerance_source: str
     volts_at_rest: float | None = None
     """What the plug gives before anything is agreed; None: the label's voltage."""
+    silent_below: float | None = None
+    """Below this at rest it may be waiting for a machine; None: it never waits."""
+    fixed_volts: tuple[float, ...] = ()
+    """The only voltages it can have been made for; empty: any."""
 
 
 class MeasurementRule(Record, frozen=True, kw_only=True):
@@ -56,6 +60,8 @@ class Measurement(Record, frozen=True, kw_only=True):
     """A number outside least … most is a slip of the pen and refused."""
     cautions: tuple[str, ...] = ()
     """Names in shared/cautions.toml to be read before the step."""
+    supplies: tuple[str, ...] = ()
+    """Kinds of supply it is for; empty: all."""
     judge: tuple[MeasurementRule, ...] = ()
 
 
@@ -71,7 +77,8 @@ class Label(Record, frozen=True, kw_only=True):
 
     volts: float
     amps: float | None = None
-    supply: str = "barrel"
+    supply: str | None = None
+    """None: not told, and the voltage alone leaves it open."""
 
 
 class Filled(Record, frozen=True, kw_only=True):
@@ -79,3 +86,5 @@ class Filled(Record, frozen=True, kw_only=True):
 
     answers: dict[str, float | str]
     label: Label | None = None
+    supply: str | None = None
+    """The kind of supply by its plug or its label; None: not known."""

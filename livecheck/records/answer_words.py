@@ -18,6 +18,7 @@ from livecheck.records.answers import (
     ComplaintShows,
     FirmwareFlashed,
     FirstPartBack,
+    GoesBack,
     HowEnded,
     LastStartEnded,
     PartIs,
@@ -39,6 +40,7 @@ COMPLAINT: Final = "complaint"
 _NOT_A_PART: Final = frozenset({"changed", "spare", "machine", ""})
 _NOTHING: Final = frozenset({"same", "no", "nothing"})
 _FIRST: Final = frozenset({"original", "own", "first", "back"})
+_GOES_BACK: Final = "goes back"
 _PLUGGED: Final = frozenset({"fitted", "plugged in"})
 _VOUCHED: Final = re.compile(r"\b(spare|known-good)\b", re.IGNORECASE)
 _DENIED: Final = re.compile(r"\b(no|not|without|never)\b|n't\b", re.IGNORECASE)
@@ -60,6 +62,9 @@ def understood(about: str, words: str) -> Answer:
         return FirstPartBack(place=about)
     if word in _PLUGGED:
         return PluggedIn(place=about)
+    if word.startswith(_GOES_BACK):
+        said = words[len(_GOES_BACK) :].removeprefix(":").strip()
+        return GoesBack(component=about, words=said)
     done = _done_to(about, word)
     return done if done is not None else _part(about, words)
 

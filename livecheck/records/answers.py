@@ -88,6 +88,15 @@ class LastStartEnded(_Told, frozen=True, kw_only=True, tag="last start ended"):
     how: HowEnded
 
 
+class GoesBack(_Told, frozen=True, kw_only=True, tag="goes back"):
+    """The machine may go back with this as it is: declined by the customer, or sold to him."""
+
+    component: str
+    """Its id; of a part its identity too."""
+    words: str
+    """Why, in the customer's words."""
+
+
 class Remark(_Told, frozen=True, kw_only=True, tag="remark"):
     """Words that nothing is concluded from: they are kept and shown."""
 
@@ -106,5 +115,6 @@ Answer = (
     | SettingPutRight
     | ComplaintShows
     | LastStartEnded
+    | GoesBack
     | Remark
 )

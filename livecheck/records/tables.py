@@ -76,6 +76,8 @@ class Check(Record, frozen=True, kw_only=True, forbid_unknown_fields=True):
     finding: bool = False
     """True: what it finds is certain, such as wear; whether that explains the complaint is
     another question, answered by how usual it is (``false_alarm``)."""
+    lifelong: bool = False
+    """True: its value is a count of the part's whole life, which no repair takes back."""
     hidden_state: str = ""
     """Row of ``ModelParameters.hidden_states`` that makes it fail too; empty: none."""
     state_shows: tuple[Share, ...] = ()

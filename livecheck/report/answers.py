@@ -10,6 +10,7 @@ from livecheck.records import (
     ComplaintShows,
     FirmwareFlashed,
     FirstPartBack,
+    GoesBack,
     LastStartEnded,
     PartIs,
     PluggedIn,
@@ -36,6 +37,8 @@ def told(answer: Answer, names: Names) -> tuple[str, str]:
             return names.of(component).label, text("answer.repaired")
         case SettingPutRight(component=component):
             return names.of(component).label, text("answer.setting-put-right")
+        case GoesBack(component=component, words=words):
+            return names.of(component).label, text("answer.goes-back", words=words)
         case FirmwareFlashed():
             return names.of("firmware").label, text("answer.firmware-flashed")
         case BoardReplaced():

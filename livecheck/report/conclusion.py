@@ -7,15 +7,16 @@ from typing import Final
 
 import msgspec
 
+from livecheck import heed
 from livecheck.names import Named, Names
 from livecheck.partssheet.sheet import NEVER_ORDERED, SURE
 from livecheck.records import Candidate, Caution, Knowledge, Location, NextStep, Outcome, Side
 from livecheck.report.faults import WORTH_A_CARD
+from livecheck.suspects import Suspect
+from livecheck.way_on import WayOn
 from livecheck.wording import kind_title, minutes, text
 
 MAX_SUSPECTS: Final = 6
-SIDES: Final = (Side.DEVICE, Side.CONTROLLER, Side.SOFTWARE, Side.UNDETERMINED, Side.NO_FAULT)
-"""In the order they are drawn; in shares, undetermined stands for contacts."""
 
 
 class StepWords(msgspec.Struct, frozen=True, kw_only=True):
@@ -29,8 +30,13 @@ class StepWords(msgspec.Struct, frozen=True, kw_only=True):
     """What may come out, how probable that is, what it would mean."""
     cautions: tuple[Caution, ...]
 
+    @property
+    def tells_apart(self) -> bool:
+        """Whether its outcomes mean different things."""
+        return len({means for _, _, means in self.outcomes}) > 1
 
-class Suspect(msgspec.Struct, frozen=True, kw_only=True):
+
+class SuspectWords(msgspec.Struct, frozen=True, kw_only=True):
     """A component that may be at fault beside, or in place of, the verdict's."""
 
     component: Named
@@ -52,10 +58,11 @@ class Conclusion(msgspec.Struct, frozen=True, kw_only=True):
     unit: str | None
     orders: tuple[str, ...]
     """Units to order, the verdict's first."""
-    also: tuple[Suspect, ...]
-    suspects: tuple[Suspect, ...]
+    also: tuple[SuspectWords, ...]
+    suspects: tuple[SuspectWords, ...]
     """While nothing is determined: what it could be, likeliest first."""
-    sides: tuple[tuple[Side, float], ...]
+    left: tuple[str, ...]
+    """Once the repair is proven: what is left to do."""
     step: StepWords | None
     no_step: str
     """What to do when no further step is proposed."""
@@ -63,20 +70,33 @@ class Conclusion(msgspec.Struct, frozen=True, kw_only=True):
     pattern: str | None
 
 
-def conclusion(location: Location, names: Names, knowledge: Knowledge, judged: int) -> Conclusion:
-    """What a location says, in words; ``judged``: how many readings were judged."""
+class Standing(msgspec.Struct, frozen=True, kw_only=True):
+    """How a case stands, beside its location."""
+
+    listed: tuple[Suspect, ...]
+    """Who could be at fault, by unit."""
+    left: tuple[WayOn, ...]
+    """What is left to do once the repair is proven."""
+    judged: int
+    """How many readings were judged."""
+
+
+def conclusion(
+    location: Location, standing: Standing, names: Names, knowledge: Knowledge
+) -> Conclusion:
+    """What a location says, in words."""
+    left, judged = standing.left, standing.judged
     component = names.of(location.component) if location.component else None
     unit = kind_title(location.unit, knowledge) if location.unit else None
+    leads = [one.lead for one in standing.listed]
     also = [
         c
-        for c in location.candidates
+        for c in leads
         if c.probability >= 0.5 and location.component and c.component != location.component
     ]
     undecided = location.side is Side.UNDETERMINED
-    open_ones = sorted(
-        (c for c in location.candidates if undecided and c.probability >= WORTH_A_CARD),
-        key=lambda c: -c.probability,
-    )
+    open_ones = [c for c in leads if undecided and c.probability >= WORTH_A_CARD]
+    step = location.next_step if not left else None
     return Conclusion(
         side=location.side,
         sentence=location.sentence or _sentence(location, component, unit),
@@ -85,19 +105,15 @@ def conclusion(location: Location, names: Names, knowledge: Knowledge, judged: i
         probability=location.probability if judged and not undecided else None,
         component=component,
         unit=unit,
-        orders=_orders(location, also, knowledge),
+        orders=() if left else _orders(location, also, knowledge),
         also=tuple(_suspect(c, names, knowledge) for c in also),
         suspects=tuple(_suspect(c, names, knowledge) for c in open_ones[:MAX_SUSPECTS]),
-        sides=tuple(
-            (side, location.sides[side.value])
-            for side in SIDES
-            if side.value in location.sides
-        ),
-        step=_step(location.next_step, names, knowledge) if location.next_step else None,
+        left=tuple(one.says for one in left),
+        step=_step(step, names, knowledge) if step else None,
         no_step=_no_step(location, unit, judged),
-        alternatives=tuple(_step(s, names, knowledge) for s in location.alternatives),
+        alternatives=tuple(_step(s, names, knowledge) for s in location.alternatives if not left),
         pattern=location.pattern,
-    )  # fmt: skip
+    )
 
 
 def _orders(location: Location, also: Sequence[Candidate], knowledge: Knowledge) -> tuple[str, ...]:
@@ -128,8 +144,8 @@ def _no_step(location: Location, unit: str | None, judged: int) -> str:
     return text(f"no-step.{_open(location, judged)}", unit=unit or text("no-step.unit"))
 
 
-def _suspect(candidate: Candidate, names: Names, knowledge: Knowledge) -> Suspect:
-    return Suspect(
+def _suspect(candidate: Candidate, names: Names, knowledge: Knowledge) -> SuspectWords:
+    return SuspectWords(
         component=names.of(candidate.component, candidate.name, candidate.kind),
         side=candidate.side,
         unit=kind_title(candidate.unit, knowledge),
@@ -144,18 +160,11 @@ def _step(step: NextStep, names: Names, knowledge: Knowledge) -> StepWords:
         time=minutes(step.minutes),
         why=step.why,
         outcomes=tuple((o.result, o.probability, o.means) for o in step.outcomes),
-        cautions=tuple(_caution(name, knowledge) for name in step.cautions),
+        cautions=heed.cautions(step, knowledge),
     )
-
-
-def _caution(name: str, knowledge: Knowledge) -> Caution:
-    known = knowledge.cautions.get(name)
-    # A name without a text is still a warning, so it is shown rather than dropped.
-    return known or Caution(name=name, text=text("cautions.unknown", name=name), source="")
 
 
 def cautions(location: Location, knowledge: Knowledge) -> tuple[Caution, ...]:
     """What to mind in any of the steps."""
     steps = [s for s in (location.next_step, *location.alternatives) if s]
-    wanted = dict.fromkeys(name for step in steps for name in step.cautions)
-    return tuple(_caution(name, knowledge) for name in wanted)
+    return tuple(dict.fromkeys(one for step in steps for one in heed.cautions(step, knowledge)))

@@ -6,9 +6,10 @@ from collections.abc import Sequence
 
 import msgspec
 
-from livecheck.diagnosis.handover import BARS, HandOver, HandOverRow, HandOverState, Held, compare
+from livecheck.diagnosis.handover import BARS, HandOver, HandOverRow, HandOverState, Held
 from livecheck.names import Named, Names
-from livecheck.records import Knowledge, Outcome, Run
+from livecheck.records import Case, Knowledge, Outcome, Run
+from livecheck.signing import became, hand_over_of, headline, reasons
 from livecheck.wording import count, question, text
 
 
@@ -36,6 +37,7 @@ class SignOff(msgspec.Struct, frozen=True, kw_only=True):
     """What the template shows."""
 
     signed: bool
+    title: str
     headline: str
     span: str
     """Which runs are compared."""
@@ -48,24 +50,19 @@ class SignOff(msgspec.Struct, frozen=True, kw_only=True):
     """How many checks were left out, in words."""
 
 
-def sign_off(runs: Sequence[Run], names: Names, knowledge: Knowledge) -> SignOff | None:
-    """The section; None where the last run was no hand-over. Pure."""
-    local = sorted((r for r in runs if not r.in_known_good_machine), key=lambda r: r.number)
-    if not local or not local[-1].hand_over:
-        return None
-    found = compare(local)
+def sign_off(case: Case, runs: Sequence[Run], names: Names, knowledge: Knowledge) -> SignOff | None:
+    """The section; None where the last run was no hand-over, or nothing stood before it. Pure."""
+    found = hand_over_of(case, runs, knowledge)
     if found is None:
-        # The only run there is: nothing stood before, so there is nothing to hold against.
         return None
-    faulty = [row for row in found.rows if row.held]
     return SignOff(
         signed=found.signed,
-        headline=text("hand-over.signed" if found.signed else "hand-over.not-signed"),
+        title=text("hand-over.title-signed" if found.signed else "hand-over.title-not-signed"),
+        headline=headline(found),
         span=text("hand-over.span", first=found.first, last=found.last),
         soak=_soak(found),
-        parts=tuple(_part(row, names, knowledge) for row in faulty),
-        reasons=tuple(_reason(row, names) for row in faulty if row.state in BARS)
-        + tuple(r for r in found.reasons[sum(row.state in BARS for row in found.rows) :]),
+        parts=tuple(_part(row, names, knowledge) for row in found.rows if row.held),
+        reasons=tuple(reasons(found, names)),
         sound=tuple(names.of(r.component) for r in found.rows if r.state is HandOverState.SOUND),
         missed=count("hand-over.missed", len(found.missed)),
     )
@@ -79,8 +76,8 @@ def _soak(found: HandOver) -> str:
 
 def _part(row: HandOverRow, names: Names, knowledge: Knowledge) -> FormerlyFailed:
     return FormerlyFailed(
-        component=names.of(row.component, row.name),
-        state=text(f"became.{row.state.value.replace(' ', '-')}"),
+        component=names.of(row.component),
+        state=became(row),
         barred=row.state in BARS,
         lines=tuple(_line(held, knowledge) for held in row.held),
         successor=names.of(row.successor) if row.successor else None,
@@ -94,8 +91,3 @@ def _line(held: Held, knowledge: Knowledge) -> CheckBeforeAfter:
         now=held.now,
         says=held.says,
     )
-
-
-def _reason(row: HandOverRow, names: Names) -> str:
-    state = text(f"became.{row.state.value.replace(' ', '-')}")
-    return f"{names.of(row.component, row.name).label}: {state}"

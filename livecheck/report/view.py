@@ -22,7 +22,7 @@ from livecheck.records import (
     Side,
 )
 from livecheck.report.answers import told
-from livecheck.report.conclusion import Conclusion, cautions, conclusion
+from livecheck.report.conclusion import Conclusion, Standing, cautions, conclusion
 from livecheck.report.courses import Meters, meters
 from livecheck.report.evidence import Aside, EvidenceRow, asides, software_findings, telling
 from livecheck.report.faults import Fault, ReadingInRuns, Section, contacts, section
@@ -41,6 +41,8 @@ from livecheck.report.tables import (
     run_row,
 )
 from livecheck.report.tree import Node, path_tree
+from livecheck.suspects import one_number, suspects
+from livecheck.way_on import way_on
 from livecheck.wording import kind_title, moment, text, title
 
 MAX_LEARNED: Final = 8
@@ -96,14 +98,14 @@ def page(
     """The report of a case. Pure; the runs may be none, empty, unfinished or many."""
     ordered = sorted(runs, key=lambda run: run.number)
     names = Names(ordered, knowledge, case.spares)
-    judged = sum(r.outcome is not Outcome.NOT_JUDGED for run in ordered for r in run.readings)
-    machine = _machine(case, ordered)
+    standing = _standing(case, ordered, location, knowledge)
+    location = one_number(location, case.complaint, knowledge)
     return Page(
         case=case,
-        machine=machine.named or text("identity.nameless"),
+        machine=_machine(case, ordered).named or text("identity.nameless"),
         complaint=title(case.complaint),
         latest=moment(ordered[-1].started if ordered else case.opened),
-        verdict=conclusion(location, names, knowledge, judged),
+        verdict=conclusion(location, standing, names, knowledge),
         device=section(Side.DEVICE, ordered, location, names, knowledge),
         controller=section(Side.CONTROLLER, ordered, location, names, knowledge),
         contacts=contacts(ordered, location, names, knowledge),
@@ -119,18 +121,28 @@ def page(
         readings=readings(ordered, names, knowledge),
         missed=not_tested(ordered, names, knowledge),
         closed=moment(case.closed) if case.closed else None,
-        identity=identity(machine),
+        identity=identity(_machine(case, ordered)),
         parts=parts(ordered, names),
         runs=tuple(run_row(run, names) for run in ordered),
         answers=tuple((r.number, *told(a, names)) for r in ordered for a in r.answers),
         damaged=tuple(damaged),
         incomplete=incomplete(ordered),
-        sign_off=sign_off(ordered, names, knowledge),
+        sign_off=sign_off(case, ordered, names, knowledge),
         priors=location.priors,
         origin=knowledge.origin,
         cautions=cautions(location, knowledge),
-        judged=judged,
+        judged=standing.judged,
     )  # fmt: skip
+
+
+def _standing(
+    case: Case, runs: Sequence[Run], location: Location, knowledge: Knowledge
+) -> Standing:
+    return Standing(
+        listed=suspects(location, case.complaint, knowledge),
+        left=way_on(case, runs, location, knowledge),
+        judged=sum(r.outcome is not Outcome.NOT_JUDGED for run in runs for r in run.readings),
+    )
 
 
 def _machine(case: Case, runs: Sequence[Run]) -> Machine:

@@ -11,10 +11,11 @@ from livecheck import cli, demo
 from livecheck.console.app import Console
 from livecheck.console.screens.evidence import EvidenceScreen
 from livecheck.console.screens.guided import GuidedScreen
-from livecheck.console.screens.pick import ChooseScreen
+from livecheck.console.screens.pick import ChooseScreen, PickScreen
 from livecheck.console.screens.resume import ResumeScreen
 from livecheck.console.screens.step import StepScreen
 from livecheck.console.screens.verdict import VerdictScreen
+from livecheck.console.screens.words import WordsScreen
 from livecheck.console.text_list import TextList
 from tests.console.console_limits import SIZES, assert_holds, until, until_shown
 
@@ -45,9 +46,9 @@ async def test_hand_over_and_outcome(size: tuple[int, int], tmp_path: Path) -> N
         await until(pilot, ResumeScreen)
         await pilot.press("v")
         await until(pilot, VerdictScreen)
-        await pilot.press("m")
-        await until_shown(pilot, "Hand-over: the last run")
-        await pilot.press(*["down"] * 4, "enter")
+        for words in ("The repair is proven", "Restore the customer's data", "Hand-over check"):
+            await until_shown(pilot, words)
+        await pilot.press("g")
         await until(pilot, GuidedScreen)
         assert_holds(app)
         await pilot.press("d")
@@ -55,15 +56,14 @@ async def test_hand_over_and_outcome(size: tuple[int, int], tmp_path: Path) -> N
         assert_holds(app)
         await pilot.press("enter")
         await until(pilot, VerdictScreen)
-        await until_shown(pilot, "ready to be given back")
+        await until_shown(pilot, "Ready to be given back")
         assert_holds(app)
-        await pilot.press("down", "e")
+        await pilot.press("e")
         await until(pilot, EvidenceScreen)
         await until_shown(pilot, "REPLACED")
         assert_holds(app)
-        await pilot.press("escape", "m")
+        await pilot.press("escape", "g")
         await until(pilot, ChooseScreen)
-        await pilot.press(*["down"] * 5, "enter")
         await until_shown(pilot, "What was mended or replaced?")
         assert_holds(app)
         await pilot.press("enter")
@@ -100,3 +100,32 @@ async def test_a_step_that_cannot_be_done_here(size: tuple[int, int], tmp_path: 
         assert app.screen.query_one(TextList).option_count
         assert_holds(app)
     assert _case(tmp_path)["cannot"]
+
+
+async def test_what_the_customer_declined_is_told_before_the_hand_over(tmp_path: Path) -> None:
+    """Ticked, with his words: the machine goes back with it, and the words stand there."""
+    source = _replay(tmp_path, "drive-1")
+    app = Console(shop=tmp_path, source=source)
+    async with app.run_test(size=(80, 25)) as pilot:
+        await until(pilot, ResumeScreen)
+        await pilot.press("v")
+        await until(pilot, VerdictScreen)
+        await pilot.press("m")
+        await until_shown(pilot, "Hand-over: the last run")
+        await pilot.press(*["down"] * 4, "enter")
+        await until(pilot, PickScreen)
+        await until_shown(pilot, "Does anything go back as it is?")
+        count = app.screen.query_one(TextList).option_count
+        assert_holds(app)
+        await pilot.press(*["enter", "down"] * count, "d")
+        for _ in range(count):
+            await until(pilot, WordsScreen)
+            assert_holds(app)
+            await pilot.press(*"too dear", "enter")
+            await pilot.pause(0.1)
+        await until(pilot, GuidedScreen)
+        await pilot.press("d")
+        await until_shown(pilot, "How long shall")
+        await pilot.press("enter")
+        await until_shown(pilot, "Ready to be given back")
+        assert_holds(app)

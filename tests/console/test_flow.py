@@ -5,15 +5,18 @@ from __future__ import annotations
 import msgspec
 import pytest
 
+from livecheck.casefile import Loaded
 from livecheck.console import events, steps, views
 from livecheck.console.answers import ResumeAnswers, RunOptions
 from livecheck.console.events import Task, Way
 from livecheck.console.flow import State, decide, plan_of
+from livecheck.console.judged_case import JudgedCase
 from livecheck.console.replies import Finished, Known, Looked, Pickable, Trouble
 from livecheck.console.requests import SaveWorksheet
 from livecheck.diagnosis.worksheet_table import Filled
-from livecheck.plan import FULL, Plan
-from livecheck.records import Complaint, Machine, PluggedIn
+from livecheck.plan import FULL, Plan, planned_probes
+from livecheck.records import Complaint, Machine, NextStep, PluggedIn
+from tests import factories
 
 KNOWN = Known(
     case="2026-03-01-T-1", ticket="T-1", complaint=Complaint.SLOW, runs=1, number=2,
@@ -39,6 +42,32 @@ def test_a_machine_that_was_here_is_asked_about_unless_somebody_is_at_something_
     assert decide(events.Surveyed(looked=LOOKED, busy=True), STATE) is None
     new = msgspec.structs.replace(LOOKED, known=None)
     assert decide(events.Surveyed(looked=new, busy=False), STATE) is None
+
+
+def _judged(action: str, minutes: float) -> JudgedCase:
+    """A case whose next step is this one."""
+    proposed = NextStep(action=action, target="machine", minutes=minutes, why="")
+    found = msgspec.structs.replace(factories.location(), next_step=proposed)
+    loaded = Loaded(factories.case(), factories.three_runs(), ())
+    return JudgedCase(loaded=loaded, location=found, tables=factories.knowledge(), report="")
+
+
+def test_what_is_proposed_begins_at_one_key() -> None:
+    """The program does itself what it can; what takes hands ends in a new run."""
+
+    def begun(action: str) -> object:
+        return decide(events.TaskWanted(Task.DO_NOW, _judged(action, 60.0)), STATE)
+
+    soak = begun("longer soak")
+    assert isinstance(soak, steps.StartRun)
+    assert soak.plan.soak_hours == 1.0
+    assert "soak" in {probe.name for probe in planned_probes(soak.plan)}
+    deeper = begun("deeper probe")
+    assert isinstance(deeper, steps.StartRun)
+    assert deeper.plan.depth == FULL
+    by_hand = begun("reseat")
+    assert isinstance(by_hand, steps.Begin)
+    assert by_hand.task is Task.START_OVER
 
 
 def test_a_run_goes_by_the_first_screen_and_the_options() -> None:

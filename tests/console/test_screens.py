@@ -206,10 +206,12 @@ async def test_the_worksheet(size: tuple[int, int], tmp_path: Path) -> None:
         await until(pilot, StartScreen)
         await pilot.press("home", "enter")
         await until(pilot, WorksheetScreen)
-        await pilot.press(*"19,5 V 3.33 A", "enter")
-        await pilot.press(*"0.2", "enter")
+        await until_shown(pilot, "round (or square), or USB-C?")
+        await pilot.press(*"usb-c", "enter")
+        await pilot.press(*"5V 3A, 20V 3.25A", "enter")
+        await pilot.press(*"5,1", "enter")
         first = worksheet.steps(Complaint.NO_POWER, knowledge.worksheet())[0]
-        await until_shown(pilot, f"{first.title}: 0.2")
+        await until_shown(pilot, f"{first.title}: 5.1 V")
         await pilot.press("up")
         for _ in range(40):
             await pilot.pause(0.05)

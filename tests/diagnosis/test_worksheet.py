@@ -6,8 +6,8 @@ import pytest
 
 from livecheck import knowledge
 from livecheck.diagnosis import locate, worksheet, worksheet_machine
-from livecheck.diagnosis.worksheet import BadAnswers
 from livecheck.diagnosis.worksheet_table import Label
+from livecheck.diagnosis.worksheet_words import BadAnswers, quantity, read_figure
 from livecheck.plan import WORKSHEETS
 from livecheck.records import Complaint, Location, Outcome, Reading, Run, Side
 
@@ -107,6 +107,56 @@ def test_a_power_delivery_adapter_rests_at_5_volts() -> None:
     assert outcome("bench.adapter-open-voltage", label, adapter_open_voltage=4.7) is Outcome.FAILED
 
 
+def test_a_power_delivery_adapter_may_give_nothing_at_rest() -> None:
+    """USB Type-C (from memory): a source gives nothing before it has seen a device."""
+    label = Label(volts=20.0, amps=3.25, supply="usb-pd")
+    for check in ("bench.adapter-open-voltage", "bench.adapter-output"):
+        assert outcome(check, label, adapter_open_voltage=0.1) is Outcome.NOT_JUDGED
+
+
+def test_a_voltage_that_fits_both_plugs_is_not_judged_at_rest() -> None:
+    """20 V on the label: a round plug rests at 20 V, USB-C at 5 V or none."""
+    for check in ("bench.adapter-open-voltage", "bench.adapter-output"):
+        label = Label(volts=20.0, amps=3.25)
+        assert outcome(check, label, adapter_open_voltage=5.1) is Outcome.NOT_JUDGED
+        assert outcome(check, BARREL, adapter_open_voltage=5.1) is Outcome.FAILED
+
+
+@pytest.mark.parametrize("complaint", [Complaint.NO_POWER, Complaint.NO_PICTURE])
+def test_a_usb_c_meter_takes_the_place_of_the_round_jack(complaint: Complaint) -> None:
+    """What only one kind of plug can be asked is asked of no other."""
+    by_plug = {
+        plug: {step.name for step in worksheet.steps(complaint, SHEET, plug)}
+        for plug in SHEET.supply
+    }
+    assert by_plug["usb-pd"] - by_plug["barrel"] == {"usb-c-agreed", "usb-c-current"}
+    assert by_plug["barrel"] - by_plug["usb-pd"] == {"jack-resistance", "current-at-press"}
+    label = Label(volts=20.0, amps=3.25, supply="usb-pd")
+    assert outcome("bench.usb-c-agreed", label, usb_c_agreed=20.1) is Outcome.PASSED
+    assert outcome("bench.usb-c-agreed", label, usb_c_agreed=5.1) is Outcome.FAILED
+    assert outcome("bench.current-at-press", label, usb_c_current=0.0) is Outcome.FAILED
+
+
+@pytest.mark.parametrize(
+    ("typed", "value", "shown"),
+    [
+        ("12k", 12_000.0, "12 kohm"),
+        ("OL", 1e9, "OL (more than the meter's range)"),
+        # The letter in the place of the point: IEC 60062.
+        ("1M2", 1.2e6, "1.2 Mohm"),
+        ("4R7", 4.7, "4.7 ohm"),
+        ("4k7", 4_700.0, "4.7 kohm"),
+        ("0,2 ohm", 0.2, "0.2 ohm"),
+        ("150 m\u03a9", 0.15, "0.15 ohm"),
+        ("3.3 k\u2126", 3_300.0, "3.3 kohm"),
+    ],
+)
+def test_a_meters_own_notation(typed: str, value: float, shown: str) -> None:
+    step = next(step for step in SHEET.step if step.name == "rail-resistance")
+    assert read_figure(typed, step) == pytest.approx(value)
+    assert quantity(value, step.unit) == shown
+
+
 def test_outside_the_band_is_suspect_and_not_faulty() -> None:
     """A sound 19.4 V unit with 20.9 V at rest and 18.4 V loaded, as a forum post reports."""
     label = Label(volts=19.4, amps=3.3)
@@ -202,7 +252,8 @@ def test_an_answers_file() -> None:
         ("answers = 3\n", "[answers]"),
         ("label = 19\n", "[label]"),
         ("[answers]\nadaptor = 19.5\n", "adapter-open-voltage"),
-        ('[answers]\nadapter-open-voltage = "19,5"\n', "a value in V"),
+        ('[answers]\nadapter-open-voltage = "19,5 kg"\n', "a value in V"),
+        ('[answers]\nadapter-open-voltage = "OL"\n', "higher range"),
         ("[answers]\nadapter-open-voltage = true\n", "a value in V"),
         ("[answers]\nadapter-open-voltage = 195\n", "between 0 and 60 V"),
         ("[answers]\nadapter-open-voltage = nan\n", "between 0 and 60 V"),

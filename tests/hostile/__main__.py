@@ -1,4 +1,4 @@
-"""``python -m tests.hostile --inputs N --attacks M --seed S [--rounds R]``: a campaign and its figures."""
+"""``python -m tests.hostile --inputs N --attacks M --seed S``: a campaign and its figures."""
 
 from __future__ import annotations
 

@@ -17,7 +17,6 @@ from livecheck import printing, report
 from livecheck.case_index.summary import summarize
 from livecheck.casefile import Loaded
 from livecheck.diagnosis import locate
-from livecheck.names import Names
 from livecheck.records import Case, Complaint, Run
 from tests.hostile.mutate import replaced
 from tests.hostile.targets import TABLES
@@ -93,6 +92,5 @@ def judged(runs: tuple[Run, ...]) -> None:
                 opened=runs[0].started)  # fmt: skip
     location = locate(case.id, runs, TABLES)
     report.render(case, runs, location, TABLES)
-    printing.location(location, Names(runs, TABLES))
+    printing.verdict(Loaded(case, runs, ()), location, TABLES)
     summarize(location, runs, [run.number for run in runs])
-    Loaded(case, runs, ())

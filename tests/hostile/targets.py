@@ -17,6 +17,7 @@ from livecheck import capture, guarded, inventory, kernel_log, kmsg, knowledge
 from livecheck.case_index.settings import Settings
 from livecheck.console import replies, requests
 from livecheck.diagnosis import worksheet
+from livecheck.diagnosis.worksheet_words import BadAnswers
 from livecheck.host import KernelMessage, Unreadable
 from livecheck.inventory import config_space, edid, smbios_decode, smbios_table
 from livecheck.kernel_log import saved
@@ -214,7 +215,7 @@ def targets() -> tuple[Target, ...]:
           for name in knowledge.SHOP_TABLES),
         Target("worksheet answers",
                (b'[label]\nvolts = 19.5\n[answers]\nadapter-open-voltage = 19.4\n',),
-               _worksheet, (worksheet.BadAnswers, UnicodeDecodeError)),
+               _worksheet, (BadAnswers, UnicodeDecodeError)),
         Target("kernel messages", _kmsg_seeds(), _kernel),
         Target("kernel lines", tuple(line.encode() for line, *_ in kernel_lines.ALL), _plain_lines),
         Target("saved log", _log_seeds(), lambda data: list(saved.read(BytesIO(data), 2026))),

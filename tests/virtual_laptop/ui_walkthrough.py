@@ -169,6 +169,8 @@ def walked(image: Path, folder: Path, complaint: Complaint, size: str) -> Walkth
 
 def _measure(seen: Seen, complaint: Complaint) -> None:
     sheet = knowledge.worksheet()
+    seen.wait("plug", "USB-C?")
+    seen.guest.type("round\n")
     seen.wait("label", "Adapter's label")
     seen.guest.type(LABEL + "\n")
     for number, step in enumerate(worksheet.steps(complaint, sheet), 1):

@@ -9,7 +9,7 @@ from textual.binding import Binding, BindingType
 
 from livecheck import wording
 from livecheck.console import verdict_lines
-from livecheck.console.events import StepRuledOut
+from livecheck.console.events import StepRuledOut, Task, TaskWanted
 from livecheck.console.evidence_lines import behind
 from livecheck.console.frame import BACK_KEYS, BenchScreen
 from livecheck.console.text_list import TextList, TextRow
@@ -26,12 +26,14 @@ class StepScreen(BenchScreen[None]):
 Do the step with the machine switched off, unless it says otherwise; then boot again. The
 stick knows the machine, or the ticket, and the case goes on with what changed.
 
-I rules the step out when this bench cannot do it (no spare, no second machine): another
-one is proposed at once, and the case remembers. P switches the machine off for the work.
+G begins it where this program can do it itself. I rules the step out when this bench
+cannot do it (no spare, no second machine): another one is proposed at once, and the case
+remembers. P switches the machine off for the work.
 """
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("p,f9", "app.begin('switch-off')", "Switch off to do it"),
         Binding("i,f6", "rule_out", "Impossible here"),
+        Binding("g,f12", "do_now", "Do it now"),
         Binding("d,f5", "app.begin('start-over')", "Done without switching off"),
         Binding("b,f7", "big", "Big"),
         Binding(f"{BACK_KEYS},n", "app.pop_screen", "Back"),
@@ -68,6 +70,10 @@ one is proposed at once, and the case remembers. P switches the machine off for 
         rows += [TextRow(wording.clean(f"With: {case.names.target(part)}")) for part in step.parts]
         rows += [TextRow(wording.clean(p.text)) for p in behind(case, verdict_lines.STEP)]
         return rows
+
+    def action_do_now(self) -> None:
+        """Begin it, where this program can do it itself."""
+        self.say(TaskWanted(Task.DO_NOW, self._case))
 
     def action_rule_out(self) -> None:
         """This bench cannot do it."""

@@ -41,10 +41,12 @@ class VerdictScreen(BenchScreen[None]):
 The sentence on top is what all runs of this case say together. Do the next step, boot
 again, and the case goes on by itself.
 
-E shows the evidence behind the line under the bar, T the tree of parts and places, N the
-next step, O what to order by.
+G begins what is proposed, where this program can do it itself: a soak, the full tests, the
+worksheet, the hand-over; what takes hands ends in a new run. E shows the evidence behind
+the line under the bar, T the tree of parts and places, N the next step, O what to order by.
 """
     BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("g,f12", "do_now", "Do it now"),
         Binding("e,f3", "evidence", "Evidence"),
         Binding("n,f6", "step", "Next step"),
         Binding("t,f4", "tree", "Parts and places"),
@@ -75,14 +77,18 @@ next step, O what to order by.
         yield Static("Enter shows what stands behind the line under the bar.", classes="text")
 
     def on_mount(self) -> None:
-        """The bar on the verdict."""
+        """The bar on the first line that has something behind it."""
         self.query_one(VerdictList).focus()
-        self.query_one(VerdictList).highlighted = 0
+        keys = [row.key is not None for row in self._rows]
+        self.query_one(VerdictList).highlighted = keys.index(True)
 
     @on(TextList.OptionSelected)
     def _opened(self, event: TextList.OptionSelected) -> None:
+        kind, _, rest = (event.option.id or "").partition(":")
         if event.option.id == verdict_lines.STEP:
             self.action_step()
+        elif kind == verdict_lines.WAY and rest in (Task.HAND_OVER, Task.OUTCOME):
+            self.say(TaskWanted(Task(rest), self.case))
         else:
             self.action_evidence()
 
@@ -90,6 +96,10 @@ next step, O what to order by.
         """Show what stands behind the line under the bar."""
         key = self.query_one(VerdictList).chosen or verdict_lines.VERDICT
         self.say(EvidenceView(self._texts[key], tuple(behind(self.case, key))))
+
+    def action_do_now(self) -> None:
+        """Begin what is proposed."""
+        self.say(TaskWanted(Task.DO_NOW, self.case))
 
     def action_step(self) -> None:
         """Show the next step whole."""

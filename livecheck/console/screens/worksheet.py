@@ -13,7 +13,8 @@ from textual.widgets import Input, Static
 from livecheck import prompts, wording
 from livecheck.console.frame import BenchScreen
 from livecheck.diagnosis import worksheet
-from livecheck.diagnosis.worksheet_table import Filled, Label, Worksheet
+from livecheck.diagnosis import worksheet_words as words
+from livecheck.diagnosis.worksheet_table import Filled, Label, Measurement, Worksheet
 from livecheck.records import Complaint, Knowledge
 
 
@@ -44,11 +45,19 @@ sheet and judges what is there; Up goes back to the step before.
         self._complaint = complaint
         self._sheet = sheet
         self._tables = tables
-        self._steps = worksheet.steps(complaint, sheet)
-        self._index = -1
-        """Index of the step asked now; -1: the adapter's label."""
+        self._supply: str | None = None
         self._label: Label | None = None
+        self._index = -2
+        """Index of the step asked now; -2: the adapter's plug, -1: its label."""
         self._answers: dict[str, float | str] = {}
+
+    @property
+    def _known_supply(self) -> str | None:
+        return self._supply or words.supply_of(self._label, self._sheet)
+
+    @property
+    def _steps(self) -> tuple[Measurement, ...]:
+        return worksheet.steps(self._complaint, self._sheet, self._known_supply)
 
     def where(self) -> str:
         """The complaint."""
@@ -73,13 +82,14 @@ sheet and judges what is there; Up goes back to the step before.
         total = len(self._steps)
         cautions: tuple[str, ...]
         if self._index < 0:
-            title, do, cautions = "Adapter's label", "As printed: 19.5 V 3.33 A", ("mains",)
+            do = prompts.PLUG if self._index == -2 else prompts.LABEL
+            title, cautions = "The adapter", ("mains",)
         else:
             step = self._steps[self._index]
             hint = " / ".join(step.choices) if step.asks == "choice" else f"in {step.unit}"
             title = f"Step {self._index + 1} of {total}: {step.title}"
             do, cautions = f"{step.do}\nAnswer: {hint}", step.cautions
-        given = [f"{s.title}: {self._answers[s.name]}" for s in self._steps
+        given = [f"{s.title}: {words.shown(s, self._answers[s.name])}" for s in self._steps
                  if s.name in self._answers]  # fmt: skip
         known = (self._tables.cautions.get(name) for name in cautions)
         texts = {
@@ -89,20 +99,22 @@ sheet and judges what is there; Up goes back to the step before.
             "#trouble": "",
             "#given": "\n".join(given),
         }
-        for where, words in texts.items():
-            self.query_one(where, Static).update(_lines(words))
+        for where, text in texts.items():
+            self.query_one(where, Static).update(_lines(text))
         self.query_one(Input).value = ""
 
     @on(Input.Submitted)
     def _answered(self, event: Input.Submitted) -> None:
-        words = event.value.strip()
+        said = event.value.strip()
         try:
-            if words and self._index < 0:
-                self._label = prompts.read_label(words, self._sheet)
-            elif words:
+            if said and self._index == -2:
+                self._supply = words.read_supply(said)
+            elif said and self._index == -1:
+                self._label = words.read_label(said, self._sheet, self._supply)
+            elif said:
                 step = self._steps[self._index]
-                self._answers[step.name] = prompts.read_answer(step, words, self._sheet)
-        except worksheet.BadAnswers as error:
+                self._answers[step.name] = prompts.read_answer(step, said, self._sheet)
+        except words.BadAnswers as error:
             self.query_one("#trouble", Static).update(wording.clean(str(error)))
             return
         self._index += 1
@@ -113,11 +125,12 @@ sheet and judges what is there; Up goes back to the step before.
 
     def action_judge(self) -> None:
         """Judge what was measured so far."""
-        self.dismiss(Filled(answers=self._answers, label=self._label))
+        filled = Filled(answers=self._answers, label=self._label, supply=self._known_supply)
+        self.dismiss(filled)
 
     def action_previous(self) -> None:
         """The step before once more; its answer is taken anew."""
-        self._index = max(-1, self._index - 1)
+        self._index = max(-2, self._index - 1)
         if self._index >= 0:
             self._answers.pop(self._steps[self._index].name, None)
         self._show()
@@ -127,6 +140,6 @@ sheet and judges what is there; Up goes back to the step before.
         self.dismiss(None)
 
 
-def _lines(words: str) -> str:
+def _lines(text: str) -> str:
     """Text of several lines, each cleaned."""
-    return "\n".join(wording.clean(line) for line in words.splitlines())
+    return "\n".join(wording.clean(line) for line in text.splitlines())

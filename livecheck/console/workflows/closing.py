@@ -10,11 +10,14 @@ from livecheck.case_index import recording
 from livecheck.console import flow
 from livecheck.console.desk import Desk
 from livecheck.console.judged_case import JudgedCase
-from livecheck.console.screens.pick import ChooseScreen, Item
+from livecheck.console.screens.pick import ChooseScreen, Item, PickScreen
+from livecheck.console.screens.words import WordsScreen
 from livecheck.console.steps import Step
 from livecheck.console.workflows import cases
 from livecheck.console.workflows.bench_tests import ask_guided, with_given
+from livecheck.diagnosis.handover import lent
 from livecheck.plan import Plan
+from livecheck.records import Answer, GoesBack, Outcome
 
 SOAKS: Final[tuple[Item, ...]] = (
     ("0", "No soak: every probe once"),
@@ -30,17 +33,60 @@ PROOFS: Final[tuple[Item, ...]] = (
 )
 
 
-async def hand_over(desk: Desk, plan: Plan) -> Step | None:
+DECLINED: Final = "declined:"
+STAYS: Final = "stays:"
+SOLD: Final = "sold with the repair"
+AS_IT_IS: Final = (
+    "Does anything go back as it is? Tick what the customer does not want mended, and what was "
+    "sold with the repair; nothing is right too."
+)
+
+
+async def hand_over(desk: Desk, plan: Plan, case: JudgedCase | None) -> Step | None:
     """Guided checks first, while somebody is there; then every probe, and a soak."""
-    given = await ask_guided(desk)
-    if given is None:
+    told = await _as_it_is(desk, case) if case is not None else ()
+    given = await ask_guided(desk) if told is not None else None
+    if given is None or told is None:
         return None
     asks = "How long shall processor and memory be loaded?"
     hours = await desk.ask(ChooseScreen("hand-over", asks, SOAKS))
     if hours is None:
         return None
-    last = msgspec.structs.replace(with_given(plan, given), hand_over=True, soak_hours=float(hours))
+    last = msgspec.structs.replace(
+        with_given(plan, given), hand_over=True, soak_hours=float(hours), answers=told
+    )
     return flow.start_run(last, desk.state)
+
+
+def going_back(case: JudgedCase) -> list[Item]:
+    """What may go back as it is: what failed in the last run, and the shop's own parts."""
+    runs, names = case.loaded.runs, case.names
+    last = [run for run in runs if not run.in_known_good_machine][-1:]
+    failed = (r.at for run in last for r in run.readings if r.outcome is Outcome.FAILED)
+    fitted = lent(runs, case.loaded.case.spares) if last else ()
+    return [
+        *((f"{DECLINED}{at}", f"declined: {names.of(at).label}") for at in dict.fromkeys(failed)),
+        *((f"{STAYS}{part}", f"sold, stays fitted: {names.of(part).label}") for part in fitted),
+    ]
+
+
+async def _as_it_is(desk: Desk, case: JudgedCase) -> tuple[Answer, ...] | None:
+    """What was ticked of it, with the customer's words; None: left."""
+    items = going_back(case)
+    ticked: tuple[str, ...] | None = None
+    if items:
+        ticked = await desk.ask(PickScreen("hand-over", AS_IT_IS, items, ()))
+    ticked = ticked or ()
+    told: list[Answer] = [GoesBack(component=one.removeprefix(STAYS), words=SOLD) for one in ticked
+                          if one.startswith(STAYS)]  # fmt: skip
+    for one in ticked:
+        if one.startswith(DECLINED):
+            label = dict(items)[one]
+            words = await desk.ask(WordsScreen("hand-over", f"{label}. The customer's words?"))
+            if words is None:
+                return None
+            told.append(GoesBack(component=one.removeprefix(DECLINED), words=words))
+    return tuple(told)
 
 
 async def outcome(desk: Desk, case: JudgedCase) -> Step | None:

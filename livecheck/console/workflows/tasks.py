@@ -35,7 +35,7 @@ SWITCH_OFF: Final = (
 async def begin(desk: Desk, step: Begin) -> Step | None:
     """The task's own workflow."""
     match step.task:
-        case Task.MORE:
+        case Task.MORE | Task.DO_NOW:
             return await _more(desk, step)
         case Task.CASES:
             return await cases.list_cases(desk)
@@ -50,7 +50,7 @@ async def begin(desk: Desk, step: Begin) -> Step | None:
         case Task.SELF_TEST:
             return await bench_tests.self_test(desk, step.plan)
         case Task.HAND_OVER:
-            return await closing.hand_over(desk, step.plan)
+            return await closing.hand_over(desk, step.plan, step.case)
         case Task.OUTCOME:
             return await closing.outcome(desk, step.case) if step.case is not None else None
         case Task.START_OVER:

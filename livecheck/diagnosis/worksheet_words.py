@@ -1,0 +1,150 @@
+"""What stands on labels and meters, and figures as a meter shows them.
+
+An adapter's label names one voltage or, with USB Power Delivery, several, each with its
+current: ``Output 5 V 3 A, 9 V 3 A, 20 V 3.25 A``. The highest is what a laptop asks for.
+Meters write ``12k``, ``4R7``, ``1M2`` (IEC 60062, the letter stands for the point) and
+``OL`` for more than their range.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from typing import Final
+
+import msgspec
+
+from livecheck.diagnosis.worksheet_table import Label, Measurement, Worksheet
+
+ROUND: Final = "barrel"
+DELIVERY: Final = "usb-pd"
+OVER_RANGE: Final = 1e9
+"""The value of ``OL``, in ohms."""
+
+_PLUGS: Final = {"round": ROUND, "barrel": ROUND, "square": ROUND, "usb-c": DELIVERY,
+                 "usbc": DELIVERY, "type-c": DELIVERY, "c": DELIVERY, "usb-pd": DELIVERY,
+                 "pd": DELIVERY}  # fmt: skip
+_DELIVERY_WORDS: Final = re.compile(r"usb[- ]?c|type[- ]?c|usb[- ]?pd|\bpd\b|power delivery", re.I)
+_FIGURE: Final = re.compile(r"(\d+(?:[.,]\d+)?)\s*([a-z]*)", re.I)
+_NO_FIGURE: Final = re.compile(r"^(?:output|out|dc|or|and|max|[\s,;:/=⎓|⎯–()-])*$", re.I)
+_STEPS: Final = {"": 1.0, "m": 1e-3, "k": 1e3, "K": 1e3, "M": 1e6, "R": 1.0, "r": 1.0}
+_UNIT: Final = re.compile(r"\s*(ohms?|Ω|Ω|volts?|v|amperes?|amps?|a)$", re.I)
+_NUMBER: Final = re.compile(r"(\d+(?:\.\d+)?|\.\d+)\s*([mkKM]?)|(\d+)([kKMRr])(\d+)")
+
+
+class BadAnswers(Exception):
+    """Answers that cannot be used; says which, and what would be right."""
+
+
+def read_supply(words: str) -> str:
+    """The kind of supply, from what the plug is called. Raises BadAnswers."""
+    word = words.strip().lower()
+    fits = {supply for name, supply in _PLUGS.items() if word and name.startswith(word)}
+    if len(fits) != 1:
+        raise BadAnswers(f"{words}: say round or usb-c")
+    return fits.pop()
+
+
+def read_label(words: str, sheet: Worksheet, supply: str | None = None) -> Label:
+    """A label from its words. Raises BadAnswers.
+
+    Without ``supply`` it is USB Power Delivery where the words say so or name several
+    voltages; a single one that such an adapter can give leaves it open.
+    """
+    example = "(as in: 19.5 V 3.33 A, or 5 V 3 A, 20 V 3.25 A)"
+    told = bool(_DELIVERY_WORDS.search(words))
+    rest = _DELIVERY_WORDS.sub(" ", words)
+    if not _NO_FIGURE.match(_FIGURE.sub(" ", rest)):
+        raise BadAnswers(f"{words}: not understood {example}")
+    rows: list[dict[str, float]] = []
+    for number, unit in _FIGURE.findall(rest):
+        name = {"v": "volts", "a": "amps", "w": "watts"}.get(unit.lower())
+        if name is None:
+            raise BadAnswers(f"{number} {unit}: not understood {example}")
+        if name == "volts" or not rows:
+            rows.append({})
+        rows[-1][name] = float(number.replace(",", "."))
+    # The watts of a whole adapter stand before its voltages as often as behind them.
+    watts = {k: v for row in rows for k, v in row.items() if k == "watts"}
+    rows = [row for row in rows if "volts" in row]
+    if not rows:
+        raise BadAnswers(f"the label's volts are missing {example}")
+    highest = max(rows, key=lambda row: row["volts"])
+    fields: dict[str, object] = {**watts, **highest}
+    if supply is None and (told or len({row["volts"] for row in rows}) > 1):
+        supply = DELIVERY
+    return label(fields | ({"supply": supply} if supply else {}), sheet)
+
+
+def label(given: object, sheet: Worksheet) -> Label:
+    """A label from its table in an answers file. Raises BadAnswers."""
+    if not isinstance(given, dict):
+        raise BadAnswers("label is no table (write [label] and below it volts = 19.5)")
+    fields = dict(given)
+    watts = fields.pop("watts", None)
+    if watts is not None and (not isinstance(watts, int | float) or isinstance(watts, bool)):
+        raise BadAnswers(f"label: watts is {watts!r}, not a number")
+    volts = fields.get("volts")
+    if watts is not None and "amps" not in fields and isinstance(volts, int | float):
+        fields["amps"] = as_float(watts) / as_float(volts) if volts else 0.0
+    strange = set(fields) - set(Label.__struct_fields__)
+    if strange:
+        raise BadAnswers(f"label: unknown {sorted(strange)[0]!r} (volts, amps or watts, supply)")
+    try:
+        found = msgspec.convert(fields, Label)
+    except msgspec.ValidationError as error:
+        raise BadAnswers(f"label: {error}") from error
+    if not 3 <= found.volts <= 60:
+        raise BadAnswers(f"label: {found.volts:g} V is no adapter's voltage (3 to 60 V)")
+    if found.amps is not None and not 0 < found.amps <= 30:
+        raise BadAnswers(f"label: {found.amps:g} A is no adapter's current (up to 30 A)")
+    if found.supply is not None and found.supply not in sheet.supply:
+        raise BadAnswers(f"label: supply {found.supply!r} is none of {', '.join(sheet.supply)}")
+    return found
+
+
+def supply_of(label: Label | None, sheet: Worksheet) -> str | None:
+    """The kind of supply; None where it was not told and the voltage fits more than one."""
+    if label is None or label.supply is not None:
+        return label.supply if label is not None else None
+    either = any(label.volts in kind.fixed_volts for kind in sheet.supply.values())
+    return None if either else ROUND
+
+
+def as_float(value: float) -> float:
+    """A number of TOML, whose integers have no end."""
+    try:
+        return float(value)
+    except OverflowError:
+        return math.inf if value > 0 else -math.inf
+
+
+def read_figure(words: str, step: Measurement) -> float:
+    """A figure as a meter shows it, in the step's unit. Raises BadAnswers."""
+    plain = words.strip().replace(",", ".")
+    if plain.upper() in ("OL", "0L", "O.L", "0.L", "OVL", "1.OL"):
+        if step.unit != "ohm":
+            raise BadAnswers(f"{words}: more than the meter's range (take a higher range)")
+        return OVER_RANGE
+    match = _NUMBER.fullmatch(_UNIT.sub("", plain).strip())
+    if match is None:
+        raise BadAnswers(f"{words!r} is no number (a value in {step.unit}, as the meter shows)")
+    number, prefix, whole, letter, behind = match.groups()
+    if number is not None:
+        return float(number) * _STEPS[prefix]
+    return float(f"{whole}.{behind}") * _STEPS[letter]
+
+
+def quantity(value: float, unit: str | None) -> str:
+    """A measured value as a meter shows it: ``12 kohm``, ``0.2 ohm``, ``5.1 V``."""
+    if unit == "ohm" and value >= OVER_RANGE:
+        return "OL (more than the meter's range)"
+    for factor, prefix in ((1e6, "M"), (1e3, "k")):
+        if unit == "ohm" and value >= factor:
+            return f"{value / factor:.4g} {prefix}{unit}"
+    return f"{value:.4g} {unit}"
+
+
+def shown(step: Measurement, value: float | str) -> str:
+    """An answer as it is told back."""
+    return value if isinstance(value, str) else quantity(value, step.unit)

@@ -1,0 +1,45 @@
+"""Whether a machine may go back to its owner, in words: for report, console and command line."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from livecheck.diagnosis.handover import HandOver, HandOverRow, compare
+from livecheck.names import Names
+from livecheck.probes import registry
+from livecheck.records import Case, Knowledge, Outcome, Run
+from livecheck.wording import text
+
+
+def hand_over_of(case: Case, runs: Sequence[Run], tables: Knowledge) -> HandOver | None:
+    """The case's last run held against those before it, where it was made for that."""
+    local = [run for run in runs if not run.in_known_good_machine]
+    if not local or not max(local, key=lambda run: run.number).hand_over:
+        return None
+    return compare(local, tables.checks, case.spares)
+
+
+def headline(found: HandOver) -> str:
+    """The answer in a sentence."""
+    return text("hand-over.signed" if found.signed else "hand-over.not-signed")
+
+
+def became(row: HandOverRow) -> str:
+    """What became of a component."""
+    state = text(f"became.{row.state.value.replace(' ', '-')}")
+    return f"{state}: “{row.declined}”" if row.declined else state
+
+
+def reasons(found: HandOver, names: Names) -> Iterator[str]:
+    """What stands in the way, one sentence each."""
+    for row in found.barred:
+        why = "; ".join(dict.fromkeys(h.says for h in row.held if h.now is not Outcome.PASSED))
+        yield f"{names.of(row.component).label}: {became(row)} ({why})."
+    for part in found.lent:
+        yield text("hand-over.lent", part=names.of(part).label)
+    for probe in found.left_out:
+        known = registry.BY_NAME.get(probe.probe)
+        title = known.title if known is not None else probe.probe
+        yield text("hand-over.left-out", probe=title, why=probe.says or probe.ended)
+    if found.ended is not None:
+        yield text("hand-over.ended", how=found.ended)

@@ -1,0 +1,77 @@
+"""Who could be at fault, by the unit one would act on: one number for each. Pure.
+
+Ports, controllers and soldered parts of a board are mended by the same order, so they share
+its number; the unit that the verdict names has the verdict's own. What could be the
+complaint stands before what was found besides.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Final
+
+import msgspec
+
+from livecheck.diagnosis.complaint import bears_on
+from livecheck.records import Candidate, Complaint, Knowledge, Location, Side
+from livecheck.topology.ids import FIRMWARE, MAINBOARD
+
+FAINT: Final = 0.01
+"""Units less likely than this are not listed."""
+SHARE_OF_LEAD: Final = 0.2
+"""A member of a unit is told of from this share of its likeliest member's probability on."""
+MOST: Final = 0.999
+"""Shares of members overlap where two faults may be there at once."""
+
+
+class Suspect(msgspec.Struct, frozen=True, kw_only=True):
+    """One unit."""
+
+    members: tuple[Candidate, ...]
+    """Its components that may be at fault, the likeliest first; each with the unit's number."""
+    bears: bool
+    """True: such a fault could be what the customer complains of."""
+
+    @property
+    def lead(self) -> Candidate:
+        """The component most likely at fault."""
+        return self.members[0]
+
+    @property
+    def probability(self) -> float:
+        """Of a fault in any of them."""
+        return self.lead.probability
+
+
+def suspects(found: Location, complaint: Complaint, tables: Knowledge) -> tuple[Suspect, ...]:
+    """Every unit that may be at fault: those that bear on the complaint first, by likelihood."""
+    groups: dict[str, list[Candidate]] = {}
+    for one in sorted(found.candidates, key=lambda c: -c.probability):
+        shared = one.unit in (MAINBOARD, FIRMWARE) and one.side is Side.CONTROLLER
+        groups.setdefault(one.unit if shared else one.component, []).append(one)
+    made = (_suspect(members, found, complaint, tables) for members in groups.values())
+    listed = [one for one in made if one.probability >= FAINT]
+    return tuple(sorted(listed, key=lambda one: (not one.bears, -one.probability)))
+
+
+def _suspect(
+    members: Sequence[Candidate], found: Location, complaint: Complaint, tables: Knowledge
+) -> Suspect:
+    named = [one for one in members if one.component == found.component]
+    share = min(sum(one.probability for one in members), MOST)
+    least = members[0].probability * SHARE_OF_LEAD
+    told = [*named, *(c for c in members if c not in named and c.probability >= least)]
+    if named:
+        share = found.probability
+    return Suspect(
+        members=tuple(msgspec.structs.replace(one, probability=share) for one in told),
+        bears=bool(named) or any(bears_on(one.kind, complaint, tables) for one in members),
+    )
+
+
+def one_number(found: Location, complaint: Complaint, tables: Knowledge) -> Location:
+    """The location as it is shown: each candidate with the number of its unit."""
+    listed = suspects(found, complaint, tables)
+    return msgspec.structs.replace(
+        found, candidates=tuple(one for suspect in listed for one in suspect.members)
+    )

@@ -1,0 +1,81 @@
+"""What is left to do once a repair is proven: the way from there to the customer. Pure.
+
+A repair is proven when what the verdict names failed, was then replaced, taken out or
+treated, and what failed there passes now, with nothing of the shop's left in the machine.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from enum import StrEnum
+from typing import Final
+
+import msgspec
+
+from livecheck.diagnosis.handover import HandOver, HandOverState, compare
+from livecheck.records import (
+    BoardReplaced,
+    Case,
+    CleanedPart,
+    FirmwareFlashed,
+    Knowledge,
+    Location,
+    RepairedPart,
+    Run,
+    SettingPutRight,
+)
+from livecheck.wording import text
+
+TREATED: Final = (BoardReplaced, CleanedPart, FirmwareFlashed, RepairedPart, SettingPutRight)
+HOLDS_DATA: Final = "drive"
+
+
+class Leg(StrEnum):
+    """What is to be done, in this order."""
+
+    RESTORE = "restore"
+    START = "start"
+    HAND_OVER = "hand-over"
+    OUTCOME = "outcome"
+
+
+class WayOn(msgspec.Struct, frozen=True):
+    """One thing to do."""
+
+    leg: Leg
+    says: str
+
+
+def way_on(
+    case: Case, runs: Sequence[Run], found: Location, tables: Knowledge
+) -> tuple[WayOn, ...]:
+    """What is left to do; nothing while the repair is not proven, and once the case is closed."""
+    ordered = sorted((r for r in runs if not r.in_known_good_machine), key=lambda r: r.number)
+    if case.closed or not ordered:
+        return ()
+    held = compare(ordered, tables.checks, case.spares)
+    if held is None or not proven(held, ordered, found):
+        return ()
+    handed = ordered[-1].hand_over and held.signed
+    return tuple(WayOn(leg, text(f"way-on.{leg.value}")) for leg in _legs(found, handed))
+
+
+def _legs(found: Location, handed: bool) -> Iterator[Leg]:
+    if not handed:
+        if any(c.component == found.component and c.kind == HOLDS_DATA for c in found.candidates):
+            yield Leg.RESTORE
+        yield Leg.START
+        yield Leg.HAND_OVER
+    yield Leg.OUTCOME
+
+
+def proven(held: HandOver, runs: Sequence[Run], found: Location) -> bool:
+    """Whether what the verdict names was put right and is seen well."""
+    if held.barred or held.lent or held.ended or found.component is None:
+        return False
+    states = {row.component: row.state for row in held.rows if row.held}
+    if states.get(found.component) in (HandOverState.REPLACED, HandOverState.REMOVED):
+        return True
+    told = any(isinstance(answer, TREATED) for run in runs for answer in run.answers)
+    touched = told or any(run.reseated for run in runs)
+    return touched and HandOverState.REPAIRED in states.values()

@@ -239,6 +239,14 @@ def test_never_raises(lines: list[str]) -> None:
         assert any(event.raw in line for line in lines)
 
 
+@pytest.mark.parametrize("host", ["0xnvme", "0x", "0x01t", "0x99999999999999999999"])
+def test_a_host_byte_that_is_no_number_is_an_event_all_the_same(host: str) -> None:
+    line = f"sd 0:0:0:0: [sda] tag#0 FAILED Result: hostbyte={host} driverbyte=0x00"
+    (event,) = kernel_log.events([_message(line)])
+    assert (event.layer, event.serious) == (words.OTHER, False)
+    assert host in event.says
+
+
 def _long_lines() -> Iterator[str]:
     for line in (case[0] for case in ALL):
         yield line.split(":")[0] + ": " + "9" * 100_000

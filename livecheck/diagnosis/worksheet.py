@@ -66,7 +66,7 @@ def parse(text: str, sheet: Worksheet) -> Filled:
     """Read a TOML answers file. Raises BadAnswers, which says where and what is right."""
     try:
         given = tomllib.loads(text)
-    except (tomllib.TOMLDecodeError, RecursionError) as error:
+    except (ValueError, RecursionError) as error:
         raise BadAnswers(f"not a TOML file: {error}") from error
     strange = set(given) - {"label", "answers"}
     if strange:
@@ -103,12 +103,13 @@ def answer(name: str, value: object, sheet: Worksheet) -> float | str:
             raise BadAnswers(f"{name}: {error}") from error
     if isinstance(value, bool) or not isinstance(value, int | float):
         raise BadAnswers(f"{name}: {value!r} is no number (a value in {step.unit}, without it)")
-    if not step.least <= value <= step.most:
+    figure = words.as_float(value)
+    if not step.least <= figure <= step.most:
         raise BadAnswers(
-            f"{name}: {value:g} {step.unit} cannot be "
+            f"{name}: {figure:g} {step.unit} cannot be "
             f"(between {step.least:g} and {step.most:g} {step.unit})"
         )
-    return float(value)
+    return figure
 
 
 def judge(answers: Answers, label: Label | None, sheet: Worksheet) -> tuple[Reading, ...]:

@@ -8,6 +8,7 @@ Meters write ``12k``, ``4R7``, ``1M2`` (IEC 60062, the letter stands for the poi
 
 from __future__ import annotations
 
+import math
 import re
 from typing import Final
 
@@ -85,7 +86,7 @@ def label(given: object, sheet: Worksheet) -> Label:
         raise BadAnswers(f"label: watts is {watts!r}, not a number")
     volts = fields.get("volts")
     if watts is not None and "amps" not in fields and isinstance(volts, int | float):
-        fields["amps"] = watts / volts if volts else 0.0
+        fields["amps"] = as_float(watts) / as_float(volts) if volts else 0.0
     strange = set(fields) - set(Label.__struct_fields__)
     if strange:
         raise BadAnswers(f"label: unknown {sorted(strange)[0]!r} (volts, amps or watts, supply)")
@@ -108,6 +109,14 @@ def supply_of(label: Label | None, sheet: Worksheet) -> str | None:
         return label.supply if label is not None else None
     either = any(label.volts in kind.fixed_volts for kind in sheet.supply.values())
     return None if either else ROUND
+
+
+def as_float(value: float) -> float:
+    """A number of TOML, whose integers have no end."""
+    try:
+        return float(value)
+    except OverflowError:
+        return math.inf if value > 0 else -math.inf
 
 
 def read_figure(words: str, step: Measurement) -> float:

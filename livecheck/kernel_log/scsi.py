@@ -42,7 +42,7 @@ _BY_NAME: Final = {name: (layer, says, serious) for name, layer, says, serious i
 
 def _result(match: re.Match[str]) -> Judged:
     host = match["host"]
-    if host.startswith("0x"):
+    if re.fullmatch(r"0x[0-9a-f]+", host):
         number = int(host, 16)
         host = _HOST_BYTES[number][0] if number < len(_HOST_BYTES) else host
     return _BY_NAME.get(host, (OTHER, f"a command failed ({host})", False))

@@ -45,13 +45,16 @@ def main() -> int:
     parser.add_argument("--attacks", type=int, default=40)
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--only", default="", metavar="NAME", help="parsers with this in the name")
+    parser.add_argument("--rounds", type=int, default=1, help="as often, each by the next seed")
     parser.add_argument("--json", type=Path, metavar="FILE", help="figures and finds, with inputs")
     options = parser.parse_args()
-    figures = run(options.inputs, options.attacks, options.seed, options.only)
-    print(told(figures))
-    if options.json:
-        options.json.write_bytes(msgspec.json.format(msgspec.json.encode(figures), indent=1))
-    return 1 if figures.finds else 0
+    rounds: list[Figures] = []
+    for seed in range(options.seed, options.seed + options.rounds):
+        rounds.append(run(options.inputs, options.attacks, seed, options.only))
+        print(told(rounds[-1]), flush=True)
+        if options.json:
+            options.json.write_bytes(msgspec.json.format(msgspec.json.encode(rounds), indent=1))
+    return 1 if any(figures.finds for figures in rounds) else 0
 
 
 if __name__ == "__main__":

@@ -80,6 +80,7 @@ def plant(kind: str, path: Path, outside: Path) -> None:
 
 def linked(folder: Path, outside: Path) -> None:
     """Put a link to a like folder outside in the place of a folder."""
+    outside.mkdir(exist_ok=True)
     target = outside / folder.name
-    shutil.move(folder, target)
+    folder.rename(target)
     folder.symlink_to(target, target_is_directory=True)

@@ -17,7 +17,7 @@ from tests.hostile.targets import Target, targets
 def test_nothing_is_found() -> None:
     """No uncaught exception, no hang, nothing touched outside the drive, no record lost.
 
-    Depth by ``python -m tests.hostile --inputs 1000000 --attacks 2000 --seed S``.
+    Depth by ``python -m tests.hostile --inputs 100000 --attacks 200 --rounds 10 --seed S``.
     """
     campaign = Campaign(7)
     campaign.parsers(2000)

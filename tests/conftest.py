@@ -5,9 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterator
 from pathlib import Path
 
+import hypothesis
 import pytest
 
 from tests.virtual_laptop.image import wanted
+
+hypothesis.settings.register_profile("busy", deadline=None)
+hypothesis.settings.load_profile("busy")  # other processes make a call slow, too
 
 
 def pytest_addoption(parser: pytest.Parser) -> None:

@@ -57,6 +57,13 @@ ALL: Final[tuple[Probe, ...]] = (
         deadline=20,
     ),
     Probe(
+        name="wired",
+        title="Wired network: damaged frames",
+        function="livecheck.probes.bus.wired:probe",
+        passive=True,
+        deadline=20,
+    ),
+    Probe(
         name="power",
         title="Battery and adapter",
         function="livecheck.probes.power.supply:probe",

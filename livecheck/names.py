@@ -24,6 +24,7 @@ from livecheck.records import (
     Side,
 )
 from livecheck.topology.blame import Accusations
+from livecheck.topology.called import named
 from livecheck.topology.graph import Component, Graph, build
 from livecheck.topology.history import configurations
 from livecheck.topology.ids import CONTACT, FIRMWARE, MAINBOARD, SOFTWARE, ComponentId
@@ -76,7 +77,7 @@ class Names:
         self._spares = frozenset(spares)
         self._known: dict[str, Named] = {own: self._lone(own) for own in _LONE}
         self._sat: dict[tuple[str, int], str] = {}
-        for run in runs:
+        for run in named(runs):
             self._add(run.inventory)
             self._sat.update({(part.id, run.number): part.place for part in run.inventory.parts})
 

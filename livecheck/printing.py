@@ -133,6 +133,8 @@ def change(swap: Swap, names: Names) -> str:
     label = names.of(swap.place).label
     if swap.before is None and swap.after is None:
         return clean(f"{label}: {swap.change}")
+    if swap.before == swap.after and swap.before is not None:
+        return clean(f"{label}: {swap.change} ({names.of(swap.before).label})")
     before, after = (names.of(key).label if key else "nothing" for key in (swap.before, swap.after))
     return clean(f"{label}: {swap.change} ({before} -> {after})")
 

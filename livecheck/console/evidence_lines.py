@@ -53,10 +53,14 @@ def _reading(case: JudgedCase, run: int, check: str, at: str) -> Reading | None:
 
 
 def _of_verdict(case: JudgedCase) -> Iterator[Proof]:
+    told = set()
     for item in sorted(case.location.evidence, key=lambda e: -abs(e.weight)):
         says = item.says or f"{item.check} at {item.at}"
         text = f"{_sign(item.weight)} run {item.run}, {wording.title(item.outcome)}: {says}"
-        yield Proof(text, item.run, _reading(case, item.run, item.check, item.at))
+        # The same said of two places is one thing to know.
+        if text not in told:
+            told.add(text)
+            yield Proof(text, item.run, _reading(case, item.run, item.check, item.at))
 
 
 def _sign(weight: float) -> str:

@@ -14,6 +14,7 @@ from livecheck.inventory import (
     ids,
     keys,
     mmc,
+    naming,
     nvme,
     pci,
     power_supply,
@@ -65,7 +66,7 @@ def take(host: Host) -> Inventory:
             # A device that lies about itself costs its bus, not the run.
             reason = f"{type(error).__name__}: {error}"
             seen.gaps.append(f"Not all of {what} was enumerated: it gave nonsense ({reason}).")
-    return Inventory(
+    found = Inventory(
         machine=seen.machine or Machine(),
         controllers=tuple(seen.controllers.values()),
         places=tuple(seen.places.values()),
@@ -73,6 +74,7 @@ def take(host: Host) -> Inventory:
         devices=tuple(seen.devices.values()),
         gaps=tuple(seen.gaps),
     )
+    return naming.named(found)
 
 
 def _rest(host: Host, seen: Seen) -> Contribution:

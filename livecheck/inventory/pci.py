@@ -143,6 +143,7 @@ def _controller(function: PciFunction, seen: Seen) -> Controller:
                 "pci": function.address,
                 "pci_id": f"{function.vendor:04x}:{function.device:04x}",
                 "vendor": seen.names.pci_vendor(function.vendor),
+                "model": seen.names.pci_device(function.vendor, function.device),
                 "port_type": function.config.port_type if function.config else None,
                 "answers": function.answers,
             }

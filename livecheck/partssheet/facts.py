@@ -104,7 +104,11 @@ def _link(place: Place) -> str | None:
 
 def _board(inventory: Inventory) -> Facts:
     """What the board bears: its graphics, its memory."""
-    screens = [c.name for c in inventory.controllers if c.kind == "display-controller"]
+    screens = [
+        c.name
+        for c in inventory.controllers
+        if c.kind == "display-controller" and c.attributes.get("model") is not None
+    ]
     slots = [place for place in inventory.places if place.kind == "memory-slot"]
     soldered = [p for p in inventory.parts if p.kind == "memory-module" and p.soldered]
     forms = sorted({slot.form for slot in slots if slot.form is not None})

@@ -42,6 +42,7 @@ from livecheck.report.tables import (
 )
 from livecheck.report.tree import Node, path_tree
 from livecheck.suspects import one_number, suspects
+from livecheck.topology.called import named
 from livecheck.way_on import way_on
 from livecheck.wording import kind_title, moment, text, title
 
@@ -96,7 +97,7 @@ def page(
     damaged: Sequence[str] = (),
 ) -> Page:
     """The report of a case. Pure; the runs may be none, empty, unfinished or many."""
-    ordered = sorted(runs, key=lambda run: run.number)
+    ordered = named(sorted(runs, key=lambda run: run.number))
     names = Names(ordered, knowledge, case.spares)
     standing = _standing(case, ordered, location, knowledge)
     location = one_number(location, case.complaint, knowledge)

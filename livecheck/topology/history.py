@@ -25,6 +25,7 @@ from livecheck.records import (
     RepairedPart,
     Run,
 )
+from livecheck.topology.called import named
 from livecheck.topology.configuration import Configuration, made_for
 from livecheck.topology.identity import other_board, trusted, without_scheme
 from livecheck.topology.ids import FIRMWARE, IN_KNOWN_GOOD, ComponentId
@@ -38,7 +39,7 @@ def configurations(
 
     ``spares``: identities of parts the shop vouches for, beside those the runs name.
     """
-    ordered = sorted(runs, key=lambda run: run.number)
+    ordered = named(sorted(runs, key=lambda run: run.number))
     past = _Past(spares)
     for run, scope in zip(ordered, _scopes(ordered), strict=True):
         past.add(_Present(past, run, scope).configuration())

@@ -404,7 +404,7 @@ def test_a_case_is_told_without_odds_too() -> None:
         run(2, laptop(drive(DRIVE2, PORT1)), reading("storage.works", DRIVE2, False)),
     ]
     told = locate("case", runs, tables()).explanation[-1]
-    assert told.startswith("Without any odds:")
+    assert told.startswith("By elimination alone:")
     assert "SATA port 1" in told
     sound = locate("case", [run(1, laptop(drive(DRIVE1, PORT1)))], tables())
-    assert not any("Without any odds" in sentence for sentence in sound.explanation)
+    assert not any("By elimination" in sentence for sentence in sound.explanation)

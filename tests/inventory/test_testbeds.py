@@ -54,7 +54,8 @@ def _without_names(inventory: Inventory) -> dict[str, Any]:
             for field in ("name", "vendor", "model", "description"):
                 if kind != "devices" or field == "description":
                     record.pop(field, None)
-            record["attributes"].pop("vendor", None)
+            for field in ("vendor", "model"):
+                record["attributes"].pop(field, None)
     return dict(words)
 
 

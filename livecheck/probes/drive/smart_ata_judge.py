@@ -118,10 +118,10 @@ def _phy_findings(counters: tuple[PhyCounter, ...], limits: Limits) -> tuple[Fin
     crc = sum(c.count for c in counters if c.number in CRC_COUNTERS)
     refused = sum(c.count for c in counters if c.number in R_ERR_COUNTERS)
     bad = crc >= limits.get("crc_events", 1) or refused >= limits.get("r_err_events", 8)
-    says = (
-        f"{crc} frames arrived damaged and {refused} were refused on the link since the "
-        "drive's counters started."
-    )
+    seen = [f"{crc} frame(s) arrived damaged"] if crc else []
+    seen += [f"{refused} were refused"] if refused else []
+    told = " and ".join(seen) or "no frame arrived damaged or was refused"
+    says = f"On the link {told} since the drive's counters started."
     details = tuple(
         f"{c.number:03X} {c.name}: {c.count}{'+' if c.saturated else ''}" for c in counters
     )

@@ -95,7 +95,7 @@ def judge(data: SmartData) -> tuple[Finding, ...]:
         says = (
             f"{log.media_errors} times data could not be read back as it was written."
             if log.media_errors
-            else "No data was lost so far."
+            else "The drive counts nothing that it could not read back as it was written."
         )
         found.append(
             finding("storage.medium-errors", log.media_errors > 0, log.media_errors, says, "errors")

@@ -179,8 +179,15 @@ def _silences(
                 value=0,
                 unit="incidents",
                 source="kernel log",
-                says="The kernel logged no such trouble since it started.",
+                says=_quiet(check, context),
             )
+
+
+def _quiet(check: KernelCheck, context: Context) -> str:
+    """What silence answers: each check its own question."""
+    row = context.knowledge.checks.get(check.check)
+    asked = f"{row.question} " if row is not None else ""
+    return f"{asked}Nothing of that kind is in the kernel's log since it started."
 
 
 def _able(check: KernelCheck, found: Inventory) -> list[str]:

@@ -159,7 +159,7 @@ def test_sockets_are_named_by_where_they_are() -> None:
     found = _probe(_bed("480", LINK_POWER, paired=False))
     tried = next(r for r in found if isinstance(r, Reading) and r.check == usb.ANSWERS)
     assert tried.at == "usb:1-1"
-    assert "USB port 1-1 (left side, upper)" in tried.says
+    assert "USB port (left side, upper)" in tried.says
     assert [n.at for n in found if isinstance(n, NotTested)] == ["usb:1-2"]
 
 

@@ -1,0 +1,90 @@
+"""Names that a hand can find, once everything is enumerated. Pure.
+
+A finder names a place by the bus that told of it; whoever holds a screwdriver knows neither
+ports of a bus nor functions of a chipset. Here a slot is called by what goes into it and by
+what is printed beside it, a socket by its side; places that still are called alike are
+counted, in the order of their wiring, which is the same in every machine of a model. The
+addresses stay in ids and facts.
+"""
+
+from __future__ import annotations
+
+import re
+from collections import Counter
+from typing import Final
+
+import msgspec
+
+from livecheck.records import Controller, Inventory, Part, Place
+
+_NO_MODEL: Final = re.compile(r"(USB device|PCI function) [0-9a-f]{4}:[0-9a-f]{4}$|radio \w+$")
+_WIRED: Final = re.compile(r" \((?:pci:)?[^()]*\)$")
+_PLAIN: Final = {
+    "battery-bay": "battery bay",
+    "panel-connector": "panel connector",
+    "card-slot": "SD card slot",
+}
+"""Places that need no more than their kind, as long as there is one of it."""
+
+
+def named(found: Inventory) -> Inventory:
+    """The inventory with names of places and parts that say where and what."""
+    parts = tuple(map(_part, found.parts))
+    fitted = {part.place: part for part in parts}
+    names = [_place(place, fitted.get(place.id)) for place in found.places]
+    many, seen = Counter(names), Counter[str]()
+    places = []
+    for place, name in zip(found.places, names, strict=True):
+        seen[name] += 1
+        own = f"{name} {seen[name]}" if many[name] > 1 else name
+        places.append(msgspec.structs.replace(place, name=own))
+    controllers = tuple(map(_controller, found.controllers))
+    return msgspec.structs.replace(
+        found, controllers=controllers, parts=parts, places=tuple(places)
+    )
+
+
+def _controller(controller: Controller) -> Controller:
+    """Graphics of which no database tells the model; other classes' names say what they are."""
+    if controller.kind == "display-controller" and controller.attributes.get("model") is None:
+        return msgspec.structs.replace(controller, name="graphics circuit")
+    return controller
+
+
+def _part(part: Part) -> Part:
+    """A part of which no database tells the model is called by its kind."""
+    unknown = part.pci is not None and part.model is None
+    if unknown or _NO_MODEL.match(part.name):
+        return msgspec.structs.replace(part, name=_words(part.kind).replace("usb", "USB"))
+    return part
+
+
+def _place(place: Place, part: Part | None) -> str:
+    if place.kind == "pcie-slot":
+        goes = part.kind if part is not None else place.expects
+        name = f"{_words(goes)} slot" if goes else "empty card slot"
+        return f"{name} ({place.printed_name})" if place.printed_name else name
+    if place.kind == "usb-port":
+        return _usb(place, part)
+    if place.kind == "power-jack":
+        return "USB-C power jack" if place.name.startswith("USB-C") else "power jack"
+    if place.kind == "internal-connector":
+        return "radio of the board" if place.name.startswith("radio") else _bare(place.name)
+    return _PLAIN.get(place.kind, place.name)
+
+
+def _usb(place: Place, part: Part | None) -> str:
+    """A socket by its side, what is inside by what hangs on it."""
+    side = place.attributes.get("where")
+    if place.external:
+        return f"USB port ({side})" if isinstance(side, str) else "USB port"
+    return f"{_words(part.kind)} connector" if part is not None else "USB port"
+
+
+def _words(kind: str | None) -> str:
+    return (kind or "").replace("-", " ")
+
+
+def _bare(name: str) -> str:
+    """Without the address that a finder put behind it."""
+    return _WIRED.sub("", name)

@@ -25,7 +25,7 @@ from typing import Any, Final, NamedTuple
 TOP: Final = Path(__file__).parent.parent
 TESTS: Final = {
     "casefile": ("tests/casefile", "tests/hostile/test_drive.py", "tests/case_index"),
-    "kernel_log": ("tests/test_kernel_log.py", "tests/test_read_log.py"),
+    "kernel_log": ("tests/test_kernel_log.py", "tests/test_mce_status.py", "tests/test_read_log.py"),
     "topology": ("tests/topology", "tests/diagnosis"),
     "diagnosis": ("tests/diagnosis", "tests/topology"),
 }
@@ -73,9 +73,7 @@ def _changes(node: ast.AST) -> Iterator[Change]:
         yield Change(node.lineno, "nothing returned", lambda: setattr(node, "value", nothing))
 
 
-def _swapped(
-    node: ast.expr, operator: ast.AST, put: Callable[[Any], None]
-) -> Iterator[Change]:
+def _swapped(node: ast.expr, operator: ast.AST, put: Callable[[Any], None]) -> Iterator[Change]:
     other = _OTHER.get(type(operator))
     if other is not None:
         says = f"{type(operator).__name__} for {other.__name__}"

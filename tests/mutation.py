@@ -25,7 +25,11 @@ from typing import Any, Final, NamedTuple
 TOP: Final = Path(__file__).parent.parent
 TESTS: Final = {
     "casefile": ("tests/casefile", "tests/hostile/test_drive.py", "tests/case_index"),
-    "kernel_log": ("tests/test_kernel_log.py", "tests/test_mce_status.py", "tests/test_read_log.py"),
+    "kernel_log": (
+        "tests/test_kernel_log.py",
+        "tests/test_mce_status.py",
+        "tests/test_read_log.py",
+    ),
     "topology": ("tests/topology", "tests/diagnosis"),
     "diagnosis": ("tests/diagnosis", "tests/topology"),
 }

@@ -27,6 +27,7 @@ TESTS: Final = {
     "casefile": ("tests/casefile", "tests/hostile/test_drive.py", "tests/case_index"),
     "kernel_log": (
         "tests/test_kernel_log.py",
+        "tests/test_kernel_statuses.py",
         "tests/test_mce_status.py",
         "tests/test_read_log.py",
     ),

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import gzip
 import json
+from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
@@ -63,9 +64,18 @@ def test_nothing_that_was_recorded_is_lost(name: str) -> None:
 
 @pytest.mark.parametrize("name", KEPT)
 def test_a_converted_inventory_is_the_one_taken_today(name: str) -> None:
-    """The same laptop, enumerated then and now: parts, places and devices are equal."""
+    """The same laptop, enumerated then and now: parts, places and devices are equal.
+
+    But for names, which are words for people and may get better.
+    """
     now, then = take(BedHost(laptops.ALL[name]())), _converted(KEPT[name])
-    assert (then.parts, then.places, then.devices) == (now.parts, now.places, now.devices)
+    assert _nameless(then.parts) == _nameless(now.parts)
+    assert _nameless(then.places) == _nameless(now.places)
+    assert then.devices == now.devices
+
+
+def _nameless(things: Sequence[Part | Place]) -> list[Part | Place]:
+    return [msgspec.structs.replace(thing, name="") for thing in things]
 
 
 def test_what_the_laptops_do_not_have() -> None:

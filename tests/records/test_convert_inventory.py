@@ -69,8 +69,9 @@ def test_a_converted_inventory_is_the_one_taken_today(name: str) -> None:
 
 
 def _unnamed(taken: Inventory) -> list[Part | Place | Device]:
-    named = (msgspec.structs.replace(one, name="") for one in (*taken.parts, *taken.places))
-    return [*named, *taken.devices]
+    parts = [msgspec.structs.replace(part, name="") for part in taken.parts]
+    places = [msgspec.structs.replace(place, name="") for place in taken.places]
+    return [*parts, *places, *taken.devices]
 
 
 def test_what_the_laptops_do_not_have() -> None:

@@ -21,9 +21,17 @@ def told(
 ) -> Iterator[str]:
     """Sentences, each by itself; ``strange``: runs of another machine."""
     yield from _left_out(strange, knowledge)
+    yield from _made_again(graph)
     yield from _states(found, belief, knowledge)
     yield from _without_priors(found, graph, knowledge)
     yield from _not_weighed(graph, knowledge)
+
+
+def _made_again(graph: Graph) -> Iterator[str]:
+    """What the bench measured last and cannot be."""
+    readings = graph.home[-1].run.readings if graph.home else ()
+    why = (r.why_not for r in readings if r.check.startswith("bench.") and r.details)
+    yield from (f"{words[:1].upper()}{words[1:]}." for words in dict.fromkeys(why) if words)
 
 
 def _left_out(strange: Sequence[int], knowledge: Knowledge) -> Iterator[str]:

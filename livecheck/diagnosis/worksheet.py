@@ -30,6 +30,7 @@ import msgspec
 from livecheck.diagnosis import worksheet_words as words
 from livecheck.diagnosis.worksheet_machine import WHERE
 from livecheck.diagnosis.worksheet_table import (
+    Contradiction,
     Filled,
     Label,
     Measurement,
@@ -119,12 +120,34 @@ def judge(answers: Answers, label: Label | None, sheet: Worksheet) -> tuple[Read
     the missing label would give, is a reading that is not judged. Answers must
     have been through ``answer`` or ``parse``.
     """
-    return tuple(
+    readings = tuple(
         _reading(step, rule, answers, label, sheet)
         for step in sheet.step
         if step.name in answers
         for rule in step.judge
         if _applies(rule, answers[step.name])
+    )
+    return consistent(readings, sheet)
+
+
+def consistent(readings: tuple[Reading, ...], sheet: Worksheet) -> tuple[Reading, ...]:
+    """The readings; those that contradict each other are made again, and not judged."""
+    got = {r.check: r.outcome is Outcome.PASSED for r in readings if r.value is not None}
+    why: dict[str, Contradiction] = {}
+    for row in sheet.contradiction:
+        if all(got.get(check) is passed for check, passed in (row.first, row.second)):
+            why |= {row.first[0]: row, row.second[0]: row}
+    return tuple(
+        msgspec.structs.replace(
+            one,
+            outcome=Outcome.NOT_JUDGED,
+            why_not=why[one.check].says,
+            says="",
+            details=(why[one.check].source,),
+        )
+        if one.check in why
+        else one
+        for one in readings
     )
 
 

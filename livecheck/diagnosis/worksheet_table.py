@@ -65,11 +65,21 @@ class Measurement(Record, frozen=True, kw_only=True):
     judge: tuple[MeasurementRule, ...] = ()
 
 
+class Contradiction(Record, frozen=True, kw_only=True):
+    """Two results that cannot both be: each is a check and whether it passed."""
+
+    first: tuple[str, bool]
+    second: tuple[str, bool]
+    says: str
+    source: str
+
+
 class Worksheet(Record, frozen=True, kw_only=True):
     """The whole of shared/worksheet.toml."""
 
     supply: dict[str, SupplyTolerance]
     step: tuple[Measurement, ...]
+    contradiction: tuple[Contradiction, ...] = ()
 
 
 class Label(Record, frozen=True, kw_only=True):

@@ -12,7 +12,7 @@ from livecheck.diagnosis import locate, worksheet, worksheet_machine
 from livecheck.diagnosis.steps.actions import Action
 from livecheck.diagnosis.worksheet_table import Label
 from livecheck.records import Complaint, Location, Run
-from tests.diagnosis.story import BOARD, buys, not_yet, says, share, steps, tables
+from tests.diagnosis.story import BOARD, buys, says, share, steps, tables
 
 
 def _measured(complaint: Complaint, **answers: float | str) -> Location:
@@ -42,11 +42,7 @@ GOOD_REST: dict[str, float | str] = {"signs_of_life": "yes", "rail_resistance": 
 @pytest.mark.parametrize(
     ("complaint", "more"),
     [
-        pytest.param(
-            Complaint.NO_POWER,
-            {"current_at_press": 0.6, "button": 2.0},
-            marks=not_yet("the board stays likely when all is good"),
-        ),
+        (Complaint.NO_POWER, {"current_at_press": 0.6, "button": 2.0}),
         (
             Complaint.NO_PICTURE,
             {"external_screen": "picture", "own_screen": "picture", "start_code": "none"},
@@ -66,11 +62,7 @@ def test_a_dead_machine_whose_measurements_are_all_good_accuses_nobody(
     "answers",
     [
         GOOD_ADAPTER | {"adapter_open_voltage": 0.0, "signs_of_life": "no"},
-        pytest.param(
-            GOOD_ADAPTER
-            | {"signs_of_life": "yes", "rail_resistance": 3.0, "current_at_press": 0.0},
-            marks=not_yet("contradictory measurements are judged"),
-        ),
+        GOOD_ADAPTER | {"signs_of_life": "yes", "rail_resistance": 3.0, "current_at_press": 0.0},
     ],
     ids=["0 V at rest and 19.3 V loaded", "life, 3 ohms and 0 A"],
 )
@@ -82,7 +74,6 @@ def test_contradictory_measurements_are_made_again(answers: dict[str, float | st
     assert says(found, r"contradict|cannot both|again")
 
 
-@not_yet("the board is to be ordered at once")
 def test_a_short_on_the_main_rail_may_hang_on_what_is_plugged_in() -> None:
     """23: drive, fan and screen off the board before the board is accused."""
     answers = GOOD_ADAPTER | {"signs_of_life": "no", "rail_resistance": 4.0}

@@ -8,6 +8,7 @@ from typing import Final
 import msgspec
 
 from livecheck.chances import chance
+from livecheck.diagnosis.steps.actions import Action
 from livecheck.names import Names
 from livecheck.partssheet.sheet import NEVER_ORDERED
 from livecheck.records import Knowledge, Location, Outcome, Run, Side
@@ -17,6 +18,7 @@ from livecheck.wording import kind_title, text
 
 DATA: Final = "medium"
 """Symptom group of the checks that tell whether a drive gives back what was written."""
+REPAIRS: Final = (Action.REPLACE, Action.REPAIR_SYSTEM)
 ALSO: Final = 0.5
 """A further fault at least this likely is told to the customer."""
 MOST_ALSO: Final = 3
@@ -57,7 +59,7 @@ def customer_page(
         broken=_broken(found, unit, names),
         sure=chance(found.probability) if named else None,
         data=text(f"customer.data-{_data(runs, knowledge)}"),
-        proposal=_proposal(found, unit),
+        proposal=_proposal(found, unit, names),
         costs=_costs(found, unit, knowledge),
         also=_also(found, listed, names),
     )
@@ -87,7 +89,16 @@ def _data(runs: Sequence[Run], knowledge: Knowledge) -> str:
     return "untested"
 
 
-def _proposal(found: Location, unit: str | None) -> str:
+def _proposal(found: Location, unit: str | None, names: Names) -> str:
+    """The repair, after what is to be tried before it."""
+    step = found.next_step
+    if step is None or step.action in REPAIRS or found.unit is None:
+        return _repair(found, unit)
+    first = text("customer.first", action=step.action, target=names.target(step.target))
+    return f"{first} {_repair(found, unit)}"
+
+
+def _repair(found: Location, unit: str | None) -> str:
     if found.unit is not None and found.unit not in NEVER_ORDERED:
         key = "board" if found.side is Side.CONTROLLER else "part"
         return text(f"customer.propose-{key}", unit=unit)
@@ -106,11 +117,17 @@ def _costs(found: Location, unit: str | None, knowledge: Knowledge) -> tuple[Cos
     if found.unit not in NEVER_ORDERED:
         price = shop.prices.get(found.unit)
         lines.append(CostLine(unit, _money(price, shop)))
-    minutes = found.next_step.minutes if found.next_step is not None else None
+    minutes = _repair_minutes(found)
     work = shop.hour * minutes / 60.0 if shop.hour is not None and minutes is not None else None
     lines.append(CostLine(text("customer.work"), _money(work, shop)))
     whole = price + work if price is not None and work is not None else None
     return (*lines, CostLine(text("customer.sum"), _money(whole, shop)))
+
+
+def _repair_minutes(found: Location) -> float | None:
+    """Of the repair itself, not of what is tried before it; None: it is not proposed yet."""
+    steps = (found.next_step, *found.alternatives)
+    return next((step.minutes for step in steps if step and step.action in REPAIRS), None)
 
 
 def _money(amount: float | None, shop: ShopFacts) -> str | None:

@@ -14,7 +14,7 @@ from collections.abc import Callable, Sequence
 from contextlib import AbstractContextManager
 from datetime import datetime
 from pathlib import Path
-from typing import Final, TypeVar
+from typing import Annotated, Final, TypeVar
 
 import msgspec
 
@@ -33,6 +33,8 @@ from livecheck.host import (
 
 _T = TypeVar("_T")
 
+MAX_ERRNO: Final = 4095
+"""Linux, include/linux/err.h."""
 _BROKEN: Final = (msgspec.DecodeError, UnicodeDecodeError, RecursionError)
 """What is no JSON of the right types, or nested without end."""
 
@@ -56,7 +58,7 @@ class _Answer(msgspec.Struct, frozen=True):
     """One recorded answer: exactly one of the two fields is set."""
 
     value: msgspec.Raw = msgspec.Raw(b"null")
-    errno: int | None = None
+    errno: Annotated[int, msgspec.Meta(ge=0, le=MAX_ERRNO)] | None = None
 
 
 class RecordingHost:

@@ -112,6 +112,7 @@ USB: list[Case] = [
     ("usb usb1-port2: connect-debounce failed", "link", "usb1-port2", True),
     ("usb 1-4: reset high-speed USB device number 3 using xhci_hcd", "link", "1-4", False),
     ("usb 1-4: USB disconnect, device number 3", "link", "1-4", False),
+    ("usb 1-4: not running at top speed; connect to a high speed hub", "link", "1-4", False),
     ("usb 1-4: can't set config #1, error -32", "protocol", "1-4", False),
     ("xhci_hcd 0000:00:14.0: xHCI host controller not responding, assume dead", "host bus", "0000:00:14.0", True),
     ("xhci_hcd 0000:00:14.0: HC died; cleaning up", "host bus", "0000:00:14.0", True),

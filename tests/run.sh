@@ -1,7 +1,8 @@
 #!/usr/bin/env bash
 # Runs the tests, installing first what they need. --boot adds the tests that boot the
 # stick's image in a virtual laptop, --fast leaves out what takes long, --touched runs what
-# a change since the branch left main can touch. Other arguments are handed to pytest:
+# a change since the branch left main can touch, --coverage prints which lines and branches
+# were reached. Other arguments are handed to pytest:
 #
 #     bash tests/run.sh
 #     bash tests/run.sh --fast
@@ -28,6 +29,7 @@ words=()
 for word in "$@"; do
     case "$word" in
     --fast) words+=(-m "not slow and not boot") ;;
+    --coverage) words+=(--cov=livecheck --cov-branch --cov-report=term:skip-covered) ;;
     --touched)
         found=$("$VENV/bin/python" -m tests.touched)
         mapfile -t -O "${#words[@]}" words <<<"$found"

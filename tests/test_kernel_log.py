@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 from livecheck import kernel_log
 from livecheck.host import KernelMessage
 from livecheck.kernel_log import registers, words
+from livecheck.kernel_log.attach import ONLY_ONE
 from livecheck.kmsg import parse_kmsg
 from livecheck.records import Device, Inventory, KernelEvent, Part, Place
 from tests.kernel_lines import ALL
@@ -214,6 +215,41 @@ def test_attach(device: str | None, component: str | None) -> None:
     """The kernel's names lead to the part, else to the place that stays."""
     event = KernelEvent(seconds=1, layer="link", device=device, says="x", raw="x")
     assert kernel_log.attach([event], _inventory())[0].component == component
+
+
+def test_a_drivers_name_means_its_device_where_it_has_only_one() -> None:
+    """``ath10k_pci``, ``xhci_hcd``: lines that name no device, by the driver bound to it."""
+
+    def attached(*bound: tuple[str, str]) -> str | None:
+        devices = tuple(
+            Device(subsystem="pci", name=f"0000:0{n}:00.0", path=f"/sys/{n}", component=component,
+                   driver=driver)
+            for n, (driver, component) in enumerate(bound)
+        )  # fmt: skip
+        event = KernelEvent(seconds=1, layer="other", device="xhci_hcd", says="x", raw="x")
+        found = kernel_log.attach([event], Inventory(devices=devices))
+        return found[0].component
+
+    assert attached(("xhci_hcd", "usb:a"), ("ahci", "sata:a")) == "usb:a"
+    assert attached(("xhci_hcd", "usb:a"), ("xhci_hcd", "usb:b")) is None
+    assert attached(("ahci", "sata:a")) is None
+
+
+@pytest.mark.parametrize(("subsystem", "kind"), ONLY_ONE.items())
+def test_where_there_is_one_only_it_is_meant(subsystem: str, kind: str) -> None:
+    """Its driver's name is no device; of two neither is taken."""
+
+    def attached(*names: str, device: str | None = "a-driver") -> str | None:
+        parts = tuple(Part(id=f"{kind}:{name}", kind=kind, name=name, place=name) for name in names)
+        event = KernelEvent(
+            seconds=1, layer="other", subsystem=subsystem, device=device, says="x", raw="x"
+        )
+        return kernel_log.attach([event], Inventory(parts=parts))[0].component
+
+    assert attached("A") == f"{kind}:A"
+    assert attached("A", "B") is None and attached() is None
+    of_the_whole_machine = None if subsystem == "machine check" else f"{kind}:A"
+    assert attached("A", device=None) == of_the_whole_machine
 
 
 def _mutations() -> st.SearchStrategy[str]:

@@ -107,3 +107,11 @@ def test_the_count_is_of_corrected_errors_only() -> None:
 def test_a_code_of_no_table_is_unknown() -> None:
     """Nothing is guessed at."""
     assert mce_status.decode(1 << 63 | 0x0040).kind == "unknown"
+
+
+def test_severity_by_the_bits_for_uncorrected_and_context_lost() -> None:
+    """SDM: UC is bit 61, PCC bit 57; without UC the hardware repaired it."""
+    valid, uncorrected, lost = 1 << 63, 1 << 61, 1 << 57
+    assert mce_status.decode(valid | 0x9F).severity == "corrected"
+    assert mce_status.decode(valid | uncorrected | 0x9F).severity == "not corrected"
+    assert mce_status.decode(valid | uncorrected | lost | 0x9F).severity == "fatal"

@@ -90,6 +90,15 @@ def test_an_answer_of_another_type_is_said(answer: object) -> None:
             ask()
 
 
+@pytest.mark.parametrize("number", [-1, 4096, 2**31, 2**64, 10**400, "ENOENT"])
+def test_an_errno_that_is_none_is_said(number: object) -> None:
+    """Linux, include/linux/err.h: 4095 is the largest."""
+    whole = {"program": "x", "scopes": {"": {"facts": [{"errno": number}]}},
+             "schema": capture.SCHEMA}  # fmt: skip
+    with pytest.raises(DamagedRecord, match="damaged"):
+        capture.parse(gzip.compress(json.dumps(whole).encode()), "x").facts()
+
+
 def _parsed(*rows: bytes) -> lines.Recorded:
     found = lines.parse(b"".join(rows))
     assert found is not None

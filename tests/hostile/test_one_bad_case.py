@@ -19,6 +19,7 @@ from livecheck.console.replies import Reply, Trouble
 from livecheck.plan import Plan
 from livecheck.records import Complaint, Knowledge, Location, Proved, Run, decode, encode
 from tests.case_index.drives import add_case, shop_at
+from tests.diagnosis.story import DIMM_A, Story, part
 
 BAD = 1
 """Number of the case the engine stumbles over; its ticket is T-1."""
@@ -137,3 +138,13 @@ def test_a_name_that_is_no_text_is_saved(tmp_path: Path) -> None:
     run = Run(number=1, started="2026-03-01T00:00:00Z", program=os.fsdecode(b"Wander \xff 14"))
     saved = decode(encode(run), Run)
     assert saved.program == "Wander \\udcff 14"
+
+
+def test_a_soldered_part_with_another_serial_is_judged() -> None:
+    """A flash of the firmware does that: two ids, one part of the board."""
+    story = Story(Complaint.UNSTABLE)
+    for serial in ("ON-1", "ON-2", "ON-1"):
+        story.fit(part("memory-module", serial, DIMM_A, soldered=True))
+        story.run("memory.words machine", f"memory.module-words memory-module:{serial}")
+    found = story.locate()
+    assert found.candidates and found.next_step is not None

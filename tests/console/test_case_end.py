@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from pathlib import Path
 
 import pytest
@@ -143,13 +144,10 @@ async def test_ten_lines_tell_what_to_do(name: str, tmp_path: Path) -> None:
         await until(pilot, VerdictScreen)
         await until_shown(pilot, "NEXT STEP")
         top = " ".join(shown(app)[:10])
-        for words in (
-            "Not settled yet" if name != "drive-1" else "98 %",
-            "NEXT STEP",
-            " min)",
-            "CAUTION: The customer's data",
-        ):
-            assert words.replace(" %", "") in top.replace("\u00a0", " "), words
+        state = "at fault" if name == "drive-1" else "Not settled yet"
+        for words in (state, "NEXT STEP", "CAUTION: "):
+            assert words in top
+        assert re.search(r"\(\d+\smin\)", top)
         assert isinstance(app.screen, VerdictScreen)
         if app.screen.case.location.component is not None:
             assert percent(app.screen.case.location.probability) in top

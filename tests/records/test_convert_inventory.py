@@ -63,9 +63,15 @@ def test_nothing_that_was_recorded_is_lost(name: str) -> None:
 
 @pytest.mark.parametrize("name", KEPT)
 def test_a_converted_inventory_is_the_one_taken_today(name: str) -> None:
-    """The same laptop, enumerated then and now: parts, places and devices are equal."""
+    """The same laptop, enumerated then and now: equal but for what things are called."""
     now, then = take(BedHost(laptops.ALL[name]())), _converted(KEPT[name])
-    assert (then.parts, then.places, then.devices) == (now.parts, now.places, now.devices)
+    assert _unnamed(then) == _unnamed(now)
+
+
+def _unnamed(taken: Inventory) -> list[Part | Place | Device]:
+    parts = [msgspec.structs.replace(part, name="") for part in taken.parts]
+    places = [msgspec.structs.replace(place, name="") for place in taken.places]
+    return [*parts, *places, *taken.devices]
 
 
 def test_what_the_laptops_do_not_have() -> None:

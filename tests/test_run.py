@@ -6,13 +6,13 @@ import msgspec
 from pytest_mock import MockerFixture
 
 from livecheck import knowledge, run
-from livecheck.diagnosis.model.priors import component_weight
+from livecheck.diagnosis.model.priors import apart
 from livecheck.host import KernelMessage
 from livecheck.inventory import take
 from livecheck.live_host import LiveHost
 from livecheck.plan import Plan
 from livecheck.probes import Probe, registry
-from livecheck.records import Complaint, Device, Inventory, Outcome, Part, Run
+from livecheck.records import Device, Inventory, Outcome, Part, Run
 from livecheck.run import RunContext, run_probes, with_stick
 from livecheck.topology.graph import build
 from livecheck.topology.history import configurations
@@ -81,6 +81,7 @@ def test_the_stick_is_the_benchs_own() -> None:
     first = Run(number=1, started="", inventory=with_stick(found, mounted))
     tables = knowledge.load()
     graph = build(configurations((first,)), tables)
-    weights = {str(c.id): component_weight(c, tables, Complaint.SLOW) for c in graph.components}
+    own = {str(graph.components[n].id): odds for n, odds in apart(graph, tables.model).items()}
     # Serial numbers this short are not taken for numbers: the place names the part.
-    assert 0.0 < weights["drive@slot:x"] < weights["drive@slot:y"] / 10
+    assert own.keys() == {"drive@slot:x"}
+    assert 0.0 < own["drive@slot:x"] < 0.1

@@ -49,6 +49,7 @@ def add(commands: Subparsers) -> None:
                      help="the suspect part sits in a known-good machine of the shop")  # fmt: skip
     run.add_argument("--answer", metavar="ABOUT=WORDS", action="append", default=[],
                      help="what no sensor tells: cooling@cooling=cleaned, firmware=re-flashed, "
+                     "machine='all power away' or 'looked inside', a lead's id=repaired, "
                      "'last start=by itself' or 'by hand', 'complaint=only in the installed "
                      "system', 'outside it too' or 'nowhere', "
                      "mainboard=replaced, jack:AC='plugged in' or slot:0000:00:1c.0=fitted "

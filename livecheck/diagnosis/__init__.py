@@ -9,12 +9,12 @@ set of faults is; ``model.likelihood``, ``permanent`` and ``intermittent`` weigh
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from typing import Final
 
-from livecheck.diagnosis import patterns, verdict
+from livecheck.diagnosis import further, patterns, verdict
 from livecheck.diagnosis.explain import explain
-from livecheck.diagnosis.model import conflicts, priors
+from livecheck.diagnosis.model import priors
 from livecheck.diagnosis.model.fault_modes import Ways
 from livecheck.diagnosis.model.posterior import Posterior, posterior
 from livecheck.diagnosis.model.windows import windows
@@ -22,8 +22,9 @@ from livecheck.diagnosis.observations import Observation, began, factors, observ
 from livecheck.diagnosis.steps import next_step
 from livecheck.diagnosis.steps.costs import Bench, opened
 from livecheck.diagnosis.verdict import Verdict
-from livecheck.records import Candidate, Knowledge, Location, Record, Remark, Run, Side
+from livecheck.records import Candidate, Complaint, Knowledge, Location, Record, Run, Side
 from livecheck.topology import swaps
+from livecheck.topology.foreign import set_aside
 from livecheck.topology.graph import Graph, build
 from livecheck.topology.history import configurations
 from livecheck.topology.ids import THE_SOFTWARE
@@ -55,22 +56,22 @@ def locate(
 
     ``max_faults``: largest set of simultaneous faults considered, 1 … 3.
     """
+    runs, strange = set_aside(runs)
+    if not runs:
+        return _nothing_known(case_id, knowledge)
     known = configurations(runs, frozenset(resources.spares))
     graph = build(known, knowledge)
     found = observations(runs, graph, knowledge)
-    belief = _belief(graph, found, knowledge, max_faults)
+    changed = swaps.changes(known)
+    cannot, covers = frozenset(resources.cannot), opened(changed, knowledge)
+    bench = Bench(graph=graph, knowledge=knowledge, cannot=cannot, opened=covers)
+    belief = _belief(bench, found, max_faults)
     pattern = patterns.seen(runs, graph, knowledge)
     judged = verdict.judge(graph, belief, found, knowledge, pattern)
-    changed = swaps.changes(known)
-    bench = Bench(
-        graph=graph,
-        knowledge=knowledge,
-        cannot=frozenset(resources.cannot),
-        opened=opened(changed, knowledge),
-    )
-    steps = next_step.rank(bench, belief, judged, found) if runs else ()
+    steps = next_step.rank(bench, belief, judged, found)
+    judged = judged if steps else verdict.settled(judged, knowledge.model)
     told = explain(graph, judged, found, knowledge, pattern)
-    further = (*_without_priors(found, graph, knowledge), *_not_weighed(graph, knowledge))
+    beside = further.told(graph, found, belief, strange, knowledge)
     return Location(
         case=case_id,
         runs=len(runs),
@@ -84,9 +85,31 @@ def locate(
         evidence=told.evidence,
         swaps=changed,
         sentence=told.sentence,
-        explanation=(*told.explanation, *further),
+        explanation=(*told.explanation, *beside),
         pattern=pattern.name,
         alternatives=tuple(steps[1:3]),
+        priors=knowledge.origin,
+    )
+
+
+def _nothing_known(case_id: str, knowledge: Knowledge) -> Location:
+    """Of a case without a run."""
+    none = priors.share(knowledge.model.no_fault, Complaint.INTAKE)
+    sides = {side.value: 0.0 for side in Side}
+    sides |= {Side.NO_FAULT.value: none, Side.UNDETERMINED.value: 1.0 - none}
+    return Location(
+        case=case_id,
+        runs=0,
+        side=Side.UNDETERMINED,
+        component=None,
+        unit=None,
+        probability=0.0,
+        sides=sides,
+        candidates=(),
+        next_step=None,
+        evidence=(),
+        swaps=(),
+        sentence=knowledge.say("verdict.nothing-read"),
         priors=knowledge.origin,
     )
 
@@ -106,52 +129,20 @@ def _to_order(graph: Graph, judged: Verdict) -> str | None:
     return judged.group.unit
 
 
-def _belief(
-    graph: Graph, found: Sequence[Observation], knowledge: Knowledge, max_faults: int
-) -> Posterior:
+def _belief(bench: Bench, found: Sequence[Observation], max_faults: int) -> Posterior:
+    graph, knowledge = bench.graph, bench.knowledge
     complaint = graph.complaint
     weights = [priors.component_weight(one, knowledge, complaint) for one in graph.components]
+    weights = [w * bench.has(one) for w, one in zip(weights, graph.components, strict=True)]
     sizes = priors.by_size(knowledge.model, complaint, max_faults)
     software = graph.index.get(THE_SOFTWARE)
     weights = priors.with_software(weights, software, knowledge, complaint)
     rows = (knowledge.kinds.get(component.kind) for component in graph.components)
     modes = tuple(row.modes if row is not None else {} for row in rows)
-    ways = Ways(modes, windows(graph, began(found, graph)))
+    apart = priors.apart(graph, knowledge.model)
+    ways = Ways(modes, windows(graph, began(found, graph)), apart)
     correlation = priors.correlation(knowledge.model)
     return posterior(factors(found), weights, sizes, correlation, ways)
-
-
-def _without_priors(
-    found: Sequence[Observation], graph: Graph, knowledge: Knowledge
-) -> Iterator[str]:
-    """The second view, which weighs nothing; silent when nothing failed."""
-    seen = conflicts.view(conflicts.judged_checks(found, graph), max_size=2)
-    if seen.conflicts:
-        names = {str(component.id): component.name for component in graph.components}
-        view = conflicts.sentence(seen, names.__getitem__, knowledge)
-        yield knowledge.say("view.told", view=view)
-
-
-def _not_weighed(graph: Graph, knowledge: Knowledge) -> Iterator[str]:
-    """What a record of another version, or of another program, says and nobody understands."""
-    runs = [one.run for one in graph.configurations]
-    read = (reading.check for run in runs for reading in run.readings)
-    unknown = sorted({check for check in read if check not in knowledge.checks})
-    nowhere = sorted(
-        {
-            reading.at
-            for one in graph.configurations
-            for reading in one.run.readings
-            if reading.of_run is None and not one.knows(reading.at)
-        }
-    )
-    remarks = [f"{a.about}: {a.words}" for r in runs for a in r.answers if isinstance(a, Remark)]
-    if unknown:
-        yield knowledge.say("unknown.checks", names=", ".join(unknown))
-    if nowhere:
-        yield knowledge.say("unknown.places", names=", ".join(nowhere))
-    if remarks:
-        yield knowledge.say("unknown.answers", words="; ".join(remarks))
 
 
 def _candidates(graph: Graph, belief: Posterior) -> tuple[Candidate, ...]:

@@ -11,7 +11,7 @@ from collections.abc import Sequence
 from typing import Final
 
 from livecheck.diagnosis.observations import COMPLAINT, Observation
-from livecheck.records import Complaint, Knowledge
+from livecheck.records import Complaint, Knowledge, Outcome, Run
 from livecheck.topology.graph import Graph
 from livecheck.topology.ids import FIRMWARE, MAINBOARD, SOFTWARE
 
@@ -25,7 +25,13 @@ MEANT: Final = 0.1
 """Assumed: a failure that less likely than this comes from a fault is nothing to work on."""
 CLEAN_RUNS: Final = 4
 """Assumed: runs without a sign, as many as a first look and a soak make, that count as tested."""
-_SETS: Final = 120
+WEAK: Final = 0.5
+"""Assumed: facts that failed, as far as a fault made them: less than this together is no sign."""
+EVERY_LOAD: Final = frozenset(
+    {"memory.words", "processor.results", "storage.read-errors", "power.holds-load"}
+)
+"""Checks of memory, processor, drive and supply under load."""
+SETS: Final = 120
 _EVERYWHERE: Final = (MAINBOARD, FIRMWARE, SOFTWARE)
 """Kinds that explain anything: they make no failure a sign of the complaint."""
 
@@ -84,6 +90,31 @@ def explained(one: Observation, belief: Sets) -> float:
 def tested_clean(
     graph: Graph, belief: Sets, found: Sequence[Observation], knowledge: Knowledge
 ) -> bool:
-    """Whether the machine was tested for long enough without a sign of the complaint."""
-    seen = signs(found, belief[:_SETS], possible(graph, knowledge))
-    return not seen and len(graph.home) >= CLEAN_RUNS
+    """Whether the machine was tested for long enough without a sign of the complaint.
+
+    On enough runs some check fails by chance, and one that fails in all of them is one fact.
+    """
+    facts: dict[tuple[str, str], float] = {}
+    for one, meant in signs(found, belief[:SETS], possible(graph, knowledge)):
+        fact = (one.reading.check, one.read_at)
+        facts[fact] = max(meant, facts.get(fact, 0.0))
+    judged = [len(one.run.readings) for one in graph.home]
+    # A run of a few measurements tests only what they are made at.
+    whole = sum(
+        CLEAN_RUNS if _under_every_load(one.run) else 1
+        for one, count in zip(graph.home, judged, strict=True)
+        if 2 * count > max(judged)
+    )
+    return whole >= CLEAN_RUNS and sum(facts.values()) < WEAK
+
+
+def _under_every_load(run: Run) -> bool:
+    """Whether a run tested as much as a first look and a soak do."""
+    judged = {r.check for r in run.readings if r.outcome is not Outcome.NOT_JUDGED}
+    return run.depth != "quick" or judged >= EVERY_LOAD
+
+
+def only_inside(found: Sequence[Observation]) -> bool:
+    """Whether the complaint was last seen in the installed system alone."""
+    failed = {one.reading.check: one.failed for one in found}
+    return failed.get(f"{COMPLAINT}inside", False) and not failed.get(f"{COMPLAINT}outside", True)

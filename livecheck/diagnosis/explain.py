@@ -16,6 +16,7 @@ from livecheck.topology.ids import MAINBOARD
 
 SECOND: Final = 0.2
 """A further fault less likely than this is not spoken of."""
+_UNTESTED: Final = 6
 _SPOKEN: Final = 3
 """Readings told in full, for and against each."""
 _STARTS: Final = {
@@ -50,6 +51,7 @@ def explain(
         explanation += words.for_and_against(evidence, about)
         explanation += words.what_lacks(about)
     explanation += words.also(about, failed)
+    explanation += words.way_on()
     return Explanation(
         sentence=words.sentence(about, bool(failed)),
         explanation=tuple(explanation),
@@ -84,6 +86,8 @@ class _Words:
     def sentence(self, about: RepairGroup | None, failed: bool) -> str:
         """The verdict; ``about``: the group it is about, or that leads while it is open."""
         judged, share = self._judged, self._percent(self._judged.probability)
+        if judged.misfit:
+            return self._say("verdict.misfit")
         if judged.side is Side.NO_FAULT:
             return self._say("verdict.no-fault", share=share)
         if judged.side is Side.SOFTWARE:
@@ -180,6 +184,14 @@ class _Words:
             share=self._percent(about.probability),
         )
         return told if about.proven else f"{told} {self._say('lacks.proof')}"
+
+    def way_on(self) -> Iterator[str]:
+        """With no fault found: what was not tested, and what is left to do."""
+        if self._judged.side is Side.NO_FAULT:
+            groups = [g for g in self._judged.groups if g.relevant and not g.touched]
+            names = [self._name(group) for group in groups[:_UNTESTED]]
+            names = names or [self._say("verdict.long-use")]
+            yield self._say("verdict.no-fault-further", names=", ".join(names))
 
     def also(self, about: RepairGroup | None, failed: Sequence[Observation]) -> Iterator[str]:
         """Further faults beside the main one, each with what failed there."""

@@ -14,6 +14,8 @@ from livecheck.topology.paths import Paths
 
 COMPLAINT: Final = "complaint."
 """Begin of the checks that say where the complaint was seen."""
+SIGHTINGS: Final = 3
+"""Assumed: so many sightings of the complaint count; more are of one kind."""
 Members = tuple[tuple[int, float], ...]
 """(Index of a component, its detect), by index."""
 
@@ -28,6 +30,8 @@ class HiddenCause(Record, frozen=True, kw_only=True):
     """Chance that it is there, for each degree."""
     shows: tuple[float, ...]
     """Chance that, where it is there, it shows in this check, for each degree."""
+    repeats: float = 1.0
+    """Chance that a check that it shows in fails in one run."""
 
 
 class Observation(Record, frozen=True, kw_only=True):
@@ -120,13 +124,27 @@ def observations(
 
 
 def _told_once(found: Sequence[Observation]) -> list[Observation]:
-    """Where the complaint shows is one observation, however often it was told: the last."""
-    last = {one.reading.check: turn for turn, one in enumerate(found)}
-    return [
-        one
-        for turn, one in enumerate(found)
-        if not one.reading.check.startswith(COMPLAINT) or last[one.reading.check] == turn
-    ]
+    """Where the complaint was seen counts some times, that it was not seen once.
+
+    What comes and goes stays away in most looks; seen outside the installed system, it is seen
+    inside it as well.
+    """
+    told: dict[str, list[int]] = {f"{COMPLAINT}inside": [], f"{COMPLAINT}outside": []}
+    for turn, one in enumerate(found):
+        if one.reading.check in told:
+            told[one.reading.check].append(turn)
+    inside, outside = told.values()
+    out = [turn for turn in outside if found[turn].failed]
+    seen = [turn for turn in inside if found[turn].failed]
+    if out:
+        kept = out
+    elif seen:
+        runs = {found[turn].run for turn in seen[-SIGHTINGS:]}
+        kept = [turn for turn in (*seen, *outside) if found[turn].run in runs]
+    else:
+        kept = [*inside[-1:], *outside[-1:]]
+    rest = {*inside, *outside}.difference(kept[-2 * SIGHTINGS :])
+    return [one for turn, one in enumerate(found) if turn not in rest]
 
 
 def strength(check: Check, reading: Reading) -> float:
@@ -144,7 +162,11 @@ def _state(check: Check, found: MeasuredAt, model: ModelParameters) -> HiddenCau
         return None
     where = {"machine": found.machine, "controller": found.chip, "part": found.point}[row.of]
     return HiddenCause(
-        name=check.hidden_state, at=where, shares=row.shares, shows=check.state_shows
+        name=check.hidden_state,
+        at=where,
+        shares=row.shares,
+        shows=check.state_shows,
+        repeats=row.repeats,
     )
 
 

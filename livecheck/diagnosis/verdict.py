@@ -10,14 +10,24 @@ figures assumed; see also the costs in shared/components.toml and shared/bench.t
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import Final
 
-from livecheck.diagnosis.complaint import bears_on, tested_clean
+import msgspec
+
+from livecheck.diagnosis.complaint import bears_on, only_inside, tested_clean
+from livecheck.diagnosis.misfit import fits_nothing
 from livecheck.diagnosis.model.posterior import Posterior
 from livecheck.diagnosis.observations import Observation
 from livecheck.diagnosis.patterns import VANISHES, PatternSeen
 from livecheck.records import Knowledge, ModelParameters, Record, Side
 from livecheck.topology.graph import Graph
 from livecheck.topology.ids import MAINBOARD
+
+REPEATED: Final = 3
+"""Assumed: runs in which a check fails that prove it where nothing can be swapped."""
+
+
+_Told = tuple[Side, "RepairGroup | None", float]
 
 
 class RepairGroup(Record, frozen=True, kw_only=True):
@@ -50,6 +60,8 @@ class Verdict(Record, frozen=True, kw_only=True):
     """All groups, likeliest first."""
     also: tuple[RepairGroup, ...] = ()
     """Further groups that pass their thresholds."""
+    misfit: bool = False
+    """True: what failed fits no one explanation."""
 
 
 def judge(
@@ -71,14 +83,18 @@ def judge(
     main = [group for group in named if group.relevant]
     if not main and not _explains_complaint(graph, belief, groups):
         main = [group for group in named if group.side is not Side.SOFTWARE]
-    clean = tested_clean(graph, belief.sets, found, knowledge)
-    told: tuple[Side, RepairGroup | None, float] | None = None
-    if main:
+    strange = fits_nothing(found, graph)
+    told: _Told | None = None
+    if strange:
+        known = (1.0 - model.unknown_cause.value) * max(g.probability for g in groups)
+        told = Side.UNDETERMINED, None, known
+    elif main:
         told = main[0].side, main[0], main[0].probability
     elif found and belief.none >= model.device_verdict.value:
         told = Side.NO_FAULT, None, belief.none
-    elif clean:
-        told = _clean(belief.none, groups, model)
+    else:
+        clean = tested_clean(graph, belief.sets, found, knowledge)
+        told = _unnamed(groups, belief.none, model, (clean, only_inside(found)))
     if told is None:
         likeliest = [group for group in groups if group.relevant] or list(groups)
         told = Side.UNDETERMINED, None, likeliest[0].probability if likeliest else 0.0
@@ -90,19 +106,48 @@ def judge(
         sides=sides,
         groups=groups,
         also=tuple(group for group in named if group is not best),
+        misfit=strange,
     )
 
 
-def _clean(
-    none: float, groups: tuple[RepairGroup, ...], model: ModelParameters
-) -> tuple[Side, RepairGroup | None, float] | None:
-    """No fault found in what was tested, or the installed system; None: a part is too likely."""
+def _unnamed(
+    groups: tuple[RepairGroup, ...],
+    none: float,
+    model: ModelParameters,
+    seen: tuple[bool, bool],
+) -> _Told | None:
+    """No fault found in what was tested, or the installed system; None: it stays open.
+
+    ``seen``: whether the machine was tested clean, and whether the complaint was seen in the
+    installed system alone.
+    """
+    clean, inside = seen
     system = next((group for group in groups if group.side is Side.SOFTWARE), None)
-    part = max((g.probability for g in groups if g.side is not Side.SOFTWARE), default=0.0)
     told = system.probability if system is not None else 0.0
-    if told > max(model.system_verdict.value, 2.0 * part, none):
+    if inside and told >= model.inside_verdict.value:
         return Side.SOFTWARE, system, told
-    return (Side.NO_FAULT, None, 1.0 - part) if part < model.clean_open.value else None
+    part = max((g.probability for g in groups if g.side is not Side.SOFTWARE), default=0.0)
+    rival = part if inside else max(2.0 * part, none)
+    if clean and told > max(model.system_verdict.value, rival):
+        return Side.SOFTWARE, system, told
+    open_yet = not clean or part >= model.clean_open.value
+    return None if open_yet else (Side.NO_FAULT, None, 1.0 - part)
+
+
+def settled(judged: Verdict, model: ModelParameters) -> Verdict:
+    """The verdict where no step is left that tells more: the likeliest unit is named.
+
+    What is out of the machine, with a good part working in its stead, waits for nothing else.
+    """
+    relevant = [group for group in judged.groups if group.relevant and group.touched]
+    if judged.group is not None or judged.side is not Side.UNDETERMINED or not relevant:
+        return judged
+    best = relevant[0]
+    board = best.unit == MAINBOARD
+    needed = (model.last_board_order if board else model.last_verdict).value
+    if judged.misfit or best.probability < needed or not best.proven:
+        return judged
+    return msgspec.structs.replace(judged, side=best.side, group=best, probability=best.probability)
 
 
 def _only_vanished(group: RepairGroup, found: Sequence[Observation], pattern: PatternSeen) -> bool:
@@ -204,12 +249,23 @@ def survived(number: int, graph: Graph, found: Sequence[Observation]) -> bool:
     if any(one.direct for one in fails):
         return True
     parts = [_parts(one, graph) for one in fails]
+    if _nothing_to_swap(fails, parts):
+        return True
     for early, before in zip(fails, parts, strict=True):
         for late, after in zip(fails, parts, strict=True):
             same_check = early.reading.check == late.reading.check
             if late.run > early.run and same_check and before - after:
                 return True
     return _passed_elsewhere(fails, parts, graph, found)
+
+
+def _nothing_to_swap(fails: Sequence[Observation], parts: Sequence[set[int]]) -> bool:
+    """Whether a check failed time and again that no part that comes out could explain."""
+    runs: dict[str, set[int]] = {}
+    for one, suspects in zip(fails, parts, strict=True):
+        if not suspects:
+            runs.setdefault(one.reading.check, set()).add(one.run)
+    return any(len(some) >= REPEATED for some in runs.values())
 
 
 def _parts(one: Observation, graph: Graph) -> set[int]:

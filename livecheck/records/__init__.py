@@ -15,10 +15,8 @@ unit stands in the field name wherever it is not plain.
 
 from livecheck.records.answers import (
     Answer,
-    BoardReplaced,
     CleanedPart,
     ComplaintShows,
-    FirmwareFlashed,
     FirstPartBack,
     GoesBack,
     HowEnded,
@@ -66,6 +64,12 @@ from livecheck.records.location import (
     Swap,
 )
 from livecheck.records.machine import Controller, Device, Inventory, Machine, Part, Place
+from livecheck.records.machine_answers import (
+    AllPowerAway,
+    BoardReplaced,
+    FirmwareFlashed,
+    LookedInside,
+)
 from livecheck.records.parameters import BenchTable, Losses, ModelParameters, Parameter
 from livecheck.records.reading import decode
 from livecheck.records.run import (
@@ -82,6 +86,7 @@ from livecheck.records.tables import Blame, Caution, Check, Kind, Knowledge
 
 __all__ = [
     "SCHEMA",
+    "AllPowerAway",
     "Answer",
     "BadRange",
     "BenchTable",
@@ -116,6 +121,7 @@ __all__ = [
     "Learned",
     "Line",
     "Location",
+    "LookedInside",
     "Losses",
     "Machine",
     "ModelParameters",

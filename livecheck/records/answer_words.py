@@ -13,10 +13,8 @@ import msgspec
 
 from livecheck.records.answers import (
     Answer,
-    BoardReplaced,
     CleanedPart,
     ComplaintShows,
-    FirmwareFlashed,
     FirstPartBack,
     GoesBack,
     HowEnded,
@@ -29,6 +27,12 @@ from livecheck.records.answers import (
     WhereShown,
 )
 from livecheck.records.machine import Inventory
+from livecheck.records.machine_answers import (
+    AllPowerAway,
+    BoardReplaced,
+    FirmwareFlashed,
+    LookedInside,
+)
 
 _FIRMWARE: Final = "firmware"
 _MAINBOARD: Final = "mainboard"
@@ -37,6 +41,10 @@ LAST_START: Final = "last start"
 COMPLAINT: Final = "complaint"
 """Topic of ``ComplaintShows``."""
 
+_DONE_TO_MACHINE: Final[dict[str, Answer]] = {
+    "all power away": AllPowerAway(),
+    "looked inside": LookedInside(),
+}
 _NOT_A_PART: Final = frozenset({"changed", "spare", "machine", ""})
 _NOTHING: Final = frozenset({"same", "no", "nothing"})
 _FIRST: Final = frozenset({"original", "own", "first", "back"})
@@ -56,6 +64,8 @@ def understood(about: str, words: str) -> Answer:
     word = words.lower()
     if about in (LAST_START, COMPLAINT):
         return _of_topic(about, words)
+    if about == "machine" and word in _DONE_TO_MACHINE:
+        return _DONE_TO_MACHINE[word]
     if about in _NOT_A_PART or word in _NOTHING:
         return Remark(about=about, words=words)
     if word in _FIRST:

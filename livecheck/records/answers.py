@@ -4,7 +4,13 @@ from __future__ import annotations
 
 from enum import StrEnum
 
-from livecheck.records.base import Record
+from livecheck.records.machine_answers import (
+    AllPowerAway,
+    BoardReplaced,
+    FirmwareFlashed,
+    LookedInside,
+    Told,
+)
 
 
 class HowEnded(StrEnum):
@@ -22,11 +28,7 @@ class WhereShown(StrEnum):
     NOWHERE = "nowhere"
 
 
-class _Told(Record, frozen=True, kw_only=True, tag_field="told"):
-    """Base of all answers."""
-
-
-class PartIs(_Told, frozen=True, kw_only=True, tag="part is"):
+class PartIs(Told, frozen=True, kw_only=True, tag="part is"):
     """Another part is in a place from this run on; it carries no identity of its own."""
 
     place: str
@@ -38,57 +40,49 @@ class PartIs(_Told, frozen=True, kw_only=True, tag="part is"):
     """True: the shop vouches for it."""
 
 
-class FirstPartBack(_Told, frozen=True, kw_only=True, tag="first part back"):
+class FirstPartBack(Told, frozen=True, kw_only=True, tag="first part back"):
     """The part that the case began with is in its place again."""
 
     place: str
 
 
-class PluggedIn(_Told, frozen=True, kw_only=True, tag="plugged in"):
+class PluggedIn(Told, frozen=True, kw_only=True, tag="plugged in"):
     """A part is in this place, though the machine sees none."""
 
     place: str
 
 
-class CleanedPart(_Told, frozen=True, kw_only=True, tag="cleaned"):
+class CleanedPart(Told, frozen=True, kw_only=True, tag="cleaned"):
     """A part was cleaned: what dirt did to it is gone from this run on."""
 
     part: str
 
 
-class RepairedPart(_Told, frozen=True, kw_only=True, tag="repaired"):
+class RepairedPart(Told, frozen=True, kw_only=True, tag="repaired"):
     """A component was repaired: a fault it had is gone from this run on."""
 
     component: str
 
 
-class FirmwareFlashed(_Told, frozen=True, kw_only=True, tag="firmware flashed"):
-    """The board's firmware was written again."""
-
-
-class BoardReplaced(_Told, frozen=True, kw_only=True, tag="board replaced"):
-    """Another mainboard is in from this run on."""
-
-
-class SettingPutRight(_Told, frozen=True, kw_only=True, tag="setting put right"):
+class SettingPutRight(Told, frozen=True, kw_only=True, tag="setting put right"):
     """The switches and settings that bear on a component were put right."""
 
     component: str
 
 
-class ComplaintShows(_Told, frozen=True, kw_only=True, tag="complaint shows"):
+class ComplaintShows(Told, frozen=True, kw_only=True, tag="complaint shows"):
     """Where the complaint was seen."""
 
     where: WhereShown
 
 
-class LastStartEnded(_Told, frozen=True, kw_only=True, tag="last start ended"):
+class LastStartEnded(Told, frozen=True, kw_only=True, tag="last start ended"):
     """How the start before this one ended, by the one who was there."""
 
     how: HowEnded
 
 
-class GoesBack(_Told, frozen=True, kw_only=True, tag="goes back"):
+class GoesBack(Told, frozen=True, kw_only=True, tag="goes back"):
     """The machine may go back with this as it is: declined by the customer, or sold to him."""
 
     component: str
@@ -97,7 +91,7 @@ class GoesBack(_Told, frozen=True, kw_only=True, tag="goes back"):
     """Why, in the customer's words."""
 
 
-class Remark(_Told, frozen=True, kw_only=True, tag="remark"):
+class Remark(Told, frozen=True, kw_only=True, tag="remark"):
     """Words that nothing is concluded from: they are kept and shown."""
 
     about: str
@@ -111,6 +105,8 @@ Answer = (
     | CleanedPart
     | RepairedPart
     | FirmwareFlashed
+    | AllPowerAway
+    | LookedInside
     | BoardReplaced
     | SettingPutRight
     | ComplaintShows

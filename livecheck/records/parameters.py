@@ -37,6 +37,8 @@ class ActionMinutes(Record, frozen=True, kw_only=True, forbid_unknown_fields=Tru
     """Repeated trials, unattended."""
     measurement: Duration
     """One measurement with a meter."""
+    power_away: Duration
+    """To take adapter and battery off, wait, and put them back."""
     setting: Duration
     """To find a switch, or an entry of the firmware's setup, and change it."""
     test_again: Duration
@@ -97,6 +99,8 @@ class HiddenState(Record, frozen=True, kw_only=True, forbid_unknown_fields=True)
     """As a technician would say it."""
     shares: tuple[Chance, ...]
     """Shares of machines (of parts, where it is a part's) that are so, mildly first."""
+    repeats: Share
+    """Chance that it makes a check that it shows in fail in one run."""
     of: Literal["machine", "controller", "part"]
     """What it belongs to; ``controller``: what serves the place, on any board of the model."""
     source: str
@@ -110,6 +114,8 @@ class ModelParameters(Record, frozen=True, kw_only=True, forbid_unknown_fields=T
     two_faults: Parameter
     """Share of faulty machines with two independent faults."""
     three_faults: Parameter
+    bad_spare: Level
+    """Share of parts a shop vouches for that are bad."""
     known_good: Parameter
     """Factor on the weight of a part or machine that the shop vouches for."""
     empty_place: Parameter
@@ -136,7 +142,6 @@ class ModelParameters(Record, frozen=True, kw_only=True, forbid_unknown_fields=T
     """Share of false alarms that come back in every run."""
     persistent_findings: Level
     """The same for findings: what is worn is worn in every run."""
-    state_repeats: Level
     """Chance that a hidden state that made a check fail makes it fail in each run."""
     table_doubt: Level
     """Share by which every reading's log-likelihood is shortened."""
@@ -152,6 +157,9 @@ class ModelParameters(Record, frozen=True, kw_only=True, forbid_unknown_fields=T
     """The same for what a treatment took away: nothing is ordered for it."""
     system_verdict: Level
     """The same for the installed system, where the machine was tested clean."""
+    inside_verdict: Level
+    unknown_cause: Level
+    last_verdict: Level
     clean_open: Level
     """With the machine tested clean, from which a part still keeps the verdict open."""
     verdict_stands: Level
@@ -165,6 +173,7 @@ class ModelParameters(Record, frozen=True, kw_only=True, forbid_unknown_fields=T
     cleaning_cures: Level
     """Share of cooling faults that cleaning cures."""
     reflash_cures: Level
+    power_away_cures: Level
     """Share of firmware faults that the same image written again cures."""
     table_cases: Cases
     """Confirmed cases that weigh as much as the tables."""

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from livecheck.names import Names
 from livecheck.records import (
+    AllPowerAway,
     Answer,
     BoardReplaced,
     CleanedPart,
@@ -12,6 +13,7 @@ from livecheck.records import (
     FirstPartBack,
     GoesBack,
     LastStartEnded,
+    LookedInside,
     PartIs,
     PluggedIn,
     Remark,
@@ -41,6 +43,10 @@ def told(answer: Answer, names: Names) -> tuple[str, str]:
             return names.of(component).label, text("answer.goes-back", words=words)
         case FirmwareFlashed():
             return names.of("firmware").label, text("answer.firmware-flashed")
+        case AllPowerAway():
+            return names.of("machine").label, text("answer.all-power-away")
+        case LookedInside():
+            return names.of("machine").label, text("answer.looked-inside")
         case BoardReplaced():
             return names.of("mainboard").label, text("answer.board-replaced")
         case ComplaintShows(where=where):

@@ -45,7 +45,7 @@ def accused(check: Check, at: str, paths: Paths) -> Accused:
         if row.role == PLACE and not told and not bare:
             # A bad contact is felt where a bad place would be: between the two. Not by a
             # direct look at a place, such as a meter on a jack, that no part takes part in.
-            named = (*named, *path.contact)
+            named = (*named, *path.contact, *path.lead)
         for own in named:
             detects[own] = max(detects.get(own, 0.0), detect)
     return tuple(detects.items())

@@ -47,6 +47,8 @@ class Configuration(Record, frozen=True, kw_only=True):
     """Part id of this run's inventory -> the part over all runs."""
     kinds: dict[ComponentId, str]
     """Kind of each of these parts."""
+    unsure: frozenset[str] = frozenset()
+    """Places where a part is silent that had several parts, and nobody said which it is."""
     unseen: frozenset[str] = frozenset()
     """Places where a part must be and nothing answers."""
     seatings: dict[str, int] = msgspec.field(default_factory=dict)
@@ -68,6 +70,10 @@ class Configuration(Record, frozen=True, kw_only=True):
     def contact(self, place: str) -> ComponentId:
         """The contact of a place: a swap may leave it as it was."""
         return ComponentId(scope=self.scope, kind=CONTACT, place=place)
+
+    def lead(self, place: str, kind: str) -> ComponentId:
+        """The lead between a place and what it serves, where there is one."""
+        return self.on_board(f"{kind}@{place}")
 
     def part_at(self, at: str) -> ComponentId | None:
         """The part with this id in the run's inventory, or one that is fitted and silent."""

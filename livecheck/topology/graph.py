@@ -1,14 +1,16 @@
 """The component graph of a case: everything that could be at fault, over all its runs.
 
 Besides parts, places, controllers, the mainboard, its firmware and the installed
-system there are two kinds of its own: a part that must be in a place where
-nothing answers, and the contact of each place, which may be made anew whenever a part is
-put in (``diagnosis.model.windows``). ``paths`` says which of them one check looks at.
+system there are kinds of their own: a part that must be in a place where nothing
+answers; the contact of each place, which may be made anew whenever a part is put in
+(``diagnosis.model.windows``); leads; a controller that hangs until it has no power.
+``paths`` says which of them one check looks at.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from typing import Final
 
 import msgspec
 
@@ -25,8 +27,11 @@ from livecheck.records import (
 )
 from livecheck.topology.configuration import Configuration, made_for
 from livecheck.topology.ids import (
+    ANTENNA_LEAD,
     CONTACT,
+    DRIVE_LEAD,
     FIRMWARE,
+    HUNG,
     IN_KNOWN_GOOD,
     MAINBOARD,
     SOFTWARE,
@@ -37,6 +42,12 @@ from livecheck.topology.ids import (
 _BARE_CONTACT = ("power-jack",)
 """Kinds of places whose contact is their own: a plug's is made anew every day, and wears the
 jack."""
+
+
+LEADS: Final = {"sata-port": DRIVE_LEAD}
+"""Kind of place -> kind of the lead that its part often hangs on."""
+ANTENNAS: Final = "wireless-card"
+_NOBODY: Final = ComponentId()
 
 
 class Component(Record, frozen=True, kw_only=True):
@@ -153,6 +164,8 @@ class _GraphMaker:
         parts = {now.ids[part.id]: part for part in inventory.parts}
         for kind in (MAINBOARD, FIRMWARE):
             self._add(self._of_board(now, now.on_board(kind), kind, self._title(kind)))
+        hung = self._of_board(now, now.on_board(HUNG), HUNG, self._title(HUNG))
+        self._add(msgspec.structs.replace(hung, side=Side.UNDETERMINED))
         if not now.in_known_good_machine:
             self._add(self._software())
         for controller in inventory.controllers:
@@ -162,6 +175,7 @@ class _GraphMaker:
             found = self._of_board(now, now.on_board(place.id), place.kind, place.name)
             vacant = now.on_board(place.id) not in self._used
             self._add(msgspec.structs.replace(found, vacant=vacant))
+            self._lead(now, place)
         for part in inventory.parts:
             self._add(self._part(now, part, places.get(part.place)))
         for place_id in now.unseen:
@@ -206,6 +220,15 @@ class _GraphMaker:
             name=name,
             known_good=now.in_known_good_machine,
         )
+
+    def _lead(self, now: Configuration, place: Place) -> None:
+        """What bends and is cheap, where such a place has it."""
+        kind = LEADS.get(place.kind if place.id in now.parts else "") or (
+            ANTENNA_LEAD if now.kinds.get(now.parts.get(place.id, _NOBODY)) == ANTENNAS else ""
+        )
+        if kind:
+            name = f"{self._title(kind)} at {place.name}"
+            self._add(self._of_board(now, now.lead(place.id, kind), kind, name))
 
     def _part(self, now: Configuration, part: Part, place: Place | None) -> Component:
         own = now.ids[part.id]

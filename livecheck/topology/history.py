@@ -13,6 +13,7 @@ from collections.abc import Sequence
 import msgspec
 
 from livecheck.records import (
+    AllPowerAway,
     Answer,
     BoardReplaced,
     CleanedPart,
@@ -27,8 +28,8 @@ from livecheck.records import (
 )
 from livecheck.topology.called import named
 from livecheck.topology.configuration import Configuration, made_for
-from livecheck.topology.identity import other_board, trusted, without_scheme
-from livecheck.topology.ids import FIRMWARE, IN_KNOWN_GOOD, ComponentId
+from livecheck.topology.identity import fixed_as, looks, other_board, trusted, without_scheme
+from livecheck.topology.ids import FIRMWARE, HUNG, IN_KNOWN_GOOD, ComponentId
 from livecheck.topology.joining import joined
 
 
@@ -118,6 +119,7 @@ class _Present:
             ids=ids,
             kinds=kinds,
             unseen=frozenset(silent),
+            unsure=frozenset(place for place in silent if self._unsure(place)),
             seatings=self._seatings(parts),
             treated=self._treated(ids),
             known_good=self._known_good(ids, parts),
@@ -167,9 +169,9 @@ class _Present:
         plain = ComponentId(scope=own, kind=part.kind, place=part.place)
         if self._before is None or (old := self._unidentified(part, self._before)) is None:
             return plain
-        if _looks(old) == _looks(part):
+        if looks(old) == looks(part):
             return self._before.ids[old.id]
-        return msgspec.structs.replace(plain, key=" ".join(word for word in _looks(part) if word))
+        return msgspec.structs.replace(plain, key=" ".join(word for word in looks(part) if word))
 
     def _soldered(self, part: Part) -> ComponentId:
         """It stays as long as its board does, whatever it says of itself."""
@@ -181,8 +183,8 @@ class _Present:
         present = self._run.inventory.parts
         here = {one.id for one in present}
         gone = [old for old in before.run.inventory.parts if old.id not in here]
-        alike = [old for old in gone if _fixed_as(old, part)]
-        new = [one for one in present if one.id not in before.ids and _fixed_as(one, part)]
+        alike = [old for old in gone if fixed_as(old, part)]
+        new = [one for one in present if one.id not in before.ids and fixed_as(one, part)]
         if len(alike) == len(new) == 1:
             return before.ids[alike[0].id]
         return ComponentId(scope=self._scope, key=part.id)
@@ -221,10 +223,26 @@ class _Present:
         if spare is not None:
             return ComponentId(key=f"{kind}:{spare}")
         old = self._before.parts.get(place.id) if self._before is not None else None
+        first = self._past.first_in(place.id)
+        if first is not None and old != first and self._unsure(place.id):
+            # A spare that answered is out again sooner than it is dead.
+            old = first
         if old is not None and old not in parts.values():
             return old
         own = self._scope if self._run.in_known_good_machine else ""
         return ComponentId(scope=own, kind=kind, place=place.id)
+
+    def _unsure(self, place: str) -> bool:
+        """Whether the silent part may be another than that of the run before.
+
+        The part there answered and was the shop's, and nobody told of a change since.
+        """
+        before = self._before
+        if before is None or (self._scope, place) in self._past.told:
+            return False
+        if place in before.unseen:
+            return place in before.unsure
+        return before.parts.get(place) in before.known_good
 
     def _known_good(
         self, ids: dict[str, ComponentId], parts: dict[str, ComponentId]
@@ -261,16 +279,6 @@ class _Present:
         return counts
 
 
-def _looks(part: Part) -> tuple[str, ...]:
-    """What tells apart two parts without identity; unknown words are no difference."""
-    return tuple((word or "").strip() for word in (part.vendor, part.model))
-
-
-def _fixed_as(old: Part, new: Part) -> bool:
-    """True for a soldered part of the same kind in the same place."""
-    return old.soldered and new.soldered and (old.place, old.kind) == (new.place, new.kind)
-
-
 def _treated_by(answer: Answer) -> str | None:
     """Id of the component whose fault the answer says is gone, if any."""
     match answer:
@@ -280,4 +288,6 @@ def _treated_by(answer: Answer) -> str | None:
             return component
         case FirmwareFlashed():
             return FIRMWARE
+        case AllPowerAway():
+            return HUNG
     return None

@@ -75,3 +75,13 @@ def other_board(before: Machine, after: Machine) -> bool:
         return False
     kinds = {name.partition(":")[0] for name in old} & {name.partition(":")[0] for name in new}
     return bool(kinds) and not old & new
+
+
+def looks(part: Part) -> tuple[str, ...]:
+    """What tells apart two parts without identity; unknown words are no difference."""
+    return tuple((word or "").strip() for word in (part.vendor, part.model))
+
+
+def fixed_as(old: Part, new: Part) -> bool:
+    """True for a soldered part of the same kind in the same place."""
+    return old.soldered and new.soldered and (old.place, old.kind) == (new.place, new.kind)

@@ -16,6 +16,10 @@ MAINBOARD: Final = "mainboard"
 FIRMWARE: Final = "firmware"
 SOFTWARE: Final = "software"
 CONTACT: Final = "contact"
+HUNG: Final = "hung-controller"
+"""A controller of the board that hangs until all power is taken away."""
+DRIVE_LEAD: Final = "drive-lead"
+ANTENNA_LEAD: Final = "antenna-lead"
 
 IN_KNOWN_GOOD: Final = "bench"
 """Scope of what belongs to the shop's known-good machine."""
@@ -49,6 +53,8 @@ class ComponentId(Record, frozen=True, kw_only=True, cache_hash=True):
 THE_SOFTWARE: Final = ComponentId(key=SOFTWARE)
 """The installed system: of no board."""
 THE_FIRMWARE: Final = ComponentId(key=FIRMWARE)
+"""Of the present board."""
+THE_HUNG: Final = ComponentId(key=HUNG)
 """Of the present board."""
 KNOWN_GOOD_PART: Final = ComponentId(key="known-good:")
 """A part that a trial would put in; no run has seen it."""

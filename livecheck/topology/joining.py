@@ -32,7 +32,31 @@ def joined(found: tuple[Configuration, ...]) -> tuple[Configuration, ...]:
             if place in after.run.reseated or (spare and not known):
                 other[part] = now
             del waiting[place]
+    other |= _lent(found)
     return tuple(_renamed(one, other) for one in found) if other else found
+
+
+def _lent(found: tuple[Configuration, ...]) -> dict[ComponentId, ComponentId]:
+    """The one silent part of the case, where a known-good machine shows a part of its kind.
+
+    Nobody tests there what nobody knows: it is the part that does not answer at home.
+    """
+    seen: set[ComponentId] = set()
+    silent: dict[str, set[ComponentId]] = {}
+    same: dict[ComponentId, ComponentId] = {}
+    for one in found:
+        if not one.in_known_good_machine:
+            seen |= set(one.parts.values())
+            for place in one.unseen:
+                if one.parts[place] not in one.known_good:
+                    silent.setdefault(one.kinds[one.parts[place]], set()).add(one.parts[place])
+            continue
+        for part in one.parts.values():
+            waiting = silent.get(one.kinds[part], set())
+            own = [name for name in waiting if name.place]
+            if part not in seen and part not in one.known_good and len(own) == 1:
+                same[own[0]] = part
+    return same
 
 
 def _renamed(one: Configuration, other: Mapping[ComponentId, ComponentId]) -> Configuration:

@@ -7,7 +7,15 @@ from collections.abc import Iterable
 from livecheck.records import Controller, Place, Record
 from livecheck.topology.configuration import Configuration
 from livecheck.topology.graph import Graph
-from livecheck.topology.ids import FIRMWARE, MAINBOARD, THE_SOFTWARE, ComponentId
+from livecheck.topology.ids import (
+    ANTENNA_LEAD,
+    DRIVE_LEAD,
+    FIRMWARE,
+    HUNG,
+    MAINBOARD,
+    THE_SOFTWARE,
+    ComponentId,
+)
 
 Ids = tuple[ComponentId, ...]
 
@@ -20,6 +28,7 @@ class Path(Record, frozen=True):
     controller: Ids = ()
     upstream: Ids = ()
     contact: Ids = ()
+    lead: Ids = ()
 
 
 class Paths:
@@ -38,9 +47,15 @@ class Paths:
             if place.controller is not None:
                 self._below.setdefault(place.controller, []).append(place.id)
         self._kinds: dict[str, Ids] | None = None
+        self._known_paths: dict[str, Path] = {}
 
     def of(self, at: str) -> Path:
         """The path of what has this id in this run; empty for the machine as a whole."""
+        if at not in self._known_paths:
+            self._known_paths[at] = self._find(at)
+        return self._known_paths[at]
+
+    def _find(self, at: str) -> Path:
         part = self._texts.get(at)
         if part is not None and part in self._homes:
             return self._of_place(self._homes[part])
@@ -69,6 +84,7 @@ class Paths:
             controller=self._on_board([at]),
             upstream=self._upstream(at),
             contact=tuple(contact for path in below for contact in path.contact),
+            lead=tuple(lead for path in below for lead in path.lead),
         )
 
     def _of_place(self, at: str) -> Path:
@@ -83,6 +99,7 @@ class Paths:
             controller=self._on_board([serves]) if serves else (),
             upstream=self._upstream(serves) if serves else (),
             contact=(contact,) if contact is not None and contact in self.graph.index else (),
+            lead=self._on_board([f"{DRIVE_LEAD}@{at}"]) if part is not None else (),
         )
 
     def _known(self, part: ComponentId) -> ComponentId | None:
@@ -107,7 +124,9 @@ class Paths:
         return self._on_board(chain)
 
     def _by_kind(self) -> dict[str, Ids]:
-        ids = [*self._on_board([MAINBOARD, FIRMWARE, *self._controllers, *self.places])]
+        leads = (f"{ANTENNA_LEAD}@{place}" for place in self.now.parts)
+        board = (MAINBOARD, FIRMWARE, HUNG, *self._controllers, *self.places, *leads)
+        ids = [*self._on_board(board)]
         ids += [known for part in self._homes if (known := self._known(part)) is not None]
         if not self.now.in_known_good_machine:
             ids.append(THE_SOFTWARE)

@@ -7,8 +7,10 @@ hand; they are not the program's table.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import Final
 
 from livecheck import knowledge
+from livecheck.diagnosis import Resources
 from livecheck.records import (
     Answer,
     Blame,
@@ -96,6 +98,12 @@ def drive(own: str, place: str, *, identity: str | None = "") -> Part:
         place=place,
         identity=f"serial:{serial}" if identity == "" else identity,
     )
+
+
+NO_LEADS: Final = Resources(
+    cannot=tuple(f"exchange lead: drive-lead@{port}" for port in (PORT1, PORT2))
+)
+"""A bench that has seen that the drives plug straight into the board."""
 
 
 def _places() -> tuple[Place, ...]:

@@ -8,11 +8,12 @@ from math import log
 import msgspec
 import pytest
 
-from livecheck.diagnosis import Resources, locate
+from livecheck.diagnosis import locate
 from livecheck.records import Complaint, Side
 from tests.diagnosis.laptop import (
     DRIVE1,
     DRIVE2,
+    NO_LEADS,
     PORT1,
     PORT2,
     check,
@@ -55,7 +56,8 @@ RUNS = [
 
 
 def test_a_place_fault_is_told_as_a_bench_would() -> None:
-    found = locate("t", RUNS, tables(), Resources(spares=("serial:INV-0002",)))
+    bench = msgspec.structs.replace(NO_LEADS, spares=("serial:INV-0002",))
+    found = locate("t", RUNS, tables(), bench)
     assert found.side is Side.CONTROLLER
     assert found.sentence.startswith("The fault stays with the place: mainboard")
     assert "SATA port 1" in found.sentence

@@ -41,7 +41,6 @@ from tests.diagnosis.story import (
     USB,
     Story,
     buys,
-    not_yet,
     part,
     plain,
     says,
@@ -199,7 +198,6 @@ def test_seen_outside_the_installed_system_clears_it() -> None:
 # --- 4: what was done is known
 
 
-@not_yet("a silent part is taken for the former one")
 def test_a_silent_part_after_a_swap_is_asked_for() -> None:
     """The spare is in and nothing answers: which card is in the slot?"""
     story = Story(Complaint.PART_MISSING)
@@ -246,7 +244,6 @@ def test_a_contact_that_outlives_a_swap_is_cleaned_before_a_board() -> None:
 # --- 6: causes that need no part
 
 
-@not_yet("taking all power away is no step")
 def test_a_machine_that_charges_with_nothing_is_left_without_power_before_a_board() -> None:
     """Good adapter, good battery, no charging: all power away for a minute costs nothing."""
     story = Story(Complaint.NOT_CHARGING)
@@ -261,7 +258,6 @@ def test_a_machine_that_charges_with_nothing_is_left_without_power_before_a_boar
     assert any("power" in step.action for step in steps(found))
 
 
-@not_yet("swaps first")
 def test_a_part_is_reseated_before_it_is_swapped() -> None:
     """A swap is also a reseat: done first, nobody knows which of the two helped."""
     story = Story(Complaint.PART_MISSING)
@@ -329,7 +325,6 @@ def _passed(check: str, at: str) -> Reading:
 # --- 8: repetition
 
 
-@not_yet("no fault becomes likelier by repetition")
 def test_what_fails_in_every_run_becomes_surer() -> None:
     """A rule of reasoning: equal failures never make "no fault" likelier."""
     story, none = Story(Complaint.UNSTABLE), []
@@ -384,7 +379,6 @@ def test_ports_behind_one_controller_are_told_from_the_controller() -> None:
 # --- 11, 12: what fits nothing
 
 
-@not_yet("misfit is not noticed")
 def test_what_fits_no_one_explanation_is_said_and_nobody_buys_on_it() -> None:
     """A failure here and one there, never twice the same: no single part does that."""
     story = Story(Complaint.UNSTABLE)
@@ -399,7 +393,6 @@ def test_what_fits_no_one_explanation_is_said_and_nobody_buys_on_it() -> None:
     assert says(found, r"does not fit|no one explanation|fits no")
 
 
-@not_yet("no fault found is no verdict that can be reached")
 def test_no_fault_found_says_what_was_not_tested_and_the_way_on() -> None:
     """After clean tests: what is left open, and soak, installed system or the owner's use."""
     story = Story(Complaint.UNSTABLE)

@@ -25,6 +25,7 @@ from tests.diagnosis.laptop import (
     DRIVE1,
     DRIVE2,
     MODULE1,
+    NO_LEADS,
     PORT1,
     PORT2,
     SATA,
@@ -203,13 +204,14 @@ def test_fault_stays_with_the_port() -> None:
             reading(LINK, DRIVE1, True),
         ),
     ]
-    open_yet = locate("t", runs, tables())
+    open_yet = locate("t", runs, tables(), NO_LEADS)
     assert open_yet.candidates[0].component == PORT1
     assert open_yet.next_step is not None
     # Dirt outlives a swap: the port's contact is made anew before a board is ordered for it.
     assert (open_yet.next_step.action, open_yet.next_step.to) == (Action.MOVE, PORT1)
     back = (reading(WORKS, DRIVE1, False), reading(LINK, DRIVE1, False))
-    found = locate("t", [*runs, run(4, laptop(drive(DRIVE1, PORT1)), *back)], tables())
+    whole = [*runs, run(4, laptop(drive(DRIVE1, PORT1)), *back)]
+    found = locate("t", whole, tables(), NO_LEADS)
     assert (found.side, found.component, found.unit) == (Side.CONTROLLER, PORT1, "mainboard")
     assert found.pattern == patterns.STAYS
     assert found.probability >= 0.95
@@ -330,7 +332,7 @@ def test_two_faults_at_once() -> None:
             worn,
         ),
     ]
-    found = locate("t", runs, tables())
+    found = locate("t", runs, tables(), NO_LEADS)
     assert found.component == PORT1
     assert _share(found.candidates, "battery:INV-B1") > 0.5
     assert any("battery" in sentence for sentence in found.explanation)

@@ -52,6 +52,11 @@ BARRED: Final = (
     Action.REFLASH,
     Action.MINIMUM,
     Action.REMOVE,
+    Action.CLEAN_CONTACTS,
+    # The drive plugs into the board here.
+    Action.EXCHANGE_LEAD,
+    Action.POWER_AWAY,
+    Action.INSPECT,
 )
 
 Weights = Mapping[str, float]
@@ -112,7 +117,8 @@ class Game:
 
     def start(self) -> Weights:
         """Chances of everything that may be wrong, together with a first failing run."""
-        blank = locate("small", [self.run(1, State(), None)], self.tables, max_faults=1)
+        bench, first = Resources(cannot=self.cannot), [self.run(1, State(), None)]
+        blank = locate("small", first, self.tables, bench, max_faults=1)
         prior = {one.component: one.probability for one in blank.candidates}
         prior["none"] = blank.sides[Side.NO_FAULT.value]
         return self.after(prior, State(), failed=True)

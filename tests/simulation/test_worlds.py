@@ -171,7 +171,7 @@ def test_every_step_of_the_engine_has_hands_and_an_unknown_one_is_said_to_be_imp
     ("name", "step"),
     [
         ("hung power controller", "take all power away"),
-        ("residue of a spill", "look inside"),
+        ("residue of a spill", "inspect inside"),
         ("oxidised module contacts", "clean contacts"),
         ("drive lead", "exchange lead"),
     ],

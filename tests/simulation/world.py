@@ -10,6 +10,7 @@ import msgspec
 from livecheck.diagnosis import worksheet_machine
 from livecheck.diagnosis.steps.actions import Action
 from livecheck.records import (
+    AllPowerAway,
     Answer,
     BoardReplaced,
     CleanedPart,
@@ -62,17 +63,13 @@ class World(Truth):
         self.fitted: dict[str, Item] = dict(self.laptop.fitted)
         self.faults = [fault for kind in kinds if (fault := self._inject(kind)) is not None]
         self.units = frozenset(self.true_units())
-        self.minutes = 0.0
-        self.money = 0.0
+        self.minutes = self.money = 0.0
         self.orders: list[str] = []
-        self.wrong_boards = 0
-        self.wrong_orders = 0
-        self.wrong_reinstalls = 0
+        self.wrong_boards = self.wrong_orders = self.wrong_reinstalls = 0
         self.opened: set[str] = set()
         self.runs: list[Run] = []
-        self.spares = 0
         self.cannot: tuple[str, ...] = ()
-        self.board = 1
+        self.spares, self.board = 0, 1
         self.pace = self.dice.lognormvariate(0.0, 0.15)
         self._alarms: dict[tuple[str, str], bool] = {}
         self._alarm_factor = self.dice.lognormvariate(0.0, population.alarms)
@@ -323,8 +320,8 @@ class World(Truth):
         self, action: str, target: str, to: str | None, parts: Sequence[str], checks: Sequence[str]
     ) -> None:
         """Do one step that is no repair, and look again."""
-        item = self.find(target)
-        if action == Action.RESEAT:
+        item, actions = self.find(target), self.knowledge.bench.actions
+        if action in (Action.RESEAT, Action.CLEAN_CONTACTS):
             self._reseat(target)
         elif action == Action.SWAP and to is not None:
             self.swap(to)
@@ -332,39 +329,43 @@ class World(Truth):
             self._move(item, to)
         elif action == Action.REMOVE and item is not None:
             self._take_out([item])
-        elif action == Action.MINIMUM:
-            self._take_out([one for key in parts if (one := self.find(key)) is not None])
-        elif action == Action.HALF_BACK:
-            self._put_in([one for key in parts if (one := self.find(key)) is not None])
+        elif action in (Action.MINIMUM, Action.HALF_BACK):
+            some = [one for key in parts if (one := self.find(key)) is not None]
+            (self._take_out if action == Action.MINIMUM else self._put_in)(some)
         elif action == Action.PUT_BACK and item is not None:
             self._put_in([item])
         elif action == Action.KNOWN_GOOD_MACHINE and item is not None:
             self._elsewhere(item)
         elif action == Action.DEEPER:
-            self.minutes += self.knowledge.bench.actions.full_trial.minutes
+            self.minutes += actions.full_trial.minutes
             self.look(depth="full")
         elif action == Action.SOAK:
-            self.minutes += self.knowledge.bench.actions.soak.minutes
+            self.minutes += actions.soak.minutes
             for _ in range(4):
                 self.look()
         elif action == Action.MEASURE:
-            self.minutes += self.knowledge.bench.actions.measurement.minutes
+            self.minutes += actions.measurement.minutes
             self.look(checks)
         elif action == Action.CLEAN:
             self.clean()
         elif action == Action.REFLASH:
             self.spend("firmware")
             self.look(answers=(FirmwareFlashed(),))
-        elif action == Action.SETTING:
-            self.minutes += self.knowledge.bench.actions.setting.minutes + TRIAL_MINUTES
-            self.look(answers=(SettingPutRight(component=target),))
+        elif action == Action.EXCHANGE_LEAD and to is not None:
+            self._reseat(to, (RepairedPart(component=target),))
+        elif action in (Action.SETTING, Action.POWER_AWAY):
+            away = action == Action.POWER_AWAY
+            self.minutes += (
+                actions.power_away if away else actions.setting
+            ).minutes + TRIAL_MINUTES
+            self.look(answers=(AllPowerAway() if away else SettingPutRight(component=target),))
         else:
             self.cannot = (*self.cannot, f"{action}: {target}")
 
-    def _reseat(self, place: str) -> None:
+    def _reseat(self, place: str, answers: tuple[Answer, ...] = ()) -> None:
         self.spend(self.laptop.spots[place].takes, reseat=True)
         self._touch(place)
-        self.look(reseated=(place,))
+        self.look(reseated=(place,), answers=answers)
 
     def swap(self, place: str) -> None:
         """Put a part the shop vouches for into a place, and look."""

@@ -60,7 +60,7 @@ class ReadingGroup:
         passing = (factor.false_alarm - stays) / (1.0 - stays)
         self.chance = min(MAX_ALARM, passing / factor.strength)
         """Of a false alarm that does not stay, of this size."""
-        self.shown = 1.0 if state is None else parameters.state_repeats
+        self.shown = 1.0 if state is None else state.repeats
         """Chance to fail where what its false alarms come from is there."""
         misses = zip(factor.members, factor.misses, strict=True)
         self.detects = {number: 1.0 - miss for number, miss in misses}

@@ -76,6 +76,9 @@ class Ways(NamedTuple):
     modes: Sequence[Shares] = ()
     windows: Sequence[Sequence[Window]] = ()
     """Empty for a component: its fault was there in all runs."""
+    apart: Mapping[int, float] = {}
+    """Odds of what may be bad on its own account, such as a spare of the shop's: beside the
+    fault the machine came with, whatever that is."""
 
 
 ONE_WAY: Final = Ways()
@@ -84,7 +87,7 @@ ONE_WAY: Final = Ways()
 
 def fault_modes(ways: Ways, symptom_groups: frozenset[str]) -> dict[int, tuple[FaultMode, ...]]:
     """The modes of each component that has several, as far as the groups at hand part them."""
-    modes, windows = ways
+    modes, windows, _ = ways
     found: dict[int, tuple[FaultMode, ...]] = {}
     spare = max(len(modes), len(windows))
     for number in range(spare):

@@ -52,20 +52,24 @@ def posterior(
     """
     likelihood = Likelihood(factors, correlation, ways)
     # A size that so few components cannot reach has no sets; its share goes to the others.
-    totals = _elementary(weights, len(by_size) - 1)
+    apart = ways.apart
+    whole = [0.0 if n in apart else weight for n, weight in enumerate(weights)]
+    totals = _elementary(whole, len(by_size) - 1)
     start = likelihood.empty
     logs = [
         start + (log(size / total) if size > 0 and total > 0 else float("-inf"))
         for size, total in zip(by_size, totals, strict=True)
     ]
-    own = [log(weight) if weight > 0 else float("-inf") for weight in weights]
+    odds = {number: log(value) for number, value in apart.items()}
+    own = [log(weight) if weight > 0 else float("-inf") for weight in whole]
     sets: list[tuple[float, tuple[int, ...]]] = []
     gain = likelihood.gain
     for size, first in enumerate(logs):
         for members in combinations(range(len(weights)), size):
-            value = first + gain(members)
+            came = [number for number in members if number not in odds]
+            value = (first if len(came) == size else logs[len(came)]) + gain(members)
             for number in members:
-                value += own[number]
+                value += odds[number] if number in odds else own[number]
             sets.append((value, members))
     return _normalised(sets, len(weights), len(by_size), likelihood)
 

@@ -19,7 +19,7 @@ from livecheck.records import (
     Record,
     Side,
 )
-from livecheck.topology.graph import Component, kind_row
+from livecheck.topology.graph import Component, Graph, kind_row
 from livecheck.topology.ids import CONTACT
 
 
@@ -32,7 +32,6 @@ class CorrelationParameters(Record, frozen=True, kw_only=True):
     repeated_check: float = 0.0
     persistent_alarms: float = 0.0
     persistent_findings: float = 0.0
-    state_repeats: float = 1.0
     table_doubt: float = 0.0
 
 
@@ -46,7 +45,7 @@ def component_weight(component: Component, knowledge: Knowledge, complaint: Comp
     model = knowledge.model
     role = {Side.DEVICE: "part", Side.UNDETERMINED: CONTACT}.get(component.side, "controller")
     value = weight(kind_row(knowledge, component.kind, role), complaint)
-    if component.known_good:
+    if component.known_good and component.side is not Side.DEVICE:
         value *= share(model.known_good, complaint)
     if component.external:
         value *= model.external_part.value
@@ -58,6 +57,16 @@ def component_weight(component: Component, knowledge: Knowledge, complaint: Comp
         # A bad contact does no more than its part's absence would.
         value *= min(1.0, kind_row(knowledge, part, "part").complaints.get(complaint, 1.0))
     return value
+
+
+def apart(graph: Graph, model: ModelParameters) -> dict[int, float]:
+    """Odds that a part the shop vouches for is bad: beside the machine's own fault."""
+    chance = model.bad_spare.value
+    return {
+        number: chance / (1.0 - chance)
+        for number, component in enumerate(graph.components)
+        if component.known_good and component.side is Side.DEVICE
+    }
 
 
 def share(parameter: Parameter, complaint: Complaint) -> float:
@@ -83,7 +92,6 @@ def correlation(model: ModelParameters) -> CorrelationParameters:
         repeated_check=model.repeated_check.value,
         persistent_alarms=model.persistent_alarms.value,
         persistent_findings=model.persistent_findings.value,
-        state_repeats=model.state_repeats.value,
         table_doubt=model.table_doubt.value,
     )
 

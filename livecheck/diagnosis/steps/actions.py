@@ -17,10 +17,17 @@ deeper probe                component id
 longer soak                 ``machine``
 external measurement        component id
 clean cooling               cooling's part id
+clean contacts              place id
+exchange lead               component id        place it serves
+take all power away         ``machine``
+inspect inside              ``machine``
+say what is in the place    place id
 re-flash firmware           ``firmware``
 replace                     component id
 repair installed system     ``software``
 ==========================  ==================  ======================  =====================
+
+A lead whose exchange is ruled out is taken not to be there: the part plugs into the board.
 
 After a step the next run tells what was done: swaps, moves and removals show by
 identity; a reseat stands in ``Run.reseated``; the rest is told by an ``Answer``
@@ -49,6 +56,11 @@ class Action(StrEnum):
     SOAK = "longer soak"
     MEASURE = "external measurement"
     CLEAN = "clean cooling"
+    CLEAN_CONTACTS = "clean contacts"
+    EXCHANGE_LEAD = "exchange lead"
+    INSPECT = "inspect inside"
+    ASK = "say what is in the place"
+    POWER_AWAY = "take all power away"
     REFLASH = "re-flash firmware"
     REPLACE = "replace"
     REPAIR_SYSTEM = "repair installed system"

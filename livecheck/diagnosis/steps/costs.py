@@ -12,7 +12,8 @@ from typing import Final
 from livecheck.diagnosis.steps.actions import Action
 from livecheck.records import Knowledge, Losses, Record, Swap
 from livecheck.topology.configuration import Configuration
-from livecheck.topology.graph import Graph
+from livecheck.topology.graph import Component, Graph
+from livecheck.topology.ids import ANTENNA_LEAD, DRIVE_LEAD
 
 HOUR: Final = 60.0
 
@@ -40,6 +41,11 @@ class Bench(Record, frozen=True, kw_only=True):
         if action == Action.KNOWN_GOOD_MACHINE:
             barred.add("no known-good machine")
         return not barred & self.cannot
+
+    def has(self, component: Component) -> bool:
+        """False for a lead whose exchange was ruled out: the part plugs straight into the board."""
+        lead = component.kind in (DRIVE_LEAD, ANTENNA_LEAD)
+        return not lead or self.allows(Action.EXCHANGE_LEAD, target=str(component.id))
 
     def title(self, kind: str | None) -> str | None:
         """A kind as a technician would say it."""

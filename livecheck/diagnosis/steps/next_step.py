@@ -17,7 +17,7 @@ from typing import Final
 
 from livecheck.diagnosis.model.posterior import Posterior
 from livecheck.diagnosis.observations import Observation
-from livecheck.diagnosis.steps import settings, wording
+from livecheck.diagnosis.steps import before, settings, wording
 from livecheck.diagnosis.steps.actions import Action
 from livecheck.diagnosis.steps.costs import HOUR, Bench
 from livecheck.diagnosis.steps.moves import possible
@@ -43,7 +43,7 @@ def rank(
     here = situation(bench, belief, found)
     if judged.side is Side.NO_FAULT:
         return ()
-    return (*settings.steps(here), *_hands_on(here, judged))
+    return (*before.anything(here), *settings.steps(here), *_hands_on(here, judged))
 
 
 def _hands_on(here: Situation, judged: Verdict) -> tuple[NextStep, ...]:
@@ -68,7 +68,18 @@ def _hands_on(here: Situation, judged: Verdict) -> tuple[NextStep, ...]:
     ]
     telling.sort(key=lambda one: (round(one.total, 3), -one.bits, one.move.action, one.move.target))
     steps = tuple(wording.step(here, one.move, one.results) for one in telling[:6])
-    steps = steps or _last_resort(here, judged, costs, none)
+    if judged.groups and judged.groups[0].unit == MAINBOARD:
+        first = [_told(here, move) for move in before.a_board(here, judged.groups[0])]
+        steps = (*first, *(step for step in steps if step not in first))
+    if before.any_screw(here):
+        first = [_told(here, m) for m in possible(here) if m.action == Action.POWER_AWAY]
+        steps = (*first, *(step for step in steps if step not in first))
+    if judged.misfit:
+        first = [before.inspect(here)]
+        return (*first, *(step for step in steps if step.action != Action.REPLACE))
+    if judged.group is None:
+        # Beside a repair that is proven nothing more is bought on what is left.
+        steps = steps or _last_resort(here, judged, costs, none)
     if not steps and here.symptoms:
         # Better a step that tells little than none while something fails.
         little = sorted(scored, key=lambda one: -one.bits / one.move.minutes)[:3]
@@ -88,7 +99,9 @@ def _confirming(here: Situation, group: RepairGroup, kept: Sets) -> tuple[NextSt
     own = frozenset(group.members)
     wrong, stands = _loss(here, group), here.bench.knowledge.model.verdict_stands.value
     best, value = None, 0.0
-    if (1.0 - group.probability) * wrong < here.bench.trial():
+    system = group.side is Side.SOFTWARE
+    sure = system and group.probability >= here.bench.knowledge.model.inside_verdict.value
+    if sure or (1.0 - group.probability) * wrong < here.bench.trial():
         return ()
     for move in possible(here):
         if move.action in (Action.CLEAN, Action.REFLASH):
@@ -155,6 +168,8 @@ def _after_verdict(here: Situation, group: RepairGroup) -> tuple[NextStep, ...]:
     untried = here.now.treated.get(THE_FIRMWARE, 0) == 0 and here.fails_now
     if component.unit == MAINBOARD and untried and here.bench.allows(Action.REFLASH):
         last = [wording.last_try(here)]
+    if component.unit == MAINBOARD:
+        first += before.ordering_a_board(here, group)
     return (*first, wording.repair(here, group, Action.REPLACE), *last)
 
 

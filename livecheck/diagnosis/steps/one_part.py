@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from typing import Final
 
 import msgspec
 
@@ -12,6 +13,9 @@ from livecheck.diagnosis.steps.situation import STAYS_IN, Move, Situation, Tried
 from livecheck.records import Place, Record, Side
 from livecheck.topology.graph import Component
 from livecheck.topology.ids import KNOWN_GOOD_PART, ComponentId
+
+_LOOSE: Final = 0.1
+"""Assumed: a contact this likely beside its part is made anew before the part is swapped."""
 
 
 class _Fitted(Record, frozen=True, kw_only=True):
@@ -59,6 +63,7 @@ def moves(here: Situation) -> Iterator[Move]:
         elif _emptied(here):
             # What failed there is out: another part tries the place with its contact anew.
             yield from _to_other_places(here, fitted)
+            yield from _where_it_failed(here, fitted)
 
 
 def _emptied(here: Situation) -> bool:
@@ -72,16 +77,23 @@ def _in_place(here: Situation, one: _Fitted) -> Iterator[Move]:
     bench, kind = here.bench, one.component.kind
     if not here.fails_now:
         return
-    if not one.done.reseats and bench.allows(Action.RESEAT, kind, one.place):
+    # What a reseat did not cure may be dirt; a third try tells nothing more.
+    contact = here.graph.index.get(here.now.contact(one.place))
+    anew = Action.CLEAN_CONTACTS if one.done.reseats else Action.RESEAT
+    if one.done.reseats < 2 and bench.allows(anew, kind, one.place):
         yield Move(
-            action=Action.RESEAT,
+            action=anew,
             target=one.place,
             minutes=one.work + bench.hands(kind, reseat=True),
             tests=here.tests(changed(here.now, {one.place: one.part})),
             about=one.number,
-            cures=here.graph.index.get(here.now.contact(one.place)),
+            cures=contact,
         )
-    if one.done.spares < 2 and bench.allows(Action.SWAP, kind, one.target):
+    if (
+        one.done.spares < 2
+        and not _loose(here, one)
+        and bench.allows(Action.SWAP, kind, one.target)
+    ):
         yield Move(
             action=Action.SWAP,
             target=one.target,
@@ -91,6 +103,18 @@ def _in_place(here: Situation, one: _Fitted) -> Iterator[Move]:
             swaps=True,
             about=one.number,
         )
+
+
+def _loose(here: Situation, one: _Fitted) -> bool:
+    """Whether its contact is made anew first.
+
+    A swap is also a reseat: done first, nobody knows which of the two helped.
+    """
+    contact = here.graph.index.get(here.now.contact(one.place))
+    if contact is None or one.done.reseats or not here.fails_now:
+        return False
+    likely = here.belief.marginals[contact] > _LOOSE * here.belief.marginals[one.number]
+    return likely and here.bench.allows(Action.RESEAT, one.component.kind, one.place)
 
 
 def _to_other_places(here: Situation, one: _Fitted) -> Iterator[Move]:
@@ -125,6 +149,29 @@ def _to_other_places(here: Situation, one: _Fitted) -> Iterator[Move]:
         )
 
 
+def _where_it_failed(here: Situation, one: _Fitted) -> Iterator[Move]:
+    """A known-good part into a place that failed with this one and is empty now."""
+    bench, kind = here.bench, one.component.kind
+    places = {place.id: place for place in here.now.run.inventory.places}
+    if not bench.allows(Action.SWAP, kind, one.target):
+        return
+    for other in _alike(places.get(one.place), list(places.values())):
+        was_there = any(c.parts.get(other.id) == one.part for c in here.graph.home)
+        if was_there and other.id not in here.now.parts:
+            checks = [s.checks for s in here.symptoms if s.at == other.id]
+            looked = [Symptom(at=other.id, checks=some) for some in checks]
+            after = changed(here.now, {one.place: None, other.id: KNOWN_GOOD_PART})
+            yield Move(
+                action=Action.SWAP,
+                target=one.target,
+                to=other.id,
+                minutes=one.work + bench.hands(kind),
+                tests=here.prediction(after).tests(looked, bench.knowledge.checks),
+                swaps=True,
+                about=one.number,
+            )
+
+
 def _alike(own: Place | None, places: Sequence[Place]) -> Iterator[Place]:
     """Other places of the same kind, as far from the outside."""
     for other in places if own is not None else ():
@@ -145,9 +192,8 @@ def _out(here: Situation, one: _Fitted) -> Iterator[Move]:
             tests=here.tests(changed(here.now, {one.place: None})),
             about=one.number,
         )
-    if not one.done.in_known_good_machine and bench.allows(
-        Action.KNOWN_GOOD_MACHINE, kind, one.target
-    ):
+    lent = one.done.in_known_good_machine or _loose(here, one)
+    if not lent and bench.allows(Action.KNOWN_GOOD_MACHINE, kind, one.target):
         yield Move(
             action=Action.KNOWN_GOOD_MACHINE,
             target=one.target,

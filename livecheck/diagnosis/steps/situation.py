@@ -15,7 +15,14 @@ from livecheck.diagnosis.steps.prediction import PredictedTest, Prediction, Symp
 from livecheck.records import Part, Record
 from livecheck.topology.configuration import Configuration
 from livecheck.topology.graph import Component, Graph
-from livecheck.topology.ids import FIRMWARE, MAINBOARD, ComponentId
+from livecheck.topology.ids import (
+    ANTENNA_LEAD,
+    DRIVE_LEAD,
+    FIRMWARE,
+    HUNG,
+    MAINBOARD,
+    ComponentId,
+)
 
 STAYS_IN: Final = ("processor", "cooling", "panel", "adapter")
 """Kinds without which the machine would not start, or could not be watched."""
@@ -118,7 +125,8 @@ def present(here: Situation) -> frozenset[ComponentId]:
 def ids_in(one: Configuration) -> frozenset[ComponentId]:
     """Ids of everything one run's machine was made of."""
     inventory = one.run.inventory
-    own = [MAINBOARD, FIRMWARE, *(c.id for c in inventory.controllers)]
+    own = [MAINBOARD, FIRMWARE, HUNG, *(c.id for c in inventory.controllers)]
+    own += [f"{kind}@{place}" for place in one.parts for kind in (DRIVE_LEAD, ANTENNA_LEAD)]
     own += [place.id for place in inventory.places]
     ids = {one.on_board(thing) for thing in own}
     ids |= {one.ids[part.id] for part in inventory.parts if part.soldered}

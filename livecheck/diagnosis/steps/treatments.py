@@ -1,39 +1,70 @@
-"""Cleaning and re-flashing: repairs that are trials at the same time."""
+"""Repairs that are trials at the same time: cleaning, writing anew, another lead, no power."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
+from typing import Final
 
 from livecheck.diagnosis.model.windows import COOLING
 from livecheck.diagnosis.steps.actions import Action
 from livecheck.diagnosis.steps.prediction import changed
 from livecheck.diagnosis.steps.situation import Move, Situation
-from livecheck.topology.ids import FIRMWARE, THE_FIRMWARE
+from livecheck.topology.ids import (
+    ANTENNA_LEAD,
+    DRIVE_LEAD,
+    FIRMWARE,
+    THE_FIRMWARE,
+    THE_HUNG,
+    ComponentId,
+)
+
+LIKELY: Final = 0.05
+"""Assumed: what is less likely than this is not exchanged or left without power for a trial."""
 
 
 def moves(here: Situation) -> Iterator[Move]:
     """What may cure what fails now, unless it was done before."""
-    bench, now = here.bench, here.now
     if not here.fails_now:
         return
-    kinds = {p: c.kind for p in now.parts.values() if (c := here.component(p)) is not None}
-    for part in (part for part, kind in kinds.items() if kind == COOLING):
-        if now.treated.get(part, 0) == 0 and bench.allows(Action.CLEAN, COOLING, str(part)):
+    bench, now = here.bench, here.now
+    away = bench.knowledge.bench.actions.power_away.minutes
+    for part in now.parts.values():
+        component = here.component(part)
+        if component is not None and component.kind == COOLING:
             minutes = bench.covers([COOLING]) + bench.hands(COOLING, reseat=True)
-            yield Move(
-                action=Action.CLEAN,
-                target=str(part),
-                minutes=minutes + bench.trial(),
-                tests=here.tests(changed(now, {}, part)),
-                about=here.graph.index.get(part),
-                cures=here.graph.index.get(part),
-            )
-    if now.treated.get(THE_FIRMWARE, 0) == 0 and bench.allows(Action.REFLASH):
+            yield from _treat(here, Action.CLEAN, part, minutes, (str(part), None))
+    yield from _treat(here, Action.REFLASH, THE_FIRMWARE, bench.hands(FIRMWARE), (FIRMWARE, None))
+    if _likely(here, THE_HUNG):
+        yield from _treat(here, Action.POWER_AWAY, THE_HUNG, away, ("machine", None))
+    for place in now.parts:
+        for kind in (DRIVE_LEAD, ANTENNA_LEAD):
+            minutes = bench.covers([kind]) + bench.hands(kind)
+            own = now.lead(place, kind)
+            if _likely(here, own):
+                yield from _treat(here, Action.EXCHANGE_LEAD, own, minutes, (str(own), place))
+
+
+def _likely(here: Situation, own: ComponentId) -> bool:
+    number = here.graph.index.get(own)
+    likely = number is not None and here.belief.marginals[number] >= LIKELY
+    return likely and number in here.blamed()
+
+
+def _treat(
+    here: Situation, action: Action, own: ComponentId, minutes: float, at: tuple[str, str | None]
+) -> Iterator[Move]:
+    """``at``: target and place of the step."""
+    target, to = at
+    number = here.graph.index.get(own)
+    if number is None or here.now.treated.get(own, 0):
+        return
+    if here.bench.allows(action, here.graph.components[number].kind, target):
         yield Move(
-            action=Action.REFLASH,
-            target=FIRMWARE,
-            minutes=bench.hands(FIRMWARE) + bench.trial(),
-            tests=here.tests(changed(now, {}, THE_FIRMWARE)),
-            about=here.graph.index.get(THE_FIRMWARE),
-            cures=here.graph.index.get(THE_FIRMWARE),
+            action=action,
+            target=target,
+            to=to,
+            minutes=minutes + here.bench.trial(),
+            tests=here.tests(changed(here.now, {}, own)),
+            about=number,
+            cures=number,
         )

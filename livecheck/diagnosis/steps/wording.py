@@ -12,7 +12,7 @@ from livecheck.diagnosis.steps.situation import Move, Situation
 from livecheck.diagnosis.verdict import RepairGroup
 from livecheck.records import NextStep, PredictedOutcome, Side
 from livecheck.topology.graph import Component
-from livecheck.topology.ids import THE_FIRMWARE
+from livecheck.topology.ids import MAINBOARD, THE_FIRMWARE
 
 _SHOWN: Final = 4
 _HANDS_INSIDE: Final = (
@@ -25,8 +25,13 @@ _HANDS_INSIDE: Final = (
     Action.PUT_BACK,
     Action.KNOWN_GOOD_MACHINE,
     Action.CLEAN,
+    Action.CLEAN_CONTACTS,
+    Action.EXCHANGE_LEAD,
     Action.REPLACE,
 )
+
+
+_NEAR_THE_CELL: Final = (Action.MINIMUM, Action.HALF_BACK, Action.POWER_AWAY)
 
 
 def step(here: Situation, move: Move, results: Sequence[PredictedResult]) -> NextStep:
@@ -60,6 +65,8 @@ def repair(here: Situation, group: RepairGroup, action: Action) -> NextStep:
     component = bench.graph.components[group.lead]
     minutes = bench.covers([component.unit]) + bench.hands(component.unit) + bench.trial()
     key = "system" if action == Action.REPAIR_SYSTEM else "part"
+    whole = component.unit == component.kind or component.unit != MAINBOARD
+    beside = "" if whole else " " + say("repair.board-level", name=component.name)
     return NextStep(
         action=action,
         target=str(component.id),
@@ -69,7 +76,8 @@ def repair(here: Situation, group: RepairGroup, action: Action) -> NextStep:
             name=component.name,
             share=percent(group.probability, bench.knowledge),
             unit=bench.title(component.unit) or component.unit,
-        ),
+        )
+        + beside,
         outcomes=_two(here, group.probability, "repair.proven", "repair.not-alone"),
         cautions=_cautions(here, action, group.lead),
         money=bench.money(component.unit),
@@ -159,7 +167,7 @@ def _cautions(here: Situation, action: Action, about: int | None) -> tuple[str, 
     names: list[str] = []
     if action in _HANDS_INSIDE and kind not in ("adapter", "usb-device", "sd-card"):
         names.append("static")
-    if kind == "battery" or action in (Action.MINIMUM, Action.HALF_BACK):
+    if kind == "battery" or action in _NEAR_THE_CELL:
         names.append("cell")
     if kind in ("adapter", "power-jack"):
         names.append("mains")

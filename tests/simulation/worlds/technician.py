@@ -204,14 +204,14 @@ class Technician(Repairs):
         self.look(answers=self.tell(told.put_right(step.target)))
         return True
 
-    # --- Steps the plan asks for and the engine has no word for yet
+    # --- Steps the plan asks for and the engine may have no word for yet
 
     def all_power_away(self, step: Step) -> bool:
         """Adapter and battery off, the button held, a minute's wait."""
         self.minutes += POWER_MINUTES + TRIAL_MINUTES
         if not self.slips(self.habits.not_done):
             self.cure("drain")
-        self.look()
+        self.look(answers=self.tell(told.POWER_AWAY))
         return True
 
     def look_inside(self, step: Step) -> bool:
@@ -220,7 +220,7 @@ class Technician(Repairs):
         for fault in self.left():
             if fault.kind.seat == UNKNOWN and fault.kind.name in SEEN_INSIDE:
                 fault.gone = fault.reseats
-        self.look()
+        self.look(answers=self.tell(told.LOOKED_INSIDE))
         return True
 
     def clean_contacts(self, step: Step) -> bool:
@@ -236,12 +236,13 @@ class Technician(Repairs):
 
     def exchange_lead(self, step: Step) -> bool:
         """Another lead, flex or small board between a place and the mainboard."""
-        if step.target not in self.laptop.spots:
+        place = step.to or step.target
+        if place not in self.laptop.spots:
             return False
-        self.spend(self.laptop.spots[step.target].takes)
+        self.spend(self.laptop.spots[place].takes)
         for fault in self.left():
-            fault.gone = fault.kind.seat == LEAD and fault.where == step.target
-        self.handle(step.target)
+            fault.gone = fault.kind.seat == LEAD and fault.where == place
+        self.handle(place)
         self.look(answers=self.tell(told.repaired(step.target)))
         return True
 
@@ -279,10 +280,9 @@ WORDS: Final[dict[str, Callable[[Technician, Step], bool]]] = {
     Action.MEASURE: Technician.measure,
     Action.CLEAN: Technician.clean,
     Action.REFLASH: Technician.flash,
-    # Not words of the engine yet: whoever makes them one puts its word here.
-    "take all power away": Technician.all_power_away,
-    "look inside": Technician.look_inside,
-    "clean contacts": Technician.clean_contacts,
-    "exchange lead": Technician.exchange_lead,
-    "say what is in the place": Technician.say_what_is_in,
+    Action.POWER_AWAY: Technician.all_power_away,
+    Action.INSPECT: Technician.look_inside,
+    Action.CLEAN_CONTACTS: Technician.clean_contacts,
+    Action.EXCHANGE_LEAD: Technician.exchange_lead,
+    Action.ASK: Technician.say_what_is_in,
 }

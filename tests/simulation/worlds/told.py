@@ -5,12 +5,14 @@ from __future__ import annotations
 from typing import Final
 
 from livecheck.records import (
+    AllPowerAway,
     Answer,
     BoardReplaced,
     CleanedPart,
     ComplaintShows,
     FirmwareFlashed,
     FirstPartBack,
+    LookedInside,
     Outcome,
     PartIs,
     Reading,
@@ -20,6 +22,8 @@ from livecheck.records import (
 )
 from tests.simulation.laptops import Item
 
+LOOKED_INSIDE: Final = LookedInside()
+POWER_AWAY: Final = AllPowerAway()
 NEW_BOARD: Final = BoardReplaced()
 FLASHED: Final = FirmwareFlashed()
 

@@ -1,0 +1,71 @@
+"""What is told beside the verdict: the second view, hidden states, and what was not weighed."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from livecheck.diagnosis.misfit import hidden_states
+from livecheck.diagnosis.model import conflicts
+from livecheck.diagnosis.model.posterior import Posterior
+from livecheck.diagnosis.observations import Observation
+from livecheck.records import Knowledge, Remark
+from livecheck.topology.graph import Graph
+
+
+def told(
+    graph: Graph,
+    found: Sequence[Observation],
+    belief: Posterior,
+    strange: Sequence[int],
+    knowledge: Knowledge,
+) -> Iterator[str]:
+    """Sentences, each by itself; ``strange``: runs of another machine."""
+    yield from _left_out(strange, knowledge)
+    yield from _states(found, belief, knowledge)
+    yield from _without_priors(found, graph, knowledge)
+    yield from _not_weighed(graph, knowledge)
+
+
+def _left_out(strange: Sequence[int], knowledge: Knowledge) -> Iterator[str]:
+    """Runs that another machine made."""
+    if strange:
+        yield knowledge.say("verdict.other-machine", runs=", ".join(map(str, strange)))
+
+
+def _states(found: Sequence[Observation], belief: Posterior, knowledge: Knowledge) -> Iterator[str]:
+    """What made several checks fail and is no fault."""
+    for name in hidden_states(found, belief.sets):
+        yield knowledge.say("state.told", title=knowledge.model.hidden_states[name].title)
+
+
+def _without_priors(
+    found: Sequence[Observation], graph: Graph, knowledge: Knowledge
+) -> Iterator[str]:
+    """The second view, which weighs nothing; silent when nothing failed."""
+    seen = conflicts.view(conflicts.judged_checks(found, graph), max_size=2)
+    if seen.conflicts:
+        names = {str(component.id): component.name for component in graph.components}
+        view = conflicts.sentence(seen, names.__getitem__, knowledge)
+        yield knowledge.say("view.told", view=view)
+
+
+def _not_weighed(graph: Graph, knowledge: Knowledge) -> Iterator[str]:
+    """What a record of another version, or of another program, says and nobody understands."""
+    runs = [one.run for one in graph.configurations]
+    read = (reading.check for run in runs for reading in run.readings)
+    unknown = sorted({check for check in read if check not in knowledge.checks})
+    nowhere = sorted(
+        {
+            reading.at
+            for one in graph.configurations
+            for reading in one.run.readings
+            if reading.of_run is None and not one.knows(reading.at)
+        }
+    )
+    remarks = [f"{a.about}: {a.words}" for r in runs for a in r.answers if isinstance(a, Remark)]
+    if unknown:
+        yield knowledge.say("unknown.checks", names=", ".join(unknown))
+    if nowhere:
+        yield knowledge.say("unknown.places", names=", ".join(nowhere))
+    if remarks:
+        yield knowledge.say("unknown.answers", words="; ".join(remarks))

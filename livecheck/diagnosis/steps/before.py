@@ -1,0 +1,139 @@
+"""What comes before trials and orders: questions, a look inside, what costs nothing.
+
+Common practice of the trade, no source: a machine that was spilled on or fell is opened first,
+what hangs is left without power before any screw, dirt and leads come before a board.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from itertools import pairwise
+from typing import Final
+
+from livecheck.diagnosis.steps import wording
+from livecheck.diagnosis.steps.actions import Action
+from livecheck.diagnosis.steps.moves import possible
+from livecheck.diagnosis.steps.prediction import results
+from livecheck.diagnosis.steps.situation import SETS, Move, Situation
+from livecheck.diagnosis.verdict import RepairGroup
+from livecheck.records import LookedInside, NextStep, Remark
+from livecheck.topology.ids import THE_HUNG, ComponentId
+
+_HURT: Final = re.compile(r"spill|liquid|water|wet|\bfell\b|fall|drop|opened before", re.IGNORECASE)
+_BEFORE_A_BOARD: Final = (Action.POWER_AWAY, Action.EXCHANGE_LEAD)
+_BEFORE_ANY_SCREW: Final = 0.12
+"""Assumed: so likely, a controller that hangs is left without power before anything else."""
+_DIRTY: Final = 0.1
+"""Assumed: a contact this likely is made anew before a board is thought of."""
+_COVER: Final = "bottom cover"
+"""Whoever had it off has looked inside."""
+_HOT: Final = re.compile(r"-hot$|^heat\.|thermal|throttl")
+"""Checks that fail by heat."""
+
+
+def anything(here: Situation) -> Iterator[NextStep]:
+    """What has to be told or looked at before anything can be concluded."""
+    # Asked once: who does not know goes on with what is likelier.
+    asked = here.graph.home[-2].unsure if len(here.graph.home) > 1 else frozenset()
+    for place in sorted(here.now.unsure - asked):
+        if not here.bench.allows(Action.ASK, target=place):
+            continue
+        yield _told(here, Action.ASK, place, f"why.{_key(Action.ASK)}", 1.0)
+    crossed = _crossed(here)
+    if crossed is not None:
+        yield _told(here, Action.ASK, crossed, "which-was-crossed.why", 1.0)
+    answers = [answer for one in here.graph.home for answer in one.run.answers]
+    hurt = any(isinstance(a, Remark) and _HURT.search(a.words) for a in answers)
+    if hurt and LookedInside() not in answers and here.bench.allows(Action.INSPECT):
+        yield inspect(here)
+
+
+def inspect(here: Situation) -> NextStep:
+    """The cover off, and a look."""
+    minutes = here.bench.covers(["memory-module"]) + here.bench.trial()
+    return _told(here, Action.INSPECT, "machine", f"why.{_key(Action.INSPECT)}", minutes)
+
+
+def any_screw(here: Situation) -> bool:
+    """Whether a controller that hangs is likely enough to be tried before any screw."""
+    hung = here.graph.index.get(THE_HUNG)
+    return hung is not None and here.belief.marginals[hung] >= _BEFORE_ANY_SCREW
+
+
+def a_board(here: Situation, group: RepairGroup) -> list[Move]:
+    """Treatments, else contacts likely enough, before a board is thought of."""
+    moves = possible(here)
+    wanted = (*_BEFORE_A_BOARD, Action.CLEAN) if _by_heat(here, group) else _BEFORE_A_BOARD
+    first = [move for move in moves if move.action in wanted]
+    return first or [move for move in moves if _anew(here, move)]
+
+
+def _anew(here: Situation, move: Move) -> bool:
+    anew = move.action in (Action.RESEAT, Action.CLEAN_CONTACTS) and move.cures is not None
+    return anew and here.belief.marginals[move.cures or 0] >= _DIRTY
+
+
+def _by_heat(here: Situation, group: RepairGroup) -> bool:
+    """Whether what is blamed on a unit failed by heat."""
+    own = set(group.members)
+    fails = (one for one in here.found if one.failed and own & {n for n, _ in one.members})
+    return any(_HOT.search(one.reading.check) for one in fails)
+
+
+def ordering_a_board(here: Situation, group: RepairGroup) -> list[NextStep]:
+    """A look inside; and the cooling cleaned, where the board fails by heat."""
+    steps: list[NextStep] = []
+    if _by_heat(here, group):
+        kept = here.belief.sets[:SETS]
+        steps += [
+            wording.step(here, move, results(move.tests, kept))
+            for move in possible(here)
+            if move.action == Action.CLEAN
+        ]
+    answers = [answer for one in here.graph.home for answer in one.run.answers]
+    seen = LookedInside() in answers or _COVER in here.bench.opened
+    if not seen and here.bench.allows(Action.INSPECT):
+        steps.append(inspect(here))
+    return steps
+
+
+def _crossed(here: Situation) -> str | None:
+    """Where a failure changed over to, between two parts that nothing tells apart."""
+    failing: dict[int, dict[str, set[ComponentId]]] = {}
+    for one in here.found:
+        run = next((c for c in here.graph.home if c.run.number == one.run), None)
+        part = run.part_at(one.reading.at) if run is not None else None
+        if one.failed and not one.finding and part is not None and part.place:
+            failing.setdefault(one.run, {}).setdefault(one.reading.check, set()).add(part)
+    for before, after in pairwise(here.graph.home):
+        for check, parts in failing.get(before.run.number, {}).items():
+            later = failing.get(after.run.number, {}).get(check, set())
+            moved = {(old, new) for old in parts - later for new in later - parts}
+            for old, new in moved:
+                alike = old.kind == new.kind and old in after.parts.values()
+                if alike and after.seatings == before.seatings and new.place not in _named(here):
+                    return new.place
+    return None
+
+
+def _named(here: Situation) -> set[str]:
+    """Places of which somebody said what is in them."""
+    answers = (answer for one in here.graph.home for answer in one.run.answers)
+    return {place for a in answers if (place := getattr(a, "place", None)) is not None}
+
+
+def _told(here: Situation, action: Action, target: str, key: str, minutes: float) -> NextStep:
+    place = wording.place_name(here, target)
+    return NextStep(
+        action=action,
+        target=target,
+        minutes=round(minutes, 1),
+        why=here.bench.knowledge.say(key, place=place),
+        outcomes=(),
+        cautions=("static", "cell") if action == Action.INSPECT else (),
+    )
+
+
+def _key(action: Action) -> str:
+    return action.replace(" ", "-")

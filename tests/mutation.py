@@ -35,7 +35,7 @@ TESTS: Final = {
     "diagnosis": ("tests/diagnosis", "tests/topology"),
 }
 """Package -> tests that are to see a change of it, the quickest first."""
-SECONDS: Final = 900.0
+SECONDS: Final = 300.0
 """A change that makes the tests run longer is seen."""
 
 _OTHER: Final[dict[type[ast.AST], type[ast.AST]]] = {

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from pathlib import Path
 
+import msgspec
+
 from livecheck import knowledge, report
 from livecheck.case_index.outcomes import read_outcomes
 from livecheck.case_index.priors import learn
@@ -29,7 +31,9 @@ def shop_tables(root: Path, besides: str | None = None) -> tuple[Knowledge, str 
         except (knowledge.BrokenTable, OSError) as error:
             troubles.append(f"{error}. The built-in table is used.")
     try:
-        if read_settings(root).priors.outcomes:
+        chosen = read_settings(root)
+        found = msgspec.structs.replace(found, shop=chosen.shop)
+        if chosen.priors.outcomes:
             outcomes, damaged = read_outcomes(Shop(root).cases_folder)
             found = learn(found, outcomes, besides)
             troubles += [f"{sentence}. It is left out." for sentence in damaged]
@@ -38,10 +42,21 @@ def shop_tables(root: Path, besides: str | None = None) -> tuple[Knowledge, str 
     return found, " ".join(troubles) or None
 
 
+def ruled_out(tables: Knowledge) -> tuple[str, ...]:
+    """Steps this shop can never do: no such spare, no second machine, what it never offers."""
+    shop = tables.shop
+    bought = [kind for kind, row in tables.kinds.items() if row.role == "part"]
+    ready = bought if shop.spares is None else shop.spares
+    missing = tuple(f"no spare: {kind}" for kind in bought if kind not in ready)
+    machine = ("no known-good machine",) if shop.second_machine is False else ()
+    return (*missing, *machine, *shop.never)
+
+
 def locate_case(loaded: Loaded, tables: Knowledge) -> Location:
     """The fault location from a case's saved runs. Raises NotJudged, whatever went wrong."""
     case = loaded.case
-    resources = Resources(spares=case.spares, cannot=case.cannot)
+    barred = (*case.cannot, *ruled_out(tables))
+    resources = Resources(spares=case.spares, cannot=barred)
     try:
         return locate(case.id, loaded.runs, tables, resources)
     except Exception as error:

@@ -87,7 +87,9 @@ def _priors(options: argparse.Namespace) -> int:
     shop = find_shop(LiveHost(), options.shop)
     if options.learn:
         try:
-            chosen = settings.Settings(priors=settings.Priors(outcomes=options.learn == "on"))
+            known = settings.read_settings(shop.root)
+            learn = settings.Priors(outcomes=options.learn == "on")
+            chosen = settings.Settings(priors=learn, shop=known.shop)
             settings.save_settings(shop.root, chosen)
         except OSError as error:
             raise explain(error, shop.root) from error

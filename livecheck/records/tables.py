@@ -17,6 +17,7 @@ from livecheck.records.parameters import (
     ModelParameters,
     Share,
 )
+from livecheck.records.shop import ShopFacts
 
 BUILT_IN: Final = "built-in"
 
@@ -144,6 +145,8 @@ class Knowledge(Record, frozen=True, kw_only=True):
     """What verdicts and steps are told with, by key, with ``{fields}`` to fill in."""
     origin: str = BUILT_IN
     """``BUILT_IN``, or the shop files that override a part of them."""
+    shop: ShopFacts = ShopFacts()
+    """What the shop says of itself."""
     learned: tuple[Learned, ...] = ()
     """What the shop's confirmed outcomes did to the weights; empty: nothing."""
 

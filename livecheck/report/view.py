@@ -24,6 +24,7 @@ from livecheck.records import (
 from livecheck.report.answers import told
 from livecheck.report.conclusion import Conclusion, Standing, cautions, conclusion
 from livecheck.report.courses import Meters, meters
+from livecheck.report.customer import CustomerPage, customer_page
 from livecheck.report.evidence import Aside, EvidenceRow, asides, software_findings, telling
 from livecheck.report.faults import Fault, ReadingInRuns, Section, contacts, section
 from livecheck.report.handover import SignOff, sign_off
@@ -83,10 +84,11 @@ class Page(msgspec.Struct, frozen=True, kw_only=True):
     incomplete: str | None
     """What the last run lacks; None: it came to its end."""
     sign_off: SignOff | None
+    customer: CustomerPage
+    """Shown while the machine is not handed over."""
     priors: str
     origin: str
     cautions: tuple[Caution, ...]
-    judged: int
 
 
 def page(
@@ -129,10 +131,10 @@ def page(
         damaged=tuple(damaged),
         incomplete=incomplete(ordered),
         sign_off=sign_off(case, ordered, names, knowledge),
+        customer=customer_page(ordered, location, standing.listed, names, knowledge),
         priors=location.priors,
         origin=knowledge.origin,
         cautions=cautions(location, knowledge),
-        judged=standing.judged,
     )  # fmt: skip
 
 

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import json
+import re
 from pathlib import Path
 
 import pytest
 
 from livecheck import cli, demo
+from livecheck.chances import percent
 from livecheck.console.app import Console
 from livecheck.console.screens.evidence import EvidenceScreen
 from livecheck.console.screens.guided import GuidedScreen
@@ -17,7 +19,7 @@ from livecheck.console.screens.step import StepScreen
 from livecheck.console.screens.verdict import VerdictScreen
 from livecheck.console.screens.words import WordsScreen
 from livecheck.console.text_list import TextList
-from tests.console.console_limits import SIZES, assert_holds, until, until_shown
+from tests.console.console_limits import SIZES, assert_holds, shown, until, until_shown
 
 FOLDER = Path(demo.__file__).parent
 
@@ -129,3 +131,23 @@ async def test_what_the_customer_declined_is_told_before_the_hand_over(tmp_path:
         await pilot.press("enter")
         await until_shown(pilot, "Ready to be given back")
         assert_holds(app)
+
+
+@pytest.mark.parametrize("name", ["drive-1", "port-1", "contact-1"])
+async def test_ten_lines_tell_what_to_do(name: str, tmp_path: Path) -> None:
+    """At 80x25: verdict, unit, likelihood, next step, its minutes and what to heed."""
+    source = _replay(tmp_path, name)
+    app = Console(shop=tmp_path, source=source)
+    async with app.run_test(size=(80, 25)) as pilot:
+        await until(pilot, ResumeScreen)
+        await pilot.press("v")
+        await until(pilot, VerdictScreen)
+        await until_shown(pilot, "NEXT STEP")
+        top = " ".join(shown(app)[:10])
+        state = "at fault" if name == "drive-1" else "Not settled yet"
+        for words in (state, "NEXT STEP", "CAUTION: "):
+            assert words in top
+        assert re.search(r"\(\d+\smin\)", top)
+        assert isinstance(app.screen, VerdictScreen)
+        if app.screen.case.location.component is not None:
+            assert percent(app.screen.case.location.probability) in top

@@ -1,0 +1,138 @@
+"""The customer's page: page one, its three answers on top, nothing invented."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from pathlib import Path
+
+import msgspec
+import pytest
+
+from livecheck import cli, demo, knowledge
+from livecheck.case_index.settings import Priors, Settings, read_settings, save_settings
+from livecheck.judgement import ruled_out
+from livecheck.records import NextStep, Outcome
+from livecheck.records.shop import ShopFacts
+from livecheck.report import render
+from tests import factories
+from tests.report.browser import Browser, browser
+
+SHOP = ShopFacts(
+    name="Werkbank am Markt", address="Marktgasse 3", currency="EUR", hour=60.0,
+    prices={"drive": 79.0}, spares=("drive",), second_machine=False, never=("re-flash firmware",),
+)  # fmt: skip
+
+
+def told(html: str) -> dict[str, str]:
+    """What the page answers, by its question."""
+    page = html.partition('id="customer"')[2].partition("</section>")[0]
+    rows = re.findall(r"<dt>(.*?)</dt><dd>(.*?)</dd>", page, re.DOTALL)
+    return {ask: " ".join(re.sub(r"<[^>]*>", " ", says).split()) for ask, says in rows}
+
+
+def _replayed(shop: Path) -> str:
+    source = str(Path(demo.__file__).parent / "drive-1.capture.gz")
+    assert cli.main(["run", "--from", source, "--complaint", "slow", "--shop", str(shop)]) == 0
+    (page,) = shop.glob("livecheck-cases/*/report.html")
+    return page.read_text("utf-8")
+
+
+def test_a_broken_drive_with_the_shops_own_prices(tmp_path: Path) -> None:
+    """79.00 for the drive; the work is its minutes at 60.00 an hour; the sum is their sum."""
+    save_settings(tmp_path, Settings(shop=SHOP))
+    html = _replayed(tmp_path)
+    answers = told(html)
+    assert "Werkbank am Markt" in html
+    assert "Broken: drive (" in html
+    assert answers["Are your data safe?"].startswith("They are at risk")
+    assert answers["What we propose"].startswith("Replace: drive")
+    prices = [float(figure) for figure in re.findall(r"([\d.]+) EUR", answers["What it costs"])]
+    assert prices[0] == 79.0
+    assert prices[2] == pytest.approx(prices[0] + prices[1])
+    (minutes,) = re.findall(r"about (\d+)\s*min", html)[:1]
+    assert prices[1] == pytest.approx(float(minutes), abs=0.5)
+
+
+def test_what_is_tried_first_is_not_the_price_of_the_repair() -> None:
+    """A board is proposed after a reseat of minutes: its work is that of the board."""
+    whole = factories.port_and_battery()
+    first = NextStep(action="reseat", target="ata:1", minutes=5.0, why="")
+    repair = NextStep(action="replace", target="ata:1", minutes=124.0, why="")
+    found = msgspec.structs.replace(whole.location, next_step=first, alternatives=(repair,))
+    tables = msgspec.structs.replace(whole.knowledge, shop=SHOP)
+    answers = told(render(whole.case, whole.runs, found, tables))
+    assert answers["What we propose"].startswith("First, as it costs little: reseat")
+    assert "bench 124.00 EUR" in answers["What it costs"]
+
+
+def test_without_prices_the_page_leaves_room_for_them(tmp_path: Path) -> None:
+    answers = told(_replayed(tmp_path))
+    assert answers["What it costs"].count("to be filled in") == 3
+    assert not re.search(r"\d", answers["What it costs"].replace("drive", ""))
+
+
+@pytest.mark.parametrize(
+    ("outcome", "says"),
+    [(Outcome.FAILED, "They are at risk"), (Outcome.PASSED, "Nothing that was tested speaks"),
+     (Outcome.NOT_JUDGED, "Not tested")],
+)  # fmt: skip
+def test_what_is_said_of_the_data_was_read(outcome: Outcome, says: str) -> None:
+    whole = factories.port_and_battery()
+    tables = knowledge.load()
+    runs = tuple(
+        msgspec.structs.replace(
+            run,
+            readings=tuple(
+                msgspec.structs.replace(r, outcome=outcome)
+                for r in run.readings
+                if r.check in tables.checks and tables.checks[r.check].symptom_group == "medium"
+            ),
+        )
+        for run in whole.runs
+    )
+    if outcome is not Outcome.NOT_JUDGED:
+        assert any(run.readings for run in runs)
+    html = render(whole.case, runs, whole.location, tables)
+    assert told(html)["Are your data safe?"].startswith(says)
+
+
+def test_what_the_shop_cannot_do_is_not_proposed() -> None:
+    """No such spare, no second machine, what is never offered: as if ticked off."""
+    tables = msgspec.structs.replace(knowledge.load(), shop=SHOP)
+    barred = ruled_out(tables)
+    assert "no spare: drive" not in barred
+    assert {"no spare: battery", "no known-good machine", "re-flash firmware"} <= set(barred)
+    assert ruled_out(knowledge.load()) == ()
+
+
+def test_what_the_shop_says_is_kept_and_read_back(tmp_path: Path) -> None:
+    chosen = Settings(priors=Priors(outcomes=False), shop=SHOP)
+    save_settings(tmp_path, chosen)
+    assert read_settings(tmp_path) == chosen
+    assert cli.main(["priors", "--learn", "on", "--shop", str(tmp_path)]) == 0
+    assert read_settings(tmp_path).shop == SHOP
+
+
+@pytest.fixture(scope="module")
+def shown() -> Iterator[Browser]:
+    with browser() as running:
+        yield running
+
+
+@pytest.mark.slow
+def test_ten_seconds_are_enough(tmp_path: Path, shown: Browser) -> None:
+    """On the first third of an A4 sheet: what is broken, are the data safe, what it costs."""
+    save_settings(tmp_path, Settings(shop=SHOP))
+    _replayed(tmp_path)
+    (page,) = tmp_path.glob("livecheck-cases/*/report.html")
+    # 210 mm less two margins of 12 mm, at 96 px an inch (CSS Values 3, 6.2).
+    shown.open(page, width=round((210 - 24) / 25.4 * 96), media="print")
+    ends = shown.evaluate(
+        "[...document.querySelectorAll('#customer h1, #customer .answers > div')]"
+        ".map(e => [e.textContent.trim().slice(0, 20), e.getBoundingClientRect().bottom])"
+    )
+    third = 297 / 25.4 * 96 / 3
+    needed = ("Broken", "Are your data", "What it costs")
+    low = {name: next(y for words, y in ends if words.startswith(name)) for name in needed}
+    assert max(low.values()) <= third, low

@@ -31,14 +31,14 @@ def played(tmp_path_factory: pytest.TempPathFactory) -> dict[str, list[demo.Step
 def test_a_port_is_found_by_two_swaps(played: dict[str, list[demo.Step]]) -> None:
     """Not settled after one run; the port after the swaps, which are found by identity.
 
-    Common practice, no source: dirt outlives a swap, so the contacts are cleaned and the
-    drive is put back before a board is ordered.
+    Common practice, no source: dirt outlives a swap, so the contacts are cleaned, the
+    drive is put back, and its lead exchanged, before a board is ordered.
     """
     verdicts = [step.saved.location for step in played["DEMO-1"]]
     assert verdicts[0].side is Side.UNDETERMINED
     assert verdicts[2].next_step is not None
     assert verdicts[2].next_step.action == "move to another place"
-    last = verdicts[3]
+    last = verdicts[-1]
     assert last.side is Side.CONTROLLER
     assert last.component is not None
     assert last.component.startswith("ata:")

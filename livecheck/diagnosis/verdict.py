@@ -263,7 +263,7 @@ def _nothing_to_swap(fails: Sequence[Observation], parts: Sequence[set[int]]) ->
     """Whether a check failed time and again that no part that comes out could explain."""
     runs: dict[str, set[int]] = {}
     for one, suspects in zip(fails, parts, strict=True):
-        if not suspects:
+        if not suspects and not one.finding:
             runs.setdefault(one.reading.check, set()).add(one.run)
     return any(len(some) >= REPEATED for some in runs.values())
 

@@ -27,6 +27,8 @@ _HUGE: Final = 300.0
 
 Members = tuple[int, ...]
 """Components taken to be at fault, by index, in order."""
+FINDING_SHOWS: Final = 0.9
+"""Assumed: chance that a finding that stays is read in one run."""
 
 
 class ReadingGroup:
@@ -60,7 +62,8 @@ class ReadingGroup:
         passing = (factor.false_alarm - stays) / (1.0 - stays)
         self.chance = min(MAX_ALARM, passing / factor.strength)
         """Of a false alarm that does not stay, of this size."""
-        self.shown = 1.0 if state is None else state.repeats
+        alone = FINDING_SHOWS if factor.finding else 1.0
+        self.shown = alone if state is None else state.repeats
         """Chance to fail where what its false alarms come from is there."""
         misses = zip(factor.members, factor.misses, strict=True)
         self.detects = {number: 1.0 - miss for number, miss in misses}

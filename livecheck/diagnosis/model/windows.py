@@ -16,7 +16,7 @@ from livecheck.diagnosis.model.fault_modes import WHOLE, Window
 from livecheck.records import ModelParameters
 from livecheck.topology.configuration import Configuration
 from livecheck.topology.graph import Component, Graph
-from livecheck.topology.ids import CONTACT, FIRMWARE, HUNG
+from livecheck.topology.ids import ANTENNA_LEAD, CONTACT, DRIVE_LEAD, FIRMWARE, HUNG
 
 COOLING: Final = "cooling"
 ANEW: Final = 1000
@@ -76,6 +76,8 @@ def cure(component: Component, model: ModelParameters) -> float:
         return model.reseat_cures.value
     if component.kind == COOLING:
         return model.cleaning_cures.value
+    if component.kind in (DRIVE_LEAD, ANTENNA_LEAD):
+        return model.exchange_cures.value
     if component.kind == HUNG:
         return model.power_away_cures.value
     return (model.reflash_cures if component.kind == FIRMWARE else model.repair_cures).value

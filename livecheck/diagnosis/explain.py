@@ -186,8 +186,8 @@ class _Words:
         return told if about.proven else f"{told} {self._say('lacks.proof')}"
 
     def way_on(self) -> Iterator[str]:
-        """With no fault found: what was not tested, and what is left to do."""
-        if self._judged.side is Side.NO_FAULT:
+        """With no part at fault: what was not tested, and what is left to do."""
+        if self._judged.side in (Side.NO_FAULT, Side.SOFTWARE):
             groups = [g for g in self._judged.groups if g.relevant and not g.touched]
             names = [self._name(group) for group in groups[:_UNTESTED]]
             names = names or [self._say("verdict.long-use")]

@@ -127,7 +127,7 @@ def _unnamed(
     if inside and told >= model.inside_verdict.value:
         return Side.SOFTWARE, system, told
     part = max((g.probability for g in groups if g.side is not Side.SOFTWARE), default=0.0)
-    rival = part if inside else max(2.0 * part, none)
+    rival = part if inside else max(part, none)
     if clean and told > max(model.system_verdict.value, rival):
         return Side.SOFTWARE, system, told
     open_yet = not clean or part >= model.clean_open.value

@@ -7,7 +7,6 @@ to it as ``livecheck.console.requests`` says.
 
 from __future__ import annotations
 
-import contextlib
 import os
 import signal
 import sys
@@ -142,9 +141,12 @@ def _finished(saved: Saved) -> None:
 
 def _reply(reply: Reply) -> None:
     # With the console gone, what is being done is still brought to its end and saved.
-    with contextlib.suppress(BrokenPipeError):
+    try:
         sys.stdout.buffer.write(msgspec.json.encode(reply) + b"\n")
         sys.stdout.buffer.flush()
+    except BrokenPipeError:
+        # Nobody reads any more: what is left in the buffer must not fail once more at the exit.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
 
 
 if __name__ == "__main__":

@@ -77,7 +77,7 @@ def best(runs: Sequence[Run], table: Knowledge, max_faults: int, rounds: int) ->
     [
         pytest.param(case(20, 400, clear=True), KNOWLEDGE, 0.1, 2.0, id="clear"),
         pytest.param(case(20, 400, clear=False), KNOWLEDGE, 0.1, 2.0, id="open"),
-        pytest.param(program_case(), PROGRAM, 0.2, 2.0, id="program's table"),
+        pytest.param(program_case(), PROGRAM, 0.3, 2.0, id="program's table"),
     ],
 )
 def test_a_location_is_quick(

@@ -7,6 +7,7 @@ to it as ``livecheck.console.requests`` says.
 
 from __future__ import annotations
 
+import io
 import os
 import signal
 import sys
@@ -146,7 +147,7 @@ def _reply(reply: Reply) -> None:
         sys.stdout.buffer.flush()
     except BrokenPipeError:
         # Nobody reads any more: what is left in the buffer must not fail once more at the exit.
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        sys.stdout = io.TextIOWrapper(io.BytesIO())
 
 
 if __name__ == "__main__":

@@ -14,6 +14,7 @@ import msgspec
 
 from livecheck.diagnosis.handover import HandOver, HandOverState, compare
 from livecheck.records import (
+    AllPowerAway,
     BoardReplaced,
     Case,
     CleanedPart,
@@ -26,7 +27,14 @@ from livecheck.records import (
 )
 from livecheck.wording import text
 
-TREATED: Final = (BoardReplaced, CleanedPart, FirmwareFlashed, RepairedPart, SettingPutRight)
+TREATED: Final = (
+    AllPowerAway,
+    BoardReplaced,
+    CleanedPart,
+    FirmwareFlashed,
+    RepairedPart,
+    SettingPutRight,
+)
 HOLDS_DATA: Final = "drive"
 
 

@@ -5,7 +5,8 @@ for others nor a single disturbance counts. What others on the same cores slow d
 sharing them is taken off by a plain loop timed beside it: ``QUIET_LOOP`` is that
 loop's time with nothing else at work on the machine that the limits were set on, where
 the cases took between a quarter and four fifths of their limit. With the program's
-table, of many more checks, 100 ms for doubles are met barely: its limit is a guard.
+table, of many more components and checks, doubles took 0.23 to 0.32 s and triples, which no
+command asks for, 2.4 to 3.6 s: its limits are a guard against worse.
 """
 
 from __future__ import annotations
@@ -77,7 +78,7 @@ def best(runs: Sequence[Run], table: Knowledge, max_faults: int, rounds: int) ->
     [
         pytest.param(case(20, 400, clear=True), KNOWLEDGE, 0.1, 2.0, id="clear"),
         pytest.param(case(20, 400, clear=False), KNOWLEDGE, 0.1, 2.0, id="open"),
-        pytest.param(program_case(), PROGRAM, 0.3, 2.0, id="program's table"),
+        pytest.param(program_case(), PROGRAM, 0.3, 3.0, id="program's table"),
     ],
 )
 def test_a_location_is_quick(

@@ -24,7 +24,8 @@ FAMILY: Final = Family(
         r"|^(?=BUG|Unable to|Bad page|Oops|general prot|invalid op|divide|stack seg|double fault|"
         r"trap inv|kernel (?:BUG|tried)|list_|PANIC|Corrupted|swap_free|get_swap|usercopy|Kernel |"
         r"INFO: |refcount_t|rcu_|\S+\[\d+\]: segfault|traps: |-----|WARNING: |---\[|irq \d|"
-        r"Disabling IRQ|handlers:|do_IRQ|__common|perf: |hrtimer|workqueue|sched: |Shutting)"
+        r"Disabling IRQ|handlers:|do_IRQ|__common|perf: |hrtimer|workqueue|sched: |Shutting|"
+        r"Out of memory|Memory cgroup|oom-kill|\S+ invoked oom-|[\w:/.-]+: page allocation)"
     ),
     (
         rule(
@@ -38,6 +39,8 @@ FAMILY: Final = Family(
             OTHER,
             _FAULT,
         ),
+        rule(r"Kernel panic - not syncing: VFS: Unable to mount root|Kernel panic - not syncing: "
+             r"No working init", OTHER, "the kernel found no system to start", False),
         rule(r"Kernel panic - not syncing", OTHER, "the kernel stopped (panic)"),
         rule(
             r"BUG: soft lockup|Watchdog detected hard LOCKUP|BUG: workqueue lockup|"
@@ -57,7 +60,9 @@ FAMILY: Final = Family(
         chatter(r"(?:do_IRQ|__common_interrupt): \d+\.\d+ No irq handler|"
                 r"perf: interrupt took too long|hrtimer: interrupt took|"
                 r"INFO: NMI handler|workqueue: \S+ hogged CPU|sched: RT throttling|"
-                r"Shutting down cpus with NMI|Kernel Offset|\[drm\] GPU HANG", "the kernel's note"),
+                r"Shutting down cpus with NMI|Out of memory: |Memory cgroup out of|"
+                r"\S+ invoked oom-killer|\S+: page allocation (?:failure|stalls)|oom-kill:|"
+                r"Kernel Offset|\[drm\] GPU HANG", "the kernel's note"),
     ),
     claims=False,
 )  # fmt: skip

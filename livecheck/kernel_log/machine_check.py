@@ -15,6 +15,8 @@ from livecheck.kernel_log import mce_status
 from livecheck.kernel_log.rules import Family, Judged, chatter, judged, rule
 from livecheck.kernel_log.words import HOST_BUS, LINK, MACHINE_CHECK, OTHER
 
+CHECK: Final = "machine check, "
+STOPPED: Final = "a machine check that stopped something"
 SEVERITY: Final = "an error record, "
 SECTION: Final = "an error record's section: "
 NAMES: Final = "the error record names it"
@@ -25,7 +27,7 @@ def _status(match: re.Match[str]) -> Judged:
     status = int(match["status"], 16)
     found = mce_status.decode(status)
     where = f"bank {match['bank']} of processor {match['cpu']}"
-    says = f"machine check, {found.severity}, {found.kind} ({found.says}), {where}"
+    says = f"{CHECK}{found.severity}, {found.kind} ({found.says}), {where}"
     return MACHINE_CHECK, says, bool(status >> 63 & 1)
 
 
@@ -64,7 +66,7 @@ _CHECKS: Final = (
     rule(r"Machine check events logged", MACHINE_CHECK, "machine checks were logged", False),
     rule(r"(?:Machine check: |Fatal machine check|.*[Ff]atal machine check|Uncorrected hardware|"
          r"Uncorrected memory error|Memory error not recovered|Killing |Some CPUs didn't|"
-         r"CPUs not responding to MCE)", MACHINE_CHECK, "a machine check that stopped something"),
+         r"CPUs not responding to MCE)", MACHINE_CHECK, STOPPED),
     rule(r"Kernel accessed poison|recovery action|.*[Hh]ardware memory corruption",
          MACHINE_CHECK, "a page of memory was given up"),
 )  # fmt: skip
@@ -88,6 +90,11 @@ _SET_UP: Final = chatter(
 )
 
 FAMILIES: Final = (
+    Family(
+        "machine check",
+        re.compile(r"^Kernel panic - not syncing: (?=.*(?:[Mm]achine check|hardware error))"),
+        (rule(r"", MACHINE_CHECK, STOPPED),),
+    ),
     Family(
         "machine check",
         re.compile(r"^EDAC (?:\w+ )?MC\d*: "),

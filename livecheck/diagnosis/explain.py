@@ -17,6 +17,8 @@ from livecheck.topology.ids import MAINBOARD
 SECOND: Final = 0.2
 """A further fault less likely than this is not spoken of."""
 _UNTESTED: Final = 6
+_SAYS: Final = 0.1
+"""A reading that weighs less is not told."""
 _SPOKEN: Final = 3
 """Readings told in full, for and against each."""
 _STARTS: Final = {
@@ -138,12 +140,23 @@ class _Words:
         return [told[:1].upper() + told[1:]]
 
     def for_and_against(self, evidence: Sequence[Evidence], about: RepairGroup) -> Iterator[str]:
-        """The readings that weigh most, on each side."""
-        for key, sign in (("weighed.for", 1), ("weighed.against", -1)):
+        """The readings that weigh most, on each side.
+
+        Against it only what bears on it: another answer to a question that speaks for it, or
+        one where that was asked. A battery that answers says nothing of a drive's port.
+        """
+        speaks = [one for one in evidence if one.weight > _SAYS]
+        checks, asked = {one.check for one in speaks}, {one.at for one in speaks}
+        against = [
+            one
+            for one in evidence
+            if one.weight < -_SAYS
+            and (one.check in checks or one.at in {*asked, about.lead} or not speaks)
+        ]
+        for key, told in (("weighed.for", speaks), ("weighed.against", against)):
             spoken: dict[str, list[int]] = {}
-            for one in evidence:
-                if one.weight * sign > 0.1:
-                    spoken.setdefault(one.says.rstrip("."), []).append(one.run)
+            for one in told:
+                spoken.setdefault(one.says.rstrip("."), []).append(one.run)
             words = [
                 self._say("weighed.reading", says=says, runs=self._runs(runs))
                 for says, runs in list(spoken.items())[:_SPOKEN]

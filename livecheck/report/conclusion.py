@@ -162,9 +162,3 @@ def _step(step: NextStep, names: Names, knowledge: Knowledge) -> StepWords:
         outcomes=tuple((o.result, o.probability, o.means) for o in step.outcomes),
         cautions=heed.cautions(step, knowledge),
     )
-
-
-def cautions(location: Location, knowledge: Knowledge) -> tuple[Caution, ...]:
-    """What to mind in any of the steps."""
-    steps = [s for s in (location.next_step, *location.alternatives) if s]
-    return tuple(dict.fromkeys(one for step in steps for one in heed.cautions(step, knowledge)))

@@ -14,15 +14,16 @@ from livecheck.wording import numbers, question
 
 
 class EvidenceRow(msgspec.Struct, frozen=True, kw_only=True):
-    """One reading that bears on the verdict."""
+    """A reading that bears on the verdict, or the same one of several runs."""
 
-    run: int
+    runs: str
     question: str
     check: str
     at: Named
     outcome: Outcome
     says: str
     weight: float
+    """Of one of these runs: where they differ, the one that says most."""
 
 
 class Aside(msgspec.Struct, frozen=True, kw_only=True):
@@ -37,19 +38,22 @@ class Aside(msgspec.Struct, frozen=True, kw_only=True):
 def telling(
     evidence: Sequence[Evidence], names: Names, knowledge: Knowledge
 ) -> tuple[EvidenceRow, ...]:
-    """The readings that say something, by ``SAYS_LITTLE``."""
+    """The readings that say something, by ``SAYS_LITTLE``; the same one of several runs once."""
+    merged: dict[tuple[str, str, Outcome, str], list[Evidence]] = {}
+    for one in evidence:
+        if abs(one.weight) >= SAYS_LITTLE:
+            merged.setdefault((one.check, one.at, one.outcome, one.says), []).append(one)
     return tuple(
         EvidenceRow(
-            run=one.run,
-            question=question(one.check, knowledge),
-            check=one.check,
-            at=names.of(one.at),
-            outcome=one.outcome,
-            says=one.says,
-            weight=one.weight,
+            runs=numbers(one.run for one in found),
+            question=question(check, knowledge),
+            check=check,
+            at=names.of(at),
+            outcome=outcome,
+            says=says,
+            weight=max((one.weight for one in found), key=abs),
         )
-        for one in evidence
-        if abs(one.weight) >= SAYS_LITTLE
+        for (check, at, outcome, says), found in merged.items()
     )
 
 

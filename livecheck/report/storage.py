@@ -12,9 +12,9 @@ import msgspec
 from markupsafe import Markup
 
 from livecheck.names import Named, Names
-from livecheck.records import BadRange, Knowledge, Outcome, Part, ReadFigures, Reading, Run
+from livecheck.records import BadRange, Outcome, Part, ReadFigures, Reading, Run
 from livecheck.report import storage_svg
-from livecheck.wording import count, quantity, question, size, text, title
+from livecheck.wording import count, quantity, size, text, title
 
 KINDS: Final = ("drive", "optical-drive", "sd-card")
 
@@ -73,26 +73,26 @@ class Drive(msgspec.Struct, frozen=True, kw_only=True):
     tone: str
     """``bad``, ``path``, ``fine`` or ``open``: the sentence's sign, never its only one."""
     rows: tuple[FigureRow, ...]
-    failed: tuple[tuple[str, str], ...]
-    """Question and answer of every failed reading."""
+    failed: bool
+    """Whether any reading at it failed."""
     span: Markup | None
     histogram: Markup | None
     places: tuple[BadPlace, ...]
     more_places: int
 
 
-def drives(runs: Sequence[Run], names: Names, knowledge: Knowledge) -> tuple[Drive, ...]:
+def drives(runs: Sequence[Run], names: Names) -> tuple[Drive, ...]:
     """Every drive of the case, those with failed readings first."""
     latest: dict[str, tuple[Run, Part]] = {}
     for run in runs:
         for part in run.inventory.parts:
             if part.kind in KINDS:
                 latest[part.id] = (run, part)
-    found = [_drive(part, run, names, knowledge) for run, part in latest.values()]
+    found = [_drive(part, run, names) for run, part in latest.values()]
     return tuple(sorted(found, key=lambda one: not one.failed))
 
 
-def _drive(part: Part, run: Run, names: Names, knowledge: Knowledge) -> Drive:
+def _drive(part: Part, run: Run, names: Names) -> Drive:
     readings = [r for r in run.readings if r.at == part.id]
     failed = [r for r in readings if r.outcome is Outcome.FAILED]
     figures = _figures(readings)
@@ -106,7 +106,7 @@ def _drive(part: Part, run: Run, names: Names, knowledge: Knowledge) -> Drive:
         sentence=text(key, read=read or ""),
         tone=tone,
         rows=tuple(_rows(part, readings, figures)),
-        failed=tuple((question(r.check, knowledge), r.says) for r in failed),
+        failed=bool(failed),
         span=storage_svg.span(figures) if figures else None,
         histogram=storage_svg.histogram(figures) if figures else None,
         places=tuple(_place(one) for one in bad[:MAX_RANGES]),

@@ -131,6 +131,7 @@ def _letter(index: int) -> str:
 def _row(place: str, runs: Sequence[Run], location: Location, names: Names,
          marks: dict[str, str]) -> Row:  # fmt: skip
     cells: list[Cell] = []
+    read: list[Cell] = []
     ours = {
         part.id
         for run in runs
@@ -144,6 +145,10 @@ def _row(place: str, runs: Sequence[Run], location: Location, names: Names,
             run, place, names, marks
         )  # fmt: skip
         changed = before is not None and not run.in_known_good_machine and before.mark != cell.mark
+        alike = next((r.number for r, c in zip(runs, read, strict=False) if c == cell), None)
+        read.append(cell)
+        if alike is not None and cell.says:
+            cell = msgspec.structs.replace(cell, says=(), summary=text("swaps.as-in", run=alike))
         cells.append(msgspec.structs.replace(cell, changed=changed))
     suspect = bool(location.component) and location.component in {n.id for n in names.path(place)}
     return Row(place=names.of(place), suspect=suspect, cells=tuple(cells))

@@ -68,8 +68,8 @@ class RunRow(msgspec.Struct, frozen=True, kw_only=True):
     depth: str
     seconds: str
     rights: str
-    kernel: str | None
-    program: str | None
+    made_by: str
+    """Which program on which kernel."""
     notes: tuple[str, ...]
 
 
@@ -209,7 +209,7 @@ def parts(runs: Sequence[Run], names: Names) -> tuple[PartRow, ...]:
 
 def run_row(run: Run, names: Names) -> RunRow:
     """How a run was made, in words."""
-    notes = []
+    notes, unknown = [], text("value.unknown")
     if run.in_known_good_machine:
         notes.append(text("run.elsewhere"))
     if not run.finished:
@@ -226,7 +226,6 @@ def run_row(run: Run, names: Names) -> RunRow:
         depth=run.depth,
         seconds=quantity(run.seconds, "s"),
         rights=text("run.root" if run.as_root else "run.user"),
-        kernel=run.kernel,
-        program=run.program,
+        made_by=text("run.made-by", program=run.program or unknown, kernel=run.kernel or unknown),
         notes=tuple(notes),
     )

@@ -12,7 +12,6 @@ from livecheck.names import Names
 from livecheck.partssheet import PartsSheet, sheets
 from livecheck.records import (
     Case,
-    Caution,
     Knowledge,
     Learned,
     Location,
@@ -22,7 +21,7 @@ from livecheck.records import (
     Side,
 )
 from livecheck.report.answers import told
-from livecheck.report.conclusion import Conclusion, Standing, cautions, conclusion
+from livecheck.report.conclusion import Conclusion, Standing, conclusion
 from livecheck.report.courses import Meters, meters
 from livecheck.report.customer import CustomerPage, customer_page
 from livecheck.report.evidence import Aside, EvidenceRow, asides, software_findings, telling
@@ -88,7 +87,6 @@ class Page(msgspec.Struct, frozen=True, kw_only=True):
     """Shown while the machine is not handed over."""
     priors: str
     origin: str
-    cautions: tuple[Caution, ...]
 
 
 def page(
@@ -117,7 +115,7 @@ def page(
         evidence=telling(location.evidence, names, knowledge),
         asides=asides(location.evidence, names, knowledge),
         tree=path_tree(ordered, location, names),
-        drives=drives(ordered, names, knowledge),
+        drives=drives(ordered, names),
         meters=meters(ordered),
         sheets=sheets(case, ordered, location, knowledge),
         learned=_learned(knowledge),
@@ -134,7 +132,6 @@ def page(
         customer=customer_page(ordered, location, standing.listed, names, knowledge),
         priors=location.priors,
         origin=knowledge.origin,
-        cautions=cautions(location, knowledge),
     )  # fmt: skip
 
 

@@ -163,7 +163,7 @@ def test_a_damaged_record_is_named_at_the_top_and_in_full() -> None:
 
 def test_what_was_not_tested_says_why() -> None:
     missed = shown(factories.port_and_battery()).text("missed")
-    assert "Camera picture the whole machine no probe looks at pictures 1–3" in missed
+    assert "Camera picture no probe looks at pictures 1–3" in missed
     assert "Is the wireless firmware present? wireless card Lumenet W6 needs root" in missed
 
 

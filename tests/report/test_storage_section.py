@@ -39,7 +39,7 @@ def _drive(
         for check, outcome, value in given
     )  # fmt: skip
     run = Run(number=3, started="", inventory=Inventory(parts=(part,)), readings=readings)
-    (found,) = storage.drives((run,), Names((run,), KNOWN), KNOWN)
+    (found,) = storage.drives((run,), Names((run,), KNOWN))
     return found
 
 
@@ -178,5 +178,5 @@ def test_places_show_even_where_too_little_was_read_to_compare() -> None:
     reading = Reading(check="storage.read-errors", at=part.id, outcome=FAILED, value=4096,
                       figures=ReadFigures(bad=bad_ranges(_stats())))  # fmt: skip
     run = Run(number=1, started="", inventory=Inventory(parts=(part,)), readings=(reading,))
-    (found,) = storage.drives((run,), Names((run,), KNOWN), KNOWN)
+    (found,) = storage.drives((run,), Names((run,), KNOWN))
     assert len(found.places) == 2

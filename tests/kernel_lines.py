@@ -326,10 +326,10 @@ SCREENS: list[Case] = [
 
 # drivers/acpi/apei/ghes.c, drivers/firmware/efi/cper.c, arch/x86/kernel/cpu/mce/core.c, drivers/edac
 RECORDS: list[Case] = [
-    ("{1}[Hardware Error]: event severity: fatal", "machine check", None, True),
+    ("{1}[Hardware Error]: event severity: fatal", "machine check", None, False),
     ("{1}[Hardware Error]: event severity: corrected", "machine check", None, False),
     ("{1}[Hardware Error]:   section_type: memory error", "machine check", None, True),
-    ("BERT: Error records from previous boot:", "machine check", None, True),
+    ("BERT: Error records from previous boot:", "machine check", None, False),
     ("EDAC sbridge MC1: CPU 1: Machine Check Event: 0 Bank 11: 8c00004f000800c2", "machine check", None, True),
     ("EDAC sbridge MC1: HANDLING MCE MEMORY ERROR", "other", None, False),
     ("[Hardware Error]: CPU:1 (17:1:1) MC17_STATUS[Over|CE|MiscV|AddrV|-|SyndV|CECC|-|-|-]: 0xdc2040000000011b", "machine check", None, True),

@@ -125,7 +125,7 @@ def _records(found: Sequence[KernelEvent]) -> Iterator[KernelEvent]:
     grave: bool | None = None
     for index, event in enumerate(found):
         if event.says.startswith(machine_check.SEVERITY):
-            grave = event.serious
+            grave = event.says.removeprefix(machine_check.SEVERITY) in machine_check.GRAVE
         if event.says.startswith(machine_check.SECTION):
             serious = event.serious if grave is None else grave or event.serious
             device = _subject(found[index + 1 :])

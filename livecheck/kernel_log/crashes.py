@@ -15,6 +15,7 @@ from livecheck.kernel_log.words import OTHER
 
 KERNEL: Final = "kernel"
 
+STALL: Final = "a processor stood still"
 _FAULT: Final = "the kernel met something that cannot be in memory or code"
 
 FAMILY: Final = Family(
@@ -46,7 +47,7 @@ FAMILY: Final = Family(
             r"BUG: soft lockup|Watchdog detected hard LOCKUP|BUG: workqueue lockup|"
             r"INFO: rcu_\w+ (?:self-)?detected",
             OTHER,
-            "a processor stood still",
+            STALL,
         ),
         rule(r"BUG: |refcount_t: |INFO: possible|INFO: trying", OTHER,
              "the kernel caught an error in itself", False),

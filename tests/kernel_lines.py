@@ -300,7 +300,7 @@ BOARD: list[Case] = [
     ("i2c_hid i2c-ELAN1200:00: failed to reset device.", "protocol", "i2c-ELAN1200:00", True),
     ("i2c_designware i2c_designware.1: controller timed out", "timeout", "i2c_designware.1", True),
     ("psmouse serio1: bad data from KBC - bad parity", "link", "serio1", True),
-    ("i8042: Can't read CTR while initializing i8042", "host bus", "i8042", True),
+    ("i8042: Can't read CTR while initializing i8042", "host bus", "i8042", False),
     ("tpm tpm0: Operation Timed out", "timeout", "tpm0", True),
     ("tpm tpm0: TPM in field failure mode, requires firmware upgrade", "firmware", "tpm0", True),
     ("tpm tpm0: A TPM error (6) occurred attempting to read a pcr value", "other", "tpm0", False),
@@ -326,10 +326,10 @@ SCREENS: list[Case] = [
 
 # drivers/acpi/apei/ghes.c, drivers/firmware/efi/cper.c, arch/x86/kernel/cpu/mce/core.c, drivers/edac
 RECORDS: list[Case] = [
-    ("{1}[Hardware Error]: event severity: fatal", "machine check", None, True),
+    ("{1}[Hardware Error]: event severity: fatal", "machine check", None, False),
     ("{1}[Hardware Error]: event severity: corrected", "machine check", None, False),
     ("{1}[Hardware Error]:   section_type: memory error", "machine check", None, True),
-    ("BERT: Error records from previous boot:", "machine check", None, True),
+    ("BERT: Error records from previous boot:", "machine check", None, False),
     ("EDAC sbridge MC1: CPU 1: Machine Check Event: 0 Bank 11: 8c00004f000800c2", "machine check", None, True),
     ("EDAC sbridge MC1: HANDLING MCE MEMORY ERROR", "other", None, False),
     ("[Hardware Error]: CPU:1 (17:1:1) MC17_STATUS[Over|CE|MiscV|AddrV|-|SyndV|CECC|-|-|-]: 0xdc2040000000011b", "machine check", None, True),
@@ -365,6 +365,57 @@ OLD: list[Case] = [
     ("PM: Device 1-4 failed to resume: error -19", "host bus", "1-4", True),
 ]
 
+# drivers/gpu/drm/amd/amdgpu (amdgpu_mes.c, mes_v1*.c, gfx_v1*.c, amdgpu_job.c, amdgpu_psp.c),
+# amd/pm/swsmu, i915/gt, i915/display/intel_dp.c, nouveau/nvkm/subdev/gsp/r535.c; Linux 4.4 i915_gem.c
+CHIPS: list[Case] = [
+    ("amdgpu 0000:03:00.0: amdgpu: Ring gfx_0.0.0 reset failed", "graphics", "0000:03:00.0", True),
+    ("amdgpu 0000:03:00.0: amdgpu: MES(1) failed to respond to msg=REMOVE_QUEUE", "graphics", "0000:03:00.0", True),
+    ("amdgpu 0000:03:00.0: amdgpu: failed to unmap legacy queue", "graphics", "0000:03:00.0", True),
+    ("[drm:gfx_v11_0_bad_op_irq [amdgpu]] *ERROR* Illegal opcode in command stream", "graphics", "amdgpu", True),
+    ("[drm:amdgpu_device_init.cold [amdgpu]] *ERROR* hw_init of IP block <psp> failed -22", "graphics", "amdgpu", True),
+    ("amdgpu 0000:03:00.0: amdgpu: VRAM is lost due to GPU reset!", "graphics", "0000:03:00.0", False),
+    ("amdgpu 0000:03:00.0: amdgpu: Failed to export SMU metrics table!", "graphics", "0000:03:00.0", False),
+    ("amdgpu 0000:03:00.0: amdgpu:  Process x pid 1 thread y pid 2", "other", "0000:03:00.0", False),
+    ("amdgpu 0000:03:00.0: amdgpu: RAS: optional ras ta ucode is not available", "other", "0000:03:00.0", False),
+    ("i915 0000:00:02.0: [drm] *ERROR* GT0: Failed to initialize GPU, declaring it wedged!", "graphics", "0000:00:02.0", True),
+    ("i915 0000:00:02.0: [drm] *ERROR* GT0: Enabling uc failed (-5)", "graphics", "0000:00:02.0", True),
+    ("i915 0000:00:02.0: [drm] *ERROR* dpcd read failed", "link", "0000:00:02.0", False),
+    ("[drm:i915_set_reset_status [i915]] *ERROR* gpu hanging too fast, banning!", "graphics", "i915", True),
+    ("drm/i915: Resetting chip after gpu hang", "graphics", "i915", True),
+    ("nouveau 0000:01:00.0: gsp: rc engn:00000001 chid:24 type:31 scope:1 part:233", "graphics", "0000:01:00.0", True),
+]
+
+# drivers/net/ethernet (realtek/r8169_main.c, intel/e1000e/netdev.c), net/sched/sch_generic.c,
+# drivers/usb/storage/uas.c, core/hub.c, host/xhci.h (xhci_decode_usbsts), typec/ucsi/ucsi.c,
+# drivers/scsi/mpt3sas, drivers/mmc/core/block.c, net/wireless/ath/ath10k/core.c,
+# net/wireless/intel/iwlwifi/pcie/tx.c, fs/btrfs/volumes.c (btrfs_dev_stat_inc_and_print),
+# kernel/panic.c, mm/oom_kill.c, drivers/base/dd.c and core.c (dev_err_probe)
+WIDER: list[Case] = [
+    ("r8169 0000:03:00.0 enp3s0: NETDEV WATCHDOG: CPU: 1: transmit queue 0 timed out 5010 ms", "timeout", "0000:03:00.0", True),
+    ("r8169 0000:03:00.0 enp3s0: rtl_rxtx_empty_cond == 0 (loop: 42, delay: 100).", "protocol", "0000:03:00.0", False),
+    ("r8169 0000:01:00.0 eth0: PCI error (cmd = 0xffff, status = 0xffff)", "host bus", "0000:01:00.0", True),
+    ("e1000e 0000:00:1f.6 eno1: Detected Hardware Unit Hang:", "timeout", "0000:00:1f.6", True),
+    ("usb 2-2: reset SuperSpeed Plus Gen 2x1 USB device number 2 using xhci_hcd", "link", "2-2", False),
+    ("xhci_hcd 0000:00:14.0: USBSTS: HCHalted HSE", "host bus", "0000:00:14.0", True),
+    ("xhci_hcd 0000:00:14.0: USBSTS: HCHalted EINT PCD", "host bus", "0000:00:14.0", False),
+    ("sd 0:0:0:0: [sda] tag#15 data cmplt err -75 uas-tag 1 inflight: CMD", "protocol", "sda", False),
+    ("sd 0:0:0:0: attempting task abort!scmd(0x00000000eedda1c9), outstanding for 30192 ms & timeout 30000 ms", "timeout", "0:0:0:0", True),
+    ("mmcblk0: unknown error -5 sending read/write command, card status 0x900", "protocol", "mmcblk0", True),
+    ("ath10k_pci 0000:01:00.0: wmi unified ready event not received", "protocol", "0000:01:00.0", True),
+    ("iwlwifi 0000:01:00.0: Queue 0 is inactive on fifo 2 and stuck for 2500 ms. SW [87, 88] HW [162, 162]", "timeout", "0000:01:00.0", True),
+    ("rtw_8822ce 0000:01:00.0: probe with driver rtw_8822ce failed with error -2", "firmware", "0000:01:00.0", False),
+    ("ath12k_pci 0000:01:00.0: probe with driver ath12k_pci failed with error -22", "protocol", "0000:01:00.0", False),
+    ("hp_accel: probe of HPQ6007:00 failed with error -22", "protocol", "HPQ6007:00", False),
+    ("sof-audio-pci-intel-cnl 0000:00:1f.3: ASoC: failed to instantiate card -517", "protocol", "0000:00:1f.3", False),
+    ("ucsi_acpi USBC000:00: error -ETIMEDOUT: PPM init failed", "timeout", "USBC000:00", False),
+    ("BTRFS error (device sda2): bdev /dev/sda2 errs: wr 0, rd 1, flush 0, corrupt 0, gen 0", "other", "sda2", True),
+    ("BTRFS error (device dm-0): bdev /dev/dm-0 errs: wr 0, rd 0, flush 0, corrupt 5, gen 0", "other", "dm-0", False),
+    ("XFS (sda1): metadata I/O error in \"xfs_trans_read_buf_map\" at daddr 0x1 len 1 error 5", "other", "sda1", True),
+    ("Kernel panic - not syncing: Fatal machine check", "machine check", None, True),
+    ("Kernel panic - not syncing: VFS: Unable to mount root fs on unknown-block(0,0)", "other", None, False),
+    ("Out of memory: Killed process 1234 (x) total-vm:1kB, anon-rss:1kB", "other", None, False),
+]
+
 # Names and strings of devices stand behind the kernel's own words and say nothing.
 STRINGS: list[Case] = [
     ("usb 1-1: Product: over-current condition", "other", "1-1", False),
@@ -378,5 +429,6 @@ STRINGS: list[Case] = [
 
 ALL = [
     *ATA, *LINK_STATES, *SCSI, *MORE_SCSI, *NVME, *MORE_NVME, *MMC, *MORE_MMC, *USB, *MORE_USB,
-    *PCIE, *OLD_PCIE, *MACHINE, *RADIO, *CRASHES, *BOARD, *SCREENS, *RECORDS, *OLD, *STRINGS,
+    *PCIE, *OLD_PCIE, *MACHINE, *RADIO, *CRASHES, *BOARD, *SCREENS, *RECORDS, *OLD,
+    *CHIPS, *WIDER, *STRINGS,
 ]  # fmt: skip

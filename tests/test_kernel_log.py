@@ -29,7 +29,7 @@ def test_line(line: str, layer: str, device: str | None, serious: bool) -> None:
     assert (event.layer, event.device, event.serious) == (layer, device, serious)
     assert event.raw == line
     assert event.seconds == 12.5
-    assert event.says != kernel_log.UNKNOWN
+    assert not kernel_log.unknown((event,))
 
 
 HARMLESS = Path(__file__).parent.joinpath("kernel_harmless.txt").read_text().splitlines()
@@ -40,7 +40,7 @@ def test_harmless_line(line: str) -> None:
     """What drivers of sound machines say accuses nothing, and is known even as a warning."""
     for event in kernel_log.events([_message(line, kernel_log.WARNING)]):
         assert not event.serious
-        assert event.says != kernel_log.UNKNOWN
+        assert not kernel_log.unknown((event,))
 
 
 @pytest.mark.parametrize(
@@ -109,6 +109,46 @@ def test_a_devices_own_words_are_no_message(name: str) -> None:
     for line in (head, f"usb 1-4: Manufacturer: {name}", f"usb 1-4: SerialNumber: {name}"):
         found = kernel_log.events(tuple(parse_kmsg(iter([f"3,9,1,-;{line}".encode()]))))
         assert [(e.device, e.says, e.serious) for e in found] == [("1-4", "plugged in", False)]
+
+
+def test_a_complaint_nobody_knows_is_its_drivers_and_stays_unread() -> None:
+    """It has the layer of its driver's complaints, accuses nothing and lets no check pass."""
+    found = kernel_log.events(
+        [
+            _message("amdgpu 0000:03:00.0: amdgpu: the flux could not be capacitated", 3),
+            _message("iwlwifi 0000:01:00.0: the flux was lost", 3),
+            _message("iwlwifi 0000:01:00.0: flux request timed out there", 6),
+        ]
+    )
+    assert [(e.layer, e.serious) for e in found][:2] == [("graphics", False), ("protocol", False)]
+    assert kernel_log.unknown(found)[:2] == found[:2]
+
+
+def test_what_a_machine_check_stopped_is_no_second_fault() -> None:
+    """The lines behind a record of one bank speak of that record (mce/core.c, mce_panic())."""
+    head = "mce: [Hardware Error]: "
+    lines = [f"{head}CPU 2: Machine Check Exception: 5 Bank 0: f200004000070005",
+             f"{head}Machine check: Processor context corrupt",
+             "Kernel panic - not syncing: Fatal machine check"]  # fmt: skip
+    found = kernel_log.events([_message(line, 0) for line in lines])
+    assert [e.serious for e in found] == [True, False, False]
+    assert [e.serious for e in kernel_log.events([_message(lines[2], 0)])] == [True]
+
+
+def test_a_card_that_is_pulled_breaks_no_link() -> None:
+    """pciehp_ctrl.c logs both; a link that goes down under a card that stays is a fault."""
+    head = "pcieport 0000:00:1d.0: pciehp: Slot(8): "
+    down, gone = _message(f"{head}Link Down"), _message(f"{head}Card not present")
+    assert [e.serious for e in kernel_log.events([down, gone])] == [False, False]
+    assert [e.serious for e in kernel_log.events([down])] == [True]
+
+
+def test_a_graphics_line_without_an_address_is_of_the_one_chip_of_its_driver() -> None:
+    """``[drm:function [driver]]`` names the driver alone (drm_print.c, __drm_err())."""
+    hung = _message("[drm:amdgpu_job_timedout [amdgpu]] *ERROR* ring gfx timeout, signaled seq=1")
+    one, two = (_message(f"amdgpu 0000:0{bus}:00.0: amdgpu: GPU reset begin!") for bus in (3, 4))
+    assert [e.device for e in kernel_log.events([hung, one])] == ["0000:03:00.0"] * 2
+    assert kernel_log.events([hung, one, two])[0].device == "amdgpu"
 
 
 def test_only_whole_messages_of_the_kernel_count() -> None:

@@ -21,6 +21,7 @@ from livecheck.kernel_log import (
     board,
     context,
     crashes,
+    errnos,
     graphics,
     inputs,
     machine_check,
@@ -34,8 +35,8 @@ from livecheck.kernel_log import (
     wireless,
 )
 from livecheck.kernel_log.attach import attach
-from livecheck.kernel_log.rules import Family, Judged, apply, named
-from livecheck.kernel_log.words import OTHER
+from livecheck.kernel_log.rules import Family, Judged, apply, named, unread
+from livecheck.kernel_log.words import COMPLAINT, UNKNOWN
 from livecheck.records import KernelEvent
 
 __all__ = ["UNKNOWN", "attach", "events", "unknown"]
@@ -70,8 +71,6 @@ _ANY: Final = re.compile(
 )
 """Most lines of a log are no family's; one look tells."""
 
-UNKNOWN: Final = "a message livecheck does not know"
-
 LONGEST: Final = 2000
 """Characters of a line that are looked at; the kernel's own limit is about 1000."""
 
@@ -85,7 +84,7 @@ def events(messages: Sequence[KernelMessage]) -> tuple[KernelEvent, ...]:
 
 def unknown(found: Sequence[KernelEvent]) -> tuple[KernelEvent, ...]:
     """The events that no rule knows."""
-    return tuple(event for event in found if event.says == UNKNOWN)
+    return tuple(event for event in found if event.says in (UNKNOWN, COMPLAINT))
 
 
 def _events(message: KernelMessage) -> Iterator[KernelEvent]:
@@ -107,7 +106,7 @@ def _events(message: KernelMessage) -> Iterator[KernelEvent]:
             continue
         elif message.priority <= WARNING:
             device = named(prefix) or _kernels_word(message.device)
-            yield _made(message, first, family.subsystem, device, (OTHER, UNKNOWN, False))
+            yield _made(message, first, family.subsystem, device, unread(first, family))
         for line in others:
             yield from _further(message, line, family, named(prefix))
         return
@@ -116,8 +115,9 @@ def _events(message: KernelMessage) -> Iterator[KernelEvent]:
 def _by_rules(
     message: KernelMessage, line: str, family: Family, prefix: re.Match[str]
 ) -> KernelEvent | None:
+    text = errnos.numbered(line)
     for known in family.rules:
-        match = known.pattern.match(line, prefix.end())
+        match = known.pattern.match(text, prefix.end())
         if match is not None:
             device = named(match) or named(prefix) or _kernels_word(message.device)
             device = usb.port_of(device, named(match, "port")) or named(prefix, "driver")

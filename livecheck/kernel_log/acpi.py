@@ -10,7 +10,7 @@ from __future__ import annotations
 import re
 from typing import Final
 
-from livecheck.kernel_log import registers
+from livecheck.kernel_log import errnos
 from livecheck.kernel_log.rules import Family, Judged, chatter, judged, rule
 from livecheck.kernel_log.words import FIRMWARE, HOST_BUS, OTHER, TIMEOUT
 
@@ -91,7 +91,7 @@ _IOMMU: Final = Family(
 
 
 def _property(match: re.Match[str]) -> Judged:
-    layer = registers.layer_of_errno(int(match["errno"]))
+    layer = errnos.layer_of_errno(int(match["errno"]))
     return layer, f"the supply did not tell its {match['what']}", layer == TIMEOUT
 
 

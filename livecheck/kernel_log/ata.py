@@ -145,7 +145,8 @@ _SET_UP: Final = (
     r"invalid (?:multi_count|command format|cdb|service|transfer|checksum)|non-matching|"
     r"Too many concurrent|Invalid number of concurrent|disabling LPM|Could not decode error|"
     r"EM read buffer|BMDMA stat|irq trap|Failed to (?:read|create)|Invalid Sense|host does not|"
-    r"applying (?:bridge|PMP)|bridge limits|sector_size=|waiting for device|Security"
+    r"applying (?:bridge|PMP)|bridge limits|sector_size=|waiting for device|Security|READ LOG|"
+    r"both IDENTIFYs aborted"
 )
 """What is said while a drive is set up (libata-core.c, libata-acpi.c, libata-scsi.c)."""
 
@@ -246,6 +247,7 @@ FAMILY: Final = Family(
     re.compile(r"^(?P<dev>ata\d+(?:\.\d+)?): "),
     (_STRINGS, *_BEGINS, *_LINKS, *_DRIVES, chatter(_SET_UP, "the drive was set up")),
     more=(RESULT,),
+    complains=PROTOCOL,
 )
 
 LOOSE_RESULT: Final = Family("ata", re.compile(r"^(?=\s+res [0-9a-f]{2}/)"), (RESULT,))

@@ -39,6 +39,13 @@ def _error(match: re.Match[str]) -> Judged:
     return layer, f"sector {match['sector']} {says}", serious and not _NO_DISK.match(match["dev"])
 
 
+def _counted(match: re.Match[str]) -> Judged:
+    """btrfs keeps count of what its drive failed; what was damaged may have been so in memory."""
+    if any(int(match[what]) for what in ("wr", "rd", "flush")):
+        return OTHER, "the file system counts reads or writes that its drive failed", True
+    return OTHER, "the file system found data that is not as it was written", False
+
+
 _OF = r"(?P<dev>[\w!-]+)"
 
 FAMILY: Final = Family(
@@ -48,7 +55,7 @@ FAMILY: Final = Family(
         r"|^(?=(?:[a-z ]+|I/O|critical \w+) error, dev )"
         r"|^(?=Buffer I/O|lost (?:async )?page|Read-error on|Write-error on|ldm_|GPT:|"
         r"Alternate GPT|Primary GPT|Dev |"
-        r"EXT|"
+        r"EXT|bcache: |md: |md/|device-mapper: |"
         r"XFS|BTRFS|FAT|NTFS|exFAT|F2FS|SQUASHFS|Aborting journal|JBD2|[\w!-]+: (?:p\d|part|rw=))"
     ),
     (
@@ -60,13 +67,28 @@ FAMILY: Final = Family(
              "a cached block could not be read or written", False),
         rule(r"(?:Read|Write)-error on swap-device \((?P<major>\d+):(?P<minor>\d+)", OTHER,
              "memory that was put on a drive could not be had again", False),
+        judged(
+            rf"BTRFS error \(device [^)]+\): bdev (?:/dev/)?{_OF} errs: "
+            r"wr (?P<wr>\d+), rd (?P<rd>\d+), flush (?P<flush>\d+)",
+            _counted,
+        ),
+        rule(rf"(?:EXT[234]-fs|XFS)[^:]*\((?:device )?{_OF}\):? (?:\w+:\d+: )?"
+             r"(?:metadata )?I/O error",
+             OTHER, "the file system could not read or write its drive"),
+        rule(rf"JBD2: (?:Error -5 detected|I/O error).*? (?:for|on) {_OF}", OTHER,
+             "the file system could not read or write its drive"),
         chatter(rf"{_OF}: (?:p\d+ (?:size|start)|partition table|rw=\d+)", "partitions"),
         chatter(r"ldm_\w+\(\): |GPT:|Alternate GPT|Primary GPT|Dev \w+: unable to read",
                 "partitions"),
         chatter(rf"(?:EXT[234]-fs|XFS|BTRFS|FAT-fs|NTFS|exFAT-fs|"
-                rf"F2FS-fs)[^:]*\((?:device )?{_OF}\)",
+                rf"F2FS-fs):?[^:]*\((?:device )?{_OF}\)",
                 "a file system's message"),
-        chatter(r"SQUASHFS error|Aborting journal|JBD2: ", "a file system's message"),
+        chatter(r"SQUASHFS error|Aborting journal|JBD2: |NTFS|ntfs|"
+                r"BTRFS", "a file system's message"),
+        rule(r"bcache: \w+\(\) .*(?P<dev>[sv]d[a-z]+|nvme\d+n\d+): IO error|md/raid\w*:\S+ "
+             r"Disk failure on (?P<dev2>\w+)", OTHER, "what lies above the drive gave it up",
+             False),
+        chatter(r"bcache: |md: |md/|device-mapper: ", "volumes and arrays"),
     ),
     claims=False,
 )  # fmt: skip

@@ -8,13 +8,13 @@ from __future__ import annotations
 import re
 from typing import Final
 
-from livecheck.kernel_log import registers
+from livecheck.kernel_log import errnos
 from livecheck.kernel_log.rules import Family, Judged, chatter, judged, rule
 from livecheck.kernel_log.words import FIRMWARE, LINK, PROTOCOL, TIMEOUT
 
 
 def _failed(match: re.Match[str]) -> Judged:
-    layer = registers.layer_of_errno(int(match["errno"]))
+    layer = errnos.layer_of_errno(int(match["errno"]))
     # A request that only failed is one the firmware does not know.
     return layer, "the Bluetooth half failed a request", layer != PROTOCOL
 
@@ -26,7 +26,8 @@ RULES: Final = (
     rule(r"[Hh]ardware error 0x|.*firmware crash|Exception|coredump|.*Error detected|"
         r"Firmware loading failed|.*last (?:usb )?reset failed", PROTOCOL,
          "the Bluetooth half's own processor crashed"),
-    rule(r"(?:Direct firmware load|[Ff]ailed to load \w*.*(?:firmware|file)|.*[Ff]ile .*not found|"
+    rule(r"(?:Direct firmware load|[Ff]ailed to load \w*.*(?:firmware|file|\.bin)|"
+         r".*[Ff]ile .*not found|"
          r"firmware: failed|.*no suitable)", FIRMWARE,
          "a firmware file of the driver is missing or was refused", False),
     rule(r"Frame reassembly failed", LINK, "data was damaged on the way", False),
@@ -41,11 +42,13 @@ RULES: Final = (
         r"last event|too (?:big|small)|LE |Suspend|using |CSR|No |Resetting|Read |Legacy|DSM|PPAG|"
         r"chip id|features|'|examining|rom_version|loading|cfg_sz|patch|read Intel|"
         r"corrupted|Fseq |Bad flag|Product|Build|firmware|Setting|"
-        r"setting interface|Dropping|rampatch|NVM|RAM |HW/SW|state|quirk|Enable|bcsp|Controller",
+        r"setting interface|ACPI entry|Dropping|rampatch|NVM|RAM |HW/SW|state|quirk|Enable|bcsp|"
+        r"Controller",
         "what the Bluetooth half's driver said",
     ),
 )  # fmt: skip
 
 FAMILY: Final = Family(
-    "wireless", re.compile(r"^(?:Bluetooth: |bluetooth )(?P<dev>hci\d+):? (?:\w+: )?"), RULES
-)
+    "wireless", re.compile(r"^(?:Bluetooth: |bluetooth )(?P<dev>hci\d+):? (?:\w+: )?"), RULES,
+    complains=PROTOCOL,
+)  # fmt: skip

@@ -11,7 +11,7 @@ from __future__ import annotations
 import re
 from typing import Final
 
-from livecheck.kernel_log import registers
+from livecheck.kernel_log import errnos
 from livecheck.kernel_log.rules import Family, Judged, chatter, judged, rule
 from livecheck.kernel_log.words import FIRMWARE, HOST_BUS, LINK, POWER, PROTOCOL, THERMAL, TIMEOUT
 
@@ -24,11 +24,22 @@ SLEEP: Final = "sleep"
 
 
 def _failed(match: re.Match[str]) -> Judged:
-    return registers.layer_of_errno(int(match["errno"])), "it did not start or answer", True
+    number = int(match["errno"])
+    asked = number not in errnos.SET_UP
+    return errnos.layer_of_errno(number), "it did not start or answer", asked
+
+
+_NOT_THERE: Final = frozenset({6, 19})
+"""ENXIO, ENODEV: a driver at large that finds nothing to drive."""
+
+
+def _driver(match: re.Match[str]) -> Judged:
+    layer, says, asked = _failed(match)
+    return layer, says, asked and int(match["errno"]) not in _NOT_THERE
 
 
 def _missed(match: re.Match[str]) -> Judged:
-    layer = registers.layer_of_errno(int(match["errno"]))
+    layer = errnos.layer_of_errno(int(match["errno"]))
     return layer, "it did not sleep or wake as asked", layer in (TIMEOUT, HOST_BUS)
 
 
@@ -42,33 +53,39 @@ _TPM: Final = Family(
         rule(r"Operation Timed out|.*[Tt]imeout|.*timed out", TIMEOUT, "the TPM did not answer"),
         rule(r"invalid TPM_STS.*ff|.*0xffffffff", HOST_BUS, "the TPM is gone from its bus"),
         rule(r".*self ?test failed", PROTOCOL, "the TPM failed its own test"),
-        chatter(r"A TPM error|.*error \(\d+\)|TPM is |starting up|AMD fTPM|Operation Canceled|"
-                r"\[Firmware|1\.2 TPM|2\.0 TPM|.*TPM interrupt|TPM interrupt", "what the TPM said"),
+        chatter(r"A TPM error|can't request region|.*error \(\d+\)|TPM is |starting up|AMD fTPM|"
+                r"Operation Canceled|"
+                r"\[Firmware|1\.2 TPM|2\.0 TPM|.*TPM interrupt|"
+                r"TPM interrupt", "what the TPM said"),
         _ERRNO,
         rule(r"CRC mismatch", LINK, "data was damaged on the way to the TPM"),
         rule(r"ACPI Start failed|.*(?:integrity|HMAC) (?:response )?check failed", PROTOCOL,
              "the TPM failed a request"),
     ),
+    complains=PROTOCOL,
 )  # fmt: skip
 
 _USB_C: Final = Family(
     USB_C,
-    re.compile(r"^(?:ucsi_\w+|typec|tcpm|tps6598x|fusb302|ucsi) (?P<dev>\S+): "),
+    re.compile(r"^(?:ucsi_\w+|typec|tcpm|tps6598x|fusb302|ucsi|thunderbolt) (?P<dev>\S+): "),
     (
         # Seen on many sound laptops, whose firmware answers late.
-        rule(r".*ACK failed|PPM init failed|failed to reset PPM", TIMEOUT,
+        rule(r".*ACK failed|.*PPM init failed|failed to reset PPM|.*GET_\w+ failed", TIMEOUT,
              "the controller of the USB-C port answered too late", False),
         rule(r".*[Tt]imed? ?-?out", TIMEOUT, "the controller of the USB-C port did not answer"),
         rule(r"Dead battery condition", POWER, "the port met an empty battery", False),
-        chatter(r"possible UCSI driver bug|.*not supported|con\d+: failed to register alt|.*bug",
+        chatter(r"possible UCSI driver bug|.*not supported|con\d+: failed to register alt|.*bug|"
+                r"unknown error|.*(?:dis)?connected|failed to register partner|.*security level",
                 "what the USB-C port's driver said"),
         _ERRNO,
     ),
+    complains=PROTOCOL,
 )  # fmt: skip
 
 _SOUND: Final = Family(
     SOUND,
-    re.compile(r"^(?:snd_\w+|hda[-_]intel|sof[-_]\S+|hdaudio|cs35\w+|rt\d+) (?P<dev>[\w:.-]+?): "),
+    re.compile(r"^(?:snd_\w+|hda[-_]intel|sof[-_]\S+|hdaudio|cs35[\w-]+|rt\d+|tas\w+) "
+               r"(?P<dev>[\w:.-]+?): "),
     (
         rule(r"CORB reset timeout|.*CORBRP|no codecs|no AFG|.*DSP panic|.*0xffffffff", HOST_BUS,
              "the sound chip did not answer"),
@@ -78,26 +95,45 @@ _SOUND: Final = Family(
         rule(r"azx_get_response timeout|No response from codec|.*ipc timed out|.*[Tt]imed? ?out",
              TIMEOUT, "the sound chip was slow", False),
         _ERRNO,
-        chatter(r"spurious response|Unstable|bound|CORB|azx|Unable|.*not found|.*ASoC|DSP|Topology|"
+        chatter(r"spurious response|Unstable|bound|CORB|azx|Unable|.*not found|.*ASoC|DSP|"
+                r"Topology|"
                 r"Firmware|autoconfig|hda|Codec|codec|.*control|Too|enabling|Applying",
                 "the sound's driver"),
     ),
+    complains=PROTOCOL,
+)  # fmt: skip
+
+_STUCK: Final = rule(
+    r"(?:NETDEV WATCHDOG: .*|.*)transmit queue \d+ timed out|Detected (?:Hardware|Tx) Unit Hang|"
+    r".*Tx Unit Hang",
+    TIMEOUT, "the network chip sent nothing for seconds",
 )  # fmt: skip
 
 _NETWORK: Final = Family(
     NETWORK,
-    re.compile(r"^(?:r8169|e1000e|igb|igc|alx|atlantic|tg3|jme|sky2) (?P<dev>\S+?)(?: \w+)?(?: "
-               r"\([\w ]+\))?: "),
+    re.compile(
+        r"^(?:r81\d\d|r8152|e1000e?|igb|igc|ixgbe|i40e|ice|alx|atl\d\w+|atlantic|tg3|bnx2x?|jme|"
+        r"sky2|skge|forcedeth|8139\w+|virtio_net|ax88\w+) (?P<dev>\S+?)"
+        r"(?: \(unnamed net_device\)(?: \(uninitialized\))?| (?!NETDEV)\w+)?(?: \([\w ]+\))?: "
+    ),
     (
-        rule(r"PCIe link lost|rtl_\w+ == \d+ \(loop|.*PHY reset|Hardware Error|.*0xffffffff",
+        _STUCK,
+        rule(r"PCIe link lost|rtl_(?:chipcmd|phyar|eriar|ocp\w*|efusear|csiar|mac_ocp\w*)_cond|"
+             r".*PHY reset|Hardware Error|.*0xffffffff|PCI error \(cmd = 0xffff|"
+             r"(?:Failed|Unable) to (?:reset|read) (?:the )?(?:PHY|NVM|EEPROM)",
              HOST_BUS, "the network chip does not answer"),
-        rule(r"Detected Hardware Unit Hang|Reset adapter",
-             PROTOCOL, "the network chip hung", False),
-        rule(r"(?:NIC )?[Ll]ink is [Dd]own|(?:NIC )?[Ll]ink is [Uu]p",
+        rule(r"rtl_\w+_cond == \d+ \(loop|Reset adapter|.*[Rr]esetting|PCI error|"
+             r"Timeout reading|Unexpected|Max .*retries",
+             PROTOCOL, "the network chip was started anew", False),
+        rule(r"(?:NIC )?[Ll]ink is [Dd]own|(?:NIC )?[Ll]ink is [Uu]p|link (?:up|down)|"
+             r"changed |Downshift|Link Speed was downgraded",
              LINK, "the link changed", False),
         _ERRNO,
+        chatter(r"can't disable ASPM|Interrupt Throttling|Some CPU C-states|.*[Jj]umbo|"
+                r"The NVM Checksum|invalid (?:MAC|VPD)|Using|.*disabled|.*not supported",
+                "the network's driver"),
     ),
-    claims=False,
+    complains=PROTOCOL,
 )  # fmt: skip
 
 _WATCHDOG: Final = Family(
@@ -111,7 +147,7 @@ _PROBE: Final = Family(
     re.compile(
         r"^(?:[\w-]+: probe of (?P<dev>\S+)|[\w-]+ (?P<dev2>\S+): probe with driver [\w-]+) "
     ),
-    (judged(r"failed with error -(?P<errno>\d+)", _failed),),
+    (judged(r"failed with error -(?P<errno>\d+)", _driver),),
     claims=False,
 )
 

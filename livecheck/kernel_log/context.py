@@ -23,8 +23,11 @@ def judge(found: Sequence[KernelEvent]) -> tuple[KernelEvent, ...]:
     """The events again, each judged with those around it."""
     steps: tuple[Callable[[Sequence[KernelEvent]], Iterator[KernelEvent]], ...] = (
         _ports,
+        _chips,
         _sense,
         _refused,
+        _stopped,
+        _pulled,
         _records,
     )
     for step in steps:
@@ -44,6 +47,18 @@ def _ports(found: Sequence[KernelEvent]) -> Iterator[KernelEvent]:
         else:
             last[event.subsystem] = event
             yield event
+
+
+def _chips(found: Sequence[KernelEvent]) -> Iterator[KernelEvent]:
+    """What names a graphics driver alone speaks of its chip, where the log knows of one only."""
+    chips: dict[str, set[str]] = {}
+    for event in found:
+        driver, _, rest = event.raw.partition(" ")
+        if event.subsystem == "graphics" and event.device and rest.startswith(event.device):
+            chips.setdefault(driver, set()).add(event.device)
+    for event in found:
+        own = chips.get(event.device or "", set()) if event.subsystem == "graphics" else set()
+        yield msgspec.structs.replace(event, device=min(own)) if len(own) == 1 else event
 
 
 def _sense(found: Sequence[KernelEvent]) -> Iterator[KernelEvent]:
@@ -81,11 +96,36 @@ def _refused(found: Sequence[KernelEvent]) -> Iterator[KernelEvent]:
             yield event
 
 
+def _stopped(found: Sequence[KernelEvent]) -> Iterator[KernelEvent]:
+    """What a machine check stopped is no second fault beside the check itself."""
+    checks = [e for e in found if e.says.startswith(machine_check.CHECK) and e.serious]
+    for event in found:
+        if event.says == machine_check.STOPPED and any(_near(e, event) for e in checks):
+            yield msgspec.structs.replace(event, serious=False)
+        else:
+            yield event
+
+
+def _pulled(found: Sequence[KernelEvent]) -> Iterator[KernelEvent]:
+    """The link of a slot whose card is gone in the same moment went down with it."""
+    empty = [e for e in found if "Card not present" in e.raw]
+    for event in found:
+        down = event.serious and event.subsystem == "pcie" and "Link Down" in event.raw
+        if down and any(e.device == event.device and _near(e, event) for e in empty):
+            yield msgspec.structs.replace(event, serious=False)
+        else:
+            yield event
+
+
+def _near(one: KernelEvent, other: KernelEvent) -> bool:
+    return abs(one.seconds - other.seconds) < NEAR_SECONDS
+
+
 def _records(found: Sequence[KernelEvent]) -> Iterator[KernelEvent]:
     grave: bool | None = None
     for index, event in enumerate(found):
         if event.says.startswith(machine_check.SEVERITY):
-            grave = event.serious
+            grave = event.says.removeprefix(machine_check.SEVERITY) in machine_check.GRAVE
         if event.says.startswith(machine_check.SECTION):
             serious = event.serious if grave is None else grave or event.serious
             device = _subject(found[index + 1 :])

@@ -15,6 +15,7 @@ from livecheck.kernel_log.words import OTHER
 
 KERNEL: Final = "kernel"
 
+STALL: Final = "a processor stood still"
 _FAULT: Final = "the kernel met something that cannot be in memory or code"
 
 FAMILY: Final = Family(
@@ -24,7 +25,8 @@ FAMILY: Final = Family(
         r"|^(?=BUG|Unable to|Bad page|Oops|general prot|invalid op|divide|stack seg|double fault|"
         r"trap inv|kernel (?:BUG|tried)|list_|PANIC|Corrupted|swap_free|get_swap|usercopy|Kernel |"
         r"INFO: |refcount_t|rcu_|\S+\[\d+\]: segfault|traps: |-----|WARNING: |---\[|irq \d|"
-        r"Disabling IRQ|handlers:|do_IRQ|__common|perf: |hrtimer|workqueue|sched: |Shutting)"
+        r"Disabling IRQ|handlers:|do_IRQ|__common|perf: |hrtimer|workqueue|sched: |Shutting|"
+        r"Out of memory|Memory cgroup|oom-kill|\S+ invoked oom-|[\w:/.-]+: page allocation)"
     ),
     (
         rule(
@@ -38,12 +40,14 @@ FAMILY: Final = Family(
             OTHER,
             _FAULT,
         ),
+        rule(r"Kernel panic - not syncing: VFS: Unable to mount root|Kernel panic - not syncing: "
+             r"No working init", OTHER, "the kernel found no system to start", False),
         rule(r"Kernel panic - not syncing", OTHER, "the kernel stopped (panic)"),
         rule(
             r"BUG: soft lockup|Watchdog detected hard LOCKUP|BUG: workqueue lockup|"
             r"INFO: rcu_\w+ (?:self-)?detected",
             OTHER,
-            "a processor stood still",
+            STALL,
         ),
         rule(r"BUG: |refcount_t: |INFO: possible|INFO: trying", OTHER,
              "the kernel caught an error in itself", False),
@@ -57,7 +61,9 @@ FAMILY: Final = Family(
         chatter(r"(?:do_IRQ|__common_interrupt): \d+\.\d+ No irq handler|"
                 r"perf: interrupt took too long|hrtimer: interrupt took|"
                 r"INFO: NMI handler|workqueue: \S+ hogged CPU|sched: RT throttling|"
-                r"Shutting down cpus with NMI|Kernel Offset|\[drm\] GPU HANG", "the kernel's note"),
+                r"Shutting down cpus with NMI|Out of memory: |Memory cgroup out of|"
+                r"\S+ invoked oom-killer|\S+: page allocation (?:failure|stalls)|oom-kill:|"
+                r"Kernel Offset|\[drm\] GPU HANG", "the kernel's note"),
     ),
     claims=False,
 )  # fmt: skip

@@ -38,24 +38,31 @@ _GONE: Final = rule(
 _HUNG: Final = (
     judged(r"GPU reset end with ret = (?P<code>-?\d+)", _reset_ended),
     rule(
-        r"GPU HANG|Hangcheck timer elapsed|stuck on \w+ ring|.*ring \S+ (?:timeout|stalled|"
-        r"test failed)|.*GPU lockup|.*GPU fault|"
+        r"GPU HANG|Hangcheck timer elapsed|stuck on \w+ ring|.*[Rr]ing \S+ (?:timeout|stalled|"
+        r"test failed|reset failed)|.*GPU lockup|.*GPU fault|.*GPU is probably locked|"
         r"(?:\[\w+\] )?(?:no-retry |retry )?page fault|VM fault|\w*PROTECTION_FAULT|"
         r"(?:fifo: )?(?:SCHED_ERROR|fault \w+ \[)|gr: (?:TRAP|DATA_ERROR|GPC|ILLEGAL|intr)|"
-        r"Xid|.*Engine reset|GPU reset begin|.*failed to reset|Failed to reset (?:chip|the)|"
-        r"Resetting chip|GPU [Rr]ecovery (?:[Ff]ailed|timed)|IB test (?:on \S+ )?failed|"
+        r"gsp: rc engn|"
+        r"Xid|.*Engine reset|GPU reset begin|.*failed to reset|Failed to reset|.*wedged|"
+        r"Resetting chip|gpu hanging too fast|GPU [Rr]ecovery (?:[Ff]ailed|timed)|"
+        r"IB test (?:on \S+ )?failed|"
         r"failed testing IB|hw_init of IP block|Fatal error during GPU init|RmInitAdapter failed|"
-        r"rm_init_adapter failed|.*reset request timed out|heartbeat|GuC initialization failed|"
-        r"Enabling uc failed|SMU: I'm not done|Failed to send message|.*DMCUB error|"
-        r"Waiting for fences timed out|.*fence wait timed out|UVD not responding|.*declared device|"
-        r"GT\d+: (?:Timedout job|TLB invalidation|GuC (?:load|mmio)|Engine)|Timedout job|"
+        r"rm_init_adapter failed|.*reset request (?:timed out|failed)|heartbeat|"
+        r"GuC initialization failed|Illegal (?:opcode|register access|instruction)|"
+        r"Enabling uc failed|SMU: (?:I'm not done|response:0xFFFFFFFF|No response)|"
+        r"Failed to send message|.*DMCUB error|"
+        r"Waiting for fences timed out|.*fence (?:wait timed out|timeout)|UVD not responding|"
+        r".*declared device|(?:Timedout job|TLB invalidation|GuC (?:load|mmio))|"
         r"(?:early|late|hw|sw)_init (?:of IP block|\d+).* failed|(?:resume|"
-        r"suspend) of IP block .* failed|"
+        r"suspend) of IP block .* failed|(?:gr: )?init failed|"
         r"amdgpu_device_ip_\w+ failed|asic (?:atom |reset on )?init failed|gpu post error|"
-        r"ASIC reset failed|.*ring test failed|MES failed to respond|CP ECC ERROR|"
+        r"ASIC reset failed|.*ring test failed|MES(?:\(\d\))? failed to respond|CP ECC ERROR|"
+        r"failed to (?:unmap|map|reset) legacy queue|failed to (?:halt|init|unhalt) cp|"
+        r"PSP (?:load \w+|create ring) failed|.*RPC response|"
         r"cp queue .*(?:time ?out|failed)|.*timed out waiting for forcewake ack|"
         r"Failed to (?:re-)?initiali[sz]e (?:GPU|HW)|.*timed out, cancelling all in-flight|"
-        r"failed to idle channel|.*uncorrectable hardware error|secboot: error|bus: MMIO write",
+        r".*failed to idle channel|.*uncorrectable hardware error|secboot: error|bus: MMIO write|"
+        r"(?:probe of (?P<dev>\S+)|probe with driver \S+) failed",
         GRAPHICS,
         "the graphics chip hung or faulted",
     ),
@@ -68,10 +75,11 @@ _HUNG: Final = (
         "the link to a screen did not train",
     ),
     rule(r".*AUX .*(?:time(?:d )?-?out|did not complete|not done|failed)|.*dp_aux\w* timeout|"
-         r"Too many retries|.*DPIA AUX",
+         r".*Too many retries|.*DPIA AUX|.*dpcd (?:read|data) (?:read )?failed|.*while attempting "
+         r"aux|.*[Rr]ead failed",
          LINK, "a screen did not answer on its control lines", False),
-    rule(r".*[Tt]imed? ?out waiting for (?:DP|\[ENCODER|panel|ACT|PSR|FEC|D2D)|.*port ready", LINK,
-         "the link to a screen was slow", False),
+    rule(r".*[Tt]imed? ?out waiting for (?:DP|\[ENCODER|panel|ACT|PSR|FEC|D2D)|.*port ready|"
+         r"Failed to get ACT", LINK, "the link to a screen was slow", False),
     rule(r".*panel (?:power|status)\w* .*time|.*Timeout waiting for (?:DDI|panel)", LINK,
          "the panel did not switch on in time", False),
     rule(r".*EDID", LINK, "a screen's identification was damaged", False),
@@ -81,27 +89,35 @@ _STOPPED: Final = (
     rule(r".*(?:flip_done timed out|vblank wait timed out|[Tt]imed out waiting for vblank|"
          r"commit wait timed out|notifier timeout|cleanup_done timed out)", GRAPHICS,
          "the picture stopped", False),
-    rule(r".*(?:FIFO underrun|fifo underrun|Atomic update failure|Fault errors on pipe)", GRAPHICS,
-         "the picture was starved of data", False),
+    rule(r".*(?:FIFO underrun|fifo underrun|[Aa]tomic update failure|Fault errors on pipe)",
+         GRAPHICS, "the picture was starved of data", False),
     rule(r"Resetting \w+\d for|.*context reset due to|GPU reset\(\d+\) succeeded|Engine reset|"
-         r"GPU recovery|.*ring \S+ reset succeeded",
+         r"GPU recovery|.*ring \S+ reset succeeded|VRAM is lost|Starting \S+ ring reset",
          GRAPHICS, "part of the graphics was reset", False),
+    rule(r"Failed to (?:export SMU|get current clock|(?:dis|en)able gfxoff|power (?:un)?gate|"
+         r"(?:dis|en)able (?:requested )?dpm|initialize parser)|disabling GPU acceleration|"
+         r"SMU: |psp gfx command", GRAPHICS, "the chip did not take a command", False),
     rule(r".*(?:[Tt]imed? ?out|TIMEOUT)|Fence fallback timer expired|.*failed to reach value|"
          r"failed to write reg|bus: MMIO read", GRAPHICS,
          "a register did not change in time", False),
-    rule(r".*[Ff]irmware .*(?:fetch failed|not found|failed with error)|Direct firmware load|"
-         r"Failed to load firmware|"
-         r".*failed to load \S+\.bin", FIRMWARE, "a firmware file of the driver is missing", False),
+    rule(r".*[Ff]irmware .*(?:fetch failed|not found|failed with error|unavailable)|"
+         r"Direct firmware load|Failed to load firmware|"
+         r".*failed to load (?:\S+\.bin|ucode)", FIRMWARE,
+         "a firmware file of the driver is missing", False),
 )  # fmt: skip
 
 _CHATTER: Final = chatter(
-    r"(?:Process information|Finished loading|\[drm\]|Initialized|Found |VRAM|GART|Display |"
-    r"Disabling|Reducing|GPU at PCI|loading |The NVIDIA|\s+in (?:page|process)|MORE_FAULTS|"
+    r"(?:Process(?: information)?|Finished loading|\[drm\]|Initialized|Found |VRAM|GART|Display |"
+    r"Disabling|Reducing|GPU at PCI|loading |The NVIDIA|in (?:page|process)|MORE_FAULTS|"
     r"WALKER_ERROR|PERMISSION_FAULTS|MAPPING_ERROR|RW: |Faulty|GPU mode|IP block|soft reset|"
     r"recover vram|ring \w+ uses|SMU is|fb0|Supports|Using |mismatch in|Unexpected DP|"
     r"Couldn't update|PSR|FBC|PPS|.*state mismatch|amdgpu kernel|Topology|Fetched VBIOS|BIOS |"
-    r"vgaarb|GT\d: |Will use|runtime pm|reserve|Cannot find|DM_|DMUB|.*backlight|VT-d|GuC |HuC |"
-    r"DMC |GSC |.*firmware version|Xorg|"
+    r"vgaarb|Will use|runtime pm|reserve|Cannot find|DM_|DMUB|.*backlight|VT-d|GuC |HuC |"
+    r"DMC |GSC |GPU (?:hangs can|crash dump)|Please |drm/i915 dev|.*firmware version|Xorg|"
+    r"(?:RAS|RAP|SECUREDISPLAY|HDCP|DTM): optional|"
+    r".*is not (?:available|supported)|Watermarks|.*dmub_srv: ?$|GPU-[0-9a-f]|"
+    r"Dumping IP|The CPFW|Selective fetch|installed in this|Try (?:unloading|running)|NVRM|"
+    r"\[ENCODER:[^]]+\] is disabled|PCI rebar|Overdrive|"
     r"\w+\[\d+\] context|Skipping|Runtime PM|number of|Trusted Memory|Detected |stolen|"
     r"A GPU crash dump|set_(?:clock|power)gating|DRM: |timer: |disp: |therm: |mxm: |Module)",
     "what the graphics driver said",
@@ -109,8 +125,12 @@ _CHATTER: Final = chatter(
 
 _ADDRESS: Final = r"[0-9a-f]{4}:[0-9a-f]{2}:[0-9a-f]{2}\.[0-7]"
 _TAGS: Final = (
-    r"(?:\[drm(?::\w+(?: \[\w+\])?)?\] ?)?(?:\*ERROR\* )?(?:amdgpu: )?(?:\[drm\] )?(?:\*ERROR\* )?"
+    r"(?:\[drm(?::[\w.]+(?: \[\w+\])?)?\] ?)?(?:\*ERROR\* )?(?:amdgpu: )?(?:\[drm\] )?"
+    r"(?:\*ERROR\* )?(?:(?:Tile\d+: )?GT\d+: )?(?:GUC: )?\s*"
 )
+"""What stands before the message itself: subsystem, function, part of the chip."""
+
+_RULES: Final = (_GONE, *_HUNG, *_STOPPED, _CHATTER)
 
 FAMILIES: Final = (
     Family(
@@ -121,8 +141,9 @@ FAMILIES: Final = (
     ),
     Family(
         "graphics",
-        re.compile(rf"^NVRM: (?:GPU (?:at PCI:)?(?P<dev>{_ADDRESS}|[0-9a-f:]+(?=: )): )?"),
-        (_GONE, *_HUNG, *_STOPPED, _CHATTER),
+        re.compile(rf"^NVRM: (?:GPU\d? (?:at PCI:)?(?P<dev>{_ADDRESS}|[0-9a-f:]+(?=: )): )?"),
+        _RULES,
+        complains=GRAPHICS,
     ),
     Family(
         "graphics",
@@ -130,14 +151,17 @@ FAMILIES: Final = (
             rf"^(?:i915|xe|amdgpu|radeon|nouveau|nvidia) (?P<dev>{_ADDRESS}): {_TAGS}"
             rf"|^nouveau [EWF ]\[\s*\w+\]\[(?P<dev2>{_ADDRESS})\] "
         ),
-        (_GONE, *_HUNG, *_STOPPED, _CHATTER),
+        _RULES,
+        complains=GRAPHICS,
     ),
     Family(
         "graphics",
         re.compile(
-            rf"^(?:\[drm(?::\w+(?: \[(?P<driver>\w+)\])?)?\] ?(?:\*ERROR\* )?|"
-            rf"(?P<driver2>amdgpu): ){_TAGS}"
+            rf"^(?:\[drm(?::[\w.]+(?: \[(?P<driver>\w+)\])?)?\] ?(?:\*ERROR\* )?|"
+            rf"(?P<driver2>amdgpu|radeon|nouveau): |drm/(?P<driver3>i915): "
+            rf"|(?=GPU (?:hangs can|crash dump))){_TAGS}"
         ),
-        (_GONE, *_HUNG, *_STOPPED, _CHATTER),
+        _RULES,
+        complains=GRAPHICS,
     ),
 )

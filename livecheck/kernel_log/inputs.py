@@ -10,7 +10,7 @@ from __future__ import annotations
 import re
 from typing import Final
 
-from livecheck.kernel_log import registers
+from livecheck.kernel_log import errnos
 from livecheck.kernel_log.rules import Family, Judged, chatter, judged, rule
 from livecheck.kernel_log.words import HOST_BUS, LINK, PROTOCOL, TIMEOUT
 
@@ -18,7 +18,9 @@ INPUT: Final = "input"
 
 
 def _failed(match: re.Match[str]) -> Judged:
-    return registers.layer_of_errno(int(match["errno"])), "the device did not start or answer", True
+    number = int(match["errno"])
+    asked = number not in errnos.SET_UP
+    return errnos.layer_of_errno(number), "the device did not start or answer", asked
 
 
 _ERRNO: Final = judged(r".*?(?:fail|error|can't|could not|unable)\w*\b.*?[ (:=]-(?P<errno>\d+)\)?",
@@ -31,12 +33,16 @@ _I2C_HID: Final = Family(
     (
         _ERRNO,
         rule(r".*(?:did not ack|time(?:d )?-?out)", TIMEOUT, "the device did not answer"),
-        rule(r"failed to (?:reset|set a report|change power|retrieve)|hid_descr_cmd failed|"
+        rule(r"failed to (?:change power|set a report)", PROTOCOL,
+             "the device did not sleep or wake as asked", False),
+        rule(r"failed to (?:reset|retrieve)|hid_descr_cmd failed|"
              r"(?:weird|unexpected) (?:size|HID|bcd)|.*[Ff]ailed", PROTOCOL,
              "the device did not start or answer"),
-        chatter(r"i2c_hid_get_input: incomplete report|.*supply|.*Fixed|.*quirk|supplied|"
+        chatter(r"HID over i2c has not|i2c_hid_get_input: incomplete report|.*supply|.*Fixed|"
+                r".*quirk|supplied|"
                 r"IRQ triggered|asking|.*buffer", "what the device's driver said"),
     ),
+    complains=PROTOCOL,
 )  # fmt: skip
 
 _BUSES: Final = Family(
@@ -49,10 +55,12 @@ _BUSES: Final = Family(
              "the bus of small devices did not come free"),
         rule(r"Unknown Synopsys component type: 0xffffffff|.*0xffffffff", HOST_BUS,
              "the controller is gone from its bus"),
-        chatter(r"lost arbitration|Transfer while suspended|SMBus |SPD |Failed terminating|"
+        chatter(r"(?:i2c_dw_\w+: )?lost arbitration|Transfer while suspended|SMBus |SPD |"
+                r"Failed terminating|"
                 r"BIOS is accessing|enabling|Auxiliary|Using|No response|Bus collision|"
                 r"Error: command|sda_hold|bus-clock|detected", "what the bus's driver said"),
     ),
+    complains=PROTOCOL,
 )  # fmt: skip
 
 _PS2: Final = (
@@ -80,10 +88,11 @@ FAMILIES: Final = (
     ),
     Family(
         INPUT,
-        re.compile(r"^(?P<driver>i8042): (?:i8042: )?"),
+        re.compile(r"^(?P<driver>i8042)(?: i8042)?: (?:i8042: )?"),
         (
+            # Many machines have none, and their firmware lists one all the same.
             rule(r"(?:Can't (?:read|write)|.*[Cc]ontroller is not responding|.*reset failed|"
-                 r".*self test)", HOST_BUS, "the keyboard controller did not answer"),
+                 r".*self test|probe )", HOST_BUS, "no keyboard controller answered", False),
             chatter(r"", "the keyboard controller's driver"),
         ),
     ),

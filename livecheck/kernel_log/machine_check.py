@@ -13,20 +13,30 @@ from typing import Final
 
 from livecheck.kernel_log import mce_status
 from livecheck.kernel_log.rules import Family, Judged, chatter, judged, rule
-from livecheck.kernel_log.words import HOST_BUS, LINK, MACHINE_CHECK, OTHER
+from livecheck.kernel_log.words import FIRMWARE, HOST_BUS, LINK, MACHINE_CHECK, OTHER
 
+CHECK: Final = "machine check, "
+STOPPED: Final = "a machine check that stopped something"
 SEVERITY: Final = "an error record, "
 SECTION: Final = "an error record's section: "
 NAMES: Final = "the error record names it"
+INSIDE: Final = frozenset({mce_status.CACHE, mce_status.TLB, mce_status.INTERNAL, mce_status.TIMER})
+"""Kinds of machine checks that speak of the processor itself."""
 GRAVE: Final = frozenset({"fatal", "recoverable"})
 
 
 def _status(match: re.Match[str]) -> Judged:
     status = int(match["status"], 16)
     found = mce_status.decode(status)
+    if "ECC" in (match.groupdict().get("flags") or "") and found.kind == mce_status.CACHE:
+        # AMD's memory controllers answer with the code of the level behind all caches.
+        behind = mce_status.GENERIC in found.says
+        found = found._replace(kind=mce_status.MEMORY) if behind else found
     where = f"bank {match['bank']} of processor {match['cpu']}"
-    says = f"machine check, {found.severity}, {found.kind} ({found.says}), {where}"
-    return MACHINE_CHECK, says, bool(status >> 63 & 1)
+    # A cache that repaired a word of its own did what it is there for; memory that did wears out.
+    alone = found.corrected and found.kind in INSIDE
+    says = f"{CHECK}{found.severity}, {found.kind} ({found.says}), {where}"
+    return MACHINE_CHECK, says, bool(status >> 63 & 1) and not alone
 
 
 def _unit(match: re.Match[str]) -> Judged:
@@ -41,12 +51,15 @@ def _edac(match: re.Match[str]) -> Judged:
 
 
 def _severity(match: re.Match[str]) -> Judged:
-    return MACHINE_CHECK, f"{SEVERITY}{match['severity']}", match["severity"] in GRAVE
+    """Its sections say what it speaks of; they are as grave as the record (kernel_log.context)."""
+    return MACHINE_CHECK, f"{SEVERITY}{match['severity']}", False
 
 
 def _section(match: re.Match[str]) -> Judged:
     """How grave it is says the record's head (kernel_log.context)."""
     kind = match["kind"].strip()
+    if "irmware" in kind:
+        return FIRMWARE, f"a note of the firmware: {kind}", False
     return (LINK if "PCIe" in kind else MACHINE_CHECK), f"{SECTION}{kind}", "memory" in kind
 
 
@@ -57,14 +70,15 @@ _CHECKS: Final = (
         _status,
     ),
     judged(
-        r"CPU:(?P<cpu>\d+) \([\da-f:]+\) MC(?P<bank>\d+)_STATUS\[[^]]*\]: 0x(?P<status>[0-9a-f]+)",
+        r"CPU:(?P<cpu>\d+) \([\da-f:]+\) MC(?P<bank>\d+)_STATUS\[(?P<flags>[^]]*)\]: "
+        r"0x(?P<status>[0-9a-f]+)",
         _status,
     ),
     judged(r"(?P<unit>[A-Z][\w/ -]+?) Ext\. Error Code: \d+(?:, (?P<what>.+))?", _unit),
     rule(r"Machine check events logged", MACHINE_CHECK, "machine checks were logged", False),
     rule(r"(?:Machine check: |Fatal machine check|.*[Ff]atal machine check|Uncorrected hardware|"
          r"Uncorrected memory error|Memory error not recovered|Killing |Some CPUs didn't|"
-         r"CPUs not responding to MCE)", MACHINE_CHECK, "a machine check that stopped something"),
+         r"CPUs not responding to MCE)", MACHINE_CHECK, STOPPED),
     rule(r"Kernel accessed poison|recovery action|.*[Hh]ardware memory corruption",
          MACHINE_CHECK, "a page of memory was given up"),
 )  # fmt: skip
@@ -88,6 +102,11 @@ _SET_UP: Final = chatter(
 )
 
 FAMILIES: Final = (
+    Family(
+        "machine check",
+        re.compile(r"^Kernel panic - not syncing: (?=.*(?:[Mm]achine check|hardware error))"),
+        (rule(r"", MACHINE_CHECK, STOPPED),),
+    ),
     Family(
         "machine check",
         re.compile(r"^EDAC (?:\w+ )?MC\d*: "),
@@ -133,8 +152,9 @@ FAMILIES: Final = (
         "machine check",
         re.compile(r"^(?:BERT|GHES|HEST|ERST|EINJ|APEI): "),
         (
+            # Its sections follow; firmware keeps notes of its own there too.
             rule(r"Error records from previous boot", MACHINE_CHECK,
-                 "the firmware kept an error record from before the last restart"),
+                 "the firmware kept an error record from before the last restart", False),
             chatter(r"", "about the firmware's error records"),
         ),
     ),

@@ -18,7 +18,8 @@ INTERNAL: Final = "internal"
 INPUT_OUTPUT: Final = "input and output"
 UNKNOWN: Final = "unknown"
 
-_LEVELS: Final = ("L0", "L1", "L2", "generic level")
+GENERIC: Final = "generic level"
+_LEVELS: Final = ("L0", "L1", "L2", GENERIC)
 _TRANSACTIONS: Final = ("instruction", "data", "generic", "")
 _REQUESTS: Final = (
     "generic error", "generic read", "generic write", "data read", "data write",

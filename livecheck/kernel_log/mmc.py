@@ -9,7 +9,7 @@ from __future__ import annotations
 import re
 from typing import Final
 
-from livecheck.kernel_log import registers
+from livecheck.kernel_log import errnos
 from livecheck.kernel_log.rules import Family, Judged, chatter, judged, rule
 from livecheck.kernel_log.words import HOST_BUS, LINK, OTHER, POWER, PROTOCOL, TIMEOUT
 
@@ -19,8 +19,15 @@ _SAYS: Final = {
 }
 
 
+_CARDS_OWN: Final = 5
+"""EIO: the card took the command and reported an error in its status (core/block.c)."""
+
+
 def _errno(match: re.Match[str]) -> Judged:
-    layer = registers.ERRNO_LAYER.get(int(match["errno"]), OTHER)
+    number = int(match["errno"])
+    if number == _CARDS_OWN:
+        return PROTOCOL, "the card failed a command", True
+    layer = errnos.ERRNO_LAYER.get(number, OTHER)
     # ENOMEDIUM: there is no card, or it was pulled.
     return layer, _SAYS.get(layer, "the card failed a command"), match["errno"] != "123"
 
@@ -79,6 +86,7 @@ FAMILY: Final = Family(
             "what the driver said while setting the card up",
         ),
     ),
+    complains=PROTOCOL,
 )  # fmt: skip
 
 READER: Final = Family(
@@ -94,6 +102,7 @@ READER: Final = Family(
             "what the card reader's driver said",
         ),
     ),
+    complains=PROTOCOL,
 )
 
 FAMILIES: Final = (FAMILY, READER)

@@ -9,7 +9,7 @@ from __future__ import annotations
 import re
 from typing import Final
 
-from livecheck.kernel_log import registers
+from livecheck.kernel_log import errnos, registers
 from livecheck.kernel_log.rules import Family, Judged, chatter, judged, rule
 from livecheck.kernel_log.words import HOST_BUS, LINK, LOCKED, MEDIUM, OTHER, PROTOCOL, TIMEOUT
 
@@ -71,7 +71,7 @@ def _timeout(match: re.Match[str]) -> Judged:
 
 
 def _start(match: re.Match[str]) -> Judged:
-    return registers.layer_of_errno(int(match["errno"])), "the drive did not come up", True
+    return errnos.layer_of_errno(int(match["errno"])), "the drive did not come up", True
 
 
 _PROBE: Final = judged(
@@ -121,7 +121,7 @@ RULES: Final = (
 
 FAMILIES: Final = (
     Family("nvme", re.compile(r"^nvme: "), (_PROBE,), claims=False),
-    Family("nvme", re.compile(r"^nvme (?P<dev>nvme\d+): "), RULES),
+    Family("nvme", re.compile(r"^nvme (?P<dev>nvme\d+): "), RULES, complains=PROTOCOL),
     Family("nvme", re.compile(r"^nvme (?P<dev>[0-9a-f]{4}:[0-9a-f:.]+): "), RULES, claims=False),
     Family(
         "nvme",

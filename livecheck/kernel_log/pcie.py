@@ -63,7 +63,7 @@ _REPORTS: Final = (
          "the link did not recover from an error"),
     chatter(r"(?:\s*TLP Header|\s*Error of this Agent|can't find device of ID|found no error|"
             r"enabled with IRQ|error containment|aer_|device recovery|Device recovery|"
-            r"Root Port link|broadcast|"
+            r"Root Port link|broadcast|can't recover|"
             r"buffer overflow|\s*\[ ?\d+\] Unknown Error Bit|no pci_dev|AER enabled|"
             r".*link has been)",
             "about an error report"),
@@ -80,7 +80,8 @@ _LINKS: Final = (
     rule(r"[\d.]+ Gb/s available PCIe bandwidth, limited by (?P<link>[\d.]+ GT/s PCIe x\d+) link",
          LINK, "the link runs at {link}, below what the device can do", False),
     rule(
-        r"[Uu]nable to change power state|can't change power state|Refused to change power state|"
+        r"[Uu]nable to change power state|can't change power state|"
+        r"[Rr]efused to change power state|"
         r"Device config space inaccessible|.*device inaccessible|PCIe link lost",
         HOST_BUS,
         "the device is gone from the bus: it cannot be woken",

@@ -93,20 +93,6 @@ AER_TRANSACTION: Final = frozenset(
 )
 """The bits of the transaction layer (``drivers/pci/pcie/aer.c``, before and since Linux 5.3)."""
 
-ERRNO_LAYER: Final[dict[int, str]] = {
-    5: LINK,
-    32: PROTOCOL,
-    62: TIMEOUT,
-    71: LINK,
-    75: LINK,
-    84: LINK,
-    110: TIMEOUT,
-    121: LINK,
-}
-"""What bus drivers mean by an errno: EPROTO 71, EILSEQ 84 (a bad checksum on USB and
-MMC), EREMOTEIO 121, ETIME 62, ETIMEDOUT 110, EPIPE 32 (the device refused).
-Source: Documentation/driver-api/usb/error-codes.rst; MMC: drivers/mmc/core."""
-
 
 def blame_of_mask(mask: int) -> tuple[str, str] | None:
     """(layer, the kernel's word) of a libata error mask; None when no known bit is set."""
@@ -116,22 +102,3 @@ def blame_of_mask(mask: int) -> tuple[str, str] | None:
 def bits(value: int, names: Mapping[int, str]) -> tuple[str, ...]:
     """Names of the bits set."""
     return tuple(name for bit, name in names.items() if value >> bit & 1)
-
-
-DRIVER_ERRNO: Final[dict[int, str]] = {
-    6: HOST_BUS,
-    19: HOST_BUS,
-    62: TIMEOUT,
-    71: LINK,
-    84: LINK,
-    108: HOST_BUS,
-    110: TIMEOUT,
-    121: LINK,
-}
-"""The same for drivers at large: ENXIO 6, ENODEV 19 and ESHUTDOWN 108 are a device that is gone,
-EREMOTEIO 121 is I2C's word for no acknowledge (Documentation/i2c/fault-codes.rst)."""
-
-
-def layer_of_errno(number: int) -> str:
-    """What a driver's errno speaks of; a request that failed, where it speaks of nothing more."""
-    return DRIVER_ERRNO.get(number, PROTOCOL)

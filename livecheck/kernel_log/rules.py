@@ -3,18 +3,18 @@
 A family gathers the messages of one subsystem: ``prefix`` matches how the kernel begins
 its lines, which the kernel alone writes, and each rule must match right behind it. So no
 name or string of a device, which stands later in a line, can pass for a message. The
-first rule that matches decides. A line of a family that no rule knows is kept as
-``other`` when the kernel gave it warning priority or worse: it is counted, never
-guessed at.
+first rule that matches decides. A line of a family that no rule knows is kept when the
+kernel gave it warning priority or worse: it is counted, never guessed at. Where it
+complains of something, it has at least the layer that its driver's complaints have.
 """
 
 from __future__ import annotations
 
 import re
 from collections.abc import Callable
-from typing import NamedTuple
+from typing import Final, NamedTuple
 
-from livecheck.kernel_log.words import OTHER
+from livecheck.kernel_log.words import COMPLAINT, OTHER, PROTOCOL, TIMEOUT, UNKNOWN
 
 Judged = tuple[str, str, bool]
 """Layer, what to say, serious."""
@@ -45,6 +45,8 @@ class Family(NamedTuple):
     """False: a line that no rule knows may be another family's."""
     more: tuple[Rule, ...] = ()
     """Rules for the further lines of one message; other families' messages have none."""
+    complains: str = OTHER
+    """Layer of a complaint that no rule knows."""
 
 
 def rule(pattern: str, layer: str, says: str, serious: bool = True) -> Rule:
@@ -67,6 +69,22 @@ def apply(known: Rule, match: re.Match[str]) -> Judged:
     if known.judge is not None:
         return known.judge(match)
     return known.layer, known.says.format(**match.groupdict()), known.serious
+
+
+_COMPLAINT: Final = re.compile(
+    r"fail|error|time[d ]{0,2}-?out|invalid|unable|can'?(?:no)?t |could ?n|corrupt|illegal|"
+    r"not respond|abort|lost|stuck|hung|hang|wedged|bad |wrong|unexpected|refus|giv(?:en|ing) up",
+    re.IGNORECASE,
+)
+_TIME: Final = re.compile(r"time[d ]{0,2}-?out", re.IGNORECASE)
+
+
+def unread(line: str, family: Family) -> Judged:
+    """What is left to say of a line that no rule knows."""
+    if family.complains == OTHER or _COMPLAINT.search(line) is None:
+        return OTHER, UNKNOWN, False
+    slow = family.complains == PROTOCOL and _TIME.search(line) is not None
+    return (TIMEOUT if slow else family.complains), COMPLAINT, False
 
 
 def named(match: re.Match[str], what: str = "dev") -> str | None:

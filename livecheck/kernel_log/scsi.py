@@ -104,6 +104,12 @@ _GIVEN_UP: Final = (
     rule(r"(?:uas_eh_abort_handler|uas_zap_pending)", TIMEOUT, "a command over USB was given up"),
     rule(r"rejecting I/O to (?:offline|dead) device", TIMEOUT, "the kernel gave it up"),
     rule(r"Device offlined|Medium access timeout failure", TIMEOUT, "the kernel gave it up"),
+    rule(r"attempting (?:task abort|(?:target|device|host|bus) reset)!", TIMEOUT,
+         "a command was not answered in time and given up"),
+    rule(r"(?:task abort|(?:target|device|host|bus) reset): (?:SUCCESS|FAILED)", TIMEOUT,
+         "how giving up a command ended", False),
+    rule(r"(?:data|cmd|status|sense) cmplt err -\d+", PROTOCOL, "a transfer over USB broke off",
+         False),
     rule(r"timing out command, waited", TIMEOUT, "a command was not answered in time"),
     rule(r"device offline or changed", LINK, "the device went away"),
     rule(r"Read Capacity\(\d+\) failed", PROTOCOL, "the device did not tell its size"),
@@ -144,6 +150,7 @@ DISK: Final = Family(
     "scsi",
     re.compile(r"^(?:sd|scsi|ses|sg|st)" + _HEAD.format(name=r"s[a-z]+\d*")),
     (*_SENSE, *_GIVEN_UP, _CHATTER),
+    complains=PROTOCOL,
 )
 
 HOST: Final = Family(

@@ -10,7 +10,7 @@ from __future__ import annotations
 import re
 from typing import Final
 
-from livecheck.kernel_log import registers
+from livecheck.kernel_log import errnos
 from livecheck.kernel_log.rules import Family, Judged, chatter, judged, rule
 from livecheck.kernel_log.words import LINK, OTHER, POWER, PROTOCOL, TIMEOUT
 
@@ -34,7 +34,7 @@ _SAYS: Final = {
 
 
 def _errno(match: re.Match[str]) -> Judged:
-    layer = registers.ERRNO_LAYER.get(int(match["errno"]), LINK)
+    layer = errnos.ERRNO_LAYER.get(int(match["errno"]), LINK)
     return layer, _SAYS.get(layer, "the device could not be read"), layer != PROTOCOL
 
 
@@ -64,7 +64,8 @@ _SETTING_UP: Final = chatter(
     r"device firmware changed|Not enough (?:bandwidth|host)|device v\w+ p\w+|device \S+ not susp|"
     r"ERROR: |WARN: |usb_reset_and|\d+:\d+: |rebind failed|Host not accepting|invalid descriptor|"
     r"LPM |ep0? \w+|"
-    r"LS/FS devices|bad descriptor|selecting invalid|new config|[Qq]uirks?|parent hub has|"
+    r"LS/FS devices|config error|bad descriptor|selecting invalid|new config|[Qq]uirks?|"
+    r"parent hub has|"
     r"Port disable|ignoring external|Dual-Role|usbfs: |interface \d+ claimed|opened by|"
     r"transfer buffer|setup packet|Unsupported bus topology|bogus|No Union|Zero length|"
     r"Invalid ep0|device_add|More than one union|Link PM max",
@@ -94,7 +95,7 @@ USB: Final = Family(
         judged(
             r"(?:unable to read config index|can't read configurations|can't set config|"
             r"string descriptor \d+ read error|can't restore configuration|"
-            r"cannot (?:\w+ )?(?:reset|disable|enable)|hub failed to enable|"
+            r"cannot (?:\w+ )?(?:reset|disable|enable|submit urb)|hub failed to enable|"
             r"\w+ failed \(err =|config failed, .*err|activate -->|resubmit -->|clear tt|"
             r"can't (?:set|get|reset|device_add)|can't \w+|.*error:?) ?.*?-(?P<errno>\d+)",
             _errno,
@@ -111,7 +112,7 @@ USB: Final = Family(
         rule(r"Device (?:not responding|no response)", TIMEOUT, "the device did not answer"),
         rule(r"device reset changed|got a wrong device descriptor", PROTOCOL,
              "the device came back as another"),
-        rule(r"reset (?P<speed>[\w+-]+(?: speed)?) USB device", LINK, RESET, False),
+        rule(r"reset [\w+ -]+ USB device", LINK, RESET, False),
         rule(r"USB disconnect, (?:device number|address) \d+", LINK, "the device went away", False),
         rule(r"not running at top speed", LINK, "it could run faster at a faster port", False),
         rule(r"couldn't allocate usb_device|couldn't create port", OTHER,
@@ -120,6 +121,7 @@ USB: Final = Family(
              "the hub refused a request"),
         _SETTING_UP,
     ),
+    complains=PROTOCOL,
 )  # fmt: skip
 
 DRIVERS: Final = Family(

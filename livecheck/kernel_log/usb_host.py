@@ -24,7 +24,7 @@ FAMILY: Final = Family(
             r"WARN: HC couldn't access mem|PCI post-resume error|can't re-enable after resume|"
             r"Controller not ready at resume|Host (?:controller )?not accessible|"
             r"ERROR unknown event type|host (?:system error|controller process error)|"
-            r"host controller halted|[Uu]nlink after no-IRQ|"
+            r"host controller halted|USBSTS:.* H[SC]E\b|[Uu]nlink after no-IRQ|"
             r"ERROR Unknown event condition|Can't queue command, xHC not accessible",
             HOST_BUS,
             "the USB controller itself stopped answering",
@@ -32,7 +32,7 @@ FAMILY: Final = Family(
         rule(
             r"WARN: xHC (?:CMD_RUN|save state|restore state) timeout|xHC error in resume|"
             r"xHC is not running|force halt|controller not stopped|Host controller not halted|"
-            r"Suspending and stopping",
+            r"Suspending and stopping|xHC (?:save|restore) state error|USBSTS:",
             HOST_BUS,
             "the USB controller was slow to sleep or wake",
             False,
@@ -72,4 +72,5 @@ FAMILY: Final = Family(
             "what the controller's driver said",
         ),
     ),
+    complains=PROTOCOL,
 )  # fmt: skip

@@ -10,7 +10,7 @@ from __future__ import annotations
 import re
 from typing import Final
 
-from livecheck.kernel_log import registers
+from livecheck.kernel_log import errnos
 from livecheck.kernel_log.rules import Family, Judged, chatter, judged, rule
 from livecheck.kernel_log.words import FIRMWARE, HOST_BUS, PROTOCOL, TIMEOUT
 
@@ -23,13 +23,19 @@ DRIVERS: Final = (
 OPTIONAL: Final = "a file that is not needed is not there"
 
 
+_NO_FILE: Final = 2
+
+
 def _start(match: re.Match[str]) -> Judged:
-    layer = registers.layer_of_errno(int(match["errno"]))
-    return layer, "the card did not start, or stopped answering", True
+    number = int(match["errno"])
+    if number == _NO_FILE:
+        return FIRMWARE, "a firmware file of the driver is missing or was refused", False
+    asked = number not in errnos.SET_UP
+    return errnos.layer_of_errno(number), "the card did not start, or stopped answering", asked
 
 
 def _request(match: re.Match[str]) -> Judged:
-    layer = registers.layer_of_errno(int(match["errno"]))
+    layer = errnos.layer_of_errno(int(match["errno"]))
     return layer, "the card failed a request", layer in (TIMEOUT, HOST_BUS)
 
 
@@ -41,7 +47,7 @@ _GONE: Final = (
     rule(
         r"HW error, resetting before reading|Timeout waiting for hardware access|"
         r".*0x[fF]{8}|.*device is gone|iwlwifi transaction failed|Failed to resume the device|"
-        r"Read failed at|"
+        r"Read failed at|.*bus is down|Firmware wakeup failed|rx ring became corrupted|"
         r"[Ff]ailed to wake|[Uu]nable to (?:read from|wakeup)|[Dd]evice gone|"
         r"[Cc]ard not present|device is gone|Hardware became unavailable|"
         r"Device has been (?:removed|"
@@ -66,7 +72,8 @@ _FIRMWARE: Final = (
             OPTIONAL),
     rule(
         r"Direct firmware load|firmware: failed to load|no suitable firmware|"
-        r"[Cc]ould not (?:find|load) .*[Ff]irmware|failed to (?:fetch|request) .*|"
+        r"[Cc]ould not (?:find|load) .*[Ff]irmware|No supported firmware|qmi failed to load|"
+        r"failed to (?:fetch|request) .*|"
         r"Firmware file .* not found|[Uu]nable to (?:find|load) .*firmware|firmware not available",
         FIRMWARE,
         "a firmware file of the driver is missing or was refused",
@@ -91,7 +98,9 @@ _CRASHES: Final = (
         r"ddma fw .* fail|Write fail, rf is disabled|FW Error notification|"
         r"Command \w+ failed: FW Error|"
         r"Tx (?:\d+ )?queue init failed|failed to (?:receive|poll|wait for)(?!.*-\d)|"
-        r"failed to download|download firmware failed|fw security fail|PHY .* not started",
+        r"failed to download|download firmware failed|fw security fail|PHY .* not started|"
+        r"Hardware error detected|wmi unified ready event not received|.*Dongle setup failed|"
+        r".*image file download failed|Polling FW ready fail|unable to get target info",
         PROTOCOL,
         "the card's own processor crashed or did not start",
     ),
@@ -99,7 +108,7 @@ _CRASHES: Final = (
         r"Timed out waiting for HW restart|Failed to load firmware chunk|"
         r"Could not load the \[\d+\] uCode section|"
         r"Error sending \S+: "
-        r"time out|Queue \d+ (?:is )?(?:active on fifo|stuck)|[Ss]ervice connect timeout|"
+        r"time out|Queue \d+ (?:is )?(?:(?:in)?active on fifo|stuck)|[Ss]ervice connect timeout|"
         r"wmi command \d+ timeout|Message \w+ \(seq \d+\) timeout|MCU message .* timed out|"
         r"command .* timed out|fail to flush all tx|DPC: .*timeout",
         TIMEOUT,
@@ -141,6 +150,9 @@ _CHATTER: Final = chatter(
     r"L1 (?:Enabled|Disabled)|PCI dev|RFIm|Crystal|Applying|rtw_usb|stop vif|coex|"
     r"MAC has already|switching from|country|Ignoring|limiting|already|NIC access|"
     r"unsupported (?:crypto|HTC)|received unexpected|peer|vdev|firmware stats|"
+    r"Not valid error log|CSR_\w+ =|HCMD_ACTIVE|Firmware not running|mac start retry|Fail to find|"
+    r"iwl_mvm_|FW status|\[ERR\]|read rf busy|msdu_done|AP off|error beacon|mac_reset not supp|"
+    r"firmware register dump|failed to extract chip|Could not stop (?:RX|TX)|.*-MISMATCH|"
     r"couldn't |Could not suspend|enabling device|HT|Direct-Access|Registered PHC|WFPM_|CONFIG_|"
     r"Allocated 0x|Unable to find|Fseq |\S+ hw\d|firmware (?:ver\b|register)|\[\d+\]: |Copy Engine|"
     r"device successfully|chip (?:reset|rfe)|disabling ASPM|WOW |start vif",
@@ -157,8 +169,9 @@ FAMILIES: Final = (
             r"(?::[\d.]+)?: (?:phy\d+: )?"
         ),
         _RULES,
+        complains=PROTOCOL,
     ),
-    Family("wireless", re.compile(r"^ath: (?P<dev>phy\d+): "), _RULES),
+    Family("wireless", re.compile(r"^ath: (?P<dev>phy\d+): "), _RULES, complains=PROTOCOL),
     Family("wireless",
            re.compile(rf"^(?P<driver>{DRIVERS}): (?:brcmf\w*: )?"), _RULES, claims=False),
     Family("wireless", re.compile(r"^(?P<driver>b43)-phy\d+ ERROR: "), _RULES),

@@ -16,6 +16,9 @@ FIRMWARE: Final = "firmware"
 GRAPHICS: Final = "graphics"
 OTHER: Final = "other"
 
+UNKNOWN: Final = "a message livecheck does not know"
+COMPLAINT: Final = "a complaint of its driver that livecheck does not know closer"
+
 LOCKED: Final = "the drive refused access: it is locked, or its settings forbid it"
 
 LAYERS: Final = frozenset(

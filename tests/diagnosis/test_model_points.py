@@ -38,7 +38,6 @@ from tests.diagnosis.story import (
     PORT_2,
     PROCESSOR,
     SLOT,
-    USB,
     Story,
     buys,
     part,
@@ -382,7 +381,7 @@ def test_ports_behind_one_controller_are_told_from_the_controller() -> None:
 def test_what_fits_no_one_explanation_is_said_and_nobody_buys_on_it() -> None:
     """A failure here and one there, never twice the same: no single part does that."""
     story = Story(Complaint.UNSTABLE)
-    story.run("kernel.usb-host " + USB, f"power.battery-report {BATTERY.id}")
+    story.run("kernel.processor-check machine", f"power.battery-report {BATTERY.id}")
     story.run("memory.words machine", f"storage.read-stalls {DRIVE.id}")
     story.run(f"pcie.errors {CARD.id}", "kernel.graphics display-controller")
     story.run("firmware.clock machine", f"power.adapter-rating adapter@{JACK}")

@@ -9,4 +9,8 @@ plays them all and prints the score by class.
 ``other/``: lines are ``seconds|priority|layer|kind of component|line``.
 ``old:`` marks wordings of kernels before 6.1. Layer ``noise`` is a line that must neither
 count as serious nor be left unknown.
+
+``second/`` holds as many again, written down (lines, layers, places, sides) before the
+program had read any of them; ``second/first_score.json`` is what came of that first reading
+and is never written anew.
 """

@@ -12,6 +12,8 @@ import msgspec
 from livecheck.records import Complaint
 
 HERE: Final = Path(__file__).parent
+SECOND: Final = HERE / "second"
+"""Cases written down before the program had read any of them; scored apart."""
 PRIORITY: Final = 3
 """Of lines whose priority the thread does not show: the kernel's for an error."""
 
@@ -62,10 +64,10 @@ class RealCase(msgspec.Struct, frozen=True, kw_only=True):
     runs: tuple[CaseRun, ...]
 
 
-def load() -> tuple[RealCase, ...]:
-    """Every case, in the order of the files."""
-    storage = [_storage(path) for path in sorted((HERE / "storage").glob("*.toml"))]
-    return (*storage, *(_other(path) for path in sorted((HERE / "other").glob("*.toml"))))
+def load(folder: Path = HERE) -> tuple[RealCase, ...]:
+    """Every case of one set, in the order of the files."""
+    storage = [_storage(path) for path in sorted((folder / "storage").glob("*.toml"))]
+    return (*storage, *(_other(path) for path in sorted((folder / "other").glob("*.toml"))))
 
 
 def _storage(path: Path) -> RealCase:

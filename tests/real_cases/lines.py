@@ -33,7 +33,7 @@ def layer_right(line: ExpectedLine, event: KernelEvent | None) -> bool:
     if event is not None and event.says == kernel_log.UNKNOWN:
         return False
     if "noise" in line.layers:
-        return quiet
+        return quiet and (event is None or not kernel_log.unknown([event]))
     if event is None:
         return "other" in line.layers and line.serious is not True
     if line.serious is not None and event.serious is not line.serious:

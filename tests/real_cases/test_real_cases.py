@@ -1,7 +1,7 @@
 """Public fault cases through the live path: no class of the score falls behind what was reached.
 
-The threads' addresses stand in the case files. ``score.json`` is the output of
-``python -m tests.real_cases --json``; write it anew when the score has risen.
+The threads' addresses stand in the case files. ``score.json`` beside each set is the output of
+``python -m tests.real_cases [--second] --json``; write it anew when the score has risen.
 """
 
 from __future__ import annotations
@@ -16,7 +16,7 @@ from livecheck import knowledge
 from tests.real_cases import cases, score
 from tests.real_cases.score import Judged, Share
 
-REACHED: Final = Path(__file__).parent / "score.json"
+SETS: Final = (cases.HERE, cases.SECOND)
 FEWER_IS_BETTER: Final = frozenset(
     {"confidently wrong", "wrong units above 0.9", "sound machines with a part above 0.3"}
 )
@@ -31,18 +31,22 @@ class Reached(msgspec.Struct):
 pytestmark = pytest.mark.slow
 
 
-@pytest.fixture(scope="module")
-def judged() -> list[Judged]:
-    """Every case, played and judged."""
+Set = tuple[Path, list[Judged]]
+
+
+@pytest.fixture(scope="module", params=SETS, ids=lambda folder: folder.name)
+def judged(request: pytest.FixtureRequest) -> Set:
+    """Every case of a set, played and judged."""
     tables = knowledge.load()
-    return [score.judge(case, tables) for case in cases.load()]
+    return request.param, [score.judge(case, tables) for case in cases.load(request.param)]
 
 
-def test_no_class_of_the_score_falls(judged: list[Judged]) -> None:
+def test_no_class_of_the_score_falls(judged: Set) -> None:
     """Each class is at least as good as the score file says, over as many cases."""
-    reached = msgspec.json.decode(REACHED.read_bytes(), type=Reached).totals
+    folder, members = judged
+    reached = msgspec.json.decode((folder / "score.json").read_bytes(), type=Reached).totals
     worse = []
-    for group, shares in score.totals(judged).items():
+    for group, shares in score.totals(members).items():
         for what, now in shares.items():
             then = reached[group][what]
             assert now.of >= then.of, f"{group}: {what}: cases are missing"
@@ -52,9 +56,9 @@ def test_no_class_of_the_score_falls(judged: list[Judged]) -> None:
     assert not worse
 
 
-def test_nothing_is_said_wrongly_with_confidence(judged: list[Judged]) -> None:
+def test_nothing_is_said_wrongly_with_confidence(judged: Set) -> None:
     """No thread's outcome is contradicted above 0.9, whatever the score file says."""
-    assert [one.name for one in judged if one.surely_wrong or one.wrong_unit] == []
+    assert [one.name for one in judged[1] if one.surely_wrong or one.wrong_unit] == []
 
 
 def test_the_score_can_fail() -> None:

@@ -6,7 +6,7 @@ import math
 import re
 from typing import Final, NamedTuple
 
-from livecheck.kernel_log import acpi, ata, board, crashes, inputs, scsi
+from livecheck.kernel_log import acpi, ata, board, crashes, inputs, machine_check, scsi
 from livecheck.kernel_log.words import LOCKED
 from livecheck.records import KernelEvent
 
@@ -47,9 +47,14 @@ def _of(*names: str) -> frozenset[str]:
 
 
 DISKS: Final = _of("ata", "scsi", "block", "nvme")
+MANY_CORRECTED: Final = 5
+"""Incidents of errors that the processor repaired, in one start, that are no chance any more
+(assumed)."""
+
 _DRIVES: Final = _of("drive", "optical-drive")
+_INSIDE: Final = "|".join(sorted(machine_check.INSIDE, key=len, reverse=True))
 _INSIDE_PROCESSOR: Final = re.compile(
-    r"^machine check, .*?, (?:cache|address translation|internal|internal timer) \("
+    rf"^(?:{machine_check.CHECK}.*?, (?:{_INSIDE}) \(|{machine_check.SECTION}.*processor)"
 )
 
 CHECKS: Final = (
@@ -77,7 +82,8 @@ CHECKS: Final = (
     KernelCheck("kernel.mmc", _of("mmc"), ANY_LAYER, _of("sd-card")),
     KernelCheck(
         "kernel.pcie",
-        _of("pcie"),
+        # Records of the firmware and NMIs of a bus error: of the device that they name.
+        _of("pcie", "machine check"),
         _of("link", "protocol", "timeout", "host bus", "power"),
         _of("wireless-card", "expansion-card", "network-adapter"),
     ),
@@ -105,9 +111,19 @@ CHECKS: Final = (
         about=_INSIDE_PROCESSOR,
     ),
     KernelCheck(
+        "kernel.processor-corrected",
+        _of("machine check"),
+        _of("machine check"),
+        whole_machine=True,
+        about=_INSIDE_PROCESSOR,
+        at_least=MANY_CORRECTED,
+        serious=False,
+        why_few="the processor repaired them; so few in one start are no fault yet",
+    ),
+    KernelCheck(
         "kernel.machine-check",
         _of("machine check"),
-        _of("machine check", "host bus", "link"),
+        _of("machine check"),
         _of("machine"),
         True,
         # Whatever is not inside the processor: memory, buses, records without a kind.
@@ -115,7 +131,20 @@ CHECKS: Final = (
     ),
     KernelCheck("kernel.thermal", _of("thermal"), _of("thermal"), _of("machine"), True),
     KernelCheck("kernel.firmware", _of("firmware"), _of("firmware"), _of("machine"), True),
-    KernelCheck("kernel.crash", _of(crashes.KERNEL), _of("other"), whole_machine=True),
+    KernelCheck(
+        "kernel.crash",
+        _of(crashes.KERNEL),
+        _of("other"),
+        whole_machine=True,
+        about=re.compile(rf"^(?!{re.escape(crashes.STALL)})"),
+    ),
+    KernelCheck(
+        "kernel.stall",
+        _of(crashes.KERNEL),
+        _of("other"),
+        whole_machine=True,
+        about=re.compile(re.escape(crashes.STALL)),
+    ),
     KernelCheck(
         "kernel.embedded-controller",
         _of(acpi.CONTROLLER),

@@ -8,6 +8,7 @@ from livecheck import kernel_log, knowledge
 from livecheck.host import KernelMessage, Unreadable
 from livecheck.probes import Context
 from livecheck.probes.kernel import messages
+from livecheck.probes.kernel.checks import MANY_CORRECTED
 from livecheck.records import Device, Inventory, NotTested, Outcome, Part, Place, Reading
 from tests.inventory.fake_host import FakeHost
 
@@ -159,12 +160,47 @@ def test_the_embedded_controller_may_be_late_once() -> None:
 def test_a_machine_check_is_read_by_what_it_reports() -> None:
     """Intel SDM: code 0x0151 is a cache of the processor, 0x009f the memory controller."""
     line = "mce: [Hardware Error]: CPU 1: Machine Check: 0 Bank 2: %s"
-    cache = _readings([(1.0, line % "9000000000000151")])
+    cache = _readings([(1.0, line % "b000000000000151")])
     memory = _readings([(1.0, line % "9c0000400001009f")])
     assert cache["kernel.processor-check machine"].outcome is Outcome.FAILED
     assert cache["kernel.machine-check machine"].outcome is Outcome.PASSED
     assert memory["kernel.machine-check machine"].outcome is Outcome.FAILED
     assert "kernel.processor-check machine" not in memory
+
+
+def test_a_cache_that_repairs_a_word_is_no_fault_until_it_does_so_often() -> None:
+    """Bit 61 clear: corrected (Intel SDM, IA32_MCi_STATUS); memory counts from the first on."""
+    line = "mce: [Hardware Error]: CPU 1: Machine Check: 0 Bank 2: 9000000000000151"
+    once = _readings([(1.0, line)])
+    often = _readings([(60.0 * minute, line) for minute in range(MANY_CORRECTED)])
+    assert "kernel.processor-check machine" not in once
+    assert once["kernel.processor-corrected machine"].outcome is Outcome.NOT_JUDGED
+    assert often["kernel.processor-corrected machine"].outcome is Outcome.FAILED
+
+
+def test_memory_is_told_from_the_caches_on_amd() -> None:
+    """mce_amd.c: a memory controller's ECC error has the code of the level behind all caches."""
+    head = "[Hardware Error]: CPU:1 (17:1:1) MC17_STATUS[Over|CE|MiscV|AddrV|-|SyndV|%s|-|-|-]: "
+    found = _readings([(1.0, head % "CECC" + "0xdc2040000000011b")])
+    assert found["kernel.machine-check machine"].outcome is Outcome.FAILED
+
+
+def test_what_the_firmware_notes_of_itself_accuses_nothing() -> None:
+    """UEFI, Common Platform Error Record: the sections say what a record speaks of."""
+    lines = [
+        "BERT: Error records from previous boot:",
+        "[Hardware Error]: event severity: fatal",
+        "[Hardware Error]:   section_type: Firmware Error Record Reference",
+    ]
+    found = _readings([(1.0, line) for line in lines])
+    assert found["kernel.machine-check machine"].outcome is Outcome.PASSED
+
+
+def test_a_processor_that_stood_still_is_weighed_apart_from_crashes() -> None:
+    """Documentation/admin-guide/lockup-watchdogs.rst: whatever keeps it from scheduling."""
+    found = _readings([(1.0, "watchdog: BUG: soft lockup - CPU#3 stuck for 22s! [x:1]")])
+    assert found["kernel.stall machine"].outcome is Outcome.FAILED
+    assert "kernel.crash machine" not in found
 
 
 def test_a_crash_of_the_kernel_is_a_failure_of_the_machine() -> None:

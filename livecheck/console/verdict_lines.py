@@ -28,6 +28,7 @@ from livecheck.console.line_kinds import (
 from livecheck.intake import in_words
 from livecheck.records import NextStep, Outcome, Run, Side
 from livecheck.suspects import Suspect
+from livecheck.way_on import heading
 
 BESIDES: Final = "FOUND BESIDES THE COMPLAINT"
 INCOMPLETE: Final = "INCOMPLETE"
@@ -55,7 +56,7 @@ def verdict_lines(case: JudgedCase) -> Iterator[VerdictLine]:
     yield from _hand_over(case)
     yield VerdictLine(found.sentence, VERDICT)
     if case.way_on:
-        yield VerdictLine(wording.text("way-on.heading"), style="heading")
+        yield VerdictLine(heading(case.way_on), style="heading")
         yield from (VerdictLine(f"- {one.says}", f"{WAY}:{one.leg}") for one in case.way_on)
     elif found.next_step is not None:
         yield from _step(case, found.next_step)
@@ -144,8 +145,7 @@ def _of(listed: Sequence[Suspect], side: Side | None) -> list[Suspect]:
 
 def _suspect(suspect: Suspect) -> VerdictLine:
     share, lead = percent(suspect.probability), suspect.lead
-    names = " or ".join(one.name or one.component for one in suspect.members)
-    where = f"{lead.unit}: {names}" if len(suspect.members) > 1 else names
+    where = f"{lead.unit}: {suspect.names}" if len(suspect.members) > 1 else suspect.names
     return VerdictLine(f"{share:>6}  {where}", f"component:{lead.component}")
 
 

@@ -6,6 +6,8 @@ gone and another in its place. Passing once is not enough where the fault has co
 since. What fails now, for whatever reason, is not signed off, unless the customer did not
 want it mended. A count of a part's whole life never goes back: it is judged by its increase.
 A part of the shop's that is still fitted, and load that was left out, stand in the way too.
+What was measured by hand counts until it is measured again; a machine that starts has proved
+what the worksheet asked of it as a whole.
 """
 
 from __future__ import annotations
@@ -50,6 +52,11 @@ class HandOverState(StrEnum):
     SOUND = "sound"
     UNTESTED = "not tested"
 
+
+BENCH: Final = "bench."
+"""Before the names of checks that are measured by hand, of a machine that does not start."""
+STARTS: Final = "the machine starts, and this run was made in it"
+MEASURE: Final = "measured by hand before: measure it again on the worksheet"
 
 BARS: Final = frozenset(
     {HandOverState.STILL, HandOverState.CAME_BACK, HandOverState.NEW, HandOverState.OPEN}
@@ -109,6 +116,11 @@ class HandOver(Record, frozen=True, kw_only=True):
     def barred(self) -> tuple[HandOverRow, ...]:
         """The components that stand in the way."""
         return tuple(row for row in self.rows if row.state in BARS)
+
+    @property
+    def declined(self) -> tuple[HandOverRow, ...]:
+        """What the machine goes back with, as its owner wants it."""
+        return tuple(row for row in self.rows if row.state is HandOverState.DECLINED)
 
     @property
     def signed(self) -> bool:
@@ -231,17 +243,42 @@ def _held(component: str, earlier: Sequence[Run], last: Run) -> Iterator[Held]:
     found = []
     for check, times in failed.items():
         before = [r.says for number, r in times if number != last.number]
-        now = worst(r for r in last.readings if r.at == component and r.check == check)
+        after = [run for run in earlier if run.number > times[-1][0]]
+        now, says = _now(component, check, after, last)
         found.append(
             Held(
                 check=check,
                 before=before[-1] if before else None,
                 runs_failed=tuple(dict.fromkeys(number for number, _ in times)),
-                now=now.outcome if now is not None else None,
-                says=(now.says or now.why_not or "") if now is not None else "not made this time",
+                now=now,
+                says=says,
             )
         )
     yield from sorted(found, key=lambda h: (h.now is not Outcome.FAILED, h.check))
+
+
+def _now(component: str, check: str, after: Sequence[Run], last: Run) -> tuple[Outcome | None, str]:
+    """How a check that failed comes out now, and what was said.
+
+    ``after``: the runs between its last failure and the last run.
+    """
+    # A place answers by what sits in it.
+    spots = {component, *(p.id for p in last.inventory.parts if p.place == component)}
+    by_hand = check.startswith(BENCH)
+    for run in (last, *(reversed(after) if by_hand else ())):
+        now = worst(r for r in run.readings if r.at in spots and r.check == check)
+        if now is not None:
+            return now.outcome, now.says or now.why_not or ""
+    if not by_hand:
+        return None, "not made this time"
+    if component == "machine" and not all(map(_measured, (*after, last))):
+        return Outcome.PASSED, STARTS
+    return None, MEASURE
+
+
+def _measured(run: Run) -> bool:
+    """Whether a run is a worksheet: its machine does not start, and is assumed."""
+    return not run.probes and any(r.check.startswith(BENCH) for r in run.readings)
 
 
 def worst(readings: Iterator[Reading]) -> Reading | None:
@@ -277,7 +314,10 @@ def _successor(component: str, earlier: Sequence[Run], last: Run) -> tuple[str |
         (p.place for run in reversed(earlier) for p in run.inventory.parts if p.id == component),
         None,
     )
-    if place is None:
-        # A place or controller: it is gone only with the board.
+    assumed = all(_measured(run) for run in earlier
+                  if any(p.id == component for p in run.inventory.parts))  # fmt: skip
+    known = {p.id for p in last.inventory.places}
+    if place is None or (assumed and place not in known):
+        # A place or controller is gone only with the board; what was assumed never was seen.
         return None, False
     return next((p.id for p in last.inventory.parts if p.place == place), None), True

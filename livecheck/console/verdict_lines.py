@@ -11,7 +11,7 @@ from typing import Final
 
 import msgspec
 
-from livecheck import heed, knowledge, signing, wording
+from livecheck import heed, signing, wording
 from livecheck.chances import percent
 from livecheck.completeness import incomplete
 from livecheck.console.judged_case import JudgedCase
@@ -70,7 +70,7 @@ def verdict_lines(case: JudgedCase) -> Iterator[VerdictLine]:
         yield VerdictLine(f"DAMAGED RECORD {damaged} (left as it is)", "damaged:" + damaged)
     for rule in case.loaded.case.cannot:
         yield VerdictLine(f"Ruled out at this bench: {rule} (U takes it back)", f"{BARRED}:{rule}")
-    told = in_words(case.loaded.case.told, knowledge.intake())
+    told = in_words(case.loaded.case.told, case.tables.intake)
     yield from (VerdictLine(f"{title}: {words}", f"{TOLD}:{n}")
                 for n, (title, words) in enumerate(told))  # fmt: skip
     yield VerdictLine(_untested(case.loaded.runs), UNTESTED)

@@ -16,8 +16,12 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from enum import StrEnum
 from typing import Final
 
-import msgspec
-
+from livecheck.diagnosis.handover_checks import (
+    by_increase,
+    measured_by_hand,
+    outcome_now,
+    worst,
+)
 from livecheck.records import (
     Check,
     GoesBack,
@@ -52,11 +56,6 @@ class HandOverState(StrEnum):
     SOUND = "sound"
     UNTESTED = "not tested"
 
-
-BENCH: Final = "bench."
-"""Before the names of checks that are measured by hand, of a machine that does not start."""
-STARTS: Final = "the machine starts, and this run was made in it"
-MEASURE: Final = "measured by hand before: measure it again on the worksheet"
 
 BARS: Final = frozenset(
     {HandOverState.STILL, HandOverState.CAME_BACK, HandOverState.NEW, HandOverState.OPEN}
@@ -140,7 +139,7 @@ def compare(
     ordered = sorted((r for r in runs if not r.in_known_good_machine), key=lambda r: r.number)
     if len(ordered) < 2:
         return None
-    *earlier, last = [_by_increase(ordered, run, checks or {}) for run in ordered]
+    *earlier, last = [by_increase(ordered, run, checks or {}) for run in ordered]
     declined = {a.component: a.words for r in ordered for a in r.answers if isinstance(a, GoesBack)}
     rows = sorted(
         (_row(component, earlier, last, declined) for component in _components(ordered)),
@@ -159,26 +158,6 @@ def compare(
         soaked=soaked,
         missed=last.not_tested,
     )
-
-
-def _by_increase(runs: Sequence[Run], run: Run, checks: Mapping[str, Check]) -> Run:
-    """The run with counts of a whole life passing where they are what they were before."""
-    lifelong = {name for name, check in checks.items() if check.lifelong}
-    last: dict[tuple[str, str], Reading] = {
-        (r.check, r.at): r for one in runs if one.number < run.number for r in one.readings
-        if r.check in lifelong
-    }  # fmt: skip
-
-    def judged(now: Reading) -> Reading:
-        before = last.get((now.check, now.at))
-        if now.outcome is not Outcome.FAILED or before is None or now.value != before.value:
-            return now
-        says = f"{now.value:g} {now.unit or ''}".strip() if isinstance(now.value, int) else now.says
-        return msgspec.structs.replace(
-            now, outcome=Outcome.PASSED, says=f"{says} in its life, and none since the run before."
-        )
-
-    return msgspec.structs.replace(run, readings=tuple(map(judged, run.readings)))
 
 
 def lent(runs: Sequence[Run], spares: Iterable[str]) -> tuple[str, ...]:
@@ -244,7 +223,7 @@ def _held(component: str, earlier: Sequence[Run], last: Run) -> Iterator[Held]:
     for check, times in failed.items():
         before = [r.says for number, r in times if number != last.number]
         after = [run for run in earlier if run.number > times[-1][0]]
-        now, says = _now(component, check, after, last)
+        now, says = outcome_now(component, check, after, last)
         found.append(
             Held(
                 check=check,
@@ -255,36 +234,6 @@ def _held(component: str, earlier: Sequence[Run], last: Run) -> Iterator[Held]:
             )
         )
     yield from sorted(found, key=lambda h: (h.now is not Outcome.FAILED, h.check))
-
-
-def _now(component: str, check: str, after: Sequence[Run], last: Run) -> tuple[Outcome | None, str]:
-    """How a check that failed comes out now, and what was said.
-
-    ``after``: the runs between its last failure and the last run.
-    """
-    # A place answers by what sits in it.
-    spots = {component, *(p.id for p in last.inventory.parts if p.place == component)}
-    by_hand = check.startswith(BENCH)
-    for run in (last, *(reversed(after) if by_hand else ())):
-        now = worst(r for r in run.readings if r.at in spots and r.check == check)
-        if now is not None:
-            return now.outcome, now.says or now.why_not or ""
-    if not by_hand:
-        return None, "not made this time"
-    if component == "machine" and not all(map(_measured, (*after, last))):
-        return Outcome.PASSED, STARTS
-    return None, MEASURE
-
-
-def _measured(run: Run) -> bool:
-    """Whether a run is a worksheet: its machine does not start, and is assumed."""
-    return not run.probes and any(r.check.startswith(BENCH) for r in run.readings)
-
-
-def worst(readings: Iterator[Reading]) -> Reading | None:
-    """Of several readings of one check the one that counts: a failure, else a pass."""
-    order = (Outcome.FAILED, Outcome.PASSED, Outcome.NOT_JUDGED)
-    return min(readings, key=lambda r: order.index(r.outcome), default=None)
 
 
 def _failing(component: str, held: Sequence[Held], earlier: Sequence[Run]) -> HandOverState:
@@ -314,7 +263,7 @@ def _successor(component: str, earlier: Sequence[Run], last: Run) -> tuple[str |
         (p.place for run in reversed(earlier) for p in run.inventory.parts if p.id == component),
         None,
     )
-    assumed = all(_measured(run) for run in earlier
+    assumed = all(measured_by_hand(run) for run in earlier
                   if any(p.id == component for p in run.inventory.parts))  # fmt: skip
     known = {p.id for p in last.inventory.places}
     if place is None or (assumed and place not in known):

@@ -122,7 +122,7 @@ def _ten_seconds(player: Player, story: Story) -> None:
 
 def test_the_sheet_asks_what_stories_tell() -> None:
     """Every line that a story tells is a row of the intake sheet, most with one of its choices."""
-    sheet = knowledge.intake()
+    sheet = knowledge.load().intake
     told = [line.partition("=") for story in ALL for line in story.told]
     assert {about for about, _, _ in told} <= set(sheet)
     offered = [words in sheet[about].choices for about, _, words in told]

@@ -15,6 +15,7 @@ from livecheck.records import (
     NotTested,
     Outcome,
     Reading,
+    ToldLine,
     WhereShown,
 )
 
@@ -44,6 +45,8 @@ class Plan(msgspec.Struct, frozen=True, kw_only=True):
     """Actions this bench rules out from now on, such as ``no spare: drive``."""
     can: tuple[str, ...] = ()
     """Actions ruled out before that can be done now."""
+    told: tuple[ToldLine, ...] = ()
+    """Lines of the intake sheet, and notes."""
     readings: tuple[Reading, ...] = ()
     """What guided checks gave before the run."""
     left_out: tuple[NotTested, ...] = ()

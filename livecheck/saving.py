@@ -20,6 +20,7 @@ from livecheck.casefile.shop import explain, mounts
 from livecheck.diagnosis import worksheet, worksheet_machine
 from livecheck.diagnosis.worksheet_table import Filled
 from livecheck.host import Host, KernelMessage
+from livecheck.intake import with_told
 from livecheck.judgement import save_report
 from livecheck.live_host import LiveHost
 from livecheck.plan import Plan
@@ -32,6 +33,7 @@ from livecheck.records import (
     Location,
     NotTested,
     Run,
+    ToldLine,
     decode,
     encode,
 )
@@ -147,22 +149,24 @@ def note(
     spares: Sequence[str] = (),
     cannot: Sequence[str] = (),
     can: Sequence[str] = (),
+    told: Sequence[ToldLine] = (),
 ) -> None:
-    """Keep in the case which parts the shop vouches for, and what this bench cannot do.
+    """Keep in the case what the shop vouches for and cannot do, and what was told.
 
     Raises OSError and DamagedRecord.
     """
 
-    def told(case: Case) -> Case:
+    def noted(case: Case) -> Case:
         ruled_out = (one for one in (*case.cannot, *cannot) if one not in can)
         return msgspec.structs.replace(
             case,
             spares=tuple(dict.fromkeys((*case.spares, *spares))),
             cannot=tuple(dict.fromkeys(ruled_out)),
+            told=with_told(case.told, told),
         )
 
-    if spares or cannot or can:
-        folder.change_case(told)
+    if spares or cannot or can or told:
+        folder.change_case(noted)
 
 
 def _claim(run: Run, plan: Plan, shop: Shop) -> tuple[CaseFolder, Run]:
@@ -177,7 +181,7 @@ def _claim(run: Run, plan: Plan, shop: Shop) -> tuple[CaseFolder, Run]:
             or shop.find(run.inventory, plan.ticket, run.complaint)
             or shop.open_case(run.inventory, plan.ticket, run.complaint, run.started)
         )
-    note(folder, plan.known_good, plan.cannot, plan.can)
+    note(folder, plan.known_good, plan.cannot, plan.can, plan.told)
     if not _has_place(run, folder):
         run = msgspec.structs.replace(run, number=folder.claim_run())
     return folder, run

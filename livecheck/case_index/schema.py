@@ -57,7 +57,7 @@ def values(row: CaseRow, stamp: int) -> dict[str, str | int | float | None]:
     unit_words = " ".join(word for unit in units for word in unit if word)
     trouble = row.trouble or "; ".join(row.damaged)
     words: list[str | None] = [row.folder, trouble, *(p.note for p in row.proved)]
-    words += [case.ticket, case.outcome] if case else []
+    words += [case.ticket, case.outcome, *(t.words for t in case.told)] if case else []
     words += [summary.sentence] if summary else []
     return {
         "folder": row.folder,

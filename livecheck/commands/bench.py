@@ -9,10 +9,20 @@ from livecheck.casefile import CaseFolder
 from livecheck.casefile.shop import explain
 from livecheck.chances import percent
 from livecheck.commands import checking
-from livecheck.commands.common import DONE, Failure, Subparsers, UsageError, case_argument, common
+from livecheck.commands.common import (
+    DONE,
+    Failure,
+    Subparsers,
+    UsageError,
+    case_argument,
+    common,
+    told_argument,
+)
 from livecheck.commands.files import case_of, load, read_tables, root_of
 from livecheck.commands.output import print_json
 from livecheck.commands.stopping import stop_requests
+from livecheck.intake import NOTE
+from livecheck.records import ToldLine
 from livecheck.wording import clean
 
 if TYPE_CHECKING:
@@ -25,8 +35,10 @@ NO_SENSOR: Final = "this kernel finds no sensor here, so heat and power cannot b
 
 def add(commands: Subparsers) -> None:
     """Add ``note``, ``tree`` and ``meters``."""
-    note = commands.add_parser("note", help="what this bench can and cannot do, kept in a case")
+    note = commands.add_parser("note", help="words, and what this bench cannot do, kept in a case")
     case_argument(note)
+    note.add_argument("text", metavar="TEXT", nargs="?", help="a note in your own words")
+    told_argument(note)
     note.add_argument("--cannot", metavar="STEP", action="append", default=[],
                       help="a step ruled out here, as in `no spare: drive`")  # fmt: skip
     note.add_argument("--can", metavar="STEP", action="append", default=[],
@@ -49,8 +61,10 @@ def _note(options: argparse.Namespace) -> int:
     from livecheck.judgement import save_report
     from livecheck.saving import note
 
-    if not (options.cannot or options.can or options.spare):
-        raise UsageError("note wants --cannot, --can or --spare")
+    told = [checking.told_line(words) for words in options.told]
+    told += [ToldLine(about=NOTE, words=options.text)] if options.text else []
+    if not (told or options.cannot or options.can or options.spare):
+        raise UsageError("note wants a text, --told, --cannot, --can or --spare")
     path = case_of(options)
     barred = load(path).case.cannot
     tables = read_tables(root_of(path))
@@ -59,7 +73,7 @@ def _note(options: argparse.Namespace) -> int:
     can = [checking.one_of(words, barred, "--can") for words in options.can]
     folder = CaseFolder(path)
     try:
-        note(folder, spares, cannot, can)
+        note(folder, spares, cannot, can, told)
         loaded, location = save_report(folder, tables)
     except OSError as error:
         raise explain(error, path) from error

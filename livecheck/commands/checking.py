@@ -15,7 +15,7 @@ from livecheck.near import near
 
 if TYPE_CHECKING:
     from livecheck.casefile.shop import CaseEntry
-    from livecheck.records import Knowledge
+    from livecheck.records import Knowledge, ToldLine
 
 IDENTITIES: Final = ("serial", "wwn", "mac")
 """Kinds of identity a part can carry (livecheck.inventory.tree)."""
@@ -52,6 +52,20 @@ def identity(words: str) -> str:
             "the run record name it)"
         )
     return words
+
+
+def told_line(words: str) -> ToldLine:
+    """A line of the intake sheet as ROW=WORDS. Raises UsageError."""
+    from livecheck import knowledge
+    from livecheck.records import ToldLine
+
+    about, sign, says = words.partition("=")
+    sheet = knowledge.intake()
+    if not sign:
+        raise UsageError(f"--told {words}: not understood (as in: since=weeks)")
+    if about.strip() not in sheet:
+        raise UsageError(f"--told {words}: the sheet has {', '.join(sheet)}{near(about, sheet)}")
+    return ToldLine(about=about.strip(), words=says.strip())
 
 
 def step_rule(words: str, tables: Knowledge) -> str:

@@ -40,6 +40,12 @@ def common(parser: argparse.ArgumentParser, command: Callable[[argparse.Namespac
     parser.set_defaults(command=command)
 
 
+def told_argument(parser: argparse.ArgumentParser) -> None:
+    """Lines of the intake sheet."""
+    parser.add_argument("--told", metavar="ROW=WORDS", action="append", default=[],
+                        help="a line of the intake sheet: since=weeks, 'after=a fall'")  # fmt: skip
+
+
 def case_argument(parser: argparse.ArgumentParser, nargs: str | None = None) -> None:
     """The case a command is about."""
     parser.add_argument("case", metavar="CASE", nargs=nargs, help="a case's folder, or its id")

@@ -18,7 +18,7 @@ from livecheck.casefile.shop import explain
 from livecheck.console.judged_case import JudgedCase
 from livecheck.judgement import locate_case, save_report, shop_tables
 from livecheck.live_host import LiveHost
-from livecheck.records import DamagedRecord, Location
+from livecheck.records import Case, DamagedRecord, Location, ToldLine
 from livecheck.saving import note
 
 MOST_LISTED: Final = 500
@@ -39,11 +39,25 @@ def open_case(path: Path) -> JudgedCase | str:
     )
 
 
-def rule_out(path: Path, step: str) -> str | None:
-    """Keep in a case that a step cannot be done here; a sentence where that failed."""
-    folder = CaseFolder(path)
+def rule_out(path: Path, step: str, back: bool) -> str | None:
+    """Keep in a case that a step cannot be done here, or can after all."""
+    cannot, can = ((), (step,)) if back else ((step,), ())
+    return _kept(path, lambda folder: note(folder, cannot=cannot, can=can))
+
+
+def keep_told(path: Path, told: tuple[ToldLine, ...]) -> str | None:
+    """Keep the intake sheet of a case as it stands now."""
+
+    def told_now(case: Case) -> Case:
+        return msgspec.structs.replace(case, told=told)
+
+    return _kept(path, lambda folder: folder.change_case(told_now))
+
+
+def _kept(path: Path, change: Callable[[CaseFolder], object]) -> str | None:
+    """Change a case, and write its report; a sentence where that failed."""
     try:
-        note(folder, cannot=(step,))
+        change(CaseFolder(path))
     except OSError as error:
         return str(explain(error, path))
     except DamagedRecord as error:

@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from livecheck.console.flow import State
     from livecheck.console.replies import Looked, Proposed
     from livecheck.console.views import View
+    from livecheck.records import ToldLine
 
 _T = TypeVar("_T")
 
@@ -38,6 +39,8 @@ class Desk(BenchApp):
         self.proposed: Proposed | None = None
         """What the machine's case says so far."""
         self.options: RunOptions | None = None
+        self.told: tuple[ToldLine, ...] = ()
+        """Of the intake sheet, before the machine has a case."""
 
     @property
     def state(self) -> State:
@@ -50,6 +53,7 @@ class Desk(BenchApp):
             options=self.options or RunOptions(),
             ticket=self.start.ticket,
             complaint=self.start.complaint,
+            told=self.told,
         )
 
     def happened(self, what: Event | View) -> None:

@@ -91,6 +91,8 @@ class StepRuledOut(msgspec.Struct, frozen=True):
 
     case: JudgedCase
     rule: str
+    back: bool = False
+    """True: it can after all."""
 
 
 class Task(StrEnum):
@@ -102,6 +104,7 @@ class Task(StrEnum):
     """What is proposed, where the program can do it itself."""
     CASES = "cases"
     OPTIONS = "options"
+    INTAKE = "intake"
     METERS = "meters"
     FLEX = "flex"
     GUIDED = "guided"

@@ -12,7 +12,8 @@ import msgspec
 from livecheck import wording
 from livecheck.chances import percent
 from livecheck.console.judged_case import JudgedCase
-from livecheck.console.verdict_lines import HANDED, REPORT, STEP, UNTESTED, step_words
+from livecheck.console.line_kinds import BARRED, HANDED, REPORT, STEP, TOLD, UNTESTED
+from livecheck.console.verdict_lines import step_words
 from livecheck.records import NextStep, Outcome, Reading, Run, Side
 from livecheck.signing import hand_over_of
 
@@ -38,6 +39,10 @@ def behind(case: JudgedCase, key: str) -> list[Proof]:
         proofs = list(_missed(case.loaded.runs))
     elif kind == STEP and case.location.next_step is not None:
         proofs = list(_of_step(case, case.location.next_step))
+    elif kind == TOLD:
+        proofs = [Proof("It was told or seen when the machine came in; M changes the sheet.")]
+    elif kind == BARRED:
+        proofs = [Proof("It is not proposed in this case. U takes that back.")]
     elif kind in (REPORT, "damaged"):
         proofs = [Proof("This is a file on the shop drive; the program reads it, and that is all.")]
     else:

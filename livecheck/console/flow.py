@@ -18,7 +18,7 @@ from livecheck.console.steps import Step
 from livecheck.console.views import View
 from livecheck.diagnosis.steps.actions import Action
 from livecheck.plan import FULL, WORKSHEETS, Plan
-from livecheck.records import Complaint, PluggedIn
+from livecheck.records import Complaint, PluggedIn, ToldLine
 from livecheck.way_on import Leg
 
 
@@ -31,6 +31,8 @@ class State(msgspec.Struct, frozen=True, kw_only=True):
     ticket: str | None = None
     """As typed on the first screen; the complaint as chosen there."""
     complaint: Complaint = Complaint.INTAKE
+    told: tuple[ToldLine, ...] = ()
+    """Of the intake sheet, before the machine has a case."""
 
 
 def decide(what: Event | View, state: State) -> Step | None:
@@ -57,7 +59,7 @@ def decide(what: Event | View, state: State) -> Step | None:
         case events.CaseChosen():
             return steps.OpenCase(what.path)
         case events.StepRuledOut():
-            return steps.RuleOut(what.case, what.rule)
+            return steps.RuleOut(what.case, what.rule, what.back)
         case events.TaskWanted(task=events.Task.DO_NOW, case=JudgedCase() as case):
             return _do_now(case, state)
         case events.TaskWanted():
@@ -102,7 +104,13 @@ def _do_now(case: JudgedCase, state: State) -> Step:
 
 def _plan(complaint: Complaint, ticket: str | None, state: State) -> Plan:
     options = state.options
-    return Plan(complaint=complaint, ticket=ticket, depth=options.depth, probes=options.probes)
+    return Plan(
+        complaint=complaint,
+        ticket=ticket,
+        depth=options.depth,
+        probes=options.probes,
+        told=state.told,
+    )
 
 
 def _after_survey(what: events.Surveyed) -> Step | None:

@@ -80,6 +80,8 @@ class RuleOut(msgspec.Struct, frozen=True):
 
     case: JudgedCase
     rule: str
+    back: bool = False
+    """True: it can be done after all."""
 
 
 class Begin(msgspec.Struct, frozen=True):

@@ -11,20 +11,25 @@ from typing import Final
 
 import msgspec
 
-from livecheck import heed, signing, wording
+from livecheck import heed, knowledge, signing, wording
 from livecheck.chances import percent
 from livecheck.completeness import incomplete
 from livecheck.console.judged_case import JudgedCase
+from livecheck.console.line_kinds import (
+    BARRED,
+    HANDED,
+    REPORT,
+    STEP,
+    TOLD,
+    UNTESTED,
+    VERDICT,
+    WAY,
+)
+from livecheck.intake import in_words
 from livecheck.records import NextStep, Outcome, Run, Side
 from livecheck.suspects import Suspect
 
-VERDICT: Final = "verdict"
-STEP: Final = "step"
-UNTESTED: Final = "untested"
-REPORT: Final = "report"
-WAY: Final = "way"
 BESIDES: Final = "FOUND BESIDES THE COMPLAINT"
-HANDED: Final = "hand-over"
 INCOMPLETE: Final = "INCOMPLETE"
 SIDES: Final = {
     Side.DEVICE: "DEVICE SIDE (parts that can be swapped)",
@@ -62,6 +67,11 @@ def verdict_lines(case: JudgedCase) -> Iterator[VerdictLine]:
     yield VerdictLine("ALSO", style="heading")
     for damaged in case.loaded.damaged:
         yield VerdictLine(f"DAMAGED RECORD {damaged} (left as it is)", "damaged:" + damaged)
+    for rule in case.loaded.case.cannot:
+        yield VerdictLine(f"Ruled out at this bench: {rule} (U takes it back)", f"{BARRED}:{rule}")
+    told = in_words(case.loaded.case.told, knowledge.intake())
+    yield from (VerdictLine(f"{title}: {words}", f"{TOLD}:{n}")
+                for n, (title, words) in enumerate(told))  # fmt: skip
     yield VerdictLine(_untested(case.loaded.runs), UNTESTED)
     yield VerdictLine(f"Report: {case.report}", REPORT)
 

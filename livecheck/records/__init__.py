@@ -81,6 +81,7 @@ from livecheck.records.run import (
     ProbeRun,
     Reading,
     Run,
+    ToldLine,
 )
 from livecheck.records.tables import Blame, Caution, Check, Kind, Knowledge
 
@@ -153,6 +154,7 @@ __all__ = [
     "Side",
     "Summary",
     "Swap",
+    "ToldLine",
     "UsbFacts",
     "Value",
     "WhereShown",

@@ -140,6 +140,14 @@ class Run(Record, frozen=True, kw_only=True):
     schema: int = SCHEMA
 
 
+class ToldLine(Record, frozen=True, kw_only=True):
+    """A line of the intake sheet, or a note: words that are kept, found and shown."""
+
+    about: str
+    """A row of the intake sheet, or ``note``."""
+    words: str
+
+
 class Case(Record, frozen=True, kw_only=True):
     """All runs of one complaint of one machine; the runs stand in their own files."""
 
@@ -157,6 +165,8 @@ class Case(Record, frozen=True, kw_only=True):
     """Identities of known-good parts used in this case."""
     cannot: tuple[str, ...] = ()
     """Actions this bench ruled out, such as ``no spare: memory module``."""
+    told: tuple[ToldLine, ...] = ()
+    """What was told and seen when the machine came in, and notes since."""
     closed: str | None = None
     outcome: str | None = None
     """What the repair proved, in the technician's words."""

@@ -8,6 +8,8 @@ from typing import Final
 import msgspec
 
 from livecheck.completeness import incomplete
+from livecheck.intake import in_words
+from livecheck.knowledge import intake as load_intake
 from livecheck.names import Names
 from livecheck.partssheet import PartsSheet, sheets
 from livecheck.records import (
@@ -79,6 +81,8 @@ class Page(msgspec.Struct, frozen=True, kw_only=True):
     parts: tuple[PartRow, ...]
     runs: tuple[RunRow, ...]
     answers: tuple[tuple[int, str, str], ...]
+    told: tuple[tuple[str, str], ...]
+    """The intake sheet and notes: title and words."""
     damaged: tuple[str, ...]
     incomplete: str | None
     """What the last run lacks; None: it came to its end."""
@@ -126,6 +130,7 @@ def page(
         parts=parts(ordered, names),
         runs=tuple(run_row(run, names) for run in ordered),
         answers=tuple((r.number, *told(a, names)) for r in ordered for a in r.answers),
+        told=in_words(case.told, load_intake()),
         damaged=tuple(damaged),
         incomplete=incomplete(ordered),
         sign_off=sign_off(case, ordered, names, knowledge),

@@ -114,7 +114,7 @@ async def test_what_the_customer_declined_is_told_before_the_hand_over(tmp_path:
         await until(pilot, VerdictScreen)
         await pilot.press("m")
         await until_shown(pilot, "Hand-over: the last run")
-        await pilot.press(*["down"] * 4, "enter")
+        await pilot.press(*["down"] * 5, "enter")
         await until(pilot, PickScreen)
         await until_shown(pilot, "Does anything go back as it is?")
         count = app.screen.query_one(TextList).option_count

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import contextlib
+import os
 import subprocess
 import time
 from collections.abc import Callable
@@ -40,6 +41,7 @@ class Guest:
             stderr=subprocess.STDOUT,
         )
         self.started = time.monotonic()
+        self._read: tuple[bytes, list[str]] = (b"", [])
         self._monitor = self._connect()
 
     def __enter__(self) -> Guest:
@@ -63,14 +65,28 @@ class Guest:
         return self._monitor.cmd(command, **arguments)
 
     def until(self, done: Callable[[], bool], seconds: float, what: str) -> None:
-        """Waits for something; fails loudly when it does not come or the guest has ended."""
-        end = time.monotonic() + seconds
+        """Waits for something; fails loudly when it does not come or the guest has ended.
+
+        The seconds are those in which the guest worked, as long as that is not four times
+        as many: on a crowded machine an emulated processor gets little time.
+        """
+        begun, worked = time.monotonic(), self._worked()
         while not done():
-            if time.monotonic() > end:
+            passed = time.monotonic() - begun
+            if passed > seconds and (passed > 4 * seconds or self._worked() - worked > seconds):
                 raise TimeoutError(f"{what} did not come in {seconds:.0f} s")
             if not self.running:
                 raise RuntimeError(f"the guest ended before {what}: {self.said()[-2000:]}")
             time.sleep(0.2)
+
+    def _worked(self) -> float:
+        """Seconds of processor time that QEMU had: proc(5), /proc/PID/stat, utime and stime."""
+        try:
+            told = Path(f"/proc/{self.process.pid}/stat").read_text()
+        except OSError:
+            return 0.0
+        user, system = told.rpartition(")")[2].split()[11:13]
+        return (int(user) + int(system)) / os.sysconf("SC_CLK_TCK")
 
     def said(self) -> str:
         """What came out of the serial line, and QEMU's own complaints."""
@@ -105,7 +121,10 @@ class Guest:
         """The screen's text; the picture is kept beside the other files of this start."""
         file = self.folder / f"{picture}.ppm"
         self.tell("screendump", filename=str(file))
-        return screen.read(screen.Picture(file.read_bytes()), FONT)
+        # Reading takes a second, and what is waited for mostly stands still meanwhile.
+        if self._read[0] != (dots := file.read_bytes()):
+            self._read = (dots, screen.read(screen.Picture(dots), FONT))
+        return list(self._read[1])
 
     def wait_for(self, words: str, seconds: float = 240) -> list[str]:
         """Waits until the words stand on the screen; returns its lines."""

@@ -58,6 +58,7 @@ before goes on with its case by itself.
         Binding("f5,s", "start", "Start the run"),
         Binding("f3,t", "ticket", "Ticket"),
         Binding("f2,c", "app.begin('cases')", "Cases"),
+        Binding("i", "app.begin('intake')", "Intake sheet"),
         Binding("f6,o", "app.begin('options')", "Options"),
         Binding("f7,m", "app.begin('more')", "More tests"),
         Binding("f9,p", "app.begin('switch-off')", "Switch off"),
@@ -80,6 +81,7 @@ before goes on with its case by itself.
                 [TextRow(wording.title(c), c.value) for c in COMPLAINTS], "complaint"
             )
             yield Static("", id="options", markup=False)
+            yield Static("", id="told", markup=False)
 
     def on_mount(self) -> None:
         """Begin with the complaint."""
@@ -118,6 +120,10 @@ before goes on with its case by itself.
     def options(self, says: str) -> None:
         """What differs from an ordinary run."""
         self.query_one("#options", Static).update(wording.clean(says))
+
+    def intake(self, lines: int) -> None:
+        """How much of the intake sheet is filled."""
+        self.query_one("#told", Static).update(f"Intake sheet: {lines} lines" if lines else "")
 
     def blank(self) -> None:
         """Fields for another job: the last one's complaint is not this one's."""

@@ -8,7 +8,7 @@ from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 
 from livecheck import wording
-from livecheck.console import verdict_lines
+from livecheck.console import line_kinds, verdict_lines
 from livecheck.console.events import StepRuledOut, Task, TaskWanted
 from livecheck.console.evidence_lines import behind
 from livecheck.console.frame import BACK_KEYS, BenchScreen
@@ -68,7 +68,7 @@ remembers. P switches the machine off for the work.
         if step.to is not None:
             rows.append(TextRow(wording.clean(f"At: {case.names.target(step.to)}")))
         rows += [TextRow(wording.clean(f"With: {case.names.target(part)}")) for part in step.parts]
-        rows += [TextRow(wording.clean(p.text)) for p in behind(case, verdict_lines.STEP)]
+        rows += [TextRow(wording.clean(p.text)) for p in behind(case, line_kinds.STEP)]
         return rows
 
     def action_do_now(self) -> None:

@@ -10,8 +10,8 @@ from textual.binding import Binding, BindingType
 from textual.widgets import Static
 
 from livecheck import partssheet, wording
-from livecheck.console import verdict_lines
-from livecheck.console.events import Task, TaskWanted
+from livecheck.console import line_kinds, verdict_lines
+from livecheck.console.events import StepRuledOut, Task, TaskWanted
 from livecheck.console.evidence_lines import behind
 from livecheck.console.frame import BenchScreen
 from livecheck.console.judged_case import JudgedCase
@@ -24,6 +24,7 @@ NOTHING_YET: Final = (
     "Nothing is to be ordered as the verdict stands. Put the bar on a component and press O "
     "for the sheet of that one."
 )
+NOTHING_BARRED: Final = "No step was ruled out in this case, so there is nothing to take back."
 
 
 class VerdictList(TextList):
@@ -44,6 +45,7 @@ again, and the case goes on by itself.
 G begins what is proposed, where this program can do it itself: a soak, the full tests, the
 worksheet, the hand-over; what takes hands ends in a new run. E shows the evidence behind
 the line under the bar, T the tree of parts and places, N the next step, O what to order by.
+U takes back a step that was ruled out as impossible here.
 """
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("g,f12", "do_now", "Do it now"),
@@ -51,6 +53,7 @@ the line under the bar, T the tree of parts and places, N the next step, O what 
         Binding("n,f6", "step", "Next step"),
         Binding("t,f4", "tree", "Parts and places"),
         Binding("o,f11", "parts", "Parts sheet"),
+        Binding("u", "undo", "Undo"),
         Binding("b,f7", "big", "Big"),
         Binding("m,f8", "more", "More"),
         Binding("r,f5", "app.begin('start-over')", "New run"),
@@ -85,21 +88,31 @@ the line under the bar, T the tree of parts and places, N the next step, O what 
     @on(TextList.OptionSelected)
     def _opened(self, event: TextList.OptionSelected) -> None:
         kind, _, rest = (event.option.id or "").partition(":")
-        if event.option.id == verdict_lines.STEP:
+        if event.option.id == line_kinds.STEP:
             self.action_step()
-        elif kind == verdict_lines.WAY and rest in (Task.HAND_OVER, Task.OUTCOME):
+        elif kind == line_kinds.WAY and rest in (Task.HAND_OVER, Task.OUTCOME):
             self.say(TaskWanted(Task(rest), self.case))
         else:
             self.action_evidence()
 
     def action_evidence(self) -> None:
         """Show what stands behind the line under the bar."""
-        key = self.query_one(VerdictList).chosen or verdict_lines.VERDICT
+        key = self.query_one(VerdictList).chosen or line_kinds.VERDICT
         self.say(EvidenceView(self._texts[key], tuple(behind(self.case, key))))
 
     def action_do_now(self) -> None:
         """Begin what is proposed."""
         self.say(TaskWanted(Task.DO_NOW, self.case))
+
+    def action_undo(self) -> None:
+        """Take back that a step cannot be done here: the one under the bar, else the last."""
+        kind, _, rule = (self.query_one(VerdictList).chosen or "").partition(":")
+        rules = self.case.loaded.case.cannot
+        chosen = rule if kind == line_kinds.BARRED else rules[-1] if rules else None
+        if chosen is None:
+            self.say(Notice("undo", (NOTHING_BARRED,)))
+        else:
+            self.say(StepRuledOut(self.case, chosen, back=True))
 
     def action_step(self) -> None:
         """Show the next step whole."""

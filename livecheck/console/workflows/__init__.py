@@ -17,6 +17,8 @@ async def carry_out(desk: Desk, step: Step) -> Step | None:
     match step:
         case steps.NewJob():
             desk.start.blank()
+            desk.told = ()
+            desk.start.intake(0)
             return None
         case steps.SetOptions():
             desk.options = step.options

@@ -26,7 +26,8 @@ async def open_case(desk: Desk, step: steps.OpenCase) -> Step | None:
 async def rule_out(desk: Desk, step: steps.RuleOut) -> Step | None:
     """Keep in the case that a step cannot be done here, and judge anew."""
     path = Path(step.case.report).parent
-    return after_change(desk, path, await asyncio.to_thread(case_files.rule_out, path, step.rule))
+    trouble = await asyncio.to_thread(case_files.rule_out, path, step.rule, step.back)
+    return after_change(desk, path, trouble)
 
 
 async def record_outcome(desk: Desk, case: JudgedCase, component: str, proved: bool) -> Step | None:

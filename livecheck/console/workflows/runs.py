@@ -18,7 +18,7 @@ from livecheck.console.screens.running import RunningScreen
 from livecheck.console.screens.unsaved import UnsavedScreen
 from livecheck.console.screens.worksheet import WorksheetScreen
 from livecheck.console.steps import Step
-from livecheck.plan import planned_probes
+from livecheck.plan import Plan, planned_probes
 
 ASKS_PLACES = (
     "Nothing answers in these places. Tick those where an adapter is plugged in or a battery "
@@ -79,6 +79,7 @@ async def start_run(desk: Desk, step: steps.StartRun) -> Step | None:
     plan = step.plan
     screen = RunningScreen(planned_probes(plan), step.lasted, plan.depth)
     await desk.go_home()
+    _taken_along(desk, plan)
     await desk.push_screen(screen)
     async for reply in desk.link.ask(TakeRun(plan)):
         if isinstance(reply, Happened):
@@ -88,8 +89,16 @@ async def start_run(desk: Desk, step: steps.StartRun) -> Step | None:
     return None
 
 
+def _taken_along(desk: Desk, plan: Plan) -> None:
+    """The run brings the intake sheet into its case: the next machine has one of its own."""
+    if plan.told:
+        desk.told = ()
+        desk.start.intake(0)
+
+
 async def work(desk: Desk, step: steps.Work) -> Step | None:
     """Something the worker saves by itself."""
+    _taken_along(desk, step.job.plan)
     desk.say_alarm("saving", "Saving what was found …")
     following = None
     async for reply in desk.link.ask(step.job):

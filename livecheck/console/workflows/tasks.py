@@ -13,13 +13,14 @@ from livecheck.console.requests import SwitchOff
 from livecheck.console.screens.options import OptionsScreen
 from livecheck.console.screens.pick import ChooseScreen, ConfirmScreen, Item
 from livecheck.console.steps import Begin, Step
-from livecheck.console.workflows import bench_tests, cases, closing
+from livecheck.console.workflows import bench_tests, cases, closing, intake
 from livecheck.plan import Plan
 
 MORE: Final[tuple[Item, ...]] = (
     (Task.METERS, "Meters: heat, fans, power, battery, live"),
     (Task.FLEX, "Flex test: losses of power while plug and lead are moved"),
     (Task.GUIDED, "Guided checks: keyboard, screen, sound, ports and the like"),
+    (Task.INTAKE, "Intake sheet: what was told and seen when it came in; notes"),
     (Task.SELF_TEST, "Self-test of a drive: the drive tests itself; you are asked first"),
 )
 OF_A_CASE: Final[tuple[Item, ...]] = (
@@ -41,6 +42,8 @@ async def begin(desk: Desk, step: Begin) -> Step | None:
             return await cases.list_cases(desk)
         case Task.OPTIONS:
             return await _options(desk)
+        case Task.INTAKE:
+            return await intake.fill(desk, step.case)
         case Task.METERS:
             return await bench_tests.meters(desk)
         case Task.FLEX:

@@ -13,6 +13,8 @@ from typing import Final, Protocol
 
 NEVER: Final = float("-inf")
 """Log of 0."""
+MATTERS: Final = 0.2
+"""A cause that explains what failed this much worse than chance does is left out."""
 TestPoint = tuple[str, str]
 """(Check, where it was read)."""
 
@@ -46,8 +48,7 @@ class FalseAlarm:
     """What makes the checks of some test points fail with nothing at fault.
 
     It is there in all runs, and then each reading fails with the chance ``Counted.shown``; or
-    it is not, and each fails by itself with ``Counted.chance``. An alarm of one check that
-    stays fails it each time, so that a pass rules it out.
+    it is not, and each fails by itself with ``Counted.chance``.
     """
 
     def __init__(self, shares: Sequence[float], points: Sequence[PointReadings]) -> None:
@@ -68,7 +69,7 @@ class FalseAlarm:
             for group in groups:
                 # What it does to a check it does in every run: the likelier of the two.
                 group.shown = group.shown if seen >= unseen else group.chance
-        self.open = self.fails > 0 and self._there > NEVER
+        self.open = self.fails > 0 and self._there > self._away + log(MATTERS)
         """Whether it may be there and matters: something failed that it would explain."""
         self.log_base = log_sum([self._away, self._there]) if self.open else self._away
         """Log of the chance of all its readings with nothing at fault."""

@@ -19,7 +19,7 @@ from livecheck.diagnosis.model.false_alarms import TestPoint
 from livecheck.diagnosis.model.permanent import Look
 from livecheck.diagnosis.model.run_products import RunProducts, Runs, run_products
 
-MAX_TEST_POINTS: Final = 4
+MAX_TEST_POINTS: Final = 3
 """Alarms that may stay are summed over for so many test points of a fault set, the most failed;
 a further one's chance is spread evenly over its failures."""
 
@@ -48,6 +48,7 @@ class Intermittent:
             for group in groups:
                 self._take((turn, group.symptom_group), group)
         self._values: dict[tuple[object, ...], float] = {}
+        self._beyond: dict[tuple[object, ...], float] = {}
         self._test_points: dict[Members, frozenset[TestPoint]] = {}
         self._closed: dict[int, list[float]] = {}
         self._singles: dict[tuple[object, ...], list[float]] = {}
@@ -143,21 +144,36 @@ class Intermittent:
         false_alarms = self._readings.false_alarms
         summed = sorted(self._stuck_of(members) - spread)
         joint = self._joint_cells(members) if len(members) > 1 else []
+        moved = [(cell, here) for cell, here in joint if cell in self._open]
+        settled = [1.0] * len(self._runs.counts)
+        for cell, here in joint:
+            if cell not in self._open:
+                settled[cell[0]] *= self._together(cell, here, {})
         found = []
         for flags in product((True, False), repeat=len(summed)):
             stays = dict(zip(summed, flags, strict=True))
             weight = sum(false_alarms[at].log_share(stays=flag) for at, flag in stays.items())
-            found.append((weight, self._ratios(members, joint, stays)))
+            found.append((weight, self._ratios(members, (settled, moved), stays)))
         return run_products(found)
 
-    def _ratios(self, members: Members, joint: Joint, stays: Stays) -> list[float]:
-        ratios = [1.0] * len(self._runs.counts)
+    def _ratios(
+        self, members: Members, joint: tuple[list[float], Joint], stays: Stays
+    ) -> list[float]:
+        ratios, moved = joint
         for number in members:
             ratios = list(map(mul, ratios, self._single(number, stays)))
-        for cell, here in joint:
-            alone = prod(self._value(cell, (number,), stays) for number in here)
-            ratios[cell[0]] *= self._value(cell, here, stays) / alone
+        for cell, here in moved:
+            ratios[cell[0]] *= self._together(cell, here, stays)
         return ratios
+
+    def _together(self, cell: Cell, members: Members, stays: Stays) -> float:
+        """What several faults say of a cell beyond what each says alone."""
+        key = (cell, members, *map(stays.get, self._open.get(cell, ())))
+        value = self._beyond.get(key)
+        if value is None:
+            alone = prod(self._value(cell, (number,), stays) for number in members)
+            value = self._beyond[key] = self._value(cell, members, stays) / alone
+        return value
 
     def _single(self, number: int, stays: Stays) -> list[float]:
         """Likelihood ratio of each run in which this fault acts."""

@@ -274,6 +274,7 @@ MAY_WRITE = {
     "livecheck.commands.parts": "the parts sheet, where the user said",
     "livecheck.guided.v4l2": "nothing: a camera shares its pictures only with who may write",
     "livecheck.guided.live": "the backlight's brightness, which is put back",
+    "livecheck.installed_log": "the kernel's lines of a journal, in a folder that is thrown away",
     "livecheck.native.worker": "its own place in the queue of the out-of-memory killer",
     "livecheck.capture": "the capture file the user named",
     "livecheck.casefile.atomic": "records, on the shop drive",

@@ -5,15 +5,18 @@ from __future__ import annotations
 import argparse
 import sys
 from pathlib import Path
-from typing import TYPE_CHECKING
+from tempfile import TemporaryDirectory
+from typing import TYPE_CHECKING, Final
 
 from livecheck.commands.checking import open_case
-from livecheck.commands.common import DONE, Failure, Subparsers, common
+from livecheck.commands.common import DONE, Failure, Subparsers, UsageError, common
 from livecheck.commands.files import case_of, load, read_tables, run_kept
 from livecheck.commands.output import print_saved
 
 if TYPE_CHECKING:
+    from livecheck.live_host import LiveHost
     from livecheck.records import Run
+    from livecheck.saved_log import LogRead
 
 
 def add(commands: Subparsers) -> None:
@@ -25,7 +28,16 @@ def add(commands: Subparsers) -> None:
         "json, export), syslog files, packed or not. Their lines are given to the parts of this "
         "machine, or of the case's last run.",
     )
-    parser.add_argument("files", metavar="FILE", type=Path, nargs="+")
+    parser.add_argument("files", metavar="FILE", type=Path, nargs="*")
+    parser.add_argument(
+        "--installed",
+        action="store_true",
+        help="those that a Linux system on this machine's own drives kept: read without mounting, "
+        "the kernel's lines alone, once the customer has agreed",
+    )
+    parser.add_argument(
+        "--agreed", action="store_true", help="the customer has agreed: do not ask again"
+    )
     parser.add_argument(
         "--case", metavar="CASE", help="its folder or id: its machine is meant, not this one"
     )
@@ -41,6 +53,8 @@ def _read_log(options: argparse.Namespace) -> int:
     from livecheck.run import begin
     from livecheck.saving import save
 
+    if not options.files and not options.installed:
+        raise UsageError("give a saved log, or --installed")
     host = LiveHost()
     shop = find_shop(host, options.shop)
     tables = read_tables(shop.root)
@@ -50,9 +64,22 @@ def _read_log(options: argparse.Namespace) -> int:
     else:
         plan = Plan(ticket=options.ticket)
         begun, _ = begin(host, plan)
+    if options.installed:
+        begun = _agreed(begun, options)
+    with TemporaryDirectory(prefix="livecheck-") as folder:
+        kept, begun = _installed(host, Path(folder), begun) if options.installed else ([], begun)
+        log = _log([*options.files, *kept], begun)
+    with run_kept():
+        saved = save(saved_log.run_of(log, begun), plan, tables, shop)
+    print_saved(saved, tables, options.json)
+    return DONE
+
+
+def _log(files: list[Path], begun: Run) -> LogRead:
+    from livecheck import saved_log
+
     try:
-        year = int(begun.started[:4])
-        log = saved_log.read_files(options.files, begun.inventory, year, _progress)
+        log = saved_log.read_files(files, begun.inventory, int(begun.started[:4]), _progress)
     except OSError as error:
         raise Failure(
             f"{error.filename}: {error.strerror} (give a saved log; see livecheck read-log --help)"
@@ -62,10 +89,50 @@ def _read_log(options: argparse.Namespace) -> int:
             "no message of a kernel is in it (save one with: journalctl -k -b all -o export, or "
             "dmesg)"
         )
-    with run_kept():
-        saved = save(saved_log.run_of(log, begun), plan, tables, shop)
-    print_saved(saved, tables, options.json)
-    return DONE
+    return log
+
+
+CONSENT: Final = (
+    "The customer has agreed that the kernel's messages are read from the logs on his drives; "
+    "nothing else of them is kept."
+)
+
+
+def _agreed(begun: Run, options: argparse.Namespace) -> Run:
+    """The run with the customer's consent in it. Raises UsageError where there is none."""
+    import msgspec
+
+    from livecheck.records import Remark
+
+    if not options.agreed:
+        if not sys.stdin.isatty():
+            raise UsageError("the customer must have agreed: ask him, then give --agreed")
+        print("Has the customer agreed that the kernel's messages are read from the logs on his "
+              "drives? [y/N] ", end="", file=sys.stderr, flush=True)  # fmt: skip
+        if sys.stdin.readline().strip().lower() not in ("y", "yes"):
+            raise UsageError("nothing was read: the customer has not agreed")
+    consent = Remark(about="consent", words=CONSENT)
+    return msgspec.structs.replace(begun, answers=(*begun.answers, consent))
+
+
+def _installed(host: LiveHost, folder: Path, begun: Run) -> tuple[list[Path], Run]:
+    """Logs of every file system of the inner drives; the run says what was not had."""
+    import msgspec
+
+    from livecheck import installed_log
+    from livecheck.records import NotTested
+
+    files: list[Path] = []
+    missed: list[NotTested] = []
+    for number, volume in enumerate(installed_log.volumes(host)):
+        own = folder / f"{number}"
+        own.mkdir()
+        found = installed_log.copied(host, volume, own)
+        files += found.files
+        missed += [NotTested(what="Logs of the installed system", why=why) for why in found.missed]
+        for why in found.missed:
+            print(why, file=sys.stderr)
+    return files, msgspec.structs.replace(begun, not_tested=(*begun.not_tested, *missed))
 
 
 def _last_run(case: Path) -> Run:

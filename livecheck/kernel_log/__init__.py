@@ -106,7 +106,9 @@ def _events(message: KernelMessage) -> Iterator[KernelEvent]:
             continue
         elif message.priority <= WARNING:
             device = named(prefix) or _kernels_word(message.device)
-            yield _made(message, first, family.subsystem, device, unread(first, family))
+            yield _made(
+                message, first, family.subsystem, device, unread(first, message.priority, family)
+            )
         for line in others:
             yield from _further(message, line, family, named(prefix))
         return

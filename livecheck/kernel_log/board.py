@@ -50,6 +50,7 @@ _TPM: Final = Family(
     re.compile(r"^tpm\w* (?P<dev>\S+): "),
     (
         rule(r"TPM in field failure mode", FIRMWARE, "the TPM says that it has failed"),
+        chatter(r"\[Hardware Error\]: Adjusting reported|IRQ index", "what the TPM said"),
         rule(r"Operation Timed out|.*[Tt]imeout|.*timed out", TIMEOUT, "the TPM did not answer"),
         rule(r"invalid TPM_STS.*ff|.*0xffffffff", HOST_BUS, "the TPM is gone from its bus"),
         rule(r".*self ?test failed", PROTOCOL, "the TPM failed its own test"),
@@ -72,10 +73,12 @@ _USB_C: Final = Family(
         # Seen on many sound laptops, whose firmware answers late.
         rule(r".*ACK failed|.*PPM init failed|failed to reset PPM|.*GET_\w+ failed", TIMEOUT,
              "the controller of the USB-C port answered too late", False),
-        rule(r".*[Tt]imed? ?-?out", TIMEOUT, "the controller of the USB-C port did not answer"),
+        rule(r".*[Tt]imed? ?-?out", TIMEOUT, "the controller of the USB-C port did not answer",
+             False),
         rule(r"Dead battery condition", POWER, "the port met an empty battery", False),
         chatter(r"possible UCSI driver bug|.*not supported|con\d+: failed to register alt|.*bug|"
-                r"unknown error|.*(?:dis)?connected|failed to register partner|.*security level",
+                r"unknown error|.*(?:dis)?connected|device links to|interrupt for|"
+                r"failed to register partner|.*security level",
                 "what the USB-C port's driver said"),
         _ERRNO,
     ),

@@ -82,7 +82,7 @@ _HUNG: Final = (
          r"Failed to get ACT", LINK, "the link to a screen was slow", False),
     rule(r".*panel (?:power|status)\w* .*time|.*Timeout waiting for (?:DDI|panel)", LINK,
          "the panel did not switch on in time", False),
-    rule(r".*EDID", LINK, "a screen's identification was damaged", False),
+    rule(r"(?!Using).*EDID", LINK, "a screen's identification was damaged", False),
 )  # fmt: skip
 
 _STOPPED: Final = (
@@ -116,6 +116,9 @@ _CHATTER: Final = chatter(
     r"DMC |GSC |GPU (?:hangs can|crash dump)|Please |drm/i915 dev|.*firmware version|Xorg|"
     r"(?:RAS|RAP|SECUREDISPLAY|HDCP|DTM): optional|"
     r".*is not (?:available|supported)|Watermarks|.*dmub_srv: ?$|GPU-[0-9a-f]|"
+    r"GPU Board Serial|\[powerplay\] VI should|SECUREDISPLAY|Secure display|"
+    r"Failed to (?:register vline|find VBIOS|write source OUI)|"
+    r"Fail to stop psp|Failed to (?:add|remove) display topology|LSPCON mode|Unknown revid|"
     r"Dumping IP|The CPFW|Selective fetch|installed in this|Try (?:unloading|running)|NVRM|"
     r"\[ENCODER:[^]]+\] is disabled|PCI rebar|Overdrive|"
     r"\w+\[\d+\] context|Skipping|Runtime PM|number of|Trusted Memory|Detected |stolen|"

@@ -79,9 +79,14 @@ _COMPLAINT: Final = re.compile(
 _TIME: Final = re.compile(r"time[d ]{0,2}-?out", re.IGNORECASE)
 
 
-def unread(line: str, family: Family) -> Judged:
+ERROR: Final = 3
+"""The kernel's priority of an error (include/linux/kern_levels.h)."""
+
+
+def unread(line: str, priority: int, family: Family) -> Judged:
     """What is left to say of a line that no rule knows."""
-    if family.complains == OTHER or _COMPLAINT.search(line) is None:
+    complains = priority <= ERROR or _COMPLAINT.search(line) is not None
+    if family.complains == OTHER or not complains:
         return OTHER, UNKNOWN, False
     slow = family.complains == PROTOCOL and _TIME.search(line) is not None
     return (TIMEOUT if slow else family.complains), COMPLAINT, False

@@ -81,6 +81,7 @@ USB: Final = Family(
     ),
     (
         _STRINGS,
+        chatter(r"config failed, hub doesn't have any ports", "a hub without sockets"),
         rule(r"over-?current (?:condition|change)(?: on port (?P<port>\d+))?|"
              r"port (?P<port2>\d+) over-?current", POWER, OVER_CURRENT),
         rule(r"insufficient power|\d+mA (?:is )?over|rejected \d+ config|can't connect bus-powered",

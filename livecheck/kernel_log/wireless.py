@@ -150,11 +150,13 @@ _CHATTER: Final = chatter(
     r"L1 (?:Enabled|Disabled)|PCI dev|RFIm|Crystal|Applying|rtw_usb|stop vif|coex|"
     r"MAC has already|switching from|country|Ignoring|limiting|already|NIC access|"
     r"unsupported (?:crypto|HTC)|received unexpected|peer|vdev|firmware stats|"
-    r"Not valid error log|CSR_\w+ =|HCMD_ACTIVE|Firmware not running|mac start retry|Fail to find|"
+    r"None of the WOWLAN|Not valid error log|CSR_\w+ =|HCMD_ACTIVE|Firmware not running|"
+    r"mac start retry|Fail to find|"
     r"iwl_mvm_|FW status|\[ERR\]|read rf busy|msdu_done|AP off|error beacon|mac_reset not supp|"
     r"firmware register dump|failed to extract chip|Could not stop (?:RX|TX)|.*-MISMATCH|"
     r"couldn't |Could not suspend|enabling device|HT|Direct-Access|Registered PHC|WFPM_|CONFIG_|"
-    r"Allocated 0x|Unable to find|Fseq |\S+ hw\d|firmware (?:ver\b|register)|\[\d+\]: |Copy Engine|"
+    r"Allocated 0x|Unable to find|Fseq |\S+ hw\d|firmware (?:ver\b|register)|\[\d+\]: |"
+    r"Copy Engine|"
     r"device successfully|chip (?:reset|rfe)|disabling ASPM|WOW |start vif",
     "what the card's driver said",
 )

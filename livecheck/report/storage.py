@@ -19,7 +19,13 @@ from livecheck.wording import count, quantity, size, text, title
 KINDS: Final = ("drive", "optical-drive", "sd-card")
 
 MEDIUM: Final = frozenset(
-    {"storage.health", "storage.medium-errors", "storage.self-test", "storage.self-test-log"}
+    {
+        "storage.health",
+        "storage.medium-errors",
+        "storage.medium-lost",
+        "storage.self-test",
+        "storage.self-test-log",
+    }
     | {"storage.read-errors", "kernel.storage-medium", "storage.disc-read"}
 )
 ON_THE_WAY: Final = frozenset(

@@ -25,11 +25,12 @@ from livecheck.records import (
     Presence,
     RepairedPart,
     Run,
+    SettingPutRight,
 )
 from livecheck.topology.called import named
 from livecheck.topology.configuration import Configuration, made_for
 from livecheck.topology.identity import fixed_as, looks, other_board, trusted, without_scheme
-from livecheck.topology.ids import FIRMWARE, HUNG, IN_KNOWN_GOOD, ComponentId
+from livecheck.topology.ids import FIRMWARE, HUNG, IN_KNOWN_GOOD, SOFTWARE, ComponentId
 from livecheck.topology.joining import joined
 
 
@@ -290,4 +291,6 @@ def _treated_by(answer: Answer) -> str | None:
             return FIRMWARE
         case AllPowerAway():
             return HUNG
+        case SettingPutRight():
+            return SOFTWARE
     return None

@@ -17,14 +17,11 @@ import pytest
 
 from livecheck.diagnosis.model.evidence import NOW_AND_THEN
 from livecheck.diagnosis.model.false_alarms import MATTERS
-from livecheck.diagnosis.model.intermittent import MAX_TEST_POINTS
 from livecheck.diagnosis.model.posterior import posterior
 from livecheck.diagnosis.model.priors import CorrelationParameters
 from livecheck.diagnosis.observations import Factor
 
 MODELS = 60
-EVENLY = 0.01
-"""How far off a posterior may be where an alarm's chance is spread evenly over its failures."""
 ACTS = (0.2, 0.45, 0.75)
 CHECKS = {"a": "", "b": "same", "c": "same"}
 """Check -> its symptom group."""
@@ -209,10 +206,8 @@ def test_agrees_with_a_network_of_all_hidden_causes(seed: int) -> None:
     expected = inference.posterior("set")
     found = posterior(model.factors, model.weights, model.by_size, model.correlation)
     ours = dict(found.sets)
-    alarms = {(f.check, f.read_at) for f in model.factors if f.fails}
-    close = 1e-9 if len(alarms) <= MAX_TEST_POINTS else EVENLY
     for row, members in enumerate(network.sets):
-        assert ours.get(members, 0.0) == pytest.approx(expected[row], abs=close)
+        assert ours.get(members, 0.0) == pytest.approx(expected[row], abs=1e-9)
     for number in range(model.count):
         known = inference.posterior(f"c{number}")[1]
-        assert found.marginals[number] == pytest.approx(known, abs=close)
+        assert found.marginals[number] == pytest.approx(known, abs=1e-9)

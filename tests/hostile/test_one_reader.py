@@ -33,6 +33,7 @@ ALLOWED: Final = {
     "guarded.py": "the reader itself",
     "casefile/atomic.py": "the writer itself",
     "live_host.py": "devices, sysfs and procfs",
+    "installed_log.py": "copies of its own in a folder of its own, thrown away afterwards",
     "listening.py": "the kernel's log",
     "native/": "procfs, shared memory",
     "guided/": "device nodes, sysfs",

@@ -19,7 +19,7 @@ from livecheck.diagnosis.model.false_alarms import TestPoint
 from livecheck.diagnosis.model.permanent import Look
 from livecheck.diagnosis.model.run_products import RunProducts, Runs, run_products
 
-MAX_TEST_POINTS: Final = 3
+MAX_TEST_POINTS: Final = 4
 """Alarms that may stay are summed over for so many test points of a fault set, the most failed;
 a further one's chance is spread evenly over its failures."""
 

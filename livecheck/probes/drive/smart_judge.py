@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+import math
+from collections.abc import Callable, Mapping, Sequence
 from typing import Final
 
 from livecheck.probes.drive import smart_ata_judge, smart_nvme, smart_scsi, smart_wear
@@ -30,6 +31,7 @@ def judge(data: SmartData, checks: Mapping[str, Check]) -> tuple[Finding, ...]:
     )
     found += smart_nvme.judge(data)
     found += smart_scsi.judge(data)
+    found += _many(found, limits("storage.medium-lost"))
     found += _self_tests(data)
     found += smart_wear.judge(data, limits("storage.wear"))
     found += _temperature(data, limits("storage.temperature"))
@@ -51,6 +53,23 @@ def _health(data: SmartData) -> Finding:
         else "the drive does not watch its own health, or its adapter does not pass it on"
     )
     return unjudged("storage.health", why)
+
+
+def _many(found: Sequence[Finding], limits: Mapping[str, float]) -> tuple[Finding, ...]:
+    """So many lost that it is a sign of its own beside the first ones."""
+    return tuple(
+        finding(
+            "storage.medium-lost",
+            True,
+            one.value,
+            f"{one.value} {one.unit}: no sound drive has so many.",
+            one.unit,
+        )
+        for one in found
+        if one.check == "storage.medium-errors"
+        and isinstance(one.value, int)
+        and one.value >= limits.get("many", math.inf)
+    )
 
 
 def _self_tests(data: SmartData) -> tuple[Finding, ...]:

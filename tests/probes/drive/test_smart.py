@@ -144,7 +144,11 @@ BLOBS: dict[str, tuple[set[str], int | None, str]] = {
     "TOSHIBA_MK1651GSY--38IGT0G5T": ({LOST}, 1, "1 replaced; 199 is packed (value still 100)"),
     "WDC_WD2500JB--00REA0-20.00K20": ({LOST}, 1, "1 waiting; no verdict of the drive recorded"),
     "WDC_WD2500JS-75NCB3--10.02E04": (set(), 0, "sound"),
-    "WDC_WD5000AAKS--00TMA0-12.01C01": ({LOST}, 592, "63 replaced, 529 waiting"),
+    "WDC_WD5000AAKS--00TMA0-12.01C01": (
+        {LOST, "storage.medium-lost"},
+        592,
+        "63 replaced, 529 waiting",
+    ),
 }
 """Recording -> checks that must fail, sectors lost, why. All medium and health failures are
 the device's side; ``storage.link-history`` is evidence against the way to the drive."""

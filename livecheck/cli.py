@@ -27,6 +27,7 @@ from livecheck.commands import (
     replay,
     run,
     self_test,
+    sleep,
     unsaved,
 )
 from livecheck.commands.common import DONE, Failure, Parser, UsageError
@@ -49,6 +50,7 @@ COMMANDS: Final = (
     unsaved,
     bench,
     self_test,
+    sleep,
     read_log,
     replay,
 )

@@ -143,6 +143,16 @@ def test_a_card_that_is_pulled_breaks_no_link() -> None:
     assert [e.serious for e in kernel_log.events([down])] == [True]
 
 
+def test_a_card_that_came_up_at_a_later_try_failed_nothing() -> None:
+    """mmc_rescan() tries slower clocks in turn (drivers/mmc/core/core.c)."""
+    failed = KernelMessage(1.3, 3, "mmc0: error -84 whilst initialising SD card")
+    came = KernelMessage(1.7, 6, "mmc0: new high speed SDHC card at address 59b4")
+    again = KernelMessage(90.0, 3, "mmc0: error -110 whilst initialising SD card")
+    assert [e.serious for e in kernel_log.events([failed, came])] == [False, False]
+    assert [e.serious for e in kernel_log.events([failed, came, again])] == [True, False, True]
+    assert [e.serious for e in kernel_log.events([failed])] == [True]
+
+
 def test_a_graphics_line_without_an_address_is_of_the_one_chip_of_its_driver() -> None:
     """``[drm:function [driver]]`` names the driver alone (drm_print.c, __drm_err())."""
     hung = _message("[drm:amdgpu_job_timedout [amdgpu]] *ERROR* ring gfx timeout, signaled seq=1")

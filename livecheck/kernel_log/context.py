@@ -7,12 +7,13 @@ firmware error record says how grave its sections are.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from typing import Final
 
 import msgspec
 
-from livecheck.kernel_log import machine_check, scsi, words
+from livecheck.kernel_log import machine_check, mmc, scsi, words
 from livecheck.records import KernelEvent
 
 NEAR_SECONDS: Final = 2.0
@@ -28,6 +29,7 @@ def judge(found: Sequence[KernelEvent]) -> tuple[KernelEvent, ...]:
         _refused,
         _stopped,
         _pulled,
+        _came_up,
         _records,
     )
     for step in steps:
@@ -112,6 +114,23 @@ def _pulled(found: Sequence[KernelEvent]) -> Iterator[KernelEvent]:
     for event in found:
         down = event.serious and event.subsystem == "pcie" and "Link Down" in event.raw
         if down and any(e.device == event.device and _near(e, event) for e in empty):
+            yield msgspec.structs.replace(event, serious=False)
+        else:
+            yield event
+
+
+SET_UP_SECONDS: Final = 10.0
+"""The kernel tries slower modes of a card for some seconds (assumed; drivers/mmc/core/core.c)."""
+
+
+def _came_up(found: Sequence[KernelEvent]) -> Iterator[KernelEvent]:
+    """A card that was set up at a later try, and then kept quiet, has failed nothing."""
+    cards = {e.device: e.seconds for e in found if mmc.CAME_UP.search(e.raw)}
+    later = {e.device for e in found if e.serious and e.seconds > cards.get(e.device, math.inf)}
+    for event in found:
+        waited = cards.get(event.device, math.inf) - event.seconds
+        tried = mmc.BEING_SET_UP.search(event.raw) is not None and event.device not in later
+        if event.serious and tried and 0 <= waited < SET_UP_SECONDS:
             yield msgspec.structs.replace(event, serious=False)
         else:
             yield event

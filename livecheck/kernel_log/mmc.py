@@ -19,6 +19,9 @@ _SAYS: Final = {
 }
 
 
+CAME_UP: Final = re.compile(r"^mmc\d+: new .*card at address")
+BEING_SET_UP: Final = re.compile(r"^mmc\d+: error -\d+ whilst initialising")
+
 _CARDS_OWN: Final = 5
 """EIO: the card took the command and reported an error in its status (core/block.c)."""
 

@@ -1,0 +1,86 @@
+"""Sleeping and waking by the clock: explained, agreed to, done, looked at afterwards."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from typing import TYPE_CHECKING, Final
+
+from livecheck import sleep_test
+from livecheck.commands.common import DONE, Failure, Subparsers, UsageError, common
+from livecheck.commands.files import read_tables, run_kept
+from livecheck.commands.output import print_saved
+
+if TYPE_CHECKING:
+    from livecheck.host import Host
+    from livecheck.records import Inventory
+
+MOST_TIMES: Final = 100
+SHORTEST: Final = 5
+LONGEST: Final = 3600
+
+
+def add(commands: Subparsers) -> None:
+    """Add ``sleep``."""
+    parser = commands.add_parser(
+        "sleep", help="put the machine to sleep, wake it by its clock, see what is gone (asks)"
+    )
+    parser.add_argument("--times", type=int, default=3, help="how often (3)")
+    parser.add_argument("--seconds", type=int, default=20, help="how long each time (20)")
+    parser.add_argument("--yes", action="store_true", help="do not ask")
+    parser.add_argument("--ticket", help="the shop's own number for this job")
+    common(parser, _sleep)
+
+
+def _sleep(options: argparse.Namespace) -> int:
+    from livecheck.casefile import find_shop
+    from livecheck.live_host import LiveHost
+    from livecheck.plan import Plan
+    from livecheck.run import begin
+    from livecheck.saving import given_run, save
+
+    if not 1 <= options.times <= MOST_TIMES or not SHORTEST <= options.seconds <= LONGEST:
+        raise UsageError(f"1 to {MOST_TIMES} times, {SHORTEST} to {LONGEST} seconds each")
+    if not options.yes and not sys.stdin.isatty():
+        raise UsageError("nobody is there to be asked; --yes begins without asking")
+    host = LiveHost()
+    shop = find_shop(host, options.shop)
+    tables = read_tables(shop.root)
+    try:
+        how = sleep_test.kind(host)
+        for words in sleep_test.explained(options.times, options.seconds, how, tables):
+            print(words, file=sys.stderr)
+        if not options.yes and not _agreed():
+            print("Nothing was done.", file=sys.stderr)
+            return DONE
+        run, _ = begin(host, Plan())
+        naps = _naps(host, run.inventory, options)
+    except sleep_test.CannotSleep as error:
+        raise Failure(str(error)) from error
+    plan = Plan(ticket=options.ticket, readings=sleep_test.readings(run.inventory, naps))
+    run, messages = given_run(host, plan)
+    with run_kept():
+        saved = save(run, plan, tables, shop, messages)
+    print_saved(saved, tables, options.json)
+    return DONE
+
+
+def _naps(host: Host, before: Inventory, options: argparse.Namespace) -> list[sleep_test.Nap]:
+    """As many as were asked for, or until Ctrl+C."""
+    naps: list[sleep_test.Nap] = []
+    try:
+        for number in range(1, options.times + 1):
+            naps.append(sleep_test.nap(host, before, options.seconds))
+            words = (
+                "woke" if naps[-1].slept else f"did not sleep: {naps[-1].trouble or 'woke early'}"
+            )
+            print(f"  {number} of {options.times}: it {words}", file=sys.stderr)
+    except KeyboardInterrupt:
+        if not naps:
+            raise
+    return naps
+
+
+def _agreed() -> bool:
+    print("Begin? [y/N] ", end="", file=sys.stderr, flush=True)
+    return sys.stdin.readline().strip().lower() in ("y", "yes")

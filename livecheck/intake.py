@@ -5,22 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from typing import Final
 
-import msgspec
-
-from livecheck.records import ToldLine
+from livecheck.records import IntakeRow, ToldLine
 
 NOTE: Final = "note"
 """Words about anything: each stands beside those before it."""
 NOTE_TITLE: Final = "Note"
-
-
-class IntakeRow(msgspec.Struct, frozen=True, kw_only=True):
-    """One question of the sheet."""
-
-    about: str
-    title: str
-    choices: tuple[str, ...]
-    """Answers to choose from; other words can be typed."""
 
 
 def with_told(before: Sequence[ToldLine], new: Iterable[ToldLine]) -> tuple[ToldLine, ...]:

@@ -19,13 +19,13 @@ import msgspec
 from livecheck import guarded, wording
 from livecheck.diagnosis.worksheet_table import Worksheet
 from livecheck.guided.rows import GuidedTable
-from livecheck.intake import IntakeRow
 from livecheck.records import (
     BenchTable,
     Blame,
     Caution,
     Check,
     DamagedRecord,
+    IntakeRow,
     Kind,
     Knowledge,
     ModelParameters,
@@ -60,6 +60,7 @@ def load() -> Knowledge:
         bench=_row(BenchTable, _builtin(BENCH), BENCH),
         model=model,
         sentences=sentences(),
+        intake=_rows(IntakeRow, _builtin("intake.toml"), "intake.toml", "about"),
     )
     _check_links(found, KINDS)
     return found
@@ -106,12 +107,6 @@ def guided() -> GuidedTable:
     """The guided checks. Raises BrokenTable, which a test keeps from ever happening."""
     table: GuidedTable = _row(GuidedTable, _builtin("guided.toml"), "guided.toml")
     return table
-
-
-@cache
-def intake() -> dict[str, IntakeRow]:
-    """The rows of the intake sheet. Raises BrokenTable, which a test keeps from happening."""
-    return _rows(IntakeRow, _builtin("intake.toml"), "intake.toml", "about")
 
 
 def with_shop_file(knowledge: Knowledge, path: Path) -> Knowledge:

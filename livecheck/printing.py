@@ -19,8 +19,8 @@ from livecheck.probes.runner import Event
 from livecheck.records import Knowledge, Location, NextStep, Outcome, Swap
 from livecheck.saving import Saved
 from livecheck.suspects import Suspect, suspects
-from livecheck.way_on import way_on
-from livecheck.wording import clean, minutes, text
+from livecheck.way_on import heading, way_on
+from livecheck.wording import clean, minutes
 
 WIDTH = 79
 MOST_LISTED = 5
@@ -72,7 +72,7 @@ def verdict(loaded: Loaded, found: Location, tables: Knowledge) -> str:
     lines.append(_wrapped(found.sentence))
     left = way_on(case, runs, found, tables)
     if left:
-        lines += [text("way-on.heading"), *(_item(one.says) for one in left)]
+        lines += [heading(left), *(_item(one.says) for one in left)]
     elif found.next_step is not None:
         lines += _step(found.next_step, Names(runs, tables), tables)
     listed = suspects(found, case.complaint, tables)
@@ -82,9 +82,8 @@ def verdict(loaded: Loaded, found: Location, tables: Knowledge) -> str:
 
 
 def _suspect(one: Suspect) -> str:
-    names = " or ".join(c.name or c.component for c in one.members)
     besides = "" if one.bears else " (besides the complaint)"
-    return f"  {percent(one.probability):>8}  {one.lead.side:<12} {names}{besides}"
+    return f"  {percent(one.probability):>8}  {one.lead.side:<12} {one.names}{besides}"
 
 
 def demo_step(step: Step, tables: Knowledge) -> str:

@@ -8,7 +8,7 @@ from livecheck.diagnosis.handover import HandOver, HandOverRow, compare
 from livecheck.names import Names
 from livecheck.probes import registry
 from livecheck.records import Case, Knowledge, Outcome, Run
-from livecheck.wording import text
+from livecheck.wording import count, text
 
 
 def hand_over_of(case: Case, runs: Sequence[Run], tables: Knowledge) -> HandOver | None:
@@ -21,7 +21,11 @@ def hand_over_of(case: Case, runs: Sequence[Run], tables: Knowledge) -> HandOver
 
 def headline(found: HandOver) -> str:
     """The answer in a sentence."""
-    return text("hand-over.signed" if found.signed else "hand-over.not-signed")
+    if not found.signed:
+        return text("hand-over.not-signed")
+    if found.declined:
+        return count("hand-over.declined", len(found.declined))
+    return text("hand-over.signed")
 
 
 def became(row: HandOverRow) -> str:

@@ -15,11 +15,13 @@ import msgspec
 from livecheck.diagnosis.complaint import bears_on
 from livecheck.records import Candidate, Complaint, Knowledge, Location, Side
 from livecheck.topology.ids import FIRMWARE, MAINBOARD
+from livecheck.wording import text
 
 FAINT: Final = 0.01
 """Units less likely than this are not listed."""
 SHARE_OF_LEAD: Final = 0.2
 """A member of a unit is told of from this share of its likeliest member's probability on."""
+MOST_NAMES: Final = 3
 MOST: Final = 0.999
 """Shares of members overlap where two faults may be there at once."""
 
@@ -36,6 +38,14 @@ class Suspect(msgspec.Struct, frozen=True, kw_only=True):
     def lead(self) -> Candidate:
         """The component most likely at fault."""
         return self.members[0]
+
+    @property
+    def names(self) -> str:
+        """Its components by name: as many as one can look at."""
+        told = list(dict.fromkeys(one.name or one.component for one in self.members))
+        more = len(told) - MOST_NAMES
+        tail = [text("names.more", n=more)] if more > 0 else []
+        return text("names.or").join([*told[:MOST_NAMES], *tail])
 
     @property
     def probability(self) -> float:

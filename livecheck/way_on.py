@@ -2,6 +2,7 @@
 
 A repair is proven when what the verdict names failed, was then replaced, taken out or
 treated, and what failed there passes now, with nothing of the shop's left in the machine.
+A machine that is signed off goes back, whatever its owner takes it back with.
 """
 
 from __future__ import annotations
@@ -62,10 +63,16 @@ def way_on(
     if case.closed or not ordered:
         return ()
     held = compare(ordered, tables.checks, case.spares)
-    if held is None or not proven(held, ordered, found):
+    handed = held is not None and ordered[-1].hand_over and held.signed
+    if held is None or not (handed or proven(held, ordered, found)):
         return ()
-    handed = ordered[-1].hand_over and held.signed
     return tuple(WayOn(leg, text(f"way-on.{leg.value}")) for leg in _legs(found, handed))
+
+
+def heading(left: Sequence[WayOn]) -> str:
+    """Over what is left to do."""
+    handed = [one.leg for one in left] == [Leg.OUTCOME]
+    return text("way-on.handed" if handed else "way-on.heading")
 
 
 def _legs(found: Location, handed: bool) -> Iterator[Leg]:

@@ -43,7 +43,7 @@ def test_a_row_holds_the_last_words_and_notes_stand_beside_each_other() -> None:
 
 
 def test_the_lines_stand_in_the_order_of_the_sheet() -> None:
-    sheet = knowledge.intake()
+    sheet = knowledge.load().intake
     told = in_words((ToldLine(about=NOTE, words="x"), A_FALL, WEEKS), sheet)
     assert [words for _, words in told] == ["weeks", "a fall", "x"]
 

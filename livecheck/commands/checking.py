@@ -60,7 +60,7 @@ def told_line(words: str) -> ToldLine:
     from livecheck.records import ToldLine
 
     about, sign, says = words.partition("=")
-    sheet = knowledge.intake()
+    sheet = knowledge.load().intake
     if not sign:
         raise UsageError(f"--told {words}: not understood (as in: since=weeks)")
     if about.strip() not in sheet:

@@ -11,7 +11,7 @@ from typing import Final
 
 import msgspec
 
-from livecheck import heed, knowledge, signing, wording
+from livecheck import heed, signing, wording
 from livecheck.chances import percent
 from livecheck.completeness import incomplete
 from livecheck.console.judged_case import JudgedCase
@@ -28,6 +28,7 @@ from livecheck.console.line_kinds import (
 from livecheck.intake import in_words
 from livecheck.records import NextStep, Outcome, Run, Side
 from livecheck.suspects import Suspect
+from livecheck.way_on import heading
 
 BESIDES: Final = "FOUND BESIDES THE COMPLAINT"
 INCOMPLETE: Final = "INCOMPLETE"
@@ -55,7 +56,7 @@ def verdict_lines(case: JudgedCase) -> Iterator[VerdictLine]:
     yield from _hand_over(case)
     yield VerdictLine(found.sentence, VERDICT)
     if case.way_on:
-        yield VerdictLine(wording.text("way-on.heading"), style="heading")
+        yield VerdictLine(heading(case.way_on), style="heading")
         yield from (VerdictLine(f"- {one.says}", f"{WAY}:{one.leg}") for one in case.way_on)
     elif found.next_step is not None:
         yield from _step(case, found.next_step)
@@ -69,7 +70,7 @@ def verdict_lines(case: JudgedCase) -> Iterator[VerdictLine]:
         yield VerdictLine(f"DAMAGED RECORD {damaged} (left as it is)", "damaged:" + damaged)
     for rule in case.loaded.case.cannot:
         yield VerdictLine(f"Ruled out at this bench: {rule} (U takes it back)", f"{BARRED}:{rule}")
-    told = in_words(case.loaded.case.told, knowledge.intake())
+    told = in_words(case.loaded.case.told, case.tables.intake)
     yield from (VerdictLine(f"{title}: {words}", f"{TOLD}:{n}")
                 for n, (title, words) in enumerate(told))  # fmt: skip
     yield VerdictLine(_untested(case.loaded.runs), UNTESTED)
@@ -144,8 +145,7 @@ def _of(listed: Sequence[Suspect], side: Side | None) -> list[Suspect]:
 
 def _suspect(suspect: Suspect) -> VerdictLine:
     share, lead = percent(suspect.probability), suspect.lead
-    names = " or ".join(one.name or one.component for one in suspect.members)
-    where = f"{lead.unit}: {names}" if len(suspect.members) > 1 else names
+    where = f"{lead.unit}: {suspect.names}" if len(suspect.members) > 1 else suspect.names
     return VerdictLine(f"{share:>6}  {where}", f"component:{lead.component}")
 
 

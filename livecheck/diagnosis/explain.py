@@ -19,6 +19,9 @@ SECOND: Final = 0.2
 _UNTESTED: Final = 6
 _SAYS: Final = 0.1
 """A reading that weighs less is not told."""
+_MUCH: Final = 1.0
+"""An answer to another question has to weigh so much (natural log; Kass and Raftery, 1995,
+3.2: less is worth no more than a bare mention)."""
 _SPOKEN: Final = 3
 """Readings told in full, for and against each."""
 _STARTS: Final = {
@@ -151,7 +154,7 @@ class _Words:
             one
             for one in evidence
             if one.weight < -_SAYS
-            and (one.check in checks or one.at in {*asked, about.lead} or not speaks)
+            and (one.check in checks or not speaks or (one.at in asked and one.weight <= -_MUCH))
         ]
         for key, told in (("weighed.for", speaks), ("weighed.against", against)):
             spoken: dict[str, list[int]] = {}
@@ -189,10 +192,11 @@ class _Words:
             yield self._say("lacks.software")
 
     def _board_lacks(self, about: RepairGroup) -> str:
-        name = self._name(about)
+        name, kind = self._name(about), self._knowledge.kinds.get(about.unit)
+        unit = kind.title.lower() if kind is not None else about.unit
         told = self._say(
             "lacks.board",
-            unit=about.unit if about.unit == name else f"{about.unit} ({name})",
+            unit=name if unit in name else f"{unit} ({name})",
             needed=self._percent(self._knowledge.model.board_verdict.value),
             share=self._percent(about.probability),
         )

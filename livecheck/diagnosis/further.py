@@ -51,7 +51,9 @@ def _without_priors(
 ) -> Iterator[str]:
     """The second view, which weighs nothing; silent when nothing failed."""
     seen = conflicts.view(conflicts.judged_checks(found, graph), max_size=2)
-    if seen.conflicts:
+    # What was mended in between failed, and passes now: that needs no other explanation.
+    mended = seen.unexplained and any(one.treated for one in graph.home)
+    if seen.conflicts and not mended:
         names = {str(component.id): component.name for component in graph.components}
         view = conflicts.sentence(seen, names.__getitem__, knowledge)
         yield knowledge.say("view.told", view=view)

@@ -6,6 +6,8 @@ gone and another in its place. Passing once is not enough where the fault has co
 since. What fails now, for whatever reason, is not signed off, unless the customer did not
 want it mended. A count of a part's whole life never goes back: it is judged by its increase.
 A part of the shop's that is still fitted, and load that was left out, stand in the way too.
+What was measured by hand counts until it is measured again; a machine that starts has proved
+what the worksheet asked of it as a whole.
 """
 
 from __future__ import annotations
@@ -14,8 +16,12 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from enum import StrEnum
 from typing import Final
 
-import msgspec
-
+from livecheck.diagnosis.handover_checks import (
+    by_increase,
+    measured_by_hand,
+    outcome_now,
+    worst,
+)
 from livecheck.records import (
     Check,
     GoesBack,
@@ -111,6 +117,11 @@ class HandOver(Record, frozen=True, kw_only=True):
         return tuple(row for row in self.rows if row.state in BARS)
 
     @property
+    def declined(self) -> tuple[HandOverRow, ...]:
+        """What the machine goes back with, as its owner wants it."""
+        return tuple(row for row in self.rows if row.state is HandOverState.DECLINED)
+
+    @property
     def signed(self) -> bool:
         """True: nothing stands in the way of giving the machine back."""
         return not (self.barred or self.lent or self.left_out or self.ended)
@@ -128,7 +139,7 @@ def compare(
     ordered = sorted((r for r in runs if not r.in_known_good_machine), key=lambda r: r.number)
     if len(ordered) < 2:
         return None
-    *earlier, last = [_by_increase(ordered, run, checks or {}) for run in ordered]
+    *earlier, last = [by_increase(ordered, run, checks or {}) for run in ordered]
     declined = {a.component: a.words for r in ordered for a in r.answers if isinstance(a, GoesBack)}
     rows = sorted(
         (_row(component, earlier, last, declined) for component in _components(ordered)),
@@ -147,26 +158,6 @@ def compare(
         soaked=soaked,
         missed=last.not_tested,
     )
-
-
-def _by_increase(runs: Sequence[Run], run: Run, checks: Mapping[str, Check]) -> Run:
-    """The run with counts of a whole life passing where they are what they were before."""
-    lifelong = {name for name, check in checks.items() if check.lifelong}
-    last: dict[tuple[str, str], Reading] = {
-        (r.check, r.at): r for one in runs if one.number < run.number for r in one.readings
-        if r.check in lifelong
-    }  # fmt: skip
-
-    def judged(now: Reading) -> Reading:
-        before = last.get((now.check, now.at))
-        if now.outcome is not Outcome.FAILED or before is None or now.value != before.value:
-            return now
-        says = f"{now.value:g} {now.unit or ''}".strip() if isinstance(now.value, int) else now.says
-        return msgspec.structs.replace(
-            now, outcome=Outcome.PASSED, says=f"{says} in its life, and none since the run before."
-        )
-
-    return msgspec.structs.replace(run, readings=tuple(map(judged, run.readings)))
 
 
 def lent(runs: Sequence[Run], spares: Iterable[str]) -> tuple[str, ...]:
@@ -231,23 +222,18 @@ def _held(component: str, earlier: Sequence[Run], last: Run) -> Iterator[Held]:
     found = []
     for check, times in failed.items():
         before = [r.says for number, r in times if number != last.number]
-        now = worst(r for r in last.readings if r.at == component and r.check == check)
+        after = [run for run in earlier if run.number > times[-1][0]]
+        now, says = outcome_now(component, check, after, last)
         found.append(
             Held(
                 check=check,
                 before=before[-1] if before else None,
                 runs_failed=tuple(dict.fromkeys(number for number, _ in times)),
-                now=now.outcome if now is not None else None,
-                says=(now.says or now.why_not or "") if now is not None else "not made this time",
+                now=now,
+                says=says,
             )
         )
     yield from sorted(found, key=lambda h: (h.now is not Outcome.FAILED, h.check))
-
-
-def worst(readings: Iterator[Reading]) -> Reading | None:
-    """Of several readings of one check the one that counts: a failure, else a pass."""
-    order = (Outcome.FAILED, Outcome.PASSED, Outcome.NOT_JUDGED)
-    return min(readings, key=lambda r: order.index(r.outcome), default=None)
 
 
 def _failing(component: str, held: Sequence[Held], earlier: Sequence[Run]) -> HandOverState:
@@ -277,7 +263,10 @@ def _successor(component: str, earlier: Sequence[Run], last: Run) -> tuple[str |
         (p.place for run in reversed(earlier) for p in run.inventory.parts if p.id == component),
         None,
     )
-    if place is None:
-        # A place or controller: it is gone only with the board.
+    assumed = all(measured_by_hand(run) for run in earlier
+                  if any(p.id == component for p in run.inventory.parts))  # fmt: skip
+    known = {p.id for p in last.inventory.places}
+    if place is None or (assumed and place not in known):
+        # A place or controller is gone only with the board; what was assumed never was seen.
         return None, False
     return next((p.id for p in last.inventory.parts if p.place == place), None), True

@@ -83,7 +83,7 @@ from livecheck.records.run import (
     Run,
     ToldLine,
 )
-from livecheck.records.tables import Blame, Caution, Check, Kind, Knowledge
+from livecheck.records.tables import Blame, Caution, Check, IntakeRow, Kind, Knowledge
 
 __all__ = [
     "SCHEMA",
@@ -114,6 +114,7 @@ __all__ = [
     "GoesBack",
     "HowEnded",
     "InputFacts",
+    "IntakeRow",
     "Inventory",
     "KernelEvent",
     "Kind",

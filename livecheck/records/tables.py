@@ -133,6 +133,15 @@ class Caution(Record, frozen=True, kw_only=True, forbid_unknown_fields=True):
     source: str
 
 
+class IntakeRow(Record, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """One question of the intake sheet."""
+
+    about: str
+    title: str
+    choices: tuple[str, ...]
+    """Answers to choose from; other words can be typed."""
+
+
 class Knowledge(Record, frozen=True, kw_only=True):
     """The tables everything is judged by."""
 
@@ -143,6 +152,8 @@ class Knowledge(Record, frozen=True, kw_only=True):
     model: ModelParameters
     sentences: dict[str, str]
     """What verdicts and steps are told with, by key, with ``{fields}`` to fill in."""
+    intake: dict[str, IntakeRow] = msgspec.field(default_factory=dict)
+    """The intake sheet, in the order of asking."""
     origin: str = BUILT_IN
     """``BUILT_IN``, or the shop files that override a part of them."""
     shop: ShopFacts = ShopFacts()

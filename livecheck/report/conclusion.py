@@ -13,7 +13,7 @@ from livecheck.partssheet.sheet import NEVER_ORDERED, SURE
 from livecheck.records import Candidate, Caution, Knowledge, Location, NextStep, Outcome, Side
 from livecheck.report.faults import WORTH_A_CARD
 from livecheck.suspects import Suspect
-from livecheck.way_on import WayOn
+from livecheck.way_on import WayOn, heading
 from livecheck.wording import kind_title, minutes, text
 
 MAX_SUSPECTS: Final = 6
@@ -61,6 +61,8 @@ class Conclusion(msgspec.Struct, frozen=True, kw_only=True):
     also: tuple[SuspectWords, ...]
     suspects: tuple[SuspectWords, ...]
     """While nothing is determined: what it could be, likeliest first."""
+    heading: str
+    """Over what is left, or over the step."""
     left: tuple[str, ...]
     """Once the repair is proven: what is left to do."""
     step: StepWords | None
@@ -108,6 +110,7 @@ def conclusion(
         orders=() if left else _orders(location, also, knowledge),
         also=tuple(_suspect(c, names, knowledge) for c in also),
         suspects=tuple(_suspect(c, names, knowledge) for c in open_ones[:MAX_SUSPECTS]),
+        heading=heading(left) if left else text("step.heading"),
         left=tuple(one.says for one in left),
         step=_step(step, names, knowledge) if step else None,
         no_step=_no_step(location, unit, judged),

@@ -9,7 +9,6 @@ import msgspec
 
 from livecheck.completeness import incomplete
 from livecheck.intake import in_words
-from livecheck.knowledge import intake as load_intake
 from livecheck.names import Names
 from livecheck.partssheet import PartsSheet, sheets
 from livecheck.records import (
@@ -130,7 +129,7 @@ def page(
         parts=parts(ordered, names),
         runs=tuple(run_row(run, names) for run in ordered),
         answers=tuple((r.number, *told(a, names)) for r in ordered for a in r.answers),
-        told=in_words(case.told, load_intake()),
+        told=in_words(case.told, knowledge.intake),
         damaged=tuple(damaged),
         incomplete=incomplete(ordered),
         sign_off=sign_off(case, ordered, names, knowledge),

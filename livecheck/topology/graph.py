@@ -47,6 +47,7 @@ jack."""
 LEADS: Final = {"sata-port": DRIVE_LEAD}
 """Kind of place -> kind of the lead that its part often hangs on."""
 ANTENNAS: Final = "wireless-card"
+OLD_BOARD: Final = "the board that was replaced"
 _NOBODY: Final = ComponentId()
 
 
@@ -129,6 +130,14 @@ def kind_row(knowledge: Knowledge, kind: str, role: str) -> Kind:
     )
 
 
+def _told(own: ComponentId, part: Part) -> str:
+    """A part's name; of one that carries no number also what the bench calls it."""
+    kind, _, called = own.key.partition(":")
+    if kind != part.kind or not called or own.key == part.id or called in part.name:
+        return part.name
+    return f"{part.name} ({called})"
+
+
 def build(configurations: Sequence[Configuration], knowledge: Knowledge) -> Graph:
     """The graph of a case. Later runs say more: their names and records win."""
     maker = _GraphMaker(knowledge, configurations)
@@ -209,7 +218,7 @@ class _GraphMaker:
         if now.in_known_good_machine:
             name += " of the known-good machine"
         elif now.scope:
-            name += " of the board that was replaced"
+            name = OLD_BOARD if kind == MAINBOARD else f"{name} of {OLD_BOARD}"
         shared = row.unit in (MAINBOARD, FIRMWARE)
         return Component(
             id=own,
@@ -243,7 +252,7 @@ class _GraphMaker:
             unit=kind_row(self._knowledge, part.kind, "part").unit,
             group=str(own),
             side=Side.DEVICE,
-            name=part.name,
+            name=_told(own, part),
             place=now.on_board(part.place),
             known_good=self._is_known_good(own) or part.bench_own,
             external=place is not None and place.external,

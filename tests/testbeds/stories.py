@@ -62,7 +62,7 @@ def _link_errors(port: int, serror: str = "{ 10B8B BadCRC }") -> Log:
 # --- The port is at fault, and the battery is worn
 
 
-def _two_bays(drive: Drive, bay: int, log: Log) -> Bed:
+def two_bays(drive: Drive, bay: int, log: Log) -> Bed:
     """One drive in bay 1 or 2; the other bay is empty."""
     up = {bay: "6.0 Gbps"}
     return Bed(
@@ -87,24 +87,24 @@ def _two_bays(drive: Drive, bay: int, log: Log) -> Bed:
 def port_1() -> Bed:
     """The customer's drive in bay 1: its link fails."""
     seen = replace(DRIVE_A, raw={199: 63}, phy={CRC_IN_COMMANDS: 4, CRC: 22})
-    return _two_bays(seen, 1, _link_errors(1))
+    return two_bays(seen, 1, _link_errors(1))
 
 
 def port_2() -> Bed:
     """A known-good drive in bay 1: its link fails alike."""
     seen = replace(DRIVE_B, raw={199: 18}, phy={CRC_IN_COMMANDS: 3, CRC: 18})
-    return _two_bays(seen, 1, _link_errors(1))
+    return two_bays(seen, 1, _link_errors(1))
 
 
 def port_3() -> Bed:
     """The customer's drive in bay 2: it works; its old count stays and does not rise."""
-    return _two_bays(replace(DRIVE_A, raw={199: 63}, phy={CRC_IN_COMMANDS: 0, CRC: 0}), 2, ())
+    return two_bays(replace(DRIVE_A, raw={199: 63}, phy={CRC_IN_COMMANDS: 0, CRC: 0}), 2, ())
 
 
 # --- The drive is at fault
 
 
-def _nvme(drive: Drive, log: Log) -> Bed:
+def with_drive(drive: Drive, log: Log) -> Bed:
     return Bed(
         nodes=(
             *devices.board(),
@@ -130,12 +130,12 @@ def drive_1() -> Bed:
                       "flags 0x80700 phys_seg 4 prio class 2")
         for n, sector in enumerate((81920, 81928, 10485760))
     ]  # fmt: skip
-    return _nvme(NVME_BAD, tuple(lines))
+    return with_drive(NVME_BAD, tuple(lines))
 
 
 def drive_2() -> Bed:
     """A known-good drive in its slot."""
-    return _nvme(NVME_GOOD, ())
+    return with_drive(NVME_GOOD, ())
 
 
 # --- A contact is at fault

@@ -26,7 +26,7 @@ FLOW: Final = {
     "probes": {"capture", "framed", "host", "inventory", "kernel_log", "meters", "native", "radio",
                "records", "thermal"},
     "names": {"records", "topology", "wording"},
-    "report": {"__version__", "chances", "completeness", "diagnosis", "heed", "names",
+    "report": {"__version__", "chances", "completeness", "diagnosis", "heed", "intake", "names",
                "partssheet", "record_format", "records", "signing", "suspects", "thermal",
                "topology", "way_on", "wording"},
 }  # fmt: skip

@@ -15,8 +15,8 @@ from livecheck.console.frame import BACK_KEYS, BenchScreen
 from livecheck.console.screens.pick import ChooseScreen
 from livecheck.console.screens.words import WordsScreen
 from livecheck.console.text_list import TextList, TextRow
-from livecheck.intake import NOTE, NOTE_TITLE, IntakeRow, with_told
-from livecheck.records import ToldLine
+from livecheck.intake import NOTE, NOTE_TITLE, with_told
+from livecheck.records import IntakeRow, ToldLine
 
 OTHER: Final = "other"
 NOTHING: Final = "nothing"

@@ -17,7 +17,7 @@ from livecheck.console.workflows.cases import after_change
 async def fill(desk: Desk, case: JudgedCase | None) -> Step | None:
     """Ask, and keep what was told: in the case, or for the run to come."""
     before = case.loaded.case.told if case is not None else desk.told
-    told = await desk.ask(IntakeScreen(knowledge.intake(), before))
+    told = await desk.ask(IntakeScreen(knowledge.load().intake, before))
     if told is None or told == before:
         return None
     if case is None:

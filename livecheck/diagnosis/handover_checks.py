@@ -1,0 +1,67 @@
+"""How a single check comes out at a hand-over, by what was read now and what was measured. Pure."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from typing import Final
+
+import msgspec
+
+from livecheck.records import Check, Outcome, Reading, Run
+
+BENCH: Final = "bench."
+"""Before the names of checks that are measured by hand, of a machine that does not start."""
+STARTS: Final = "the machine starts, and this run was made in it"
+MEASURE: Final = "measured by hand before: measure it again on the worksheet"
+
+
+def by_increase(runs: Sequence[Run], run: Run, checks: Mapping[str, Check]) -> Run:
+    """The run with counts of a whole life passing where they are what they were before."""
+    lifelong = {name for name, check in checks.items() if check.lifelong}
+    last: dict[tuple[str, str], Reading] = {
+        (r.check, r.at): r for one in runs if one.number < run.number for r in one.readings
+        if r.check in lifelong
+    }  # fmt: skip
+
+    def judged(now: Reading) -> Reading:
+        before = last.get((now.check, now.at))
+        if now.outcome is not Outcome.FAILED or before is None or now.value != before.value:
+            return now
+        says = f"{now.value:g} {now.unit or ''}".strip() if isinstance(now.value, int) else now.says
+        return msgspec.structs.replace(
+            now, outcome=Outcome.PASSED, says=f"{says} in its life, and none since the run before."
+        )
+
+    return msgspec.structs.replace(run, readings=tuple(map(judged, run.readings)))
+
+
+def outcome_now(
+    component: str, check: str, after: Sequence[Run], last: Run
+) -> tuple[Outcome | None, str]:
+    """How a check that failed comes out now, and what was said.
+
+    ``after``: the runs between its last failure and the last run.
+    """
+    # A place answers by what sits in it.
+    spots = {component, *(p.id for p in last.inventory.parts if p.place == component)}
+    by_hand = check.startswith(BENCH)
+    for run in (last, *(reversed(after) if by_hand else ())):
+        now = worst(r for r in run.readings if r.at in spots and r.check == check)
+        if now is not None:
+            return now.outcome, now.says or now.why_not or ""
+    if not by_hand:
+        return None, "not made this time"
+    if component == "machine" and not all(map(measured_by_hand, (*after, last))):
+        return Outcome.PASSED, STARTS
+    return None, MEASURE
+
+
+def measured_by_hand(run: Run) -> bool:
+    """Whether a run is a worksheet: its machine does not start, and is assumed."""
+    return not run.probes and any(r.check.startswith(BENCH) for r in run.readings)
+
+
+def worst(readings: Iterator[Reading]) -> Reading | None:
+    """Of several readings of one check the one that counts: a failure, else a pass."""
+    order = (Outcome.FAILED, Outcome.PASSED, Outcome.NOT_JUDGED)
+    return min(readings, key=lambda r: order.index(r.outcome), default=None)

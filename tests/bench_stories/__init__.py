@@ -1,0 +1,1 @@
+"""Twelve invented days at the bench, played from intake to hand-over by the command line."""

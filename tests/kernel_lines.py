@@ -168,7 +168,7 @@ LINK_STATES: list[Case] = [
     ("ata1: exception Emask 0x10 SAct 0x0 SErr 0x10000 action 0xe frozen", "link", "ata1", False),
     ("ata1.00: exception Emask 0x10 SAct 0x1 SErr 0x50000 action 0xe frozen t4", "link", "ata1.00", False),
     ("ata6: exception Emask 0x10 SAct 0x0 SErr 0x4040000 action 0xe frozen", "link", "ata6", True),
-    ("ata1.00: exception Emask 0x0 SAct 0xe00000 SErr 0x50000 action 0x6 frozen", "timeout", "ata1.00", False),
+    ("ata1.00: exception Emask 0x0 SAct 0xe00000 SErr 0x50000 action 0x6 frozen", "timeout", "ata1.00", True),
     ("ata1.00: status: { Busy }", "timeout", "ata1.00", False),
     ("ata1.00: Drive reports diagnostics failure. This may indicate a drive", "medium", "ata1.00", True),
     ("ata1.00: FLUSH failed Emask 0x4", "timeout", "ata1.00", True),

@@ -153,6 +153,19 @@ def test_a_card_that_came_up_at_a_later_try_failed_nothing() -> None:
     assert [e.serious for e in kernel_log.events([failed])] == [True]
 
 
+def test_a_stopped_port_says_what_the_line_that_is_missing_would_have_said() -> None:
+    """ata_eh_link_report(): frozen without a mask is a command that ran out of time."""
+    stopped = _message("ata1.00: exception Emask 0x0 SAct 0x4000700 SErr 0x0 action 0x6 frozen")
+    failed = _message("ata1.00: failed command: WRITE FPDMA QUEUED")
+    result = _message(
+        "ata1.00: cmd 61/08:00:00:08:00/00:00:00:00:00/40 tag 0 ncq dma 4096 out"
+        "\\x0a         res 40/00:00:00:00:00/00:00:00:00:00/00 Emask 0x4 (timeout)"
+    )
+    assert [e.serious for e in kernel_log.events([stopped, failed])] == [True, False]
+    whole = kernel_log.events([stopped, failed, result])
+    assert [e.serious for e in whole] == [False, False, False, True]
+
+
 def test_a_graphics_line_without_an_address_is_of_the_one_chip_of_its_driver() -> None:
     """``[drm:function [driver]]`` names the driver alone (drm_print.c, __drm_err())."""
     hung = _message("[drm:amdgpu_job_timedout [amdgpu]] *ERROR* ring gfx timeout, signaled seq=1")

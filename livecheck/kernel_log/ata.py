@@ -26,6 +26,7 @@ _SAYS: Final = {
 
 
 CHANGED: Final = "the link changed state"
+FROZEN: Final = "the kernel stopped the port over a command that is overdue"
 
 
 def _exception(match: re.Match[str]) -> Judged:
@@ -39,7 +40,7 @@ def _exception(match: re.Match[str]) -> Judged:
         blame = LINK, "SError"
     if blame is None and match["frozen"]:
         # A port is frozen without a mask when a command ran out of time; its own line follows.
-        return TIMEOUT, "the kernel stopped the port over a command that is overdue", False
+        return TIMEOUT, FROZEN, False
     if blame is None:
         # The failed command's own line follows with the kernel's blame.
         return OTHER, "the kernel stopped the port to look at an error", False

@@ -13,7 +13,7 @@ from typing import Final
 
 import msgspec
 
-from livecheck.kernel_log import machine_check, mmc, scsi, words
+from livecheck.kernel_log import ata, machine_check, mmc, scsi, words
 from livecheck.records import KernelEvent
 
 NEAR_SECONDS: Final = 2.0
@@ -24,6 +24,7 @@ def judge(found: Sequence[KernelEvent]) -> tuple[KernelEvent, ...]:
     """The events again, each judged with those around it."""
     steps: tuple[Callable[[Sequence[KernelEvent]], Iterator[KernelEvent]], ...] = (
         _ports,
+        _overdue,
         _chips,
         _sense,
         _refused,
@@ -49,6 +50,17 @@ def _ports(found: Sequence[KernelEvent]) -> Iterator[KernelEvent]:
         else:
             last[event.subsystem] = event
             yield event
+
+
+def _overdue(found: Sequence[KernelEvent]) -> Iterator[KernelEvent]:
+    """A port is stopped for an overdue command; where its own line is not in the log, this one
+    says so."""
+    told = [e for e in found if e.subsystem == "ata" and " Emask 0x" in e.raw and e.serious]
+    for event in found:
+        alone = event.says == ata.FROZEN and not any(
+            e.device == event.device and _near(e, event) for e in told
+        )
+        yield msgspec.structs.replace(event, serious=True) if alone else event
 
 
 def _chips(found: Sequence[KernelEvent]) -> Iterator[KernelEvent]:

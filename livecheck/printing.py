@@ -19,7 +19,7 @@ from livecheck.probes.runner import Event
 from livecheck.records import Knowledge, Location, NextStep, Outcome, Swap
 from livecheck.saving import Saved
 from livecheck.suspects import Suspect, suspects
-from livecheck.way_on import heading, way_on
+from livecheck.way_on import heading, judged_in, no_step, way_on
 from livecheck.wording import clean, minutes
 
 WIDTH = 79
@@ -75,6 +75,8 @@ def verdict(loaded: Loaded, found: Location, tables: Knowledge) -> str:
         lines += [heading(left), *(_item(one.says) for one in left)]
     elif found.next_step is not None:
         lines += _step(found.next_step, Names(runs, tables), tables)
+    else:
+        lines.append(_wrapped(f"Next: {no_step(found, tables, judged_in(runs))}"))
     listed = suspects(found, case.complaint, tables)
     if listed:
         lines += ["", *(clean(_suspect(one)) for one in listed[:MOST_LISTED])]

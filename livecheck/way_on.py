@@ -22,11 +22,13 @@ from livecheck.records import (
     FirmwareFlashed,
     Knowledge,
     Location,
+    Outcome,
     RepairedPart,
     Run,
     SettingPutRight,
+    Side,
 )
-from livecheck.wording import text
+from livecheck.wording import kind_title, text
 
 TREATED: Final = (
     AllPowerAway,
@@ -73,6 +75,29 @@ def heading(left: Sequence[WayOn]) -> str:
     """Over what is left to do."""
     handed = [one.leg for one in left] == [Leg.OUTCOME]
     return text("way-on.handed" if handed else "way-on.heading")
+
+
+def state_of(found: Location, judged: int) -> str:
+    """The side, or why there is none: nothing was judged, or nothing failed and no step is left."""
+    if not judged:
+        return "nothing-judged"
+    failed = any(one.outcome is Outcome.FAILED for one in found.evidence)
+    if found.side is Side.UNDETERMINED and not failed and found.next_step is None:
+        return "none-failed"
+    return found.side.value
+
+
+def no_step(found: Location, tables: Knowledge, judged: int) -> str:
+    """What to do where no step is proposed."""
+    if found.unit == "contact":
+        return text("no-step.contact")
+    unit = kind_title(found.unit, tables) if found.unit else text("no-step.unit")
+    return text(f"no-step.{state_of(found, judged)}", unit=unit)
+
+
+def judged_in(runs: Sequence[Run]) -> int:
+    """How many readings were judged."""
+    return sum(r.outcome is not Outcome.NOT_JUDGED for run in runs for r in run.readings)
 
 
 def _legs(found: Location, handed: bool) -> Iterator[Leg]:

@@ -28,7 +28,7 @@ from livecheck.console.line_kinds import (
 from livecheck.intake import in_words
 from livecheck.records import NextStep, Outcome, Run, Side
 from livecheck.suspects import Suspect
-from livecheck.way_on import heading
+from livecheck.way_on import heading, judged_in, no_step
 
 BESIDES: Final = "FOUND BESIDES THE COMPLAINT"
 INCOMPLETE: Final = "INCOMPLETE"
@@ -60,6 +60,9 @@ def verdict_lines(case: JudgedCase) -> Iterator[VerdictLine]:
         yield from (VerdictLine(f"- {one.says}", f"{WAY}:{one.leg}") for one in case.way_on)
     elif found.next_step is not None:
         yield from _step(case, found.next_step)
+    else:
+        says = no_step(found, case.tables, judged_in(case.loaded.runs))
+        yield VerdictLine(f"NEXT STEP {says}", f"{STEP}:none")
     yield from _listed(case)
     if found.explanation:
         yield VerdictLine("WHY", style="heading")

@@ -10,10 +10,10 @@ import msgspec
 from livecheck import heed
 from livecheck.names import Named, Names
 from livecheck.partssheet.sheet import NEVER_ORDERED, SURE
-from livecheck.records import Candidate, Caution, Knowledge, Location, NextStep, Outcome, Side
+from livecheck.records import Candidate, Caution, Knowledge, Location, NextStep, Side
 from livecheck.report.faults import WORTH_A_CARD
 from livecheck.suspects import Suspect
-from livecheck.way_on import WayOn, heading
+from livecheck.way_on import WayOn, heading, no_step, state_of
 from livecheck.wording import kind_title, minutes, text
 
 MAX_SUSPECTS: Final = 6
@@ -103,7 +103,7 @@ def conclusion(
         side=location.side,
         sentence=location.sentence or _sentence(location, component, unit),
         explanation=location.explanation,
-        meaning=text(f"meaning.{_open(location, judged)}"),
+        meaning=text(f"meaning.{state_of(location, judged)}"),
         probability=location.probability if judged and not undecided else None,
         component=component,
         unit=unit,
@@ -113,7 +113,7 @@ def conclusion(
         heading=heading(left) if left else text("step.heading"),
         left=tuple(one.says for one in left),
         step=_step(step, names, knowledge) if step else None,
-        no_step=_no_step(location, unit, judged),
+        no_step=no_step(location, knowledge, judged),
         alternatives=tuple(_step(s, names, knowledge) for s in location.alternatives if not left),
         pattern=location.pattern,
     )
@@ -129,22 +129,6 @@ def _sentence(location: Location, component: Named | None, unit: str | None) -> 
     if component and unit:
         return text("verdict.component", component=component.label, unit=unit)
     return text(f"verdict.{location.side.value}")
-
-
-def _open(location: Location, judged: int) -> str:
-    """The side, or why there is none: nothing was judged, or nothing failed and no step is left."""
-    if not judged:
-        return "nothing-judged"
-    failed = any(one.outcome is Outcome.FAILED for one in location.evidence)
-    if location.side is Side.UNDETERMINED and not failed and location.next_step is None:
-        return "none-failed"
-    return location.side.value
-
-
-def _no_step(location: Location, unit: str | None, judged: int) -> str:
-    if location.unit in NEVER_ORDERED and location.unit == "contact":
-        return text("no-step.contact")
-    return text(f"no-step.{_open(location, judged)}", unit=unit or text("no-step.unit"))
 
 
 def _suspect(candidate: Candidate, names: Names, knowledge: Knowledge) -> SuspectWords:

@@ -17,7 +17,6 @@ from livecheck.records import (
     Learned,
     Location,
     Machine,
-    Outcome,
     Run,
     Side,
 )
@@ -44,7 +43,7 @@ from livecheck.report.tables import (
 from livecheck.report.tree import Node, path_tree
 from livecheck.suspects import one_number, suspects
 from livecheck.topology.called import named
-from livecheck.way_on import way_on
+from livecheck.way_on import judged_in, way_on
 from livecheck.wording import kind_title, moment, text, title
 
 MAX_LEARNED: Final = 8
@@ -145,7 +144,7 @@ def _standing(
     return Standing(
         listed=suspects(location, case.complaint, knowledge),
         left=way_on(case, runs, location, knowledge),
-        judged=sum(r.outcome is not Outcome.NOT_JUDGED for run in runs for r in run.readings),
+        judged=judged_in(runs),
     )
 
 

@@ -114,8 +114,9 @@ def _ten_seconds(player: Player, story: Story) -> None:
             assert percent(found.probability) in top, story.name
         if case.way_on:
             assert case.way_on[0].says.split(".")[0] in top
-        elif found.next_step is not None:
+        else:
             assert "NEXT STEP" in top, lines[:LINES]
+        if not case.way_on and found.next_step is not None:
             assert re.search(r"\(\d+\s(?:min|h)", top), lines[:LINES]
             assert "CAUTION" in top or not found.next_step.cautions, lines[:LINES]
 

@@ -4,6 +4,9 @@
 #
 #     bash image-build/local.sh
 #     bash image-build/local.sh --complaint slow --ticket 1207
+#     bash image-build/local.sh --probes heat,memory
+#
+# Without --probes only what looks and loads nothing: this may be somebody's working computer.
 #
 # Exit status: 0 done, whatever was found; 2 wrong usage; 3 could not do it.
 set -euo pipefail
@@ -16,9 +19,7 @@ need_venv run
 cd "$CHECKOUT"
 result=$(mktemp)
 trap 'rm -f "$result"' EXIT
-# Without arguments only what looks and loads nothing: this is somebody's working computer.
-[ $# -gt 0 ] || set -- --probes passive
-"$VENV/bin/livecheck" run --complaint intake --json "$@" >"$result" </dev/null
+"$VENV/bin/livecheck" run --complaint intake --probes passive --json "$@" >"$result" </dev/null
 case_folder=$("$VENV/bin/python" -c \
     'import json, sys; print(json.load(sys.stdin)["case_folder"])' <"$result")
 "$VENV/bin/livecheck" locate "$case_folder"

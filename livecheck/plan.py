@@ -53,6 +53,8 @@ class Plan(msgspec.Struct, frozen=True, kw_only=True):
     """Guided checks that were left out."""
     hand_over: bool = False
     """The last run before the machine goes back: every probe there is."""
+    same_machine: bool = True
+    """Said to be the case's machine, whatever it tells of itself."""
     soak_hours: float = 0.0
     """Hours of load on processor and memory."""
 

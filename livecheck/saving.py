@@ -16,7 +16,7 @@ import msgspec
 from livecheck import __version__, guarded, knowledge
 from livecheck.casefile import CaseFolder, Loaded, Shop, ShopError
 from livecheck.casefile.presence import Guard
-from livecheck.casefile.shop import explain, mounts
+from livecheck.casefile.shop import explain, mounts, other_machine
 from livecheck.diagnosis import worksheet, worksheet_machine
 from livecheck.diagnosis.worksheet_table import Filled
 from livecheck.host import Host, KernelMessage
@@ -176,11 +176,15 @@ def _claim(run: Run, plan: Plan, shop: Shop) -> tuple[CaseFolder, Run]:
         if folder is None and plan.case is not None:
             why = f"case {plan.case} is closed or gone, so nothing was saved into another one"
             raise Unsaved(why, run)
-        folder = (
-            folder
-            or shop.find(run.inventory, plan.ticket, run.complaint)
-            or shop.open_case(run.inventory, plan.ticket, run.complaint, run.started)
-        )
+        folder = folder or shop.find(run.inventory, plan.ticket, run.complaint)
+        case = folder.case() if folder is not None and not plan.same_machine else None
+        if case is not None and other_machine(case, run):
+            raise ShopError(
+                f"case {case.id} is of another machine: another board, and no part the same. "
+                "Nothing was saved. Give this one a ticket of its own; or, if it is the same one, "
+                "add --same-machine (a new board: --answer mainboard=replaced)"
+            )
+        folder = folder or shop.open_case(run.inventory, plan.ticket, run.complaint, run.started)
     note(folder, plan.known_good, plan.cannot, plan.can, plan.told)
     if not _has_place(run, folder):
         run = msgspec.structs.replace(run, number=folder.claim_run())

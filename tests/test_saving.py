@@ -15,14 +15,15 @@ import msgspec
 import pytest
 
 from livecheck import capture, demo, knowledge
-from livecheck.casefile import CaseFolder, Shop
+from livecheck.casefile import CaseFolder, Shop, ShopError
 from livecheck.host import Host
 from livecheck.live_host import LiveHost
 from livecheck.plan import FULL, Plan
 from livecheck.probes.control import Control
-from livecheck.records import Complaint, Run
+from livecheck.records import BoardReplaced, Complaint, Run
 from livecheck.run import RunContext, RunControl, begin, run_probes
 from livecheck.saving import Saved, Unsaved, keep_elsewhere, run_and_save, save
+from tests.diagnosis.laptop import DRIVE1, PORT1, drive, laptop, run
 
 CALM = Plan(probes=("firmware",), ticket="K-1")
 
@@ -111,3 +112,23 @@ def test_a_run_is_deepened_while_it_goes_on() -> None:
     # Passive probes have no depth: a run of them alone stays as it was.
     calm = msgspec.structs.replace(context, plan=Plan(probes=("firmware",)))
     assert run_probes(bare, calm).depth == "quick"
+
+
+def test_another_machine_does_not_go_into_a_case_by_its_ticket(tmp_path: Path) -> None:
+    """Another board and no part the same: refused before anything is saved, unless it is said
+    to be the same one, or that its board was replaced."""
+    shop, tables = Shop(tmp_path), knowledge.load()
+    own, other = laptop(drive(DRIVE1, PORT1)), laptop(board_serial="BRD-90001")
+    renamed = [msgspec.structs.replace(p, identity=f"serial:OTHER{n}")
+               for n, p in enumerate(other.parts)]  # fmt: skip
+    other = msgspec.structs.replace(other, parts=tuple(renamed))
+    plan = Plan(ticket="K-7", same_machine=False)
+    case = save(run(1, own), plan, tables, shop).case_folder
+    with pytest.raises(ShopError, match="another machine"):
+        save(run(2, other), plan, tables, shop)
+    assert [r.number for r in CaseFolder(Path(case)).load().runs] == [1]
+    assert len(shop.entries()) == 1
+    replaced = run(2, other, answers=(BoardReplaced(),))
+    assert save(replaced, plan, tables, shop).case_folder == case
+    said = Plan(ticket="K-7", same_machine=True)
+    assert save(run(3, other), said, tables, shop).case_folder == case

@@ -26,6 +26,19 @@ def mount_of(host: Host, folder: Path) -> Mount | None:
     return max(found, key=lambda mount: len(mount.point), default=None)
 
 
+def lasts(host: Host, folder: Path) -> bool:
+    """Whether what is saved in the folder is still there after the machine was switched off.
+
+    A system that was started from a stick (live-boot: all below ``/run/live``) lives in
+    memory, but for the drives that are mounted in it.
+    """
+    try:
+        live = b" /run/live/" in host.read("/proc/self/mountinfo")
+    except Unreadable:
+        return True
+    return not live or mount_of(host, folder) is not None
+
+
 def trouble(host: Host, folder: Path, before: Mount | None) -> str | None:
     """Why nothing can be saved in the folder any more; None: nothing seems wrong.
 

@@ -15,7 +15,7 @@ from livecheck import guarded
 from livecheck.casefile import atomic, lock
 from livecheck.casefile.folder import CaseFolder
 from livecheck.host import Host, Unreadable
-from livecheck.records import Case, Complaint, DamagedRecord, Inventory
+from livecheck.records import BoardReplaced, Case, Complaint, DamagedRecord, Inventory, Run
 from livecheck.topology.identity import board_names
 
 CASES: Final = "livecheck-cases"
@@ -195,6 +195,15 @@ def same_machine(case: Case, inventory: Inventory) -> bool:
     before, now = set(case.parts), set(_part_identities(inventory))
     alike = bool(before) and (before == now or len(before & now) >= 2)
     return alike and not known and not seen
+
+
+def other_machine(case: Case, run: Run) -> bool:
+    """True when a run names another board than the case, shares no part with it, and nobody
+    said that the board was replaced or that this is a known-good machine."""
+    known, seen = board_names(case.machine), board_names(run.inventory.machine)
+    told = run.in_known_good_machine or BoardReplaced() in run.answers
+    strange = bool(known and seen) and known != seen and not told
+    return strange and set(case.parts).isdisjoint(_part_identities(run.inventory))
 
 
 def _part_identities(inventory: Inventory) -> tuple[str, ...]:

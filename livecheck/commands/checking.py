@@ -85,7 +85,7 @@ def step_rule(words: str, tables: Knowledge) -> str:
 def one_of(word: str, known: Collection[str], what: str) -> str:
     """A word of a list. Raises UsageError."""
     if word not in known:
-        raise UsageError(f"{what} {word}: there is none{near(word, known)}")
+        raise UsageError(f"{what} {word} is not known{near(word, known)}")
     return word
 
 

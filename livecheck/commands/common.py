@@ -46,6 +46,12 @@ def told_argument(parser: argparse.ArgumentParser) -> None:
                         help="a line of the intake sheet: since=weeks, 'after=a fall'")  # fmt: skip
 
 
+def machine_argument(parser: argparse.ArgumentParser) -> None:
+    """Whether a machine that tells another name of itself may go on with a case."""
+    parser.add_argument("--same-machine", action="store_true",
+                        help="it is the case's machine, though it names another board")  # fmt: skip
+
+
 def case_argument(parser: argparse.ArgumentParser, nargs: str | None = None) -> None:
     """The case a command is about."""
     parser.add_argument("case", metavar="CASE", nargs=nargs, help="a case's folder, or its id")

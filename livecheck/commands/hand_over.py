@@ -18,6 +18,7 @@ from livecheck.commands.common import (
     UsageError,
     case_argument,
     common,
+    machine_argument,
 )
 from livecheck.commands.files import captured, case_of, load, read_tables, root_of, run_kept
 from livecheck.commands.output import print_json, print_saved, tell
@@ -59,6 +60,7 @@ def add(commands: Subparsers) -> None:
                         help="leave the guided checks out; they stand as not tested")  # fmt: skip
     parser.add_argument("--from", dest="source", metavar="CAPTURE", type=Path,
                         help="replay a capture instead of reading this machine")  # fmt: skip
+    machine_argument(parser)
     common(parser, _run)
 
 
@@ -89,6 +91,7 @@ def _run(options: argparse.Namespace) -> int:
         left_out=missed,
         hand_over=True,
         soak_hours=soak,
+        same_machine=options.same_machine,
     )
     with run_kept(), stop_requests(STOPPING) as stopped:
         control = RunControl(on_event=tell, stopped=stopped)

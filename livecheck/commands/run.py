@@ -12,7 +12,15 @@ import msgspec
 from livecheck import guarded, knowledge
 from livecheck.casefile import Shop, find_shop
 from livecheck.commands import checking
-from livecheck.commands.common import DONE, Failure, Subparsers, UsageError, common, told_argument
+from livecheck.commands.common import (
+    DONE,
+    Failure,
+    Subparsers,
+    UsageError,
+    common,
+    machine_argument,
+    told_argument,
+)
 from livecheck.commands.files import captured, read_tables, run_kept
 from livecheck.commands.output import print_saved
 from livecheck.commands.stopping import STOPPING, stop_requests
@@ -55,6 +63,7 @@ def add(commands: Subparsers) -> None:
                      "mainboard=replaced, jack:AC='plugged in' or slot:0000:00:1c.0=fitted "
                      "where nothing answers, or a part's id and its new name")  # fmt: skip
     told_argument(run)
+    machine_argument(run)
     run.add_argument("--cannot", metavar="STEP", action="append", default=[],
                      help="a step ruled out here, as in `no spare: drive`")  # fmt: skip
     run.add_argument("--can", metavar="STEP", action="append", default=[],
@@ -113,6 +122,7 @@ def _plan(options: argparse.Namespace) -> Plan:
         cannot=tuple(options.cannot),
         can=tuple(options.can),
         case=options.case,
+        same_machine=options.same_machine,
         span=_span(options),
     )
 

@@ -47,6 +47,8 @@ class Looked(msgspec.Struct, frozen=True, kw_only=True, tag="looked"):
     parts: int
     shop: str
     as_root: bool
+    lasts: bool = True
+    """False: what is saved there is gone when this machine is switched off."""
     places: tuple[Pickable, ...]
     """Places with a part in them."""
     numbered: tuple[Pickable, ...]

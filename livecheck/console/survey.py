@@ -8,11 +8,13 @@ import msgspec
 
 from livecheck import printing
 from livecheck.casefile import Loaded, Shop
+from livecheck.casefile.presence import lasts
 from livecheck.casefile.shop import same_machine
 from livecheck.console.replies import Known, Looked, Pickable, Proposed, Reply
 from livecheck.diagnosis.steps import settings
 from livecheck.host import Host
 from livecheck.judgement import locate_case, shop_tables
+from livecheck.live_host import LiveHost
 from livecheck.names import Names
 from livecheck.plan import QUICK, Plan
 from livecheck.records import Inventory, Knowledge, NotJudged, Run
@@ -38,6 +40,7 @@ def survey(host: Host, shop: Shop, plan: Plan) -> Iterator[Reply]:
         parts=len(inventory.parts),
         shop=str(shop.cases_folder),
         as_root=run.as_root,
+        lasts=lasts(LiveHost(), shop.cases_folder),
         places=_choices((p.place for p in inventory.parts), names, inventory),
         numbered=tuple(
             Pickable(p.identity, names.of(p.id).label) for p in inventory.parts if p.identity

@@ -25,6 +25,9 @@ from livecheck.topology.ids import MAINBOARD
 
 REPEATED: Final = 3
 """Assumed: runs in which a check fails that prove it where nothing can be swapped."""
+SOUND: Final = 0.6
+"""Assumed: the customer saw something, so that of a machine tested clean the installed system is
+named though no fault at all is a little likelier."""
 
 
 _Told = tuple[Side, "RepairGroup | None", float]
@@ -127,7 +130,7 @@ def _unnamed(
     if inside and told >= model.inside_verdict.value:
         return Side.SOFTWARE, system, told
     part = max((g.probability for g in groups if g.side is not Side.SOFTWARE), default=0.0)
-    rival = part if inside else max(part, none)
+    rival = part if inside else max(part, SOUND * none)
     if clean and told > max(model.system_verdict.value, rival):
         return Side.SOFTWARE, system, told
     open_yet = not clean or part >= model.clean_open.value

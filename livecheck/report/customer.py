@@ -56,7 +56,7 @@ def customer_page(
     named = found.side in (Side.DEVICE, Side.CONTROLLER, Side.SOFTWARE) and found.component
     return CustomerPage(
         shop=knowledge.shop,
-        broken=_broken(found, unit, names),
+        broken=_broken(found, unit, listed, names),
         sure=chance(found.probability) if named else None,
         data=text(f"customer.data-{_data(runs, knowledge)}"),
         proposal=_proposal(found, unit, names),
@@ -65,12 +65,23 @@ def customer_page(
     )
 
 
-def _broken(found: Location, unit: str | None, names: Names) -> str:
+def _broken(found: Location, unit: str | None, listed: Sequence[Suspect], names: Names) -> str:
     if found.component is None or unit is None or found.side is Side.SOFTWARE:
-        return text(f"customer.broken-{found.side.value}")
+        said = text(f"customer.broken-{found.side.value}")
+        leads = [one for one in listed[:1] if found.component is None and _telling(one)]
+        likely = (text("customer.likely", name=_label(one, names)) for one in leads)
+        return " ".join((said, *likely))
     where = names.of(found.component).label
     key = "part" if found.side is Side.DEVICE else "board"
     return text(f"customer.broken-{key}", unit=unit, where=where)
+
+
+def _telling(one: Suspect) -> bool:
+    return one.bears and one.probability >= ALSO and one.lead.side is not Side.SOFTWARE
+
+
+def _label(one: Suspect, names: Names) -> str:
+    return names.of(one.lead.component, one.lead.name, one.lead.kind).label
 
 
 def _data(runs: Sequence[Run], knowledge: Knowledge) -> str:
@@ -135,13 +146,9 @@ def _money(amount: float | None, shop: ShopFacts) -> str | None:
 
 
 def _also(found: Location, listed: Sequence[Suspect], names: Names) -> tuple[str, ...]:
-    others = [
-        one.lead
-        for one in listed
-        if one.probability >= ALSO and one.lead.component != found.component
-    ]
-    return tuple(
-        names.of(one.component, one.name, one.kind).label
-        for one in others[:MOST_ALSO]
-        if one.side is not Side.SOFTWARE
-    )
+    # What is likeliest while nothing is settled stands above, and is found nothing beside.
+    beside = listed[1:] if found.component is None and listed and listed[0].bears else listed
+    others = [one for one in beside
+              if one.probability >= ALSO and one.lead.component != found.component]  # fmt: skip
+    return tuple(_label(one, names) for one in others[:MOST_ALSO]
+                 if one.lead.side is not Side.SOFTWARE)  # fmt: skip

@@ -220,5 +220,5 @@ def _tested(
     # A place is tested through the part in it, so it is not listed on its own.
     rows = [c.id for run in here for c in run.inventory.controllers]
     rows += [p.id for run in here for p in run.inventory.parts]
-    untested = (n for n in map(names.of, rows) if n.side is side and n.id not in judged)
-    return tested, tuple(untested)
+    untested = {n.label: n for n in map(names.of, rows) if n.side is side and n.id not in judged}
+    return tested, tuple(untested.values())

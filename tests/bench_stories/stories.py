@@ -198,7 +198,7 @@ DARK: Final = (
             Handed(bed=laptops.ahci),
             Proved(unit="panel:new panel"),
         ),
-        broken="",
+        broken="most likely: panel",
     ),
     Story(
         name="dark, backlight out",
@@ -212,7 +212,7 @@ DARK: Final = (
                 'own-screen = "faint"\nstart-code = "none"\ncoin-cell-voltage = 3.0\n',
             ),
         ),
-        broken="",
+        broken="most likely: panel",
     ),
 )  # fmt: skip
 DECLINED: Final = (

@@ -20,6 +20,7 @@ from livecheck.records import (
     Outcome,
     PartIs,
     Reading,
+    SettingPutRight,
     Side,
     WhereShown,
 )
@@ -38,6 +39,8 @@ from tests.diagnosis.story import (
     PORT_2,
     PROCESSOR,
     SLOT,
+    USB,
+    USB_PORT,
     Story,
     buys,
     part,
@@ -402,3 +405,44 @@ def test_no_fault_found_says_what_was_not_tested_and_the_way_on() -> None:
     assert found.side is Side.NO_FAULT or found.side is Side.SOFTWARE
     assert says(found, r"not tested")
     assert says(found, r"installed system|soak|use")
+
+
+# --- 13: what comes and goes on a sound machine, and what a hand has put right
+
+
+def test_a_socket_that_reports_now_and_then_makes_no_board_certain() -> None:
+    """Six of twenty runs: a habit, or a fault; an order of a board on it is not."""
+    story = Story(Complaint.SWITCHES_OFF)
+    story.run(f"usb.over-current {USB_PORT}")
+    for number in range(19):
+        story.run(*([f"usb.over-current {USB_PORT}"] if number % 4 == 1 else []))
+    found = story.locate()
+    assert buys(found) is None
+    assert share(found, USB, USB_PORT, BOARD) < 0.9
+
+
+@pytest.mark.parametrize("place", [PORT_1, SLOT])
+def test_what_does_not_answer_is_reseated_before_it_is_ordered(place: str) -> None:
+    story = Story(Complaint.PART_MISSING)
+    check = "storage.port-answers" if place == PORT_1 else "pcie.answers"
+    story.run(f"{check} {place}", silent=(place,))
+    assert buys(story.locate()) is None
+
+
+def test_a_radio_that_works_once_its_switch_is_on_is_no_broken_card() -> None:
+    story = Story(Complaint.PART_MISSING)
+    story.run(f"wireless.blocked {CARD.id}")
+    story.run(told=(SettingPutRight(component=CARD.id),))
+    found = story.locate()
+    assert found.side is Side.SOFTWARE or share(found, "software") > 0.5
+    assert buys(found) is None
+
+
+def test_a_machine_tested_clean_time_and_again_is_soaked_no_more() -> None:
+    """The customer's complaint never shows outside the installed system: that is looked at."""
+    story = Story(Complaint.UNSTABLE)
+    for _ in range(6):
+        story.run(depth="full")
+    found = story.locate()
+    assert found.next_step is not None
+    assert found.next_step.action == Action.REPAIR_SYSTEM

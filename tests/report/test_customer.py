@@ -44,7 +44,7 @@ def test_a_broken_drive_with_the_shops_own_prices(tmp_path: Path) -> None:
     html = _replayed(tmp_path)
     answers = told(html)
     assert "Werkbank am Markt" in html
-    assert "Broken: drive (" in html
+    assert "Broken: drive Ostrevar N4 512GB." in html
     assert answers["Are your data safe?"].startswith("They are at risk")
     assert answers["What we propose"].startswith("Replace: drive")
     prices = [float(figure) for figure in re.findall(r"([\d.]+) EUR", answers["What it costs"])]

@@ -22,6 +22,12 @@ if TYPE_CHECKING:
 COMPLAINTS: Final = tuple(Complaint)
 
 
+NO_DRIVE: Final = (
+    "\nNO SHOP DRIVE: what is saved is lost when this machine is switched off. Start again with "
+    "one livecheck stick plugged in, or plug in a USB drive that is named SHOPDRIVE."
+)
+
+
 class TicketField(TextField):
     """The ticket's number."""
 
@@ -103,6 +109,7 @@ before goes on with its case by itself.
         told = machine.named if machine.product else machine.board_named or machine.named
         name = wording.clean(told) or "a machine that gives no name"
         rights = "" if looked.as_root else "\nNot root: some parts cannot be judged."
+        rights += "" if looked.lasts else NO_DRIVE
         self._machine(
             f"{name}: {looked.parts} parts, {looked.devices} devices seen.\n"
             f"Cases are kept in {wording.clean(looked.shop)}{rights}"

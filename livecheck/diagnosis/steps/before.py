@@ -26,6 +26,8 @@ _BEFORE_ANY_SCREW: Final = 0.12
 """Assumed: so likely, a controller that hangs is left without power before anything else."""
 _DIRTY: Final = 0.1
 """Assumed: a contact this likely is made anew before a board is thought of."""
+_SILENCE: Final = "silence"
+"""Symptom group of the checks that ask whether a part answers."""
 _COVER: Final = "bottom cover"
 """Whoever had it off has looked inside."""
 _HOT: Final = re.compile(r"-hot$|^heat\.|thermal|throttl")
@@ -67,6 +69,21 @@ def a_board(here: Situation, group: RepairGroup) -> list[Move]:
     wanted = (*_BEFORE_A_BOARD, Action.CLEAN) if _by_heat(here, group) else _BEFORE_A_BOARD
     first = [move for move in moves if move.action in wanted]
     return first or [move for move in moves if _anew(here, move)]
+
+
+def a_silent_part(here: Situation, own: ComponentId) -> list[Move]:
+    """Its contact made anew once, before what does not answer is ordered."""
+    place = here.now.home(own)
+    silent = any(
+        one.run == here.now.run.number
+        and one.failed
+        and one.symptom_group == _SILENCE
+        and here.graph.index[own] in dict(one.members)
+        for one in here.found
+    )
+    if place is None or not silent or here.now.seatings.get(place, 0):
+        return []
+    return [m for m in possible(here) if m.action == Action.RESEAT and m.target == place]
 
 
 def _anew(here: Situation, move: Move) -> bool:

@@ -97,10 +97,14 @@ def _confirming(here: Situation, group: RepairGroup, kept: Sets) -> tuple[NextSt
     the verdict is wrong; after the trial only where the verdict still stands.
     """
     own = frozenset(group.members)
-    wrong, stands = _loss(here, group), here.bench.knowledge.model.verdict_stands.value
+    model = here.bench.knowledge.model
     best, value = None, 0.0
     system = group.side is Side.SOFTWARE
-    sure = system and group.probability >= here.bench.knowledge.model.inside_verdict.value
+    wrong, stands = _loss(here, group), model.verdict_stands.value
+    if system:
+        # It was named on less, and stands while no part is likelier.
+        stands = min(stands, model.system_verdict.value)
+    sure = system and group.probability >= model.inside_verdict.value
     if sure or (1.0 - group.probability) * wrong < here.bench.trial():
         return ()
     for move in possible(here):
@@ -159,6 +163,7 @@ def _after_verdict(here: Situation, group: RepairGroup) -> tuple[NextStep, ...]:
     if component.kind == "cooling":
         # Most heat faults are dirt and dry paste, which cost no part.
         first = [_told(here, move) for move in possible(here) if move.action == Action.CLEAN]
+    first += [_told(here, move) for move in before.a_silent_part(here, component.id)]
     if component.kind in EDGE:
         again = (m for m in possible(here) if m.action == Action.RESEAT)
         first = [_told(here, move) for move in again if move.target == str(component.id)]

@@ -166,6 +166,8 @@ MACHINE: list[Case] = [
 # drivers/ata/libata-eh.c: SError bits that damage no data; include/linux/ata.h
 LINK_STATES: list[Case] = [
     ("ata1: exception Emask 0x10 SAct 0x0 SErr 0x10000 action 0xe frozen", "link", "ata1", False),
+    ("pcieport 0000:00:1c.0: Data Link Layer Link Active not set in 100 msec", "link", "0000:00:1c.0", False),
+    ("psmouse serio1: issuing reconnect request", "link", "serio1", False),
     ("ata1.00: exception Emask 0x10 SAct 0x1 SErr 0x50000 action 0xe frozen t4", "link", "ata1.00", False),
     ("ata6: exception Emask 0x10 SAct 0x0 SErr 0x4040000 action 0xe frozen", "link", "ata6", True),
     ("ata1.00: exception Emask 0x0 SAct 0xe00000 SErr 0x50000 action 0x6 frozen", "timeout", "ata1.00", True),
@@ -258,6 +260,13 @@ RADIO: list[Case] = [
     ("Timeout waiting for hardware access (CSR_GP_CNTRL 0x08040008)", "host bus", None, True),
     ("ath10k_pci 0000:03:00.0: Direct firmware load for ath10k/pre-cal-pci-0000:03:00.0.bin failed with error -2", "other", "0000:03:00.0", False),
     ("ath10k_pci 0000:03:00.0: Direct firmware load for ath10k/QCA6174/hw3.0/firmware-6.bin failed with error -2", "firmware", "0000:03:00.0", False),
+    ("ath10k_pci 0000:02:00.0: failed to receive service ready completion, polling..", "other", "0000:02:00.0", False),
+    ("ath10k_pci 0000:02:00.0: wmi service ready event not received", "protocol", "0000:02:00.0", True),
+    ("ath10k_pci 0000:02:00.0: Could not init core: -110", "timeout", "0000:02:00.0", True),
+    ("ath: phy0: Unable to initialize hardware; initialization status: -5", "protocol", "phy0", True),
+    ("pci 0000:02:00.0: BAR 0: error updating (high 0x000000 != 0xffffffff)", "host bus", "0000:02:00.0", True),
+    ("pci 0000:02:00.0: BAR 0: error updating (0xf7c00004 != 0x00000000)", "other", "0000:02:00.0", False),
+    ("[drm:i915_firmware_load_error_print [i915]] *ERROR* failed to load firmware i915/skl_dmc_ver1.bin (0)", "firmware", "i915", False),
     ("ath10k_pci 0000:03:00.0: unable to read from the device", "host bus", "0000:03:00.0", True),
     ("ath10k_pci 0000:03:00.0: failed to get board id from otp: -110", "timeout", "0000:03:00.0", True),
     ("ath10k_pci 0000:03:00.0: could not probe fw (-110)", "protocol", "0000:03:00.0", True),

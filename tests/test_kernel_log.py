@@ -82,9 +82,14 @@ def test_unknown_lines_are_kept_not_guessed() -> None:
             _message("ata7.00: something never seen before", 4),
             _message("ata7.00: something never seen before", 6),
             _message("audit: type=1400", 4),
+            _message("some_driver 0000:00:16.0: never seen before either", 4),
+            _message("some_driver 0000:00:16.0: never seen before either", 6),
         ]
     )
-    assert [(e.layer, e.device, e.serious) for e in found] == [("other", "ata7.00", False)]
+    assert [(e.layer, e.device, e.serious) for e in found] == [
+        ("other", "ata7.00", False),
+        ("other", "0000:00:16.0", False),
+    ]
     assert kernel_log.unknown(found) == found
 
 

@@ -63,6 +63,7 @@ FAMILIES: Final[tuple[Family, ...]] = (
     *board.FAMILIES,
     pcie.PORTS,
     crashes.FAMILY,
+    board.AT_LARGE,
 )
 """In the order they are tried: a bus error is one, whichever driver's name stands before it."""
 

@@ -87,7 +87,7 @@ _USB_C: Final = Family(
 
 _SOUND: Final = Family(
     SOUND,
-    re.compile(r"^(?:snd_\w+|hda[-_]intel|sof[-_]\S+|hdaudio|cs35[\w-]+|rt\d+|tas\w+) "
+    re.compile(r"^(?:snd_\w+|skl_\w+|hda[-_]intel|sof[-_]\S+|hdaudio|cs35[\w-]+|rt\d+|tas\w+) "
                r"(?P<dev>[\w:.-]+?): "),
     (
         rule(r"CORB reset timeout|.*CORBRP|no codecs|no AFG|.*DSP panic|.*0xffffffff", HOST_BUS,
@@ -133,7 +133,8 @@ _NETWORK: Final = Family(
              LINK, "the link changed", False),
         _ERRNO,
         chatter(r"can't disable ASPM|Interrupt Throttling|Some CPU C-states|.*[Jj]umbo|"
-                r"The NVM Checksum|invalid (?:MAC|VPD)|Using|.*disabled|.*not supported",
+                r"The NVM Checksum|Failed to (?:dis|en)able ULP|"
+                r"invalid (?:MAC|VPD)|Using|.*disabled|.*not supported",
                 "the network's driver"),
     ),
     complains=PROTOCOL,
@@ -167,4 +168,22 @@ ASLEEP: Final = Family(
     claims=False,
 )  # fmt: skip
 
-FAMILIES: Final = (_TPM, _USB_C, _SOUND, _WATCHDOG, _NETWORK, _PROBE)
+
+_ENGINE: Final = Family(
+    DRIVER,
+    re.compile(r"^mei(?:_\w+)? (?P<dev>[0-9a-f]{4}:[0-9a-f]{2}:[0-9a-f]{2}\.[0-7])(?:-\S+)?: "),
+    # Silent on many sound machines: switched off in the setup, or reset by the firmware.
+    (chatter(r"", "the driver of the firmware's own processor"),),
+)
+
+AT_LARGE: Final = Family(
+    DRIVER,
+    re.compile(
+        r"^[\w-]+ (?P<dev>[0-9a-f]{4}:[0-9a-f]{2}:[0-9a-f]{2}\.[0-7])(?: \w+)?(?: \([\w ]+\))?: "
+    ),
+    (chatter(r"enabling device|can't derive routing|PCI INT|irq \d+ for MSI|setting latency|"
+             r"enabling bus mastering|BAR \d", "what was said while the device was set up"),),
+)  # fmt: skip
+"""Whatever other driver warns of a PCI device: it is told and not judged."""
+
+FAMILIES: Final = (_TPM, _USB_C, _SOUND, _WATCHDOG, _NETWORK, _PROBE, _ENGINE)

@@ -101,8 +101,8 @@ _STOPPED: Final = (
          r"failed to write reg|bus: MMIO read", GRAPHICS,
          "a register did not change in time", False),
     rule(r".*[Ff]irmware .*(?:fetch failed|not found|failed with error|unavailable)|"
-         r"Direct firmware load|Failed to load firmware|"
-         r".*failed to load (?:\S+\.bin|ucode)", FIRMWARE,
+         r"Direct firmware load|"
+         r".*[Ff]ailed to (?:load|fetch) (?:\w+ )?(?:firmware|ucode|\S+\.bin)", FIRMWARE,
          "a firmware file of the driver is missing", False),
 )  # fmt: skip
 

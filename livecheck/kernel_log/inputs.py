@@ -66,7 +66,7 @@ _BUSES: Final = Family(
 _PS2: Final = (
     rule(r".*bad (?:parity|data from KBC - bad parity)", LINK, "data was damaged on the way"),
     rule(r".*(?:lost synchronization|lost sync|resync failed|bad data from KBC|driver resynced|"
-         r"throwing)", LINK, "the pad lost its step", False),
+         r"throwing|issuing reconnect)", LINK, "the pad lost its step", False),
     rule(r"Failed to (?:enable|deactivate|reset|query)|.*[Uu]nable to (?:query|initialize|reset)|"
          r".*keyboard reset failed|.*[Ff]ailed to", PROTOCOL, "the device did not answer", False),
     chatter(

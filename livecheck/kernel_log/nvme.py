@@ -106,7 +106,7 @@ RULES: Final = (
         r"SUBNQN|missing or invalid|"
         r"duplicate ID|[Dd]uplicate|ignoring|Ignoring bogus|IDs don't match|identifiers changed|"
         r"clearing duplicate|use of /dev/disk|\d+/\d+/\d+ default|Shutdown timeout|"
-        r"Does your device have a faulty|Try \"nvme_core|bad crto|bad cap|pci function|"
+        r"Does your device have a faulty|[Tt]ry \"nvme_core|bad crto|bad cap|pci function|"
         r"allocated|failed to set APST|could not set timestamp|NPSS is invalid|forcibly allowing|"
         r"[Ff]ailed to (?:allocate|set) host mem|min host memory|failed to register the CMB|"
         r"platform quirk|D3 entry latency|RTD3|Failed to read smart log|Failed to configure AEN|"

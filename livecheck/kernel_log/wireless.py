@@ -87,6 +87,11 @@ _FIRMWARE: Final = (
 )  # fmt: skip
 
 _CRASHES: Final = (
+    # Asked for once more before it is given up (ath10k/wmi.c, since Linux 6.10).
+    chatter(
+        r"failed to receive service ready completion, polling\.|service ready completion rec",
+        "the card was slow to say that it is ready",
+    ),
     rule(
         r"Microcode SW error|[Ff]irmware crash|[Ff]irmware (?:has )?(?:assert|error)|"
         r"(?:0x[0-9A-F]{8} \| )?\w*SYSASSERT|FW error in SYNC|Firmware error during|"
@@ -99,7 +104,8 @@ _CRASHES: Final = (
         r"Command \w+ failed: FW Error|"
         r"Tx (?:\d+ )?queue init failed|failed to (?:receive|poll|wait for)(?!.*-\d)|"
         r"failed to download|download firmware failed|fw security fail|PHY .* not started|"
-        r"Hardware error detected|wmi unified ready event not received|.*Dongle setup failed|"
+        r"Hardware error detected|wmi (?:unified|service) ready event not received|"
+        r"polling timed out|.*Dongle setup failed|"
         r".*image file download failed|Polling FW ready fail|unable to get target info",
         PROTOCOL,
         "the card's own processor crashed or did not start",
@@ -127,9 +133,9 @@ _REQUESTS: Final = (
         False,
     ),
     judged(
-        r"(?:could not|[Ff]ailed to (?:init|power|probe|setup|start|connect|boot|get board|load|"
-        r"read"
-        r"|write|wake|register|attach|receive)|probe (?:of|with)|error in|core_init|qmi failed|"
+        r"(?:[Cc]ould not|[Uu]nable to initiali[sz]e|"
+        r"[Ff]ailed to (?:init|power|probe|setup|start|connect|boot|get board|load|"
+        r"read|write|wake|register|attach|receive)|probe (?:of|with)|error in|core_init|qmi failed|"
         r"firmware boot|Failed to initialize|Start|\w+_init\w*:?).*?[ (]-(?P<errno>\d+)\)?",
         _start,
     ),

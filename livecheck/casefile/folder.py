@@ -19,7 +19,7 @@ from typing import Final
 import msgspec
 
 from livecheck import guarded
-from livecheck.casefile import atomic, lock
+from livecheck.casefile import atomic, lock, place_names
 from livecheck.records import Case, DamagedRecord, Proved, Run, Summary, decode, encode
 from livecheck.records.seal import Seal, seal_of
 
@@ -174,6 +174,7 @@ class CaseFolder:
             begun = numbered(self.path / "runs")
         except DamagedRecord as error:
             return Loaded(case, (), (f"runs is {error}",))
+        names = place_names.known(self.path.parent)
         for number, folder in begun:
             file = folder / "run.json"
             try:
@@ -182,7 +183,7 @@ class CaseFolder:
                 if run.number != number:
                     damaged.append(f"run {number}: {file.name} says it is run {run.number}")
                     continue
-                runs.append(run)
+                runs.append(place_names.renamed(run, names))
                 if seal_of(data) is Seal.NONE:
                     unchecked.append(f"run {number}: {file.name} {UNCHECKED}")
             except FileNotFoundError:

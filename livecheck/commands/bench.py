@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 from typing import TYPE_CHECKING, Final
 
-from livecheck.casefile import CaseFolder
+from livecheck.casefile import CaseFolder, place_names
 from livecheck.casefile.shop import explain
 from livecheck.chances import percent
 from livecheck.commands import checking
@@ -45,6 +45,9 @@ def add(commands: Subparsers) -> None:
                       help="a step ruled out before that can be done now")  # fmt: skip
     note.add_argument("--spare", metavar="IDENTITY", action="append", default=[],
                       help="identity of a part the shop vouches for")  # fmt: skip
+    note.add_argument("--call", metavar="PLACE=NAME", action="append", default=[],
+                      help="what a place is called at this shop, on all boards of its model: "
+                      "usb:1-1='left USB socket'; no name takes it back")  # fmt: skip
     common(note, _note)
 
     tree = commands.add_parser("tree", help="parts and places of a case, with what was found")
@@ -63,10 +66,12 @@ def _note(options: argparse.Namespace) -> int:
 
     told = [checking.told_line(words) for words in options.told]
     told += [ToldLine(about=NOTE, words=options.text)] if options.text else []
-    if not (told or options.cannot or options.can or options.spare):
-        raise UsageError("note wants a text, --told, --cannot, --can or --spare")
+    if not (told or options.cannot or options.can or options.spare or options.call):
+        raise UsageError("note wants a text, --told, --cannot, --can, --spare or --call")
     path = case_of(options)
-    barred = load(path).case.cannot
+    before = load(path)
+    barred = before.case.cannot
+    calls = [checking.called(words, before.runs) for words in options.call]
     tables = read_tables(root_of(path))
     spares = [checking.identity(words) for words in options.spare]
     cannot = [checking.step_rule(words, tables) for words in options.cannot]
@@ -74,6 +79,8 @@ def _note(options: argparse.Namespace) -> int:
     folder = CaseFolder(path)
     try:
         note(folder, spares, cannot, can, told)
+        for board, place, name in calls:
+            place_names.keep(path.parent, board, place, name)
         loaded, location = save_report(folder, tables)
     except OSError as error:
         raise explain(error, path) from error

@@ -3,19 +3,20 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Collection
+from collections.abc import Callable, Collection, Sequence
 from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
 from livecheck import guarded
 from livecheck.casefile import Shop
+from livecheck.casefile.place_names import board_of
 from livecheck.commands.common import Failure, UsageError
 from livecheck.near import near
 
 if TYPE_CHECKING:
     from livecheck.casefile.shop import CaseEntry
-    from livecheck.records import Knowledge, ToldLine
+    from livecheck.records import Knowledge, Run, ToldLine
 
 IDENTITIES: Final = ("serial", "wwn", "mac")
 """Kinds of identity a part can carry (livecheck.inventory.tree)."""
@@ -66,6 +67,19 @@ def told_line(words: str) -> ToldLine:
     if about.strip() not in sheet:
         raise UsageError(f"--told {words}: the sheet has {', '.join(sheet)}{near(about, sheet)}")
     return ToldLine(about=about.strip(), words=says.strip())
+
+
+def called(words: str, runs: Sequence[Run]) -> tuple[str, str, str]:
+    """Board model, place and name of PLACE=NAME. Raises UsageError."""
+    place, sign, name = words.partition("=")
+    own = [run.inventory for run in runs if not run.in_known_good_machine][-1:]
+    places = [one.id for found in own for one in found.places]
+    board = next((board_of(found.machine) for found in own), None)
+    if not sign:
+        raise UsageError(f"--call {words}: not understood (as in: usb:1-1=left USB socket)")
+    if board is None:
+        raise UsageError("--call: this board gives no model, so its names could not be found again")
+    return board, one_of(place.strip(), places, "--call"), name.strip()
 
 
 def step_rule(words: str, tables: Knowledge) -> str:

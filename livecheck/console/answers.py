@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from enum import StrEnum
+
 import msgspec
 
 from livecheck.plan import QUICK
@@ -63,3 +65,12 @@ class ResumeAnswers(msgspec.Struct, frozen=True, kw_only=True):
         told += [ComplaintShows(where=WhereShown(self.shows))] if self.shows else []
         parted = (one.rpartition("=") for one in self.treated)
         return (*told, *(understood(about, words) for about, _, words in parted))
+
+
+class Way(StrEnum):
+    """How the technician left the screen of a machine that was here before."""
+
+    RUN = "run"
+    MEASURE = "measure"
+    OPEN = "open"
+    OTHER = "other"

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import Final
 
@@ -13,12 +13,20 @@ from livecheck.case_index import recording
 from livecheck.case_index.query import Query
 from livecheck.case_index.shop import caught_up
 from livecheck.case_index.words import board_line, hit_line
-from livecheck.casefile import CaseFolder, Loaded, ShopError, find_shop, presence
+from livecheck.casefile import (
+    CaseFolder,
+    Loaded,
+    ShopError,
+    find_shop,
+    place_names,
+    presence,
+)
+from livecheck.casefile.place_names import board_of
 from livecheck.casefile.shop import explain
 from livecheck.console.judged_case import JudgedCase
 from livecheck.judgement import locate_case, save_report, shop_tables
 from livecheck.live_host import LiveHost
-from livecheck.records import Case, DamagedRecord, Location, ToldLine
+from livecheck.records import Case, DamagedRecord, Location, Run, ToldLine
 from livecheck.saving import note
 
 MOST_LISTED: Final = 500
@@ -52,6 +60,15 @@ def keep_told(path: Path, told: tuple[ToldLine, ...]) -> str | None:
         return msgspec.structs.replace(case, told=told)
 
     return _kept(path, lambda folder: folder.change_case(told_now))
+
+
+def call_place(path: Path, runs: Sequence[Run], place: str, name: str) -> str | None:
+    """Keep what a place is called on boards of this model."""
+    boards = [board_of(run.inventory.machine) for run in runs if not run.in_known_good_machine]
+    board = next((one for one in reversed(boards) if one is not None), None)
+    if board is None:
+        return "This board gives no model, so its names could not be found again."
+    return _kept(path, lambda _: place_names.keep(path.parent, board, place, name))
 
 
 def _kept(path: Path, change: Callable[[CaseFolder], object]) -> str | None:

@@ -6,7 +6,7 @@ from enum import StrEnum
 
 import msgspec
 
-from livecheck.console.answers import ResumeAnswers, RunOptions
+from livecheck.console.answers import ResumeAnswers, RunOptions, Way
 from livecheck.console.judged_case import JudgedCase
 from livecheck.console.replies import Known, Looked, Reply
 from livecheck.console.requests import RunOrder
@@ -28,15 +28,6 @@ class RunWanted(msgspec.Struct, frozen=True):
 
 class TicketTyped(msgspec.Struct, frozen=True):
     """A ticket stands on the first screen; it may have a case already."""
-
-
-class Way(StrEnum):
-    """How the technician left the screen of a machine that was here before."""
-
-    RUN = "run"
-    MEASURE = "measure"
-    OPEN = "open"
-    OTHER = "other"
 
 
 class Resumed(msgspec.Struct, frozen=True):
@@ -95,6 +86,13 @@ class StepRuledOut(msgspec.Struct, frozen=True):
     """True: it can after all."""
 
 
+class PlaceCalled(msgspec.Struct, frozen=True):
+    """A place is to have a name of the shop's."""
+
+    case: JudgedCase
+    place: str
+
+
 class Task(StrEnum):
     """What can be begun besides a run."""
 
@@ -134,5 +132,6 @@ Event = (
     | Ordered
     | CaseChosen
     | StepRuledOut
+    | PlaceCalled
     | TaskWanted
 )

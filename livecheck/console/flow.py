@@ -9,7 +9,7 @@ from __future__ import annotations
 import msgspec
 
 from livecheck.console import events, steps
-from livecheck.console.answers import RunOptions
+from livecheck.console.answers import RunOptions, Way
 from livecheck.console.events import Event
 from livecheck.console.judged_case import JudgedCase
 from livecheck.console.replies import Finished, Looked, Trouble
@@ -60,6 +60,8 @@ def decide(what: Event | View, state: State) -> Step | None:
             return steps.OpenCase(what.path)
         case events.StepRuledOut():
             return steps.RuleOut(what.case, what.rule, what.back)
+        case events.PlaceCalled():
+            return steps.CallPlace(what.case, what.place)
         case events.TaskWanted(task=events.Task.DO_NOW, case=JudgedCase() as case):
             return _do_now(case, state)
         case events.TaskWanted():
@@ -120,9 +122,9 @@ def _after_survey(what: events.Surveyed) -> Step | None:
 
 def _after_resume(what: events.Resumed, state: State) -> Step:
     known, told = what.known, what.answers
-    if what.way is events.Way.OTHER:
+    if what.way is Way.OTHER:
         return steps.NewJob()
-    if what.way is events.Way.OPEN:
+    if what.way is Way.OPEN:
         folder = state.looked.shop if state.looked is not None else ""
         return steps.OpenCase(f"{folder}/{known.case}")
     plan = msgspec.structs.replace(
@@ -135,7 +137,7 @@ def _after_resume(what: events.Resumed, state: State) -> Step:
         cannot=told.cannot,
         can=tuple(one for one in known.cannot if one not in told.cannot),
     )
-    return steps.Measure(plan) if what.way is events.Way.MEASURE else _ask_places(plan, state)
+    return steps.Measure(plan) if what.way is Way.MEASURE else _ask_places(plan, state)
 
 
 def _toward_run(plan: Plan, state: State) -> Step:

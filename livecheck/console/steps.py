@@ -84,6 +84,13 @@ class RuleOut(msgspec.Struct, frozen=True):
     """True: it can be done after all."""
 
 
+class CallPlace(msgspec.Struct, frozen=True):
+    """Ask what a place is called here, and keep it by the board's model."""
+
+    case: JudgedCase
+    place: str
+
+
 class Begin(msgspec.Struct, frozen=True):
     """A task of the technician's, for the case in front where there is one."""
 
@@ -114,6 +121,7 @@ Step = (
     | SendOrder
     | OpenCase
     | RuleOut
+    | CallPlace
     | Begin
     | Fail
     | View

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 import msgspec
 
 from livecheck import printing
-from livecheck.casefile import Loaded, Shop
+from livecheck.casefile import Loaded, Shop, place_names
 from livecheck.casefile.presence import lasts
 from livecheck.casefile.shop import same_machine
 from livecheck.console.replies import Known, Looked, Pickable, Proposed, Reply
@@ -25,7 +25,8 @@ from livecheck.topology.answers import ambiguous_places
 
 def survey(host: Host, shop: Shop, plan: Plan) -> Iterator[Reply]:
     """The machine and its case; then, as judging takes a while, what was proposed last."""
-    run, _ = begin(host, plan)
+    begun, _ = begin(host, plan)
+    run = place_names.renamed(begun, place_names.known(shop.cases_folder))
     tables = shop_tables(shop.root)[0]
     if plan.ticket is not None:
         folder = shop.find(run.inventory, plan.ticket, plan.complaint)

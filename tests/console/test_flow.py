@@ -7,8 +7,8 @@ import pytest
 
 from livecheck.casefile import Loaded
 from livecheck.console import events, steps, views
-from livecheck.console.answers import ResumeAnswers, RunOptions
-from livecheck.console.events import Task, Way
+from livecheck.console.answers import ResumeAnswers, RunOptions, Way
+from livecheck.console.events import Task
 from livecheck.console.flow import State, decide, plan_of
 from livecheck.console.judged_case import JudgedCase
 from livecheck.console.replies import Finished, Known, Looked, Pickable, Trouble

@@ -13,8 +13,8 @@ from textual.containers import VerticalScroll
 from textual.widgets import Static
 
 from livecheck import wording
-from livecheck.console.answers import ResumeAnswers
-from livecheck.console.events import Resumed, Way
+from livecheck.console.answers import ResumeAnswers, Way
+from livecheck.console.events import Resumed
 from livecheck.console.frame import BenchScreen
 from livecheck.console.replies import Known, Looked, Pickable, Proposed
 from livecheck.console.screens.pick import PickScreen

@@ -12,6 +12,7 @@ from textual.binding import Binding, BindingType
 
 from livecheck import wording
 from livecheck.chances import percent
+from livecheck.console.events import PlaceCalled
 from livecheck.console.evidence_lines import taken_at
 from livecheck.console.frame import BACK_KEYS, BenchScreen
 from livecheck.console.text_list import TextList, TextRow
@@ -35,11 +36,14 @@ class TreeScreen(BenchScreen[None]):
 
     HELP = """# Parts and places
 What stays (controllers, places) and what can be swapped (parts), each with its state in
-words. F shows only the branches with something found, and all of them again.
+words. F shows only the branches with something found, and all of them again. W gives the
+place under the bar the name that hands find it by, such as "left USB socket": from then on
+every machine with such a board has it.
 """
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("enter", "open", "Readings at it"),
         Binding("f", "filter", "Only what was found/all"),
+        Binding("w", "call", "What it is called here"),
         Binding(f"{BACK_KEYS},t,f4", "app.pop_screen", "Back"),
     ]
 
@@ -79,6 +83,12 @@ words. F shows only the branches with something found, and all of them again.
         """Only branches with something found, or all."""
         self._only_found = not self._only_found
         self._draw()
+
+    def action_call(self) -> None:
+        """Ask what the place under the bar is called here."""
+        place = self.query_one(TreeLines).chosen
+        if place is not None and self._case.names.of(place).role == "place":
+            self.say(PlaceCalled(self._case, place))
 
     @on(TextList.OptionSelected)
     def _opened(self, event: TextList.OptionSelected) -> None:

@@ -45,6 +45,8 @@ async def carry_out(desk: Desk, step: Step) -> Step | None:
             return await cases.open_case(desk, step)
         case steps.RuleOut():
             return await cases.rule_out(desk, step)
+        case steps.CallPlace():
+            return await cases.call_place(desk, step)
         case steps.Begin():
             return await tasks.begin(desk, step)
         case _:

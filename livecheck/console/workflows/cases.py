@@ -10,6 +10,7 @@ from livecheck.console.desk import Desk
 from livecheck.console.judged_case import JudgedCase
 from livecheck.console.screens.cases import CasesScreen
 from livecheck.console.screens.verdict import VerdictScreen
+from livecheck.console.screens.words import WordsScreen
 from livecheck.console.steps import Step
 
 
@@ -27,6 +28,18 @@ async def rule_out(desk: Desk, step: steps.RuleOut) -> Step | None:
     """Keep in the case that a step cannot be done here, and judge anew."""
     path = Path(step.case.report).parent
     trouble = await asyncio.to_thread(case_files.rule_out, path, step.rule, step.back)
+    return after_change(desk, path, trouble)
+
+
+async def call_place(desk: Desk, step: steps.CallPlace) -> Step | None:
+    """Ask what a place is called here, keep it, and show the case with it."""
+    own = step.case.names.of(step.place).label
+    name = await desk.ask(WordsScreen("places", f"What is “{own}” called here?"))
+    if name is None:
+        return None
+    path = Path(step.case.report).parent
+    runs = step.case.loaded.runs
+    trouble = await asyncio.to_thread(case_files.call_place, path, runs, step.place, name)
     return after_change(desk, path, trouble)
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping, Sequence
 from typing import Final
 
+from livecheck.console.drawings import bar
 from livecheck.probes import Probe, Progress
 from livecheck.probes.runner import Event
 from livecheck.records import Outcome, Reading
@@ -12,6 +13,7 @@ from livecheck.wording import clean
 
 MOST_FINDINGS: Final = 200
 """Kept for the screen; the record keeps all."""
+BAR_WIDTH: Final = 24
 STATE_WIDTH: Final = 26
 COUNT_WIDTH: Final = 18
 
@@ -103,8 +105,20 @@ class RunProgress:
             f"{counts[Outcome.FAILED]} failed, {counts[Outcome.PASSED]} passed, "
             f"{counts[Outcome.NOT_JUDGED]} not judged"
         )
-        lines = [f"NOW    {words}", f"TIME   {self._time()}", f"FOUND  {found}"]
+        lines = [f"NOW    {words}", f"DONE   {self._done()}", f"TIME   {self._time()}"]
+        lines.append(f"FOUND  {found}")
         return [clean(line) for line in [*lines, *([self._note] if self._note else [])]]
+
+    def _done(self) -> str:
+        """A bar over the whole run: a probe counts by what it says of itself, else when done."""
+        ended, part = 0, 0.0
+        for one in self._lines.values():
+            ended += one.state not in ("waiting", "running", "paused")
+            if one.state in ("running", "paused") and one.progress is not None:
+                part += one.progress.done or 0.0
+        many = len(self._lines)
+        drawn = bar((ended + part) / many if many else 1.0, None, BAR_WIDTH)
+        return f"{drawn} {ended} of {many} probes"
 
     def _time(self) -> str:
         so_far = span(self._clock() - self._begun)

@@ -26,6 +26,7 @@ from livecheck.console.screens.self_test import SelfTestScreen
 from livecheck.console.screens.start import StartScreen
 from livecheck.console.text_list import TextList
 from livecheck.console.workflows import bench_tests
+from livecheck.console.workflows.tasks import MORE
 from livecheck.guided import offered
 from livecheck.meters import Stretch
 from livecheck.probes.drive.self_test import from_json
@@ -230,7 +231,7 @@ async def test_the_menu_of_other_tests(size: tuple[int, int], tmp_path: Path) ->
         await pilot.press("m")
         await until(pilot, ChooseScreen)
         assert_holds(app)
-        assert app.screen.query_one(TextList).option_count == 4
+        assert app.screen.query_one(TextList).option_count == len(MORE)
         await pilot.press("down", "enter")
         await until(pilot, TellScreen)
         assert_holds(app)

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from livecheck.console.progress import RunProgress, span
+from livecheck.console.glyphs import FAINT, FULL
+from livecheck.console.progress import BAR_WIDTH, RunProgress, span
 from livecheck.probes import Probe, Progress
 from livecheck.probes.runner import Event
 from livecheck.records import ProbeRun
@@ -26,7 +27,7 @@ class Clock:
 
 
 def _time(course: RunProgress) -> str:
-    return course.summary()[1]
+    return course.summary()[2]
 
 
 def test_time_left_is_what_is_known_else_a_bound() -> None:
@@ -57,3 +58,21 @@ def test_time_left_is_what_is_known_else_a_bound() -> None:
 def test_spans(seconds: float, words: str) -> None:
     """Times as one waits for them."""
     assert span(seconds) == words
+
+
+def test_the_bar_is_full_when_the_run_is() -> None:
+    """Of three probes one is done and one is half through: half of the bar; none else is."""
+    course = RunProgress((LOOK, LATER, LOAD), {}, "quick", Clock())
+    assert course.summary()[1] == f"DONE   {FAINT * BAR_WIDTH} 0 of 3 probes"
+    course.take(Event(kind="started", probe="look", title="Look"))
+    gone = ProbeRun(probe="look", seconds=2.0, ended="done")
+    course.take(Event(kind="ended", probe="look", title="Look", ended=gone))
+    course.take(Event(kind="started", probe="load", title="Load"))
+    half = Progress(says="pass 1", done=0.5, seconds_left=20)
+    course.take(Event(kind="progress", probe="load", title="Load", progress=half))
+    drawn = course.summary()[1].split()[1]
+    assert (drawn.count(FULL), drawn.count(FAINT)) == (BAR_WIDTH // 2, BAR_WIDTH // 2)
+    for probe in ("later", "load"):
+        ended = ProbeRun(probe=probe, seconds=2.0, ended="done")
+        course.take(Event(kind="ended", probe=probe, title=probe, ended=ended))
+    assert course.summary()[1] == f"DONE   {FULL * BAR_WIDTH} 3 of 3 probes"

@@ -143,7 +143,7 @@ _SET_UP: Final = (
     r"failed to (?:enable|disable) (?:AA|ATAPI AN|DEVSLP|Sense)|WARNING: ATAPI is|"
     r"unsupported CDB|device does not support DMA|simplex DMA|no PIO support|"
     r"WARNING: device requires firmware update|\s+contact the vendor|sense data|"
-    r"invalid (?:multi_count|command format|cdb|service|transfer|checksum)|non-matching|"
+    r"invalid (?:multi_count|command format|cdb|service|transfer|checksum|CHS)|non-matching|"
     r"Too many concurrent|Invalid number of concurrent|disabling LPM|Could not decode error|"
     r"EM read buffer|BMDMA stat|irq trap|Failed to (?:read|create)|Invalid Sense|host does not|"
     r"applying (?:bridge|PMP)|bridge limits|sector_size=|waiting for device|Security|READ LOG|"

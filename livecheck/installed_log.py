@@ -42,6 +42,7 @@ _ENTRY: Final = re.compile(
 """A line of ``ls -p`` (debugfs(8))."""
 
 _JOURNAL: Final = re.compile(r"system(?:@[0-9a-f-]+)?\.journal~?")
+_ROTATED: Final = re.compile(r"system@.*-([0-9a-f]+)")
 _TEXT: Final = re.compile(r"(?:kern\.log|syslog|messages)(?:[.-]\d{1,8})?(?:\.gz|\.xz)?")
 _FOLDERS: Final = ("/var/log", "/log", "/")
 """Where logs lie on a root file system, on one of /var, and on one of /var/log."""
@@ -114,7 +115,7 @@ def _journals(host: Host, volume: Volume, entries: Sequence[_Entry]) -> Iterator
             if machine.folder and re.fullmatch(r"[0-9a-f]{32}", machine.name):
                 inside = _listed(host, volume, f"<{machine.inode}>")
                 journals += [e for e in inside if _JOURNAL.fullmatch(e.name)]
-    times = {e: e.name.rpartition("-")[2] if "@" in e.name else "~" for e in journals}
+    times = {e: m[1] if (m := _ROTATED.match(e.name)) else "~" for e in journals}
     yield from sorted(journals, key=lambda e: times[e], reverse=True)
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Mapping, Sequence
 from typing import Final
 
@@ -9,6 +10,7 @@ from livecheck.records import IntakeRow, ToldLine
 
 NOTE: Final = "note"
 """Words about anything: each stands beside those before it."""
+OFTEN: Final = "often"
 NOTE_TITLE: Final = "Note"
 
 
@@ -22,6 +24,16 @@ def with_told(before: Sequence[ToldLine], new: Iterable[ToldLine]) -> tuple[Told
         else:
             rows[line.about] = line
     return (*(line for line in rows.values() if line.words), *notes)
+
+
+def would_show(told: Iterable[ToldLine], row: IntakeRow, hours: float) -> float | None:
+    """How likely a fault that shows as often as told shows within so many hours.
+
+    Of a Poisson process: 1 - exp(-hours / time between). None: how often was not told.
+    """
+    words = next((line.words for line in told if line.about == row.about), None)
+    between = dict(zip(row.choices, row.hours, strict=False)).get(words or "")
+    return None if between is None else 1.0 - math.exp(-hours / between)
 
 
 def in_words(

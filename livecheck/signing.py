@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
+from livecheck.chances import percent
 from livecheck.diagnosis.handover import HandOver, HandOverRow, compare
+from livecheck.intake import OFTEN, would_show
 from livecheck.names import Names
 from livecheck.probes import registry
 from livecheck.records import Case, Knowledge, Outcome, Run
@@ -47,3 +49,15 @@ def reasons(found: HandOver, names: Names) -> Iterator[str]:
         yield text("hand-over.left-out", probe=title, why=probe.says or probe.ended)
     if found.ended is not None:
         yield text("hand-over.ended", how=found.ended)
+
+
+def soak(found: HandOver, case: Case, tables: Knowledge) -> str:
+    """What the soak came to, and whether it was long enough for a fault as often as told."""
+    if found.soaked is None or not found.soak_hours:
+        return found.soaked or text("hand-over.no-soak")
+    row = tables.intake.get(OFTEN)
+    share = would_show(case.told, row, found.soak_hours) if row is not None else None
+    if share is None:
+        return found.soaked
+    shown = text("hand-over.would-show", percent=percent(share))
+    return f"{found.soaked.rstrip('.')}. {shown}"

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 from pathlib import Path
 
+import msgspec
 import pytest
 
 from livecheck import cli, demo, knowledge
@@ -15,8 +16,11 @@ from livecheck.console.screens.resume import ResumeScreen
 from livecheck.console.screens.start import StartScreen
 from livecheck.console.screens.verdict import VerdictScreen
 from livecheck.console.screens.words import WordsScreen
-from livecheck.intake import NOTE, in_words, with_told
+from livecheck.diagnosis.handover import HandOver
+from livecheck.intake import NOTE, in_words, with_told, would_show
 from livecheck.records import ToldLine
+from livecheck.signing import soak
+from tests import factories
 from tests.console.console_limits import SIZES, assert_holds, until, until_shown
 
 CAPTURE = Path(demo.__file__).parent / "drive-1.capture.gz"
@@ -136,3 +140,29 @@ async def test_by_keyboard_in_a_case(tmp_path: Path) -> None:
                 break
             await pilot.pause(0.05)
     assert not json.loads((case / "case.json").read_bytes()).get("cannot")
+
+
+@pytest.mark.parametrize(
+    ("often", "hours", "share"),
+    [("once a day", 8.0, 0.632), ("several times a day", 1.0, 0.393), ("always", 0.5, 1.0),
+     ("once", 8.0, None), ("when it rains", 8.0, None)],
+)  # fmt: skip
+def test_how_long_a_soak_has_to_be(often: str, hours: float, share: float | None) -> None:
+    """Poisson: after one mean time between two events, 1 - 1/e has shown at least one."""
+    row = knowledge.load().intake["often"]
+    found = would_show((ToldLine(about="often", words=often),), row, hours)
+    assert found == (None if share is None else pytest.approx(share, abs=0.001))
+    assert would_show((), row, hours) is None
+
+
+def test_the_sign_off_says_whether_the_soak_was_long_enough() -> None:
+    tables = knowledge.load()
+    case = factories.port_and_battery().case
+    told = msgspec.structs.replace(case, told=(ToldLine(about="often", words="once a day"),))
+    held = HandOver(first=1, last=2, rows=(), lent=(), left_out=(), ended=None, soak_hours=8.0,
+                    soaked="Endured 8 h of load.", missed=())  # fmt: skip
+    said = "Endured 8 h of load. A fault as frequent as told would have shown in this time with 63"
+    assert soak(held, told, tables).startswith(said)
+    assert soak(held, case, tables) == "Endured 8 h of load."
+    none = msgspec.structs.replace(held, soak_hours=0.0, soaked=None)
+    assert soak(none, told, tables) == "There was no soak under load."

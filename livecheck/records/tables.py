@@ -140,6 +140,8 @@ class IntakeRow(Record, frozen=True, kw_only=True, forbid_unknown_fields=True):
     title: str
     choices: tuple[str, ...]
     """Answers to choose from; other words can be typed."""
+    hours: tuple[float, ...] = ()
+    """Hours of use between two times it shows, for the first of the choices."""
 
 
 class Knowledge(Record, frozen=True, kw_only=True):

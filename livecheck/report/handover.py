@@ -6,10 +6,10 @@ from collections.abc import Sequence
 
 import msgspec
 
-from livecheck.diagnosis.handover import BARS, HandOver, HandOverRow, HandOverState, Held
+from livecheck.diagnosis.handover import BARS, HandOverRow, HandOverState, Held
 from livecheck.names import Named, Names
 from livecheck.records import Case, Knowledge, Outcome, Run
-from livecheck.signing import became, hand_over_of, headline, reasons
+from livecheck.signing import became, hand_over_of, headline, reasons, soak
 from livecheck.wording import count, question, text
 
 
@@ -60,18 +60,12 @@ def sign_off(case: Case, runs: Sequence[Run], names: Names, knowledge: Knowledge
         title=text("hand-over.title-signed" if found.signed else "hand-over.title-not-signed"),
         headline=headline(found),
         span=text("hand-over.span", first=found.first, last=found.last),
-        soak=_soak(found),
+        soak=soak(found, case, knowledge),
         parts=tuple(_part(row, names, knowledge) for row in found.rows if row.held),
         reasons=tuple(reasons(found, names)),
         sound=tuple(names.of(r.component) for r in found.rows if r.state is HandOverState.SOUND),
         missed=count("hand-over.missed", len(found.missed)),
     )
-
-
-def _soak(found: HandOver) -> str:
-    if found.soaked is not None:
-        return found.soaked
-    return text("hand-over.no-soak")
 
 
 def _part(row: HandOverRow, names: Names, knowledge: Knowledge) -> FormerlyFailed:

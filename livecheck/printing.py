@@ -68,7 +68,8 @@ def verdict(loaded: Loaded, found: Location, tables: Knowledge) -> str:
     """What the runs of a case say together; a run that lacks something says so first."""
     case, runs = loaded.case, loaded.runs
     lacks = incomplete(runs)
-    lines = [_wrapped(lacks)] if lacks is not None else []
+    lines = [_wrapped(f"{line} (left as it is)") for line in loaded.damaged]
+    lines += [_wrapped(lacks)] if lacks is not None else []
     lines.append(_wrapped(found.sentence))
     left = way_on(case, runs, found, tables)
     if left:

@@ -67,11 +67,11 @@ def _locate(options: argparse.Namespace) -> int:
     loaded = load(path)
     tables = read_tables(root_of(path), besides=loaded.case.id)
     location = locate_case(loaded, tables)
-    for line in loaded.damaged:
-        complain(f"{line} (left as it is)")
     for line in loaded.unchecked:
         complain(line)
     if options.json:
+        for line in loaded.damaged:
+            complain(f"{line} (left as it is)")
         print_json(location)
     else:
         from livecheck import printing

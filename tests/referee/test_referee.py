@@ -68,7 +68,6 @@ def test_a_run_that_lacks_a_field_is_said_with_its_number(tmp_path: Path) -> Non
     assert json.loads(done.stdout)["runs"] == 1
 
 
-@pytest.mark.xfail(strict=True, raises=AssertionError, reason="said on standard error only")
 def test_a_damaged_run_among_five_is_said_on_screen_and_page(tmp_path: Path) -> None:
     """Hard case 17: skipped, and said where the technician looks."""
     player = _player(tmp_path, "cracked port")

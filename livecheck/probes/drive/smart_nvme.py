@@ -14,9 +14,9 @@ from livecheck.probes.finding import Finding, finding, unjudged
 DATA_UNIT_BYTES: Final = 512_000
 """One data unit is 1000 blocks of 512 bytes, rounded up."""
 
-SPARE_LOW: Final = 1 << 0
 TEMPERATURE: Final = 1 << 1
 CRITICAL_BITS: Final = {
+    0: "its spare blocks are used up",
     2: "reliability degraded",
     3: "medium became read-only",
     4: "the backup of its volatile memory failed",
@@ -65,8 +65,8 @@ def from_pysmart(log: Any) -> NvmeHealth:
 def health(data: SmartData) -> Finding | None:
     """The drive's verdict on itself.
 
-    smartctl calls any critical warning a failure; low spare and heat are findings
-    of their own here, and only the others mean that the drive is failing.
+    smartctl calls any critical warning a failure; heat is a finding of its own here, and only
+    the others mean that the drive is failing.
     """
     log = data.nvme
     if log is None or log.critical_warning is None:

@@ -6,7 +6,6 @@ from collections.abc import Mapping
 from typing import Any, Final
 
 from livecheck.probes.drive.smart_data import SmartData, at, whole
-from livecheck.probes.drive.smart_nvme import SPARE_LOW
 from livecheck.probes.finding import Finding, finding
 
 LIFE_LEFT: Final = frozenset(
@@ -57,8 +56,7 @@ def judge(data: SmartData, limits: Mapping[str, float]) -> tuple[Finding, ...]:
     if used is None:
         return ()
     nvme = data.nvme
-    warned = nvme is not None and bool((nvme.critical_warning or 0) & SPARE_LOW)
-    bad = used >= limits.get("used_percent", 100) or warned
+    bad = used >= limits.get("used_percent", 100)
     says = f"{used} % of the writing it is made for is used up."
     if nvme is not None and nvme.spare_percent is not None:
         says += f" Spare blocks left: {nvme.spare_percent} %."

@@ -224,7 +224,7 @@ def test_counts_are_taken_apart_only_where_that_is_certain(
     ("bits", "failed"),
     [
         (0x00, set()),
-        (0x01, {"storage.wear"}),
+        (0x01, {"storage.health"}),
         (0x02, {"storage.temperature"}),
         (0x04, {"storage.health"}),
         (0x08, {"storage.health"}),

@@ -27,10 +27,9 @@ CLEAN_RUNS: Final = 4
 """Assumed: runs without a sign, as many as a first look and a soak make, that count as tested."""
 WEAK: Final = 0.5
 """Assumed: facts that failed, as far as a fault made them: less than this together is no sign."""
-EVERY_LOAD: Final = frozenset(
-    {"memory.words", "processor.results", "storage.read-errors", "power.holds-load"}
-)
-"""Checks of memory, processor, drive and supply under load."""
+READ: Final = "storage.read-errors"
+EVERY_LOAD: Final = frozenset({"memory.words", "processor.results", READ, "power.holds-load"})
+"""Checks of memory, processor, drive and supply under load; without a drive there is none."""
 SETS: Final = 120
 _EVERYWHERE: Final = (MAINBOARD, FIRMWARE, SOFTWARE)
 """Kinds that explain anything: they make no failure a sign of the complaint."""
@@ -111,6 +110,8 @@ def tested_clean(
 def _under_every_load(run: Run) -> bool:
     """Whether a run tested as much as a first look and a soak do."""
     judged = {r.check for r in run.readings if r.outcome is not Outcome.NOT_JUDGED}
+    if not any(part.kind == "drive" for part in run.inventory.parts):
+        judged.add(READ)
     return run.depth != "quick" or judged >= EVERY_LOAD
 
 

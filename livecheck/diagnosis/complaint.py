@@ -25,6 +25,8 @@ MEANT: Final = 0.1
 """Assumed: a failure that less likely than this comes from a fault is nothing to work on."""
 CLEAN_RUNS: Final = 4
 """Assumed: runs without a sign, as many as a first look and a soak make, that count as tested."""
+PATIENCE: Final = 3 * CLEAN_RUNS
+"""Assumed: for what comes and goes, so many are made before nothing more is looked for."""
 WEAK: Final = 0.5
 """Assumed: facts that failed, as far as a fault made them: less than this together is no sign."""
 READ: Final = "storage.read-errors"
@@ -97,14 +99,18 @@ def tested_clean(
     for one, meant in signs(found, belief[:SETS], possible(graph, knowledge)):
         fact = (one.reading.check, one.read_at)
         facts[fact] = max(meant, facts.get(fact, 0.0))
+    return tested(graph) >= CLEAN_RUNS and sum(facts.values()) < WEAK
+
+
+def tested(graph: Graph) -> int:
+    """Runs that the machine was tested in; one under every load counts as ``CLEAN_RUNS``."""
     judged = [len(one.run.readings) for one in graph.home]
     # A run of a few measurements tests only what they are made at.
-    whole = sum(
+    return sum(
         CLEAN_RUNS if _under_every_load(one.run) else 1
         for one, count in zip(graph.home, judged, strict=True)
         if 2 * count > max(judged)
     )
-    return whole >= CLEAN_RUNS and sum(facts.values()) < WEAK
 
 
 def _under_every_load(run: Run) -> bool:

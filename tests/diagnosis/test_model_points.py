@@ -446,3 +446,16 @@ def test_a_machine_tested_clean_time_and_again_is_soaked_no_more() -> None:
     found = story.locate()
     assert found.next_step is not None
     assert found.next_step.action == Action.REPAIR_SYSTEM
+
+
+def test_no_fault_in_one_run_is_waited_on_for_what_comes_and_goes() -> None:
+    """Said at once, and a longer soak is proposed; after some of them nothing more is."""
+    story = Story(Complaint.SWITCHES_OFF)
+    story.run(depth="full")
+    first = story.locate()
+    assert first.side is Side.NO_FAULT
+    assert first.next_step is not None and first.next_step.action == Action.SOAK
+    for _ in range(3):
+        story.run(depth="full")
+    last = story.locate()
+    assert last.next_step is None or last.next_step.action != Action.SOAK

@@ -15,6 +15,7 @@ from collections.abc import Sequence
 from math import inf
 from typing import Final
 
+from livecheck.diagnosis.complaint import PATIENCE, tested
 from livecheck.diagnosis.model.posterior import Posterior
 from livecheck.diagnosis.observations import Observation
 from livecheck.diagnosis.steps import before, settings, wording
@@ -42,8 +43,16 @@ def rank(
     """Steps, best first; empty when nothing is left to do."""
     here = situation(bench, belief, found)
     if judged.side is Side.NO_FAULT:
-        return ()
+        return _longer(here)
     return (*before.anything(here), *settings.steps(here), *_hands_on(here, judged))
+
+
+def _longer(here: Situation) -> tuple[NextStep, ...]:
+    """No fault in what was tested: what comes and goes is waited for a while yet."""
+    known = here.belief.none >= here.bench.knowledge.model.device_verdict.value
+    if known or here.graph.complaint is Complaint.INTAKE or tested(here.graph) >= PATIENCE:
+        return ()
+    return tuple(_told(here, move) for move in possible(here) if move.action == Action.SOAK)
 
 
 def _hands_on(here: Situation, judged: Verdict) -> tuple[NextStep, ...]:
@@ -98,13 +107,10 @@ def _confirming(here: Situation, group: RepairGroup, kept: Sets) -> tuple[NextSt
     """
     own = frozenset(group.members)
     model = here.bench.knowledge.model
-    best, value = None, 0.0
-    system = group.side is Side.SOFTWARE
     wrong, stands = _loss(here, group), model.verdict_stands.value
-    if system:
-        # It was named on less, and stands while no part is likelier.
-        stands = min(stands, model.system_verdict.value)
-    sure = system and group.probability >= model.inside_verdict.value
+    best, value = None, 0.0
+    enough = group.probability >= model.inside_verdict.value or tested(here.graph) >= PATIENCE
+    sure = group.side is Side.SOFTWARE and enough
     if sure or (1.0 - group.probability) * wrong < here.bench.trial():
         return ()
     for move in possible(here):

@@ -17,20 +17,20 @@ from livecheck.topology.ids import FIRMWARE, MAINBOARD, SOFTWARE
 
 Sets = Sequence[tuple[tuple[int, ...], float]]
 """Fault sets and their probabilities."""
-RELEVANT: Final = 0.5
+_RELEVANT: Final = 0.5
 """Assumed: a kind whose prior factor under the complaint is below this does not explain it."""
-POSSIBLE: Final = 0.15
+_POSSIBLE: Final = 0.15
 """Assumed: one whose factor is below this is not looked into for it."""
-MEANT: Final = 0.1
+_MEANT: Final = 0.1
 """Assumed: a failure that less likely than this comes from a fault is nothing to work on."""
 CLEAN_RUNS: Final = 4
 """Assumed: runs without a sign, as many as a first look and a soak make, that count as tested."""
 PATIENCE: Final = 3 * CLEAN_RUNS
 """Assumed: for what comes and goes, so many are made before nothing more is looked for."""
-WEAK: Final = 0.5
+_WEAK: Final = 0.5
 """Assumed: facts that failed, as far as a fault made them: less than this together is no sign."""
-READ: Final = "storage.read-errors"
-EVERY_LOAD: Final = frozenset({"memory.words", "processor.results", READ, "power.holds-load"})
+_READ: Final = "storage.read-errors"
+_EVERY_LOAD: Final = frozenset({"memory.words", "processor.results", _READ, "power.holds-load"})
 """Checks of memory, processor, drive and supply under load; without a drive there is none."""
 SETS: Final = 120
 _EVERYWHERE: Final = (MAINBOARD, FIRMWARE, SOFTWARE)
@@ -39,7 +39,7 @@ _EVERYWHERE: Final = (MAINBOARD, FIRMWARE, SOFTWARE)
 
 def bears_on(kind: str, complaint: Complaint, knowledge: Knowledge) -> bool:
     """Whether a fault in a component of this kind could be what the customer complains of."""
-    return _factor(kind, complaint, knowledge) >= RELEVANT
+    return _factor(kind, complaint, knowledge) >= _RELEVANT
 
 
 def possible(graph: Graph, knowledge: Knowledge) -> frozenset[int]:
@@ -47,7 +47,8 @@ def possible(graph: Graph, knowledge: Knowledge) -> frozenset[int]:
     return frozenset(
         number
         for number, one in enumerate(graph.components)
-        if one.kind not in _EVERYWHERE and _factor(one.kind, graph.complaint, knowledge) >= POSSIBLE
+        if one.kind not in _EVERYWHERE
+        and _factor(one.kind, graph.complaint, knowledge) >= _POSSIBLE
     )
 
 
@@ -71,7 +72,7 @@ def signs(
         and not one.reading.check.startswith(COMPLAINT)
         and not wanted.isdisjoint(number for number, _ in one.members)
     ]
-    return tuple((one, meant) for one, meant in rows if meant >= MEANT)
+    return tuple((one, meant) for one, meant in rows if meant >= _MEANT)
 
 
 def explained(one: Observation, belief: Sets) -> float:
@@ -99,7 +100,7 @@ def tested_clean(
     for one, meant in signs(found, belief[:SETS], possible(graph, knowledge)):
         fact = (one.reading.check, one.read_at)
         facts[fact] = max(meant, facts.get(fact, 0.0))
-    return tested(graph) >= CLEAN_RUNS and sum(facts.values()) < WEAK
+    return tested(graph) >= CLEAN_RUNS and sum(facts.values()) < _WEAK
 
 
 def tested(graph: Graph) -> int:
@@ -117,8 +118,8 @@ def _under_every_load(run: Run) -> bool:
     """Whether a run tested as much as a first look and a soak do."""
     judged = {r.check for r in run.readings if r.outcome is not Outcome.NOT_JUDGED}
     if not any(part.kind == "drive" for part in run.inventory.parts):
-        judged.add(READ)
-    return run.depth != "quick" or judged >= EVERY_LOAD
+        judged.add(_READ)
+    return run.depth != "quick" or judged >= _EVERY_LOAD
 
 
 def only_inside(found: Sequence[Observation]) -> bool:

@@ -43,6 +43,7 @@ def test_no_name_holds_an_address_and_no_two_places_share_one(source: Path) -> N
     assert len(places) == len(set(places))
 
 
+@pytest.mark.slow
 def test_no_screen_and_no_sentence_holds_one(tmp_path: Path) -> None:
     """Raw figures lie behind a line; what stands on the screen can be pointed at."""
     tables = knowledge.load()
@@ -104,6 +105,7 @@ def test_a_place_keeps_its_name_when_it_is_empty() -> None:
     assert names == ["drive slot (A)"] * 2
 
 
+@pytest.mark.slow
 def test_a_swap_is_told_with_both_names(tmp_path: Path) -> None:
     """Not “swapped (drive X -> drive X)”."""
     tables = knowledge.load()

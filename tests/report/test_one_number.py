@@ -40,6 +40,7 @@ def test_numbers_are_found() -> None:
     assert numbers(card.format(98) + card.format(99)) == {"A": {"98", "99"}}
 
 
+@pytest.mark.slow
 def test_every_report_of_the_demo_gives_one(tmp_path: Path) -> None:
     tables = knowledge.load()
     told = 0

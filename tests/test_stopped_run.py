@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 import json
 import signal
 import subprocess
@@ -15,6 +16,7 @@ from pytest_mock import MockerFixture
 
 from livecheck import capture, knowledge, printing, report, run
 from livecheck.casefile import CaseFolder, Loaded, Shop
+from livecheck.commands.stopping import stop_requests
 from livecheck.completeness import incomplete
 from livecheck.console.judged_case import JudgedCase
 from livecheck.console.replies import Looked
@@ -154,3 +156,25 @@ def test_ctrl_c_stops_a_run_of_the_command_line(tmp_path: Path) -> None:
     saved = json.loads(out)["run"]
     assert (saved["stopped"], saved["finished"]) == (True, False)
     assert "what was read is kept" in err
+
+
+def test_ctrl_c_in_the_middle_of_a_line_of_progress_ends_no_run(
+    monkeypatch: pytest.MonkeyPatch, capfd: pytest.CaptureFixture[str]
+) -> None:
+    """Python's buffered writers are not reentrant (io, Reentrancy): the handler stays off them."""
+
+    class Interrupted(io.RawIOBase):
+        def writable(self) -> bool:
+            return True
+
+        def write(self, data: object) -> int:
+            signal.raise_signal(signal.SIGINT)
+            return len(memoryview(data))  # type: ignore[arg-type]
+
+    stream = io.TextIOWrapper(io.BufferedWriter(Interrupted()), write_through=True)
+    with stop_requests("Stopping.") as stopped:
+        monkeypatch.setattr(sys, "stderr", stream)
+        print("progress", file=sys.stderr, flush=True)
+        assert stopped()
+    monkeypatch.undo()
+    assert "Stopping." in capfd.readouterr().err

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import contextlib
+import os
 import signal
-import sys
 from collections.abc import Callable, Iterator
 from types import FrameType
 from typing import Final
 
+STDERR: Final = 2
 SIGNALS: Final = (signal.SIGINT, signal.SIGTERM)
 STOPPING: Final = "Stopping; what was read is kept and judged. Ctrl+C once more ends at once."
 
@@ -24,7 +25,9 @@ def stop_requests(says: str = "") -> Iterator[Callable[[], bool]]:
             raise KeyboardInterrupt
         asked = True
         if says:
-            print(says, file=sys.stderr, flush=True)
+            # The signal may have come while standard error was written to: past its buffer.
+            with contextlib.suppress(OSError):
+                os.write(STDERR, f"{says}\n".encode())
 
     before = [(number, signal.signal(number, on_signal)) for number in SIGNALS]
     try:

@@ -51,6 +51,7 @@ from tests.diagnosis.story import (
     steps,
     tables,
 )
+from tests.simulation.worlds.technician import Technician
 
 LINK = ("storage.link-errors", "storage.link-change", "kernel.storage-link")
 HOT = (
@@ -421,12 +422,13 @@ def test_a_socket_that_reports_now_and_then_makes_no_board_certain() -> None:
     assert share(found, USB, USB_PORT, BOARD) < 0.9
 
 
-@pytest.mark.parametrize("place", [PORT_1, SLOT])
-def test_what_does_not_answer_is_reseated_before_it_is_ordered(place: str) -> None:
-    story = Story(Complaint.PART_MISSING)
-    check = "storage.port-answers" if place == PORT_1 else "pcie.answers"
-    story.run(f"{check} {place}", silent=(place,))
-    assert buys(story.locate()) is None
+def test_what_does_not_answer_is_reseated_before_it_is_ordered() -> None:
+    """A slot that senses a drive which does not answer: 0.93 after one run names the drive."""
+    world = Technician(77000025, tables())
+    world.look()
+    found = locate("slot", world.runs, tables())
+    assert (found.side, found.probability > 0.9) == (Side.DEVICE, True)
+    assert found.next_step is not None and found.next_step.action == Action.RESEAT
 
 
 def test_a_radio_that_works_once_its_switch_is_on_is_no_broken_card() -> None:

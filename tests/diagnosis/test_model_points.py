@@ -31,6 +31,7 @@ from tests.diagnosis.story import (
     CARD,
     COOLING,
     DIMM_A,
+    DISPLAY,
     DRIVE,
     JACK,
     MODULE_A,
@@ -39,8 +40,6 @@ from tests.diagnosis.story import (
     PORT_2,
     PROCESSOR,
     SLOT,
-    USB,
-    USB_PORT,
     Story,
     buys,
     part,
@@ -411,15 +410,16 @@ def test_no_fault_found_says_what_was_not_tested_and_the_way_on() -> None:
 # --- 13: what comes and goes on a sound machine, and what a hand has put right
 
 
-def test_a_socket_that_reports_now_and_then_makes_no_board_certain() -> None:
-    """Six of twenty runs: a habit, or a fault; an order of a board on it is not."""
+def test_a_chip_that_logs_now_and_then_makes_no_board_certain() -> None:
+    """Seven of twenty runs: a habit, or a fault; an order of a board on it is not."""
     story = Story(Complaint.SWITCHES_OFF)
-    story.run(f"usb.over-current {USB_PORT}")
+    line = f"kernel.graphics {DISPLAY}"
+    story.run(line)
     for number in range(19):
-        story.run(*([f"usb.over-current {USB_PORT}"] if number % 4 == 1 else []))
+        story.run(*([line] if number % 3 == 1 else []))
     found = story.locate()
     assert buys(found) is None
-    assert share(found, USB, USB_PORT, BOARD) < 0.9
+    assert share(found, DISPLAY, BOARD) < 0.5
 
 
 def test_what_does_not_answer_is_reseated_before_it_is_ordered() -> None:

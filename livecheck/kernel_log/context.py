@@ -102,9 +102,7 @@ def _sense(found: Sequence[KernelEvent]) -> Iterator[KernelEvent]:
         if more is None or more.seconds - event.seconds > NEAR_SECONDS:
             judged.append(event)
         else:
-            judged.append(
-                msgspec.structs.replace(event, layer=more.layer, serious=more.serious)
-            )
+            judged.append(msgspec.structs.replace(event, layer=more.layer, serious=more.serious))
         if "Add. Sense: " in event.raw:
             further[event.device] = event
     yield from reversed(judged)

@@ -32,6 +32,7 @@ MODULES: Final = {
 ALLOWED: Final = {
     "guarded.py": "the reader itself",
     "casefile/atomic.py": "the writer itself",
+    "asking.py": "what the host reads: sysfs and procfs",
     "live_host.py": "devices, sysfs and procfs",
     "installed_log.py": "copies of its own in a folder of its own, thrown away afterwards",
     "listening.py": "the kernel's log",

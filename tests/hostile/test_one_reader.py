@@ -48,7 +48,7 @@ ALLOWED: Final = {
     "commands/": "where a person wants a table or a page",
     "case_index/index.py": "the index in this computer's own cache",
     "case_index/shop.py": "the index in this computer's own cache",
-    "saved_log.py": "a log that guarded opened, unpacked as it is read",
+    "log_stream.py": "a log that guarded opened, unpacked as it is read",
     "recorder/file.py": "its own folder, once it is empty",
     "recorder/process.py": "the null device",
     "probes/": "devices, sysfs; the null device",

@@ -14,8 +14,9 @@ from pathlib import Path
 import pytest
 
 from livecheck import asking
-from livecheck.host import READ_LIMIT, Unreadable
+from livecheck.host import READ_LIMIT, Unreadable, number
 from livecheck.live_host import LiveHost, _udev_device
+from tests.inventory.fake_host import FakeHost
 
 
 @pytest.fixture
@@ -113,3 +114,11 @@ def test_a_name_that_is_no_text_costs_no_device() -> None:
 
     found = _udev_device(Keyboard())
     assert found.properties == {"NAME": "Klapper\ufffd", "PRODUCT": "5/1/2/3"}
+
+
+@pytest.mark.parametrize("content", ["9" * 400, f"{1 << 64}", f"-{(1 << 63) + 1}", "nan", "1e5"])
+def test_a_figure_the_kernel_cannot_count_to_is_none(content: str) -> None:
+    """Its widest integers have 64 bits; such a figure stopped whoever divided it."""
+    host = FakeHost({"/sys/x": content})
+    assert number(host, "/sys/x") is None
+    assert number(FakeHost({"/sys/x": f"{(1 << 64) - 1}"}), "/sys/x") == (1 << 64) - 1

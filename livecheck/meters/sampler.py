@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Final
 
+from livecheck import host as hosts
 from livecheck.host import Host, Unreadable
 from livecheck.inventory import sensors
 from livecheck.meters import channels as table
@@ -51,32 +52,26 @@ class Sampler:
             self._slow[channel.key] = value
         return value
 
-    def _text(self, channel: Channel) -> str:
-        try:
-            return self._host.read(channel.source).decode("ascii", "replace").strip()
-        except Unreadable:
-            return ""
-
     def _number(self, channel: Channel) -> float | None:
-        try:
-            value = int(self._text(channel)) * channel.scale
-        except ValueError:
+        counted = hosts.number(self._host, channel.source)
+        if counted is None:
             return None
+        value = counted * channel.scale
         low, high = sensors.PLAUSIBLE
         if channel.sort is Sort.TEMPERATURE and not low <= value < high:
             return None
         return round(value, 3)
 
     def _status(self, channel: Channel) -> float | None:
-        word = self._text(channel)
+        word = hosts.text(self._host, channel.source) or ""
         return STATES.index(word) - 1.0 if word in STATES else None
 
     def _power(self, channel: Channel) -> float | None:
         """Mean power since the last look; None at the first."""
-        try:
-            now = self._host.clock(), int(self._text(channel)) * channel.scale
-        except ValueError:
+        counted = hosts.number(self._host, channel.source)
+        if counted is None:
             return None
+        now = self._host.clock(), counted * channel.scale
         before = self._energy.get(channel.key)
         self._energy[channel.key] = now
         if before is None or channel.wrap is None:

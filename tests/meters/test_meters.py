@@ -60,6 +60,16 @@ def test_what_cannot_be_read_is_no_value() -> None:
     assert found["adapter:AC"] == 1.0
 
 
+@pytest.mark.parametrize("figure", ["9" * 400, "-" + "9" * 400, "9" * 5000, "nan", "", "1 2"])
+def test_a_figure_beyond_measure_ends_no_sampling(figure: str) -> None:
+    """The recorder and the console's meters read on, whatever a sensor says."""
+    host = laptop()
+    sampler = Sampler(host)
+    for channel in sampler.channels:
+        host.files[channel.source] = figure
+    assert set(told(host, sampler).values()) == {None}
+
+
 def test_no_sensor_no_channel() -> None:
     assert not Sampler(FakeHost()).channels
 

@@ -5,6 +5,7 @@
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Callable, Sequence
 from typing import Final
 
@@ -46,6 +47,10 @@ class RunContext(msgspec.Struct, frozen=True, kw_only=True):
     knowledge: Knowledge
     control: RunControl = RunControl()
 
+
+MOST_CHARACTERS: Final = 4 << 20
+"""Of kernel messages in a run. The kernel keeps 128 KiB to 1 MiB where nobody asks for more
+(CONFIG_LOG_BUF_SHIFT, init/Kconfig)."""
 
 STICK: Final = ("/run/live/medium", "/media/shopdrive")
 """Where the bootable stick's partitions are mounted (image-build/overlay)."""
@@ -221,7 +226,13 @@ def _read_log_again(run: Run, context: RunContext) -> Run:
 
 def _kernel_messages(host: Host) -> tuple[tuple[KernelMessage, ...], tuple[NotTested, ...]]:
     try:
-        return host.kernel_log(), ()
+        messages = host.kernel_log()
     except Unreadable as error:
         why = f"the kernel's messages could not be read ({error}); run as root"
         return (), (NotTested(what="Kernel messages", why=why, at="machine"),)
+    told = itertools.accumulate(len(message.text) for message in messages)
+    kept = sum(characters <= MOST_CHARACTERS for characters in told)
+    if kept == len(messages):
+        return messages, ()
+    why = f"the kernel's log is longer than {MOST_CHARACTERS >> 20} MiB: its begin was read"
+    return messages[:kept], (NotTested(what="Later kernel messages", why=why, at="machine"),)

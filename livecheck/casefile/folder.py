@@ -11,6 +11,7 @@ added is changed behind a lock.
 from __future__ import annotations
 
 import contextlib
+import errno
 import re
 from collections.abc import Callable
 from pathlib import Path
@@ -20,7 +21,7 @@ import msgspec
 
 from livecheck import guarded
 from livecheck.casefile import atomic, lock, place_names
-from livecheck.records import Case, DamagedRecord, Proved, Run, Summary, decode, encode
+from livecheck.records import Case, DamagedRecord, Proved, Record, Run, Summary, decode, encode
 from livecheck.records.seal import Seal, seal_of
 
 FIRST_NUMBER: Final = 1
@@ -68,7 +69,7 @@ class CaseFolder:
     def save_case(self, case: Case) -> None:
         """Save the case record."""
         atomic.make_folder(self.path / "runs")
-        atomic.save(self.case_file, encode(case))
+        atomic.save(self.case_file, _written(case))
 
     def change_case(self, change: Callable[[Case], Case]) -> Case:
         """Read, change and save the case record; two benches never undo each other's change.
@@ -111,7 +112,7 @@ class CaseFolder:
         """Add what a repair proved; returns the file. Nothing is ever replaced."""
         number = self._claim(self.path / "outcomes")
         target = self.path / "outcomes" / f"{number:04d}" / "outcome.json"
-        atomic.save(target, encode(proved))
+        atomic.save(target, _written(proved))
         return target
 
     def proved(self) -> tuple[tuple[Proved, ...], tuple[str, ...]]:
@@ -139,7 +140,7 @@ class CaseFolder:
 
     def save_summary(self, summary: Summary) -> None:
         """Save what the case came to."""
-        atomic.save(self.summary_file, encode(summary))
+        atomic.save(self.summary_file, _written(summary))
 
     def summary(self) -> Summary | None:
         """What the case came to; None when it was never judged, has runs since, or is damaged."""
@@ -155,7 +156,7 @@ class CaseFolder:
         atomic.make_folder(target.parent)
         if kernel_log is not None:
             atomic.save(target.with_name("kernel.log"), kernel_log.encode("utf-8", "replace"))
-        atomic.save(target, encode(run))
+        atomic.save(target, _written(run))
         self._tell()
         return target
 
@@ -193,6 +194,17 @@ class CaseFolder:
             except OSError as error:
                 damaged.append(f"run {number}: {file.name} could not be read: {error.strerror}")
         return Loaded(case, tuple(runs), tuple(damaged), tuple(unchecked))
+
+
+def _written(record: Record) -> bytes:
+    """A record as it is saved; one that would be refused when it is read is refused now."""
+    data = encode(record)
+    if len(data) > guarded.RECORD_BYTES:
+        says = (
+            f"a record of {len(data) >> 20} MiB, and livecheck reads {guarded.RECORD_BYTES >> 20}"
+        )
+        raise OSError(errno.EFBIG, says)
+    return data
 
 
 def numbered(within: Path) -> list[tuple[int, Path]]:

@@ -178,6 +178,7 @@ def explain(error: OSError, path: Path) -> ShopError:
         errno.EIO: "the drive failed to answer: pull the stick, plug it again, or use another",
         errno.ENODEV: "the drive is gone: plug it in again",
         errno.EBUSY: "try again when it is done, or restart a bench that hangs",
+        errno.EFBIG: "a device, or the capture, gives nonsense without end: see what it lists",
         errno.ENOLCK: "the share takes no locks: mount it with them (NFS 4; SMB without nobrl)",
     }.get(error.errno or 0, "use another drive with --shop")
     return ShopError(f"cannot save to {path}: {error.strerror or error}; {advice}")

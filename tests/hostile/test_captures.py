@@ -6,6 +6,7 @@ size; clock_gettime(2): CLOCK_MONOTONIC never runs back.
 
 from __future__ import annotations
 
+import errno
 import gzip
 import json
 import zlib
@@ -16,10 +17,12 @@ import pytest
 
 from livecheck import capture, guarded, inventory
 from livecheck.capture import CapturedHost
+from livecheck.casefile import CaseFolder, Shop
+from livecheck.casefile.shop import explain
 from livecheck.meters import Sample
 from livecheck.recorder import lines
 from livecheck.recorder.course import course
-from livecheck.records import DamagedRecord
+from livecheck.records import DamagedRecord, Run
 from tests.hostile.drives import command
 from tests.recorder import machines
 
@@ -128,3 +131,33 @@ def test_another_table_of_channels_begins_anew() -> None:
     found = _parsed(*rows, lines.encode(late), lines.encode(made.samples[0]))
     assert [sample.values for sample in found.samples] == [(42.0,)]
     assert found.damaged == 1
+
+
+def test_a_flood_in_the_kernels_log_leaves_a_run_that_can_be_read_again(tmp_path: Path) -> None:
+    """Saved whole, it would be larger than what is read of a record: the run would be lost."""
+    line = "ata1.00: error: { UNC } " + "x" * 900
+    messages = [
+        {"seconds": float(n), "priority": 3, "text": line, "device": None} for n in range(36_000)
+    ]
+    facts = {**FACTS, "now": "2026-03-01T00:00:00+00:00"}
+    file = tmp_path / "flood.gz"
+    file.write_bytes(_capture(facts=facts, kernel_log=messages))
+    words = ("run", "--from", str(file), "--probes", "passive", "--shop", str(tmp_path))
+    status, _, err = command(*words)
+    assert (status, "Traceback" in err) == (0, False)
+    (case,) = Shop(tmp_path).entries()
+    loaded = CaseFolder(Path(case.path)).load()
+    assert not loaded.damaged
+    (run,) = loaded.runs
+    assert 1000 < len(run.events) < 10_000
+    assert any(missed.what == "Later kernel messages" for missed in run.not_tested)
+
+
+def test_a_record_that_could_not_be_read_again_is_not_called_saved(tmp_path: Path) -> None:
+    folder = CaseFolder(tmp_path / "case")
+    huge = Run(number=1, started="x", program="x" * (guarded.RECORD_BYTES + 1))
+    with pytest.raises(OSError, match="MiB") as refused:
+        folder.save_run(huge)
+    assert refused.value.errno == errno.EFBIG
+    assert not folder.run_file(1).exists()
+    assert "without end" in str(explain(refused.value, tmp_path))

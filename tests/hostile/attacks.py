@@ -6,6 +6,7 @@ import json
 import os
 import random
 import shutil
+import stat
 from collections.abc import Callable
 from pathlib import Path
 from typing import Final
@@ -73,6 +74,23 @@ def _moved(shop: Shop, outside: Path, dice: random.Random) -> None:
         other.write_bytes(one.read_bytes())
 
 
+def _copied(shop: Shop, outside: Path, dice: random.Random) -> None:
+    """A run, an outcome or a case there twice, as programs that mirror drives leave them."""
+    found = [p for p in shop.cases_folder.rglob("*") if p.is_dir() and not p.is_symlink()]
+    if found:
+        one = dice.choice(found)
+        name = dice.choice((f"{one.name} (copy)", "0002", "0007", "99999"))
+        if not os.path.lexists(one.with_name(name)):
+            shutil.copytree(one, one.with_name(name), symlinks=True, ignore=_no_plain_files)
+
+
+def _no_plain_files(folder: str, names: list[str]) -> list[str]:
+    """What cannot be copied at all, or would fill the disk."""
+    found = [(name, (Path(folder) / name).lstat()) for name in names]
+    plain = (stat.S_IFREG, stat.S_IFDIR, stat.S_IFLNK)
+    return [n for n, s in found if stat.S_IFMT(s.st_mode) not in plain or s.st_size > 1 << 20]
+
+
 def _dated(shop: Shop, outside: Path, dice: random.Random) -> None:
     found = [p for p in shop.root.rglob("*") if not p.is_symlink()]
     when = dice.choice((-(2**31), 0, 2**32, 2**34 - 1))
@@ -96,7 +114,7 @@ def _files(shop: Shop) -> list[Path]:
 
 ATTACKS: Final[tuple[Attack, ...]] = (
     *(_planted, _linked, _named, _changed, _changed, _changed, _scrambled, _moved),
-    *(_dated, _temporary),
+    *(_dated, _temporary, _copied),
 )
 
 
@@ -122,7 +140,7 @@ def _hold(shop: Shop, outside: Path, scratch: Path, dice: random.Random) -> None
     os.environ["XDG_CACHE_HOME"] = str(scratch / "cache")
     for words in drives.asked(shop, scratch, dice):
         status, out, err = drives.command(*words)
-        if status not in (0, 2, 3):
+        if status not in (0, 1, 2, 3):
             raise Broken(f"status {status} of {words}")
         if SECRET in out + err or "Traceback" in err:
             raise Broken(f"{words} said {err[-200:]}")

@@ -8,26 +8,38 @@ import random
 from collections.abc import Iterator
 from pathlib import Path
 
-from livecheck import cli
+from livecheck import capture, cli
 from livecheck.case_index.settings import Settings, save_settings
-from livecheck.casefile import CaseFolder, Shop
+from livecheck.casefile import CaseFolder, Shop, place_names
+from livecheck.casefile.place_names import board_of
 from livecheck.recorder import lines, openings
 from livecheck.recorder.file import RecordFile
 from livecheck.recorder.openings import Opening
 from livecheck.records import Proved, Run, encode
+from tests import factories
 from tests.case_index.drives import add_case, shop_at
 from tests.recorder.machines import BOOT, MACHINE, record
 
+CAPTURE = Path(capture.__file__).parent / "demo/contact-1.capture.gz"
+A_PLACE = factories.port_and_battery().runs[0].inventory.places[0].id
 PLACES = (
     "case.json",
     "summary.json",
     "report.html",
     "runs/0001/run.json",
     "outcomes/0001/outcome.json",
+    "runs/0001/kernel.log",
+    "runs/0001/recorder.jsonl",
+    "runs/0001",
     "runs",
     "outcomes",
+    ".lock",
     "/shop.toml",
     "/components.toml",
+    "/bench.toml",
+    "/model.toml",
+    "/livecheck-cases/.lock",
+    "/livecheck-cases/place-names.json",
     "/livecheck-cases/index.html",
     "/livecheck-cases/.recorder",
     "/livecheck-cases/.recorder/a.json",
@@ -48,6 +60,8 @@ def drive(top: Path) -> Shop:
         folder.save_report("<p>report")
     save_settings(shop.root, Settings())
     (shop.root / "components.toml").write_text("[drive]\nweight = 2.0\n")
+    own = first(shop).load().runs[0].inventory
+    place_names.keep(shop.cases_folder, board_of(own.machine) or "", A_PLACE, "left socket")
     spool = shop.cases_folder / openings.FOLDER / "a"
     spool.mkdir(parents=True)
     recorded = record()
@@ -93,8 +107,20 @@ def commands(shop: Shop, scratch: Path) -> Iterator[tuple[str, tuple[int, str, s
 
 def asked(shop: Shop, scratch: Path, dice: random.Random) -> list[tuple[str, ...]]:
     """Three of them, the listing first."""
-    first, *others = all_commands(shop, scratch)
+    first, *others = [*all_commands(shop, scratch), *_runs(shop)]
     return [first, *dice.sample(others, 2)]
+
+
+def _runs(shop: Shop) -> list[tuple[str, ...]]:
+    """Commands that probe a recorded machine, which takes them a second."""
+    played = ("--from", str(CAPTURE), "--same-machine")
+    at, case = ("--shop", str(shop.root)), first(shop).path
+    named = [str(case)] if case.resolve() == case.absolute() else ["--ticket", "T-0", *at]
+    return [
+        ("run", *played, "--probes", "passive", *at, "--ticket", "T-1"),
+        ("run", *played, "--probes", "passive", *at, "--case", "2026-03-02-T-0"),
+        ("hand-over", *named, "--no-guided", *played),
+    ]
 
 
 def all_commands(shop: Shop, scratch: Path) -> list[tuple[str, ...]]:
@@ -111,8 +137,11 @@ def all_commands(shop: Shop, scratch: Path) -> list[tuple[str, ...]]:
         ("cases", *at, "--boards"),
         ("cases", *at, "--csv", str(scratch / "cases.csv")),
         ("save", str(kept), *at, "--ticket", "T-1"),
+        ("priors", *at, "--json"),
     ]
     for case in (str(path) for path in cases if path.resolve() == path.absolute()):
-        asked += [("locate", case), ("report", case)]
+        asked += [("locate", case), ("report", case), ("tree", case), ("parts", case, "--json")]
+        asked += [("note", case, "a word", "--told", "since=weeks", "--cannot", "no spare: drive")]
+        asked += [("note", case, "--call", f"{A_PLACE}=my socket")]
         asked += [("outcome", case, "--unit", "no-fault", "--proved", "no")]
     return asked

@@ -30,6 +30,8 @@ from livecheck.records import DamagedRecord
 
 STALE_SECONDS: Final = 3600.0
 """A temporary file this much older than a new one beside it was left by a power cut."""
+MOST_UNFINISHED: Final = 4
+"""Looked at in place of a lost file; each cut leaves one."""
 _TEMPORARY: Final = re.compile(r"\..+\.[0-9a-f]+\.new", re.DOTALL)
 
 
@@ -41,6 +43,26 @@ def save(path: Path, data: bytes) -> None:
         os.rename(name, path.name, src_dir_fd=here, dst_dir_fd=here)
         os.fsync(descriptor)
         sync(here)
+        _tidy(here, path.name, os.fstat(descriptor).st_mtime)
+
+
+def unfinished(path: Path) -> list[bytes]:
+    """What saves of a file left beside it when they were cut off, newest first, whole or not.
+
+    FAT has no order: the old file's clusters can be free on the drive while its name still
+    leads to them. The new content then stands under the temporary name, synced before the
+    rename. Nothing where it cannot be read.
+    """
+    found: list[tuple[float, str]] = []
+    with contextlib.suppress(OSError, DamagedRecord), guarded.entries(path.parent) as entries:
+        for entry in entries:
+            if _is_left_of(path.name, entry.name):
+                found.append((entry.stat(follow_symlinks=False).st_mtime, entry.name))
+    left: list[bytes] = []
+    for _, name in sorted(found, reverse=True)[:MOST_UNFINISHED]:
+        with contextlib.suppress(OSError, DamagedRecord):
+            left.append(guarded.read(path.with_name(name)))
+    return left
 
 
 def try_out(path: Path) -> None:
@@ -48,6 +70,7 @@ def try_out(path: Path) -> None:
     with folder(path) as here, _temporary(here, "probe") as (descriptor, _):
         _write_all(descriptor, b"x" * 4096)
         os.fsync(descriptor)
+        _tidy(here, "probe", os.fstat(descriptor).st_mtime)
 
 
 def make_folder(path: Path) -> None:
@@ -127,7 +150,6 @@ def _temporary(here: int, target: str) -> Iterator[tuple[int, str]]:
     name = f".{target}.{secrets.token_hex(8)}.new"
     descriptor = _new(here, name)
     try:
-        _tidy(here, os.fstat(descriptor).st_mtime)
         yield descriptor, name
     finally:
         os.close(descriptor)
@@ -148,11 +170,18 @@ def _new(here: int, name: str) -> int:
     return os.open(name, os.O_RDWR | os.O_CREAT | flags, mode, dir_fd=here)
 
 
-def _tidy(here: int, now: float) -> None:
-    """Take away what power cuts left. ``now`` is a file's own time: the drive's clock."""
+def _is_left_of(target: str, name: str) -> bool:
+    return name.startswith(f".{target}.") and _TEMPORARY.fullmatch(name) is not None
+
+
+def _tidy(here: int, target: str, now: float) -> None:
+    """Take away what power cuts left of a file that is whole again.
+
+    ``now`` is a file's own time: the drive's clock.
+    """
     with contextlib.suppress(OSError), guarded.listed(here) as entries:
         for entry in entries:
-            if _TEMPORARY.fullmatch(entry.name):
+            if _is_left_of(target, entry.name):
                 age = now - entry.stat(follow_symlinks=False).st_mtime
                 if age > STALE_SECONDS:
                     os.unlink(entry.name, dir_fd=here)

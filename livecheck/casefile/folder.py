@@ -15,7 +15,7 @@ import errno
 import re
 from collections.abc import Callable
 from pathlib import Path
-from typing import Final
+from typing import Final, TypeVar
 
 import msgspec
 
@@ -23,6 +23,8 @@ from livecheck import guarded
 from livecheck.casefile import atomic, lock, place_names
 from livecheck.records import Case, DamagedRecord, Proved, Record, Run, Summary, decode, encode
 from livecheck.records.seal import Seal, seal_of
+
+_R = TypeVar("_R", bound=Record)
 
 FIRST_NUMBER: Final = 1
 UNCHECKED: Final = (
@@ -64,7 +66,7 @@ class CaseFolder:
 
     def case(self) -> Case:
         """Raises OSError when there is no case file and DamagedRecord when it is not whole."""
-        return decode(guarded.read(self.case_file), Case)
+        return _read(self.case_file, Case)[0]
 
     def save_case(self, case: Case) -> None:
         """Save the case record."""
@@ -125,7 +127,7 @@ class CaseFolder:
             return (), (f"outcomes is {error}",)
         for number, folder in added:
             try:
-                whole.append(decode(guarded.read(folder / "outcome.json"), Proved))
+                whole.append(_read(folder / "outcome.json", Proved)[0])
             except FileNotFoundError:
                 damaged.append(f"outcome {number}: nothing was saved (cut off before)")
             except DamagedRecord as error:
@@ -179,8 +181,7 @@ class CaseFolder:
         for number, folder in begun:
             file = folder / "run.json"
             try:
-                data = guarded.read(file)
-                run = decode(data, Run)
+                run, data = _read(file, Run)
                 if run.number != number:
                     damaged.append(f"run {number}: {file.name} says it is run {run.number}")
                     continue
@@ -194,6 +195,22 @@ class CaseFolder:
             except OSError as error:
                 damaged.append(f"run {number}: {file.name} could not be read: {error.strerror}")
         return Loaded(case, tuple(runs), tuple(damaged), tuple(unchecked))
+
+
+def _read(file: Path, kind: type[_R]) -> tuple[_R, bytes]:
+    """A record and its bytes; those of a save that was cut off where the file itself is lost.
+
+    Raises OSError and DamagedRecord.
+    """
+    try:
+        data = guarded.read(file)
+        return decode(data, kind), data
+    except (OSError, DamagedRecord):
+        for data in atomic.unfinished(file):
+            if seal_of(data) is Seal.FITS:
+                with contextlib.suppress(DamagedRecord):
+                    return decode(data, kind), data
+        raise
 
 
 def _written(record: Record) -> bytes:

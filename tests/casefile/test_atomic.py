@@ -63,7 +63,8 @@ def test_the_order_of_system_calls(tmp_path: Path) -> None:
         for line in lines[begun:]
         if (match := re.search(r"(openat|write|fsync|rename)\w*\(", line))
     ]
-    assert calls == [*("openat", "openat"), "write", "fsync", "rename", "fsync", "openat", "fsync"]
+    order = ["openat", "write", "fsync", "rename", "fsync", "openat", "fsync", "openat"]
+    assert calls == order  # the last looks for what power cuts left
 
 
 def test_a_planted_link_leads_no_save_astray(tmp_path: Path) -> None:
@@ -101,15 +102,29 @@ def test_a_linked_folder_leads_no_save_astray(tmp_path: Path) -> None:
 
 def test_what_a_power_cut_left_is_taken_away(tmp_path: Path) -> None:
     """A temporary file an hour old is nobody's any more; a younger one may be another bench's."""
-    old, older, young = (tmp_path / f".{n}.new" for n in ("a.0123456789abcdef", "a.b.17", "c.ff"))
-    for file in (old, older, young):
+    names = ("run.json.0123456789abcdef", "run.json.17", "run.json.ff", "case.json.17")
+    old, older, young, others = (tmp_path / f".{name}.new" for name in names)
+    for file in (old, older, young, others):
         file.write_text("half")
-    for file in (old, older):
+    for file in (old, older, others):
         os.utime(file, (time.time() - 2 * atomic.STALE_SECONDS,) * 2)
     keep = tmp_path / ".hidden.news"
     keep.touch()
     atomic.save(tmp_path / "run.json", b"kept")
-    assert {p.name for p in tmp_path.iterdir()} == {young.name, keep.name, "run.json"}
+    left = {young.name, others.name, keep.name, "run.json"}
+    assert {p.name for p in tmp_path.iterdir()} == left
+
+
+def test_what_may_be_all_there_is_of_a_file_stays_until_that_is_saved(tmp_path: Path) -> None:
+    """A refused save leaves it, too."""
+    left = tmp_path / ".run.json.17.new"
+    left.write_text("whole")
+    os.utime(left, (time.time() - 2 * atomic.STALE_SECONDS,) * 2)
+    with pytest.MonkeyPatch.context() as patched:
+        patched.setattr(os, "rename", lambda *_, **__: (_ for _ in ()).throw(OSError(5, "I/O")))
+        with pytest.raises(OSError, match="I/O"):
+            atomic.save(tmp_path / "run.json", b"new")
+    assert atomic.unfinished(tmp_path / "run.json") == [b"whole"]
 
 
 @pytest.mark.parametrize(

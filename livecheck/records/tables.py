@@ -20,6 +20,9 @@ from livecheck.records.parameters import (
 from livecheck.records.shop import ShopFacts
 
 BUILT_IN: Final = "built-in"
+KERNEL: Final = "kernel."
+HISTORY: Final = "history."
+"""First words of the checks of kernel messages, on the stick and in the installed system."""
 
 
 class Blame(Record, frozen=True, kw_only=True, forbid_unknown_fields=True):

@@ -445,12 +445,24 @@ def test_a_chip_that_logs_now_and_then_makes_no_board_certain() -> None:
 
 
 def test_what_does_not_answer_is_reseated_before_it_is_ordered() -> None:
-    """A slot that senses a drive which does not answer: 0.93 after one run names the drive."""
+    """A slot that senses a drive which does not answer: drive, contact or slot."""
     world = Technician(77000025, tables())
     world.look()
     found = locate("slot", world.runs, tables())
-    assert (found.side, found.probability > 0.9) == (Side.DEVICE, True)
+    assert found.side is Side.UNDETERMINED and buys(found) is None
     assert found.next_step is not None and found.next_step.action == Action.RESEAT
+
+
+def test_where_a_complaint_shows_is_nothing_against_contacts_leads_and_slots() -> None:
+    """Seen outside the installed system: all that is no software, and not the parts alone."""
+    told = []
+    for seen in ((), ("complaint.outside machine",)):
+        story = Story(Complaint.PART_MISSING)
+        story.fit(plain("wireless-card", SLOT))
+        story.run(f"wireless.present {SLOT}", f"pcie.answers {SLOT}", *seen, silent=[SLOT])
+        found = story.locate()
+        told.append(share(found, f"contact:{SLOT}", SLOT) / share(found, f"wireless-card@{SLOT}"))
+    assert told[1] > 0.5 * told[0]
 
 
 def test_a_radio_that_works_once_its_switch_is_on_is_no_broken_card() -> None:

@@ -127,3 +127,25 @@ def test_a_small_adapter_is_no_sign_of_a_broken_lead() -> None:
         story.runs[-1] = msgspec.structs.replace(last, readings=(*last.readings, right))
     found = story.locate()
     assert share(found, own.id) > 0.25
+
+
+_OWN_WORDS = {"bench.life", "memory.modules-seen"}
+"""Of life a slot says nothing; the controller stands on the path there."""
+
+
+@pytest.mark.parametrize("rival", ["memory-slot", "memory-controller"])
+def test_what_blames_a_module_blames_what_it_is_reached_through(rival: str) -> None:
+    """A rival left out of a check is acquitted by each of its failures."""
+    left_out = [
+        check.name
+        for check in TABLES.checks.values()
+        if check.name not in _OWN_WORDS
+        and {"kind:memory-module"} <= (named := {row.who for row in check.blames})
+        and not {f"kind:{rival}", "place", "controller", "hardware"} & named
+    ]
+    assert not left_out
+
+
+def test_a_complaint_seen_blames_all_hardware_alike() -> None:
+    for name in ("complaint.inside", "complaint.outside"):
+        assert "hardware" in {row.who for row in TABLES.checks[name].blames}

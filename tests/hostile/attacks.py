@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import json
 import os
 import random
@@ -131,7 +132,8 @@ def attack(template: Path, scratch: Path, dice: random.Random) -> None:
     shutil.copytree(template, scratch / "drive")
     shop = Shop(scratch / "drive")
     for one in dice.choices(ATTACKS, k=dice.choice((1, 1, 2, 3))):
-        one(shop, outside, dice)
+        with contextlib.suppress(OSError):  # one attack may bar the way of the next
+            one(shop, outside, dice)
     _hold(shop, outside, scratch, dice)
 
 

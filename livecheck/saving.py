@@ -9,6 +9,7 @@ from __future__ import annotations
 import contextlib
 import tempfile
 from collections.abc import Sequence
+from functools import partial
 from pathlib import Path
 
 import msgspec
@@ -80,7 +81,7 @@ def run_and_save(context: RunContext, shop: Shop) -> Saved:
             folder.save_run(run, _raw_log(messages))
             recording.saved(folder.run_file(run.number).parent)
             run = recording.ended(run_probes(run, _saving(context, recording, folder, drive)))
-            drive.check()
+            drive.check(partial(_has_place, run, folder))
             return _save(run, folder, tables)
         except OSError as error:
             raise Unsaved(str(explain(error, shop.cases_folder)), run) from error
@@ -225,7 +226,7 @@ def _saving(
     def on_part(run: Run) -> None:
         # A drive lost half-way does not end the run: the last save is the one that tells.
         with contextlib.suppress(OSError):
-            drive.check()
+            drive.check(partial(_has_place, run, folder))
             folder.save_run(run)
 
     control = msgspec.structs.replace(

@@ -40,6 +40,9 @@ class Console(Desk):
         Binding("ctrl+l", "redraw", "Redraw", show=False),
     ]
 
+    _tried: tuple[str, ...] = ()
+    """What was waiting for the shop drive when it was last tried to save it."""
+
     def on_mount(self) -> None:
         """Show the first screen and look at the machine meanwhile."""
         theme.use_console_glyphs()
@@ -99,16 +102,39 @@ class Console(Desk):
 
     @work(exclusive=True, group="watch")
     async def watch_shop(self) -> None:
-        """Notice a drive that is gone, and one that is back."""
+        """Notice a drive that is gone, one that is back, and whether the stick may be pulled."""
+        self.say_stick(await asyncio.to_thread(_stick_told))
         if self.shop_watch is None:
             return
         trouble = await asyncio.to_thread(self.shop_watch.trouble)
+        waits = await asyncio.to_thread(self.shop_watch.waits, tuple(self.kept))
+        # Tried once: what a drive refuses, it is not asked again every three seconds.
+        if waits != self._tried and not self.bringing:
+            self._tried = waits
+            if waits:
+                self.bring_kept()
         if trouble is not None:
             trouble = (
                 f"SHOP DRIVE LOST: {trouble}. Plug it in again. A run goes on meanwhile; "
                 "what cannot be saved is kept in memory, and you are told where."
             )
         self.say_alarm("shop", trouble)
+
+    @work(group="bring")
+    async def bring_kept(self) -> None:
+        """Save what is kept in memory."""
+        from livecheck.console.workflows.kept import bring_kept
+
+        following = await bring_kept(self)
+        if following is not None:
+            self._go(following)
+
+
+def _stick_told() -> str | None:
+    from livecheck.casefile.presence import stick_told
+    from livecheck.live_host import LiveHost
+
+    return stick_told(LiveHost())
 
 
 def _fetch() -> None:

@@ -1,0 +1,43 @@
+"""What was kept in memory goes onto the shop drive, once one is there (again)."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from livecheck.console.desk import Desk
+from livecheck.console.replies import Finished, Trouble
+from livecheck.console.requests import BringKept
+from livecheck.console.screens.unsaved import UnsavedScreen
+from livecheck.console.steps import Step, Survey
+from livecheck.plan import Plan
+
+
+async def bring_kept(desk: Desk) -> Step | None:
+    """A shop drive is there: what is kept in memory goes onto it by itself."""
+    desk.bringing = True
+    try:
+        await _bring(desk)
+    finally:
+        desk.bringing = False
+    return Survey(Plan()) if desk.looked and not desk.looked.lasts else None
+
+
+async def _bring(desk: Desk) -> None:
+    kept = dict(desk.kept)
+    if isinstance(desk.screen, UnsavedScreen):
+        # That one is saved as if R were pressed, and its verdict shown.
+        kept.pop(desk.screen.kept, None)
+        desk.screen.dismiss(True)
+    desk.say_alarm("saving", "Saving what was kept in memory …")
+    trouble, cases = None, []
+    async for reply in desk.link.ask(BringKept(tuple(kept.values()))):
+        if isinstance(reply, Trouble):
+            trouble = reply.says
+        elif isinstance(reply, Finished):
+            cases.append(Path(reply.case_folder).name)
+    desk.say_alarm("saving", trouble)
+    if trouble is None:
+        for file in kept:
+            desk.kept.pop(file, None)
+    if cases:
+        desk.notify(f"Saved on the shop drive: {', '.join(cases)}")

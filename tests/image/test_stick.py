@@ -104,7 +104,7 @@ mountpoint() { [ -n "$MOUNTED" ]; }
 lsblk() { case "$*" in *PKNAME*) echo sdb ;; *) echo "/dev/sdb1 $DATA" ;; esac; }
 blkid() { case "$*" in *PTUUID*) echo "$TABLE" ;; *LABEL*) echo "$NAMED" ;; *) echo vfat ;; esac; }
 findmnt() { case "$*" in *shopdrive*) echo "$ON_TOP" ;; esac; }
-udevadm() { echo "writable ${*##* }"; }
+udevadm() { local all="$*"; echo "writable ${all#*--setrw }"; }
 od() { echo 0; }
 mount() { echo "mounted $*"; }
 umount() { echo "unmounted $*"; }
@@ -141,7 +141,7 @@ def _shop_drive(folder: Path, order: str, **said: str) -> str:
 def test_our_stick_is_mounted_at_whatever_port(tmp_path: Path) -> None:
     """Opened for writing are its drive and that partition; nothing on it can be run."""
     said = _shop_drive(tmp_path, "plugged", TABLE="DISK_GUID", DATA="DATA_GUID")
-    assert said.splitlines()[0] == "writable /dev/sdb1"
+    assert said.splitlines()[0] == "writable /dev/sdb /dev/sdb1"
     assert "nosuid,nodev,noexec /dev/sdb1 /media/shopdrive" in said
 
 

@@ -26,6 +26,7 @@ from livecheck.judgement import save_report
 from livecheck.live_host import LiveHost
 from livecheck.plan import Plan
 from livecheck.plan_check import check_plan
+from livecheck.recorder import openings
 from livecheck.recorder.run import Recording
 from livecheck.records import (
     Case,
@@ -100,7 +101,9 @@ def save(
     shop.ensure_writable()
     try:
         folder, run = _claim(run, plan, shop)
-        return _save(run, folder, tables, _raw_log(messages) if messages else None)
+        saved = _save(run, folder, tables, _raw_log(messages) if messages else None)
+        openings.close_of(shop.cases_folder, folder.run_file(run.number).parent)
+        return saved
     except OSError as error:
         raise Unsaved(str(explain(error, shop.cases_folder)), run) from error
 

@@ -5,15 +5,11 @@ from __future__ import annotations
 import errno
 from collections.abc import Callable
 from pathlib import Path
-from typing import Final
 
 import msgspec
 
 from livecheck.casefile.shop import mounts
-from livecheck.host import Host, Unreadable, text
-
-STICK_STATE: Final = "/run/livecheck/stick"
-"""Written on the stick itself (image-build/overlay: system_to_memory.py)."""
+from livecheck.host import Host, Unreadable
 
 
 class Mount(msgspec.Struct, frozen=True):
@@ -42,11 +38,6 @@ def lasts(host: Host, folder: Path) -> bool:
     except Unreadable:
         return True
     return not live or mount_of(host, folder) is not None
-
-
-def stick_told(host: Host) -> str | None:
-    """Whether the stick may be pulled, in a sentence; None: this is no system of a stick's."""
-    return text(host, STICK_STATE)
 
 
 def trouble(host: Host, folder: Path, before: Mount | None) -> str | None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import Final
 
 from livecheck.console.desk import Desk
 from livecheck.console.replies import Finished, Trouble
@@ -10,6 +11,9 @@ from livecheck.console.requests import BringKept
 from livecheck.console.screens.unsaved import UnsavedScreen
 from livecheck.console.steps import Step, Survey
 from livecheck.plan import Plan
+
+SHOWN_SECONDS: Final = 60.0
+"""What was saved, on every screen."""
 
 
 async def bring_kept(desk: Desk) -> Step | None:
@@ -35,9 +39,10 @@ async def _bring(desk: Desk) -> None:
             trouble = reply.says
         elif isinstance(reply, Finished):
             cases.append(Path(reply.case_folder).name)
-    desk.say_alarm("saving", trouble)
     if trouble is None:
         for file in kept:
             desk.kept.pop(file, None)
-    if cases:
-        desk.notify(f"Saved on the shop drive: {', '.join(cases)}")
+    saved = f"Saved on the shop drive: {', '.join(cases)}" if cases else None
+    desk.say_alarm("saving", trouble or saved)
+    if trouble is None:
+        desk.set_timer(SHOWN_SECONDS, lambda: desk.say_alarm("saving", None))

@@ -100,10 +100,14 @@ def test_a_mounted_loop_device_goes_on_with_the_copy(tmp_path: Path) -> None:
 
 
 TOOLS = """
-mountpoint() { [ -n "$MOUNTED" ]; }
-lsblk() { case "$*" in *PKNAME*) echo sdb ;; *) echo "/dev/sdb1 $DATA" ;; esac; }
+lsblk() {
+    case "$*" in
+    *PKNAME*) echo sdb ;;
+    *TRAN*) printf "/dev/sda $TABLE sata\n/dev/sdb $TABLE usb\n${TWIN:+/dev/sdc $TABLE usb}\n" ;;
+    *) echo "/dev/sdb1 $DATA" ;;
+    esac
+}
 blkid() { case "$*" in *PTUUID*) echo "$TABLE" ;; *LABEL*) echo "$NAMED" ;; *) echo vfat ;; esac; }
-findmnt() { case "$*" in *shopdrive*) echo "$ON_TOP" ;; esac; }
 udevadm() { local all="$*"; echo "writable ${all#*--setrw }"; }
 od() { echo 0; }
 mount() { echo "mounted $*"; }
@@ -120,18 +124,26 @@ def _names() -> dict[str, str]:
     return dict(line.split("=") for line in lines if not line.startswith("#"))
 
 
-def _shop_drive(folder: Path, order: str, **said: str) -> str:
-    """What the script does, with tools that answer as told."""
+def _shop_drive(
+    folder: Path, order: str, mounted: dict[str, str] | None = None, **said: str
+) -> str:
+    """What the script does, with tools that answer as told; what was mounted, by its folder."""
+    mounts = [
+        f"36 35 8:1 / {point} rw,noatime shared:9 - vfat {device} rw,errors=remount-ro"
+        for point, devices in (mounted or {}).items()
+        for device in devices.split()
+    ]
+    (folder / "mounts").write_text("".join(f"{line}\n" for line in mounts))
     names = _names()
     for name in ("drives", "shop-drive"):
         text = (LIBRARY / name).read_text().replace(". /usr/lib/livecheck/drives", ". ./drives")
         text = text.replace("/usr/lib/livecheck/partitions", str(BUILD / "partitions"))
         (folder / name).write_text(text)
-    unset = dict.fromkeys(("MOUNTED", "TABLE", "DATA", "NAMED", "ON_TOP"), "")
+    unset = dict.fromkeys(("TWIN", "TABLE", "DATA", "NAMED"), "")
     said = unset | {name: names.get(value, value) for name, value in said.items()}
     done = subprocess.run(
         ["bash", "-c", TOOLS, "shop-drive", order, "/dev/sdb1"],
-        cwd=folder, env={"PATH": os.environ["PATH"], **said},
+        cwd=folder, env={"PATH": os.environ["PATH"], "MOUNTS": "mounts", **said},
         capture_output=True, text=True, check=False,
     )  # fmt: skip
     assert done.returncode == 0, done.stderr
@@ -139,7 +151,8 @@ def _shop_drive(folder: Path, order: str, **said: str) -> str:
 
 
 def test_our_stick_is_mounted_at_whatever_port(tmp_path: Path) -> None:
-    """Opened for writing are its drive and that partition; nothing on it can be run."""
+    """Opened for writing are its drive and that partition; nothing on it can be run. A drive
+    inside the machine with the very same tables is no second stick."""
     said = _shop_drive(tmp_path, "plugged", TABLE="DISK_GUID", DATA="DATA_GUID")
     assert said.splitlines()[0] == "writable /dev/sdb /dev/sdb1"
     assert "nosuid,nodev,noexec /dev/sdb1 /media/shopdrive" in said
@@ -156,25 +169,43 @@ def test_a_drive_called_shopdrive_is_one(tmp_path: Path) -> None:
         {"TABLE": "0f0f", "NAMED": "HOLIDAY"},  # a customer's
         {"TABLE": "0f0f", "NAMED": "LIVECHECK"},  # called as our system partition
         {"TABLE": "DISK_GUID", "DATA": "SYSTEM_GUID", "NAMED": "LIVECHECK"},
-        {"TABLE": "DISK_GUID", "DATA": "DATA_GUID", "MOUNTED": "yes"},  # there is one
+        {"TABLE": "DISK_GUID", "DATA": "DATA_GUID", "TWIN": "yes"},  # which is meant?
     ],
 )
 def test_no_other_drive_is_opened_or_mounted(tmp_path: Path, said: dict[str, str]) -> None:
     assert _shop_drive(tmp_path, "plugged", **said) == ""
 
 
-@pytest.mark.parametrize(("top", "gone"), [("/dev/sdb1", True), ("//server/bench", False)])
-def test_a_pulled_drive_is_let_go_and_a_share_over_it_is_not(
-    tmp_path: Path, top: str, gone: bool
+def test_one_shop_drive_is_enough(tmp_path: Path) -> None:
+    """A second one is left alone, until the first is gone: then it takes its place."""
+    ours, point = {"TABLE": "DISK_GUID", "DATA": "DATA_GUID"}, "/media/shopdrive"
+    assert _shop_drive(tmp_path, "plugged", {point: "//server/bench"}, **ours) == ""
+    said = _shop_drive(tmp_path, "plugged", {point: "/dev/gone1"}, **ours)
+    assert said.startswith(f"unmounted --lazy {point}\n")
+
+
+@pytest.mark.parametrize(
+    ("mounted", "gone"),
+    [
+        ({"/media/shopdrive": "/dev/gone1"}, ["/media/shopdrive"]),
+        ({"/media/shopdrive": "/dev/gone1 //server/bench"}, []),  # a share over it
+        ({"/run/live/medium": "/dev/gone2"}, ["/run/live/medium"]),
+        ({"/run/live/medium": "tmpfs"}, []),  # a copy in memory
+        ({"/media/shopdrive": "/dev/loop0"}, []),  # it is there
+    ],
+)
+def test_what_is_mounted_of_a_pulled_stick_is_let_go(
+    tmp_path: Path, mounted: dict[str, str], gone: list[str]
 ) -> None:
     """umount(2) takes what is on top, whatever device was named to umount(8)."""
-    said = _shop_drive(tmp_path, "pulled", ON_TOP=top)
-    assert said == ("unmounted --lazy /media/shopdrive\n" if gone else "")
+    if "/dev/loop0" in mounted.values() and not Path("/dev/loop0").is_block_device():
+        pytest.skip("no block device here")
+    said = _shop_drive(tmp_path, "let_go", mounted)
+    assert said.splitlines() == [f"unmounted --lazy {point}" for point in gone]
 
 
-def test_udev_asks_for_what_the_sticks_partitions_are_called() -> None:
-    """udev(7): by label, and only on USB or in a card slot."""
-    rules = (BUILD / "overlay/etc/udev/rules.d/91-stick.rules").read_text()
-    labels = [label for name, label in _names().items() if name.endswith("_LABEL")]
-    assert f'ENV{{ID_FS_LABEL}}!="{"|".join(labels)}", GOTO="stick_end"' in rules
-    assert LABEL in labels
+def test_udev_asks_for_what_a_shop_drive_is_called() -> None:
+    """udev(7): by label, before anything else is looked at."""
+    rules = (BUILD / "overlay/etc/udev/rules.d/91-shop-drive.rules").read_text()
+    assert f'ENV{{ID_FS_LABEL}}!="{LABEL}", GOTO="shop_drive_end"' in rules
+    assert _names()["DATA_LABEL"] == LABEL

@@ -59,6 +59,7 @@ COMMANDS: Final = (
 def main(argv: Sequence[str]) -> int:
     """Run one command; returns the exit status."""
     try:
+        _check_text(argv)
         options = _parser().parse_args(argv)
         command: Callable[[argparse.Namespace], int] = options.command
         return command(options)
@@ -72,6 +73,22 @@ def main(argv: Sequence[str]) -> int:
         return DONE
     except KeyboardInterrupt:
         return _complain("stopped; what was saved before stands", FAILED)
+
+
+def _check_text(argv: Sequence[str]) -> None:
+    """Words end in records, names of files and on screens: all of them hold text only.
+
+    Raises UsageError.
+    """
+    for word in argv:
+        try:
+            word.encode("utf-8")
+        except UnicodeEncodeError:
+            raise UsageError(
+                f"“{word[:40]}” is no text (UTF-8); rename the file, or say it so"
+            ) from None
+        if "\0" in word:
+            raise UsageError(f"“{word[:40]}” holds a character that no name may hold")
 
 
 def _complain(message: str, status: int) -> int:

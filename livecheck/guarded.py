@@ -39,8 +39,14 @@ _SORTS: Final = (
 
 
 def named(path: Path) -> Path:
-    """A path as a person gave it, with its links followed: what they lead to is what is meant."""
-    followed = path.resolve()
+    """A path as a person gave it, with its links followed: what they lead to is what is meant.
+
+    What leads nowhere, as a link to itself, stays as it is; opening it says what is wrong.
+    """
+    try:
+        followed = path.resolve()
+    except (OSError, RuntimeError):
+        return path
     return path if path.absolute() == followed else followed
 
 

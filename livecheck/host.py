@@ -160,9 +160,11 @@ def text(host: Host, path: str) -> str | None:
 
 
 def number(host: Host, path: str, base: int = 10) -> int | None:
-    """An attribute as a whole number; None when it cannot be read or is none."""
+    """An attribute as a whole number; None when it cannot be read or is none of 64 bits, the
+    most that the kernel counts with."""
     raw = text(host, path)
     try:
-        return int(raw, base) if raw is not None else None
+        found = int(raw, base) if raw is not None else None
     except ValueError:
         return None
+    return found if found is not None and -(1 << 63) <= found < 1 << 64 else None

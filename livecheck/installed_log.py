@@ -23,6 +23,12 @@ DEADLINE: Final = 60.0
 MOST_BYTES: Final = 256 << 20
 """Copied from one file system; the newest logs come first. They lie in memory."""
 
+MOST_LOGS: Final = 200
+"""Of one file system (systemd keeps at most a hundred: SystemMaxFiles=, journald.conf(5))."""
+
+MOST_SECONDS: Final = 300.0
+"""For all requests to one file system; a dying drive takes long over each."""
+
 _EXT: Final = "ext"
 _KINDS: Final = (
     (1080, b"\x53\xef", _EXT),
@@ -132,20 +138,29 @@ def _texts(entries: Sequence[_Entry]) -> list[_Entry]:
 def _copies(
     host: Host, volume: Volume, entries: Sequence[_Entry], folder: Path, missed: list[str]
 ) -> Iterator[Path]:
-    total = 0
-    for number, entry in enumerate(entries):
-        total += entry.size
-        if total > MOST_BYTES:
-            missed.append(f"older logs on {volume.device}: {MOST_BYTES >> 20} MB were read")
-            return
+    """What a name or a size on the disk claims is not relied on: no copy grows beyond its share."""
+    left, end = MOST_BYTES, host.clock() + MOST_SECONDS
+    for number, entry in enumerate(entries[:MOST_LOGS]):
         raw = folder / f"{len(entries) - number:04d}-{entry.inode}"
-        host.command(_debugfs(volume, f"dump <{entry.inode}> {raw}"), DEADLINE)
-        if not raw.is_file():
+        bounded = ["prlimit", f"--fsize={left}", *_debugfs(volume, f"dump <{entry.inode}> {raw}")]
+        if entry.size <= left and host.clock() < end:
+            host.command(bounded, DEADLINE)
+        size = raw.stat().st_size if raw.is_file() else None
+        if entry.size > left or size == left or host.clock() >= end:
+            raw.unlink(missing_ok=True)
+            missed.append(f"older logs on {volume.device}: {MOST_BYTES >> 20} MB were read, or "
+                          f"{MOST_SECONDS / 60:.0f} minutes were spent")  # fmt: skip
+            return
+        if size is None:
             missed.append(f"one log on {volume.device} could not be copied")
-        elif entry.name.endswith((".journal", ".journal~")):
+            continue
+        left -= size
+        if entry.name.endswith((".journal", ".journal~")):
             yield from _kernels(host, raw, volume, missed)
         else:
             yield raw
+    if len(entries) > MOST_LOGS:
+        missed.append(f"older logs on {volume.device}: {MOST_LOGS} were read")
 
 
 def _kernels(host: Host, raw: Path, volume: Volume, missed: list[str]) -> Iterator[Path]:

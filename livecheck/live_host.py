@@ -8,7 +8,6 @@ import fcntl
 import os
 import shutil
 import stat
-import subprocess
 import time
 from collections.abc import Callable, Iterator, Sequence
 from datetime import UTC, datetime
@@ -16,8 +15,8 @@ from typing import Final
 
 import pyudev
 
+from livecheck.asking import FileReader, output
 from livecheck.host import (
-    READ_LIMIT,
     CommandResult,
     Facts,
     Host,
@@ -40,6 +39,7 @@ class LiveHost:
 
     def __init__(self) -> None:
         self._context: pyudev.Context | None = None
+        self._files = FileReader()
 
     def scope(self, name: str) -> Host:
         return self
@@ -54,17 +54,7 @@ class LiveHost:
         )
 
     def read(self, path: str) -> bytes:
-        # O_NONBLOCK: some attributes and device nodes would wait for hardware.
-        try:
-            descriptor = os.open(path, os.O_RDONLY | os.O_CLOEXEC | os.O_NONBLOCK)
-        except OSError as error:
-            raise Unreadable(path, error.errno or errno.EIO) from error
-        try:
-            return _read_all(descriptor)
-        except OSError as error:
-            raise Unreadable(path, error.errno or errno.EIO) from error
-        finally:
-            os.close(descriptor)
+        return self._files.read(path)
 
     def names(self, path: str) -> tuple[str, ...]:
         try:
@@ -106,19 +96,7 @@ class LiveHost:
         program = shutil.which(argv[0], path=_search_path())
         if program is None:
             return CommandResult(None, b"", b"", f"{argv[0]} is not installed")
-        # In the process group of who asks: what ends a probe ends its commands with it.
-        process = subprocess.Popen(
-            [program, *argv[1:]],
-            stdin=subprocess.DEVNULL,
-            stdout=subprocess.PIPE,
-            stderr=subprocess.PIPE,
-            env={**os.environ, **CLEAN_ENVIRONMENT},
-        )
-        try:
-            out, err = process.communicate(timeout=deadline)
-        except subprocess.TimeoutExpired:
-            return _give_up(process, argv[0], deadline)
-        return CommandResult(process.returncode, out, err)
+        return output([program, *argv[1:]], {**os.environ, **CLEAN_ENVIRONMENT}, deadline)
 
     def block(self, device: str, offset: int, length: int) -> bytes:
         try:
@@ -202,29 +180,9 @@ def open_block_device(device: str, flags: int = 0) -> int:
     return descriptor
 
 
-def _read_all(descriptor: int) -> bytes:
-    parts: list[bytes] = []
-    size = 0
-    while size < READ_LIMIT:
-        part = os.read(descriptor, min(65536, READ_LIMIT - size))
-        if not part:
-            break
-        parts.append(part)
-        size += len(part)
-    return b"".join(parts)
-
-
 def _search_path() -> str:
     # smartctl and its like live in sbin, which an ordinary user's PATH leaves out.
     return os.pathsep.join([os.environ.get("PATH", os.defpath), "/usr/sbin", "/sbin"])
-
-
-def _give_up(process: subprocess.Popen[bytes], name: str, deadline: float) -> CommandResult:
-    """Kill a command; one stuck in the kernel is left behind."""
-    process.kill()
-    with contextlib.suppress(subprocess.TimeoutExpired):
-        process.communicate(timeout=1)
-    return CommandResult(None, b"", b"", f"{name} did not answer in {deadline:g} s")
 
 
 def _udev_device(device: pyudev.Device) -> UdevDevice:
@@ -235,5 +193,13 @@ def _udev_device(device: pyudev.Device) -> UdevDevice:
         path=device.sys_path,
         parent=parent.sys_path if parent is not None else None,
         driver=device.driver,
-        properties=dict(device.properties),
+        properties={name: _property(device, name) for name in device.properties},
     )
+
+
+def _property(device: pyudev.Device, name: str) -> str:
+    """Names that a device gave itself need not be text: a Bluetooth keyboard's comes as it is."""
+    try:
+        return str(device.properties[name])
+    except UnicodeDecodeError as error:
+        return error.object.decode("utf-8", "replace")

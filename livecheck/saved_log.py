@@ -5,19 +5,17 @@ Files are read from end to end, however long: what no rule counts is forgotten a
 
 from __future__ import annotations
 
-import gzip
-import lzma
 import os
-import zlib
 from collections.abc import Callable, Iterator, Sequence
 from pathlib import Path
-from typing import BinaryIO, Final, cast
+from typing import BinaryIO, Final
 
 import msgspec
 
 from livecheck import __version__, guarded, kernel_log
 from livecheck.kernel_log.log_names import LogNames
 from livecheck.kernel_log.saved import NEW_START, Stamped, read
+from livecheck.log_stream import DAMAGE, Patience, PatientStream, unpacked
 from livecheck.probes.kernel import history
 from livecheck.probes.kernel.checks import CHECKS
 from livecheck.records import DamagedRecord, Inventory, KernelEvent, NotTested, Run
@@ -45,8 +43,8 @@ class LogRead(msgspec.Struct, frozen=True):
     events: tuple[KernelEvent, ...]
     kernel: str | None
     """The latest kernel's own name for itself."""
-    cut: bool
-    """True: it held more events than are kept."""
+    missed: tuple[str, ...]
+    """Why some of it was not read."""
 
 
 def read_files(
@@ -56,11 +54,11 @@ def read_files(
     on_progress: OnProgress = lambda count: None,
 ) -> LogRead:
     """The events of saved logs, given to the parts of an inventory. Raises OSError."""
-    names = LogNames(inventory)
+    names, missed, patience = LogNames(inventory), list[str](), Patience()
     kept: list[KernelEvent] = []
     count = starts = 0
     dated, kernel = True, None
-    for chunk in _chunks(_all(files, year)):
+    for chunk in _chunks(_all(files, year, patience, missed)):
         for stamped in chunk:
             names.learn(stamped.message)
             dated = dated and stamped.dated
@@ -72,36 +70,34 @@ def read_files(
         if (count + len(chunk)) // EVERY > count // EVERY:
             on_progress(count + len(chunk))
         count += len(chunk)
-    return LogRead(
-        count, starts, dated and count > 0, tuple(kept), kernel, len(kept) >= MOST_EVENTS
-    )
+    if len(kept) >= MOST_EVENTS:
+        missed.append(f"it holds more than {MOST_EVENTS} counted messages; the first were kept")
+    if patience.over:
+        missed.append(f"reading was ended after {patience.seconds / 60:.0f} minutes")
+    return LogRead(count, starts, dated and count > 0, tuple(kept), kernel, tuple(missed))
 
 
 def _counted(event: KernelEvent) -> bool:
     return any(check.counts(event) for check in CHECKS) or event.serious
 
 
-def _all(files: Sequence[Path], year: int) -> Iterator[Stamped]:
+def _all(
+    files: Sequence[Path], year: int, patience: Patience, missed: list[str]
+) -> Iterator[Stamped]:
     for path in files:
         with _opened(path) as stream:
             try:
-                yield from read(stream, year)
-            except (EOFError, lzma.LZMAError, zlib.error) as error:
-                raise OSError(0, f"is not a whole file ({error})", str(path)) from error
+                yield from read(PatientStream(stream, patience), year)
+            except DAMAGE as error:
+                missed.append(f"{path.name} is not a whole file ({error})")
 
 
 def _opened(path: Path) -> BinaryIO:
     """The file, unpacked where it is packed; what is none is an OSError."""
     try:
-        file = os.fdopen(guarded.opened(guarded.named(path)), "rb")
+        return unpacked(os.fdopen(guarded.opened(guarded.named(path)), "rb"))
     except DamagedRecord as error:
         raise OSError(0, f"is {error}", str(path)) from error
-    begin = file.peek(6)[:6]
-    if begin.startswith(b"\x1f\x8b"):
-        return cast("BinaryIO", gzip.open(file))
-    if begin == b"\xfd7zXZ\x00":
-        return cast("BinaryIO", lzma.open(file))
-    return file
 
 
 def _chunks(messages: Iterator[Stamped]) -> Iterator[list[Stamped]]:
@@ -119,9 +115,7 @@ def _chunks(messages: Iterator[Stamped]) -> Iterator[list[Stamped]]:
 def run_of(log: LogRead, begun: Run) -> Run:
     """A run that holds what the log says of the machine of ``begun``, and no probe's readings."""
     missed = [NotTested(what="Every probe", why="only a log of the installed system was read")]
-    if log.cut:
-        why = f"the log holds more than {MOST_EVENTS} counted messages; the first were kept"
-        missed.append(NotTested(what="The rest of the log", why=why))
+    missed += [NotTested(what="The rest of the log", why=why) for why in log.missed]
     return msgspec.structs.replace(
         begun,
         inside=True,

@@ -115,7 +115,7 @@ def quantity(value: Value, unit: str | None = None) -> str:
 
 def figure(value: float) -> str:
     """A number in at most four significant digits; whole numbers stay whole."""
-    if isinstance(value, float) and not math.isfinite(value):
+    if isinstance(value, float) and not _finite(value):
         return text("value.no-number")
     if isinstance(value, int) or abs(value) >= 1000:
         whole = round(value)
@@ -129,6 +129,8 @@ def figure(value: float) -> str:
 
 def size(number: float, binary: bool = False) -> str:
     """Bytes in decimal units (drives, SI) or binary ones (memory, IEC 80000-13)."""
+    if not _finite(number):
+        return text("value.no-number")
     base = 1024 if binary else 1000
     names = ("B", "KiB", "MiB", "GiB", "TiB") if binary else ("B", "kB", "MB", "GB", "TB")
     step = 0
@@ -138,6 +140,14 @@ def size(number: float, binary: bool = False) -> str:
         step += 1
     rounded = round(number, 1) if abs(number) < 9.95 and step else round(number)
     return f"{figure(rounded)}{NBSP}{names[step]}"
+
+
+def _finite(number: float) -> bool:
+    """Whole numbers of records can be larger than any float."""
+    try:
+        return math.isfinite(number)
+    except OverflowError:
+        return False
 
 
 def minutes(number: float) -> str:

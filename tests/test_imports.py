@@ -183,6 +183,7 @@ HARDWARE = ("/sys", "/proc", "/dev")
 MAY_USE = {
     "open": {
         "livecheck.live_host",
+        "livecheck.asking",
         "livecheck.guarded",
         "livecheck.saved_log",
         "livecheck.casefile.atomic",
@@ -195,7 +196,7 @@ MAY_USE = {
         "livecheck.guided.v4l2",
     },
     "look": {"livecheck.live_host", "livecheck.guarded", "livecheck.case_index.outcomes"},
-    "start": {"livecheck.live_host", "livecheck.console.worker"},
+    "start": {"livecheck.asking", "livecheck.console.worker"},
     "udev": {"livecheck.live_host", "livecheck.listening"},
     "fcntl": {
         "livecheck.live_host",
@@ -255,6 +256,12 @@ def wrong_doors(module: str, source: str) -> list[str]:
 def test_only_the_host_touches_hardware(module: str) -> None:
     """Files of the kernel, devices and commands are reached through livecheck.live_host alone."""
     assert not wrong_doors(module, MODULES[module])
+
+
+def test_nothing_asks_past_the_host() -> None:
+    """livecheck.asking opens what it is told to: only the host tells it."""
+    askers = {m for m, needs in dependencies(MODULES).items() if "livecheck.asking" in needs}
+    assert askers == {"livecheck.live_host"}
 
 
 @pytest.mark.parametrize(

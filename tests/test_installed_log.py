@@ -9,6 +9,7 @@ from __future__ import annotations
 import gzip
 import hashlib
 import json
+import re
 import shutil
 import subprocess
 from collections.abc import Mapping, Sequence
@@ -236,3 +237,77 @@ def test_a_drive_that_cannot_be_read_is_passed_over(tmp_path: Path) -> None:
 
     assert installed_log.volumes(Deaf({"sda2": tmp_path})) == ()
     assert installed_log.copied(Deaf({}), Volume(str(tmp_path / "no"), "ext"), tmp_path).missed
+
+
+def _forged(path: Path, claimed: int) -> Path:
+    """A log that is 64 MiB of nothing, of which a file's name claims another size: debugfs
+    writes names into its lines as they are, and a name on the disk may hold anything."""
+    tree = path.with_suffix(".tree")
+    (tree / "var/log").mkdir(parents=True)
+    with (tree / "var/log/other").open("wb") as file:
+        file.truncate(64 << 20)
+    for inode in range(10, 30):
+        (tree / f"var/log/x%&{inode}&100644&0&0&kern.log&{claimed}&%y").touch()
+    with path.open("wb") as file:
+        file.truncate(16 << 20)
+    plain = [
+        "/usr/sbin/mke2fs",
+        "-q",
+        "-t",
+        "ext4",
+        "-O",
+        "^metadata_csum",
+        "-d",
+        str(tree),
+        str(path),
+    ]
+    subprocess.run(plain, check=True)
+    shutil.rmtree(tree)
+    raw = path.read_bytes()
+    names = re.sub(
+        rb"x%[0-9a-z.&]+%y", lambda m: m[0].translate(bytes.maketrans(b"%&", b"\n/")), raw
+    )
+    path.write_bytes(names)
+    return path
+
+
+def test_a_forged_size_lets_no_copy_fill_the_memory(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(installed_log, "MOST_BYTES", 1 << 20)
+    sizes: list[int] = []
+
+    class Watched(ImageHost):
+        def command(self, argv: Sequence[str], deadline: float) -> CommandResult:
+            result = super().command(argv, deadline)
+            sizes.extend(p.stat().st_size for p in tmp_path.rglob("copies*/*"))
+            return result
+
+    _, missed = _read(Watched({"sda2": _forged(tmp_path / "root.img", 1)}), tmp_path)
+    assert max(sizes) <= 1 << 20
+    assert any("older logs" in one for one in missed)
+
+
+def test_of_thousands_of_logs_the_newest_are_read(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Each costs two programs; a folder may list as many as it likes."""
+    monkeypatch.setattr(installed_log, "MOST_LOGS", 3)
+    line = f"Mar  6 12:00:00 host kernel: [ 5.0] {UNC}\n".encode()
+    files = {f"var/log/kern.log.{number}": line for number in range(1, 9)}
+    log, missed = _read(ImageHost({"sda2": _image(tmp_path / "root.img", files)}), tmp_path)
+    assert log.messages == 3
+    assert any("3 were read" in one for one in missed)
+
+
+def test_a_drive_that_takes_long_over_each_request_is_left_in_time(tmp_path: Path) -> None:
+    class Slow(ImageHost):
+        def clock(self) -> float:
+            return 30.0 * len(self.asked)
+
+    line = f"Mar  6 12:00:00 host kernel: [ 5.0] {UNC}\n".encode()
+    files = {f"var/log/kern.log.{number}": line for number in range(1, 40)}
+    host = Slow({"sda2": _image(tmp_path / "root.img", files)})
+    _, missed = _read(host, tmp_path)
+    assert len(host.asked) < 15
+    assert any("minutes were spent" in one for one in missed)

@@ -8,12 +8,15 @@ from __future__ import annotations
 import gzip
 import io
 import json
+import lzma
+import time
+from collections.abc import Callable
 from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
 
-from livecheck import inventory, knowledge, saved_log
+from livecheck import inventory, knowledge, log_stream, saved_log
 from livecheck.cli import main
 from livecheck.diagnosis import locate
 from livecheck.kernel_log import saved
@@ -215,3 +218,44 @@ def test_what_cannot_be_read_is_said(
     (tmp_path / "empty.log").write_text("")
     assert main(["read-log", *(str(tmp_path / w) for w in words), "--shop", str(tmp_path)]) == 3
     assert "read-log" in (said := capsys.readouterr().err) or "journalctl" in said
+
+
+def _logged(path: Path) -> saved_log.LogRead:
+    found = inventory.take(BedHost(laptops.ahci()))
+    return saved_log.read_files([path], found, 2026)
+
+
+@pytest.mark.parametrize("pack", [gzip.compress, lzma.compress])
+def test_of_a_packed_log_that_was_cut_off_the_begin_counts(
+    tmp_path: Path, pack: Callable[[bytes], bytes]
+) -> None:
+    """And its end is told to be missing; further members and streams are read (RFC 1952, 2.2)."""
+    path = tmp_path / "kern.log.packed"
+    path.write_bytes(pack(f"{UNC}\n".encode()) + pack(f"{UNC}\n".encode() * 9000)[:-12])
+    log = _logged(path)
+    assert len(log.events) > 1
+    assert log.missed
+    missed = [n for n in saved_log.run_of(log, Run(number=0, started="x")).not_tested if n.why]
+    assert any("not a whole file" in one.why for one in missed)
+
+
+@pytest.mark.parametrize("line", [b"\n", b"a\n", bytes(1 << 17)])
+def test_a_small_file_that_unpacks_without_end_is_left_in_time(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, line: bytes
+) -> None:
+    """gzip packs zeros to a thousandth; read whole, this would take a minute or much longer."""
+    path = tmp_path / "kern.log.gz"
+    path.write_bytes(gzip.compress(line * ((1 << 27) // len(line)), 1))
+    monkeypatch.setattr(saved_log, "Patience", lambda: log_stream.Patience(0.2))
+    begun = time.process_time()
+    log = _logged(path)
+    assert time.process_time() - begun < 5
+    assert log.missed
+
+
+def test_a_log_that_wants_a_gigabyte_for_unpacking_is_not_unpacked(tmp_path: Path) -> None:
+    """The size of its dictionary stands in an xz block's header (The .xz File Format, 5.3.1)."""
+    path = tmp_path / "kern.log.xz"
+    hungry = [{"id": lzma.FILTER_LZMA2, "preset": 0, "dict_size": 1 << 30}]
+    path.write_bytes(lzma.compress(f"{UNC}\n".encode(), filters=hungry))
+    assert _logged(path).missed

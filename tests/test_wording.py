@@ -134,6 +134,12 @@ def test_sizes(number: int, binary: bool, shown: str) -> None:
     assert wording.size(number, binary) == shown
 
 
+@pytest.mark.parametrize("number", [10**400, -(10**400), float("nan")], ids=["huge", "low", "nan"])
+def test_a_size_without_measure_is_no_number(number: float) -> None:
+    """JSON has integers of any length, and a record may hold them (RFC 8259, 6)."""
+    assert wording.size(number) == wording.text("value.no-number")
+
+
 def test_run_numbers_are_joined() -> None:
     assert wording.numbers([3, 1, 2, 5]) == "1–3, 5"
     assert wording.numbers([1, 2]) == "1, 2"

@@ -106,7 +106,7 @@ def one_of(word: str, known: Collection[str], what: str) -> str:
 def case_folder(words: str, shop: Callable[[], Shop]) -> Path:
     """A case by its folder or, on the shop drive, by its id. Raises Failure."""
     path = Path(words)
-    if path.is_dir() or path.name != words:
+    if is_folder(path) or path.name != words:
         # A link is followed to what is meant, here only.
         return guarded.named(path)
     where = shop()
@@ -120,9 +120,17 @@ def case_folder(words: str, shop: Callable[[], Shop]) -> Path:
     return Path(found.path)
 
 
+def is_folder(path: Path) -> bool:
+    """Whether a folder can be found there; no path is too long to be asked for."""
+    try:
+        return path.is_dir()
+    except OSError:
+        return False
+
+
 def open_case(words: str, shop: Shop) -> str:
     """Id of an open case of the shop drive, by its id or its folder. Raises UsageError."""
-    word = Path(words).resolve().name if Path(words).is_dir() else words
+    word = guarded.named(Path(words)).name if is_folder(Path(words)) else words
     entries = [e for e in shop.entries() if e.case is not None]
     if any(_id(e) == word and e.case is not None and e.case.closed for e in entries):
         raise UsageError(f"case {word} is closed (without --case a new one is opened)")

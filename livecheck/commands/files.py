@@ -7,9 +7,9 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
-from livecheck import capture
+from livecheck import capture, guarded
 from livecheck.casefile import CaseFolder, Loaded, find_shop
-from livecheck.commands.checking import case_folder
+from livecheck.commands.checking import case_folder, is_folder
 from livecheck.commands.common import Failure
 from livecheck.commands.output import complain
 from livecheck.host import Host
@@ -35,7 +35,7 @@ def case_of(options: argparse.Namespace) -> Path:
 
 def load(path: Path) -> Loaded:
     """A case's saved runs; raises Failure with what to try."""
-    if not path.is_dir():
+    if not is_folder(path):
         raise Failure(f"{path} is not a folder (give the case's folder or id; see livecheck cases)")
     try:
         return CaseFolder(path).load()
@@ -54,7 +54,7 @@ def load(path: Path) -> Loaded:
 
 def root_of(case: Path) -> Path:
     """The shop drive a case folder lies on: two folders up, past ``livecheck-cases``."""
-    return case.resolve().parent.parent
+    return guarded.named(case).absolute().parent.parent
 
 
 def read_tables(root: Path, besides: str | None = None) -> Knowledge:

@@ -85,9 +85,10 @@ def _log(files: list[Path], begun: Run) -> LogRead:
             f"{error.filename}: {error.strerror} (give a saved log; see livecheck read-log --help)"
         ) from error
     if not log.messages:
+        why = "".join(f"; {reason}" for reason in log.missed)
         raise Failure(
-            "no message of a kernel is in it (save one with: journalctl -k -b all -o export, or "
-            "dmesg)"
+            f"no message of a kernel is in it{why} (save one with: journalctl -k -b all -o "
+            "export, or dmesg)"
         )
     return log
 

@@ -22,10 +22,7 @@ def attach(found: Sequence[KernelEvent], inventory: Inventory) -> tuple[KernelEv
 
     An event at a place is given to the part in it, so that the whole path is on trial.
     """
-    lookup = Lookup(inventory)
-    return tuple(
-        msgspec.structs.replace(event, component=lookup.component(event)) for event in found
-    )
+    return Lookup(inventory).attached(found)
 
 
 ONLY_ONE: Final = {
@@ -74,6 +71,12 @@ class Lookup:
                 self._by_name.setdefault(folder, device.component or "")
             if re.fullmatch(r"i2c_\w+\.\d+", folder):
                 self._by_name.setdefault(folder, f"pci:{above}")
+
+    def attached(self, found: Sequence[KernelEvent]) -> tuple[KernelEvent, ...]:
+        """The events with their components."""
+        return tuple(
+            msgspec.structs.replace(event, component=self.component(event)) for event in found
+        )
 
     def component(self, event: KernelEvent) -> str | None:
         """Id of the component that a message's device belongs to."""

@@ -7,6 +7,7 @@ firmware error record says how grave its sections are.
 
 from __future__ import annotations
 
+import bisect
 import math
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from typing import Final
@@ -18,6 +19,21 @@ from livecheck.records import KernelEvent
 
 NEAR_SECONDS: Final = 2.0
 """Lines of one report are not further apart than this (assumed)."""
+
+
+class _Times:
+    """When which device said something: a flood of lines is not searched for each of them."""
+
+    def __init__(self, said: Iterable[tuple[str | None, float]]) -> None:
+        self._by_device: dict[str | None, list[float]] = {}
+        for device, seconds in sorted(said, key=lambda one: one[1]):
+            self._by_device.setdefault(device, []).append(seconds)
+
+    def near(self, device: str | None, seconds: float) -> bool:
+        """Whether the device said it in the report that a moment belongs to."""
+        times = self._by_device.get(device, [])
+        at = bisect.bisect_right(times, seconds - NEAR_SECONDS)
+        return at < len(times) and times[at] < seconds + NEAR_SECONDS
 
 
 def judge(found: Sequence[KernelEvent]) -> tuple[KernelEvent, ...]:
@@ -55,11 +71,13 @@ def _ports(found: Sequence[KernelEvent]) -> Iterator[KernelEvent]:
 def _overdue(found: Sequence[KernelEvent]) -> Iterator[KernelEvent]:
     """A port is stopped for an overdue command; where its own line is not in the log, this one
     says so."""
-    told = [e for e in found if e.subsystem == "ata" and " Emask 0x" in e.raw and e.serious]
+    told = _Times(
+        (e.device, e.seconds)
+        for e in found
+        if e.subsystem == "ata" and " Emask 0x" in e.raw and e.serious
+    )
     for event in found:
-        alone = event.says == ata.FROZEN and not any(
-            e.device == event.device and _near(e, event) for e in told
-        )
+        alone = event.says == ata.FROZEN and not told.near(event.device, event.seconds)
         yield msgspec.structs.replace(event, serious=True) if alone else event
 
 
@@ -76,22 +94,18 @@ def _chips(found: Sequence[KernelEvent]) -> Iterator[KernelEvent]:
 
 
 def _sense(found: Sequence[KernelEvent]) -> Iterator[KernelEvent]:
-    for index, event in enumerate(found):
-        told = event.says == scsi.HARDWARE_ERROR
-        more = _additional(event, found[index + 1 :]) if told else None
-        if more is None:
-            yield event
+    """Of a hardware error the next additional sense of its device says what it means."""
+    judged: list[KernelEvent] = []
+    further: dict[str | None, KernelEvent] = {}
+    for event in reversed(found):
+        more = further.get(event.device) if event.says == scsi.HARDWARE_ERROR else None
+        if more is None or more.seconds - event.seconds > NEAR_SECONDS:
+            judged.append(event)
         else:
-            yield msgspec.structs.replace(event, layer=more.layer, serious=more.serious)
-
-
-def _additional(event: KernelEvent, later: Iterable[KernelEvent]) -> KernelEvent | None:
-    for other in later:
-        if other.seconds - event.seconds > NEAR_SECONDS:
-            return None
-        if other.device == event.device and "Add. Sense: " in other.raw:
-            return other
-    return None
+            judged.append(msgspec.structs.replace(event, layer=more.layer, serious=more.serious))
+        if "Add. Sense: " in event.raw:
+            further[event.device] = event
+    yield from reversed(judged)
 
 
 def _refused(found: Sequence[KernelEvent]) -> Iterator[KernelEvent]:
@@ -112,9 +126,11 @@ def _refused(found: Sequence[KernelEvent]) -> Iterator[KernelEvent]:
 
 def _stopped(found: Sequence[KernelEvent]) -> Iterator[KernelEvent]:
     """What a machine check stopped is no second fault beside the check itself."""
-    checks = [e for e in found if e.says.startswith(machine_check.CHECK) and e.serious]
+    checks = _Times(
+        (None, e.seconds) for e in found if e.says.startswith(machine_check.CHECK) and e.serious
+    )
     for event in found:
-        if event.says == machine_check.STOPPED and any(_near(e, event) for e in checks):
+        if event.says == machine_check.STOPPED and checks.near(None, event.seconds):
             yield msgspec.structs.replace(event, serious=False)
         else:
             yield event
@@ -122,10 +138,10 @@ def _stopped(found: Sequence[KernelEvent]) -> Iterator[KernelEvent]:
 
 def _pulled(found: Sequence[KernelEvent]) -> Iterator[KernelEvent]:
     """The link of a slot whose card is gone in the same moment went down with it."""
-    empty = [e for e in found if "Card not present" in e.raw]
+    empty = _Times((e.device, e.seconds) for e in found if "Card not present" in e.raw)
     for event in found:
         down = event.serious and event.subsystem == "pcie" and "Link Down" in event.raw
-        if down and any(e.device == event.device and _near(e, event) for e in empty):
+        if down and empty.near(event.device, event.seconds):
             yield msgspec.structs.replace(event, serious=False)
         else:
             yield event
@@ -148,10 +164,6 @@ def _came_up(found: Sequence[KernelEvent]) -> Iterator[KernelEvent]:
             yield event
 
 
-def _near(one: KernelEvent, other: KernelEvent) -> bool:
-    return abs(one.seconds - other.seconds) < NEAR_SECONDS
-
-
 def _records(found: Sequence[KernelEvent]) -> Iterator[KernelEvent]:
     grave: bool | None = None
     for index, event in enumerate(found):
@@ -159,15 +171,15 @@ def _records(found: Sequence[KernelEvent]) -> Iterator[KernelEvent]:
             grave = event.says.removeprefix(machine_check.SEVERITY) in machine_check.GRAVE
         if event.says.startswith(machine_check.SECTION):
             serious = event.serious if grave is None else grave or event.serious
-            device = _subject(found[index + 1 :])
+            device = _subject(found, index + 1)
             yield msgspec.structs.replace(event, serious=serious, device=device or event.device)
         else:
             yield event
 
 
-def _subject(later: Iterable[KernelEvent]) -> str | None:
+def _subject(found: Sequence[KernelEvent], first: int) -> str | None:
     """The device or module that the lines of a section name."""
-    for event in later:
+    for event in map(found.__getitem__, range(first, len(found))):
         if event.says.startswith((machine_check.SECTION, machine_check.SEVERITY)):
             return None
         if event.device is not None and event.says == machine_check.NAMES:

@@ -12,7 +12,7 @@ from typing import Final
 import msgspec
 
 from livecheck.host import KernelMessage
-from livecheck.kernel_log.attach import attach
+from livecheck.kernel_log.attach import Lookup
 from livecheck.records import Inventory, KernelEvent
 
 _SCSI: Final = re.compile(
@@ -30,7 +30,7 @@ class LogNames:
     """The names a log gave to the parts of an inventory, learnt line by line."""
 
     def __init__(self, inventory: Inventory) -> None:
-        self._inventory = inventory
+        self._lookup = Lookup(inventory)
         drives = [p for p in inventory.parts if p.kind in ("drive", "optical-drive")]
         self._models = {_plain(p.model): p.id for p in drives if p.model}
         disks = [p.id for p in drives if p.kind == "drive"]
@@ -66,7 +66,7 @@ class LogNames:
         """The events with the components their names mean by now."""
         return tuple(
             msgspec.structs.replace(named, component=self._meant(event, named.component))
-            for event, named in zip(found, attach(found, self._inventory), strict=True)
+            for event, named in zip(found, self._lookup.attached(found), strict=True)
         )
 
     def _meant(self, event: KernelEvent, otherwise: str | None) -> str | None:

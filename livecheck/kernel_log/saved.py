@@ -12,7 +12,7 @@ import functools
 import re
 from collections.abc import Iterable, Iterator, Mapping
 from datetime import UTC, datetime
-from typing import BinaryIO, Final, NamedTuple
+from typing import Final, NamedTuple, Protocol
 
 import msgspec
 
@@ -31,6 +31,16 @@ NEW_START: Final = "Linux version "
 """First words of the kernel after each start (init/main.c)."""
 
 
+class Lines(Protocol):
+    """The stream of a log, read line by line."""
+
+    def readline(self, size: int, /) -> bytes:
+        """One line, or its first bytes; empty at the end."""
+
+    def read(self, size: int, /) -> bytes:
+        """So many bytes, fewer at the end."""
+
+
 class Stamped(NamedTuple):
     """One message and when the log says it was."""
 
@@ -40,7 +50,7 @@ class Stamped(NamedTuple):
     message: KernelMessage
 
 
-def read(stream: BinaryIO, year: int) -> Iterator[Stamped]:
+def read(stream: Lines, year: int) -> Iterator[Stamped]:
     """The kernel's messages in the order of the log. ``year`` is for times that have none."""
     first = stream.readline(LONGEST_LINE)
     if first.startswith((b"__CURSOR=", b"__REALTIME_TIMESTAMP=")):
@@ -52,7 +62,7 @@ def read(stream: BinaryIO, year: int) -> Iterator[Stamped]:
     return _never_falling(found)
 
 
-def _lines(first: bytes, stream: BinaryIO) -> Iterator[bytes]:
+def _lines(first: bytes, stream: Lines) -> Iterator[bytes]:
     line = first
     while line:
         yield line
@@ -74,7 +84,7 @@ def _never_falling(found: Iterable[Stamped]) -> Iterator[Stamped]:
 # --- The journal
 
 
-def _export(first: bytes, stream: BinaryIO) -> Iterator[Mapping[str, str]]:
+def _export(first: bytes, stream: Lines) -> Iterator[Mapping[str, str]]:
     """Entries of journalctl -o export: fields, and a blank line after each entry."""
     entry: dict[str, str] = {}
     line = first
@@ -159,6 +169,8 @@ _STAMPS: Final = (
 def _text(lines: Iterable[bytes], year: int) -> Iterator[Stamped]:
     seconds, dated = 0.0, False
     for raw in lines:
+        if raw.isspace():
+            continue
         priority, line = _priority(_words(raw).rstrip("\r\n"))
         stamp = _date(line, year)
         named = False

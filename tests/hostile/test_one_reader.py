@@ -32,6 +32,7 @@ MODULES: Final = {
 ALLOWED: Final = {
     "guarded.py": "the reader itself",
     "casefile/atomic.py": "the writer itself",
+    "asking.py": "what the host reads: sysfs and procfs",
     "live_host.py": "devices, sysfs and procfs",
     "installed_log.py": "copies of its own in a folder of its own, thrown away afterwards",
     "listening.py": "the kernel's log",
@@ -47,7 +48,7 @@ ALLOWED: Final = {
     "commands/": "where a person wants a table or a page",
     "case_index/index.py": "the index in this computer's own cache",
     "case_index/shop.py": "the index in this computer's own cache",
-    "saved_log.py": "a log that guarded opened, unpacked as it is read",
+    "log_stream.py": "a log that guarded opened, unpacked as it is read",
     "recorder/file.py": "its own folder, once it is empty",
     "recorder/process.py": "the null device",
     "probes/": "devices, sysfs; the null device",

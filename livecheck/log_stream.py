@@ -1,0 +1,90 @@
+"""Streams of saved logs, unpacked: how long is read of them, and in how much memory.
+
+Packed files unpack to any length (gzip to a thousandfold, xz far beyond), and an xz stream says
+how much memory it wants (The .xz File Format, 5.3.1: up to 4 GiB). Logs come from customers'
+drives.
+"""
+
+from __future__ import annotations
+
+import gzip
+import io
+import lzma
+import time
+import zlib
+from typing import BinaryIO, Final, cast
+
+SECONDS: Final = 300.0
+"""For all that is read in one go; a million messages take about a minute."""
+XZ_BYTES: Final = 80 << 20
+"""What ``xz -9`` wants for unpacking is 65 MiB (xz(1))."""
+PIECE: Final = 1 << 16
+
+DAMAGE: Final = (EOFError, gzip.BadGzipFile, lzma.LZMAError, zlib.error)
+"""What a packed stream that is not whole raises."""
+
+
+class Patience:
+    """How long reading may take, over all the streams of one go."""
+
+    def __init__(self, seconds: float = SECONDS) -> None:
+        self.seconds = seconds
+        self._end = time.monotonic() + seconds
+        self.over = False
+
+    def is_over(self) -> bool:
+        """Asked before each line."""
+        self.over = self.over or time.monotonic() > self._end
+        return self.over
+
+
+class PatientStream:
+    """A stream that ends early once patience does."""
+
+    def __init__(self, stream: BinaryIO, patience: Patience) -> None:
+        self._stream, self._patience = stream, patience
+
+    def readline(self, size: int, /) -> bytes:
+        """One line, or its first bytes; empty at the end."""
+        return b"" if self._patience.is_over() else self._stream.readline(size)
+
+    def read(self, size: int, /) -> bytes:
+        """So many bytes, fewer at the end."""
+        return b"" if self._patience.is_over() else self._stream.read(size)
+
+
+class _XzStream(io.RawIOBase):
+    """What xz packed, all streams of it. Raises as ``DAMAGE`` says."""
+
+    def __init__(self, file: BinaryIO) -> None:
+        self._file = file
+        self._unpacking = lzma.LZMADecompressor(lzma.FORMAT_XZ, XZ_BYTES)
+
+    def readable(self) -> bool:
+        return True
+
+    def readinto(self, buffer: memoryview) -> int:  # type: ignore[override]
+        while True:
+            packed = self._unpacking.unused_data if self._unpacking.eof else b""
+            if not packed and (self._unpacking.eof or self._unpacking.needs_input):
+                packed = self._file.read(PIECE)
+                if not packed and self._unpacking.eof:
+                    return 0
+                if not packed:
+                    raise EOFError("it ends too early")
+            if self._unpacking.eof:
+                self._unpacking = lzma.LZMADecompressor(lzma.FORMAT_XZ, XZ_BYTES)
+            data = self._unpacking.decompress(packed, len(buffer))
+            if data:
+                buffer[: len(data)] = data
+                return len(data)
+
+
+def unpacked(file: io.BufferedReader) -> BinaryIO:
+    """A log's own bytes, by what its first bytes say it is packed with."""
+    begin = file.peek(6)[:6]
+    if begin.startswith(b"\x1f\x8b"):
+        return cast("BinaryIO", gzip.open(file))
+    if begin == b"\xfd7zXZ\x00":
+        return cast("BinaryIO", io.BufferedReader(_XzStream(file), PIECE))
+    return file

@@ -12,6 +12,7 @@ from typing import Final
 
 import msgspec
 
+from livecheck import guarded
 from livecheck.casefile import CaseFolder, Shop, atomic, find_shop
 from livecheck.casefile.presence import lasts, mount_of
 from livecheck.casefile.shop import NO_DRIVE
@@ -39,6 +40,7 @@ def bring(memory: Shop, shop: Shop, tables: Knowledge) -> Iterator[Saved]:
             # Number 0: the next free one of the case it belongs to there.
             saved = save(msgspec.structs.replace(run, number=0), plan, tables, shop)
             plan = msgspec.structs.replace(plan, case=saved.loaded.case.id)
+            _copy(case.run_file(run.number), Path(saved.run_file))
         if saved is None:
             continue
         for proved in case.proved()[0]:
@@ -47,6 +49,14 @@ def bring(memory: Shop, shop: Shop, tables: Knowledge) -> Iterator[Saved]:
         atomic.make_folder(aside)
         atomic.move(case.path, aside / case.path.name)
         yield saved
+
+
+def _copy(run: Path, to: Path) -> None:
+    """What lies beside a run: the raw log, the record of every second."""
+    with guarded.entries(run.parent) as found:
+        names = [entry.name for entry in found if entry.is_file() and entry.name != run.name]
+    for name in names:
+        atomic.save(to.with_name(name), guarded.read(run.with_name(name)))
 
 
 def _plan(case: Case) -> Plan:

@@ -39,11 +39,14 @@ def test_runs_join_the_case_they_belong_to(tmp_path: Path) -> None:
     memory, stick = _shops(tmp_path)
     save(_run("2026-01-01T10:00:00Z"), Plan(ticket="K-1"), TABLES, stick)
     for hour in (11, 12):
-        save(_run(f"2026-01-01T{hour}:00:00Z"), PLAN, TABLES, memory)
+        kept = save(_run(f"2026-01-01T{hour}:00:00Z"), PLAN, TABLES, memory)
+        Path(kept.run_file).with_name("recorder.jsonl").write_text(f"seconds of {hour}")
     (saved,) = bring(memory, stick, TABLES)
     runs = saved.loaded.runs
     assert [(r.number, r.started[11:13]) for r in runs] == [(1, "10"), (2, "11"), (3, "12")]
     assert CaseFolder(Path(saved.case_folder)).case().spares == ("drive",)
+    beside = [f.read_text() for f in sorted(stick.root.rglob("recorder.jsonl"))]
+    assert beside == ["seconds of 11", "seconds of 12"]
     assert not list(bring(memory, stick, TABLES))
     assert len(list((memory.root / BROUGHT).iterdir())) == 1
 

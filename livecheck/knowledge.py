@@ -30,7 +30,7 @@ from livecheck.records import (
     Knowledge,
     ModelParameters,
 )
-from livecheck.records.tables import BUILT_IN
+from livecheck.records.tables import BUILT_IN, HISTORY, KERNEL
 from livecheck.topology.blame import who
 from livecheck.topology.ids import SOFTWARE
 
@@ -40,9 +40,6 @@ MODEL: Final = "model.toml"
 SHOP_TABLES: Final = (BENCH, MODEL, KINDS)
 """What a shop may keep on its drive; covers come before the kinds that lie behind them."""
 SAY: Final = "say."
-KERNEL: Final = "kernel."
-HISTORY: Final = "history."
-"""First words of the checks of kernel messages, on the stick and in the installed system."""
 
 
 class BrokenTable(Exception):

@@ -19,6 +19,7 @@ from livecheck.diagnosis.model.fault_modes import Ways
 from livecheck.diagnosis.model.posterior import Posterior, posterior
 from livecheck.diagnosis.model.windows import windows
 from livecheck.diagnosis.observations import Observation, began, factors, observations
+from livecheck.diagnosis.signs import told_by
 from livecheck.diagnosis.steps import next_step
 from livecheck.diagnosis.steps.costs import Bench, opened
 from livecheck.diagnosis.verdict import Verdict
@@ -61,9 +62,10 @@ def locate(
         return _nothing_known(case_id, knowledge)
     known = configurations(runs, frozenset(resources.spares))
     graph = build(known, knowledge)
+    knowledge = told_by(knowledge, graph.complaint)
     found = observations(runs, graph, knowledge)
     changed = swaps.changes(known)
-    cannot, covers = frozenset(resources.cannot), opened(changed, knowledge)
+    covers, cannot = opened(changed, knowledge), frozenset(resources.cannot)
     bench = Bench(graph=graph, knowledge=knowledge, cannot=cannot, opened=covers)
     belief = _belief(bench, found, max_faults)
     pattern = patterns.seen(runs, graph, knowledge)
@@ -71,7 +73,6 @@ def locate(
     steps = next_step.rank(bench, belief, judged, found)
     judged = judged if steps else verdict.settled(judged, knowledge.model)
     told = explain(graph, judged, found, knowledge, pattern)
-    beside = further.told(graph, found, belief, strange, knowledge)
     return Location(
         case=case_id,
         runs=len(runs),
@@ -85,7 +86,7 @@ def locate(
         evidence=told.evidence,
         swaps=changed,
         sentence=told.sentence,
-        explanation=(*told.explanation, *beside),
+        explanation=(*told.explanation, *further.told(graph, found, belief, strange, knowledge)),
         pattern=pattern.name,
         alternatives=tuple(steps[1:3]),
         priors=knowledge.origin,

@@ -32,6 +32,8 @@ _WEAK: Final = 0.5
 _READ: Final = "storage.read-errors"
 _EVERY_LOAD: Final = frozenset({"memory.words", "processor.results", _READ, "power.holds-load"})
 """Checks of memory, processor, drive and supply under load; without a drive there is none."""
+_OF: Final = {Complaint.NO_POWER: "bench.life", Complaint.NO_PICTURE: "bench.own-screen"}
+"""What is looked at on a machine that no probe runs on."""
 SETS: Final = 120
 _EVERYWHERE: Final = (MAINBOARD, FIRMWARE, SOFTWARE)
 """Kinds that explain anything: they make no failure a sign of the complaint."""
@@ -69,6 +71,7 @@ def signs(
         for one in found
         if one.failed
         and not one.finding
+        and not one.beside
         and not one.reading.check.startswith(COMPLAINT)
         and not wanted.isdisjoint(number for number, _ in one.members)
     ]
@@ -100,7 +103,9 @@ def tested_clean(
     for one, meant in signs(found, belief[:SETS], possible(graph, knowledge)):
         fact = (one.reading.check, one.read_at)
         facts[fact] = max(meant, facts.get(fact, 0.0))
-    return tested(graph) >= CLEAN_RUNS and sum(facts.values()) < _WEAK
+    # Nobody complained of anything: one look is what was asked for.
+    enough = 1 if graph.complaint is Complaint.INTAKE else CLEAN_RUNS
+    return tested(graph) >= enough and sum(facts.values()) < _WEAK
 
 
 def tested(graph: Graph) -> int:
@@ -110,8 +115,13 @@ def tested(graph: Graph) -> int:
     return sum(
         CLEAN_RUNS if _under_every_load(one.run) else 1
         for one, count in zip(graph.home, judged, strict=True)
-        if 2 * count > max(judged)
+        if 2 * count > max(judged) or _looked_for(graph.complaint, one.run)
     )
+
+
+def _looked_for(complaint: Complaint, run: Run) -> bool:
+    """Whether a run looked at the very thing complained of."""
+    return any(one.check == _OF.get(complaint) for one in run.readings)
 
 
 def _under_every_load(run: Run) -> bool:

@@ -211,13 +211,14 @@ class _Words:
             yield self._say("verdict.no-fault-further", names=", ".join(names))
 
     def also(self, about: RepairGroup | None, failed: Sequence[Observation]) -> Iterator[str]:
-        """Further faults beside the main one, each with what failed there."""
+        """Further faults beside the main one, and findings, each with what failed there."""
         for group in self._judged.groups:
-            if group is about or group.probability < SECOND or group.side is Side.SOFTWARE:
+            if group is about or group.side is Side.SOFTWARE:
                 continue
             at_group = [one for one in failed if _accuses(one, group)]
             own = [one for one in at_group if about is None or not _accuses(one, about)]
-            if own:
+            fact = group.side is Side.DEVICE and any(one.finding for one in own)
+            if own and (group.probability >= SECOND or fact):
                 yield self._say(
                     "also",
                     name=self._name(group),

@@ -7,6 +7,7 @@ from typing import Final
 
 import msgspec
 
+from livecheck.diagnosis.signs import beside_complaint
 from livecheck.records import Check, Knowledge, ModelParameters, Outcome, Reading, Record, Run, Side
 from livecheck.topology.blame import Accusations, MeasuredAt, accused
 from livecheck.topology.graph import Graph
@@ -56,6 +57,8 @@ class Observation(Record, frozen=True, kw_only=True):
     """True: what failed is certain, and may have nothing to do with the complaint."""
     strength: float = 1.0
     """How many times likelier a failure of this size is of a fault than of a false alarm."""
+    beside: bool = False
+    """True: what it sees is nothing that the complaint could be of."""
 
     @property
     def failed(self) -> bool:
@@ -96,6 +99,7 @@ def observations(
     """Every judged reading whose check the table knows, in order of runs."""
     by_number = {now.run.number: now for now in graph.configurations}
     accusations = Accusations(graph, knowledge.checks)
+    beside = beside_complaint(knowledge, graph.complaint)
     found: list[Observation] = []
     for run in sorted(runs, key=lambda run: run.number):
         for reading in run.readings:
@@ -118,6 +122,7 @@ def observations(
                     state=_state(check, accusations.path(number, reading.at), graph.parameters),
                     finding=check.finding,
                     strength=strength(check, reading),
+                    beside=check.name in beside,
                 )
             )
     return tuple(_met_again(_told_once(found), graph))

@@ -17,7 +17,7 @@ import msgspec
 from livecheck.diagnosis.complaint import bears_on, only_inside, tested_clean
 from livecheck.diagnosis.misfit import fits_nothing
 from livecheck.diagnosis.model.posterior import Posterior
-from livecheck.diagnosis.observations import Observation
+from livecheck.diagnosis.observations import COMPLAINT, Observation
 from livecheck.diagnosis.patterns import VANISHES, PatternSeen
 from livecheck.records import Knowledge, ModelParameters, Record, Side
 from livecheck.topology.graph import Graph
@@ -84,8 +84,6 @@ def judge(
     model = knowledge.model
     named = [g for g in groups if passes(g, model) and not _only_vanished(g, found, pattern)]
     main = [group for group in named if group.relevant]
-    if not main and not _explains_complaint(graph, belief, groups):
-        main = [group for group in named if group.side is not Side.SOFTWARE]
     strange = fits_nothing(found, graph)
     told: _Told | None = None
     if strange:
@@ -197,7 +195,8 @@ def grouped(
                 side=component.side,
                 unit=component.unit,
                 probability=mass.get(name, 0.0),
-                relevant=bears_on(component.kind, graph.complaint, knowledge),
+                relevant=bears_on(component.kind, graph.complaint, knowledge)
+                and _shows_complaint(frozenset(numbers), found),
                 touched=lead in touched,
                 proven=component.unit != MAINBOARD or survived(lead, graph, found),
                 gone=belief.model.gone(lead),
@@ -235,10 +234,16 @@ def _group_mass(graph: Graph, belief: Posterior) -> dict[str, float]:
     return mass
 
 
-def _explains_complaint(graph: Graph, belief: Posterior, groups: Sequence[RepairGroup]) -> bool:
-    """True when more likely than not a fault that explains the complaint is still open."""
-    relevant = {n for group in groups if group.relevant for n in group.members}
-    return sum(mass for members, mass in belief.sets if not relevant.isdisjoint(members)) > 0.5
+def _shows_complaint(members: frozenset[int], found: Sequence[Observation]) -> bool:
+    """Whether what failed at these components, if anything did, can be of the complaint."""
+    failed = [
+        one
+        for one in found
+        if one.failed
+        and not one.reading.check.startswith(COMPLAINT)
+        and not members.isdisjoint(number for number, _ in one.members)
+    ]
+    return not failed or not all(one.beside for one in failed)
 
 
 def survived(number: int, graph: Graph, found: Sequence[Observation]) -> bool:

@@ -180,3 +180,9 @@ class ModelParameters(Record, frozen=True, kw_only=True, forbid_unknown_fields=T
     table_cases: Cases
     """Confirmed cases that weigh as much as the tables."""
     hidden_states: dict[str, HiddenState]
+    beside_complaint: Level
+    """Factor on the chance that a fault behind the complaint shows in a check that is no sign
+    of it."""
+    signs: dict[str, tuple[Complaint, ...]]
+    """First words of checks -> the complaints that what they see can be behind; the longest
+    counts, and a check that none fits is a sign of every complaint."""

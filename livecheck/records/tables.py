@@ -20,6 +20,9 @@ from livecheck.records.parameters import (
 from livecheck.records.shop import ShopFacts
 
 BUILT_IN: Final = "built-in"
+KERNEL: Final = "kernel."
+HISTORY: Final = "history."
+"""First words of the checks of kernel messages, on the stick and in the installed system."""
 
 
 class Blame(Record, frozen=True, kw_only=True, forbid_unknown_fields=True):
@@ -29,7 +32,8 @@ class Blame(Record, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """A role on the path of the component the reading was taken at: ``part``, ``place``,
     ``controller``, ``upstream`` (every controller above that one), ``mainboard``; or
     ``software``; or ``kind:K``: every component of kind K in the machine; or ``path:K``:
-    the component of kind K on that path only."""
+    the component of kind K on that path only; or ``hardware``: all in the machine that no other
+    row names, but not ``software``."""
     detect: Chance
     """Chance that a fault in it makes this check fail in a run in which the fault acts."""
     source: str

@@ -11,6 +11,7 @@ from livecheck.topology.paths import Ids, Path, Paths
 
 PART: Final = "part"
 PLACE: Final = "place"
+HARDWARE: Final = "hardware"
 _ON_PATH: Final = (PART, PLACE, "controller", "upstream", CONTACT)
 
 Accused = tuple[tuple[ComponentId, float], ...]
@@ -22,7 +23,8 @@ class Who(Record, frozen=True, kw_only=True):
 
     role: str
     """A role on the path; ``mainboard``, ``firmware`` or ``software``; ``kind``: every
-    component of a kind in the machine; ``path``: that of a kind on the path."""
+    component of a kind in the machine; ``path``: that of a kind on the path; ``hardware``:
+    all that no other row names."""
     kind: str = ""
     """For ``kind`` and ``path``."""
 
@@ -48,6 +50,9 @@ def accused(check: Check, at: str, paths: Paths) -> Accused:
             named = (*named, *path.contact, *path.lead)
         for own in named:
             detects[own] = max(detects.get(own, 0.0), detect)
+    for row, detect in rows:
+        for own in paths.hardware() if row.role == HARDWARE else ():
+            detects.setdefault(own, detect)
     return tuple(detects.items())
 
 

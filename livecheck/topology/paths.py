@@ -72,6 +72,14 @@ class Paths:
             self._kinds = self._by_kind()
         return self._kinds.get(kind, ())
 
+    def hardware(self) -> Ids:
+        """Everything in this run's machine but the installed system."""
+        self.of_kind("")
+        leads = self._on_board(f"{DRIVE_LEAD}@{place}" for place in self.now.parts)
+        kinds = (self._kinds or {}).values()
+        every = dict.fromkeys((*(own for owns in kinds for own in owns), *leads))
+        return tuple(own for own in every if own != THE_SOFTWARE)
+
     def of_board(self, own: str = MAINBOARD) -> Ids:
         """The board itself, or its firmware."""
         return self._on_board([own])

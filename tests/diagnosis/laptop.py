@@ -9,6 +9,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Final
 
+import msgspec
+
 from livecheck import knowledge
 from livecheck.diagnosis import Resources
 from livecheck.records import (
@@ -63,7 +65,9 @@ CHECKS = {
         check("memory.march", ("part", 0.9), ("place", 0.6), ("controller", 0.3)),
         check("wireless.present", ("part", 0.6), ("place", 0.6), ("software", 0.05)),
         check("pcie.answers", ("part", 0.7), ("place", 0.6), ("controller", 0.3), direct=True),
-        check("power.battery-wear", ("part", 0.9), false_alarm=0.005),
+        msgspec.structs.replace(
+            check("power.battery-wear", ("part", 0.9), false_alarm=0.005), finding=True
+        ),
         check(
             "heat.trip",
             ("kind:cooling", 0.8),

@@ -407,6 +407,28 @@ def test_no_fault_found_says_what_was_not_tested_and_the_way_on() -> None:
     assert says(found, r"installed system|soak|use")
 
 
+def test_a_machine_told_dead_that_always_lives_is_sound_as_far_as_tested() -> None:
+    """No probe runs under this complaint: what is looked at is whether it comes to life."""
+    story = Story(Complaint.NO_POWER)
+    alive = Reading(check="bench.life", at="machine", outcome=Outcome.PASSED)
+    for turn in range(5):
+        story.run()
+        seen = story.runs[-1]
+        readings = (*seen.readings, alive) if turn == 0 else (alive,)
+        story.runs[-1] = msgspec.structs.replace(seen, readings=readings)
+    found = story.locate()
+    assert found.side is Side.NO_FAULT
+    assert says(found, "in what was tested")
+
+
+def test_an_intake_without_complaint_ends_after_one_clean_look() -> None:
+    story = Story(Complaint.INTAKE)
+    story.run()
+    found = story.locate()
+    assert found.side is Side.NO_FAULT
+    assert found.next_step is None
+
+
 # --- 13: what comes and goes on a sound machine, and what a hand has put right
 
 
@@ -423,12 +445,24 @@ def test_a_chip_that_logs_now_and_then_makes_no_board_certain() -> None:
 
 
 def test_what_does_not_answer_is_reseated_before_it_is_ordered() -> None:
-    """A slot that senses a drive which does not answer: 0.93 after one run names the drive."""
+    """A slot that senses a drive which does not answer: drive, contact or slot."""
     world = Technician(77000025, tables())
     world.look()
     found = locate("slot", world.runs, tables())
-    assert (found.side, found.probability > 0.9) == (Side.DEVICE, True)
+    assert found.side is Side.UNDETERMINED and buys(found) is None
     assert found.next_step is not None and found.next_step.action == Action.RESEAT
+
+
+def test_where_a_complaint_shows_is_nothing_against_contacts_leads_and_slots() -> None:
+    """Seen outside the installed system: all that is no software, and not the parts alone."""
+    told = []
+    for seen in ((), ("complaint.outside machine",)):
+        story = Story(Complaint.PART_MISSING)
+        story.fit(plain("wireless-card", SLOT))
+        story.run(f"wireless.present {SLOT}", f"pcie.answers {SLOT}", *seen, silent=[SLOT])
+        found = story.locate()
+        told.append(share(found, f"contact:{SLOT}", SLOT) / share(found, f"wireless-card@{SLOT}"))
+    assert told[1] > 0.5 * told[0]
 
 
 def test_a_radio_that_works_once_its_switch_is_on_is_no_broken_card() -> None:

@@ -118,6 +118,10 @@ touch() { :; }
 """
 
 
+OURS = {"TABLE": "DISK_GUID", "DATA": "DATA_GUID"}
+"""A stick of livecheck, and the partition on it that was plugged in."""
+
+
 def _names() -> dict[str, str]:
     """What the build calls the stick's partitions."""
     lines = (BUILD / "partitions").read_text().splitlines()
@@ -125,7 +129,7 @@ def _names() -> dict[str, str]:
 
 
 def _shop_drive(
-    folder: Path, order: str, mounted: dict[str, str] | None = None, **said: str
+    folder: Path, order: str, said: dict[str, str], mounted: dict[str, str] | None = None
 ) -> str:
     """What the script does, with tools that answer as told; what was mounted, by its folder."""
     mounts = [
@@ -140,10 +144,10 @@ def _shop_drive(
         text = text.replace("/usr/lib/livecheck/partitions", str(BUILD / "partitions"))
         (folder / name).write_text(text)
     unset = dict.fromkeys(("TWIN", "TABLE", "DATA", "NAMED"), "")
-    said = unset | {name: names.get(value, value) for name, value in said.items()}
+    told = unset | {name: names.get(value, value) for name, value in said.items()}
     done = subprocess.run(
         ["bash", "-c", TOOLS, "shop-drive", order, "/dev/sdb1"],
-        cwd=folder, env={"PATH": os.environ["PATH"], "MOUNTS": "mounts", **said},
+        cwd=folder, env={"PATH": os.environ["PATH"], "MOUNTS": "mounts", **told},
         capture_output=True, text=True, check=False,
     )  # fmt: skip
     assert done.returncode == 0, done.stderr
@@ -153,13 +157,13 @@ def _shop_drive(
 def test_our_stick_is_mounted_at_whatever_port(tmp_path: Path) -> None:
     """Opened for writing are its drive and that partition; nothing on it can be run. A drive
     inside the machine with the very same tables is no second stick."""
-    said = _shop_drive(tmp_path, "plugged", TABLE="DISK_GUID", DATA="DATA_GUID")
+    said = _shop_drive(tmp_path, "plugged", OURS)
     assert said.splitlines()[0] == "writable /dev/sdb /dev/sdb1"
     assert "nosuid,nodev,noexec /dev/sdb1 /media/shopdrive" in said
 
 
 def test_a_drive_called_shopdrive_is_one(tmp_path: Path) -> None:
-    said = _shop_drive(tmp_path, "plugged", TABLE="0f0f", NAMED=LABEL)
+    said = _shop_drive(tmp_path, "plugged", {"TABLE": "0f0f", "NAMED": LABEL})
     assert "mounted" in said
 
 
@@ -169,18 +173,18 @@ def test_a_drive_called_shopdrive_is_one(tmp_path: Path) -> None:
         {"TABLE": "0f0f", "NAMED": "HOLIDAY"},  # a customer's
         {"TABLE": "0f0f", "NAMED": "LIVECHECK"},  # called as our system partition
         {"TABLE": "DISK_GUID", "DATA": "SYSTEM_GUID", "NAMED": "LIVECHECK"},
-        {"TABLE": "DISK_GUID", "DATA": "DATA_GUID", "TWIN": "yes"},  # which is meant?
+        {**OURS, "TWIN": "yes"},  # which is meant?
     ],
 )
 def test_no_other_drive_is_opened_or_mounted(tmp_path: Path, said: dict[str, str]) -> None:
-    assert _shop_drive(tmp_path, "plugged", **said) == ""
+    assert _shop_drive(tmp_path, "plugged", said) == ""
 
 
 def test_one_shop_drive_is_enough(tmp_path: Path) -> None:
     """A second one is left alone, until the first is gone: then it takes its place."""
-    ours, point = {"TABLE": "DISK_GUID", "DATA": "DATA_GUID"}, "/media/shopdrive"
-    assert _shop_drive(tmp_path, "plugged", {point: "//server/bench"}, **ours) == ""
-    said = _shop_drive(tmp_path, "plugged", {point: "/dev/gone1"}, **ours)
+    point = "/media/shopdrive"
+    assert _shop_drive(tmp_path, "plugged", OURS, {point: "//server/bench"}) == ""
+    said = _shop_drive(tmp_path, "plugged", OURS, {point: "/dev/gone1"})
     assert said.startswith(f"unmounted --lazy {point}\n")
 
 
@@ -200,7 +204,7 @@ def test_what_is_mounted_of_a_pulled_stick_is_let_go(
     """umount(2) takes what is on top, whatever device was named to umount(8)."""
     if "/dev/loop0" in mounted.values() and not Path("/dev/loop0").is_block_device():
         pytest.skip("no block device here")
-    said = _shop_drive(tmp_path, "let_go", mounted)
+    said = _shop_drive(tmp_path, "let_go", {}, mounted)
     assert said.splitlines() == [f"unmounted --lazy {point}" for point in gone]
 
 

@@ -77,7 +77,7 @@ def _command(stick: Stick, folder: Path, mib: int) -> list[str]:
         "-net", "none", "-machine", "q35,accel=tcg", "-cpu", "max", "-smp", "2", "-m", str(mib),
         "-kernel", str(stick.kernel), "-initrd", str(stick.initrd),
         "-append", f"{stick.options()} livecheck.shell=ttyS1",
-        "-device", "qemu-xhci,id=xhci", "-drive", stick.drive(),
+        "-device", "qemu-xhci,id=xhci,p2=8,p3=8", "-drive", stick.drive(),
         "-device", "usb-storage,bus=xhci.0,port=1,drive=stick,id=plug1,serial=STICK1",
         *shell.options(folder),
     ]  # fmt: skip

@@ -6,7 +6,11 @@ import sys
 
 
 def main() -> None:
-    """Run the command line and exit once."""
+    """Run the command line and exit once; the console does not wait for its commands."""
+    if len(sys.argv) == 1 and sys.stdin.isatty() and sys.stdout.isatty():
+        from livecheck import console
+
+        sys.exit(console.run(None))
     from livecheck import cli
 
     sys.exit(cli.main(sys.argv[1:]))

@@ -14,16 +14,18 @@ from livecheck.chances import percent
 from livecheck.completeness import incomplete
 from livecheck.coverage import coverage
 from livecheck.demo import Step
+from livecheck.diagnosis.testability import AmbiguityGroup
 from livecheck.names import Names
 from livecheck.probes.runner import Event
-from livecheck.records import Knowledge, Location, NextStep, Outcome, Swap
+from livecheck.records import Complaint, Knowledge, Location, NextStep, Outcome, Run, Swap
 from livecheck.saving import Saved
 from livecheck.suspects import Suspect, suspects
 from livecheck.way_on import heading, judged_in, no_step, way_on
-from livecheck.wording import clean, minutes
+from livecheck.wording import clean, minutes, text
 
 WIDTH = 79
 MOST_LISTED = 5
+_WORTH_TELLING = 0.02
 
 
 def event(happened: Event) -> str | None:
@@ -143,3 +145,22 @@ def change(swap: Swap, names: Names) -> str:
 
 def _wrapped(sentence: str) -> str:
     return textwrap.fill(clean(sentence), WIDTH)
+
+
+def cannot_tell(
+    groups: Sequence[AmbiguityGroup], run: Run, complaint: Complaint, knowledge: Knowledge
+) -> str:
+    """Groups of components that a machine's checks do not part, as plain text."""
+    lines = [text("apart.heading", run=run.number, complaint=text(f"complaint.{complaint.value}"))]
+    for group in (one for one in groups if one.share >= _WORTH_TELLING):
+        lines += ["", text("apart.group", share=percent(group.share), names=", ".join(group.names))]
+        if group.swaps:
+            lines.append(text("apart.swaps", names=", ".join(group.swaps)))
+        if len(group.left) > 1:
+            titles = [kind.title if (kind := knowledge.kinds.get(u)) else u for u in group.left]
+            lines.append(text("apart.left", names=", ".join(titles)))
+        asked = [knowledge.checks[check].question for check in group.checks]
+        lines += [text("apart.check", question=question) for question in asked]
+    if len(lines) == 1:
+        lines.append(text("apart.none"))
+    return "\n".join(textwrap.fill(clean(one), WIDTH, subsequent_indent="  ") for one in lines)

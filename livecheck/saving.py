@@ -9,6 +9,7 @@ from __future__ import annotations
 import contextlib
 import tempfile
 from collections.abc import Sequence
+from functools import partial
 from pathlib import Path
 
 import msgspec
@@ -25,6 +26,7 @@ from livecheck.judgement import save_report
 from livecheck.live_host import LiveHost
 from livecheck.plan import Plan
 from livecheck.plan_check import check_plan
+from livecheck.recorder import openings
 from livecheck.recorder.run import Recording
 from livecheck.records import (
     Case,
@@ -80,7 +82,7 @@ def run_and_save(context: RunContext, shop: Shop) -> Saved:
             folder.save_run(run, _raw_log(messages))
             recording.saved(folder.run_file(run.number).parent)
             run = recording.ended(run_probes(run, _saving(context, recording, folder, drive)))
-            drive.check()
+            drive.check(partial(_has_place, run, folder))
             return _save(run, folder, tables)
         except OSError as error:
             raise Unsaved(str(explain(error, shop.cases_folder)), run) from error
@@ -99,7 +101,9 @@ def save(
     shop.ensure_writable()
     try:
         folder, run = _claim(run, plan, shop)
-        return _save(run, folder, tables, _raw_log(messages) if messages else None)
+        saved = _save(run, folder, tables, _raw_log(messages) if messages else None)
+        openings.close_of(shop.cases_folder, folder.run_file(run.number).parent)
+        return saved
     except OSError as error:
         raise Unsaved(str(explain(error, shop.cases_folder)), run) from error
 
@@ -225,7 +229,7 @@ def _saving(
     def on_part(run: Run) -> None:
         # A drive lost half-way does not end the run: the last save is the one that tells.
         with contextlib.suppress(OSError):
-            drive.check()
+            drive.check(partial(_has_place, run, folder))
             folder.save_run(run)
 
     control = msgspec.structs.replace(

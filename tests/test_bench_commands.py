@@ -92,3 +92,14 @@ def test_a_signal_deepens_a_run() -> None:
     finally:
         for number, handler in kept.items():
             signal.signal(number, handler)
+
+
+def test_what_the_checks_cannot_part_is_told_with_what_would(case: Path) -> None:
+    """By the case's own complaint, or by another one; as lines and as JSON."""
+    told = _livecheck("checks", "--machine", case, "--complaint", "not-charging")
+    assert told.returncode == 0, told.stderr
+    group = next(part for part in told.stdout.split("\n\n") if "adapter" in part)
+    assert "power jack" in group and "swap" in group and "jack conduct" in group
+    groups = json.loads(_livecheck("checks", "--machine", case, "--json").stdout)
+    assert groups and all(len(group["units"]) > 1 for group in groups)
+    assert _livecheck("checks", "--machine", case / "none").returncode != 0

@@ -31,7 +31,8 @@ def wrong_imports(module: str, source: str) -> list[str]:
             if not good and imported.split(".")[0] not in sys.stdlib_module_names:
                 found.append(f"diagnosis imports {imported}")
         if within(imported, "livecheck.console", "textual", "rich") and not (
-            within(module, "livecheck.console") or (module == "livecheck.cli" and on_demand)
+            within(module, "livecheck.console")
+            or (module in ("livecheck.cli", "livecheck.__main__") and on_demand)
         ):
             found.append(f"{imported} outside the console")
         if within(imported, "livecheck.cli") and module != "livecheck.__main__":
@@ -64,6 +65,8 @@ def test_who_may_import_whom(module: str) -> None:
         ("livecheck.saving", "def f():\n    from textual.app import App", 1),
         ("livecheck.cli", "from livecheck.console import app", 1),
         ("livecheck.cli", "def f():\n    from livecheck.console import app", 0),
+        ("livecheck.__main__", "from livecheck import console", 1),
+        ("livecheck.__main__", "def f():\n    from livecheck import console", 0),
         ("livecheck.console.app", "import textual", 0),
         ("livecheck.saving", "from livecheck import cli", 1),
         ("livecheck.saving", "from livecheck.commands import run", 1),
@@ -151,6 +154,14 @@ def test_command_line_loads_no_console() -> None:
     """In a fresh interpreter: commands start without the weight of the screen."""
     loaded = _loaded_by("import livecheck.cli, livecheck.saving, livecheck.printing")
     assert not [m for m in loaded if within(m, "livecheck.console", "textual")]
+
+
+def test_the_first_screen_loads_no_command() -> None:
+    """In a fresh interpreter: what it needs by itself is a fraction of the command line."""
+    loaded = _loaded_by("import livecheck.__main__, livecheck.console.app")
+    assert "textual.app" in loaded
+    rooms = {m.split(".")[1] for m in loaded if m.startswith("livecheck.")}
+    assert not rooms & {"cli", "commands", "diagnosis", "kernel_log", "probes", "knowledge"}
 
 
 DOORS = {

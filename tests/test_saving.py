@@ -16,11 +16,13 @@ import pytest
 
 from livecheck import capture, demo, knowledge
 from livecheck.casefile import CaseFolder, Shop, ShopError
+from livecheck.casefile.shop import CASES
 from livecheck.host import Host
 from livecheck.live_host import LiveHost
 from livecheck.plan import FULL, Plan
 from livecheck.probes.control import Control
-from livecheck.records import BoardReplaced, Complaint, Run
+from livecheck.recorder import openings
+from livecheck.records import BoardReplaced, Complaint, Machine, Run
 from livecheck.run import RunContext, RunControl, begin, run_probes
 from livecheck.saving import Saved, Unsaved, keep_elsewhere, run_and_save, save
 from tests.diagnosis.laptop import DRIVE1, PORT1, drive, laptop, run
@@ -53,9 +55,18 @@ def test_a_drive_lost_half_way_does_not_end_the_run(
     assert caught.value.run.finished
     assert "pull the stick" in str(caught.value)
     monkeypatch.setattr(CaseFolder, "save_run", real)
+    (own,) = (tmp_path / CASES).glob("*/runs/0001")
+    names = (str(own.relative_to(tmp_path / CASES)), "another/runs/0001")
+    for name in names:
+        # As recorders leave them that could not end in order.
+        opening = openings.Opening(boot="now", machine=Machine(), folders=(name,))
+        openings.write(openings.note(tmp_path / CASES, name.replace("/", "-")), opening)
     again = save(caught.value.run, CALM, knowledge.load(), Shop(tmp_path))
     assert [run.number for run in again.loaded.runs] == [1]
     assert again.loaded.runs[0].finished
+    # The next start must not take this run for one that was cut off.
+    (left,) = (tmp_path / CASES / openings.FOLDER).glob("*.json")
+    assert "another" in left.name
 
 
 def test_a_kept_run_becomes_the_next_of_its_case(tmp_path: Path) -> None:

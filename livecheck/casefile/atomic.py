@@ -99,6 +99,12 @@ def create(path: Path) -> int:
         return _new(here, path.name)
 
 
+def reopen(path: Path) -> int:
+    """A file that ``create`` made, open again for reading and writing."""
+    with folder(path.parent) as here:
+        return os.open(path.name, os.O_RDWR | os.O_NOFOLLOW | os.O_CLOEXEC, dir_fd=here)
+
+
 def move(source: Path, target: Path) -> None:
     """Rename a file or folder durably, onto whatever file is there."""
     with folder(source.parent) as left, folder(target.parent) as here:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import errno
+from collections.abc import Callable
 from pathlib import Path
 
 import msgspec
@@ -42,21 +43,22 @@ def lasts(host: Host, folder: Path) -> bool:
 def trouble(host: Host, folder: Path, before: Mount | None) -> str | None:
     """Why nothing can be saved in the folder any more; None: nothing seems wrong.
 
-    ``before`` is the mount the folder was on when all was well. A pulled drive stays
-    mounted with its files in the cache, so its device is looked for as well.
+    ``before`` is the mount the folder was on when all was well; a drive plugged in since,
+    in the same place, does as well. A pulled drive stays mounted with its files in the cache,
+    so its device is looked for too.
     """
     if before is not None:
         now = mount_of(host, folder)
-        if now != before:
+        if now is None or now.point != before.point:
             return f"the drive at {before.point} is no longer mounted"
-        if before.device.startswith("/dev/"):
-            parent, _, name = before.device.rpartition("/")
+        if now.device.startswith("/dev/"):
+            parent, _, name = now.device.rpartition("/")
             try:
                 names = host.names(parent)
             except Unreadable:
                 names = ()
             if name not in names:
-                return f"the drive at {before.point} was pulled ({before.device} is gone)"
+                return f"the drive at {now.point} was pulled ({now.device} is gone)"
     if not folder.parent.is_dir():
         return f"the folder {folder.parent} is gone"
     return None
@@ -77,10 +79,16 @@ class Guard:
         # tells nothing later.
         self._mount = mount if trouble(host, folder, mount) is None else None
 
-    def check(self) -> None:
-        """Raises OSError (ENODEV) when the drive is not the one it was."""
+    def check(self, is_ours: Callable[[], bool]) -> None:
+        """Raises OSError (ENODEV) when the drive is not the one it was.
+
+        ``is_ours``: whether one that was plugged in since holds what was saved on the first.
+        """
         says = trouble(self._host, self._folder, self._mount)
         if says is None and not self._folder.is_dir():
             says = f"the folder {self._folder} is gone"
+        now = mount_of(self._host, self._folder)
+        if says is None and self._mount not in (None, now) and not is_ours():
+            says = "another drive was plugged in"
         if says is not None:
             raise OSError(errno.ENODEV, says)

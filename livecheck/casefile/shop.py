@@ -20,6 +20,8 @@ from livecheck.topology.identity import board_names
 
 CASES: Final = "livecheck-cases"
 LABEL: Final = "SHOPDRIVE"
+NO_DRIVE: Final = Path("reports")
+"""Where cases are kept when no shop drive is there."""
 
 # File systems that hold files of people's own; the rest of a mount table is the kernel's.
 _REAL: Final = frozenset(
@@ -161,7 +163,7 @@ def find_shop(host: Host, explicit: Path | None) -> Shop:
     for point, device in mounted:
         if labelled is not None and device == labelled:
             return Shop(Path(point))
-    return Shop(Path("reports"))
+    return Shop(NO_DRIVE)
 
 
 def explain(error: OSError, path: Path) -> ShopError:

@@ -9,9 +9,9 @@ from pathlib import Path
 
 from livecheck import guarded, knowledge
 from livecheck.casefile import atomic
-from livecheck.commands.common import DONE, Subparsers, UsageError
+from livecheck.commands.common import DONE, Failure, Subparsers, UsageError, common
 from livecheck.commands.files import write_failed
-from livecheck.records import Knowledge
+from livecheck.records import Complaint, Knowledge
 
 
 def add(commands: Subparsers) -> None:
@@ -22,7 +22,11 @@ def add(commands: Subparsers) -> None:
 
     checks = commands.add_parser("checks", help="every check: what it asks, who could make it fail")
     checks.add_argument("--html", metavar="FILE", type=Path, help="write the whole table as a page")
-    checks.set_defaults(command=_checks)
+    checks.add_argument("--machine", metavar="CASE", dest="case",
+                        help="what the checks of a case's run cannot tell apart")  # fmt: skip
+    checks.add_argument("--complaint", choices=[c.value for c in Complaint],
+                        help="with --machine: under another complaint than the case's")  # fmt: skip
+    common(checks, _checks)
 
     records = commands.add_parser(
         "record-format", help="the format of case folders, for other programs: a JSON Schema"
@@ -47,8 +51,32 @@ def _checks(options: argparse.Namespace) -> int:
 
     if options.html:
         return _write(options.html, checks_page)
+    if options.case is not None:
+        return _cannot_tell(options)
     for check in sorted(knowledge.load().checks.values(), key=lambda check: check.name):
         print(f"{check.name}: {check.question}")
+    return DONE
+
+
+def _cannot_tell(options: argparse.Namespace) -> int:
+    """What a machine's checks do not part, and what would."""
+    from livecheck.commands.files import case_of, load, read_tables, root_of
+    from livecheck.commands.output import print_json
+    from livecheck.diagnosis.testability import ambiguity_groups
+    from livecheck.printing import cannot_tell
+
+    path = case_of(options)
+    runs = [run for run in load(path).runs if not run.in_known_good_machine]
+    if not runs:
+        raise Failure(f"{path} holds no run of its machine yet (make one: livecheck run)")
+    tables = read_tables(root_of(path))
+    last = max(runs, key=lambda run: (len(run.readings), run.number))
+    complaint = Complaint(options.complaint) if options.complaint else last.complaint
+    groups = ambiguity_groups(last, complaint, tables)
+    if options.json:
+        print_json(groups)
+    else:
+        print(cannot_tell(groups, last, complaint, tables))
     return DONE
 
 

@@ -10,6 +10,7 @@ from __future__ import annotations
 import asyncio
 import gc
 import importlib
+import os
 import sys
 from typing import TYPE_CHECKING, ClassVar, Final
 
@@ -27,6 +28,16 @@ if TYPE_CHECKING:
 
 WATCHED_EVERY_SECONDS: Final = 3.0
 """The shop drive; a pulled stick is told within this time."""
+STICK_STATE: Final = "/run/livecheck/stick"
+"""Whether the stick may be pulled, in a sentence; written on a stick (system_to_memory.py)."""
+WAIT_FOR: Final = "LIVECHECK_WAIT_FOR"
+"""Environment: a file that is there once a shop drive was looked for (image-build/overlay)."""
+WAITED_SECONDS: Final = 60.0
+"""A stick that takes longer is mounted whenever it answers, and noticed then."""
+WAITING: Final = (
+    "Waiting for the stick to answer as shop drive. A run can be started without it: what is "
+    "found is kept in memory and saved once it is there."
+)
 LATER: Final = ("livecheck.console.flow", "livecheck.console.workflows")
 """Fetched while the first screen is read; every other screen comes with them."""
 
@@ -39,6 +50,9 @@ class Console(Desk):
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("ctrl+l", "redraw", "Redraw", show=False),
     ]
+
+    _tried: tuple[str, ...] = ()
+    """What was waiting for the shop drive when it was last tried to save it."""
 
     def on_mount(self) -> None:
         """Show the first screen and look at the machine meanwhile."""
@@ -57,10 +71,20 @@ class Console(Desk):
     async def look(self) -> None:
         """Which machine and case is this?"""
         await asyncio.to_thread(_fetch)
+        await self._wait_for_drive()
         from livecheck.console.steps import Survey
         from livecheck.plan import Plan
 
         self._go(Survey(Plan()))
+
+    async def _wait_for_drive(self) -> None:
+        """On a stick, until its start has looked for a shop drive; else not at all."""
+        file, waited = os.environ.get(WAIT_FOR), 0.0
+        while file and waited < WAITED_SECONDS and not await asyncio.to_thread(_told, file):
+            await asyncio.sleep(0.2)
+            waited += 0.2
+            self.say_alarm("wait", WAITING if waited > 2 else None)
+        self.say_alarm("wait", None)
 
     @on(Said)
     def _said(self, message: Said) -> None:
@@ -99,16 +123,39 @@ class Console(Desk):
 
     @work(exclusive=True, group="watch")
     async def watch_shop(self) -> None:
-        """Notice a drive that is gone, and one that is back."""
+        """Notice a drive that is gone, one that is back, and whether the stick may be pulled."""
+        self.say_stick(await asyncio.to_thread(_told, STICK_STATE))
         if self.shop_watch is None:
             return
         trouble = await asyncio.to_thread(self.shop_watch.trouble)
+        waits = await asyncio.to_thread(self.shop_watch.waits, tuple(self.kept))
+        # Tried once: what a drive refuses, it is not asked again every three seconds.
+        if waits != self._tried and not self.bringing:
+            self._tried = waits
+            if waits:
+                self.bring_kept()
         if trouble is not None:
             trouble = (
                 f"SHOP DRIVE LOST: {trouble}. Plug it in again. A run goes on meanwhile; "
                 "what cannot be saved is kept in memory, and you are told where."
             )
         self.say_alarm("shop", trouble)
+
+    @work(group="bring")
+    async def bring_kept(self) -> None:
+        """Save what is kept in memory."""
+        from livecheck.console.workflows.kept import bring_kept
+
+        following = await bring_kept(self)
+        if following is not None:
+            self._go(following)
+
+
+def _told(file: str) -> str | None:
+    from livecheck.host import text
+    from livecheck.live_host import LiveHost
+
+    return text(LiveHost(), file)
 
 
 def _fetch() -> None:

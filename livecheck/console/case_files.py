@@ -26,6 +26,7 @@ from livecheck.casefile.shop import explain
 from livecheck.console.judged_case import JudgedCase
 from livecheck.judgement import locate_case, save_report, shop_tables
 from livecheck.live_host import LiveHost
+from livecheck.memory_cases import to_be_brought
 from livecheck.records import Case, DamagedRecord, Location, Run, ToldLine
 from livecheck.saving import note
 
@@ -152,9 +153,10 @@ def list_cases(
 class ShopWatch:
     """The drive of the cases as it was found, to notice when it is gone and back again."""
 
-    def __init__(self, folder: Path) -> None:
+    def __init__(self, folder: Path, explicit: Path | None = None) -> None:
         host = LiveHost()
         self._folder = folder
+        self._explicit = explicit
         mount = presence.mount_of(host, folder)
         # Where the device cannot be seen from the start, its absence tells nothing later.
         self._mount = mount if presence.trouble(host, folder, mount) is None else None
@@ -167,3 +169,11 @@ class ShopWatch:
         if not self._was_there:
             return None
         return presence.trouble(LiveHost(), self._folder, self._mount)
+
+    def waits(self, kept: Sequence[str]) -> tuple[str, ...]:
+        """What could be saved now and is not yet: drive, kept runs, cases in memory."""
+        if self.trouble() is not None:
+            return ()
+        drive, *cases = to_be_brought(LiveHost(), self._explicit) or ("",)
+        moved = bool(drive) and not presence.lasts(LiveHost(), self._folder)
+        return (drive, *kept, *cases) if kept or cases or moved else ()

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, TypeVar
 
 from textual.screen import Screen
 
-from livecheck.console.frame import BenchApp
+from livecheck.console.frame import BenchApp, TitleLine
 from livecheck.console.link import WorkerLink
 from livecheck.console.screens.start import StartScreen
 
@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from livecheck.console.events import Event
     from livecheck.console.flow import State
     from livecheck.console.replies import Looked, Proposed
+    from livecheck.console.requests import SaveKept
     from livecheck.console.views import View
     from livecheck.records import ToldLine
 
@@ -38,6 +39,10 @@ class Desk(BenchApp):
         self.looked: Looked | None = None
         self.proposed: Proposed | None = None
         """What the machine's case says so far."""
+        self.kept: dict[str, SaveKept] = {}
+        """Runs the shop drive refused, by the file in memory that holds them."""
+        self.bringing = False
+        """What is kept in memory is being saved."""
         self.options: RunOptions | None = None
         self.told: tuple[ToldLine, ...] = ()
         """Of the intake sheet, before the machine has a case."""
@@ -63,6 +68,15 @@ class Desk(BenchApp):
     async def ask(self, screen: Screen[_T]) -> _T | None:
         """Show a screen until it is left; what was answered on it."""
         return await self.push_screen_wait(screen)
+
+    def say_stick(self, says: str | None) -> None:
+        """Whether the stick may be pulled: in a word on every screen, and why on the first."""
+        if says != self.stick:
+            self.stick = says
+            self.start.stick(says or "")
+            for screen in self.screen_stack:
+                for line in screen.query(TitleLine):
+                    line.refresh()
 
     async def go_home(self) -> None:
         """Back to the first screen."""

@@ -53,15 +53,24 @@ def writes(key: str) -> bool:
     return len(key) == 1 or key in UNTOLD or key == "space"
 
 
-class TitleLine(Static):
-    """``livecheck``, and the name of the screen."""
+class TitleLine(Widget):
+    """``livecheck``, the name of the screen, and whether the stick may be pulled."""
 
     def __init__(self, where: str) -> None:
-        super().__init__(f"livecheck : {where}", markup=False, classes="title")
+        super().__init__(classes="title")
+        self._where = where
 
     def move(self, where: str) -> None:
         """Another place."""
-        self.update(f"livecheck : {where}")
+        self._where = where
+        self.refresh()
+
+    def render(self) -> Content:
+        """The stick's word at the right edge, where there is room for it."""
+        here = f"livecheck : {self._where}"
+        says = (cast(BenchApp, self.app).stick or "").partition(":")[0]
+        room = self.size.width - len(here) - 1
+        return Content(f"{here} {says:>{room}}" if len(says) < room else here)
 
 
 class AlarmLine(Static):
@@ -83,6 +92,8 @@ class BenchApp(App[int]):
     def __init__(self) -> None:
         super().__init__()
         self._alarms: dict[str, str] = {}
+        self.stick: str | None = None
+        """Whether the stick may be pulled, in a sentence; None: not started from one."""
 
     @property
     def alarm(self) -> str | None:

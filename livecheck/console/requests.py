@@ -61,11 +61,18 @@ class SaveKept(msgspec.Struct, frozen=True, tag="kept"):
     """Where it was kept."""
 
 
+class BringKept(msgspec.Struct, frozen=True, tag="bring"):
+    """What was kept in memory, onto the shop drive that is there again."""
+
+    runs: tuple[SaveKept, ...]
+    """Besides the cases in memory."""
+
+
 class SwitchOff(msgspec.Struct, frozen=True, tag="off"):
     """Switch the machine off."""
 
 
-Job = SurveyMachine | TakeRun | SaveGiven | SaveWorksheet | SaveKept | SwitchOff
+Job = SurveyMachine | TakeRun | SaveGiven | SaveWorksheet | SaveKept | BringKept | SwitchOff
 
 
 class Request(msgspec.Struct, frozen=True, kw_only=True):

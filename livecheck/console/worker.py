@@ -19,9 +19,11 @@ import msgspec
 
 from livecheck import capture, flex, guarded
 from livecheck.casefile import Shop, ShopError, find_shop
+from livecheck.casefile.shop import NO_DRIVE
 from livecheck.console.orders import Orders
 from livecheck.console.replies import Finished, Happened, Reply, Trouble
 from livecheck.console.requests import (
+    BringKept,
     Request,
     SaveGiven,
     SaveKept,
@@ -34,6 +36,7 @@ from livecheck.console.survey import survey
 from livecheck.host import Host
 from livecheck.judgement import shop_tables
 from livecheck.live_host import LiveHost
+from livecheck.memory_cases import bring
 from livecheck.plan import Plan
 from livecheck.records import DamagedRecord, PartIs, Run, decode
 from livecheck.run import RunContext, RunControl, begin
@@ -95,8 +98,12 @@ def _answer(request: Request, orders: Orders) -> None:
             run = worksheet_run(job.filled, job.plan, live)
             _finished(save(run, job.plan, shop_tables(shop.root)[0], shop))
         case SaveKept():
-            run = decode(guarded.read(guarded.named(Path(job.file))), Run)
-            _finished(save(run, job.plan, shop_tables(shop.root)[0], shop))
+            _finished(_save_kept(job, shop))
+        case BringKept():
+            for kept in job.runs:
+                _finished(_save_kept(kept, shop))
+            for saved in bring(Shop(NO_DRIVE), shop, shop_tables(shop.root)[0]):
+                _finished(saved)
         case _:
             assert_never(job)
 
@@ -113,6 +120,11 @@ def _run(host: Host, shop: Shop, plan: Plan, orders: Orders) -> Saved:
     )
     tables = shop_tables(shop.root)[0]
     return run_and_save(RunContext(host=host, plan=plan, knowledge=tables, control=control), shop)
+
+
+def _save_kept(job: SaveKept, shop: Shop) -> Saved:
+    run = decode(guarded.read(guarded.named(Path(job.file))), Run)
+    return save(run, job.plan, shop_tables(shop.root)[0], shop)
 
 
 def _save_given(host: Host, shop: Shop, job: SaveGiven) -> Saved:

@@ -125,7 +125,9 @@ class _Words:
         start = self._say(f"start.{_STARTS[shown]}") if shown in _STARTS else ""
         if side is Side.CONTROLLER and group.unit != lead.kind:
             return start + self._say("named.on-unit", unit=group.unit, **told)
-        return start + self._say("named.part", **told)
+        now = (self._graph.home or self._graph.configurations)[-1]
+        out = side is Side.DEVICE and lead.id not in now.parts.values()
+        return start + self._say("named.part-out" if out else "named.part", **told)
 
     def swaps(self) -> list[str]:
         """What failed and what passed where, as one would tell it across the bench."""

@@ -60,6 +60,14 @@ def close(path: Path) -> None:
     atomic.remove(path)
 
 
+def close_of(cases: Path, run: Path) -> None:
+    """The record in this run's folder ended with its run, though its drive was away by then."""
+    for path in _notes(cases):
+        with contextlib.suppress(DamagedRecord, OSError):
+            if str(run.relative_to(cases)) in decode(guarded.read(path), Opening).folders:
+                close(path)
+
+
 def find(cases: Path, machine: Machine, boot: str) -> list[Found]:
     """Open records of this machine from earlier starts, oldest first.
 

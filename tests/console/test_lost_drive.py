@@ -9,17 +9,22 @@ import pytest
 
 from livecheck.console.app import Console
 from livecheck.console.case_files import ShopWatch
+from livecheck.console.requests import SaveKept
 from livecheck.console.screens.running import RunningScreen
 from livecheck.console.screens.start import StartScreen
 from livecheck.console.screens.unsaved import UnsavedScreen
 from livecheck.console.screens.verdict import VerdictScreen
+from livecheck.plan import Plan
+from livecheck.saving import keep_elsewhere
 from tests.console.console_limits import SIZES, assert_holds, capture_of, until, until_shown
+from tests.diagnosis.laptop import DRIVE1, PORT1, drive, laptop, run
 
 
 @pytest.mark.slow
 @pytest.mark.parametrize("size", SIZES)
 async def test_lost_and_back_again(size: tuple[int, int], tmp_path: Path) -> None:
-    """The folder vanishes while the run goes on; R saves it once it is there again."""
+    """The folder vanishes while the run goes on; it is saved by itself once it is there again,
+    and R before that says what is missing."""
     shop, elsewhere = tmp_path / "stick", tmp_path / "pocket"
     shop.mkdir()
     app = Console(shop=shop)
@@ -41,11 +46,28 @@ async def test_lost_and_back_again(size: tuple[int, int], tmp_path: Path) -> Non
         await until_shown(pilot, "mount the shop drive")
         elsewhere.rename(shop)
         app.watch_shop()
-        await pilot.pause(0.5)
-        await pilot.press("r")
         await until(pilot, VerdictScreen)
         assert_holds(app)
     assert len(list(shop.glob("livecheck-cases/*/runs/*/run.json"))) == 1
+
+
+async def test_a_kept_run_that_was_left_is_saved_once_and_by_itself(tmp_path: Path) -> None:
+    """Nobody has to be on its screen; a drive that refuses it is not asked again and again."""
+    file = str(keep_elsewhere(run(0, laptop(drive(DRIVE1, PORT1)))))
+    app = Console(shop=tmp_path, source=capture_of(0, 0, tmp_path))
+    async with app.run_test(size=(80, 25)) as pilot:
+        await until_shown(pilot, "Cases are kept in")
+        app.kept = {"gone": SaveKept(Plan(), "gone")}
+        app.watch_shop()
+        await until_shown(pilot, "No such file")
+        app.kept = {file: SaveKept(Plan(ticket="K-7"), file)}
+        app.watch_shop()
+        await until_shown(pilot, "Saved on the shop drive")
+        assert app.kept == {}
+        assert isinstance(app.screen, StartScreen)
+        app.watch_shop()
+        await pilot.pause(1.0)
+    assert len(list(tmp_path.glob("livecheck-cases/*-K-7/runs/*/run.json"))) == 1
 
 
 async def test_a_pulled_stick_is_survived(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:

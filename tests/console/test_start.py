@@ -7,15 +7,16 @@ from pathlib import Path
 import pytest
 from textual.pilot import Pilot
 
+from livecheck.console import app as console
 from livecheck.console.app import Console
-from livecheck.console.frame import KeyLine
+from livecheck.console.frame import KeyLine, TitleLine
 from livecheck.console.screens.cases import CasesScreen
 from livecheck.console.screens.help import HelpScreen
 from livecheck.console.screens.options import OptionsScreen
 from livecheck.console.screens.pick import ChooseScreen, ConfirmScreen
 from livecheck.console.screens.resume import ResumeScreen
 from livecheck.console.screens.start import ComplaintList, StartScreen, TicketField
-from tests.console.console_limits import assert_holds, capture_of, until, until_shown
+from tests.console.console_limits import SIZES, assert_holds, capture_of, until, until_shown
 from tests.console.test_case_end import _replay
 
 
@@ -42,6 +43,45 @@ async def test_every_letter_shown_works_at_once(tmp_path: Path, key: str, kind: 
         await pilot.press(key)
         await until(pilot, kind)
         assert _ticket(app) == ""
+
+
+async def test_the_first_screen_does_not_wait_for_the_shop_drive(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """It stands, says what is waited for, and looks at the machine once that is there."""
+    looked = tmp_path / "looked"
+    monkeypatch.setenv(console.WAIT_FOR, str(looked))
+    app = Console(shop=tmp_path, source=capture_of(0, 0, tmp_path))
+    async with app.run_test(size=(80, 25)) as pilot:
+        await until_shown(pilot, "Waiting for the stick to answer")
+        assert isinstance(app.screen, StartScreen) and app.looked is None
+        assert_holds(app)
+        looked.write_text("looked\n")
+        await until_shown(pilot, "Cases are kept in")
+        assert app.alarm is None
+
+
+@pytest.mark.parametrize("size", SIZES)
+async def test_whether_the_stick_may_be_pulled_stands_on_every_screen(
+    size: tuple[int, int], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """In a word beside the title, and with the reason on the first screen."""
+    state = tmp_path / "stick"
+    monkeypatch.setattr(console, "STICK_STATE", str(state))
+    app = Console(shop=tmp_path, source=capture_of(0, 0, tmp_path))
+    async with app.run_test(size=size) as pilot:
+        await until_shown(pilot, "Cases are kept in")
+        state.write_text("The stick must stay in: there is too little memory.\n")
+        app.watch_shop()
+        await until_shown(pilot, "there is too little memory")
+        await pilot.press("h")
+        await until(pilot, HelpScreen)
+        title = app.screen.query_one(TitleLine).render().plain
+        assert title.startswith("livecheck : ") and title.endswith("The stick must stay in")
+        state.write_text("The stick may be pulled: the system runs from memory.\n")
+        app.watch_shop()
+        await until_shown(pilot, "The stick may be pulled")
+        assert_holds(app)
 
 
 async def test_keys_shown_while_typing_are_keys_that_work_then(tmp_path: Path) -> None:

@@ -131,7 +131,7 @@ class Drives(LiveHost):
 
 
 def test_a_pulled_drive_is_noticed(tmp_path: Path) -> None:
-    """The node gone, the mount gone, another drive in its place, the folder gone; else nothing."""
+    """The node gone, the mount gone, the folder gone; a drive plugged in since does as well."""
     folder = tmp_path / "livecheck-cases"
     point = str(tmp_path)
     host = Drives({"/": "/dev/sda1", point: "/dev/sdb1"}, ("sda1", "sdb1"))
@@ -141,6 +141,24 @@ def test_a_pulled_drive_is_noticed(tmp_path: Path) -> None:
     assert "pulled" in str(presence.trouble(Drives(host.mounted, ("sda1",)), folder, before))
     assert "mounted" in str(presence.trouble(Drives({"/": "/dev/sda1"}, ()), folder, before))
     other = Drives({"/": "/dev/sda1", point: "/dev/sdc1"}, ("sda1", "sdc1"))
-    assert "mounted" in str(presence.trouble(other, folder, before))
+    assert presence.trouble(other, folder, before) is None
+    pulled = Drives({"/": "/dev/sda1", point: "/dev/sdc1"}, ("sda1", "sdb1"))
+    assert "/dev/sdc1 is gone" in str(presence.trouble(pulled, folder, before))
     gone = tmp_path / "pulled" / "livecheck-cases"
     assert "gone" in str(presence.trouble(host, gone, None))
+
+
+def test_a_run_goes_on_only_a_drive_that_holds_it(tmp_path: Path) -> None:
+    """Another prepared stick in its place is refused (ENODEV): the run has no case there."""
+    folder = tmp_path / "livecheck-cases"
+    folder.mkdir()
+    host = Drives({str(tmp_path): "/dev/sdb1"}, ("sdb1",))
+    guard = presence.Guard(host, folder)
+    guard.check(lambda: False)
+    host.nodes = ()
+    with pytest.raises(OSError, match="pulled"):
+        guard.check(lambda: True)
+    host.mounted, host.nodes = {str(tmp_path): "/dev/sdc1"}, ("sdc1",)
+    guard.check(lambda: True)
+    with pytest.raises(OSError, match="another drive"):
+        guard.check(lambda: False)

@@ -128,3 +128,13 @@ def test_no_bare_certainty() -> None:
     found = locate("t", many, tables())
     assert "100" not in found.sentence
     assert "over 99\N{NO-BREAK SPACE}%" in found.sentence
+
+
+def test_of_a_part_that_was_exchanged_it_is_said_that_it_is_out() -> None:
+    failed = (reading(name, DRIVE1, False) for name in ("storage.health", "storage.medium-errors"))
+    passed = (reading(name, DRIVE2, True) for name in ("storage.health", "storage.medium-errors"))
+    first = run(1, laptop(drive(DRIVE1, PORT1)), *failed)
+    last = run(2, laptop(drive(DRIVE2, PORT1)), *passed)
+    assert "out of the machine" not in locate("t", [first], tables()).sentence
+    assert "at fault" in (told := locate("t", [first, last], tables()).sentence)
+    assert "out of the machine" in told

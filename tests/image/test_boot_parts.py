@@ -80,6 +80,21 @@ def test_search_looks_at_no_other_drive(tmp_path: Path, named: str) -> None:
     assert set(done.stderr.splitlines()) == {f"asked {wanted}"}
 
 
+@pytest.mark.parametrize(
+    ("number", "said"), [(0, ""), (1, "Waiting"), (2, ""), (5, "another port"), (6, "")]
+)
+def test_what_is_waited_for_is_said(tmp_path: Path, number: int, said: str) -> None:
+    """After three seconds and after fifteen, once each: live-boot counts its tries from 0."""
+    text = (OVERLAY / "usr/lib/live/boot/9999-own-stick.sh").read_text()
+    script = text.replace("/usr/lib/livecheck/partitions", str(BUILD / "partitions"))
+    (tmp_path / "search").write_text(script.replace("/sys/class/block", str(tmp_path)))
+    done = subprocess.run(
+        ["sh", "-c", SEARCH.replace("find_livefs 0", f"find_livefs {number}"), "sh", ""],
+        cwd=tmp_path, capture_output=True, text=True, check=False,
+    )  # fmt: skip
+    assert done.stderr.count("\n") == (1 if said else 0) and said in done.stderr
+
+
 TWINS = """
 . ./search
 udevadm() { cat "${3#--path=}/udev"; }
@@ -110,7 +125,8 @@ def test_of_two_sticks_of_the_same_name_neither_is_taken(tmp_path: Path) -> None
         cwd=tmp_path, capture_output=True, text=True, check=False,
     )  # fmt: skip
     assert done.stdout == "status 0\n", done.stderr
-    assert done.stderr == "Two livecheck sticks or cards: pull the other one out.\n"
+    told = "Two livecheck sticks or cards: pull the other one out.\n"
+    assert done.stderr == f"{told}The stick is there: starting the system on it.\n"
     assert not (tmp_path / "block" / "sdb1").exists()
 
 

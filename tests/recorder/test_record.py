@@ -5,8 +5,10 @@ Outside sources: POSIX fdatasync(2) as the promise that is built on; the file's 
 
 from __future__ import annotations
 
+import errno
 import os
 import random
+import shutil
 import signal
 import subprocess
 import sys
@@ -60,6 +62,63 @@ def test_cut_anywhere(tmp_path: Path) -> None:
         whole = sum(end <= cut + 1 for end in ends) - 1
         assert len(found.samples) == whole, cut
         assert found.damaged <= 1
+
+
+def test_a_pulled_drive_costs_no_second(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Its flush fails (EIO), then its folder is gone, as a pulled drive's mount that was let go;
+    back again at another mount, the record goes on in its own file, whole."""
+    here, elsewhere = tmp_path / "drive", tmp_path / "pocket"
+    here.mkdir()
+    file = RecordFile(here, lines.encode(_header()))
+    file.append(lines.encode(_sample(0)))
+
+    def refused(descriptor: int) -> None:
+        raise OSError(errno.EIO, "Input/output error")
+
+    with monkeypatch.context() as pulled:
+        pulled.setattr(os, "fdatasync", refused)
+        file.append(lines.encode(_sample(1)))
+        # What had not reached the drive when it was pulled is not on it.
+        data = (here / lines.FILE).read_bytes()
+        (here / lines.FILE).write_bytes(data[: data.index(lines.encode(_sample(1)))])
+        here.rename(elsewhere)
+        file.append(lines.encode(_sample(2)))
+        with pytest.raises(OSError, match="gone"):
+            file.close()
+        shutil.copytree(elsewhere, here)
+    file.append(lines.encode(_sample(3)))
+    file.close()
+    found = openings.read(here)
+    assert found is not None and not found.damaged
+    assert [s.seconds for s in found.samples] == [0, 1, 2, 3]
+    left = openings.read(elsewhere)
+    assert left is not None and [s.seconds for s in left.samples] == [0]
+
+
+@pytest.mark.parametrize("number", [errno.EIO, errno.ENOSPC])
+def test_another_drive_gets_no_record_of_this_one(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, number: int
+) -> None:
+    """What lies there under the same name is another start's. A full drive is not away: it ends
+    the record at once."""
+    file = RecordFile(tmp_path, lines.encode(_header()))
+
+    def refused(descriptor: int) -> None:
+        raise OSError(number, os.strerror(number))
+
+    with monkeypatch.context() as pulled:
+        pulled.setattr(os, "fdatasync", refused)
+        if number == errno.ENOSPC:
+            with pytest.raises(OSError, match="No space"):
+                file.append(lines.encode(_sample(0)))
+            return
+        file.append(lines.encode(_sample(0)))
+    other = lines.encode(msgspec.structs.replace(_header(), boot="another start"))
+    (tmp_path / lines.FILE).write_bytes(other)
+    file.append(lines.encode(_sample(1)))
+    assert (tmp_path / lines.FILE).read_bytes() == other
+    with pytest.raises(OSError, match="gone"):
+        file.close()
 
 
 def test_no_header_no_record() -> None:

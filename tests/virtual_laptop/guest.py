@@ -64,22 +64,24 @@ class Guest:
         """One command of the QEMU machine protocol; returns what QEMU answers."""
         return self._monitor.cmd(command, **arguments)
 
-    def until(self, done: Callable[[], bool], seconds: float, what: str) -> None:
+    def until(
+        self, done: Callable[[], bool], seconds: float, what: str, every: float = 0.2
+    ) -> None:
         """Waits for something; fails loudly when it does not come or the guest has ended.
 
         The seconds are those in which the guest worked, as long as that is not four times
         as many: on a crowded machine an emulated processor gets little time.
         """
-        begun, worked = time.monotonic(), self._worked()
+        begun, worked = time.monotonic(), self.worked()
         while not done():
             passed = time.monotonic() - begun
-            if passed > seconds and (passed > 4 * seconds or self._worked() - worked > seconds):
+            if passed > seconds and (passed > 4 * seconds or self.worked() - worked > seconds):
                 raise TimeoutError(f"{what} did not come in {seconds:.0f} s")
             if not self.running:
                 raise RuntimeError(f"the guest ended before {what}: {self.said()[-2000:]}")
-            time.sleep(0.2)
+            time.sleep(every)
 
-    def _worked(self) -> float:
+    def worked(self) -> float:
         """Seconds of processor time that QEMU had: proc(5), /proc/PID/stat, utime and stime."""
         try:
             told = Path(f"/proc/{self.process.pid}/stat").read_text()
@@ -136,7 +138,8 @@ class Guest:
             return any(words in line for line in lines)
 
         try:
-            self.until(there, seconds, f"{words!r} on the screen")
+            # Reading a screen whose cursor blinks takes a second of the guest's processors.
+            self.until(there, seconds, f"{words!r} on the screen", every=2.0)
         except TimeoutError as error:
             raise TimeoutError(f"{error}; it shows:\n" + "\n".join(lines)) from None
         return lines

@@ -80,6 +80,7 @@ before goes on with its case by itself.
         """The machine, and two fields."""
         with VerticalScroll(id="start", can_focus=False):
             yield Static("Looking at the machine …", id="machine", markup=False)
+            yield Static("", id="stick", markup=False)
             yield Label("Ticket (may stay empty)")
             yield TicketField(id="ticket", max_length=40)
             yield Label("What is wrong with it?")
@@ -91,6 +92,7 @@ before goes on with its case by itself.
 
     def on_mount(self) -> None:
         """Begin with the complaint."""
+        self.stick("")
         self.blank()
 
     @property
@@ -114,6 +116,12 @@ before goes on with its case by itself.
             f"{name}: {looked.parts} parts, {looked.devices} devices seen.\n"
             f"Cases are kept in {wording.clean(looked.shop)}{rights}"
         )
+
+    def stick(self, says: str) -> None:
+        """Whether the stick may be pulled."""
+        line = self.query_one("#stick", Static)
+        line.update(wording.clean(says))
+        line.display = bool(says)
 
     def trouble(self, says: str) -> None:
         """Say in place what went wrong."""

@@ -20,8 +20,8 @@ class UnsavedScreen(BenchScreen[bool]):
     HELP = """# Not saved
 The shop drive refused the run, so it is kept in the memory of this machine, which is
 lost when it is switched off. Plug the drive in again, or another one that holds a folder
-livecheck-cases or the label SHOPDRIVE, and press R. On a command line, livecheck save
-with the file's name does the same.
+livecheck-cases or the label SHOPDRIVE: the run is then saved by itself, and R tries at once.
+On a command line, livecheck save with the file's name does the same.
 """
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("r,f5", "again", "Try again"),
@@ -31,15 +31,15 @@ with the file's name does the same.
     def __init__(self, says: str, kept: str) -> None:
         super().__init__()
         self._says = says
-        self._kept = kept
+        self.kept = kept
 
     def body(self) -> ComposeResult:
         """What happened, and what to do."""
         lines = (
             "THE RUN IS NOT ON THE SHOP DRIVE",
             self._says,
-            f"It is kept in {self._kept} until this machine is switched off.",
-            "Plug the drive in again, or another one, and press R to save it there.",
+            f"It is kept in {self.kept} until this machine is switched off.",
+            "Plug the drive in again, or another one: the run is then saved there by itself.",
         )
         with VerticalScroll(id="kept"):
             for line in lines:

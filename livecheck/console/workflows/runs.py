@@ -10,7 +10,7 @@ from livecheck.console import flow, steps
 from livecheck.console.case_files import ShopWatch
 from livecheck.console.desk import Desk
 from livecheck.console.events import Measured, PlacesTicked, Surveyed, Worked
-from livecheck.console.replies import Happened, Looked, Proposed, Trouble
+from livecheck.console.replies import Finished, Happened, Looked, Proposed, Trouble
 from livecheck.console.requests import SaveKept, SurveyMachine, TakeRun
 from livecheck.console.screens.pick import PickScreen
 from livecheck.console.screens.resume import ResumeScreen
@@ -41,7 +41,7 @@ async def survey(desk: Desk, step: steps.Survey) -> Step | None:
 
 async def _looked(desk: Desk, looked: Looked, ticket: str | None) -> None:
     desk.looked = looked
-    desk.shop_watch = await asyncio.to_thread(ShopWatch, Path(looked.shop))
+    desk.shop_watch = await asyncio.to_thread(ShopWatch, Path(looked.shop), desk.shop)
     desk.start.show(looked)
     typing = desk.start.ticket not in (None, ticket)
     desk.happened(Surveyed(looked=looked, busy=typing or desk.screen is not desk.start))
@@ -102,6 +102,8 @@ async def work(desk: Desk, step: steps.Work) -> Step | None:
     desk.say_alarm("saving", "Saving what was found …")
     following = None
     async for reply in desk.link.ask(step.job):
+        if isinstance(step.job, SaveKept) and isinstance(reply, Finished):
+            desk.kept.pop(step.job.file, None)
         following = flow.decide(Worked(reply, step.job.plan), desk.state) or following
     desk.say_alarm("saving", None)
     return following
@@ -113,5 +115,6 @@ async def fail(desk: Desk, step: steps.Fail) -> Step | None:
     desk.start.trouble(step.says)
     if step.kept is None or step.plan is None:
         return None
+    job = desk.kept.setdefault(step.kept, SaveKept(step.plan, step.kept))
     again = await desk.ask(UnsavedScreen(step.says, step.kept))
-    return steps.Work(SaveKept(step.plan, step.kept)) if again else None
+    return steps.Work(job) if again and step.kept in desk.kept else None

@@ -28,17 +28,24 @@ only_one ()
     done
 }
 
+# find_livefs TRY: where the stick's system partition is mounted; live-boot tries each three
+# seconds. What is said goes to the screen.
 find_livefs ()
 {
     # shellcheck source=image-build/partitions
     . /usr/lib/livecheck/partitions
     own=/dev/disk/by-partuuid/$(echo "$SYSTEM_GUID" | tr '[:upper:]' '[:lower:]')
+    case $1 in
+    1) echo "Waiting for the stick to answer." >&2 ;;
+    5) echo "The stick still does not answer: pull it, and plug it into another port." >&2 ;;
+    esac
     [ -n "$LIVE_MEDIA" ] || only_one
     tries=0
     while [ "$tries" -lt 20 ]
     do
         if [ -b "${LIVE_MEDIA:-$own}" ] && check_dev null "${LIVE_MEDIA:-$own}" skip_uuid_check
         then
+            echo "The stick is there: starting the system on it." >&2
             return 0
         fi
         sleep 0.1

@@ -1,0 +1,202 @@
+"""The stick pulled and plugged in again, by a real kernel: nothing lost, and all by itself.
+
+Two starts serve all tests here, which go on from one another: a machine with memory for the
+system, and one without. Pulling is QEMU's ``device_del``, which no guest can hold up.
+"""
+
+from __future__ import annotations
+
+import re
+import shutil
+import time
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Final
+
+import pytest
+
+pytest.importorskip("qemu.qmp", reason="qemu.qmp is not installed")
+from livecheck.casefile import CaseFolder
+from tests.virtual_laptop import acpi, shell
+from tests.virtual_laptop.guest import Guest
+from tests.virtual_laptop.stick import Stick
+
+pytestmark = pytest.mark.boot
+
+SECONDS: Final = 900
+MOUNTED_WITHIN: Final = 5.0
+"""Seconds from the kernel's first word of a stick to its mount: by the guest's clock or, where
+other work takes the emulated processors away, by the processor time that QEMU had."""
+
+
+class Bench:
+    """A started machine, its shell, and the stick's port."""
+
+    def __init__(self, image: Path, folder: Path, mib: int) -> None:
+        self.stick = Stick(image, folder)
+        (folder / "page").write_bytes(bytes(4096))
+        page = acpi.Page(folder / "page", 0)
+        self.guest = Guest(_command(self.stick, folder, mib), folder, page)
+        self.shell = shell.Shell(self.guest)
+        self.sticks = 1
+
+    def pull(self) -> None:
+        self.guest.tell("device_del", id=f"plug{self.sticks}")
+
+    def plug(self, stick: Stick) -> None:
+        """At another port."""
+        self.sticks += 1
+        node, port = f"stick{self.sticks}", str(self.sticks)
+        file = {"driver": "file", "filename": str(stick.file)}
+        self.guest.tell("blockdev-add", **{"driver": "raw", "node-name": node, "file": file})
+        self.guest.tell(
+            "device_add", driver="usb-storage", bus="xhci.0", port=port, drive=node,
+            id=f"plug{self.sticks}", serial=f"STICK{self.sticks}",
+        )  # fmt: skip
+
+    def run(self, words: str) -> str:
+        """A command's output, without the line as typed and the mark of its end."""
+        said = self.shell.run(words, 120).splitlines()
+        return "\n".join(line for line in said[1:] if "over-" not in line)
+
+    def mounted(self) -> str:
+        """The shop drive's device; empty: there is none."""
+        return self.run("findmnt -no SOURCE /media/shopdrive").strip()
+
+    def took(self) -> float:
+        """Seconds from the kernel's first word of the last stick to its mount."""
+        seen = re.findall(r"\[ *(\d+\.\d+)\] usb \S+ new ", self.run("dmesg | grep 'USB device'"))
+        unit = f"shop-drive@{self.mounted().removeprefix('/dev/')}"
+        done = self.run(f"systemctl show -P ActiveEnterTimestampMonotonic {unit}")
+        return int(done) / 1e6 - float(seen[-1])
+
+
+def _command(stick: Stick, folder: Path, mib: int) -> list[str]:
+    return [
+        "qemu-system-x86_64", "-nodefaults", "-display", "none", "-vga", "std",
+        "-net", "none", "-machine", "q35,accel=tcg", "-cpu", "max", "-smp", "2", "-m", str(mib),
+        "-kernel", str(stick.kernel), "-initrd", str(stick.initrd),
+        "-append", f"{stick.options()} livecheck.shell=ttyS1",
+        "-device", "qemu-xhci,id=xhci,p2=8,p3=8", "-drive", stick.drive(),
+        "-device", "usb-storage,bus=xhci.0,port=1,drive=stick,id=plug1,serial=STICK1",
+        *shell.options(folder),
+    ]  # fmt: skip
+
+
+def _bench(image: Path, folder: Path, mib: int) -> Iterator[Bench]:
+    bench = Bench(image, folder, mib)
+    with bench.guest as guest:
+        guest.wait_for("Cases are kept in /media/shopdrive", SECONDS)
+        bench.shell.ready(SECONDS)
+        bench.run("bind 'set enable-bracketed-paste off'; PS1=; export SYSTEMD_PAGER=")
+        yield bench
+
+
+@pytest.fixture(scope="module")
+def bench(image: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Bench]:
+    """2 GiB of memory."""
+    yield from _bench(image, tmp_path_factory.mktemp("large"), 2048)
+
+
+@pytest.fixture
+def small(image: Path, tmp_path: Path) -> Iterator[Bench]:
+    """1 GiB of memory."""
+    yield from _bench(image, tmp_path, 1024)
+
+
+def test_the_system_goes_into_memory(bench: Bench) -> None:
+    """It is said on the screen, and the mounted loop device goes on with the copy."""
+    bench.guest.wait_for("The stick may be pulled", SECONDS)
+    assert "livecheck-system" in bench.run("cat /sys/block/loop*/loop/backing_file")
+
+
+def test_pulled_on_the_first_screen_and_plugged_in_again(bench: Bench) -> None:
+    """The lost drive is said and let go; programs not used before start; it comes back."""
+    bench.pull()
+    bench.guest.wait_for("SHOP DRIVE LOST", 60)
+    assert bench.mounted() == "" == bench.run("findmnt -no SOURCE /run/live/medium").strip()
+    bench.run("echo 3 >/proc/sys/vm/drop_caches")
+    assert "42" in bench.run("python3 -c 'import sqlite3, xml.dom.minidom; print(6 * 7)'")
+    assert "usage" in bench.run("sfdisk --help; lspci --help 2>&1").lower()
+    worked = bench.guest.worked()
+    bench.plug(bench.stick)
+    bench.guest.until(lambda: bench.mounted() != "", 60, "the shop drive")
+    worked = bench.guest.worked() - worked
+    print(f"mounted after {bench.took():.1f} s, QEMU's processor time {worked:.1f} s")
+    assert min(bench.took(), worked) <= MOUNTED_WITHIN
+    bench.guest.until(lambda: not _shown(bench, "SHOP DRIVE LOST"), 60, "the end of the alarm")
+
+
+def test_pulled_in_a_run_that_goes_on(bench: Bench, tmp_path: Path) -> None:
+    """The drive comes back while probes run: the run ends in its case, whole."""
+    bench.guest.press("ret")
+    bench.guest.wait_for("NOW", 240)
+    time.sleep(10)
+    bench.pull()
+    bench.guest.wait_for("SHOP DRIVE LOST", 60)
+    bench.plug(bench.stick)
+    bench.guest.until(lambda: not _shown(bench, "SHOP DRIVE LOST"), 60, "the end of the alarm")
+    bench.guest.press("x")
+    bench.guest.wait_for("Evidence", SECONDS)
+    bench.run("sync")
+    (case,) = bench.stick.copy_cases(tmp_path)
+    (run,) = CaseFolder(case).load().runs
+    assert run.finished
+
+
+def test_another_prepared_stick_takes_what_was_kept(bench: Bench, image: Path) -> None:
+    """The run ended with no drive there: it is said where it is, and goes onto the next."""
+    other = bench.guest.folder / "other"
+    other.mkdir()
+    second = Stick(image, other)
+    bench.guest.press("r")
+    bench.guest.wait_for("NOW", 240)
+    time.sleep(10)
+    bench.pull()
+    bench.guest.wait_for("SHOP DRIVE LOST", 60)
+    bench.guest.press("x")
+    bench.guest.wait_for("THE RUN IS NOT ON THE SHOP DRIVE", 240)
+    bench.plug(second)
+    bench.guest.wait_for("Evidence", SECONDS)
+    bench.run("sync")
+    (case,) = second.copy_cases(other / "cases")
+    assert [run.finished for run in CaseFolder(case).load().runs] == [True]
+
+
+def test_a_case_opened_with_no_drive_there_goes_onto_the_next(
+    bench: Bench, image: Path, tmp_path: Path
+) -> None:
+    """Pulled before a run, plugged in after it: the case in memory is brought over."""
+    bench.guest.press("esc")
+    bench.guest.wait_for("What is wrong with it?", 60)
+    bench.pull()
+    bench.guest.wait_for("SHOP DRIVE LOST", 60)
+    bench.guest.press("t")
+    bench.guest.type("V77\n")
+    bench.guest.press("ret")
+    bench.guest.wait_for("NOW", 240)
+    time.sleep(5)
+    bench.guest.press("x")
+    bench.guest.wait_for("Evidence", SECONDS)
+    third = Stick(image, tmp_path)
+    bench.plug(third)
+    bench.guest.wait_for("Saved on the shop drive", 120)
+    bench.run("sync")
+    (case,) = third.copy_cases(tmp_path / "cases")
+    assert CaseFolder(case).case().ticket == "V77"
+
+
+def test_with_1_gib_the_stick_must_stay(small: Bench) -> None:
+    """It is said; pulled all the same, the console says what is lost and does not end."""
+    small.guest.wait_for("The stick must stay in", SECONDS)
+    said = small.run("cat /run/livecheck/stick")
+    assert "too little" in said
+    shutil.copyfile(small.guest.folder / "screen.ppm", small.guest.folder / "stays.ppm")
+    small.pull()
+    small.guest.wait_for("SHOP DRIVE LOST", 120)
+    small.guest.press("f1")
+    small.guest.wait_for("Choose what the customer complains of", 60)
+
+
+def _shown(bench: Bench, words: str) -> bool:
+    return any(words in line for line in bench.guest.lines())

@@ -40,9 +40,10 @@ def save(path: Path, data: bytes) -> None:
     with folder(path.parent) as here, _temporary(here, path.name) as (descriptor, name):
         _write_all(descriptor, data)
         os.fsync(descriptor)
-        os.rename(name, path.name, src_dir_fd=here, dst_dir_fd=here)
-        os.fsync(descriptor)
-        sync(here)
+        with _spare(here, path.name, data):
+            os.rename(name, path.name, src_dir_fd=here, dst_dir_fd=here)
+            os.fsync(descriptor)
+            sync(here)
         _tidy(here, path.name, os.fstat(descriptor).st_mtime)
 
 
@@ -50,8 +51,8 @@ def unfinished(path: Path) -> list[bytes]:
     """What saves of a file left beside it when they were cut off, newest first, whole or not.
 
     FAT has no order: the old file's clusters can be free on the drive while its name still
-    leads to them. The new content then stands under the temporary name, synced before the
-    rename. Nothing where it cannot be read.
+    leads to them, and the new one's temporary name gone. The new content then stands in the
+    spare copy, synced before the rename. Nothing where it cannot be read.
     """
     found: list[tuple[float, str]] = []
     with contextlib.suppress(OSError, DamagedRecord), guarded.entries(path.parent) as entries:
@@ -161,6 +162,21 @@ def _temporary(here: int, target: str) -> Iterator[tuple[int, str]]:
         os.close(descriptor)
         with contextlib.suppress(OSError):
             os.unlink(name, dir_fd=here)
+
+
+@contextlib.contextmanager
+def _spare(here: int, target: str, data: bytes) -> Iterator[None]:
+    """A second copy, durable while a file that is there gives way to the new one: on FAT both
+    of them can be lost between the rename and the sync after it."""
+    try:
+        os.stat(target, dir_fd=here, follow_symlinks=False)
+    except FileNotFoundError:
+        yield
+        return
+    with _temporary(here, target) as (descriptor, _):
+        _write_all(descriptor, data)
+        os.fsync(descriptor)
+        yield
 
 
 def _folder_mode(above: int) -> int:

@@ -125,6 +125,8 @@ class CaseFolder:
             added = numbered(self.path / "outcomes")
         except DamagedRecord as error:
             return (), (f"outcomes is {error}",)
+        except OSError as error:
+            return (), (f"outcomes could not be read: {error.strerror}",)
         for number, folder in added:
             try:
                 whole.append(_read(folder / "outcome.json", Proved)[0])
@@ -177,6 +179,8 @@ class CaseFolder:
             begun = numbered(self.path / "runs")
         except DamagedRecord as error:
             return Loaded(case, (), (f"runs is {error}",))
+        except OSError as error:
+            return Loaded(case, (), (f"runs could not be read: {error.strerror}",))
         names = place_names.known(self.path.parent)
         for number, folder in begun:
             file = folder / "run.json"

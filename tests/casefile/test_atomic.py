@@ -67,6 +67,31 @@ def test_the_order_of_system_calls(tmp_path: Path) -> None:
     assert calls == order  # the last looks for what power cuts left
 
 
+def test_while_a_file_gives_way_its_new_content_stands_twice(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """vfat_rename takes the temporary name away and leads the other to the new clusters later:
+    a cut between the two leaves neither (found by tests/casefile/crash_states.py)."""
+    target, seen, real = tmp_path / "run.json", list[list[bytes]](), os.rename
+    synced: set[int] = set()
+
+    def fsync(descriptor: int) -> None:
+        synced.add(os.fstat(descriptor).st_ino)
+
+    def rename(*names: str, **folders: int) -> None:
+        left = list(tmp_path.glob(".*.new"))
+        assert {file.stat().st_ino for file in left} <= synced
+        seen.append([file.read_bytes() for file in left])
+        real(*names, **folders)
+
+    monkeypatch.setattr(os, "fsync", fsync)
+    monkeypatch.setattr(os, "rename", rename)
+    atomic.save(target, b"first")
+    atomic.save(target, b"second")
+    assert seen == [[b"first"], [b"second", b"second"]]
+    assert [file.name for file in tmp_path.iterdir()] == ["run.json"]
+
+
 def test_a_planted_link_leads_no_save_astray(tmp_path: Path) -> None:
     """Under the names an older version gave its temporary files, and under the file's own."""
     outside, folder = tmp_path / "outside", tmp_path / "drive"

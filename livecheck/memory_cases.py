@@ -28,7 +28,11 @@ BROUGHT: Final = "brought-to-the-shop-drive"
 def waiting(memory: Shop) -> list[CaseFolder]:
     """Cases in memory with no run that still goes on."""
     found = [CaseFolder(Path(entry.path)) for entry in memory.entries() if entry.case is not None]
-    return [case for case in found if all(run.finished for run in case.load().runs)]
+    return [case for case in found if not _goes_on(case)]
+
+
+def _goes_on(case: CaseFolder) -> bool:
+    return any(not (run.finished or run.stopped) for run in case.load().runs)
 
 
 def bring(memory: Shop, shop: Shop, tables: Knowledge) -> Iterator[Saved]:

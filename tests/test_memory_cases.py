@@ -57,6 +57,11 @@ def test_a_run_that_goes_on_is_waited_for(tmp_path: Path) -> None:
     save(begun, PLAN, TABLES, memory)
     assert not list(bring(memory, stick, TABLES))
     assert len(memory.entries()) == 1
+    (case,) = (CaseFolder(Path(entry.path)) for entry in memory.entries())
+    (saved,) = case.load().runs
+    # As the technician's key ends it.
+    case.save_run(msgspec.structs.replace(saved, stopped=True))
+    assert len(list(bring(memory, stick, TABLES))) == 1
 
 
 @pytest.mark.parametrize(("lines", "brings"), [((MEMORY,), False), ((MEMORY, "stick"), True)])

@@ -17,6 +17,7 @@ import pytest
 
 pytest.importorskip("qemu.qmp", reason="qemu.qmp is not installed")
 from livecheck.casefile import CaseFolder
+from livecheck.recorder import openings
 from tests.virtual_laptop import acpi, shell
 from tests.virtual_laptop.guest import Guest
 from tests.virtual_laptop.stick import Stick
@@ -24,6 +25,7 @@ from tests.virtual_laptop.stick import Stick
 pytestmark = pytest.mark.boot
 
 SECONDS: Final = 900
+RUNS: Final = "ls /media/shopdrive/livecheck-cases/*/runs/*/run.json 2>/dev/null"
 MOUNTED_WITHIN: Final = 5.0
 """Seconds from the kernel's first word of a stick to its mount: by the guest's clock or, where
 other work takes the emulated processors away, by the processor time that QEMU had."""
@@ -58,6 +60,14 @@ class Bench:
         """A command's output, without the line as typed and the mark of its end."""
         said = self.shell.run(words, 120).splitlines()
         return "\n".join(line for line in said[1:] if "over-" not in line)
+
+    def begin_run(self) -> None:
+        """From the first screen, until the run was saved for the first time."""
+        self.guest.wait_for("What is wrong with it?", 60)
+        before = self.run(RUNS)
+        self.guest.press("ret")
+        self.guest.wait_for("NOW", 240)
+        self.guest.until(lambda: self.run(RUNS) != before, 240, "the run's first save", every=1.0)
 
     def mounted(self) -> str:
         """The shop drive's device; empty: there is none."""
@@ -129,9 +139,7 @@ def test_pulled_on_the_first_screen_and_plugged_in_again(bench: Bench) -> None:
 
 def test_pulled_in_a_run_that_goes_on(bench: Bench, tmp_path: Path) -> None:
     """The drive comes back while probes run: the run ends in its case, whole."""
-    bench.guest.press("ret")
-    bench.guest.wait_for("NOW", 240)
-    time.sleep(10)
+    bench.begin_run()
     bench.pull()
     bench.guest.wait_for("SHOP DRIVE LOST", 60)
     bench.plug(bench.stick)
@@ -141,7 +149,9 @@ def test_pulled_in_a_run_that_goes_on(bench: Bench, tmp_path: Path) -> None:
     bench.run("sync")
     (case,) = bench.stick.copy_cases(tmp_path)
     (run,) = CaseFolder(case).load().runs
-    assert run.finished
+    assert run.stopped
+    record = openings.read(CaseFolder(case).run_file(run.number).parent)
+    assert record is not None and record.closing is not None and record.closing.how == "done"
 
 
 def test_another_prepared_stick_takes_what_was_kept(bench: Bench, image: Path) -> None:
@@ -150,8 +160,7 @@ def test_another_prepared_stick_takes_what_was_kept(bench: Bench, image: Path) -
     other.mkdir()
     second = Stick(image, other)
     bench.guest.press("r")
-    bench.guest.wait_for("NOW", 240)
-    time.sleep(10)
+    bench.begin_run()
     bench.pull()
     bench.guest.wait_for("SHOP DRIVE LOST", 60)
     bench.guest.press("x")
@@ -160,14 +169,14 @@ def test_another_prepared_stick_takes_what_was_kept(bench: Bench, image: Path) -
     bench.guest.wait_for("Evidence", SECONDS)
     bench.run("sync")
     (case,) = second.copy_cases(other / "cases")
-    assert [run.finished for run in CaseFolder(case).load().runs] == [True]
+    assert [run.stopped for run in CaseFolder(case).load().runs] == [True]
 
 
 def test_a_case_opened_with_no_drive_there_goes_onto_the_next(
     bench: Bench, image: Path, tmp_path: Path
 ) -> None:
     """Pulled before a run, plugged in after it: the case in memory is brought over."""
-    bench.guest.press("esc")
+    bench.guest.press("r")
     bench.guest.wait_for("What is wrong with it?", 60)
     bench.pull()
     bench.guest.wait_for("SHOP DRIVE LOST", 60)
@@ -175,7 +184,7 @@ def test_a_case_opened_with_no_drive_there_goes_onto_the_next(
     bench.guest.type("V77\n")
     bench.guest.press("ret")
     bench.guest.wait_for("NOW", 240)
-    time.sleep(5)
+    time.sleep(10)
     bench.guest.press("x")
     bench.guest.wait_for("Evidence", SECONDS)
     third = Stick(image, tmp_path)

@@ -169,7 +169,7 @@ def _spare(here: int, target: str, data: bytes) -> Iterator[None]:
     """A second copy, durable while a file that is there gives way to the new one: on FAT both
     of them can be lost between the rename and the sync after it."""
     try:
-        os.stat(target, dir_fd=here, follow_symlinks=False)
+        os.close(os.open(target, os.O_PATH | os.O_NOFOLLOW | os.O_CLOEXEC, dir_fd=here))
     except FileNotFoundError:
         yield
         return

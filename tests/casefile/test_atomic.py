@@ -83,7 +83,7 @@ def test_while_a_file_gives_way_its_new_content_stands_twice(
         left = list(tmp_path.glob(".*.new"))
         assert {file.stat().st_ino for file in left} <= synced
         seen.append([file.read_bytes() for file in left])
-        real(*names, **folders)
+        real(names[0], names[1], **folders)
 
     monkeypatch.setattr(os, "fsync", fsync)
     monkeypatch.setattr(os, "rename", rename)

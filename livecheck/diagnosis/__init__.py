@@ -19,7 +19,7 @@ from livecheck.diagnosis.model.fault_modes import Ways
 from livecheck.diagnosis.model.posterior import Posterior, posterior
 from livecheck.diagnosis.model.windows import windows
 from livecheck.diagnosis.observations import Observation, began, factors, observations
-from livecheck.diagnosis.signs import told_by
+from livecheck.diagnosis.signs import for_complaint
 from livecheck.diagnosis.steps import next_step
 from livecheck.diagnosis.steps.costs import Bench, opened
 from livecheck.diagnosis.verdict import Verdict
@@ -62,7 +62,7 @@ def locate(
         return _nothing_known(case_id, knowledge)
     known = configurations(runs, frozenset(resources.spares))
     graph = build(known, knowledge)
-    knowledge = told_by(knowledge, graph.complaint)
+    knowledge = for_complaint(knowledge, graph.complaint)
     found = observations(runs, graph, knowledge)
     changed = swaps.changes(known)
     covers, cannot = opened(changed, knowledge), frozenset(resources.cannot)

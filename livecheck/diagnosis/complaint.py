@@ -32,8 +32,10 @@ _WEAK: Final = 0.5
 _READ: Final = "storage.read-errors"
 _EVERY_LOAD: Final = frozenset({"memory.words", "processor.results", _READ, "power.holds-load"})
 """Checks of memory, processor, drive and supply under load; without a drive there is none."""
-_OF: Final = {Complaint.NO_POWER: "bench.life", Complaint.NO_PICTURE: "bench.own-screen"}
-"""What is looked at on a machine that no probe runs on."""
+_FIRST_LOOK: Final = frozenset({"memory.words", _READ})
+"""Checks without which nobody looked a machine over."""
+_BY_EYE: Final = {Complaint.NO_POWER: "bench.life", Complaint.NO_PICTURE: "bench.own-screen"}
+"""What is complained of, looked at on a machine that no probe runs on."""
 SETS: Final = 120
 _EVERYWHERE: Final = (MAINBOARD, FIRMWARE, SOFTWARE)
 """Kinds that explain anything: they make no failure a sign of the complaint."""
@@ -103,9 +105,12 @@ def tested_clean(
     for one, meant in signs(found, belief[:SETS], possible(graph, knowledge)):
         fact = (one.reading.check, one.read_at)
         facts[fact] = max(meant, facts.get(fact, 0.0))
-    # Nobody complained of anything: one look is what was asked for.
-    enough = 1 if graph.complaint is Complaint.INTAKE else CLEAN_RUNS
-    return tested(graph) >= enough and sum(facts.values()) < _WEAK
+    if graph.complaint is Complaint.INTAKE:
+        # Nobody complained of anything: one whole look is what was asked for.
+        enough = any(o.run.finished and _judged(o.run) >= _FIRST_LOOK for o in graph.home)
+    else:
+        enough = tested(graph) >= CLEAN_RUNS
+    return enough and sum(facts.values()) < _WEAK
 
 
 def tested(graph: Graph) -> int:
@@ -115,21 +120,20 @@ def tested(graph: Graph) -> int:
     return sum(
         CLEAN_RUNS if _under_every_load(one.run) else 1
         for one, count in zip(graph.home, judged, strict=True)
-        if 2 * count > max(judged) or _looked_for(graph.complaint, one.run)
+        if 2 * count > max(judged) or _BY_EYE.get(graph.complaint) in _judged(one.run)
     )
-
-
-def _looked_for(complaint: Complaint, run: Run) -> bool:
-    """Whether a run looked at the very thing complained of."""
-    return any(one.check == _OF.get(complaint) for one in run.readings)
 
 
 def _under_every_load(run: Run) -> bool:
     """Whether a run tested as much as a first look and a soak do."""
+    return run.depth != "quick" or _judged(run) >= _EVERY_LOAD
+
+
+def _judged(run: Run) -> frozenset[str]:
+    """Checks a run judged; that of reading drives also where there is none to read."""
     judged = {r.check for r in run.readings if r.outcome is not Outcome.NOT_JUDGED}
-    if not any(part.kind == "drive" for part in run.inventory.parts):
-        judged.add(_READ)
-    return run.depth != "quick" or judged >= _EVERY_LOAD
+    no_drive = not any(part.kind == "drive" for part in run.inventory.parts)
+    return frozenset(judged | {_READ} if no_drive else judged)
 
 
 def only_inside(found: Sequence[Observation]) -> bool:

@@ -23,7 +23,7 @@ def beside_complaint(knowledge: Knowledge, complaint: Complaint) -> frozenset[st
     return frozenset(name for name in knowledge.checks if not _is_sign(name, complaint, signs))
 
 
-def told_by(knowledge: Knowledge, complaint: Complaint) -> Knowledge:
+def for_complaint(knowledge: Knowledge, complaint: Complaint) -> Knowledge:
     """The tables with every check's chances as they are behind this complaint."""
     model = knowledge.model
     checks = dict(knowledge.checks)

@@ -16,8 +16,8 @@ from typing import Final
 
 from livecheck.diagnosis.model import priors
 from livecheck.diagnosis.observations import COMPLAINT
-from livecheck.diagnosis.signs import told_by
-from livecheck.records import Complaint, Knowledge, Outcome, Reading, Record, Run, Side
+from livecheck.diagnosis.signs import for_complaint
+from livecheck.records import Check, Complaint, Knowledge, Outcome, Reading, Record, Run, Side
 from livecheck.records.tables import HISTORY
 from livecheck.topology.blame import Accusations
 from livecheck.topology.graph import Component, Graph, build
@@ -61,7 +61,7 @@ def ambiguity_groups(
     """
     known = configurations([run], frozenset())
     graph = build(known, knowledge)
-    tables = told_by(knowledge, complaint)
+    tables = for_complaint(knowledge, complaint)
     accusations = Accusations(graph, tables.checks)
     made = {(one.check, one.at) for one in run.readings if one.outcome is not Outcome.NOT_JUDGED}
     columns = _columns(sorted(made), run.number, accusations, graph, tables)
@@ -119,9 +119,14 @@ def _columns(
         reading = Reading(check=check, at=at, outcome=Outcome.FAILED)
         detects = {graph.index[own]: chance for own, chance in accusations.of(run, reading)}
         for number, column in enumerate(columns):
-            missed = (1.0 - row.false_alarm) * (1.0 - detects.get(number, 0.0))
-            column[f"{check} {at}"] = (row.symptom_group or check, 1.0 - missed)
+            chance = _fails(row, detects.get(number, 0.0))
+            column[f"{check} {at}"] = (row.symptom_group or check, chance)
     return columns
+
+
+def _fails(row: Check, detect: float) -> float:
+    """Chance that a check fails with one fault there, which shows with ``detect``."""
+    return 1.0 - (1.0 - row.false_alarm) * (1.0 - detect)
 
 
 def _groups(columns: Sequence[Column], weights: Sequence[float]) -> list[list[int]]:
@@ -160,9 +165,7 @@ def _parting(
     for check, at in points:
         reading = Reading(check=check, at=at, outcome=Outcome.FAILED)
         detects, row = dict(accusations.of(run, reading)), tables.checks[check]
-        fails = [
-            1.0 - (1.0 - row.false_alarm) * (1.0 - detects.get(one.id, 0.0)) for one in members
-        ]
+        fails = [_fails(row, detects.get(one.id, 0.0)) for one in members]
         low, high = ({check: (check, chance)} for chance in (min(fails), max(fails)))
         told[check] = max(told.get(check, 0.0), _apart(low, high))
     best = sorted(told.items(), key=lambda one: -one[1])[:_MANY]

@@ -23,7 +23,7 @@ CHAPTERS: Final = (
 )
 """Chapters of the guide in order, each with the cautions that stand beside it."""
 
-_ROLES: Final = ("part", "place", "controller", "upstream", "contact")
+_ROLES: Final = ("part", "place", "controller", "upstream", "contact", "hardware")
 
 
 class Chapter(msgspec.Struct, frozen=True, kw_only=True):

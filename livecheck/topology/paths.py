@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from functools import cached_property
 
 from livecheck.records import Controller, Place, Record
 from livecheck.topology.configuration import Configuration
@@ -46,7 +47,6 @@ class Paths:
         for place in inventory.places:
             if place.controller is not None:
                 self._below.setdefault(place.controller, []).append(place.id)
-        self._kinds: dict[str, Ids] | None = None
         self._known_paths: dict[str, Path] = {}
 
     def of(self, at: str) -> Path:
@@ -68,16 +68,12 @@ class Paths:
 
     def of_kind(self, kind: str) -> Ids:
         """Every component of a kind in this run's machine."""
-        if self._kinds is None:
-            self._kinds = self._by_kind()
         return self._kinds.get(kind, ())
 
     def hardware(self) -> Ids:
         """Everything in this run's machine but the installed system."""
-        self.of_kind("")
         leads = self._on_board(f"{DRIVE_LEAD}@{place}" for place in self.now.parts)
-        kinds = (self._kinds or {}).values()
-        every = dict.fromkeys((*(own for owns in kinds for own in owns), *leads))
+        every = dict.fromkeys((*(own for owns in self._kinds.values() for own in owns), *leads))
         return tuple(own for own in every if own != THE_SOFTWARE)
 
     def of_board(self, own: str = MAINBOARD) -> Ids:
@@ -131,7 +127,8 @@ class Paths:
             parent = self._controllers[parent].parent
         return self._on_board(chain)
 
-    def _by_kind(self) -> dict[str, Ids]:
+    @cached_property
+    def _kinds(self) -> dict[str, Ids]:
         leads = (f"{ANTENNA_LEAD}@{place}" for place in self.now.parts)
         board = (MAINBOARD, FIRMWARE, HUNG, *self._controllers, *self.places, *leads)
         ids = [*self._on_board(board)]

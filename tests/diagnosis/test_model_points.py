@@ -407,28 +407,6 @@ def test_no_fault_found_says_what_was_not_tested_and_the_way_on() -> None:
     assert says(found, r"installed system|soak|use")
 
 
-def test_a_machine_told_dead_that_always_lives_is_sound_as_far_as_tested() -> None:
-    """No probe runs under this complaint: what is looked at is whether it comes to life."""
-    story = Story(Complaint.NO_POWER)
-    alive = Reading(check="bench.life", at="machine", outcome=Outcome.PASSED)
-    for turn in range(5):
-        story.run()
-        seen = story.runs[-1]
-        readings = (*seen.readings, alive) if turn == 0 else (alive,)
-        story.runs[-1] = msgspec.structs.replace(seen, readings=readings)
-    found = story.locate()
-    assert found.side is Side.NO_FAULT
-    assert says(found, "in what was tested")
-
-
-def test_an_intake_without_complaint_ends_after_one_clean_look() -> None:
-    story = Story(Complaint.INTAKE)
-    story.run()
-    found = story.locate()
-    assert found.side is Side.NO_FAULT
-    assert found.next_step is None
-
-
 # --- 13: what comes and goes on a sound machine, and what a hand has put right
 
 

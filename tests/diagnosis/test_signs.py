@@ -10,7 +10,7 @@ import msgspec
 import pytest
 
 from livecheck import knowledge
-from livecheck.diagnosis.signs import beside_complaint, told_by
+from livecheck.diagnosis.signs import beside_complaint, for_complaint
 from livecheck.records import Complaint, Location, Outcome, Reading, Side
 from tests.diagnosis.story import (
     BATTERY,
@@ -93,7 +93,7 @@ def test_a_drive_that_loses_data_is_told_whatever_the_complaint() -> None:
 
 def test_at_an_intake_without_a_complaint_everything_counts() -> None:
     assert not beside_complaint(TABLES, Complaint.INTAKE)
-    assert told_by(TABLES, Complaint.INTAKE).checks == TABLES.checks
+    assert for_complaint(TABLES, Complaint.INTAKE).checks == TABLES.checks
 
 
 def test_every_row_of_the_signs_is_of_a_check() -> None:
@@ -109,7 +109,7 @@ def test_what_the_installed_system_logged_is_a_sign_of_the_same() -> None:
 
 def test_a_check_that_is_no_sign_looks_at_the_same_components() -> None:
     """It says less of each; whom it accuses is one table's business."""
-    told = told_by(TABLES, Complaint.SWITCHES_OFF).checks["storage.link-errors"]
+    told = for_complaint(TABLES, Complaint.SWITCHES_OFF).checks["storage.link-errors"]
     before = TABLES.checks["storage.link-errors"]
     assert [row.who for row in told.blames] == [row.who for row in before.blames]
     assert all(a.detect < b.detect for a, b in zip(told.blames, before.blames, strict=True))

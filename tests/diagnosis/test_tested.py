@@ -1,0 +1,59 @@
+"""When enough was looked at to say that no fault was found, and when it was not.
+
+Common practice, no source: what nobody tested is not sound, and without a complaint one whole
+look is what was asked for.
+"""
+
+from __future__ import annotations
+
+import msgspec
+
+from livecheck.records import Complaint, Outcome, Reading, Side
+from tests.diagnosis.story import Story, says
+
+
+def test_a_machine_told_dead_that_always_lives_is_sound_as_far_as_tested() -> None:
+    """No probe runs under this complaint: what is looked at is whether it comes to life."""
+    story = Story(Complaint.NO_POWER)
+    alive = Reading(check="bench.life", at="machine", outcome=Outcome.PASSED)
+    for turn in range(5):
+        story.run()
+        seen = story.runs[-1]
+        readings = (*seen.readings, alive) if turn == 0 else (alive,)
+        story.runs[-1] = msgspec.structs.replace(seen, readings=readings)
+    found = story.locate()
+    assert found.side is Side.NO_FAULT
+    assert says(found, "in what was tested")
+
+
+def test_an_intake_without_complaint_ends_after_one_clean_look() -> None:
+    story = Story(Complaint.INTAKE)
+    story.run()
+    found = story.locate()
+    assert found.side is Side.NO_FAULT
+    assert found.next_step is None
+
+
+def test_an_intake_of_which_little_was_looked_at_calls_nothing_sound() -> None:
+    """A run that was stopped, and one without the loads of memory and drive, test nothing."""
+    story = Story(Complaint.INTAKE)
+    story.run()
+    whole, loads = story.runs[0], ("memory.words", "storage.read-errors")
+    passive = tuple(one for one in whole.readings if one.check not in loads)
+    for run in (
+        msgspec.structs.replace(whole, finished=False, stopped=True),
+        msgspec.structs.replace(whole, readings=passive),
+    ):
+        story.runs = [run]
+        assert story.locate().side is Side.UNDETERMINED
+
+
+def test_a_machine_told_dead_that_nobody_looked_at_is_not_called_sound() -> None:
+    story = Story(Complaint.NO_POWER)
+    unseen = Reading(check="bench.life", at="machine", outcome=Outcome.NOT_JUDGED)
+    for turn in range(5):
+        story.run()
+        seen = story.runs[-1]
+        readings = (*seen.readings, unseen) if turn == 0 else (unseen,)
+        story.runs[-1] = msgspec.structs.replace(seen, readings=readings)
+    assert story.locate().side is Side.UNDETERMINED

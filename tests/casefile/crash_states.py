@@ -211,7 +211,7 @@ def campaign(fs: str, states: int, seed: int) -> Verdict:
             file.truncate(SIZE)
         subprocess.run([*MAKE[fs], work / "base"], check=True, capture_output=True)
         shutil.copyfile(work / "base", work / "image")
-        with _logging(work):
+        with _Logging(work):
             # The daemon says that it writes through; it does as told once flushes are wanted.
             cache = "&& echo 'write back' > /sys/block/vda"
             flushes = f"mount -t sysfs sys /sys {cache}/cache_type {cache}/queue/write_cache"
@@ -223,7 +223,7 @@ def campaign(fs: str, states: int, seed: int) -> Verdict:
         return msgspec.json.decode((work / "verdict").read_bytes(), type=Verdict)
 
 
-class _logging:  # noqa: N801 (a context manager)
+class _Logging:
     """The drive, as a file whose every write is logged."""
 
     def __init__(self, work: Path) -> None:

@@ -213,6 +213,8 @@ async def test_the_worksheet(size: tuple[int, int], tmp_path: Path) -> None:
         first = worksheet.steps(Complaint.NO_POWER, knowledge.worksheet())[0]
         await until_shown(pilot, f"{first.title}: 5.1 V")
         await pilot.press("up")
+        await until_shown(pilot, f"in {first.unit}")
+        assert app.screen.query_one(Input).value == "5,1"
         for _ in range(40):
             await pilot.pause(0.05)
             if not isinstance(app.screen, WorksheetScreen):

@@ -124,7 +124,9 @@ def label(given: object, sheet: Worksheet) -> Label:
     except msgspec.ValidationError as error:
         raise BadAnswers(f"label: {error}") from error
     if not 3 <= found.volts <= MOST_VOLTS:
-        raise BadAnswers(f"label: {found.volts:g} V is no adapter's voltage (3 to {MOST_VOLTS:g} V)")
+        raise BadAnswers(
+            f"label: {found.volts:g} V is no adapter's voltage (3 to {MOST_VOLTS:g} V)"
+        )
     if found.amps is not None and not 0 < found.amps <= 30:
         raise BadAnswers(f"label: {found.amps:g} A is no adapter's current (up to 30 A)")
     if found.supply is not None and found.supply not in sheet.supply:

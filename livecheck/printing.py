@@ -78,6 +78,8 @@ def verdict(loaded: Loaded, found: Location, tables: Knowledge) -> str:
     left = way_on(case, runs, found, tables)
     if not left:
         lines += _cautions(heed.standing(case, runs, tables, found.next_step))
+        rescue = heed.rescue(case, runs, tables)
+        lines += [_wrapped(rescue)] if rescue is not None else []
     if left:
         lines += [heading(left), *(_item(one.says) for one in left)]
     elif found.next_step is not None:

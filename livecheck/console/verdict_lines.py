@@ -67,6 +67,9 @@ def verdict_lines(case: JudgedCase) -> Iterator[VerdictLine]:
         says = no_step(found, case.tables, judged_in(case.loaded.runs))
         yield VerdictLine(f"NEXT STEP {says}", f"{STEP}:none")
     if not case.way_on:
+        rescue = heed.rescue(case.loaded.case, case.loaded.runs, case.tables)
+        if rescue is not None:
+            yield VerdictLine(rescue, f"{STEP}:rescue")
         ways = offers(found, case.loaded.runs, case.names, case.tables)
         yield from (VerdictLine(f"- {wording.text('offers.instead')} {one.what}", f"{STEP}:way-{n}")
                     for n, one in enumerate(ways))  # fmt: skip

@@ -10,7 +10,7 @@ import random
 import re
 import shutil
 import time
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import Final
 
@@ -37,11 +37,11 @@ three, which other work can but lengthen."""
 class Bench:
     """A started machine, its shell, and the stick's port."""
 
-    def __init__(self, image: Path, folder: Path, mib: int) -> None:
+    def __init__(self, image: Path, folder: Path, mib: int, more: Sequence[str] = ()) -> None:
         self.stick = Stick(image, folder)
         (folder / "page").write_bytes(bytes(4096))
         page = acpi.Page(folder / "page", 0)
-        self.guest = Guest(_command(self.stick, folder, mib), folder, page)
+        self.guest = Guest([*_command(self.stick, folder, mib), *more], folder, page)
         self.shell = shell.Shell(self.guest)
         self.sticks = 1
 

@@ -7,6 +7,7 @@
 
 CHECKOUT=$(cd "$(dirname "${BASH_SOURCE[0]}")/.." && pwd -P)
 VENV=$CHECKOUT/.venv
+WHEELS=$CHECKOUT/image-build/wheels
 
 say() {
     printf '%s\n' "$*" >&2
@@ -41,10 +42,11 @@ need_packages() {
     [ "$(id -u)" -eq 0 ] || give_up "Debian packages are missing. Install them, then try again:
   sudo apt-get install --no-install-recommends ${missing[*]}"
     say "Installing Debian packages: ${missing[*]}"
-    apt_get update || give_up "apt-get update failed. Is the network up?"
+    # A mirror out of reach is a warning to apt: the packages may be known from before.
+    apt_get update || give_up "apt-get update failed. What it said stands above. Is the network up?"
     keeping_certificates apt_get install "${missing[@]}" ||
         give_up "apt-get could not install: ${missing[*]}
-What apt-get said stands above."
+What apt-get said stands above. Is the network up?"
 }
 
 BUNDLE=/etc/ssl/certs/ca-certificates.crt
@@ -95,21 +97,24 @@ need_venv() {
 }
 
 make_venv() {
-    local python stamp wanted="$CHECKOUT"
+    local python stamp pip=("$VENV/bin/python" -m pip install --quiet --disable-pip-version-check)
     python=$(find_python) || give_up "No Python 3.11 or later here (with its venv module).
 Debian 12 and later bring one: apt-get install python3 python3-venv"
     stamp=$(fingerprint "$python")
-    [ "$1" = run ] || wanted+="[$1]"
     has_venv "$stamp" "$1" && return 0
+    venv_is_ours
     say "Installing livecheck and its Python packages into .venv"
     rm -f "$VENV/made-of" 2>/dev/null || true
     if ! is_of_python "$python"; then
         quietly "$python" -m venv --clear "$VENV" || give_up "Could not make $VENV.
 Is the checkout writable for you, and its file system not full?"
     fi
-    quietly "$VENV/bin/python" -m pip install --quiet --disable-pip-version-check \
-        --editable "$wanted" || give_up "pip could not install livecheck into .venv.
+    quietly "${pip[@]}" --require-hashes --requirement "$WHEELS/build" --requirement "$WHEELS/$1" ||
+        give_up "pip could not install the Python packages into .venv.
 What it said stands above. Is the network up?"
+    # Built with what was just checked, and nothing besides.
+    quietly "${pip[@]}" --no-index --no-deps --no-build-isolation --editable "$CHECKOUT" ||
+        give_up "pip could not install livecheck into .venv. What it said stands above."
     [ "$1" = run ] || link_introspection "$python"
     printf '%s\n%s\n%s\n' "$stamp" "$1" "$("$python" -VV)" >"$VENV/made-of"
 }
@@ -127,13 +132,22 @@ find_python() {
     return 1
 }
 
+# What another user installed can be run, and not be changed.
+venv_is_ours() {
+    local other
+    other=$(find "$CHECKOUT" -name .git -prune -o -type d ! -writable -print -quit)
+    [ -z "$other" ] || give_up "$VENV must be made anew, and $other is not yours to change.
+Make the checkout yours, then try again:
+  sudo chown -R $(id -un): $CHECKOUT"
+}
+
 # One line that changes with anything .venv is made of.
 fingerprint() {
     {
         printf '%s\n' "$CHECKOUT" "$1"
         "$1" -VV
         cd "$CHECKOUT" || exit
-        cat pyproject.toml livecheck/native/*.c livecheck/native/*.h
+        cat pyproject.toml image-build/wheels/* livecheck/native/*.c livecheck/native/*.h
     } | sha256sum | cut -d ' ' -f 1
 }
 

@@ -1,20 +1,59 @@
-"""Cautions beside a step: one order for report, console and command line, the data first."""
+"""Cautions: one order for report, console and command line, the data first. Pure."""
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Sequence
 from typing import Final
 
-from livecheck.records import Caution, Knowledge, NextStep
+from livecheck import intake
+from livecheck.records import Case, Caution, Knowledge, NextStep, Outcome, Run, ToldLine
 from livecheck.wording import text
 
 DATA: Final = "data"
 """What is lost cannot be bought again, so this one is read first."""
+MEDIUM: Final = "medium"
+"""Symptom group of the checks that tell whether a drive gives back what was written."""
+RISK: Final = "risk"
 
 
 def cautions(step: NextStep, tables: Knowledge) -> tuple[Caution, ...]:
     """What to mind in a step."""
     names = sorted(step.cautions, key=lambda name: name != DATA)
     return tuple(_known(name, tables) for name in names)
+
+
+def told(lines: Iterable[ToldLine], tables: Knowledge) -> tuple[Caution, ...]:
+    """What to mind because of what was told and seen when it came in."""
+    return tuple(_known(name, tables) for name in intake.cautions(lines, tables.intake))
+
+
+def standing(
+    case: Case, runs: Sequence[Run], tables: Knowledge, step: NextStep | None
+) -> tuple[Caution, ...]:
+    """What to mind whatever is done next, beside the cautions of the step: the data first."""
+    if case.closed:
+        return ()
+    own = step.cautions if step is not None else ()
+    risk = data_in(runs, tables) == RISK and intake.data_wanted(case.told)
+    names = [DATA] if risk else []
+    found = (*(_known(name, tables) for name in names), *told(case.told, tables))
+    return tuple(one for one in found if one.name not in own)
+
+
+def data_in(runs: Sequence[Run], knowledge: Knowledge) -> str:
+    """``risk``, ``fine`` or ``untested``: by what the last run that read a drive says of it."""
+    for run in sorted((r for r in runs if not r.in_known_good_machine), key=lambda r: -r.number):
+        outcomes = {
+            reading.outcome
+            for reading in run.readings
+            if (check := knowledge.checks.get(reading.check)) is not None
+            and check.symptom_group == MEDIUM
+        }
+        if Outcome.FAILED in outcomes:
+            return RISK
+        if Outcome.PASSED in outcomes:
+            return "fine"
+    return "untested"
 
 
 def _known(name: str, tables: Knowledge) -> Caution:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Iterable, Mapping, Sequence
 from typing import Final
 
@@ -12,6 +13,9 @@ NOTE: Final = "note"
 """Words about anything: each stands beside those before it."""
 OFTEN: Final = "often"
 NOTE_TITLE: Final = "Note"
+DATA: Final = "data"
+PASSWORD: Final = "password"
+HANDED: Final = "handed"
 
 
 def with_told(before: Sequence[ToldLine], new: Iterable[ToldLine]) -> tuple[ToldLine, ...]:
@@ -31,9 +35,33 @@ def would_show(told: Iterable[ToldLine], row: IntakeRow, hours: float) -> float 
 
     Of a Poisson process: 1 - exp(-hours / time between). None: how often was not told.
     """
-    words = next((line.words for line in told if line.about == row.about), None)
-    between = dict(zip(row.choices, row.hours, strict=False)).get(words or "")
+    between = dict(zip(row.choices, row.hours, strict=False)).get(words_of(told, row.about))
     return None if between is None else 1.0 - math.exp(-hours / between)
+
+
+def words_of(told: Iterable[ToldLine], about: str) -> str:
+    """What stands in a row; empty where nothing does."""
+    return next((line.words for line in told if line.about == about), "")
+
+
+def data_wanted(told: Iterable[ToldLine]) -> bool:
+    """False where the customer said that he does not want his data."""
+    return not words_of(told, DATA).startswith("not wanted")
+
+
+def opens(told: Iterable[ToldLine], sheet: Mapping[str, IntakeRow]) -> bool:
+    """Whether the cover comes off before anything is measured, swapped or ordered."""
+    return any(_found(line, sheet[line.about].opens) for line in told if line.about in sheet)
+
+
+def cautions(told: Iterable[ToldLine], sheet: Mapping[str, IntakeRow]) -> tuple[str, ...]:
+    """Names of the cautions that what was told calls for."""
+    rows = ((line, sheet[line.about].cautions) for line in told if line.about in sheet)
+    return tuple(dict.fromkeys(row[one] for line, row in rows for one in _found(line, row)))
+
+
+def _found(line: ToldLine, wanted: Iterable[str]) -> list[str]:
+    return [one for one in wanted if re.search(rf"\b{re.escape(one)}", line.words, re.IGNORECASE)]
 
 
 def in_words(

@@ -13,6 +13,7 @@ from livecheck.case_index.settings import BrokenSettings, read_settings
 from livecheck.case_index.summary import summarize
 from livecheck.casefile import CaseFolder, Loaded, Shop
 from livecheck.diagnosis import Resources, locate
+from livecheck.intake import opens
 from livecheck.records import Knowledge, Location, NotJudged
 
 
@@ -56,7 +57,8 @@ def locate_case(loaded: Loaded, tables: Knowledge) -> Location:
     """The fault location from a case's saved runs. Raises NotJudged, whatever went wrong."""
     case = loaded.case
     barred = (*case.cannot, *ruled_out(tables))
-    resources = Resources(spares=case.spares, cannot=barred)
+    hurt = opens(case.told, tables.intake)
+    resources = Resources(spares=case.spares, cannot=barred, hurt=hurt)
     try:
         return locate(case.id, loaded.runs, tables, resources)
     except Exception as error:

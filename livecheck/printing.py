@@ -17,9 +17,10 @@ from livecheck.demo import Step
 from livecheck.diagnosis.testability import AmbiguityGroup
 from livecheck.names import Names
 from livecheck.probes.runner import Event
-from livecheck.records import Complaint, Knowledge, Location, NextStep, Outcome, Run, Swap
+from livecheck.records import Caution, Complaint, Knowledge, Location, NextStep, Outcome, Run, Swap
 from livecheck.saving import Saved
 from livecheck.suspects import Suspect, suspects
+from livecheck.telling import telling
 from livecheck.way_on import heading, judged_in, no_step, way_on
 from livecheck.wording import clean, minutes, text
 
@@ -74,10 +75,13 @@ def verdict(loaded: Loaded, found: Location, tables: Knowledge) -> str:
     lines += [_wrapped(lacks)] if lacks is not None else []
     lines.append(_wrapped(found.sentence))
     left = way_on(case, runs, found, tables)
+    if not left:
+        lines += _cautions(heed.standing(case, runs, tables, found.next_step))
     if left:
         lines += [heading(left), *(_item(one.says) for one in left)]
     elif found.next_step is not None:
         lines += _step(found.next_step, Names(runs, tables), tables)
+        lines += _once_done(found.next_step, runs)
     else:
         lines.append(_wrapped(f"Next: {no_step(found, tables, judged_in(runs))}"))
     listed = suspects(found, case.complaint, tables)
@@ -116,16 +120,26 @@ def cases(entries: Sequence[CaseEntry]) -> str:
     return "\n".join(lines)
 
 
+def _cautions(found: Sequence[Caution]) -> list[str]:
+    return [_wrapped(f"CAUTION: {one.text}") for one in found]
+
+
 def _step(step: NextStep, names: Names, tables: Knowledge) -> list[str]:
     target = names.target(step.target)
     lines = [_wrapped(f"Next: {step.action}: {target} ({minutes(step.minutes)})")]
-    lines += [_wrapped(f"CAUTION: {one.text}") for one in heed.cautions(step, tables)]
+    lines += _cautions(heed.cautions(step, tables))
     lines.append(_wrapped(step.why))
     same = len({outcome.means for outcome in step.outcomes}) == 1
     for outcome in step.outcomes:
         means = "" if same else f": {outcome.means}"
         lines.append(_item(f"{outcome.result} ({percent(outcome.probability)}){means}"))
     return lines
+
+
+def _once_done(step: NextStep, runs: Sequence[Run]) -> list[str]:
+    """How the next run is told of it; as it is typed in, so not wrapped."""
+    told = telling(step, runs)
+    return [clean(text("step.once-done", options=told.options))] if told is not None else []
 
 
 def _item(words: str) -> str:

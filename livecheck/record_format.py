@@ -41,6 +41,9 @@ def definitions() -> Definitions:
     for name, schema in found.items():
         # A word of OpenAPI that JSON Schema does not know.
         _without(schema, "discriminator")
+        if "description" in schema:
+            # Python 3.13 takes the indentation of docstrings away by itself, 3.11 does not.
+            schema["description"] = inspect.cleandoc(schema["description"])
         properties = schema.get("properties", {})
         for field, meaning in meanings(classes[name]) if name in classes else ():
             if field in properties:

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 
 from livecheck.chances import percent
 from livecheck.diagnosis.handover import HandOver, HandOverRow, compare
-from livecheck.intake import OFTEN, would_show
+from livecheck.intake import HANDED, OFTEN, words_of, would_show
 from livecheck.names import Names
 from livecheck.probes import registry
 from livecheck.records import Case, Knowledge, Outcome, Run
@@ -49,6 +49,12 @@ def reasons(found: HandOver, names: Names) -> Iterator[str]:
         yield text("hand-over.left-out", probe=title, why=probe.says or probe.ended)
     if found.ended is not None:
         yield text("hand-over.ended", how=found.ended)
+
+
+def goes_with(case: Case) -> str | None:
+    """What was handed over with the machine and goes back with it."""
+    words = words_of(case.told, HANDED)
+    return text("hand-over.with-it", words=words) if words not in ("", "nothing") else None
 
 
 def soak(found: HandOver, case: Case, tables: Knowledge) -> str:

@@ -14,6 +14,7 @@ from typing import Final
 import msgspec
 
 from livecheck.diagnosis.handover import HandOver, HandOverState, compare
+from livecheck.intake import PASSWORD, data_wanted, words_of
 from livecheck.records import (
     AllPowerAway,
     BoardReplaced,
@@ -68,7 +69,18 @@ def way_on(
     handed = held is not None and ordered[-1].hand_over and held.signed
     if held is None or not (handed or proven(held, ordered, found)):
         return ()
-    return tuple(WayOn(leg, text(f"way-on.{leg.value}")) for leg in _legs(found, handed))
+    declined = not proven(held, ordered, found)
+    return tuple(_leg(leg, case, declined) for leg in _legs(case, found, handed))
+
+
+def _leg(leg: Leg, case: Case, declined: bool) -> WayOn:
+    """A leg, with what was told at the counter and is needed now."""
+    password = words_of(case.told, PASSWORD)
+    if leg is Leg.START and password:
+        return WayOn(leg, text("way-on.start-password", words=password))
+    if leg is Leg.OUTCOME and declined:
+        return WayOn(leg, text("way-on.outcome-declined"))
+    return WayOn(leg, text(f"way-on.{leg.value}"))
 
 
 def heading(left: Sequence[WayOn]) -> str:
@@ -100,9 +112,10 @@ def judged_in(runs: Sequence[Run]) -> int:
     return sum(r.outcome is not Outcome.NOT_JUDGED for run in runs for r in run.readings)
 
 
-def _legs(found: Location, handed: bool) -> Iterator[Leg]:
+def _legs(case: Case, found: Location, handed: bool) -> Iterator[Leg]:
     if not handed:
-        if any(c.component == found.component and c.kind == HOLDS_DATA for c in found.candidates):
+        named = (c.kind for c in found.candidates if c.component == found.component)
+        if HOLDS_DATA in named and data_wanted(case.told):
             yield Leg.RESTORE
         yield Leg.START
         yield Leg.HAND_OVER

@@ -11,7 +11,6 @@ from livecheck.case_index.summary import fitted
 from livecheck.casefile import CaseFolder, Loaded
 from livecheck.names import Names
 from livecheck.records import (
-    Case,
     Controller,
     Knowledge,
     Location,
@@ -121,12 +120,17 @@ def record_outcome(
     )
     folder.add_proved(outcome)
     if result.proved and not result.keep_open:
-        said = ": ".join(filter(None, (chosen.name, result.note)))
-
-        def closed(case: Case) -> Case:
-            return msgspec.structs.replace(
-                case, closed=case.closed or result.recorded, outcome=said
-            )
-
-        folder.change_case(closed)
+        _close(folder, result.recorded, chosen.name, result.note)
     return outcome
+
+
+def close_unmended(folder: CaseFolder, recorded: str, note: str = "") -> None:
+    """Close a case of which nothing was mended: it proves nothing. Raises OSError."""
+    _close(folder, recorded, text("repair.not-mended"), note)
+
+
+def _close(folder: CaseFolder, recorded: str, what: str, note: str) -> None:
+    said = ": ".join(filter(None, (what, note)))
+    folder.change_case(
+        lambda case: msgspec.structs.replace(case, closed=case.closed or recorded, outcome=said)
+    )

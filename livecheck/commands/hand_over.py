@@ -180,4 +180,6 @@ def words(case: Case, runs: Sequence[Run], tables: Knowledge) -> str:
     lines += [f"  if it was sold: --stays {part}" for part in found.lent]
     mended = [row for row in found.rows if row.held and row not in found.barred]
     lines += [f"  {names.of(row.component).label}: {signing.became(row)}" for row in mended]
+    with_it = signing.goes_with(case)
+    lines += [f"  {with_it}"] if with_it is not None and found.signed else []
     return "\n".join(map(clean, lines))

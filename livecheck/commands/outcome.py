@@ -24,6 +24,8 @@ def add(commands: Subparsers) -> None:
                          help="id or kind of what was mended; no-fault, software")  # fmt: skip
     outcome.add_argument("--proved", choices=["yes", "no"],
                          help="yes: that mended the machine; no: the fault stayed")  # fmt: skip
+    outcome.add_argument("--not-mended", action="store_true",
+                         help="close the case: nothing was mended or proved")  # fmt: skip
     outcome.add_argument("--note", default="", help="in your own words")
     outcome.add_argument("--keep-open", action="store_true", help="do not close the case")
     common(outcome, _outcome)
@@ -41,6 +43,8 @@ def _outcome(options: argparse.Namespace) -> int:
     path = case_of(options)
     loaded = load(path)
     tables = read_tables(root_of(path), besides=loaded.case.id)
+    if options.not_mended:
+        return _not_mended(CaseFolder(path), tables, options)
     location = locate_case(loaded, tables)
     offered = recording.choices(loaded, location, tables)
     if options.unit is None or options.proved is None:
@@ -63,6 +67,26 @@ def _outcome(options: argparse.Namespace) -> int:
     except OSError as error:
         raise explain(error, path) from error
     _tell(proved, folder, read_tables(root_of(path)), options.json)
+    return DONE
+
+
+def _not_mended(folder: CaseFolder, tables: Knowledge, options: argparse.Namespace) -> int:
+    from livecheck.case_index import recording, words
+    from livecheck.judgement import save_report
+    from livecheck.live_host import LiveHost
+
+    if options.unit or options.proved or options.keep_open:
+        raise UsageError("--not-mended stands alone: with --unit something was mended")
+    try:
+        recording.close_unmended(folder, LiveHost().scope("session").facts().now, options.note)
+        save_report(folder, tables)
+    except OSError as error:
+        raise explain(error, folder.path) from error
+    case = folder.case()
+    if options.json:
+        print_json(case)
+    else:
+        print(words.closed_line(case))
     return DONE
 
 

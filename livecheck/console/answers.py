@@ -18,6 +18,7 @@ from livecheck.records import (
     WhereShown,
 )
 from livecheck.records.answer_words import understood
+from livecheck.telling import Telling
 
 
 class RunOptions(msgspec.Struct, frozen=True, kw_only=True):
@@ -54,6 +55,15 @@ class ResumeAnswers(msgspec.Struct, frozen=True, kw_only=True):
     """Where the complaint shows: a word of ``WhereShown``; None: not known."""
     ended: str | None = None
     """How the start that was cut off ended: a word of ``HowEnded``; None: not known."""
+
+    def with_told(self, more: Telling) -> ResumeAnswers:
+        """These, and what the proposed step comes to."""
+        return msgspec.structs.replace(
+            self,
+            reseated=tuple(dict.fromkeys((*self.reseated, *more.reseated))),
+            treated=tuple(dict.fromkeys((*self.treated, *more.answers))),
+            in_known_good_machine=self.in_known_good_machine or more.elsewhere,
+        )
 
     def answers(self) -> tuple[Answer, ...]:
         """What no sensor tells, for the run's record."""

@@ -97,6 +97,16 @@ def record_outcome(case: JudgedCase, component: str, proved: bool) -> str | None
     return _write_report(path)
 
 
+def close_unmended(path: Path) -> str | None:
+    """Close a case of which nothing was mended; a sentence where that failed."""
+    try:
+        now = LiveHost().scope("session").facts().now
+        recording.close_unmended(CaseFolder(path), now)
+    except OSError as error:
+        return str(explain(error, path))
+    return _write_report(path)
+
+
 def _write_report(path: Path) -> str | None:
     """Write a case's report again; a sentence where that failed."""
     try:

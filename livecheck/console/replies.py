@@ -6,6 +6,7 @@ import msgspec
 
 from livecheck.probes.runner import Event
 from livecheck.records import Complaint, Machine
+from livecheck.telling import Telling
 
 
 class Pickable(msgspec.Struct, frozen=True, array_like=True):
@@ -70,6 +71,8 @@ class Proposed(msgspec.Struct, frozen=True, kw_only=True, tag="proposed"):
     sentence: str
     step: str | None
     action: str | None
+    told: Telling | None = None
+    """What the next run is told once that was done; None: it shows by itself."""
 
 
 class Happened(msgspec.Struct, frozen=True, kw_only=True, tag="happened"):

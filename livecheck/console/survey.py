@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from typing import Final
 
 import msgspec
 
@@ -16,11 +17,15 @@ from livecheck.host import Host
 from livecheck.judgement import locate_case, shop_tables
 from livecheck.live_host import LiveHost
 from livecheck.names import Names
-from livecheck.plan import QUICK, Plan
+from livecheck.plan import QUICK, WORKSHEETS, Plan
 from livecheck.records import Inventory, Knowledge, NotJudged, Run
 from livecheck.run import begin
+from livecheck.telling import telling
 from livecheck.topology import swaps
 from livecheck.topology.answers import ambiguous_places
+
+_OF_THEIR_OWN: Final = ("power-jack", "power-button", "panel-connector")
+"""Kinds of place that are mended without a mainboard."""
 
 
 def survey(host: Host, shop: Shop, plan: Plan) -> Iterator[Reply]:
@@ -34,11 +39,11 @@ def survey(host: Host, shop: Shop, plan: Plan) -> Iterator[Reply]:
         folder = shop.find_machine(run.inventory)
     loaded = folder.load() if folder is not None else None
     names = Names((*(loaded.runs[-1:] if loaded else ()), run), tables)
-    inventory = run.inventory
+    inventory = _on_the_bench(loaded, run.inventory)
     yield Looked(
-        machine=inventory.machine,
-        devices=len(inventory.devices),
-        parts=len(inventory.parts),
+        machine=run.inventory.machine,
+        devices=len(run.inventory.devices),
+        parts=len(run.inventory.parts),
         shop=str(shop.cases_folder),
         as_root=run.as_root,
         lasts=lasts(LiveHost(), shop.cases_folder),
@@ -58,6 +63,13 @@ def survey(host: Host, shop: Shop, plan: Plan) -> Iterator[Reply]:
     )
     if loaded is not None and loaded.runs:
         yield _proposed(loaded, tables)
+
+
+def _on_the_bench(loaded: Loaded | None, here: Inventory) -> Inventory:
+    """Of a case that is measured at the bench the measured machine: this one is the shop's own."""
+    if loaded is None or not loaded.runs or loaded.case.complaint not in WORKSHEETS:
+        return here
+    return here if same_machine(loaded.case, here) else loaded.runs[-1].inventory
 
 
 def _choices(places: Iterator[str], names: Names, inventory: Inventory) -> tuple[Pickable, ...]:
@@ -86,8 +98,16 @@ def _treated(inventory: Inventory, names: Names) -> tuple[Pickable, ...]:
         for p in inventory.parts
         if p.kind == "cooling"
     ]
+    repaired = [
+        Pickable(f"{p.id}=repaired", f"{names.of(p.id).label}: repaired or replaced")
+        for p in inventory.places
+        if p.kind in _OF_THEIR_OWN
+    ]
     return (
         *cleaned,
+        *repaired,
+        Pickable("machine=all power away", "All power was away: adapter and battery off"),
+        Pickable("machine=looked inside", "It was opened and looked into"),
         Pickable("firmware=re-flashed", "The board's firmware: written again"),
         Pickable("mainboard=repaired", "The mainboard: repaired"),
         Pickable("mainboard=replaced", "The mainboard: replaced by another"),
@@ -144,5 +164,8 @@ def _proposed(loaded: Loaded, tables: Knowledge) -> Proposed:
     if step is not None:
         words = f"{step.action}: {Names(loaded.runs, tables).target(step.target)}"
     return Proposed(
-        sentence=location.sentence, step=words, action=step.action if step is not None else None
+        sentence=location.sentence,
+        step=words,
+        action=step.action if step is not None else None,
+        told=telling(step, loaded.runs) if step is not None else None,
     )

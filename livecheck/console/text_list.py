@@ -37,12 +37,13 @@ the first and last line. Enter opens what is under the bar."""
         super().__init__(*(_option(row) for row in rows), id=id, markup=False)
 
     def show(self, rows: Sequence[TextRow]) -> None:
-        """Other rows; the bar stays where it is as far as it can."""
-        at = self.highlighted
+        """Other rows; the bar stays on its row, else where it is as far as it can."""
+        at, key = self.highlighted, self.chosen
         self.clear_options()
         self.add_options([_option(row) for row in rows])
         if at is not None and rows:
-            self.highlighted = min(at, len(rows) - 1)
+            same = (n for n, row in enumerate(rows) if key is not None and row.key == key)
+            self.highlighted = next(same, min(at, len(rows) - 1))
 
     @property
     def chosen(self) -> str | None:

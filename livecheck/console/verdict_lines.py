@@ -59,8 +59,10 @@ def verdict_lines(case: JudgedCase) -> Iterator[VerdictLine]:
         yield VerdictLine(heading(case.way_on), style="heading")
         yield from (VerdictLine(f"- {one.says}", f"{WAY}:{one.leg}") for one in case.way_on)
     elif found.next_step is not None:
+        yield from _standing(case)
         yield from _step(case, found.next_step)
     else:
+        yield from _standing(case)
         says = no_step(found, case.tables, judged_in(case.loaded.runs))
         yield VerdictLine(f"NEXT STEP {says}", f"{STEP}:none")
     yield from _listed(case)
@@ -91,6 +93,9 @@ def _hand_over(case: JudgedCase) -> Iterator[VerdictLine]:
         yield VerdictLine("This is the case's only run: there is nothing to hold it against.")
         return
     yield VerdictLine(signing.headline(held), HANDED)
+    with_it = signing.goes_with(case.loaded.case)
+    if with_it is not None and held.signed:
+        yield VerdictLine(with_it, f"{HANDED}:with-it")
     for index, reason in enumerate(signing.reasons(held, case.names)):
         yield VerdictLine(reason, f"{HANDED}:{index}")
 
@@ -104,6 +109,12 @@ def step_words(case: JudgedCase, step: NextStep) -> str:
 def cautions(case: JudgedCase, step: NextStep) -> tuple[str, ...]:
     """What to heed at a step."""
     return tuple(f"CAUTION: {caution.text}" for caution in heed.cautions(step, case.tables))
+
+
+def _standing(case: JudgedCase) -> Iterator[VerdictLine]:
+    loaded, step = case.loaded, case.location.next_step
+    for caution in heed.standing(loaded.case, loaded.runs, case.tables, step):
+        yield VerdictLine(f"CAUTION: {caution.text}", style="caution")
 
 
 def _step(case: JudgedCase, step: NextStep) -> Iterator[VerdictLine]:

@@ -41,6 +41,8 @@ class Resources(Record, frozen=True, kw_only=True):
     """Identities of parts the shop vouches for, beside those the runs name."""
     cannot: tuple[str, ...] = ()
     """Actions ruled out: ``no spare: memory module``, ``re-flash firmware``."""
+    hurt: bool = False
+    """True: it fell, was spilled on or opened, so that it is looked into first."""
 
 
 NOTHING_SPECIAL: Final = Resources()
@@ -65,8 +67,7 @@ def locate(
     knowledge = for_complaint(knowledge, graph.complaint)
     found = observations(runs, graph, knowledge)
     changed = swaps.changes(known)
-    covers, cannot = opened(changed, knowledge), frozenset(resources.cannot)
-    bench = Bench(graph=graph, knowledge=knowledge, cannot=cannot, opened=covers)
+    bench = _bench(graph, knowledge, resources, opened(changed, knowledge))
     belief = _belief(bench, found, max_faults)
     pattern = patterns.seen(runs, graph, knowledge)
     judged = verdict.judge(graph, belief, found, knowledge, pattern)
@@ -90,6 +91,18 @@ def locate(
         pattern=pattern.name,
         alternatives=tuple(steps[1:3]),
         priors=knowledge.origin,
+    )
+
+
+def _bench(
+    graph: Graph, knowledge: Knowledge, resources: Resources, covers: frozenset[str]
+) -> Bench:
+    return Bench(
+        graph=graph,
+        knowledge=knowledge,
+        cannot=frozenset(resources.cannot),
+        opened=covers,
+        hurt=resources.hurt,
     )
 
 

@@ -146,6 +146,10 @@ class IntakeRow(Record, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """Answers to choose from; other words can be typed."""
     hours: tuple[float, ...] = ()
     """Hours of use between two times it shows, for the first of the choices."""
+    opens: tuple[str, ...] = ()
+    """Words that have the cover taken off before anything else."""
+    cautions: dict[str, str] = msgspec.field(default_factory=dict)
+    """Word -> name of the caution that stands from then on."""
 
 
 class Knowledge(Record, frozen=True, kw_only=True):

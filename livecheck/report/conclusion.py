@@ -65,6 +65,8 @@ class Conclusion(msgspec.Struct, frozen=True, kw_only=True):
     """Over what is left, or over the step."""
     left: tuple[str, ...]
     """Once the repair is proven: what is left to do."""
+    heed: tuple[Caution, ...]
+    """What to mind whatever is done next."""
     step: StepWords | None
     no_step: str
     """What to do when no further step is proposed."""
@@ -81,6 +83,8 @@ class Standing(msgspec.Struct, frozen=True, kw_only=True):
     """What is left to do once the repair is proven."""
     judged: int
     """How many readings were judged."""
+    heed: tuple[Caution, ...]
+    """What to mind whatever is done next."""
 
 
 def conclusion(
@@ -112,6 +116,7 @@ def conclusion(
         suspects=tuple(_suspect(c, names, knowledge) for c in open_ones[:MAX_SUSPECTS]),
         heading=heading(left) if left else text("step.heading"),
         left=tuple(one.says for one in left),
+        heed=() if left else standing.heed,
         step=_step(step, names, knowledge) if step else None,
         no_step=no_step(location, knowledge, judged),
         alternatives=tuple(_step(s, names, knowledge) for s in location.alternatives if not left),

@@ -9,15 +9,14 @@ import msgspec
 
 from livecheck.chances import chance
 from livecheck.diagnosis.steps.actions import Action
+from livecheck.heed import data_in
 from livecheck.names import Names
 from livecheck.partssheet.sheet import NEVER_ORDERED
-from livecheck.records import Knowledge, Location, Outcome, Run, Side
+from livecheck.records import Knowledge, Location, Run, Side
 from livecheck.records.shop import ShopFacts
 from livecheck.suspects import Suspect
 from livecheck.wording import kind_title, text
 
-DATA: Final = "medium"
-"""Symptom group of the checks that tell whether a drive gives back what was written."""
 REPAIRS: Final = (Action.REPLACE, Action.REPAIR_SYSTEM)
 ALSO: Final = 0.5
 """A further fault at least this likely is told to the customer."""
@@ -58,7 +57,7 @@ def customer_page(
         shop=knowledge.shop,
         broken=_broken(found, unit, listed, names),
         sure=chance(found.probability) if named else None,
-        data=text(f"customer.data-{_data(runs, knowledge)}"),
+        data=text(f"customer.data-{data_in(runs, knowledge)}"),
         proposal=_proposal(found, unit, names),
         costs=_costs(found, unit, knowledge),
         also=_also(found, listed, names),
@@ -82,22 +81,6 @@ def _telling(one: Suspect) -> bool:
 
 def _label(one: Suspect, names: Names) -> str:
     return names.of(one.lead.component, one.lead.name, one.lead.kind).label
-
-
-def _data(runs: Sequence[Run], knowledge: Knowledge) -> str:
-    """By what the last run that read a drive says of it: ``risk``, ``fine`` or ``untested``."""
-    for run in sorted((r for r in runs if not r.in_known_good_machine), key=lambda r: -r.number):
-        outcomes = {
-            reading.outcome
-            for reading in run.readings
-            if (check := knowledge.checks.get(reading.check)) is not None
-            and check.symptom_group == DATA
-        }
-        if Outcome.FAILED in outcomes:
-            return "risk"
-        if Outcome.PASSED in outcomes:
-            return "fine"
-    return "untested"
 
 
 def _proposal(found: Location, unit: str | None, names: Names) -> str:

@@ -13,7 +13,7 @@ from livecheck.topology.blame import who
 from livecheck.wording import catalogue, kind_title, quantity, text
 
 CHAPTERS: Final = (
-    ("start", ("cell",)),
+    ("start", ("cell", "wet", "burnt")),
     ("dead", ("mains", "meter")),
     ("run", ("data", "self-test", "fan", "hot")),
     ("verdict", ()),

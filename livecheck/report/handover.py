@@ -7,9 +7,10 @@ from collections.abc import Sequence
 import msgspec
 
 from livecheck.diagnosis.handover import BARS, HandOverRow, HandOverState, Held
+from livecheck.heed import RISK, data_in
 from livecheck.names import Named, Names
 from livecheck.records import Case, Knowledge, Outcome, Run
-from livecheck.signing import became, hand_over_of, headline, reasons, soak
+from livecheck.signing import became, goes_with, hand_over_of, headline, reasons, soak
 from livecheck.wording import count, question, text
 
 
@@ -46,6 +47,10 @@ class SignOff(msgspec.Struct, frozen=True, kw_only=True):
     reasons: tuple[str, ...]
     sound: tuple[Named, ...]
     """Components that were tested and never failed."""
+    with_it: str | None
+    """What was handed over with the machine."""
+    data: str | None
+    """Where the data of what goes back are at risk."""
     missed: str
     """How many checks were left out, in words."""
 
@@ -64,6 +69,8 @@ def sign_off(case: Case, runs: Sequence[Run], names: Names, knowledge: Knowledge
         parts=tuple(_part(row, names, knowledge) for row in found.rows if row.held),
         reasons=tuple(reasons(found, names)),
         sound=tuple(names.of(r.component) for r in found.rows if r.state is HandOverState.SOUND),
+        with_it=goes_with(case),
+        data=text("customer.data-risk") if data_in(runs, knowledge) == RISK else None,
         missed=count("hand-over.missed", len(found.missed)),
     )
 

@@ -7,6 +7,7 @@ from typing import Final
 
 import msgspec
 
+from livecheck import heed
 from livecheck.completeness import incomplete
 from livecheck.intake import in_words
 from livecheck.names import Names
@@ -145,6 +146,7 @@ def _standing(
         listed=suspects(location, case.complaint, knowledge),
         left=way_on(case, runs, location, knowledge),
         judged=judged_in(runs),
+        heed=heed.standing(case, runs, knowledge, location.next_step),
     )
 
 

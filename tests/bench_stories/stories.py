@@ -96,7 +96,10 @@ FALLS: Final = (
         truth="the wireless card sits crooked",
         told=("after=a fall",),
         happens=(
-            Looked(bed=stories.contact_1, complaint=Complaint.PART_MISSING, finds=("reseat",)),
+            Looked(bed=stories.contact_1, complaint=Complaint.PART_MISSING,
+                   finds=("inspect inside",)),
+            Looked(bed=stories.contact_1, complaint=Complaint.PART_MISSING,
+                   words=("--answer", "machine=looked inside"), finds=("reseat",)),
             Looked(bed=stories.contact_2, complaint=Complaint.PART_MISSING,
                    words=("--reseated", "slot:0000:00:1c.0")),
             Handed(bed=stories.contact_2),

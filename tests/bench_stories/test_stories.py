@@ -71,7 +71,7 @@ def _can_be_acted_on(told: Told) -> None:
     if isinstance(told.step, Proved):
         return
     # The last lines name files, and how an id is typed in.
-    typed = re.compile(r"Case: |Run: |Report: |  if the customer|  if it was sold")
+    typed = re.compile(r"Case: |Run: |Report: |  if the customer|  if it was sold|Once done, ")
     said = [line for line in told.printed.splitlines() if not typed.match(line)]
     assert [line for line in said if ADDRESS.search(line)] == []
     assert not re.search(r"\b(?:drive-lead|antenna-lead|hung-controller)\b", " ".join(said))

@@ -17,6 +17,7 @@ from livecheck.native.messages import Pass, Snapshot
 from livecheck.native.notation import TESTS
 from livecheck.native.region import Budget
 from livecheck.native.worker import Follower, Job
+from tests.native.locking import needs_locked
 
 MIB = 1 << 20
 PLENTY = 1 << 40
@@ -46,6 +47,7 @@ def until(follower: Follower, when: Callable[[Snapshot], bool], act: Callable[[]
 
 
 def test_runs_to_the_end() -> None:
+    needs_locked(64 * MIB)
     with Follower(job(64 * MIB), lambda: PLENTY) as follower:
         snapshots = [s for s in follower.follow() if s is not None]
     last = snapshots[-1]
@@ -95,6 +97,7 @@ def test_killed_it_leaves_its_last_snapshot() -> None:
 @pytest.mark.slow
 def test_gives_memory_back_when_others_need_it(tmp_path: Path) -> None:
     """Half the memory is taken away during the run (the room shrinks as blocks are held)."""
+    needs_locked(256 * MIB)
     taken_away = tmp_path / "taken away"
     # What the tests before have loaded is no part of it.
     before = resident(os.getpid())

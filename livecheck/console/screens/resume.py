@@ -32,6 +32,8 @@ class ResumeList(TextList):
 can tell is asked. Enter on the first line starts the run, on the others it opens a list
 to tick. Whatever is ticked stands behind its line.
 
+"Done as proposed" tells of the step that was proposed last, where no sensor sees it.
+
 Where the last start was cut off, say whether somebody did it: a machine that nobody
 touched tells far more. Where the complaint shows, inside or outside the installed
 system, parts software from hardware. Enter changes these lines.
@@ -61,6 +63,8 @@ next run with Enter on the first line.
     def __init__(self, looked: Looked, known: Known, proposed: Proposed | None) -> None:
         super().__init__()
         self._proposed = proposed
+        self._done = False
+        """The proposed step was done, and no sensor sees it."""
         self._looked = looked
         self._known = known
         self.told = ResumeAnswers(cannot=known.cannot, in_known_good_machine=False)
@@ -98,6 +102,7 @@ next run with Enter on the first line.
         self._proposed = said
         if not self.is_mounted:
             return
+        self.query_one(ResumeList).show(self._rows())
         words = [f"So far: {said.sentence}"]
         if said.step is not None:
             words.append(f"Proposed was: {said.step}")
@@ -132,6 +137,10 @@ next run with Enter on the first line.
                 TextRow("It still does not start: measure at the bench again", Way.MEASURE),
                 TextRow(f"It starts now, and this is it: start run {number}", Way.RUN),
             ]
+        if (proposed := self._proposed) is not None and proposed.told is not None:
+            tick = "x" if self._done else " "
+            words = f"[{tick}] Done as proposed: {proposed.step}"
+            rows.append(TextRow(wording.clean(words), "done"))
         if self._known.cut_off:
             rows.append(TextRow(f"How the last start ended: {_ENDS[told.ended]}", "ended"))
         if self._known.complaint not in WORKSHEETS:
@@ -173,6 +182,9 @@ next run with Enter on the first line.
             self._leave(Way(key))
         elif key == "elsewhere":
             self._tell(in_known_good_machine=not self.told.in_known_good_machine)
+        elif key == "done":
+            self._done = not self._done
+            self.query_one(ResumeList).show(self._rows())
         elif key == "ended":
             self._tell(ended=_following(_ENDS, self.told.ended))
         elif key == "shows":
@@ -195,7 +207,10 @@ next run with Enter on the first line.
         self.query_one(ResumeList).show(self._rows())
 
     def _leave(self, way: Way) -> None:
-        self.dismiss(Resumed(self._known, self.told, way))
+        told = self.told
+        if self._done and self._proposed is not None and self._proposed.told is not None:
+            told = told.with_told(self._proposed.told)
+        self.dismiss(Resumed(self._known, told, way))
 
     def action_go(self) -> None:
         """The next run, of the kind that stands first."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import TYPE_CHECKING, ClassVar, Final
 
 from textual import on
@@ -31,9 +32,11 @@ NO_DRIVE: Final = (
 class TicketField(TextField):
     """The ticket's number."""
 
+    BINDINGS: ClassVar[list[BindingType]] = [Binding("escape", "app.focus_next", show=False)]
+
     HELP = """The shop's own number for this job, as it stands on the ticket. It finds the
 case again when the machine cannot say who it is, or when its board was replaced.
-It may stay empty. Enter, or an arrow, goes on to the complaint."""
+It may stay empty. Enter, Esc or an arrow goes on to the complaint."""
 
 
 class ComplaintList(TextList):
@@ -136,9 +139,12 @@ before goes on with its case by itself.
         """What differs from an ordinary run."""
         self.query_one("#options", Static).update(wording.clean(says))
 
-    def intake(self, lines: int) -> None:
-        """How much of the intake sheet is filled."""
-        self.query_one("#told", Static).update(f"Intake sheet: {lines} lines" if lines else "")
+    def intake(self, lines: int, cautions: Sequence[str] = ()) -> None:
+        """How much of the intake sheet is filled, and what to mind because of it."""
+        filled = f"Intake sheet: {lines} {'line' if lines == 1 else 'lines'}"
+        heeded = [f"CAUTION: {wording.clean(one)}" for one in cautions]
+        said = [filled, *heeded] if lines else heeded
+        self.query_one("#told", Static).update("\n".join(said))
 
     def blank(self) -> None:
         """Fields for another job: the last one's complaint is not this one's."""

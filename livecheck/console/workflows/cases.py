@@ -49,6 +49,13 @@ async def record_outcome(desk: Desk, case: JudgedCase, component: str, proved: b
     return after_change(desk, Path(case.report).parent, trouble)
 
 
+async def close_unmended(desk: Desk, case: JudgedCase) -> Step | None:
+    """Close a case of which nothing was mended."""
+    path = Path(case.report).parent
+    trouble = await asyncio.to_thread(case_files.close_unmended, path)
+    return after_change(desk, path, trouble)
+
+
 def after_change(desk: Desk, path: Path, trouble: str | None) -> Step | None:
     """The changed case, or why it is not changed."""
     desk.say_alarm("case", trouble)

@@ -33,6 +33,7 @@ PROOFS: Final[tuple[Item, ...]] = (
 )
 
 
+UNMENDED: Final = "unmended"
 DECLINED: Final = "declined:"
 STAYS: Final = "stays:"
 SOLD: Final = "sold with the repair"
@@ -93,9 +94,12 @@ async def outcome(desk: Desk, case: JudgedCase) -> Step | None:
     """Which component was mended, and whether that mended the machine."""
     offered = recording.choices(case.loaded, case.location, case.tables)
     items = [(choice.component, choice.name) for choice in offered]
+    items.append((UNMENDED, "Nothing was mended: it goes back as it is; close the case"))
     component = await desk.ask(ChooseScreen("outcome", "What was mended or replaced?", items))
     if component is None:
         return None
+    if component == UNMENDED:
+        return await cases.close_unmended(desk, case)
     proved = await desk.ask(ChooseScreen("outcome", "What did it prove?", PROOFS))
     if proved is None:
         return None

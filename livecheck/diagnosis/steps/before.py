@@ -46,9 +46,15 @@ def anything(here: Situation) -> Iterator[NextStep]:
     if crossed is not None:
         yield _told(here, Action.ASK, crossed, "which-was-crossed.why", 1.0)
     answers = [answer for one in here.graph.home for answer in one.run.answers]
-    hurt = any(isinstance(a, Remark) and _HURT.search(a.words) for a in answers)
-    if hurt and LookedInside() not in answers and here.bench.allows(Action.INSPECT):
+    said = any(isinstance(a, Remark) and _HURT.search(a.words) for a in answers)
+    hurt = said or here.bench.hurt
+    if hurt and not _looked_inside(here) and here.bench.allows(Action.INSPECT):
         yield inspect(here)
+
+
+def _looked_inside(here: Situation) -> bool:
+    answers = (answer for one in here.graph.home for answer in one.run.answers)
+    return LookedInside() in answers or _COVER in here.bench.opened
 
 
 def inspect(here: Situation) -> NextStep:
@@ -108,9 +114,7 @@ def ordering_a_board(here: Situation, group: RepairGroup) -> list[NextStep]:
             for move in possible(here)
             if move.action == Action.CLEAN
         ]
-    answers = [answer for one in here.graph.home for answer in one.run.answers]
-    seen = LookedInside() in answers or _COVER in here.bench.opened
-    if not seen and here.bench.allows(Action.INSPECT):
+    if not _looked_inside(here) and here.bench.allows(Action.INSPECT):
         steps.append(inspect(here))
     return steps
 

@@ -26,6 +26,8 @@ class Bench(Record, frozen=True, kw_only=True):
     cannot: frozenset[str] = frozenset()
     opened: frozenset[str] = frozenset()
     """Covers that are off already in this sitting."""
+    hurt: bool = False
+    """True: it fell, was spilled on or opened before it came in."""
 
     @property
     def now(self) -> Configuration:

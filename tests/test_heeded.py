@@ -1,0 +1,170 @@
+"""What was told at the counter is heeded to the end, so that nobody has to remember it.
+
+What a technician would want of each line is common practice, no source: opened before powered
+after a liquid, no restore of what nobody wants, nothing of the customer's left on the bench.
+"""
+
+from __future__ import annotations
+
+import json
+import re
+from pathlib import Path
+
+import pytest
+
+from livecheck import cli, demo, knowledge
+from livecheck.console.app import Console
+from livecheck.console.screens.intake import IntakeScreen
+from livecheck.console.screens.pick import ChooseScreen
+from livecheck.console.screens.resume import ResumeList, ResumeScreen
+from livecheck.console.screens.start import StartScreen
+from livecheck.console.screens.verdict import VerdictScreen
+from livecheck.intake import cautions, opens
+from livecheck.records import LookedInside, ToldLine
+from tests.console.console_limits import assert_holds, until, until_shown
+from tests.console.test_resume import _saved
+from tests.report.pages import Page
+
+FOLDER = Path(demo.__file__).parent
+SHEET = knowledge.load().intake
+
+
+def _run(shop: Path, capture: str, *more: str) -> Path:
+    words = ["run", "--from", str(FOLDER / f"{capture}.capture.gz"), "--ticket", "7"]
+    assert cli.main([*words, "--complaint", "part-missing", "--shop", str(shop), *more]) == 0
+    (case,) = shop.glob("livecheck-cases/*/case.json")
+    return case.parent
+
+
+def _next(printed: str) -> str:
+    return next(line for line in printed.splitlines() if line.startswith("Next: "))
+
+
+@pytest.mark.parametrize(
+    ("about", "words", "opened", "heeded"),
+    [
+        ("after", "a liquid", True, ("wet",)),
+        ("after", "coffee spilled over the keyboard", True, ("wet",)),
+        ("after", "dropped down the stairs", True, ()),
+        ("after", "a fall", True, ()),
+        ("after", "an update", False, ()),
+        ("after", "a sweet deal", False, ()),
+        ("marks", "smells burnt", True, ("burnt",)),
+        ("marks", "bulging battery: switch off, do not charge", False, ("cell",)),
+        ("marks", "noises", False, ()),
+        ("marks", "none", False, ()),
+        ("words", "I never spilled anything", False, ()),
+        ("note", "liquid", False, ()),
+    ],
+)
+def test_what_opens_the_cover_and_what_is_warned_of(
+    about: str, words: str, opened: bool, heeded: tuple[str, ...]
+) -> None:
+    told = (ToldLine(about=about, words=words),)
+    assert opens(told, SHEET) == opened
+    assert cautions(told, SHEET) == heeded
+    assert set(heeded) <= set(knowledge.load().cautions)
+
+
+def test_a_machine_that_was_wet_is_opened_before_anything_else(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """The step, the warning and how the next run is told of it; once, and not for ever."""
+    case = _run(tmp_path, "contact-1", "--told", "after=a liquid")
+    said = capsys.readouterr().out
+    assert _next(said).startswith("Next: inspect inside")
+    assert said.index("CAUTION: Liquid was in it") < said.index("Next: ")
+    assert "Liquid was in it" in (case / "report.html").read_text("utf-8")
+    (told,) = re.findall(r"Once done, the next run is told with: --answer '(.*)'", said)
+    _run(tmp_path, "contact-1", "--answer", told)
+    assert _next(capsys.readouterr().out).startswith("Next: reseat")
+
+
+def test_data_at_risk_are_told_whatever_step_is_next(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """A drive that loses data and a fall: opened first, the data before it; unless unwanted."""
+    for number, (data, wanted) in enumerate((("wanted, no copy", True), ("not wanted", False))):
+        shop = tmp_path / str(number)
+        shop.mkdir()
+        _run(shop, "drive-1", "--told", "after=a fall", "--told", f"data={data}")
+        said = capsys.readouterr().out
+        assert _next(said).startswith("Next: inspect inside")
+        assert ("CAUTION: The customer's data" in said) == wanted
+
+
+def test_what_was_told_is_told_back_at_the_end(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Password and unwanted data once the repair is proven, what was handed in at the sign-off."""
+    told = ("--told", "data=not wanted", "--told", "password=told, on the ticket",
+            "--told", "handed=adapter and bag")  # fmt: skip
+    _run(tmp_path, "drive-1", *told)
+    capsys.readouterr()
+    case = _run(tmp_path, "drive-2")
+    said = capsys.readouterr().out
+    assert "Password: told, on the ticket" in said
+    assert "Restore the customer's data" not in said
+    source = str(FOLDER / "drive-2.capture.gz")
+    assert cli.main(["hand-over", str(case), "--from", source, "--no-guided",
+                     "--stays", "serial:OSN256BENCH1"]) == 0  # fmt: skip
+    assert "Give back with it: adapter and bag." in capsys.readouterr().out
+    page = (case / "report.html").read_text("utf-8")
+    assert "adapter and bag" in Page(page).text("sign-off")
+
+
+def test_a_drive_that_goes_back_as_it_is_warns_its_owner_on_the_page_he_signs(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Declined, handed over, closed: nothing is recorded as proved, and no prior is moved."""
+    case = _run(tmp_path, "drive-1")
+    source = str(FOLDER / "drive-1.capture.gz")
+    declined = "drive:OSN512K7731=too dear"
+    assert cli.main(["hand-over", str(case), "--from", source, "--declined", declined]) == 0
+    said = capsys.readouterr().out
+    assert "Close the case" in said and "what the repair proved" not in said
+    page = Page((case / "report.html").read_text("utf-8"))
+    assert "They are at risk" in page.text("sign-off")
+    assert cli.main(["outcome", str(case), "--not-mended", "--unit", "drive"]) == 2
+    assert cli.main(["outcome", str(case), "--not-mended", "--note", "too dear"]) == 0
+    assert "is closed" in capsys.readouterr().out
+    closed = json.loads((case / "case.json").read_bytes())
+    assert closed["closed"] and closed["outcome"].endswith("too dear")
+    assert not list(case.glob("outcomes/*"))
+
+
+async def test_by_keyboard_a_proposed_step_is_told_with_one_line(tmp_path: Path) -> None:
+    """Warned as soon as it is told; at the next boot the step is ticked, not looked up."""
+    app = Console(shop=tmp_path, source=FOLDER / "contact-1.capture.gz")
+    async with app.run_test(size=(80, 25)) as pilot:
+        await until(pilot, StartScreen)
+        await until_shown(pilot, "Cases are kept")
+        await pilot.press("i")
+        await until(pilot, IntakeScreen)
+        await pilot.press("down", "down", "down", "enter")
+        await until(pilot, ChooseScreen)
+        await pilot.press("down", "enter")
+        await until(pilot, IntakeScreen)
+        await pilot.press("d")
+        await until(pilot, StartScreen)
+        await until_shown(pilot, "CAUTION: Liquid was in it")
+        assert_holds(app)
+        await pilot.press("t", "4", "escape", "s")
+        await until(pilot, VerdictScreen)
+        await until_shown(pilot, "NEXT STEP inspect inside")
+        assert_holds(app)
+    again = Console(shop=tmp_path, source=FOLDER / "contact-1.capture.gz")
+    async with again.run_test(size=(80, 25)) as pilot:
+        await until(pilot, ResumeScreen)
+        await until_shown(pilot, "[ ] Done as proposed: inspect inside")
+        screen = again.screen
+        assert isinstance(screen, ResumeScreen)
+        rows = [option.id for option in screen.query_one(ResumeList).options]
+        await pilot.press("home", *["down"] * rows.index("done"), "enter")
+        await until_shown(pilot, "[x] Done as proposed: inspect inside")
+        assert_holds(again)
+        await pilot.press("home", "enter")
+        await until(pilot, VerdictScreen)
+    case, runs = _saved(tmp_path)
+    assert case.ticket == "4"
+    assert runs[1].answers == (LookedInside(),)

@@ -28,6 +28,7 @@ from livecheck.commands import (
     run,
     self_test,
     sleep,
+    take_out,
     unsaved,
 )
 from livecheck.commands.common import DONE, Failure, Parser, UsageError
@@ -51,6 +52,7 @@ COMMANDS: Final = (
     bench,
     self_test,
     sleep,
+    take_out,
     read_log,
     replay,
 )

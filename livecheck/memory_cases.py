@@ -36,7 +36,10 @@ def _goes_on(case: CaseFolder) -> bool:
 
 
 def bring(memory: Shop, shop: Shop, tables: Knowledge) -> Iterator[Saved]:
-    """Each case of the folder in memory, brought onto the shop drive. Raises as ``save`` does."""
+    """Each case of the folder in memory, brought onto the shop drive. Raises as ``save`` does.
+
+    A drive that is pulled meanwhile gets no run twice when it is back.
+    """
     for case in waiting(memory):
         loaded = case.load()
         plan, saved = _plan(loaded.case), None
@@ -47,8 +50,11 @@ def bring(memory: Shop, shop: Shop, tables: Knowledge) -> Iterator[Saved]:
             _copy(case.run_file(run.number), Path(saved.run_file))
         if saved is None:
             continue
+        brought = CaseFolder(Path(saved.case_folder))
+        there = brought.proved()[0]
         for proved in case.proved()[0]:
-            CaseFolder(Path(saved.case_folder)).add_proved(proved)
+            if proved not in there:
+                brought.add_proved(proved)
         aside = memory.root / BROUGHT
         atomic.make_folder(aside)
         atomic.move(case.path, aside / case.path.name)

@@ -11,7 +11,7 @@ from livecheck import heed
 from livecheck.casefile import Loaded
 from livecheck.casefile.shop import CaseEntry
 from livecheck.chances import percent
-from livecheck.completeness import incomplete
+from livecheck.completeness import incomplete, taken_out
 from livecheck.coverage import coverage
 from livecheck.demo import Step
 from livecheck.diagnosis.testability import AmbiguityGroup
@@ -72,6 +72,7 @@ def verdict(loaded: Loaded, found: Location, tables: Knowledge) -> str:
     case, runs = loaded.case, loaded.runs
     lacks = incomplete(runs)
     lines = [_wrapped(f"{line} (left as it is)") for line in loaded.damaged]
+    lines += [_wrapped(line) for line in taken_out(case)]
     lines += [_wrapped(lacks)] if lacks is not None else []
     lines.append(_wrapped(found.sentence))
     left = way_on(case, runs, found, tables)

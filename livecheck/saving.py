@@ -31,6 +31,7 @@ from livecheck.recorder.run import Recording
 from livecheck.records import (
     Case,
     DamagedRecord,
+    Inventory,
     Knowledge,
     Location,
     NotTested,
@@ -191,8 +192,20 @@ def _claim(run: Run, plan: Plan, shop: Shop) -> tuple[CaseFolder, Run]:
         folder = folder or shop.open_case(run.inventory, plan.ticket, run.complaint, run.started)
     note(folder, plan.known_good, plan.cannot, plan.can, plan.told)
     if not _has_place(run, folder):
-        run = msgspec.structs.replace(run, number=folder.claim_run())
+        run = msgspec.structs.replace(run, number=_stands(run, folder) or folder.claim_run())
     return folder, run
+
+
+def _stands(run: Run, folder: CaseFolder) -> int | None:
+    """The number under which this very run is in the case, as after a save that was cut off.
+
+    What its places are called is the shop's, not the run's.
+    """
+    unplaced = msgspec.structs.replace(run, number=0, inventory=Inventory())
+    for saved in folder.load().runs:
+        if msgspec.structs.replace(saved, number=0, inventory=Inventory()) == unplaced:
+            return saved.number
+    return None
 
 
 def _has_place(run: Run, folder: CaseFolder) -> bool:

@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
+import errno
+from collections.abc import Callable
 from pathlib import Path
 
 import msgspec
 import pytest
 
 from livecheck import knowledge
-from livecheck.casefile import CaseFolder, Shop
+from livecheck.casefile import CaseFolder, Shop, ShopError, atomic
 from livecheck.memory_cases import BROUGHT, bring, to_be_brought
 from livecheck.plan import Plan
-from livecheck.records import Run
+from livecheck.records import Proved, Run
 from livecheck.saving import save
 from tests.diagnosis.laptop import DRIVE1, PORT1, drive, laptop, run
 from tests.inventory.fake_host import FakeHost
@@ -49,6 +51,42 @@ def test_runs_join_the_case_they_belong_to(tmp_path: Path) -> None:
     assert beside == ["seconds of 11", "seconds of 12"]
     assert not list(bring(memory, stick, TABLES))
     assert len(list((memory.root / BROUGHT).iterdir())) == 1
+
+
+@pytest.mark.parametrize("step", ["run 1", "run 2", "beside", "proved", "aside"])
+def test_pulled_half_way_nothing_comes_twice(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, step: str
+) -> None:
+    """The drive goes right after a step was written, before it was told so; then it is back."""
+    memory, stick = _shops(tmp_path)
+    for hour in (11, 12):
+        kept = save(_run(f"2026-01-01T{hour}:00:00Z"), PLAN, TABLES, memory)
+        Path(kept.run_file).with_name("recorder.jsonl").write_text(f"seconds of {hour}")
+    proved = Proved(case="", recorded="", component=DRIVE1, kind="drive", proved=True)
+    CaseFolder(Path(kept.case_folder)).add_proved(proved)
+    written: list[Path] = []
+    last = {"run 1": "0001/run.json", "run 2": "0002/run.json", "beside": "recorder.jsonl"}
+    last |= {"proved": "outcome.json", "aside": BROUGHT}
+
+    def pulled(real: Callable[..., None]) -> Callable[..., None]:
+        def call(path: Path, *more: bytes) -> None:
+            real(path, *more)
+            if str(path).endswith(last[step]):
+                written.append(path)
+                raise OSError(errno.EIO, "pulled")
+
+        return call
+
+    with monkeypatch.context() as patch:
+        for name in ("save", "make_folder"):
+            patch.setattr(atomic, name, pulled(getattr(atomic, name)))
+        with pytest.raises((OSError, ShopError)):
+            list(bring(memory, stick, TABLES))
+    assert len(written) == 1
+    (saved,) = bring(memory, stick, TABLES)
+    assert [r.started[11:13] for r in saved.loaded.runs] == ["11", "12"]
+    assert CaseFolder(Path(saved.case_folder)).proved()[0] == (proved,)
+    assert len(list(stick.root.rglob("recorder.jsonl"))) == 2
 
 
 def test_a_run_that_goes_on_is_waited_for(tmp_path: Path) -> None:

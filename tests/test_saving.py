@@ -72,7 +72,7 @@ def test_a_drive_lost_half_way_does_not_end_the_run(
 def test_a_kept_run_becomes_the_next_of_its_case(tmp_path: Path) -> None:
     """Its place is taken by another run, so it gets a number of its own."""
     saved = _saved(tmp_path)
-    kept = keep_elsewhere(saved.run)
+    kept = keep_elsewhere(msgspec.structs.replace(saved.run, started="2026-01-01T10:00:00Z"))
     done = subprocess.run(
         [sys.executable, "-m", "livecheck", "save", kept, "--ticket", "K-1", "--shop", tmp_path,
          "--json"],

@@ -13,7 +13,7 @@ import msgspec
 
 from livecheck import heed, signing, wording
 from livecheck.chances import percent
-from livecheck.completeness import incomplete
+from livecheck.completeness import incomplete, taken_out
 from livecheck.console.judged_case import JudgedCase
 from livecheck.console.line_kinds import (
     BARRED,
@@ -71,6 +71,8 @@ def verdict_lines(case: JudgedCase) -> Iterator[VerdictLine]:
     for index, sentence in enumerate(found.explanation):
         yield VerdictLine(sentence, f"{VERDICT}:{index}")
     yield VerdictLine("ALSO", style="heading")
+    for line in taken_out(case.loaded.case):
+        yield VerdictLine(line, f"{VERDICT}:taken-out")
     for damaged in case.loaded.damaged:
         yield VerdictLine(f"DAMAGED RECORD {damaged} (left as it is)", "damaged:" + damaged)
     for rule in case.loaded.case.cannot:

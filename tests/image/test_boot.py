@@ -99,7 +99,7 @@ def test_from_memory_the_stick_can_be_pulled(image: Path, tmp_path: Path, page: 
         guest.wait_for("Cases are kept in /media/shopdrive", SECONDS)
         guest.tell("device_del", id="plug")
         guest.press("f1")
-        guest.wait_for("Type the shop's own ticket number", SECONDS)
+        guest.wait_for("Choose what the customer complains of", SECONDS)
 
 
 def test_serial_console(image: Path, tmp_path: Path, page: acpi.Page) -> None:

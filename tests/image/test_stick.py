@@ -100,12 +100,13 @@ def test_a_mounted_loop_device_goes_on_with_the_copy(tmp_path: Path) -> None:
 
 
 TOOLS = """
+row() { printf 'PATH="%s" PKNAME="%s" PTUUID="%s" PARTUUID="%s" TRAN="%s"\n' "$@"; }
 lsblk() {
-    case "$*" in
-    *PKNAME*) echo sdb ;;
-    *TRAN*) printf "/dev/sda $TABLE sata\n/dev/sdb $TABLE usb\n${TWIN:+/dev/sdc $TABLE usb}\n" ;;
-    *) echo "/dev/sdb1 $DATA" ;;
-    esac
+    row /dev/sda '' "$TABLE" '' sata
+    row /dev/sda1 sda "$TABLE" "$DATA" ''
+    row /dev/sdb '' "$TABLE" '' usb
+    row /dev/sdb1 sdb "$TABLE" "$DATA" ''
+    ${TWIN:+row /dev/sdc '' "$TABLE" '' usb}
 }
 blkid() { case "$*" in *PTUUID*) echo "$TABLE" ;; *LABEL*) echo "$NAMED" ;; *) echo vfat ;; esac; }
 udevadm() { local all="$*"; echo "writable ${all#*--setrw }"; }
@@ -142,6 +143,7 @@ def _shop_drive(
     for name in ("drives", "shop-drive"):
         text = (LIBRARY / name).read_text().replace(". /usr/lib/livecheck/drives", ". ./drives")
         text = text.replace("/usr/lib/livecheck/partitions", str(BUILD / "partitions"))
+        text = text.replace("=/run/livecheck/", f"={folder}/")
         (folder / name).write_text(text)
     unset = dict.fromkeys(("TWIN", "TABLE", "DATA", "NAMED"), "")
     told = unset | {name: names.get(value, value) for name, value in said.items()}

@@ -26,6 +26,7 @@ from livecheck.console.line_kinds import (
     WAY,
 )
 from livecheck.intake import in_words
+from livecheck.offers import offers
 from livecheck.records import NextStep, Outcome, Run, Side
 from livecheck.suspects import Suspect
 from livecheck.way_on import heading, judged_in, no_step
@@ -65,6 +66,13 @@ def verdict_lines(case: JudgedCase) -> Iterator[VerdictLine]:
         yield from _standing(case)
         says = no_step(found, case.tables, judged_in(case.loaded.runs))
         yield VerdictLine(f"NEXT STEP {says}", f"{STEP}:none")
+    if not case.way_on:
+        rescue = heed.rescue(case.loaded.case, case.loaded.runs, case.tables)
+        if rescue is not None:
+            yield VerdictLine(rescue, f"{STEP}:rescue")
+        ways = offers(found, case.loaded.runs, case.names, case.tables)
+        yield from (VerdictLine(f"- {wording.text('offers.instead')} {one.what}", f"{STEP}:way-{n}")
+                    for n, one in enumerate(ways))  # fmt: skip
     yield from _listed(case)
     if found.explanation:
         yield VerdictLine("WHY", style="heading")

@@ -25,7 +25,7 @@ LISTS: Final = CHECKOUT / "image-build" / "wheels"
 
 def _listed(name: str) -> dict[str, tuple[str, int]]:
     """Package -> (its version, how many sums), of those that this Python wants."""
-    found = {}
+    found: dict[str, tuple[str, int]] = {}
     for entry in (LISTS / name).read_text("utf-8").replace("\\\n", " ").splitlines():
         wanted = Requirement(entry.partition(" --hash")[0])
         if wanted.marker is None or wanted.marker.evaluate():

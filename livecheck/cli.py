@@ -25,9 +25,11 @@ from livecheck.commands import (
     parts,
     read_log,
     replay,
+    rescue,
     run,
     self_test,
     sleep,
+    take_out,
     unsaved,
 )
 from livecheck.commands.common import DONE, Failure, Parser, UsageError
@@ -47,10 +49,12 @@ COMMANDS: Final = (
     cases,
     outcome,
     parts,
+    rescue,
     unsaved,
     bench,
     self_test,
     sleep,
+    take_out,
     read_log,
     replay,
 )

@@ -1,11 +1,11 @@
-"""Whether the last run of a case was made to its end, in words that stand above the verdict."""
+"""What a verdict does not rest on, in words that stand above it."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 
-from livecheck.records import Run
-from livecheck.wording import text
+from livecheck.records import Case, Run
+from livecheck.wording import moment, text
 
 
 def incomplete(runs: Sequence[Run]) -> str | None:
@@ -16,3 +16,11 @@ def incomplete(runs: Sequence[Run]) -> str | None:
     if last.stopped:
         return text("run.broken-off", number=last.number)
     return text("run.cut-off", number=last.number)
+
+
+def taken_out(case: Case) -> tuple[str, ...]:
+    """A sentence for each run that is kept in the case's folder and not judged."""
+    return tuple(
+        text("run.taken-out", number=one.run, when=moment(one.at), why=one.why)
+        for one in sorted(case.taken_out, key=lambda one: one.run)
+    )

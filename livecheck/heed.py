@@ -34,10 +34,15 @@ def standing(
     if case.closed:
         return ()
     own = step.cautions if step is not None else ()
-    risk = data_in(runs, tables) == RISK and intake.data_wanted(case.told)
-    names = [DATA] if risk else []
+    names = [DATA] if rescue(case, runs, tables) is not None else []
     found = (*(_known(name, tables) for name in names), *told(case.told, tables))
     return tuple(one for one in found if one.name not in own)
+
+
+def rescue(case: Case, runs: Sequence[Run], tables: Knowledge) -> str | None:
+    """How to copy a drive that fails, while its data are wanted."""
+    risk = data_in(runs, tables) == RISK and intake.data_wanted(case.told)
+    return text("rescue.offer", case=case.id) if risk and not case.closed else None
 
 
 def data_in(runs: Sequence[Run], knowledge: Knowledge) -> str:

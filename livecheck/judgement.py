@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import Final
 
 import msgspec
 
@@ -13,8 +14,13 @@ from livecheck.case_index.settings import BrokenSettings, read_settings
 from livecheck.case_index.summary import summarize
 from livecheck.casefile import CaseFolder, Loaded, Shop
 from livecheck.diagnosis import Resources, locate
+from livecheck.diagnosis.steps.actions import Action
 from livecheck.intake import opens
+from livecheck.near import near
+from livecheck.offers import WAYS
 from livecheck.records import Knowledge, Location, NotJudged
+
+NO_MACHINE: Final = "no known-good machine"
 
 
 def shop_tables(root: Path, besides: str | None = None) -> tuple[Knowledge, str | None]:
@@ -34,6 +40,7 @@ def shop_tables(root: Path, besides: str | None = None) -> tuple[Knowledge, str 
     try:
         chosen = read_settings(root)
         found = msgspec.structs.replace(found, shop=chosen.shop)
+        troubles += unknown_words(found)
         if chosen.priors.outcomes:
             outcomes, damaged = read_outcomes(Shop(root).cases_folder)
             found = learn(found, outcomes, besides)
@@ -43,13 +50,31 @@ def shop_tables(root: Path, besides: str | None = None) -> tuple[Knowledge, str 
     return found, " ".join(troubles) or None
 
 
+def unknown_words(tables: Knowledge) -> list[str]:
+    """A sentence for each word of the shop's own facts that names nothing."""
+    shop = tables.shop
+    bought = {row.unit for row in tables.kinds.values()} | set(tables.kinds)
+    steps = {*Action, "no spare", NO_MACHINE, *WAYS}
+    never = [one.partition(":")[0].strip() for one in shop.never]
+    return [
+        f"shop.toml: {where}: {word} is not known{near(word, known)}. It is left out."
+        for where, words, known in (
+            ("spares", shop.spares or (), set(tables.kinds)),
+            ("prices", shop.prices, bought | set(WAYS)),
+            ("never", never, {str(step) for step in steps}),
+        )
+        for word in words
+        if word not in known
+    ]
+
+
 def ruled_out(tables: Knowledge) -> tuple[str, ...]:
     """Steps this shop can never do: no such spare, no second machine, what it never offers."""
     shop = tables.shop
     bought = [kind for kind, row in tables.kinds.items() if row.role == "part"]
     ready = bought if shop.spares is None else shop.spares
     missing = tuple(f"no spare: {kind}" for kind in bought if kind not in ready)
-    machine = ("no known-good machine",) if shop.second_machine is False else ()
+    machine = (NO_MACHINE,) if shop.second_machine is False else ()
     return (*missing, *machine, *shop.never)
 
 

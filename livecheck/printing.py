@@ -11,11 +11,12 @@ from livecheck import heed
 from livecheck.casefile import Loaded
 from livecheck.casefile.shop import CaseEntry
 from livecheck.chances import percent
-from livecheck.completeness import incomplete
+from livecheck.completeness import incomplete, taken_out
 from livecheck.coverage import coverage
 from livecheck.demo import Step
 from livecheck.diagnosis.testability import AmbiguityGroup
 from livecheck.names import Names
+from livecheck.offers import offers
 from livecheck.probes.runner import Event
 from livecheck.records import Caution, Complaint, Knowledge, Location, NextStep, Outcome, Run, Swap
 from livecheck.saving import Saved
@@ -72,11 +73,14 @@ def verdict(loaded: Loaded, found: Location, tables: Knowledge) -> str:
     case, runs = loaded.case, loaded.runs
     lacks = incomplete(runs)
     lines = [_wrapped(f"{line} (left as it is)") for line in loaded.damaged]
+    lines += [_wrapped(line) for line in taken_out(case)]
     lines += [_wrapped(lacks)] if lacks is not None else []
     lines.append(_wrapped(found.sentence))
     left = way_on(case, runs, found, tables)
     if not left:
         lines += _cautions(heed.standing(case, runs, tables, found.next_step))
+        rescue = heed.rescue(case, runs, tables)
+        lines += [_wrapped(rescue)] if rescue is not None else []
     if left:
         lines += [heading(left), *(_item(one.says) for one in left)]
     elif found.next_step is not None:
@@ -84,6 +88,10 @@ def verdict(loaded: Loaded, found: Location, tables: Knowledge) -> str:
         lines += _once_done(found.next_step, runs)
     else:
         lines.append(_wrapped(f"Next: {no_step(found, tables, judged_in(runs))}"))
+    if not left:
+        names = Names(runs, tables)
+        ways = offers(found, runs, names, tables)
+        lines += [_item(f"{text('offers.instead')} {one.what}") for one in ways]
     listed = suspects(found, case.complaint, tables)
     if listed:
         lines += ["", *(clean(_suspect(one)) for one in listed[:MOST_LISTED])]

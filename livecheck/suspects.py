@@ -1,7 +1,7 @@
 """Who could be at fault, by the unit one would act on: one number for each. Pure.
 
 Ports, controllers and soldered parts of a board are mended by the same order, so they share
-its number; the unit that the verdict names has the verdict's own. What could be the
+its number; the unit that the verdict names, or that leads, has the verdict's own. What could be the
 complaint stands before what was found besides.
 """
 
@@ -22,6 +22,8 @@ FAINT: Final = 0.01
 SHARE_OF_LEAD: Final = 0.2
 """A member of a unit is told of from this share of its likeliest member's probability on."""
 MOST_NAMES: Final = 3
+NEAR: Final = 0.05
+"""So near the sentence's number is the sum over the unit's members that it tells of."""
 MOST: Final = 0.999
 """Shares of members overlap where two faults may be there at once."""
 
@@ -60,8 +62,21 @@ def suspects(found: Location, complaint: Complaint, tables: Knowledge) -> tuple[
         shared = one.unit in (MAINBOARD, FIRMWARE) and one.side is Side.CONTROLLER
         groups.setdefault(one.unit if shared else one.component, []).append(one)
     made = (_suspect(members, found, complaint, tables) for members in groups.values())
-    listed = [one for one in made if one.probability >= FAINT]
-    return tuple(sorted(listed, key=lambda one: (not one.bears, -one.probability)))
+    kept = [one for one in made if one.probability >= FAINT]
+    listed = sorted(kept, key=lambda one: (not one.bears, -one.probability))
+    return (*(_as_told(one, found) for one in listed[:1]), *listed[1:])
+
+
+def _as_told(one: Suspect, found: Location) -> Suspect:
+    """The unit that leads while nothing is named has the number of the sentence, too.
+
+    A sum over its members comes near it and is not the same.
+    """
+    told = found.side is Side.UNDETERMINED and found.component is None
+    if not told or abs(one.probability - found.probability) > NEAR:
+        return one
+    members = (msgspec.structs.replace(m, probability=found.probability) for m in one.members)
+    return msgspec.structs.replace(one, members=tuple(members))
 
 
 def _suspect(

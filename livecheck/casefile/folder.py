@@ -21,7 +21,17 @@ import msgspec
 
 from livecheck import guarded
 from livecheck.casefile import atomic, lock, place_names
-from livecheck.records import Case, DamagedRecord, Proved, Record, Run, Summary, decode, encode
+from livecheck.records import (
+    Case,
+    DamagedRecord,
+    Proved,
+    Record,
+    Run,
+    Summary,
+    TakenOut,
+    decode,
+    encode,
+)
 from livecheck.records.seal import Seal, seal_of
 
 _R = TypeVar("_R", bound=Record)
@@ -39,7 +49,7 @@ class Loaded(msgspec.Struct, frozen=True):
 
     case: Case
     runs: tuple[Run, ...]
-    """Whole runs in order of their numbers."""
+    """Whole runs in order of their numbers, without those that were taken out."""
     damaged: tuple[str, ...]
     """Sentences: files that could not be read. They are left as they are."""
     unchecked: tuple[str, ...] = ()
@@ -84,6 +94,23 @@ class CaseFolder:
             if after != before:
                 self.save_case(after)
             return after
+
+    def take_out(self, taken: TakenOut) -> Case:
+        """A run is kept and no longer judged. Raises as ``change_case`` does."""
+        return self._set_aside(taken.run, (taken,))
+
+    def put_back(self, number: int) -> Case:
+        """A run that was taken out is judged again. Raises as ``change_case`` does."""
+        return self._set_aside(number, ())
+
+    def _set_aside(self, number: int, instead: tuple[TakenOut, ...]) -> Case:
+        def changed(case: Case) -> Case:
+            others = (one for one in case.taken_out if one.run != number)
+            return msgspec.structs.replace(case, taken_out=(*others, *instead))
+
+        case = self.change_case(changed)
+        self._tell()
+        return case
 
     def claim_run(self) -> int:
         """Take the next free run number; two benches on one share never get the same."""
@@ -182,7 +209,8 @@ class CaseFolder:
         except OSError as error:
             return Loaded(case, (), (f"runs could not be read: {error.strerror}",))
         names = place_names.known(self.path.parent)
-        for number, folder in begun:
+        aside = {one.run for one in case.taken_out}
+        for number, folder in (pair for pair in begun if pair[0] not in aside):
             file = folder / "run.json"
             try:
                 run, data = _read(file, Run)

@@ -13,7 +13,7 @@ import msgspec
 
 from livecheck import heed, signing, wording
 from livecheck.chances import percent
-from livecheck.completeness import incomplete
+from livecheck.completeness import incomplete, taken_out
 from livecheck.console.judged_case import JudgedCase
 from livecheck.console.line_kinds import (
     BARRED,
@@ -26,6 +26,7 @@ from livecheck.console.line_kinds import (
     WAY,
 )
 from livecheck.intake import in_words
+from livecheck.offers import offers
 from livecheck.records import NextStep, Outcome, Run, Side
 from livecheck.suspects import Suspect
 from livecheck.way_on import heading, judged_in, no_step
@@ -65,12 +66,21 @@ def verdict_lines(case: JudgedCase) -> Iterator[VerdictLine]:
         yield from _standing(case)
         says = no_step(found, case.tables, judged_in(case.loaded.runs))
         yield VerdictLine(f"NEXT STEP {says}", f"{STEP}:none")
+    if not case.way_on:
+        rescue = heed.rescue(case.loaded.case, case.loaded.runs, case.tables)
+        if rescue is not None:
+            yield VerdictLine(rescue, f"{STEP}:rescue")
+        ways = offers(found, case.loaded.runs, case.names, case.tables)
+        yield from (VerdictLine(f"- {wording.text('offers.instead')} {one.what}", f"{STEP}:way-{n}")
+                    for n, one in enumerate(ways))  # fmt: skip
     yield from _listed(case)
     if found.explanation:
         yield VerdictLine("WHY", style="heading")
     for index, sentence in enumerate(found.explanation):
         yield VerdictLine(sentence, f"{VERDICT}:{index}")
     yield VerdictLine("ALSO", style="heading")
+    for line in taken_out(case.loaded.case):
+        yield VerdictLine(line, f"{VERDICT}:taken-out")
     for damaged in case.loaded.damaged:
         yield VerdictLine(f"DAMAGED RECORD {damaged} (left as it is)", "damaged:" + damaged)
     for rule in case.loaded.case.cannot:

@@ -81,6 +81,7 @@ from livecheck.records.run import (
     ProbeRun,
     Reading,
     Run,
+    TakenOut,
     ToldLine,
 )
 from livecheck.records.tables import Blame, Caution, Check, IntakeRow, Kind, Knowledge
@@ -155,6 +156,7 @@ __all__ = [
     "Side",
     "Summary",
     "Swap",
+    "TakenOut",
     "ToldLine",
     "UsbFacts",
     "Value",

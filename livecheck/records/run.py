@@ -148,6 +148,16 @@ class ToldLine(Record, frozen=True, kw_only=True):
     words: str
 
 
+class TakenOut(Record, frozen=True, kw_only=True):
+    """A run that stays in the case's folder and is not judged."""
+
+    run: int
+    at: str
+    """ISO 8601 UTC by the clock of the bench."""
+    why: str
+    """In the technician's words."""
+
+
 class Case(Record, frozen=True, kw_only=True):
     """All runs of one complaint of one machine; the runs stand in their own files."""
 
@@ -167,6 +177,8 @@ class Case(Record, frozen=True, kw_only=True):
     """Actions this bench ruled out, such as ``no spare: memory module``."""
     told: tuple[ToldLine, ...] = ()
     """What was told and seen when the machine came in, and notes since."""
+    taken_out: tuple[TakenOut, ...] = ()
+    """Runs that are no part of it, such as one of another machine."""
     closed: str | None = None
     outcome: str | None = None
     """What the repair proved, in the technician's words."""

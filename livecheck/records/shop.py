@@ -25,5 +25,7 @@ class ShopFacts(Record, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """Kinds of parts that lie ready as known-good spares; None: not told, so all may."""
     second_machine: bool | None = None
     """Whether a known-good machine of the kind stands ready; None: not told."""
+    worth: Money | None = None
+    """A repair that costs more is called not worth it; None: that is never said."""
     never: tuple[str, ...] = ()
-    """Steps that are never done here, as ``note --cannot`` takes them."""
+    """Steps that are never done here, as ``note --cannot`` takes them, and ways never offered."""

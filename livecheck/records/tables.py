@@ -127,6 +127,8 @@ class Kind(Record, frozen=True, kw_only=True, forbid_unknown_fields=True):
     risk: Share = 0.0
     """Chance that taking it out or treating it harms the machine."""
     risk_source: str = ""
+    workaround: str = ""
+    """What does its work where it is not mended; empty: nothing."""
 
 
 class Caution(Record, frozen=True, kw_only=True, forbid_unknown_fields=True):

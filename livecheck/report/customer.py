@@ -2,22 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from typing import Final
 
 import msgspec
 
 from livecheck.chances import chance
-from livecheck.diagnosis.steps.actions import Action
 from livecheck.heed import data_in
 from livecheck.names import Names
+from livecheck.offers import REPAIRS, Offer, estimate, money, offers
 from livecheck.partssheet.sheet import NEVER_ORDERED
-from livecheck.records import Knowledge, Location, Run, Side
+from livecheck.records import Knowledge, Location, Outcome, Reading, Run, Side
 from livecheck.records.shop import ShopFacts
 from livecheck.suspects import Suspect
 from livecheck.wording import kind_title, text
 
-REPAIRS: Final = (Action.REPLACE, Action.REPAIR_SYSTEM)
 ALSO: Final = 0.5
 """A further fault at least this likely is told to the customer."""
 MOST_ALSO: Final = 3
@@ -40,6 +39,8 @@ class CustomerPage(msgspec.Struct, frozen=True, kw_only=True):
     data: str
     proposal: str
     costs: tuple[CostLine, ...]
+    others: tuple[Offer, ...]
+    """Ways beside what is proposed."""
     also: tuple[str, ...]
 
 
@@ -60,7 +61,8 @@ def customer_page(
         data=text(f"customer.data-{data_in(runs, knowledge)}"),
         proposal=_proposal(found, unit, names),
         costs=_costs(found, unit, knowledge),
-        also=_also(found, listed, names),
+        others=offers(found, runs, names, knowledge),
+        also=_also(found, runs, listed, names, knowledge),
     )
 
 
@@ -103,35 +105,37 @@ def _repair(found: Location, unit: str | None) -> str:
 
 def _costs(found: Location, unit: str | None, knowledge: Knowledge) -> tuple[CostLine, ...]:
     """Unit and work where something is to be done; what the shop did not tell stays open."""
-    shop = knowledge.shop
     if found.unit is None or unit is None:
         return ()
-    lines = []
-    price: float | None = 0.0
-    if found.unit not in NEVER_ORDERED:
-        price = shop.prices.get(found.unit)
-        lines.append(CostLine(unit, _money(price, shop)))
-    minutes = _repair_minutes(found)
-    work = shop.hour * minutes / 60.0 if shop.hour is not None and minutes is not None else None
-    lines.append(CostLine(text("customer.work"), _money(work, shop)))
-    whole = price + work if price is not None and work is not None else None
-    return (*lines, CostLine(text("customer.sum"), _money(whole, shop)))
+    shop, costs = knowledge.shop, estimate(found, knowledge)
+    bought = found.unit not in NEVER_ORDERED
+    lines = [CostLine(unit, money(costs.part, shop))] if bought else []
+    work = CostLine(text("customer.work"), money(costs.work, shop))
+    return (*lines, work, CostLine(text("customer.sum"), money(costs.whole, shop)))
 
 
-def _repair_minutes(found: Location) -> float | None:
-    """Of the repair itself, not of what is tried before it; None: it is not proposed yet."""
-    steps = (found.next_step, *found.alternatives)
-    return next((step.minutes for step in steps if step and step.action in REPAIRS), None)
-
-
-def _money(amount: float | None, shop: ShopFacts) -> str | None:
-    return None if amount is None else f"{amount:,.2f} {shop.currency}".strip()
-
-
-def _also(found: Location, listed: Sequence[Suspect], names: Names) -> tuple[str, ...]:
+def _also(
+    found: Location,
+    runs: Sequence[Run],
+    listed: Sequence[Suspect],
+    names: Names,
+    knowledge: Knowledge,
+) -> tuple[str, ...]:
     # What is likeliest while nothing is settled stands above, and is found nothing beside.
     beside = listed[1:] if found.component is None and listed and listed[0].bears else listed
-    others = [one for one in beside
+    others = [one.lead for one in beside
               if one.probability >= ALSO and one.lead.component != found.component]  # fmt: skip
-    return tuple(_label(one, names) for one in others[:MOST_ALSO]
-                 if one.lead.side is not Side.SOFTWARE)  # fmt: skip
+    told = [names.of(c.component, c.name, c.kind).label for c in others
+            if c.side is not Side.SOFTWARE]  # fmt: skip
+    told += [f"{names.of(r.at).label}: {r.says}" for r in _findings(found, runs, knowledge)]
+    return tuple(dict.fromkeys(told))[:MOST_ALSO]
+
+
+def _findings(found: Location, runs: Sequence[Run], knowledge: Knowledge) -> Iterator[Reading]:
+    """What failed in the last run and is told for what it is, such as a worn battery."""
+    own = [run for run in runs if not run.in_known_good_machine]
+    for reading in own[-1].readings if own else ():
+        check = knowledge.checks.get(reading.check)
+        failed = reading.outcome is Outcome.FAILED and reading.at != found.component
+        if failed and check is not None and check.finding:
+            yield reading

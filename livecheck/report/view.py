@@ -8,7 +8,7 @@ from typing import Final
 import msgspec
 
 from livecheck import heed
-from livecheck.completeness import incomplete
+from livecheck.completeness import incomplete, taken_out
 from livecheck.intake import in_words
 from livecheck.names import Names
 from livecheck.partssheet import PartsSheet, sheets
@@ -83,6 +83,7 @@ class Page(msgspec.Struct, frozen=True, kw_only=True):
     told: tuple[tuple[str, str], ...]
     """The intake sheet and notes: title and words."""
     damaged: tuple[str, ...]
+    taken_out: tuple[str, ...]
     incomplete: str | None
     """What the last run lacks; None: it came to its end."""
     sign_off: SignOff | None
@@ -131,11 +132,11 @@ def page(
         answers=tuple((r.number, *told(a, names)) for r in ordered for a in r.answers),
         told=in_words(case.told, knowledge.intake),
         damaged=tuple(damaged),
+        taken_out=taken_out(case),
         incomplete=incomplete(ordered),
         sign_off=sign_off(case, ordered, names, knowledge),
         customer=customer_page(ordered, location, standing.listed, names, knowledge),
-        priors=location.priors,
-        origin=knowledge.origin,
+        priors=location.priors, origin=knowledge.origin,
     )  # fmt: skip
 
 

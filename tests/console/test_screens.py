@@ -15,7 +15,7 @@ from livecheck.console.screens.evidence import EvidenceScreen, ReadingScreen
 from livecheck.console.screens.help import HelpScreen
 from livecheck.console.screens.options import OptionsScreen
 from livecheck.console.screens.pick import ConfirmScreen, PickScreen, TellScreen
-from livecheck.console.screens.resume import ResumeScreen
+from livecheck.console.screens.resume import ResumeList, ResumeScreen
 from livecheck.console.screens.running import RunningScreen
 from livecheck.console.screens.start import ComplaintList, StartScreen
 from livecheck.console.screens.step import StepScreen
@@ -174,7 +174,8 @@ async def test_the_case_goes_on_by_itself(
         assert_holds(app)
         screen = app.screen
         assert isinstance(screen, ResumeScreen)
-        await pilot.press("down", "enter")
+        rows = [option.id for option in screen.query_one(ResumeList).options]
+        await pilot.press(*["down"] * rows.index("shows"), "enter")
         await until_shown(pilot, "Where the complaint shows: only in the installed system")
         assert screen.told.shows == WhereShown.INSIDE
         await pilot.press("down", "enter")
@@ -213,6 +214,8 @@ async def test_the_worksheet(size: tuple[int, int], tmp_path: Path) -> None:
         first = worksheet.steps(Complaint.NO_POWER, knowledge.worksheet())[0]
         await until_shown(pilot, f"{first.title}: 5.1 V")
         await pilot.press("up")
+        await until_shown(pilot, f"in {first.unit}")
+        assert app.screen.query_one(Input).value == "5,1"
         for _ in range(40):
             await pilot.pause(0.05)
             if not isinstance(app.screen, WorksheetScreen):

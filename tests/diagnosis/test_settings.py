@@ -60,6 +60,21 @@ def test_a_setting_put_right_is_not_proposed_again() -> None:
     assert ruled.next_step is None or ruled.next_step.action != Action.SETTING
 
 
+def test_what_the_setup_switched_off_is_switched_on_where_something_is_missing() -> None:
+    """Before anything is opened; where nothing is missing the setup is left as it is."""
+    off = reading("firmware.settings", "firmware", False)
+    for complaint, wanted in ((Complaint.PART_MISSING, True), (Complaint.UNSTABLE, False)):
+        step = locate("t", [run(1, INVENTORY, PRESENT, off, complaint=complaint)], TABLES).next_step
+        assert step is not None
+        assert ((step.action, step.target) == (Action.SETTING, "firmware")) is wanted
+
+
+def test_a_socket_is_replaced_before_the_board_that_carries_it() -> None:
+    """Common practice, no source: a USB socket sits on a small board, or is soldered anew."""
+    assert TABLES.kinds["usb-port"].unit == "usb-port"
+    assert (TABLES.kinds["usb-port"].price or 0.0) < (TABLES.kinds["mainboard"].price or 0.0)
+
+
 def test_what_the_stick_lacks_is_no_fault_of_the_card() -> None:
     """Named in the step; under another complaint a card that was not tested is left alone."""
     lacks = (_unjudged("wireless.firmware", "fw-7.bin"), _unjudged("wireless.driver", None))

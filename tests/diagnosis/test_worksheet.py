@@ -7,7 +7,7 @@ import pytest
 from livecheck import knowledge
 from livecheck.diagnosis import locate, worksheet, worksheet_machine
 from livecheck.diagnosis.worksheet_table import Label
-from livecheck.diagnosis.worksheet_words import BadAnswers, quantity, read_figure
+from livecheck.diagnosis.worksheet_words import BadAnswers, quantity, read_figure, read_label
 from livecheck.plan import WORKSHEETS
 from livecheck.records import Complaint, Location, Outcome, Reading, Run, Side
 
@@ -149,12 +149,87 @@ def test_a_usb_c_meter_takes_the_place_of_the_round_jack(complaint: Complaint) -
         ("0,2 ohm", 0.2, "0.2 ohm"),
         ("150 m\u03a9", 0.15, "0.15 ohm"),
         ("3.3 k\u2126", 3_300.0, "3.3 kohm"),
+        (".47M", 470_000.0, "470 kohm"),
+        ("R47", 0.47, "0.47 ohm"),
+        ("+0.3", 0.3, "0.3 ohm"),
+        ("4,7k", 4_700.0, "4.7 kohm"),
+        *((over, 1e9, "OL (more than the meter's range)")
+          for over in ("0L", ".OL", "0.L M\u03a9", "OL k\u2126", "ol", "overload", "\u221e")),
     ],
-)
+)  # fmt: skip
 def test_a_meters_own_notation(typed: str, value: float, shown: str) -> None:
     step = next(step for step in SHEET.step if step.name == "rail-resistance")
     assert read_figure(typed, step) == pytest.approx(value)
     assert quantity(value, step.unit) == shown
+
+
+@pytest.mark.parametrize(
+    ("step", "typed", "value"),
+    [
+        ("adapter-open-voltage", "19,5 V DC", 19.5),
+        ("adapter-open-voltage", "19V5", 19.5),
+        ("adapter-open-voltage", "+5100 mV", 5.1),
+        ("adapter-open-voltage", "5,125", 5.125),
+        ("usb-c-current", "20 mA", 0.02),
+        ("usb-c-current", "350 \u00b5A", 0.00035),
+    ],
+)
+def test_volts_and_amperes_as_meters_show_them(step: str, typed: str, value: float) -> None:
+    asked = next(one for one in SHEET.step if one.name == step)
+    assert read_figure(typed, asked) == pytest.approx(value)
+
+
+@pytest.mark.parametrize(
+    ("step", "typed", "says"),
+    [
+        # Read as 12 ohm it would be a short, and a sound board would be condemned.
+        ("rail-resistance", "12,000", "write 12k or 12"),
+        ("rail-resistance", "-0.2", "leads held together"),
+        ("adapter-open-voltage", "-19.5", "the wrong way round"),
+        ("adapter-open-voltage", "4R7", "no value in V"),
+        ("adapter-open-voltage", "OL", "higher range"),
+        ("rail-resistance", "---", "no number"),
+        ("rail-resistance", "1.2.3", "no number"),
+    ],
+)
+def test_what_can_be_read_in_two_ways_is_asked_again(step: str, typed: str, says: str) -> None:
+    asked = next(one for one in SHEET.step if one.name == step)
+    with pytest.raises(BadAnswers, match=says):
+        read_figure(typed, asked)
+
+
+@pytest.mark.parametrize(
+    ("typed", "volts", "amps", "supply"),
+    [
+        ("5-20V PD 100W", 20.0, 5.0, "usb-pd"),
+        ("19.5V\u23933.33A", 19.5, 3.33, None),
+        ("19,5 V 3,33 A", 19.5, 3.33, None),
+        ("3.25A 20V", 20.0, 3.25, None),
+        ("20V 3250mA", 20.0, 3.25, None),
+        ("19.5 VDC 4.62 amps", 19.5, 4.62, None),
+        ("INPUT 100-240V~ 1.5A 50-60Hz OUTPUT 19.5V 3.33A", 19.5, 3.33, None),
+        ("100-240V~ 1.5A 50-60Hz, 20V 3.25A", 20.0, 3.25, None),
+        ("5V\u23933A/9V\u23933A/20V\u23933.25A 65W", 20.0, 3.25, "usb-pd"),
+        # 20 V is the highest fixed supply in it (USB Power Delivery 3.2, from memory).
+        ("5V 3A 20V 5A PPS: 3.3-21V 5A", 20.0, 5.0, "usb-pd"),
+        ("USB-C 28V 5A", 28.0, 5.0, "usb-pd"),
+    ],
+)
+def test_labels_as_they_are_printed(
+    typed: str, volts: float, amps: float, supply: str | None
+) -> None:
+    assert read_label(typed, SHEET) == Label(volts=volts, amps=amps, supply=supply)
+
+
+def test_a_label_of_usb_c_outweighs_a_plug_that_was_called_round() -> None:
+    """Else 5.1 V at rest condemn a sound adapter."""
+    assert read_label("PD 20V 3.25A", SHEET, "barrel").supply == "usb-pd"
+
+
+@pytest.mark.parametrize("typed", ["65W", "PD 100W", "19", "100-240V 1.5A", "20 apples", ""])
+def test_a_label_without_its_output_is_refused(typed: str) -> None:
+    with pytest.raises(BadAnswers):
+        read_label(typed, SHEET)
 
 
 def test_outside_the_band_is_suspect_and_not_faulty() -> None:

@@ -6,12 +6,18 @@ import re
 from collections import defaultdict
 from pathlib import Path
 
+import msgspec
 import pytest
 
 from livecheck import demo, knowledge
 from livecheck.chances import percent
+from livecheck.diagnosis import locate, worksheet
+from livecheck.diagnosis.worksheet_machine import machine
+from livecheck.diagnosis.worksheet_table import Label
 from livecheck.judgement import locate_case
 from livecheck.printing import verdict
+from livecheck.records import Complaint, Knowledge, Location, Run
+from livecheck.records.answer_words import understood
 from livecheck.report import render
 from livecheck.suspects import suspects
 from tests import variants
@@ -51,6 +57,7 @@ def test_every_report_of_the_demo_gives_one(tmp_path: Path) -> None:
         given = numbers(page)
         told += len(given)
         assert {name for name, shares in given.items() if len(shares) > 1} == set()
+        _open_sentence_agrees(found, loaded.case.complaint, tables)
         if found.component is None:
             continue
         share = percent(found.probability)
@@ -61,6 +68,32 @@ def test_every_report_of_the_demo_gives_one(tmp_path: Path) -> None:
         assert percent(named.probability) == share
         assert f"{share:>8}  {found.side}" in verdict(loaded, found, tables)
     assert told > 10
+
+
+def _open_sentence_agrees(found: Location, complaint: Complaint, tables: Knowledge) -> None:
+    """While nothing is named the sentence has the number of the suspect that leads the list."""
+    if found.sentence.startswith("Not settled yet: most likely"):
+        lead = suspects(found, complaint, tables)[0]
+        assert f", {percent(lead.probability)}." in found.sentence
+
+
+@pytest.mark.parametrize("how", ["same", "looked inside"])
+def test_a_board_that_leads_has_one_number(how: str) -> None:
+    """Its number is that of any of its members, which is no sum of theirs."""
+    answers: dict[str, float | str] = {
+        "signs-of-life": "no", "adapter-loaded-voltage": 20.1, "usb-c-current": 0.0,
+        "usb-c-agreed": 20.0, "rail-resistance": 11e3, "button": 1.0,
+    }  # fmt: skip
+    label = Label(volts=20.0, amps=5.0, supply="usb-pd")
+    readings = worksheet.judge(answers, label, knowledge.worksheet())
+    run = Run(number=1, started="2024-01-01T09:00:00Z", complaint=Complaint.NO_POWER,
+              inventory=machine(), readings=readings)  # fmt: skip
+    again = msgspec.structs.replace(run, number=2, answers=(understood("machine", how),))
+    tables = knowledge.load()
+    for runs in ((run,), (run, again)):
+        found = locate("bench", runs, tables)
+        assert "on the mainboard" in found.sentence
+        _open_sentence_agrees(found, Complaint.NO_POWER, tables)
 
 
 @pytest.mark.parametrize("name", sorted(variants.VARIANTS))

@@ -31,7 +31,7 @@ class WorksheetScreen(BenchScreen[Filled | None]):
     HELP = """# Worksheet
 Measure what the step says and type the value; a comma is as good as a point. For a choice
 the first letters are enough. Enter with nothing typed leaves the step out; F6 ends the
-sheet and judges what is there; Up goes back to the step before.
+sheet and judges what is there; Up goes back to the step before, with its answer.
 """
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("enter", "next", "Next step"),
@@ -50,6 +50,8 @@ sheet and judges what is there; Up goes back to the step before.
         self._index = -2
         """Index of the step asked now; -2: the adapter's plug, -1: its label."""
         self._answers: dict[str, float | str] = {}
+        self._typed: dict[str, str] = {}
+        """Answers as they were typed, to be seen again on the way back."""
 
     @property
     def _known_supply(self) -> str | None:
@@ -58,6 +60,11 @@ sheet and judges what is there; Up goes back to the step before.
     @property
     def _steps(self) -> tuple[Measurement, ...]:
         return worksheet.steps(self._complaint, self._sheet, self._known_supply)
+
+    @property
+    def _asked(self) -> str:
+        """What is asked now: a step's name, or that of the adapter's plug or label."""
+        return self._steps[self._index].name if self._index >= 0 else ("plug", "label")[self._index]
 
     def where(self) -> str:
         """The complaint."""
@@ -101,27 +108,36 @@ sheet and judges what is there; Up goes back to the step before.
         }
         for where, text in texts.items():
             self.query_one(where, Static).update(_lines(text))
-        self.query_one(Input).value = ""
+        field = self.query_one(Input)
+        field.value = self._typed.get(self._asked, "")
+        field.cursor_position = len(field.value)
 
     @on(Input.Submitted)
     def _answered(self, event: Input.Submitted) -> None:
-        said = event.value.strip()
+        said, asked = event.value.strip(), self._asked
         try:
-            if said and self._index == -2:
-                self._supply = words.read_supply(said)
-            elif said and self._index == -1:
-                self._label = words.read_label(said, self._sheet, self._supply)
-            elif said:
-                step = self._steps[self._index]
-                self._answers[step.name] = prompts.read_answer(step, said, self._sheet)
+            self._take(said)
         except words.BadAnswers as error:
             self.query_one("#trouble", Static).update(wording.clean(str(error)))
             return
+        self._typed[asked] = said
         self._index += 1
         if self._index == len(self._steps):
             self.action_judge()
         else:
             self._show()
+
+    def _take(self, said: str) -> None:
+        """The answer to what is asked; an empty one takes it back. Raises BadAnswers."""
+        if self._index == -2:
+            self._supply = words.read_supply(said) if said else None
+        elif self._index == -1:
+            self._label = words.read_label(said, self._sheet, self._supply) if said else None
+        elif said:
+            step = self._steps[self._index]
+            self._answers[step.name] = prompts.read_answer(step, said, self._sheet)
+        else:
+            self._answers.pop(self._steps[self._index].name, None)
 
     def action_judge(self) -> None:
         """Judge what was measured so far."""
@@ -129,10 +145,8 @@ sheet and judges what is there; Up goes back to the step before.
         self.dismiss(filled)
 
     def action_previous(self) -> None:
-        """The step before once more; its answer is taken anew."""
+        """The step before once more, as it was answered."""
         self._index = max(-2, self._index - 1)
-        if self._index >= 0:
-            self._answers.pop(self._steps[self._index].name, None)
         self._show()
 
     def action_leave(self) -> None:

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from typing import Final
 
+from livecheck.diagnosis.signs import beside_complaint
 from livecheck.diagnosis.steps.actions import Action
 from livecheck.diagnosis.steps.situation import Situation
 from livecheck.records import (
@@ -29,10 +30,12 @@ LACKING: Final = frozenset({Complaint.PART_MISSING, Complaint.INTAKE})
 
 def steps(here: Situation) -> tuple[NextStep, ...]:
     """One step for each component that a setting, or something more on the stick, may help."""
-    readings = here.now.run.readings
-    wanted = [_setting(here, r) for r in readings if held(r, here.bench.knowledge)]
+    readings, knowledge = here.now.run.readings, here.bench.knowledge
+    beside = beside_complaint(knowledge, here.graph.complaint)
+    signs = [r for r in readings if r.check not in beside]
+    wanted = [_setting(here, r) for r in signs if held(r, knowledge)]
     if here.graph.complaint in LACKING:
-        wanted += [_lacks(here, r) for r in readings if _lacking(r, here.bench.knowledge)]
+        wanted += [_lacks(here, r) for r in readings if _lacking(r, knowledge)]
     first: dict[tuple[str, str], NextStep] = {}
     for step in wanted:
         if _open(here, step):

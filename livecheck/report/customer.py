@@ -73,7 +73,7 @@ def _broken(found: Location, unit: str | None, listed: Sequence[Suspect], names:
         likely = (text("customer.likely", name=_label(one, names)) for one in leads)
         return " ".join((said, *likely))
     where = names.of(found.component).label
-    key = "part" if found.side is Side.DEVICE else "board"
+    key = "part" if found.side is Side.DEVICE or where == unit else "board"
     return text(f"customer.broken-{key}", unit=unit, where=where)
 
 

@@ -10,7 +10,7 @@ import msgspec
 import pytest
 
 from livecheck import cli
-from tests.bench_stories.steps import Handed, Happening, Looked, Measured, Proved, Story
+from tests.bench_stories.steps import Handed, Happening, Looked, Measured, Proved, Story, Unmended
 from tests.testbeds.bed import Bed
 from tests.testbeds.build_demo import contents
 
@@ -71,6 +71,8 @@ class Player:
                 return [*words, *ticket, *shop, *step.words]
             case Handed():
                 return ["hand-over", *ticket, *shop, "--from", self._capture(step.bed), *step.words]
+            case Unmended():
+                return ["outcome", str(self.case), "--not-mended", "--note", step.note, *shop]
             case Proved():
                 return ["outcome", str(self.case), "--unit", step.unit, "--proved", "yes", *shop]
 

@@ -46,7 +46,13 @@ class Proved(msgspec.Struct, frozen=True, kw_only=True):
     unit: str
 
 
-Happening = Measured | Looked | Handed | Proved
+class Unmended(msgspec.Struct, frozen=True, kw_only=True):
+    """It goes back as it is; the case is closed and proves nothing."""
+
+    note: str
+
+
+Happening = Measured | Looked | Handed | Proved | Unmended
 
 
 class Story(msgspec.Struct, frozen=True, kw_only=True):

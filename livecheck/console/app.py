@@ -53,6 +53,7 @@ class Console(Desk):
 
     _tried: tuple[str, ...] = ()
     """What was waiting for the shop drive when it was last tried to save it."""
+    _watching = False
 
     def on_mount(self) -> None:
         """Show the first screen and look at the machine meanwhile."""
@@ -121,9 +122,21 @@ class Console(Desk):
         """Draw everything again, over whatever the kernel wrote on the screen."""
         self.refresh(layout=True, repaint=True)
 
-    @work(exclusive=True, group="watch")
+    @work(group="watch")
     async def watch_shop(self) -> None:
-        """Notice a drive that is gone, one that is back, and whether the stick may be pulled."""
+        """Notice a drive that is gone, one that is back, and whether the stick may be pulled.
+
+        A look that takes long, as on a loaded machine, is not given up for the next one.
+        """
+        if self._watching:
+            return
+        self._watching = True
+        try:
+            await self._watch()
+        finally:
+            self._watching = False
+
+    async def _watch(self) -> None:
         self.say_stick(await asyncio.to_thread(_told, STICK_STATE))
         if self.shop_watch is None:
             return

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import sys
+import time
 from pathlib import Path
 
 import pytest
 
+from livecheck.console import app as console
 from livecheck.console.app import Console
 from livecheck.console.case_files import ShopWatch
 from livecheck.console.requests import SaveKept
@@ -68,6 +70,22 @@ async def test_a_kept_run_that_was_left_is_saved_once_and_by_itself(tmp_path: Pa
         app.watch_shop()
         await pilot.pause(1.0)
     assert len(list(tmp_path.glob("livecheck-cases/*-K-7/runs/*/run.json"))) == 1
+
+
+async def test_a_look_that_takes_long_is_heard_out(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Longer than from one look to the next, as on a machine that every probe loads."""
+
+    def slow(_: ShopWatch) -> str:
+        time.sleep(1.0)
+        return "the drive was pulled"
+
+    monkeypatch.setattr(console, "WATCHED_EVERY_SECONDS", 0.2)
+    monkeypatch.setattr(ShopWatch, "trouble", slow)
+    app = Console(shop=tmp_path, source=capture_of(0, 0, tmp_path))
+    async with app.run_test(size=(80, 25)) as pilot:
+        await until_shown(pilot, "SHOP DRIVE LOST: the drive was pulled")
 
 
 async def test_a_pulled_stick_is_survived(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -145,6 +145,7 @@ def test_pulled_on_the_first_screen_and_plugged_in_again(bench: Bench) -> None:
     assert "usage" in bench.run("sfdisk --help; lspci --help 2>&1").lower()
     took = [bench.plug_timed()]
     while min(took) > MOUNTED_WITHIN and len(took) < 3:
+        bench.guest.until(lambda: not _shown(bench, "SHOP DRIVE LOST"), 60, "the alarm's end")
         bench.pull()
         bench.guest.wait_for("SHOP DRIVE LOST", 60)
         took.append(bench.plug_timed())

@@ -16,6 +16,10 @@ set -euo pipefail
 need_packages run build
 need_venv run
 
+case " $* " in
+*" --help "* | *" -h "*) exec "$VENV/bin/livecheck" run --help ;;
+esac
+
 cd "$CHECKOUT"
 result=$(mktemp)
 trap 'rm -f "$result"' EXIT

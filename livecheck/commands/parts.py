@@ -21,6 +21,7 @@ def add(commands: Subparsers) -> None:
 def _parts(options: argparse.Namespace) -> int:
     from livecheck import partssheet
     from livecheck.judgement import locate_case
+    from livecheck.records import Side
     from livecheck.wording import text
 
     path = case_of(options)
@@ -31,7 +32,8 @@ def _parts(options: argparse.Namespace) -> int:
     if options.json:
         print_json(sheets)
         return DONE
-    told = "\n\n".join(sheet.text for sheet in sheets) or text("parts.nothing")
+    none = "parts.not-settled" if location.side is Side.UNDETERMINED else "parts.nothing"
+    told = "\n\n".join(sheet.text for sheet in sheets) or text(none)
     if options.to:
         try:
             options.to.write_text(told + "\n", encoding="utf-8")

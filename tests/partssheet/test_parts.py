@@ -12,7 +12,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from livecheck import demo, knowledge, partssheet
+from livecheck import cli, demo, knowledge, partssheet
 from livecheck.partssheet.qr import FULL, LOWER, NONE, UPPER
 from livecheck.partssheet.sheet import PartsSheet, sheet_of
 from livecheck.partssheet.table import units
@@ -171,3 +171,16 @@ def test_the_table_is_whole() -> None:
         for name in (n for trait in row.traits for n in trait.of):
             word = name.rpartition(".")[2]
             assert f'"{word}"' in source or f"    {word}:" in source, name
+
+
+def test_a_case_that_is_open_orders_nothing_yet(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Not the same as nothing to order: what is at fault is not known."""
+    source = Path(demo.__file__).parent / "contact-1.capture.gz"
+    words = ["run", "--from", str(source), "--complaint", "part-missing", "--shop", str(tmp_path)]
+    assert cli.main(words) == 0
+    capsys.readouterr()
+    (case,) = tmp_path.glob("livecheck-cases/*/case.json")
+    assert cli.main(["parts", str(case.parent)]) == 0
+    assert "not settled" in capsys.readouterr().out

@@ -126,12 +126,12 @@ BLOBS: dict[str, tuple[set[str], int | None, str]] = {
     "INTEL_SSDSA2MH080G1GC--045C8820": (set(), 0, "sound flash drive"),
     "MCCOE64GEMPP--2.9.09": (set(), 0, "attribute 5 holds 245000h: no telling where it ends"),
     "Maxtor_96147H8--BAC51KJ0": (
-        {LOST, "storage.link-history"},
+        {LOST, "storage.medium-lost", "storage.link-history"},
         71,
         "69 + 2 sectors; 22047 damaged transfers: the way to it was bad as well",
     ),
     "Maxtor_96147H8--BAC51KJ0--2": (
-        {LOST, "storage.link-history", "storage.health"},
+        {LOST, "storage.medium-lost", "storage.link-history", "storage.health"},
         71,
         "the same drive later: attribute 10 fell to 212, below its threshold of 223",
     ),

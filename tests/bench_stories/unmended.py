@@ -83,7 +83,7 @@ UNMENDED: Final = (
                                        "--declined", "battery:AW-50 0288=is plugged in")),
             Unmended(note="as it is"),
         ),
-        broken="settled",
+        broken="drive",
         shop=SHOP,
     ),
 )  # fmt: skip

@@ -27,7 +27,7 @@ FLOW: Final = {
                "records", "thermal"},
     "names": {"records", "topology", "wording"},
     "report": {"__version__", "chances", "completeness", "diagnosis", "heed", "intake", "names",
-               "partssheet", "record_format", "records", "signing", "suspects", "thermal",
+               "offers", "partssheet", "record_format", "records", "signing", "suspects", "thermal",
                "topology", "way_on", "wording"},
 }  # fmt: skip
 """Room -> rooms it may know; others (console, commands, saving) stand above all of these."""

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import Final
 
 import msgspec
 
@@ -23,9 +22,6 @@ from livecheck.run import begin
 from livecheck.telling import telling
 from livecheck.topology import swaps
 from livecheck.topology.answers import ambiguous_places
-
-_OF_THEIR_OWN: Final = ("power-jack", "power-button", "panel-connector")
-"""Kinds of place that are mended without a mainboard."""
 
 
 def survey(host: Host, shop: Shop, plan: Plan) -> Iterator[Reply]:
@@ -56,7 +52,7 @@ def survey(host: Host, shop: Shop, plan: Plan) -> Iterator[Reply]:
             for p in inventory.parts
             if not p.identity and not p.soldered
         ),
-        treated=(*_set_right(loaded, tables, names), *_treated(inventory, names)),
+        treated=(*_set_right(loaded, tables, names), *_treated(inventory, tables, names)),
         kinds=_kinds(inventory, tables),
         seeming=tuple(Pickable(p.id, names.of(p.id).label) for p in ambiguous_places(inventory)),
         known=_known(loaded, run, names) if loaded else None,
@@ -92,16 +88,17 @@ def _set_right(loaded: Loaded | None, tables: Knowledge, names: Names) -> tuple[
     )
 
 
-def _treated(inventory: Inventory, names: Names) -> tuple[Pickable, ...]:
+def _treated(inventory: Inventory, tables: Knowledge, names: Names) -> tuple[Pickable, ...]:
     cleaned = [
         Pickable(f"{p.id}=cleaned", f"{names.of(p.id).label}: cleaned")
         for p in inventory.parts
         if p.kind == "cooling"
     ]
+    own_units = {kind for kind, row in tables.kinds.items() if row.unit == kind}
     repaired = [
         Pickable(f"{p.id}=repaired", f"{names.of(p.id).label}: repaired or replaced")
         for p in inventory.places
-        if p.kind in _OF_THEIR_OWN
+        if p.kind in own_units
     ]
     return (
         *cleaned,

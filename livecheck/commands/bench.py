@@ -19,7 +19,7 @@ from livecheck.commands.common import (
     told_argument,
 )
 from livecheck.commands.files import case_of, load, read_tables, root_of
-from livecheck.commands.output import print_json
+from livecheck.commands.output import print_json, print_verdict
 from livecheck.commands.stopping import stop_requests
 from livecheck.intake import NOTE
 from livecheck.records import ToldLine
@@ -60,7 +60,6 @@ def add(commands: Subparsers) -> None:
 
 
 def _note(options: argparse.Namespace) -> int:
-    from livecheck import printing
     from livecheck.judgement import save_report
     from livecheck.saving import note
 
@@ -84,10 +83,7 @@ def _note(options: argparse.Namespace) -> int:
         loaded, location = save_report(folder, tables)
     except OSError as error:
         raise explain(error, path) from error
-    if options.json:
-        print_json({"case": loaded.case, "location": location})
-    else:
-        print(printing.verdict(loaded, location, tables))
+    print_verdict(loaded, location, tables, options.json)
     return DONE
 
 

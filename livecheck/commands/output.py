@@ -11,8 +11,9 @@ import msgspec
 from livecheck.wording import clean
 
 if TYPE_CHECKING:
+    from livecheck.casefile import Loaded
     from livecheck.probes.runner import Event
-    from livecheck.records import Knowledge
+    from livecheck.records import Knowledge, Location
     from livecheck.saving import Saved
 
 
@@ -39,6 +40,16 @@ def print_saved(saved: Saved, tables: Knowledge, as_json: bool) -> None:
         print_json(printing.saved_json(saved))
     else:
         print(printing.saved(saved, tables))
+
+
+def print_verdict(loaded: Loaded, location: Location, tables: Knowledge, as_json: bool) -> None:
+    """A case as it is judged after a change of it, on standard output."""
+    from livecheck import printing
+
+    if as_json:
+        print_json({"case": loaded.case, "location": location})
+    else:
+        print(printing.verdict(loaded, location, tables))
 
 
 def print_json(value: object) -> None:

@@ -8,7 +8,7 @@ from livecheck.casefile import CaseFolder
 from livecheck.casefile.shop import explain
 from livecheck.commands.common import DONE, Failure, Subparsers, UsageError, case_argument, common
 from livecheck.commands.files import case_of, load, read_tables, root_of
-from livecheck.commands.output import print_json
+from livecheck.commands.output import print_verdict
 
 
 def add(commands: Subparsers) -> None:
@@ -24,7 +24,6 @@ def add(commands: Subparsers) -> None:
 
 
 def _take_out(options: argparse.Namespace) -> int:
-    from livecheck import printing
     from livecheck.judgement import save_report
     from livecheck.live_host import LiveHost
     from livecheck.records import TakenOut
@@ -49,8 +48,5 @@ def _take_out(options: argparse.Namespace) -> int:
         loaded, location = save_report(folder, tables)
     except OSError as error:
         raise explain(error, path) from error
-    if options.json:
-        print_json({"case": loaded.case, "location": location})
-    else:
-        print(printing.verdict(loaded, location, tables))
+    print_verdict(loaded, location, tables, options.json)
     return DONE

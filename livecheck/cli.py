@@ -12,7 +12,7 @@ import sys
 from collections.abc import Callable, Sequence
 from typing import Final
 
-from livecheck import __version__, knowledge
+from livecheck import knowledge, release
 from livecheck.casefile import ShopError
 from livecheck.commands import (
     bench,
@@ -105,7 +105,7 @@ def _parser() -> Parser:
         prog="livecheck",
         description="Finds which part of a laptop is at fault. Without a command: the console.",
     )
-    parser.add_argument("--version", action="version", version=f"livecheck {__version__}")
+    parser.add_argument("--version", action="version", version=f"livecheck {release.told()}")
     parser.set_defaults(command=_console, shop=None)
     commands = parser.add_subparsers(title="commands", parser_class=Parser)
     for module in COMMANDS:

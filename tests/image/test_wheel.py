@@ -12,6 +12,8 @@ from typing import Final
 import pytest
 from packaging.version import Version
 
+from livecheck import release
+
 CHECKOUT: Final = Path(__file__).parents[2]
 BUILD: Final = (
     '. "$1"; WORK=$2 SOURCE_DATE_EPOCH=1767225600 FULL_VERSION=$(full_version); make_wheel'
@@ -42,3 +44,5 @@ def test_it_tells_version_day_and_commit(tmp_path: Path) -> None:
         there = subprocess.run(head, capture_output=True, text=True, check=False)
         assert there.stdout.startswith(commit) and (commit or there.returncode)
     assert f'__version__: Final = "{told}"' in module
+    shown = f"{told.public} (2026-01-01, {commit})" if commit else f"{told.public} (2026-01-01)"
+    assert release.told(str(told)) == shown

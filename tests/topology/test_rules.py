@@ -26,9 +26,9 @@ FLOW: Final = {
     "probes": {"capture", "framed", "host", "inventory", "kernel_log", "meters", "native", "radio",
                "records", "thermal"},
     "names": {"records", "topology", "wording"},
-    "report": {"__version__", "chances", "completeness", "diagnosis", "heed", "intake", "names",
-               "offers", "partssheet", "record_format", "records", "signing", "suspects", "thermal",
-               "topology", "way_on", "wording"},
+    "report": {"chances", "completeness", "diagnosis", "heed", "intake", "names", "offers",
+               "partssheet", "record_format", "records", "release", "signing", "suspects",
+               "thermal", "topology", "way_on", "wording"},
 }  # fmt: skip
 """Room -> rooms it may know; others (console, commands, saving) stand above all of these."""
 

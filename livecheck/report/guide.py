@@ -17,7 +17,7 @@ CHAPTERS: Final = (
     ("dead", ("mains", "meter")),
     ("run", ("data", "self-test", "fan", "hot")),
     ("verdict", ()),
-    ("step", ("static", "board", "glass")),
+    ("step", ("static", "board", "glass", "inverter")),
     ("order", ("flash",)),
     ("back", ()),
 )

@@ -64,7 +64,7 @@ def main(argv: Sequence[str]) -> int:
     """Run one command; returns the exit status."""
     try:
         _check_text(argv)
-        options = _parser().parse_args(argv)
+        options = parser().parse_args(argv)
         command: Callable[[argparse.Namespace], int] = options.command
         return command(options)
     except (UsageError, WrongPlan) as error:
@@ -100,7 +100,8 @@ def _complain(message: str, status: int) -> int:
     return status
 
 
-def _parser() -> Parser:
+def parser() -> Parser:
+    """Of all commands."""
     parser = Parser(
         prog="livecheck",
         description="Finds which part of a laptop is at fault. Without a command: the console.",

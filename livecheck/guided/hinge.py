@@ -20,7 +20,7 @@ SHOWN: Final = 24
 """Times kept with the reading."""
 
 
-class Burst(Record, frozen=True, kw_only=True):
+class Break(Record, frozen=True, kw_only=True):
     """A time in which the link did not hold."""
 
     start: float
@@ -46,7 +46,7 @@ class Hinge:
         self._limits = knowledge.checks[self._row.becomes].limits
         self._begun: float | None = None
         self._last: ScreenLinkSeen | None = None
-        self._bursts: list[Burst] = []
+        self._breaks: list[Break] = []
         self._broken = False
         self._live = 0.0
         """Seconds in which the link carried the picture."""
@@ -81,12 +81,12 @@ class Hinge:
         self._live += since
         bad = seen.errors > seen.allowed or seen.trouble
         if bad and self._broken:
-            last = self._bursts[-1]
-            self._bursts[-1] = Burst(start=last.start, end=now, errors=last.errors + seen.errors,
+            last = self._breaks[-1]
+            self._breaks[-1] = Break(start=last.start, end=now, errors=last.errors + seen.errors,
                                      trouble=last.trouble or seen.trouble)  # fmt: skip
         elif bad:
-            self._bursts.append(
-                Burst(start=now - since, end=now, errors=seen.errors, trouble=seen.trouble)
+            self._breaks.append(
+                Break(start=now - since, end=now, errors=seen.errors, trouble=seen.trouble)
             )
         self._broken = bool(bad)
 
@@ -99,18 +99,18 @@ class Hinge:
         now = ("THE LINK BREAKS NOW: stay at this angle, and note it." if self._broken else
                "The link holds.")  # fmt: skip
         lines = (*self._row.lines, *((now,) if self._live else ()),
-                 *(burst.words for burst in self._bursts[-3:]))  # fmt: skip
+                 *(one.words for one in self._breaks[-3:]))  # fmt: skip
         watch = Watch(kind="screen-link", path=self._target.device or "")
         return GuideStep(lines=lines, choices=STOP, watch=(watch,), tick=0.5,
                          progress=min(1.0, gone / self._limits["seconds"]))  # fmt: skip
 
     def _end(self) -> GuideStep:
         row, target = self._row, self._target
-        if self._bursts:
-            details = tuple(burst.words for burst in self._bursts[:SHOWN])
-            says = row.failed.format(times=len(self._bursts), seconds=f"{self._live:.0f}",
-                                     first=self._bursts[0].words)  # fmt: skip
-            basis = Basis(value=len(self._bursts), unit="times", details=details)
+        if self._breaks:
+            details = tuple(one.words for one in self._breaks[:SHOWN])
+            says = row.failed.format(times=len(self._breaks), seconds=f"{self._live:.0f}",
+                                     first=self._breaks[0].words)  # fmt: skip
+            basis = Basis(value=len(self._breaks), unit="times", details=details)
             return ended(reading(row, target, Outcome.FAILED, says, basis))
         if self._live < self._limits["least_seconds"]:
             why = f"the link was seen for {self._live:.0f} s only: the panel did not answer, or " \

@@ -17,7 +17,7 @@ EDID_ADDRESS: Final = 0x50
 BLOCK: Final = 128
 
 
-class _Message(ctypes.Structure):
+class _BusMessage(ctypes.Structure):
     """struct i2c_msg."""
 
     _fields_ = (
@@ -31,15 +31,15 @@ class _Message(ctypes.Structure):
 class _Transfer(ctypes.Structure):
     """struct i2c_rdwr_ioctl_data."""
 
-    _fields_ = (("messages", ctypes.POINTER(_Message)), ("count", ctypes.c_uint32))
+    _fields_ = (("messages", ctypes.POINTER(_BusMessage)), ("count", ctypes.c_uint32))
 
 
 def edid_block(descriptor: int) -> bytes:
     """The first EDID block, by an open node of the screen's bus. Raises OSError."""
     start, block = ctypes.create_string_buffer(b"\0", 1), ctypes.create_string_buffer(BLOCK)
-    messages = (_Message * 2)(
-        _Message(EDID_ADDRESS, 0, 1, ctypes.addressof(start)),
-        _Message(EDID_ADDRESS, I2C_M_RD, BLOCK, ctypes.addressof(block)),
+    messages = (_BusMessage * 2)(
+        _BusMessage(EDID_ADDRESS, 0, 1, ctypes.addressof(start)),
+        _BusMessage(EDID_ADDRESS, I2C_M_RD, BLOCK, ctypes.addressof(block)),
     )
     fcntl.ioctl(descriptor, I2C_RDWR, _Transfer(messages, 2))
     return block.raw

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import os
+import shutil
+import subprocess
 from pathlib import Path
 
 import msgspec
@@ -9,7 +12,7 @@ import pytest
 
 from livecheck import cli, demo
 from livecheck.records import Inventory, Part, Place
-from livecheck.rescue import MAP, NoSafeCopy, commands, source, target
+from livecheck.rescue import MAP, TOOL, NoSafeCopy, commands, source, target
 
 GB = 10**9
 BAD = Part(id="drive:BAD", kind="drive", name="A", place="ata:1", identity="serial:BAD",
@@ -30,7 +33,7 @@ def _bench(*parts: Part) -> Inventory:
 
 
 def test_the_source_is_read_and_the_target_written() -> None:
-    """Source before target before map: the order of GNU ddrescue's manual, from memory."""
+    """Source before target before map: the order of GNU ddrescue's manual."""
     found = source(_bench(BAD, EMPTY), (BAD.id,))
     onto = target(_bench(BAD, EMPTY), "/dev/sdb", ("serial:BAD",), ())
     opened, *copies = commands(found, onto, Path("/shop/case 7"))
@@ -100,3 +103,32 @@ def test_the_way_is_told_where_data_are_at_risk_and_leads_to_an_answer(
     assert cli.main([*rescue, "sdz"]) == 3
     assert "nvme0n1" in capsys.readouterr().err
     assert not (case / MAP).exists()
+
+
+@pytest.mark.skipif(shutil.which(TOOL) is None, reason=f"{TOOL} is not installed here")
+def test_the_lines_copy_what_reads_and_go_on_where_they_stopped(tmp_path: Path) -> None:
+    """The tool itself, on files: its test mode (manual of GNU ddrescue 1.27) feigns bad sectors."""
+    bad_from, bad_to, size = 0x40000, 0x44000, 0x100000
+    data = os.urandom(size)
+    (tmp_path / "sda").write_bytes(data)
+    (tmp_path / "sdb").touch()
+    feigned = tmp_path / "feigned"
+    feigned.write_text(
+        f"0x0 + 1\n0x0 {bad_from:#x} +\n{bad_from:#x} {bad_to - bad_from:#x} -\n"
+        f"{bad_to:#x} {size - bad_to:#x} +\n"
+    )
+    _, first, again = commands(BAD, EMPTY, tmp_path)
+
+    def copy(words: tuple[str, ...], *more: str) -> str:
+        here = [str(tmp_path / word.removeprefix("/dev/")) if word.startswith("/dev/") else word
+                for word in words]  # fmt: skip
+        subprocess.run([here[0], *more, *here[1:]], check=True, stdout=subprocess.DEVNULL)
+        return (tmp_path / MAP).read_text()
+
+    assert "  /" in copy(first, f"--test-mode={feigned}"), "the edges of the gap wait"
+    told = copy(again, f"--test-mode={feigned}")
+    assert f"{bad_from:#010x}  {bad_to - bad_from:#010x}  -" in told
+    copied = (tmp_path / "sdb").read_bytes()
+    assert copied[:bad_from] == data[:bad_from] and copied[bad_to:] == data[bad_to:]
+    assert "-" not in copy(again).rpartition("status\n")[2]
+    assert (tmp_path / "sdb").read_bytes() == (tmp_path / "sda").read_bytes() == data

@@ -70,7 +70,9 @@ def test_contradictory_measurements_are_made_again(answers: dict[str, float | st
     """20: told, and never judged."""
     found = _measured(Complaint.NO_POWER, **answers)
     assert buys(found) is None
-    assert any(step.action == Action.MEASURE for step in steps(found))
+    (meter,) = [step for step in steps(found) if step.action == Action.MEASURE][:1]
+    asked = [tables().checks[name].question for name in meter.checks]
+    assert asked and all(one in meter.why for one in asked), "which rows of the sheet"
     assert says(found, r"contradict|cannot both|again")
 
 

@@ -124,12 +124,13 @@ def place_name(here: Situation, place: str | None) -> str:
 
 
 def _why(here: Situation, move: Move) -> str:
-    component = _about(here, move)
+    component, checks = _about(here, move), here.bench.knowledge.checks
     return here.bench.knowledge.say(
         f"why.{move.action.replace(' ', '-')}",
         name=component.name if component is not None else place_name(here, None),
         there=place_name(here, move.to),
         place=place_name(here, move.target),
+        asks=" ".join(checks[name].question for name in move.checks),
     )
 
 

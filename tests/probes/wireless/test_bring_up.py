@@ -165,7 +165,7 @@ def test_a_blocked_switch_is_named_with_what_lifts_it(
     assert word in found["wireless.blocked"].says + found["wireless.soft-block"].says
     sides = knowledge.load().checks
     blames = {b.who for b in sides["wireless.blocked"].blames}
-    assert blames == {"software", "place", "mainboard"}
+    assert blames == {"kind:setting", "software", "place", "mainboard"}
     assert sides["wireless.soft-block"].blames[0].who == "software"
 
 

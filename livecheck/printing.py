@@ -92,15 +92,15 @@ def verdict(loaded: Loaded, found: Location, tables: Knowledge) -> str:
         names = Names(runs, tables)
         ways = offers(found, runs, names, tables)
         lines += [_item(f"{text('offers.instead')} {one.what}") for one in ways]
-    listed = suspects(found, case.complaint, tables)
+    listed = suspects(found)
     if listed:
         lines += ["", *(clean(_suspect(one)) for one in listed[:MOST_LISTED])]
     return "\n".join([*lines, "", *(_wrapped(sentence) for sentence in found.explanation)])
 
 
 def _suspect(one: Suspect) -> str:
-    besides = "" if one.bears else " (besides the complaint)"
-    return f"  {percent(one.probability):>8}  {one.lead.side:<12} {one.names}{besides}"
+    besides = "" if one.bears else f" {text('suspects.besides')}"
+    return f"  {percent(one.probability):>9}  {one.side:<11} {one.names}{besides}"
 
 
 def demo_step(step: Step, tables: Knowledge) -> str:

@@ -28,7 +28,7 @@ class JudgedCase(msgspec.Struct, frozen=True, kw_only=True):
     @property
     def suspects(self) -> tuple[Suspect, ...]:
         """Who could be at fault, by unit."""
-        return suspects(self.location, self.loaded.case.complaint, self.tables)
+        return suspects(self.location)
 
     @property
     def way_on(self) -> tuple[WayOn, ...]:

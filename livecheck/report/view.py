@@ -104,7 +104,7 @@ def page(
     ordered = named(sorted(runs, key=lambda run: run.number))
     names = Names(ordered, knowledge, case.spares)
     standing = _standing(case, ordered, location, knowledge)
-    location = one_number(location, case.complaint, knowledge)
+    location = one_number(location)
     return Page(
         case=case,
         machine=_machine(case, ordered).named or text("identity.nameless"),
@@ -144,7 +144,7 @@ def _standing(
     case: Case, runs: Sequence[Run], location: Location, knowledge: Knowledge
 ) -> Standing:
     return Standing(
-        listed=suspects(location, case.complaint, knowledge),
+        listed=suspects(location),
         left=way_on(case, runs, location, knowledge),
         judged=judged_in(runs),
         heed=heed.standing(case, runs, knowledge, location.next_step),

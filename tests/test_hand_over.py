@@ -54,6 +54,20 @@ def test_a_repaired_machine_is_signed_off(
     assert any("nothing to press" in missed["why"] for missed in whole["missed"])
 
 
+def test_what_a_first_proof_leaves_is_told_though_it_is_signed_off(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """The new drive is tested by the hand-over alone: its data are not restored by that."""
+    replay(tmp_path, "drive-1")
+    hand_over(tmp_path, "drive-2", capsys)
+    (file,) = tmp_path.glob("livecheck-cases/*/case.json")
+    assert cli.main(["locate", str(file.parent)]) == 0
+    said = capsys.readouterr().out
+    legs = ("signed off", "Restore the customer's data", "Start the installed", "Record what")
+    places = [said.index(leg) for leg in legs]
+    assert places == sorted(places) and "Hand-over check" not in said
+
+
 def test_a_fault_that_is_back_is_not_signed_off(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

@@ -94,7 +94,7 @@ def _do_now(case: JudgedCase, state: State) -> Step:
     """What is proposed, begun; what takes hands ends in a new run, which asks what was done."""
     plan, step = plan_of(case, state), case.location.next_step
     if case.way_on:
-        last = case.way_on[0].leg is Leg.OUTCOME
+        last = all(one.leg is not Leg.HAND_OVER for one in case.way_on)
         return steps.Begin(events.Task.OUTCOME if last else events.Task.HAND_OVER, plan, case)
     if step is not None and step.action == Action.SOAK:
         soak = msgspec.structs.replace(plan, soak_hours=step.minutes / 60)

@@ -23,6 +23,7 @@ from livecheck.records import (
     FirmwareFlashed,
     Knowledge,
     Location,
+    NextStep,
     Outcome,
     RepairedPart,
     Run,
@@ -105,8 +106,15 @@ def state_of(found: Location, judged: int) -> str:
     return found.side.value
 
 
-def no_step(found: Location, tables: Knowledge, judged: int) -> str:
+def step_left(case: Case, found: Location) -> NextStep | None:
+    """The step that is proposed; none once the case is closed, whatever is left to find out."""
+    return None if case.closed else found.next_step
+
+
+def no_step(case: Case, found: Location, tables: Knowledge, judged: int) -> str:
     """What to do where no step is proposed."""
+    if case.closed:
+        return text("no-step.closed", outcome=case.outcome or text("method.closed-no-outcome"))
     if found.unit == "contact":
         return text("no-step.contact")
     unit = kind_title(found.unit, tables) if found.unit else text("no-step.unit")

@@ -89,9 +89,9 @@ def choose(component: str, offered: tuple[Provable, ...]) -> Provable:
     found = by_id or [choice for choice in offered if choice.kind == component]
     if len(found) == 1:
         return found[0]
-    why = "is several components" if found else "is no component"
-    known = near(component, [c.component for c in offered]) if not found else ""
-    raise Unknown(f"{component} {why} of this case{known}; name one of\n{listing(found or offered)}")
+    near_by = "" if found else near(component, [c.component for c in offered])
+    why = f"is {'several components' if found else 'no component'} of this case{near_by}"
+    raise Unknown(f"{component} {why}; name one of\n{listing(found or offered)}")
 
 
 def listing(offered: Iterable[Provable]) -> str:

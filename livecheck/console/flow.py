@@ -92,7 +92,7 @@ def start_run(plan: Plan, state: State) -> steps.StartRun:
 
 def _do_now(case: JudgedCase, state: State) -> Step:
     """What is proposed, begun; what takes hands ends in a new run, which asks what was done."""
-    plan, step = plan_of(case, state), case.location.next_step
+    plan, step = plan_of(case, state), case.next_step
     if case.way_on:
         last = all(one.leg is not Leg.HAND_OVER for one in case.way_on)
         return steps.Begin(events.Task.OUTCOME if last else events.Task.HAND_OVER, plan, case)

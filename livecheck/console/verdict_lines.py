@@ -54,14 +54,14 @@ def verdict_lines(case: JudgedCase) -> Iterator[VerdictLine]:
     if case.way_on:
         yield VerdictLine(heading(case.way_on), style="heading")
         yield from (VerdictLine(f"- {one.says}", f"{WAY}:{one.leg}") for one in case.way_on)
-    elif found.next_step is not None:
+    elif case.next_step is not None:
         yield from _standing(case)
-        yield from _step(case, found.next_step)
+        yield from _step(case, case.next_step)
     else:
         yield from _standing(case)
-        says = no_step(found, case.tables, judged_in(case.loaded.runs))
+        says = no_step(case.loaded.case, found, case.tables, judged_in(case.loaded.runs))
         yield VerdictLine(f"NEXT STEP {says}", f"{STEP}:none")
-    if not case.way_on:
+    if not case.way_on and case.loaded.case.closed is None:
         rescue = heed.rescue(case.loaded.case, case.loaded.runs, case.tables)
         if rescue is not None:
             yield VerdictLine(rescue, f"{STEP}:rescue")
@@ -117,7 +117,7 @@ def cautions(case: JudgedCase, step: NextStep) -> tuple[str, ...]:
 
 
 def _standing(case: JudgedCase) -> Iterator[VerdictLine]:
-    loaded, step = case.loaded, case.location.next_step
+    loaded, step = case.loaded, case.next_step
     for caution in heed.standing(loaded.case, loaded.runs, case.tables, step):
         yield VerdictLine(f"CAUTION: {caution.text}", style="caution")
 
@@ -178,7 +178,7 @@ def _verdict_words(case: JudgedCase) -> list[str]:
         words = [wording.title(found.side), f"{unit} {percent(found.probability)}"]
     if case.way_on:
         words.append(f"> {case.way_on[0].says}")
-    elif found.next_step is not None:
-        target = case.names.of(found.next_step.target).kind_title
-        words.append(f"> {found.next_step.action}: {target}")
+    elif case.next_step is not None:
+        target = case.names.of(case.next_step.target).kind_title
+        words.append(f"> {case.next_step.action}: {target}")
     return words

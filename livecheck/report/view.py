@@ -44,7 +44,7 @@ from livecheck.report.tables import (
 from livecheck.report.tree import Node, path_tree
 from livecheck.suspects import one_number, suspects
 from livecheck.topology.called import named
-from livecheck.way_on import judged_in, way_on
+from livecheck.way_on import judged_in, no_step, step_left, way_on
 from livecheck.wording import kind_title, moment, text, title
 
 MAX_LEARNED: Final = 8
@@ -147,7 +147,10 @@ def _standing(
         listed=suspects(location),
         left=way_on(case, runs, location, knowledge),
         judged=judged_in(runs),
-        heed=heed.standing(case, runs, knowledge, location.next_step),
+        closed=case.closed is not None,
+        step=step_left(case, location),
+        no_step=no_step(case, location, knowledge, judged_in(runs)),
+        heed=heed.standing(case, runs, knowledge, step_left(case, location)),
     )
 
 

@@ -41,7 +41,8 @@ make_system_partition() {
     cp "$WORK/loaders/usr/lib/shim/shimx64.efi.signed" "$tree/EFI/BOOT/BOOTX64.EFI"
     cp "$WORK/loaders/usr/lib/grub/x86_64-efi-signed/grubx64.efi.signed" \
         "$tree/EFI/BOOT/grubx64.efi"
-    cp "$CHECKOUT/image-build/boot/grub.cfg" "$tree/EFI/debian/grub.cfg"
+    sed "s/@RELEASE@/$(cat "$WORK/release")/" "$CHECKOUT/image-build/boot/grub.cfg" \
+        >"$tree/EFI/debian/grub.cfg"
     cp "$WORK/vmlinuz" "$WORK/initrd.img" "$WORK/filesystem.squashfs" "$tree/live"
     bytes=$(du --summarize --bytes "$tree" | cut -f 1)
     # Below 272 MiB FAT32 would need smaller clusters than GRUB and firmware read fast.

@@ -12,7 +12,7 @@ import sys
 from collections.abc import Callable, Sequence
 from typing import Final
 
-from livecheck import __version__, knowledge
+from livecheck import knowledge, release
 from livecheck.casefile import ShopError
 from livecheck.commands import (
     bench,
@@ -64,7 +64,7 @@ def main(argv: Sequence[str]) -> int:
     """Run one command; returns the exit status."""
     try:
         _check_text(argv)
-        options = _parser().parse_args(argv)
+        options = parser().parse_args(argv)
         command: Callable[[argparse.Namespace], int] = options.command
         return command(options)
     except (UsageError, WrongPlan) as error:
@@ -100,12 +100,13 @@ def _complain(message: str, status: int) -> int:
     return status
 
 
-def _parser() -> Parser:
+def parser() -> Parser:
+    """Of all commands."""
     parser = Parser(
         prog="livecheck",
         description="Finds which part of a laptop is at fault. Without a command: the console.",
     )
-    parser.add_argument("--version", action="version", version=f"livecheck {__version__}")
+    parser.add_argument("--version", action="version", version=f"livecheck {release.told()}")
     parser.set_defaults(command=_console, shop=None)
     commands = parser.add_subparsers(title="commands", parser_class=Parser)
     for module in COMMANDS:

@@ -19,6 +19,7 @@ from livecheck.console.screens.start import StartScreen
 from livecheck.console.screens.verdict import VerdictScreen
 from livecheck.report.guide import checks_page, guide_page
 from livecheck.report.record_format import record_format_page
+from tests import manual
 from tests.console.console_limits import capture_of, until
 from tests.report.browser import browser
 
@@ -64,7 +65,8 @@ async def console_svg(folder: Path) -> str:
 
 
 def write_pages() -> None:
-    """The check table, the guide, and the format of records with its schema."""
+    """Check table, guide, the format of records with its schema; man pages and completions."""
+    manual.write()
     SCHEMA_FILE.write_text(record_format.text(), "utf-8")
     for file, html in bench_pages().items():
         (REPORTS / file).write_text(html, "utf-8")

@@ -1,8 +1,8 @@
 """Makes anew every file that is made from others: ``python -m tests.remake [PART ...]``.
 
     captures    the demonstration's recorded machines; after a probe asks something new
-    pages       check table, guide, record format and its schema; after a change of checks,
-                components, cautions or records
+    pages       check table, guide, record format and its schema, man pages and completions;
+                after a change of checks, components, cautions, records or commands
     pictures    the demo's reports, pictures of report and console; needs Chromium
 
 Without a part all of them, in this order: the later ones are made from the earlier.

@@ -33,12 +33,24 @@ def test_every_folder_with_modules_is_installed() -> None:
     assert _setuptools()["packages"] == sorted(_folders())
 
 
+def test_man_pages_and_completions_are_installed() -> None:
+    """Each file of the folder has one place below share/."""
+    kept = {f"shared/manual/{file.name}" for file in (CHECKOUT / "shared" / "manual").iterdir()}
+    listed = [
+        str(file.relative_to(CHECKOUT))
+        for patterns in _setuptools()["data-files"].values()
+        for pattern in patterns
+        for file in CHECKOUT.glob(pattern)
+    ]
+    assert sorted(listed) == sorted(kept)
+
+
 def test_every_file_beside_the_modules_is_installed() -> None:
     """Templates, tables, captures and sources of the extension match a pattern of their package."""
     folders, data = _folders(), _setuptools()["package-data"]
     missing = []
     for file in [*(CHECKOUT / "livecheck").rglob("*"), *(CHECKOUT / "shared").rglob("*")]:
-        if file.is_dir() or file.suffix in LEFT or "__pycache__" in file.parts:
+        if file.is_dir() or file.suffix in LEFT or {"__pycache__", "manual"} & set(file.parts):
             continue
         package, folder = max(
             (pair for pair in folders.items() if pair[1] in file.parents),

@@ -41,7 +41,7 @@ def add(commands: Subparsers) -> None:
 
     report = commands.add_parser("report", help="write a case's report again")
     case_argument(report)
-    report.add_argument("--to", metavar="FILE", type=Path)
+    report.add_argument("--to", metavar="FILE", type=Path, help="without: into the case's folder")
     report.add_argument("--shop", metavar="DIR", type=Path, help="folder or drive that keeps cases")
     report.set_defaults(command=_report)
 
@@ -51,9 +51,10 @@ def add(commands: Subparsers) -> None:
     cases.add_argument("--serial", metavar="S", help="part of a serial of machine, board or part")
     cases.add_argument("--board", metavar="B", help="part of the board's or machine's model")
     cases.add_argument("--unit", metavar="U", help="kind or name of what was found at fault")
-    cases.add_argument("--verdict", choices=[side.value for side in Side])
+    cases.add_argument("--verdict", choices=[side.value for side in Side],
+                       help="on which side the fault was found")  # fmt: skip
     cases.add_argument("--since", metavar="DATE", help="as in 2026-03-01")
-    cases.add_argument("--until", metavar="DATE")
+    cases.add_argument("--until", metavar="DATE", help="this day too")
     cases.add_argument("--boards", action="store_true", help="what failed before, by board model")
     cases.add_argument("--csv", metavar="FILE", type=Path, help="write the cases as a table")
     cases.add_argument("--rebuild", action="store_true", help="read every run record again")

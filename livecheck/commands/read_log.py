@@ -28,7 +28,7 @@ def add(commands: Subparsers) -> None:
         "json, export), syslog files, packed or not. Their lines are given to the parts of this "
         "machine, or of the case's last run.",
     )
-    parser.add_argument("files", metavar="FILE", type=Path, nargs="*")
+    parser.add_argument("files", metavar="FILE", type=Path, nargs="*", help="a log, or several")
     parser.add_argument(
         "--installed",
         action="store_true",

@@ -14,11 +14,12 @@ from livecheck.live_host import LiveHost
 def add(commands: Subparsers) -> None:
     """Add ``capture`` and ``demo``."""
     recorder = commands.add_parser("capture", help="record this machine for replay")
-    recorder.add_argument("file", metavar="FILE", type=Path)
+    recorder.add_argument("file", metavar="FILE", type=Path, help="to be written")
     recorder.set_defaults(command=_capture)
 
     demo = commands.add_parser("demo", help="invented cases with swaps, start to report")
-    demo.add_argument("--to", metavar="DIR", type=Path, default=Path("reports/demo"))
+    demo.add_argument("--to", metavar="DIR", type=Path, default=Path("reports/demo"),
+                      help="a folder for their cases; without: reports/demo")  # fmt: skip
     demo.set_defaults(command=_demo)
 
 

@@ -38,11 +38,13 @@ if TYPE_CHECKING:
 def add(commands: Subparsers) -> None:
     """Add ``run``."""
     run = commands.add_parser("run", help="one run, saved into its case")
-    run.add_argument("--complaint", choices=[c.value for c in Complaint], default="intake")
+    run.add_argument("--complaint", choices=[c.value for c in Complaint], default="intake",
+                     help="what the customer says is wrong; without: intake")  # fmt: skip
     run.add_argument(
         "--probes", metavar="A,B", help="only these probes; `passive`: those that load nothing"
     )
-    run.add_argument("--depth", choices=["quick", "full"], default="quick")
+    run.add_argument("--depth", choices=["quick", "full"], default="quick",
+                     help="drives and memory sampled, or read whole; without: quick")  # fmt: skip
     run.add_argument("--range", dest="stretch", metavar="START-END",
                      help="only this stretch of the drives, whole: 0-10GiB, 500GB-")  # fmt: skip
     run.add_argument("--drive", metavar="NAME", help="with --range: only this drive (sda)")

@@ -9,6 +9,7 @@ from typing import Final
 from livecheck.host import Host, Unreadable
 from livecheck.inventory import (
     ata,
+    backlights,
     block,
     clock,
     ids,
@@ -43,6 +44,7 @@ FINDERS: Final[tuple[tuple[str, Finder], ...]] = (
     ("power supplies", power_supply.find),
     ("sensors", sensors.find),
     ("screens", screens.find),
+    ("backlights", backlights.find),
     ("keyboards and pads", keys.find),
     ("sound", sound.find),
     ("the clock", clock.find),

@@ -10,7 +10,7 @@ from livecheck.host import Host, Unreadable
 from livecheck.inventory import tree
 from livecheck.inventory.edid import Edid, parse
 from livecheck.inventory.tree import Contribution, Seen, device_of, part_id
-from livecheck.records import Part, Place, Presence, ScreenFacts
+from livecheck.records import Device, Part, Place, Presence, ScreenFacts
 
 BUILT_IN: Final = re.compile(r"^(eDP|LVDS|DSI|DPI)-")
 """Connector types that lead to a panel inside the machine (drm_connector.c)."""
@@ -24,6 +24,7 @@ def find(host: Host, seen: Seen) -> Contribution:
         if connector == listed.name:
             continue
         status = hosts.text(host, f"{listed.path}/status")
+        enabled = hosts.text(host, f"{listed.path}/enabled")
         edid = _edid(host, listed.path)
         component = seen.owner(listed.path)
         if BUILT_IN.match(connector):
@@ -33,9 +34,31 @@ def find(host: Host, seen: Seen) -> Contribution:
                 part = _panel(place, edid, seen)
                 parts.append(part)
                 component = part.id
-        name = f"display connector {connector}"
-        devices.append(device_of(listed, component, name, _facts(edid), {"status": status}))
+        facts = _facts(edid, status)
+        name = _called(connector, facts)
+        devices.append(device_of(listed, component, name, facts, {"enabled": enabled}))
+    devices += _aux(host, {d.path: d.component for d in devices})
     return Contribution(places=tuple(places), parts=tuple(parts), devices=tuple(devices))
+
+
+def _called(connector: str, facts: ScreenFacts) -> str:
+    """The connector, with the screen at it where that is one from outside."""
+    name = f"display connector {connector}"
+    if BUILT_IN.match(connector) or facts.status != "connected":
+        return name
+    return " ".join(w for w in ("external screen", facts.maker, facts.monitor, "at", name) if w)
+
+
+def _aux(host: Host, owners: dict[str, str | None]) -> list[Device]:
+    """The DisplayPort channels that a screen's registers are read through.
+
+    Drivers hang them on the connector (Linux, drm_dp_aux_register: ``aux->dev``).
+    """
+    return [
+        device_of(listed, owners[listed.parent], "DisplayPort AUX channel")
+        for listed in host.udev("drm_dp_aux_dev")
+        if listed.parent in owners
+    ]
 
 
 def _edid(host: Host, folder: str) -> Edid | None:
@@ -80,15 +103,16 @@ def _panel(place: Place, edid: Edid | None, seen: Seen) -> Part:
         vendor=vendor or edid.maker,
         model=model,
         serial=serial,
-        screen=_facts(edid),
+        screen=_facts(edid, "connected"),
     )
 
 
-def _facts(edid: Edid | None) -> ScreenFacts:
+def _facts(edid: Edid | None, status: str | None) -> ScreenFacts:
     if edid is None:
-        return ScreenFacts()
+        return ScreenFacts(status=status)
     mode = edid.preferred
     return ScreenFacts(
+        status=status,
         read=edid.blocks > 0,
         damage=edid.damage[0] if edid.damage and edid.blocks else None,
         monitor=edid.name,

@@ -1,4 +1,4 @@
-"""Devices of one node each: TPM, environment sensors, backlight, cameras, the lid."""
+"""Devices of one node each: TPM, environment sensors, cameras, the lid."""
 
 from __future__ import annotations
 
@@ -20,18 +20,9 @@ def _sensor(host: Host, path: str) -> dict[str, Value]:
     return {"sensor": hosts.text(host, f"{path}/name")}
 
 
-def _backlight(host: Host, path: str) -> dict[str, Value]:
-    return {
-        "brightness": hosts.number(host, f"{path}/brightness"),
-        "max_brightness": hosts.number(host, f"{path}/max_brightness"),
-        "power_off": hosts.number(host, f"{path}/bl_power") not in (0, None),
-    }
-
-
 PLAIN: Final[tuple[tuple[str, str, Callable[[Host, str], dict[str, Value]]], ...]] = (
     ("tpm", r"tpm\d+", _tpm),
     ("iio", r"iio:device\d+", _sensor),
-    ("backlight", r".+", _backlight),
 )
 """Subsystem, names of its devices, and what is read of each."""
 

@@ -44,6 +44,7 @@ from livecheck.records.base import (
 )
 from livecheck.records.case_index import Learned, Proved, RunLine, Summary
 from livecheck.records.facts import (
+    BacklightFacts,
     BlockFacts,
     CameraFacts,
     DeviceFacts,
@@ -90,6 +91,7 @@ __all__ = [
     "SCHEMA",
     "AllPowerAway",
     "Answer",
+    "BacklightFacts",
     "BadRange",
     "BenchTable",
     "Blame",

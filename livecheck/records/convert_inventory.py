@@ -12,6 +12,7 @@ from typing import Any, Final
 import msgspec
 
 from livecheck.records.facts import (
+    BacklightFacts,
     BlockFacts,
     CameraFacts,
     InputFacts,
@@ -42,6 +43,7 @@ _SCREEN: Final = {name: name for name in ScreenFacts.__struct_fields__} | {
     "edid_read": "read",
     "edid_damage": "damage",
 }
+_BACKLIGHT: Final = {"brightness": "level", "max_brightness": "max_level", "power_off": "off"}
 """Attribute of schema 1 -> field of today."""
 
 _FACTS: Final = {
@@ -53,6 +55,7 @@ _FACTS: Final = {
     "input": (InputFacts, {"input": "kind"}),
     "video4linux": (CameraFacts, {}),
     "drm": (ScreenFacts, _SCREEN),
+    "backlight": (BacklightFacts, _BACKLIGHT),
 }
 """Subsystem -> the facts it has today, and attributes of another name."""
 

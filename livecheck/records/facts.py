@@ -76,8 +76,10 @@ class CameraFacts(Record, frozen=True, kw_only=True, tag_field="of", tag="camera
 
 
 class ScreenFacts(Record, frozen=True, kw_only=True, tag_field="of", tag="screen"):
-    """A screen by its EDID."""
+    """A screen at a display connector, by its EDID."""
 
+    status: str | None = None
+    """The kernel's word for the connector: ``connected``, ``disconnected``, ``unknown``."""
     read: bool = False
     """False: there is no EDID that could be read."""
     damage: str | None = None
@@ -94,6 +96,25 @@ class ScreenFacts(Record, frozen=True, kw_only=True, tag_field="of", tag="screen
     height_mm: int | None = None
 
 
+class BacklightFacts(Record, frozen=True, kw_only=True, tag_field="of", tag="backlight"):
+    """What makes a panel bright (Linux, Documentation/ABI/stable/sysfs-class-backlight)."""
+
+    type: str | None = None
+    """Whom it is set through: ``firmware``, ``platform`` or ``raw``, the graphics circuit."""
+    level: int | None = None
+    max_level: int | None = None
+    off: bool | None = None
+    """True: it is switched off, whatever its level."""
+
+
 DeviceFacts = (
-    PciFacts | UsbFacts | BlockFacts | NvmeFacts | NetFacts | InputFacts | CameraFacts | ScreenFacts
+    PciFacts
+    | UsbFacts
+    | BlockFacts
+    | NvmeFacts
+    | NetFacts
+    | InputFacts
+    | CameraFacts
+    | ScreenFacts
+    | BacklightFacts
 )

@@ -6,7 +6,7 @@ from typing import Final
 
 import msgspec
 
-from livecheck import __version__
+from livecheck import release
 from livecheck.chances import percent
 from livecheck.records import Blame, Caution, Check, Knowledge
 from livecheck.topology.blame import who
@@ -17,7 +17,7 @@ CHAPTERS: Final = (
     ("dead", ("mains", "meter")),
     ("run", ("data", "self-test", "fan", "hot")),
     ("verdict", ()),
-    ("step", ("static", "board", "glass")),
+    ("step", ("static", "board", "glass", "inverter")),
     ("order", ("flash",)),
     ("back", ()),
 )
@@ -54,7 +54,7 @@ def guide_page(knowledge: Knowledge) -> str:
 
     chapters = [_chapter(name, cautions, knowledge) for name, cautions in CHAPTERS]
     page = page_environment("livecheck.report").get_template("guide.html")
-    return page.render(chapters=chapters, version=__version__)
+    return page.render(chapters=chapters, version=release.told())
 
 
 def checks_page(knowledge: Knowledge) -> str:
@@ -66,7 +66,7 @@ def checks_page(knowledge: Knowledge) -> str:
         family = check.name.partition(".")[0]
         families.setdefault(family, []).append(_row(check, knowledge))
     page = page_environment("livecheck.report").get_template("checks.html")
-    return page.render(families=families, version=__version__)
+    return page.render(families=families, version=release.told())
 
 
 def _chapter(name: str, cautions: tuple[str, ...], knowledge: Knowledge) -> Chapter:

@@ -6,7 +6,7 @@ from typing import Any, Final
 
 import msgspec
 
-from livecheck import __version__, record_format
+from livecheck import record_format, release
 from livecheck.wording import text
 
 EXAMPLE: Final = {
@@ -71,7 +71,7 @@ def record_format_page() -> str:
         files={file: kind.__name__ for file, kind in record_format.FILES.items()},
         example=EXAMPLE,
         tables=[_table(name, one) for name, one in record_format.definitions().items()],
-        version=__version__,
+        version=release.told(),
     )
 
 

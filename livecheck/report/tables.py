@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 import msgspec
 
+from livecheck import release
 from livecheck.names import Named, Names
 from livecheck.records import Knowledge, Machine, Outcome, Reading, Run, Value
 from livecheck.report.tree import fitted
@@ -219,6 +220,7 @@ def run_row(run: Run, names: Names) -> RunRow:
         notes.append(text("run.reseated", places=places))
     if run.known_good:
         notes.append(count("run.known-good", len(run.known_good), parts=", ".join(run.known_good)))
+    program = release.told(run.program or unknown)
     return RunRow(
         number=run.number,
         started=moment(run.started),
@@ -226,6 +228,6 @@ def run_row(run: Run, names: Names) -> RunRow:
         depth=run.depth,
         seconds=quantity(run.seconds, "s"),
         rights=text("run.root" if run.as_root else "run.user"),
-        made_by=text("run.made-by", program=run.program or unknown, kernel=run.kernel or unknown),
+        made_by=text("run.made-by", program=program, kernel=run.kernel or unknown),
         notes=tuple(notes),
     )

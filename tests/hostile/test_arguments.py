@@ -11,7 +11,7 @@ from livecheck import cli
 from tests.hostile import drives
 
 COMMANDS = sorted(
-    next(a for a in cli._parser()._actions if isinstance(a, argparse._SubParsersAction)).choices
+    next(a for a in cli.parser()._actions if isinstance(a, argparse._SubParsersAction)).choices
 )
 LONG = "9" * 5000
 

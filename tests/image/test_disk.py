@@ -21,6 +21,7 @@ pytestmark = [
     ),
 ]
 CORE = bytes(range(1, 252)) * 200
+RELEASE = "livecheck 0.1.0 (2026-03-01, 1a2b3c4)"
 SCRIPT = """
 . image-build/install.sh; . image-build/partitions; . image-build/disk.sh
 make_disk "$1"
@@ -40,6 +41,7 @@ def assemble(work: Path) -> Path:
     (loaders / "boot.img").write_bytes(b"\x90" * 512)
     for name in ("vmlinuz", "initrd.img", "filesystem.squashfs"):
         (work / name).write_bytes(name.encode() * 1000)
+    (work / "release").write_text(f"{RELEASE}\n")
     image = work / "disk.img"
     subprocess.run(
         ["bash", "-euo", "pipefail", "-c", SCRIPT, "bash", str(image)],
@@ -100,7 +102,8 @@ def test_file_systems(image: Path, tmp_path: Path) -> None:
             part.write_bytes(whole.read(partition["size"] * 512))
         output("fsck.fat", "-n", str(part))
         assert part.read_bytes()[71:90] == label.ljust(11).encode() + b"FAT32   "
-    assert "menuentry" in output("mtype", "-i", f"{image}@@2M", "::/EFI/debian/grub.cfg")
+    menu = output("mtype", "-i", f"{image}@@2M", "::/EFI/debian/grub.cfg")
+    assert f'\nmenuentry "Check this laptop: {RELEASE}" {{\n' in menu and "@RELEASE" not in menu
 
 
 def test_bios_start(image: Path) -> None:

@@ -140,12 +140,14 @@ def test_sound_library_is_there(shell: Shell) -> None:
     assert "here" in shell.python("import ctypes; ctypes.CDLL('libasound.so.2'); print('here')")
 
 
-def test_names_stay_text_on_the_screen(first: list[str]) -> None:
+def test_names_stay_text_on_the_screen(shell: Shell, first: list[str]) -> None:
     """The screen is whole, in its own places, and shows the escapes as text. A cell that is
     no glyph of the font, as half a control sequence would leave, reads as U+FFFD."""
     whole = "\n".join(first)
     assert screen.UNREAD not in whole, whole
-    assert first[0].strip().startswith("livecheck : start")
+    assert first[0].strip().startswith("livecheck : start : ")
+    release = shell.run("livecheck --version").split(maxsplit=1)[1].strip()
+    assert release in first[0] and "(20" in release
     assert f"[U+001B][2J{TAG}" in whole
     assert "Tern[U+001B][31m&amp;:" in whole
     assert FIRST_SCREEN in whole and "no complaint: intake check" in whole

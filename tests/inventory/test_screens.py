@@ -27,6 +27,8 @@ def screens(edid: bytes, status: str = "connected") -> Contribution:
         device("drm", "card0", f"{CARD}/drm/card0"),
         device("drm", "card0-eDP-1", EDP),
         device("drm", "card0-HDMI-A-1", HDMI),
+        device("drm_dp_aux_dev", "drm_dp_aux0", f"{EDP}/drm_dp_aux0"),
+        device("drm_dp_aux_dev", "drm_dp_aux1", f"{CARD}/drm_dp_aux1"),
     ]
     files: dict[str, str | bytes | int] = {
         f"{EDP}/status": status,
@@ -49,13 +51,14 @@ def test_a_panel_is_known_by_its_edid() -> None:
     assert {d.name: d.component for d in found.devices} == {
         "card0-eDP-1": panel.id,
         "card0-HDMI-A-1": "pci:0000:00:02.0",
+        "drm_dp_aux0": panel.id,
     }
 
 
 def test_a_panel_without_an_edid_is_known_by_its_place() -> None:
     (panel,) = screens(b"").parts
     assert panel.id == "panel@panel:eDP-1"
-    assert panel.screen == ScreenFacts(read=False)
+    assert panel.screen == ScreenFacts(status="connected", read=False)
     broken = bytearray(build.panel())
     broken[60] ^= 1
     (panel,) = screens(bytes(broken)).parts
@@ -66,3 +69,13 @@ def test_a_panel_without_an_edid_is_known_by_its_place() -> None:
 def test_a_connector_without_a_panel_is_an_empty_place() -> None:
     found = screens(b"", "disconnected")
     assert found.parts == () and found.places[0].presence is Presence.EMPTY
+
+
+def test_an_external_screen_is_named_at_its_connector() -> None:
+    listed = [device("drm", "card0-HDMI-A-1", HDMI)]
+    files: dict[str, str | bytes | int] = {f"{HDMI}/status": "connected"}
+    found = find(FakeHost({**files, f"{HDMI}/edid": build.panel()}, listed), seen())
+    (screen,) = found.devices
+    assert screen.description == "external screen LNX Test EDID at display connector HDMI-A-1"
+    assert isinstance(screen.facts, ScreenFacts) and screen.facts.status == "connected"
+    assert found.parts == () and screen.component == "pci:0000:00:02.0"

@@ -20,15 +20,16 @@ FLOW: Final = {
     "host": {"records"},
     "topology": {"records"},
     "diagnosis": {"records", "topology"},
+    "displayport": {"host", "records"},
     "kernel_log": {"host", "records"},
     "inventory": {"host", "records", "topology"},
     "meters": {"host", "inventory", "records"},
-    "probes": {"capture", "framed", "host", "inventory", "kernel_log", "meters", "native", "radio",
-               "records", "thermal"},
+    "probes": {"capture", "displayport", "framed", "host", "inventory", "kernel_log", "meters",
+               "native", "radio", "records", "thermal"},
     "names": {"records", "topology", "wording"},
-    "report": {"__version__", "chances", "completeness", "diagnosis", "heed", "intake", "names",
-               "offers", "partssheet", "record_format", "records", "signing", "suspects", "thermal",
-               "topology", "way_on", "wording"},
+    "report": {"chances", "completeness", "diagnosis", "heed", "intake", "names", "offers",
+               "partssheet", "record_format", "records", "release", "signing", "suspects",
+               "thermal", "topology", "way_on", "wording"},
 }  # fmt: skip
 """Room -> rooms it may know; others (console, commands, saving) stand above all of these."""
 

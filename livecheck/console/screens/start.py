@@ -11,7 +11,7 @@ from textual.binding import Binding, BindingType
 from textual.containers import VerticalScroll
 from textual.widgets import Input, Label, Static
 
-from livecheck import wording
+from livecheck import release, wording
 from livecheck.console.frame import BenchScreen
 from livecheck.console.text_field import TextField
 from livecheck.console.text_list import TextList, TextRow
@@ -78,6 +78,10 @@ before goes on with its case by itself.
         super().__init__()
         self._asked: str | None = None
         """The ticket whose case was looked for last."""
+
+    def where(self) -> str:
+        """With the release: what is asked first when something is wrong with it."""
+        return f"{self.WHERE} : {release.told()}"
 
     def body(self) -> ComposeResult:
         """The machine, and two fields."""

@@ -177,6 +177,8 @@ def _cautions(here: Situation, action: Action, about: int | None) -> tuple[str, 
         names.append("fan")
     if kind in ("panel", "camera"):
         names.append("glass")
+    if kind == "backlight-inverter":
+        names.append("inverter")
     if action == Action.MEASURE:
         names.append("meter")
     if action == Action.REPLACE and unit == "mainboard":

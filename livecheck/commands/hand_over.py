@@ -41,6 +41,7 @@ from livecheck.wording import clean
 
 if TYPE_CHECKING:
     from livecheck.guided.terminal import Found
+    from livecheck.saving import Saved
 
 SOLD = "sold with the repair"
 
@@ -100,10 +101,15 @@ def _run(options: argparse.Namespace) -> int:
         context = RunContext(host=host, plan=plan, knowledge=tables, control=control)
         saved = run_and_save(context, shop)
     place_names.keep_told(shop.cases_folder, saved.run.inventory.machine, called)
+    return _told(saved, tables, options.json)
+
+
+def _told(saved: Saved, tables: Knowledge, as_json: bool) -> int:
+    """Print what came of it; returns the exit status."""
     runs, case = saved.loaded.runs, saved.loaded.case
     found = signing.hand_over_of(case, runs, tables)
     signed = found is not None and found.signed
-    if options.json:
+    if as_json:
         names = Names(runs, tables, case.spares)
         why = list(signing.reasons(found, names)) if found is not None else []
         whole = {"hand_over": found, "signed": signed, "reasons": why}

@@ -12,6 +12,7 @@ import msgspec
 from livecheck.guided import (
     ask,
     camera,
+    hinge,
     keyboard,
     pad,
     pointer,
@@ -34,6 +35,7 @@ GUIDES: Final[dict[str, Callable[[GuideOffer, Knowledge], Guide]]] = {
     "cards": ports.Cards,
     "cable": wait_for_change.Cable,
     "lid": wait_for_change.Lid,
+    "hinge": hinge.Hinge,
     "sensor": wait_for_change.Sensor,
     "clock": wait_for_change.Clock,
     "speakers": sound.Speakers,

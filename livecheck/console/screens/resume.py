@@ -101,9 +101,11 @@ next run with Enter on the first line.
     def show_proposed(self, said: Proposed) -> None:
         """What the runs so far said."""
         self._proposed = said
-        if not self.is_mounted:
+        lines = self.query(ResumeList)
+        if not lines:
+            # Not drawn yet: it is shown then.
             return
-        self.query_one(ResumeList).show(self._rows())
+        lines.first().show(self._rows())
         words = [f"So far: {said.sentence}"]
         if said.step is not None:
             words.append(f"Proposed was: {said.step}")

@@ -20,6 +20,7 @@ import msgspec
 
 from livecheck import guarded, records
 from livecheck.host import (
+    AuxHost,
     CommandResult,
     DiskHost,
     Facts,
@@ -130,6 +131,16 @@ class RecordingHost:
 
         return self._ask(f"tray {device}", ask)
 
+    def aux(self, device: str, offset: int, length: int) -> bytes:
+        inner = self._inner
+
+        def ask() -> bytes:
+            if not isinstance(inner, AuxHost):
+                raise Unreadable(device, errno.ENOENT)
+            return inner.aux(device, offset, length)
+
+        return self._ask(f"aux {device} {offset} {length}", ask)
+
     def radio(self, question: str, index: int | None = None) -> tuple[bytes, ...]:
         asked = f"radio {question}" if index is None else f"radio {question} {index}"
         return self._ask(asked, lambda: self._inner.radio(question, index))
@@ -225,6 +236,9 @@ class CapturedHost:
 
     def tray(self, device: str) -> int:
         return self._answer(f"tray {device}", int, device)
+
+    def aux(self, device: str, offset: int, length: int) -> bytes:
+        return self._answer(f"aux {device} {offset} {length}", bytes, device)
 
     def radio(self, question: str, index: int | None = None) -> tuple[bytes, ...]:
         asked = f"radio {question}" if index is None else f"radio {question} {index}"

@@ -168,3 +168,11 @@ def number(host: Host, path: str, base: int = 10) -> int | None:
     except ValueError:
         return None
     return found if found is not None and -(1 << 63) <= found < 1 << 64 else None
+
+
+@runtime_checkable
+class AuxHost(Protocol):
+    """A host that can read a screen's registers, or replays what they were."""
+
+    def aux(self, device: str, offset: int, length: int) -> bytes:
+        """Bytes of a DisplayPort screen's registers (Linux, ``drm_dp_aux_dev.c``)."""

@@ -157,6 +157,20 @@ class LiveHost:
         finally:
             os.close(descriptor)
 
+    def aux(self, device: str, offset: int, length: int) -> bytes:
+        try:
+            descriptor = os.open(device, os.O_RDONLY | os.O_CLOEXEC)
+        except OSError as error:
+            raise Unreadable(device, error.errno or errno.EIO) from error
+        try:
+            if not stat.S_ISCHR(os.fstat(descriptor).st_mode):
+                raise Unreadable(device, errno.ENODEV)
+            return os.pread(descriptor, length, offset)
+        except OSError as error:
+            raise Unreadable(device, error.errno or errno.EIO) from error
+        finally:
+            os.close(descriptor)
+
     def clock(self) -> float:
         return time.monotonic()
 

@@ -64,6 +64,14 @@ ALL: Final[tuple[Probe, ...]] = (
         deadline=20,
     ),
     Probe(
+        name="display",
+        title="Screen: light and link",
+        function="livecheck.probes.display.panel:probe",
+        passive=True,
+        deadline=30,
+        full_deadline=120,
+    ),
+    Probe(
         name="power",
         title="Battery and adapter",
         function="livecheck.probes.power.supply:probe",
@@ -158,7 +166,7 @@ ALL: Final[tuple[Probe, ...]] = (
         passive=False,
         deadline=300,
         full_deadline=4 * 3600,
-        complaints=("unstable", "switches-off"),
+        complaints=("unstable", "switches-off", "no-picture"),
     ),
 )
 

@@ -18,6 +18,7 @@ from livecheck.case_index.settings import Settings
 from livecheck.console import replies, requests
 from livecheck.diagnosis import worksheet
 from livecheck.diagnosis.worksheet_words import BadAnswers
+from livecheck.displayport import decode as screen
 from livecheck.host import KernelMessage, Unreadable
 from livecheck.inventory import config_space, edid, smbios_decode, smbios_table
 from livecheck.kernel_log import saved
@@ -40,6 +41,8 @@ from tests.testbeds import config
 TABLES: Final = knowledge.load()
 DEMO: Final = Path(capture.__file__).parent / "demo"
 SHARED: Final = Path(knowledge.__file__).parents[1] / "shared"
+SCREEN_REGISTERS: Final = (*range(0x20), *range(0x100, 0x118), *range(0x200, 0x218), 0x600, 0x700,
+                           0x720, 0x2006, 0x2007, 0x2008)  # fmt: skip
 CRASHES: Final = Aftermath(boot="x", up_since=1_772_000_100.0)
 
 
@@ -228,6 +231,8 @@ def targets() -> tuple[Target, ...]:
                _smbios),
         Target("EDID", (edid_builder.panel(), edid_builder.panel() + edid_builder.extension()),
                edid.parse),
+        Target("screen registers", (bytes(range(256)),),
+               lambda data: screen(dict(zip(SCREEN_REGISTERS, data, strict=False)))),
         Target("PCI configuration space",
                (bytes(config.plain("8086:9d03", 0x010601)) + bytes(192),
                 bytes(config.express("8086:9d18", 0x060400))), config_space.decode),

@@ -12,6 +12,7 @@ from livecheck.records import Outcome, Reading, Record
 LINK: Final = "storage.link-errors-hot"
 MEDIUM: Final = "storage.read-errors-hot"
 PCIE: Final = "pcie.errors-hot"
+SCREEN: Final = "display.link-errors-hot"
 
 MIN_RISE: Final = 8.0
 """Kelvin between the two readings below which there was no heat to speak of (assumed)."""
@@ -24,6 +25,15 @@ class Target(Record, frozen=True, kw_only=True):
     name: str
     block: str | None = None
     """Kernel name of a drive; None: another part on a link."""
+    channel: str | None = None
+    """Kernel name of the channel that a panel's counters are read over."""
+
+    @property
+    def check(self) -> str:
+        """The check that its link's errors are a reading of."""
+        if self.channel is not None:
+            return SCREEN
+        return LINK if self.block is not None else PCIE
 
 
 class Phase(msgspec.Struct, kw_only=True):
@@ -67,8 +77,8 @@ class Pair(msgspec.Struct, frozen=True, kw_only=True):
 def judge(target: Target, pair: Pair) -> Iterator[Reading]:
     """Readings of one part."""
     cold, hot = pair.cold, pair.hot
-    check = LINK if target.block is not None else PCIE
-    yield _reading(target, check, (cold.links.get(target.part), hot.links.get(target.part)), pair)
+    errors = cold.links.get(target.part), hot.links.get(target.part)
+    yield _reading(target, target.check, errors, pair)
     if target.block is not None and target.part in cold.media and target.part in hot.media:
         yield _reading(target, MEDIUM, (cold.media[target.part], hot.media[target.part]), pair)
 
@@ -102,7 +112,7 @@ def _reading(
         why_not=why,
         details=tuple(details),
         conditions=("cold", "hot"),
-        device=target.block,
+        device=target.block or target.channel,
     )
 
 

@@ -1,5 +1,7 @@
 """Links and media read twice, cold and hot, and compared: errors only when hot point at the board.
 
+The link of a panel is one of them, by the symbol errors that the panel itself counts.
+
 Hot means: while every core works on the self-checking load. The load ends before the
 machine's own temperature limits (``heat.limits``). Nothing is written to any drive.
 """
@@ -16,11 +18,13 @@ from typing import Final
 import msgspec
 
 from livecheck.capture import CapturedHost
+from livecheck.displayport import LinkWatch
 from livecheck.host import DiskHost, Unreadable
 from livecheck.probes import Context, Progress, Yield
 from livecheck.probes.bus import pcie
 from livecheck.probes.bus.hot_judge import LINK, MIN_RISE, Pair, Phase, Target, judge
 from livecheck.probes.control import StopRequest
+from livecheck.probes.display import panel
 from livecheck.probes.drive import link_watch, read_drives
 from livecheck.probes.drive.read_plan import plan
 from livecheck.probes.heat import limits
@@ -120,16 +124,24 @@ def _pair(context: Context, host: DiskHost, stopped: Callable[[], bool]) -> Iter
 
 
 def _targets(context: Context) -> tuple[Target, ...]:
-    """Drives that can be read, and other parts on links of PCI Express that count errors."""
+    """Drives that can be read, panels, and other parts on links that count errors."""
     found = []
     devices = {d.name: d for d in context.inventory.devices if d.subsystem == "pci"}
     for part in context.inventory.parts:
         block = part.block
         if part.kind == "drive" and block is not None and part.size_bytes:
             found.append(Target(part=part.id, name=part.name, block=block))
+        elif part.kind == "panel" and (channel := panel.channel_of(context, part)) is not None:
+            found.append(Target(part=part.id, name=part.name, channel=channel.name))
         elif _counts(context, part, devices):
             found.append(Target(part=part.id, name=part.name))
     return tuple(found)
+
+
+def _errors(screen: LinkWatch) -> int | None:
+    """Symbol errors of a panel's link, once they are more than a sound link may have."""
+    screen.look()
+    return screen.errors if screen.too_many() is not False else 0
 
 
 def _counts(context: Context, part: Part, devices: dict[str, Device]) -> bool:
@@ -169,7 +181,8 @@ class _Counting:
         """Read every drive for a while, and note by how much the error counts rose."""
         context, targets = self._context, self._targets
         phase.celsius = limits.hottest(context.host)
-        before = {t.part: self._link(t) for t in targets}
+        before = {t.part: self._link(t) for t in targets if t.channel is None}
+        screens = {t.part: LinkWatch(context.host, t.channel) for t in targets if t.channel}
         begun = time.monotonic()
         for target in targets:
             if target.block is not None and not self._stopped():
@@ -179,9 +192,12 @@ class _Counting:
         whole = READ_SECONDS[context.depth] * max(1, sum(t.block is not None for t in targets))
         while (left := begun + whole - time.monotonic()) > 0 and not self._stopped():
             yield Progress(says=f"{name}: watching the links", seconds_left=left)
+            for screen in screens.values():
+                screen.look()
             time.sleep(min(STEP, left))
         phase.seconds = time.monotonic() - begun
-        for target in targets:
+        phase.links |= {part: _errors(screen) for part, screen in screens.items()}
+        for target in (t for t in targets if t.channel is None):
             earlier, now = before[target.part], self._link(target)
             events = link_watch.new_events(context, target.part, earlier.newest)
             risen = link_watch.rise(earlier, now)

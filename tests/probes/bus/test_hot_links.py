@@ -16,9 +16,10 @@ import pytest
 from livecheck import knowledge
 from livecheck.probes import Context
 from livecheck.probes.bus import hot_links
-from livecheck.probes.bus.hot_judge import LINK, MEDIUM, PCIE, Pair, Phase, Target, judge
+from livecheck.probes.bus.hot_judge import LINK, MEDIUM, PCIE, SCREEN, Pair, Phase, Target, judge
 from livecheck.probes.heat import limits
 from livecheck.records import Device, Inventory, NotTested, Outcome, Part, PciFacts, Reading
+from tests.displayport.sink import COUNTS, Sink
 from tests.inventory.fake_host import FakeHost, device
 
 ZONE = "/sys/devices/virtual/thermal/thermal_zone0"
@@ -116,6 +117,13 @@ class _Oven(FakeHost):
             return f"RxErr 0\nBadTLP {count}\nTOTAL_ERR_COR {count}\n".encode()
         return super().read(path)
 
+    def aux(self, device: str, offset: int, length: int) -> bytes:
+        """A panel that leaves its counts standing."""
+        if offset != COUNTS:
+            return Sink().aux(device, offset, length)
+        count = int(max(0.0, self._heat() - 50) * 100) if self._fails else 0
+        return (0x8000 | min(count, 0x7FFF)).to_bytes(2, "little") + b"\x00\x80" + bytes(4)
+
     def open_disk(self, device: str) -> int:
         assert device == "/dev/sda"
         return os.open(self._disk, os.O_RDONLY)
@@ -128,7 +136,10 @@ def _machine() -> Inventory:
     port = Device(subsystem="pci", name="0000:00:1c.0", path=PORT)
     function = Device(subsystem="pci", name="0000:01:00.0", path=CARD_PATH, component=card.id,
                       facts=PciFacts(above="0000:00:1c.0"))  # fmt: skip
-    return Inventory(parts=(drive, card), devices=(port, function))
+    panel = Part(id="panel@panel:eDP-1", kind="panel", name="a panel", place="panel:eDP-1")
+    channel = Device(subsystem="drm_dp_aux_dev", name="drm_dp_aux0", path="/sys/drm_dp_aux0",
+                     component=panel.id)  # fmt: skip
+    return Inventory(parts=(drive, card, panel), devices=(port, function, channel))
 
 
 def _run(
@@ -157,8 +168,11 @@ def test_a_link_that_fails_only_hot_is_found(
 ) -> None:
     """Counters that rise from 50 °C on, in a machine that warms by 10 K a second."""
     found = _run(monkeypatch, tmp_path, fails=True, per_second=10)
-    link, medium = found[PCIE], found[MEDIUM]
+    link, medium, screen = found[PCIE], found[MEDIUM], found[SCREEN]
     assert isinstance(link, Reading)
+    assert isinstance(screen, Reading)
+    assert screen.outcome is Outcome.FAILED
+    assert screen.at == "panel@panel:eDP-1" and screen.device == "drm_dp_aux0"
     assert isinstance(medium, Reading)
     assert link.outcome is Outcome.FAILED
     assert link.details[0].startswith("cold: 0 errors")

@@ -1,0 +1,1 @@
+"""Probes of the screen: its light, its link, what it says of itself."""

@@ -1,0 +1,1 @@
+"""Screens on DisplayPort: registers, error counts, looks."""

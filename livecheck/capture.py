@@ -20,13 +20,13 @@ import msgspec
 
 from livecheck import guarded, records
 from livecheck.host import (
-    AuxHost,
     CommandResult,
     DiskHost,
     Facts,
     Host,
     KernelMessage,
     RadioHost,
+    ScreenHost,
     TrayHost,
     UdevDevice,
     Unreadable,
@@ -132,14 +132,16 @@ class RecordingHost:
         return self._ask(f"tray {device}", ask)
 
     def aux(self, device: str, offset: int, length: int) -> bytes:
-        inner = self._inner
+        question = f"aux {device} {offset} {length}"
+        return self._ask(question, lambda: self._screens(device).aux(device, offset, length))
 
-        def ask() -> bytes:
-            if not isinstance(inner, AuxHost):
-                raise Unreadable(device, errno.ENOENT)
-            return inner.aux(device, offset, length)
+    def edid_block(self, device: str) -> bytes:
+        return self._ask(f"edid {device}", lambda: self._screens(device).edid_block(device))
 
-        return self._ask(f"aux {device} {offset} {length}", ask)
+    def _screens(self, device: str) -> ScreenHost:
+        if not isinstance(self._inner, ScreenHost):
+            raise Unreadable(device, errno.ENOENT)
+        return self._inner
 
     def radio(self, question: str, index: int | None = None) -> tuple[bytes, ...]:
         asked = f"radio {question}" if index is None else f"radio {question} {index}"
@@ -239,6 +241,9 @@ class CapturedHost:
 
     def aux(self, device: str, offset: int, length: int) -> bytes:
         return self._answer(f"aux {device} {offset} {length}", bytes, device)
+
+    def edid_block(self, device: str) -> bytes:
+        return self._answer(f"edid {device}", bytes, device)
 
     def radio(self, question: str, index: int | None = None) -> tuple[bytes, ...]:
         asked = f"radio {question}" if index is None else f"radio {question} {index}"

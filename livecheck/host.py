@@ -171,8 +171,11 @@ def number(host: Host, path: str, base: int = 10) -> int | None:
 
 
 @runtime_checkable
-class AuxHost(Protocol):
+class ScreenHost(Protocol):
     """A host that can read a screen's registers, or replays what they were."""
 
     def aux(self, device: str, offset: int, length: int) -> bytes:
         """Bytes of a DisplayPort screen's registers (Linux, ``drm_dp_aux_dev.c``)."""
+
+    def edid_block(self, device: str) -> bytes:
+        """The first EDID block, read from the screen anew, by the node of its I2C bus."""

@@ -15,6 +15,7 @@ from typing import Final
 
 import pyudev
 
+from livecheck import i2c
 from livecheck.asking import FileReader, output
 from livecheck.host import (
     CommandResult,
@@ -158,18 +159,12 @@ class LiveHost:
             os.close(descriptor)
 
     def aux(self, device: str, offset: int, length: int) -> bytes:
-        try:
-            descriptor = os.open(device, os.O_RDONLY | os.O_CLOEXEC)
-        except OSError as error:
-            raise Unreadable(device, error.errno or errno.EIO) from error
-        try:
-            if not stat.S_ISCHR(os.fstat(descriptor).st_mode):
-                raise Unreadable(device, errno.ENODEV)
+        with _character_device(device) as descriptor:
             return os.pread(descriptor, length, offset)
-        except OSError as error:
-            raise Unreadable(device, error.errno or errno.EIO) from error
-        finally:
-            os.close(descriptor)
+
+    def edid_block(self, device: str) -> bytes:
+        with _character_device(device) as descriptor:
+            return i2c.edid_block(descriptor)
 
     def clock(self) -> float:
         return time.monotonic()
@@ -192,6 +187,23 @@ def open_block_device(device: str, flags: int = 0) -> int:
         os.close(descriptor)
         raise OSError(errno.ENOTBLK, os.strerror(errno.ENOTBLK), device)
     return descriptor
+
+
+@contextlib.contextmanager
+def _character_device(device: str) -> Iterator[int]:
+    """A device node open for reading, and no file. Every errno becomes an Unreadable."""
+    try:
+        descriptor = os.open(device, os.O_RDONLY | os.O_CLOEXEC | os.O_NONBLOCK)
+    except OSError as error:
+        raise Unreadable(device, error.errno or errno.EIO) from error
+    try:
+        if not stat.S_ISCHR(os.fstat(descriptor).st_mode):
+            raise Unreadable(device, errno.ENODEV)
+        yield descriptor
+    except OSError as error:
+        raise Unreadable(device, error.errno or errno.EIO) from error
+    finally:
+        os.close(descriptor)
 
 
 def _search_path() -> str:

@@ -200,6 +200,7 @@ MAY_USE = {
     "udev": {"livecheck.live_host", "livecheck.listening"},
     "fcntl": {
         "livecheck.live_host",
+        "livecheck.i2c",
         "livecheck.casefile.lock",
         "livecheck.guided.live",
         "livecheck.guided.v4l2",

@@ -6,7 +6,7 @@ from typing import Final
 
 from livecheck.displayport.errors import BIT_ERROR_RATE, SymbolErrors, allowed
 from livecheck.displayport.registers import Dpcd, Screen, decode
-from livecheck.host import AuxHost, Host, Unreadable
+from livecheck.host import Host, ScreenHost, Unreadable
 
 Registers = dict[int, int]
 """Address -> byte."""
@@ -32,7 +32,7 @@ def read_blocks(host: Host, device: str, *blocks: tuple[int, int]) -> Registers:
     ``device``: the kernel's name of the channel.
     """
     found: Registers = {}
-    if not isinstance(host, AuxHost):
+    if not isinstance(host, ScreenHost):
         return found
     for start, length in blocks:
         try:
@@ -84,6 +84,10 @@ class LinkWatch:
     def seconds(self) -> float:
         """From the first look to the last."""
         return self._now - self._begun
+
+    def allowed_in(self, seconds: float) -> float:
+        """Errors that a sound link may have in so long."""
+        return allowed(self.screens, seconds)
 
     def too_many(self, rate: float = BIT_ERROR_RATE) -> bool | None:
         """Whether there were more than a sound link may have; None: none were counted."""

@@ -8,6 +8,7 @@ from livecheck.guided.sights import (
     Input,
     LidSeen,
     LinkSeen,
+    ScreenLinkSeen,
     SensorSeen,
     UsbSeen,
 )
@@ -94,6 +95,7 @@ Event = (
     | CardSeen
     | LidSeen
     | LinkSeen
+    | ScreenLinkSeen
     | SensorSeen
     | ClockSeen
     | Acted

@@ -70,6 +70,20 @@ class LinkSeen(Record, frozen=True, kw_only=True, tag="link"):
     packets: int | None = None
 
 
+class ScreenLinkSeen(Record, frozen=True, kw_only=True, tag="screen-link"):
+    """The link of a panel, at one time."""
+
+    seconds: float
+    errors: int = 0
+    """Since the look before."""
+    allowed: float = 0.0
+    """That a sound link may have in that time."""
+    trouble: str = ""
+    """What it has lost; empty: nothing."""
+    unseen: bool = False
+    """True: nothing can be told: the panel shows a picture of its own memory, or never answered."""
+
+
 class SensorSeen(Record, frozen=True, kw_only=True, tag="sensor"):
     """The raw values of a sensor's channels, at one time."""
 

@@ -76,10 +76,11 @@ class Watch(Record, frozen=True, kw_only=True):
 
     kind: str
     """``input`` (events of an input device), ``usb`` (ports and what is in them), ``card``
-    (cards in the slots), ``lid``, ``link`` (a wired interface), ``sensor``, ``clock``."""
+    (cards in the slots), ``lid``, ``link`` (a wired interface), ``screen-link`` (a panel's),
+    ``sensor``, ``clock``."""
     path: str = ""
-    """Path in sysfs of the device; for ``lid`` its folder in procfs; for ``usb`` and
-    ``card`` empty: all of them."""
+    """Path in sysfs of the device; for ``lid`` its folder in procfs; for ``screen-link`` the
+    kernel's name of its channel; for ``usb`` and ``card`` empty: all of them."""
     alone: bool = False
     """True: the device's events go to this check and to nobody else meanwhile."""
 

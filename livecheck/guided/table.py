@@ -10,6 +10,7 @@ from typing import Final
 from livecheck.guided import (
     ask,
     camera,
+    hinge,
     keyboard,
     pad,
     pointer,
@@ -32,6 +33,7 @@ GUIDES: Final[dict[str, Callable[[GuideOffer, Knowledge], Guide]]] = {
     "cards": ports.Cards,
     "cable": wait_for_change.Cable,
     "lid": wait_for_change.Lid,
+    "hinge": hinge.Hinge,
     "sensor": wait_for_change.Sensor,
     "clock": wait_for_change.Clock,
     "speakers": sound.Speakers,

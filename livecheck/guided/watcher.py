@@ -13,6 +13,7 @@ from livecheck.guided.bench import CannotAct, GuideBench
 from livecheck.guided.bench import parse as parse_events
 from livecheck.guided.events import Acted, Event, Frames, Heard, Ranges, Tick
 from livecheck.guided.input_codes import Abs
+from livecheck.guided.screen_watch import ScreenLinks
 from livecheck.guided.sights import (
     CardSeen,
     ClockSeen,
@@ -44,6 +45,7 @@ class Watcher:
         self._ticked = clock()
         self._log_from: float | None = None
         self._lost: list[str] = []
+        self._screens = ScreenLinks(host)
 
     def __enter__(self) -> Watcher:
         return self
@@ -122,6 +124,8 @@ class Watcher:
             yield LidSeen(seconds=now, open={"open": True, "closed": False}.get(word))
         elif watch.kind == "link":
             yield _link(host, path, now)
+        elif watch.kind == "screen-link":
+            yield self._screens.look(path, now)
         elif watch.kind == "sensor":
             yield _sensor(host, path, now)
         elif watch.kind == "clock":

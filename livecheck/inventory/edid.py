@@ -14,6 +14,8 @@ import msgspec
 BLOCK: Final = 128
 HEADER: Final = bytes.fromhex("00ffffffffffff00")
 DESCRIPTORS: Final = (54, 72, 90, 108)
+UNUSED: Final = b"\x01" * 18
+"""What old screens fill descriptors with that they do not need."""
 
 
 class Mode(msgspec.Struct, frozen=True, kw_only=True):
@@ -136,6 +138,8 @@ def _texts(data: bytes) -> list[tuple[int, str]]:
 
 def _mode(block: bytes) -> Mode | None:
     """A detailed timing; None for a descriptor of another kind or an impossible timing."""
+    if block == UNUSED:
+        return None
     clock = int.from_bytes(block[:2], "little") * 10_000
     width, blank = block[2] | (block[4] & 0xF0) << 4, block[3] | (block[4] & 0x0F) << 8
     height, gap = block[5] | (block[7] & 0xF0) << 4, block[6] | (block[7] & 0x0F) << 8

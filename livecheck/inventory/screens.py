@@ -5,6 +5,8 @@ from __future__ import annotations
 import re
 from typing import Final
 
+import msgspec
+
 from livecheck import host as hosts
 from livecheck.host import Host, Unreadable
 from livecheck.inventory import tree
@@ -34,7 +36,7 @@ def find(host: Host, seen: Seen) -> Contribution:
                 part = _panel(place, edid, seen)
                 parts.append(part)
                 component = part.id
-        facts = _facts(edid, status)
+        facts = msgspec.structs.replace(_facts(edid, status), bus=_bus(host, listed.path))
         name = _called(connector, facts)
         devices.append(device_of(listed, component, name, facts, {"enabled": enabled}))
     devices += _aux(host, {d.path: d.component for d in devices})
@@ -49,16 +51,25 @@ def _called(connector: str, facts: ScreenFacts) -> str:
     return " ".join(w for w in ("external screen", facts.maker, facts.monitor, "at", name) if w)
 
 
+def _bus(host: Host, folder: str) -> str | None:
+    """The I2C bus that the screen's EDID is read over: linked, or under the connector."""
+    linked = host.target(f"{folder}/ddc")
+    found = [linked.rpartition("/")[2]] if linked else list(host.names(folder))
+    return next((name for name in found if re.fullmatch(r"i2c-\d+", name)), None)
+
+
 def _aux(host: Host, owners: dict[str, str | None]) -> list[Device]:
     """The DisplayPort channels that a screen's registers are read through.
 
     Drivers hang them on the connector (Linux, drm_dp_aux_register: ``aux->dev``).
     """
-    return [
-        device_of(listed, owners[listed.parent], "DisplayPort AUX channel")
-        for listed in host.udev("drm_dp_aux_dev")
-        if listed.parent in owners
-    ]
+    found = []
+    for listed in host.udev("drm_dp_aux_dev"):
+        if listed.parent in owners:
+            inside = BUILT_IN.match(re.sub(r".*/card\d+-", "", listed.parent))
+            whose = "the panel" if inside else "a display connector"
+            found.append(device_of(listed, owners[listed.parent], f"AUX channel of {whose}"))
+    return found
 
 
 def _edid(host: Host, folder: str) -> Edid | None:

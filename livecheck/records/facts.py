@@ -80,6 +80,8 @@ class ScreenFacts(Record, frozen=True, kw_only=True, tag_field="of", tag="screen
 
     status: str | None = None
     """The kernel's word for the connector: ``connected``, ``disconnected``, ``unknown``."""
+    bus: str | None = None
+    """The kernel's name of the I2C bus that its EDID is read over."""
     read: bool = False
     """False: there is no EDID that could be read."""
     damage: str | None = None

@@ -7,6 +7,7 @@ from collections.abc import Callable
 
 from livecheck.host import UdevDevice, Unreadable
 from tests.displayport.header import NAMES
+from tests.inventory import edid_builder
 from tests.inventory.fake_host import FakeHost
 
 COUNTS = 0x210
@@ -30,6 +31,8 @@ class Sink(FakeHost):
         self._total = self._read = 0.0
         self.silent: Callable[[float], bool] = lambda now: False
         self.status: Callable[[float], bytes] = lambda now: LANES_HOLD
+        self.asked = 0
+        self.edid: Callable[[int], bytes] = lambda asked: edid_builder.panel()
         self.refreshing: Callable[[float], bool] = lambda now: False
         named = {"DPCD_REV": 0x11, "MAX_LINK_RATE": 0x0A, "MAX_LANE_COUNT": 0x84,
                  "LINK_BW_SET": 0x0A, "LANE_COUNT_SET": 0x82, "SET_POWER": 1,
@@ -54,6 +57,12 @@ class Sink(FakeHost):
         if offset == NAMES["DP_PSR_ERROR_STATUS"]:
             return bytes([0, 0, 2 if self.refreshing(self.now) else 0])
         return bytes(self.registers.get(n, 0) for n in range(offset, offset + length))
+
+    def edid_block(self, device: str) -> bytes:
+        if self.silent(self.now):
+            raise Unreadable(device, errno.ENXIO)
+        self.asked += 1
+        return self.edid(self.asked)
 
     def _errors(self) -> bytes:
         if not self._counts:

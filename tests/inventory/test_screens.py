@@ -53,6 +53,7 @@ def test_a_panel_is_known_by_its_edid() -> None:
         "card0-HDMI-A-1": "pci:0000:00:02.0",
         "drm_dp_aux0": panel.id,
     }
+    assert {d.description for d in found.devices if "aux" in d.name} == {"AUX channel of the panel"}
 
 
 def test_a_panel_without_an_edid_is_known_by_its_place() -> None:
@@ -79,3 +80,14 @@ def test_an_external_screen_is_named_at_its_connector() -> None:
     assert screen.description == "external screen LNX Test EDID at display connector HDMI-A-1"
     assert isinstance(screen.facts, ScreenFacts) and screen.facts.status == "connected"
     assert found.parts == () and screen.component == "pci:0000:00:02.0"
+
+
+def test_the_bus_of_an_edid_is_linked_or_lies_under_the_connector() -> None:
+    """Linux, drm_sysfs.c: ``ddc`` links to the adapter where the driver told which it is."""
+    listed = [device("drm", "card0-eDP-1", EDP)]
+    connected: dict[str, str | bytes | int] = {f"{EDP}/status": "connected"}
+    linked = FakeHost(connected, listed, links={f"{EDP}/ddc": "/sys/devices/pci/i2c-7"})
+    under = FakeHost({**connected, f"{EDP}/i2c-3/name": "AUX A"}, listed)
+    for host, bus in ((linked, "i2c-7"), (under, "i2c-3"), (FakeHost(connected, listed), None)):
+        facts = find(host, seen()).devices[0].facts
+        assert isinstance(facts, ScreenFacts) and facts.bus == bus

@@ -7,6 +7,7 @@ from typing import Final
 
 from livecheck.displayport import LinkWatch, Screen
 from livecheck.probes import Context, Progress, Yield
+from livecheck.probes.display import edid
 from livecheck.probes.finding import Finding, finding, unjudged
 from livecheck.records import BacklightFacts, Device, NotTested, Part
 
@@ -22,7 +23,7 @@ ALWAYS_REFRESHED: Final = "the panel showed its own memory's picture all the tim
 
 
 def probe(context: Context) -> Iterator[Yield]:
-    """Brightness and link of every panel."""
+    """Brightness, EDID and link of every panel."""
     panels = [part for part in context.inventory.parts if part.kind == "panel"]
     if not panels:
         yield NotTested(what="Screen", why="the kernel tells of no panel inside this machine")
@@ -31,6 +32,7 @@ def probe(context: Context) -> Iterator[Yield]:
             if light.subsystem == "backlight" and light.component == part.id:
                 source = f"{light.path}/brightness"
                 yield _brightness(light, context).reading(part.id, source, light.name)
+        yield from edid.probe_panel(context, part)
         channel = channel_of(context, part)
         if channel is None:
             why = "it is on no DisplayPort channel of this kernel (LVDS and DSI tell nothing)"

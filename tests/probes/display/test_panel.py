@@ -12,6 +12,7 @@ from livecheck.inventory import backlights, screens
 from livecheck.inventory.tree import Contribution
 from livecheck.probes import Context
 from livecheck.probes.display import panel
+from livecheck.probes.display.edid import EDID
 from livecheck.probes.display.panel import ANSWERS, BRIGHTNESS, ERRORS, STATUS
 from livecheck.records import Controller, Device, Outcome
 from tests.displayport.sink import Sink
@@ -37,6 +38,7 @@ LISTED = (
 def laptop(sink: Sink, level: int = 500, off: int = 0) -> Context:
     sink.devices = LISTED
     sink.files |= {f"{EDP}/status": "connected", f"{EDP}/edid": build.panel()}
+    sink.links = {f"{EDP}/ddc": f"{EDP}/i2c-5"}
     sink.files |= attributes(LIGHT, type="raw", brightness=level, max_brightness=1000, bl_power=off)
     return context(sink, screens.find, backlights.find, first=GRAPHICS)
 
@@ -112,3 +114,36 @@ def test_a_recorded_panel_is_judged_alike(tmp_path: Path) -> None:
     again = capture.load(tmp_path / "c").scope("probe:display")
     assert readings(panel.probe, msgspec.structs.replace(given, host=again)) == first
     assert first[ERRORS].outcome is Outcome.FAILED
+
+
+@pytest.mark.parametrize("flaky", [0, 1, 9])
+def test_an_edid_that_comes_damaged_now_and_then_is_told(flaky: int) -> None:
+    """The checksum of VESA EDID 1.4; 20 reads."""
+    bad = bytearray(build.panel())
+    bad[70] ^= 0x10
+    sink = Sink()
+    sink.edid = lambda asked: bytes(bad) if asked <= flaky else build.panel()
+    found = readings(panel.probe, laptop(sink))[EDID]
+    assert found.outcome is (Outcome.FAILED if flaky else Outcome.PASSED)
+    assert found.value == flaky and sink.asked == 20
+
+
+def test_an_edid_that_is_always_damaged_is_told_as_such() -> None:
+    bad = bytearray(build.panel())
+    bad[70] ^= 0x10
+    sink = Sink()
+    sink.edid = lambda asked: bytes(bad)
+    found = readings(panel.probe, laptop(sink))[EDID]
+    assert found.outcome is Outcome.FAILED and "checksum" in found.says
+
+
+def test_extensions_are_no_damage_of_the_first_block() -> None:
+    sink = Sink()
+    sink.edid = lambda asked: build.panel(extensions=1)
+    assert readings(panel.probe, laptop(sink))[EDID].outcome is Outcome.PASSED
+
+
+def test_without_a_bus_one_read_of_the_kernels_is_no_proof() -> None:
+    sink = Sink()
+    sink.silent = lambda now: True
+    assert readings(panel.probe, laptop(sink))[EDID].outcome is Outcome.NOT_JUDGED

@@ -30,6 +30,7 @@ from livecheck.records import (
     SettingPutRight,
     Side,
 )
+from livecheck.topology.ids import CONTACT, HUNG, SETTING
 from livecheck.wording import kind_title, text
 
 TREATED: Final = (
@@ -115,8 +116,8 @@ def no_step(case: Case, found: Location, tables: Knowledge, judged: int) -> str:
     """What to do where no step is proposed."""
     if case.closed:
         return text("no-step.closed", outcome=case.outcome or text("method.closed-no-outcome"))
-    if found.unit == "contact":
-        return text("no-step.contact")
+    if found.unit in (CONTACT, HUNG, SETTING):
+        return text(f"no-step.{found.unit}")
     unit = kind_title(found.unit, tables) if found.unit else text("no-step.unit")
     return text(f"no-step.{state_of(found, judged)}", unit=unit)
 

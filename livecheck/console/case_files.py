@@ -27,7 +27,7 @@ from livecheck.console.judged_case import JudgedCase
 from livecheck.judgement import locate_case, save_report, shop_tables
 from livecheck.live_host import LiveHost
 from livecheck.memory_cases import to_be_brought
-from livecheck.records import Case, DamagedRecord, Location, Machine, Run, ToldLine
+from livecheck.records import Case, DamagedRecord, Location, Machine, Run, TakenOut, ToldLine
 from livecheck.saving import note
 
 MOST_LISTED: Final = 500
@@ -81,6 +81,15 @@ def keep_names(cases: Path, machine: Machine, called: Mapping[str, str]) -> str 
     except DamagedRecord as error:
         return f"{cases}: {error}"
     return None
+
+
+def take_out(path: Path, number: int, why: str | None) -> str | None:
+    """Keep that a run is not judged, and why; None: it is judged again."""
+    if why is None:
+        return _kept(path, lambda folder: folder.put_back(number))
+    now = LiveHost().scope("session").facts().now
+    taken = TakenOut(run=number, at=now, why=why)
+    return _kept(path, lambda folder: folder.take_out(taken))
 
 
 def _kept(path: Path, change: Callable[[CaseFolder], object]) -> str | None:

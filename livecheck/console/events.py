@@ -110,6 +110,8 @@ class Task(StrEnum):
     SELF_TEST = "self-test"
     HAND_OVER = "hand-over"
     OUTCOME = "outcome"
+    TAKE_OUT = "take-out"
+    """A run is no part of the case, or is one after all."""
     START_OVER = "start-over"
     SWITCH_OFF = "switch-off"
 

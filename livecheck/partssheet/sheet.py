@@ -9,11 +9,12 @@ from livecheck import heed
 from livecheck.partssheet import facts
 from livecheck.partssheet.table import unit
 from livecheck.records import Candidate, Case, Caution, Knowledge, Location, Record, Run
+from livecheck.topology.ids import CONTACT, FIRMWARE, HUNG, SETTING, SOFTWARE
 from livecheck.wording import clean, kind_title, text
 
 SURE: Final = 0.9
 """Beside the verdict, only a fault this probable is one to order for."""
-NEVER_ORDERED: Final = ("contact", "software", "firmware", "no-fault")
+NEVER_ORDERED: Final = (CONTACT, SOFTWARE, FIRMWARE, HUNG, SETTING, "no-fault")
 """Units that are put right rather than bought."""
 
 

@@ -12,7 +12,7 @@ from livecheck.diagnosis.verdict import RepairGroup, Verdict
 from livecheck.diagnosis.weighing import leading, weighed
 from livecheck.records import Evidence, Knowledge, Record, Side, whole_percent
 from livecheck.topology.graph import Graph
-from livecheck.topology.ids import MAINBOARD
+from livecheck.topology.ids import HUNG, MAINBOARD, SETTING
 
 SECOND: Final = 0.2
 """A further fault less likely than this is not spoken of."""
@@ -24,6 +24,8 @@ _MUCH: Final = 1.0
 3.2: less is worth no more than a bare mention)."""
 _SPOKEN: Final = 3
 """Readings told in full, for and against each."""
+_FREE: Final = {HUNG: "named.hung-controller", SETTING: "named.setting"}
+"""Units that nothing is ordered for, and that no contact is."""
 _STARTS: Final = {
     (patterns.FOLLOWS, Side.DEVICE): "follows",
     (patterns.STAYS, Side.CONTROLLER): "stays",
@@ -117,9 +119,10 @@ class _Words:
     def _named(self, group: RepairGroup, share: str) -> str:
         lead, side = self._graph.components[group.lead], self._judged.side
         told = {"name": lead.name, "share": share}
-        if side is Side.UNDETERMINED:
-            return self._say("named.contact", **told)
-        if group.gone > 0.5:
+        cured = group.gone > 0.5
+        if side is Side.UNDETERMINED and not (cured and group.unit in _FREE):
+            return self._say(_FREE.get(group.unit, "named.contact"), **told)
+        if cured:
             return self._say("named.cured", **told)
         shown = (self._pattern.name or "", side)
         start = self._say(f"start.{_STARTS[shown]}") if shown in _STARTS else ""

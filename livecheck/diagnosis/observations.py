@@ -17,6 +17,8 @@ COMPLAINT: Final = "complaint."
 """Begin of the checks that say where the complaint was seen."""
 SIGHTINGS: Final = 3
 """Assumed: so many sightings of the complaint count; more are of one kind."""
+STAYED_AWAY: Final = 8
+"""Assumed: so many looks count in which it was seen no more."""
 Members = tuple[tuple[int, float], ...]
 """(Index of a component, its detect), by index."""
 
@@ -142,13 +144,14 @@ def _told_once(found: Sequence[Observation]) -> list[Observation]:
     out = [turn for turn in outside if found[turn].failed]
     seen = [turn for turn in inside if found[turn].failed]
     if out:
-        kept = out
+        since = [turn for turn in outside if turn > out[-1]]
+        kept = [*out[-SIGHTINGS:], *since[-STAYED_AWAY:]]
     elif seen:
         runs = {found[turn].run for turn in seen[-SIGHTINGS:]}
         kept = [turn for turn in (*seen, *outside) if found[turn].run in runs]
     else:
         kept = [*inside[-1:], *outside[-1:]]
-    rest = {*inside, *outside}.difference(kept[-2 * SIGHTINGS :])
+    rest = {*inside, *outside}.difference(kept)
     return [one for turn, one in enumerate(found) if turn not in rest]
 
 

@@ -174,6 +174,7 @@ class ModelParameters(Record, frozen=True, kw_only=True, forbid_unknown_fields=T
     """Share of cooling faults that cleaning cures."""
     reflash_cures: Level
     power_away_cures: Level
+    put_right_cures: Level
     setting_cures: Level
     exchange_cures: Level
     """Share of firmware faults that the same image written again cures."""

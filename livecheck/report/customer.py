@@ -95,12 +95,10 @@ def _proposal(found: Location, unit: str | None, names: Names) -> str:
 
 
 def _repair(found: Location, unit: str | None) -> str:
-    if found.unit is not None and found.unit not in NEVER_ORDERED:
-        key = "board" if found.side is Side.CONTROLLER else "part"
-        return text(f"customer.propose-{key}", unit=unit)
-    if found.unit == "contact" or found.side is Side.SOFTWARE:
+    if found.unit is None or found.unit in NEVER_ORDERED:
         return text(f"customer.propose-{found.unit or found.side.value}")
-    return text(f"customer.propose-{found.side.value}")
+    key = "board" if found.side is Side.CONTROLLER else "part"
+    return text(f"customer.propose-{key}", unit=unit)
 
 
 def _costs(found: Location, unit: str | None, knowledge: Knowledge) -> tuple[CostLine, ...]:

@@ -34,16 +34,14 @@ from livecheck.topology.ids import (
     HUNG,
     IN_KNOWN_GOOD,
     MAINBOARD,
+    SETTING,
     SOFTWARE,
     THE_SOFTWARE,
     ComponentId,
 )
 
-_BARE_CONTACT = ("power-jack",)
-"""Kinds of places whose contact is their own: a plug's is made anew every day, and wears the
-jack."""
-
-
+_BARE_CONTACT: Final = ("power-jack",)
+"""Places whose contact is their own: a plug's is made anew every day, and wears the jack."""
 LEADS: Final = {"sata-port": DRIVE_LEAD}
 """Kind of place -> kind of the lead that its part often hangs on."""
 ANTENNAS: Final = "wireless-card"
@@ -173,8 +171,9 @@ class _GraphMaker:
         parts = {now.ids[part.id]: part for part in inventory.parts}
         for kind in (MAINBOARD, FIRMWARE):
             self._add(self._of_board(now, now.on_board(kind), kind, self._title(kind)))
-        hung = self._of_board(now, now.on_board(HUNG), HUNG, self._title(HUNG))
-        self._add(msgspec.structs.replace(hung, side=Side.UNDETERMINED))
+        for kind in (HUNG, SETTING):
+            free = self._of_board(now, now.on_board(kind), kind, self._title(kind))
+            self._add(msgspec.structs.replace(free, side=Side.UNDETERMINED))
         if not now.in_known_good_machine:
             self._add(self._software())
         for controller in inventory.controllers:

@@ -30,7 +30,7 @@ from livecheck.records import (
 from livecheck.topology.called import named
 from livecheck.topology.configuration import Configuration, made_for
 from livecheck.topology.identity import fixed_as, looks, other_board, trusted, without_scheme
-from livecheck.topology.ids import FIRMWARE, HUNG, IN_KNOWN_GOOD, SOFTWARE, ComponentId
+from livecheck.topology.ids import FIRMWARE, HUNG, IN_KNOWN_GOOD, SETTING, SOFTWARE, ComponentId
 from livecheck.topology.joining import joined
 
 
@@ -272,25 +272,24 @@ class _Present:
     def _treated(self, ids: dict[str, ComponentId]) -> dict[ComponentId, int]:
         counts = dict(self._before.treated) if self._before is not None else {}
         for answer in self._run.answers:
-            about = _treated_by(answer)
-            if about is not None:
+            for about in _treated_by(answer):
                 known = ids.get(about) or self._past.by_text(about)
                 own = known or ComponentId(scope=self._scope, key=about)
                 counts[own] = counts.get(own, 0) + 1
         return counts
 
 
-def _treated_by(answer: Answer) -> str | None:
-    """Id of the component whose fault the answer says is gone, if any."""
+def _treated_by(answer: Answer) -> tuple[str, ...]:
+    """Ids of the components of which the answer says that one's fault is gone."""
     match answer:
         case CleanedPart(part=part):
-            return part
+            return (part,)
         case RepairedPart(component=component):
-            return component
+            return (component,)
         case FirmwareFlashed():
-            return FIRMWARE
+            return (FIRMWARE,)
         case AllPowerAway():
-            return HUNG
+            return (HUNG,)
         case SettingPutRight():
-            return SOFTWARE
-    return None
+            return SETTING, SOFTWARE
+    return ()

@@ -18,6 +18,8 @@ SOFTWARE: Final = "software"
 CONTACT: Final = "contact"
 HUNG: Final = "hung-controller"
 """A controller of the board that hangs until all power is taken away."""
+SETTING: Final = "setting"
+"""What a switch, a key or the firmware's setup holds off or has wrong."""
 DRIVE_LEAD: Final = "drive-lead"
 ANTENNA_LEAD: Final = "antenna-lead"
 

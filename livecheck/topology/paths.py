@@ -14,6 +14,7 @@ from livecheck.topology.ids import (
     FIRMWARE,
     HUNG,
     MAINBOARD,
+    SETTING,
     THE_SOFTWARE,
     ComponentId,
 )
@@ -130,7 +131,7 @@ class Paths:
     @cached_property
     def _kinds(self) -> dict[str, Ids]:
         leads = (f"{ANTENNA_LEAD}@{place}" for place in self.now.parts)
-        board = (MAINBOARD, FIRMWARE, HUNG, *self._controllers, *self.places, *leads)
+        board = (MAINBOARD, FIRMWARE, HUNG, SETTING, *self._controllers, *self.places, *leads)
         ids = [*self._on_board(board)]
         ids += [known for part in self._homes if (known := self._known(part)) is not None]
         if not self.now.in_known_good_machine:

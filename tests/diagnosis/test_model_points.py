@@ -448,8 +448,24 @@ def test_a_radio_that_works_once_its_switch_is_on_is_no_broken_card() -> None:
     story.run(f"wireless.blocked {CARD.id}")
     story.run(told=(SettingPutRight(component=CARD.id),))
     found = story.locate()
-    assert found.side is Side.SOFTWARE or share(found, "software") > 0.5
+    assert share(found, "setting", "software") > 0.5
+    assert share(found, "setting") > share(found, CARD.id)
     assert buys(found) is None
+
+
+def test_what_a_setting_cured_is_the_verdict_though_another_part_is_worn() -> None:
+    """Held off, seen missing outside too, set right and not missed since: nothing is ordered."""
+    story = Story(Complaint.PART_MISSING)
+    story.run(f"wireless.blocked {CARD.id}", "complaint.outside machine")
+    away = Reading(check="complaint.outside", at="machine", outcome=Outcome.PASSED)
+    worn = f"power.battery-wear {BATTERY.id}"
+    for told in ((SettingPutRight(component=CARD.id),), (), (), ()):
+        story.run(worn, told=(*told, ComplaintShows(where=WhereShown.NOWHERE)))
+        now = story.runs[-1]
+        story.runs[-1] = msgspec.structs.replace(now, readings=(*now.readings, away))
+    found = story.locate()
+    assert found.component == "setting" and buys(found) is None
+    assert "setting" in found.sentence and "treated since" in found.sentence
 
 
 def test_a_machine_tested_clean_time_and_again_is_soaked_no_more() -> None:

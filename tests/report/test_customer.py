@@ -12,7 +12,7 @@ import pytest
 from livecheck import cli, demo, knowledge
 from livecheck.case_index.settings import Priors, Settings, read_settings, save_settings
 from livecheck.judgement import ruled_out
-from livecheck.records import NextStep, Outcome
+from livecheck.records import NextStep, Outcome, Side
 from livecheck.records.shop import ShopFacts
 from livecheck.report import render
 from tests import factories
@@ -136,3 +136,27 @@ def test_ten_seconds_are_enough(tmp_path: Path, shown: Browser) -> None:
     needed = ("Broken", "Are your data", "What it costs")
     low = {name: next(y for words, y in ends if words.startswith(name)) for name in needed}
     assert max(low.values()) <= third, low
+
+
+@pytest.mark.parametrize(
+    ("unit", "side", "words"),
+    [
+        ("contact", Side.UNDETERMINED, "Clean and reseat"),
+        ("hung-controller", Side.UNDETERMINED, "Take all power away"),
+        ("setting", Side.UNDETERMINED, "Put the setting right"),
+        ("firmware", Side.CONTROLLER, "Write the maker"),
+        ("software", Side.SOFTWARE, "Save your data"),
+    ],
+)
+def test_what_needs_no_part_is_not_proposed_to_be_replaced(
+    unit: str, side: Side, words: str
+) -> None:
+    """Common practice, no source: what is put right is no unit to buy, nor has it a price."""
+    whole = factories.port_and_battery()
+    found = msgspec.structs.replace(
+        whole.location, side=side, unit=unit, next_step=None, alternatives=()
+    )
+    tables = msgspec.structs.replace(whole.knowledge, kinds=knowledge.load().kinds)
+    answers = told(render(whole.case, whole.runs, found, tables))
+    assert answers["What we propose"].startswith(words)
+    assert "Price work" in answers["What it costs"]

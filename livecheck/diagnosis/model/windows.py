@@ -16,7 +16,15 @@ from livecheck.diagnosis.model.fault_modes import WHOLE, Window
 from livecheck.records import ModelParameters
 from livecheck.topology.configuration import Configuration
 from livecheck.topology.graph import Component, Graph
-from livecheck.topology.ids import ANTENNA_LEAD, CONTACT, DRIVE_LEAD, FIRMWARE, HUNG, SOFTWARE
+from livecheck.topology.ids import (
+    ANTENNA_LEAD,
+    CONTACT,
+    DRIVE_LEAD,
+    FIRMWARE,
+    HUNG,
+    SETTING,
+    SOFTWARE,
+)
 
 COOLING: Final = "cooling"
 ANEW: Final = 1000
@@ -80,6 +88,8 @@ def cure(component: Component, model: ModelParameters) -> float:
         return model.exchange_cures.value
     if component.kind == HUNG:
         return model.power_away_cures.value
+    if component.kind == SETTING:
+        return model.put_right_cures.value
     if component.kind == SOFTWARE:
         return model.setting_cures.value
     return (model.reflash_cures if component.kind == FIRMWARE else model.repair_cures).value

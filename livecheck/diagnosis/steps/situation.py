@@ -21,6 +21,7 @@ from livecheck.topology.ids import (
     FIRMWARE,
     HUNG,
     MAINBOARD,
+    SETTING,
     ComponentId,
 )
 
@@ -125,7 +126,7 @@ def present(here: Situation) -> frozenset[ComponentId]:
 def ids_in(one: Configuration) -> frozenset[ComponentId]:
     """Ids of everything one run's machine was made of."""
     inventory = one.run.inventory
-    own = [MAINBOARD, FIRMWARE, HUNG, *(c.id for c in inventory.controllers)]
+    own = [MAINBOARD, FIRMWARE, HUNG, SETTING, *(c.id for c in inventory.controllers)]
     own += [f"{kind}@{place}" for place in one.parts for kind in (DRIVE_LEAD, ANTENNA_LEAD)]
     own += [place.id for place in inventory.places]
     ids = {one.on_board(thing) for thing in own}

@@ -112,6 +112,15 @@ ALL: Final[tuple[Probe, ...]] = (
         complaints=("unstable", "switches-off", "slow", "intake", "wrong-picture"),
     ),
     Probe(
+        name="display-memory",
+        title="Graphics memory under test",
+        function="livecheck.probes.display.memory:probe",
+        passive=False,
+        deadline=180,
+        full_deadline=1200,
+        complaints=("wrong-picture",),
+    ),
+    Probe(
         name="processor",
         title="Processor under load",
         function="livecheck.probes.processor.cores:probe",

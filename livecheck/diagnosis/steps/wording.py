@@ -127,7 +127,7 @@ def _why(here: Situation, move: Move) -> str:
     component = _about(here, move)
     by_eye = move.action == Action.MEASURE and not _metered(here, move.checks)
     return here.bench.knowledge.say(
-        "why.look-by-eye" if by_eye else f"why.{move.action.replace(' ', '-')}",
+        "look.by-eye" if by_eye else f"why.{move.action.replace(' ', '-')}",
         name=component.name if component is not None else place_name(here, None),
         there=place_name(here, move.to),
         place=place_name(here, move.target),

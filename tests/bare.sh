@@ -58,8 +58,10 @@ make_root() {
 put_checkout() {
     local home=$ROOT/home/stranger/livecheck
     mkdir -p "$home"
-    git -C "$CHECKOUT" -c safe.directory="$CHECKOUT" ls-files -z |
-        tar -C "$CHECKOUT" --null --files-from=- -c | tar -C "$home" -x
+    # Files that are no longer ours go; what was made there stays, as after a `git pull`.
+    [ ! -e "$ROOT/ours" ] || (cd "$home" && xargs -0 rm -f <"$ROOT/ours")
+    git -C "$CHECKOUT" -c safe.directory="$CHECKOUT" ls-files -z >"$ROOT/ours"
+    tar -C "$CHECKOUT" --null --files-from="$ROOT/ours" -c | tar -C "$home" -x
 }
 
 # in_root USER NETWORK COMMAND: in a mount and process space that ends with it.

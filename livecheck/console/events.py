@@ -20,6 +20,7 @@ class Surveyed(msgspec.Struct, frozen=True, kw_only=True):
     looked: Looked
     busy: bool
     """True: the technician is at something else by now, and is not to be interrupted."""
+    run_wanted: bool = False
 
 
 class RunWanted(msgspec.Struct, frozen=True):

@@ -81,6 +81,18 @@ def test_a_run_goes_by_the_first_screen_and_the_options() -> None:
     )
 
 
+def test_no_run_starts_before_it_is_known_whether_a_case_waits() -> None:
+    early = msgspec.structs.replace(STATE, surveyed=False)
+    plan = Plan(ticket="T-9", complaint=Complaint.SLOW)
+    assert decide(events.RunWanted(), early) == steps.Survey(plan, run_wanted=True)
+    asked = decide(events.Surveyed(looked=LOOKED, busy=False, run_wanted=True), STATE)
+    assert asked == steps.AskResume(LOOKED, KNOWN)
+    new = msgspec.structs.replace(LOOKED, known=None)
+    fresh = msgspec.structs.replace(STATE, looked=new)
+    begun = decide(events.Surveyed(looked=new, busy=False, run_wanted=True), fresh)
+    assert begun == steps.StartRun(plan, {})
+
+
 @pytest.mark.parametrize("complaint", [Complaint.NO_POWER, Complaint.NO_PICTURE])
 def test_a_machine_that_does_not_start_is_measured(complaint: Complaint) -> None:
     state = msgspec.structs.replace(STATE, complaint=complaint)

@@ -41,13 +41,24 @@ make_system_partition() {
     cp "$WORK/loaders/usr/lib/shim/shimx64.efi.signed" "$tree/EFI/BOOT/BOOTX64.EFI"
     cp "$WORK/loaders/usr/lib/grub/x86_64-efi-signed/grubx64.efi.signed" \
         "$tree/EFI/BOOT/grubx64.efi"
-    sed "s/@RELEASE@/$(cat "$WORK/release")/" "$CHECKOUT/image-build/boot/grub.cfg" \
-        >"$tree/EFI/debian/grub.cfg"
+    told grub.cfg >"$tree/EFI/debian/grub.cfg"
+    # Read on other systems too: with their line ends.
+    told licences.txt | sed 's/$/\r/' >"$tree/licences.txt"
+    cp "$WORK/sbom.cdx.json" "$tree"
     cp "$WORK/vmlinuz" "$WORK/initrd.img" "$WORK/filesystem.squashfs" "$tree/live"
     bytes=$(du --summarize --bytes "$tree" | cut -f 1)
     # Below 272 MiB FAT32 would need smaller clusters than GRUB and firmware read fast.
     local mib=$((bytes / MIB + 8))
     make_fat "$1" $((mib > 272 ? mib : 272)) "$SYSTEM_LABEL" 4c435359 "$tree"
+}
+
+# told FILE: one of boot/ with what the build knows in its places.
+told() {
+    local text contact=${CONTACT:-"(Nobody was named when this image was built. Who hands it on
+    writes a name and an address here, or hands on the source with it.)"}
+    text=$(cat "$CHECKOUT/image-build/boot/$1")
+    text=${text//@RELEASE@/"$(cat "$WORK/release")"}
+    printf '%s\n' "${text//@CONTACT@/"$contact"}"
 }
 
 make_data_partition() {

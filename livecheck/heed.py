@@ -18,8 +18,12 @@ RISK: Final = "risk"
 
 def cautions(step: NextStep, tables: Knowledge) -> tuple[Caution, ...]:
     """What to mind in a step."""
-    names = sorted(step.cautions, key=lambda name: name != DATA)
-    return tuple(_known(name, tables) for name in names)
+    return in_order(step.cautions, tables)
+
+
+def in_order(names: Iterable[str], tables: Knowledge) -> tuple[Caution, ...]:
+    """Cautions by their names, the data first."""
+    return tuple(_known(name, tables) for name in sorted(names, key=lambda name: name != DATA))
 
 
 def told(lines: Iterable[ToldLine], tables: Knowledge) -> tuple[Caution, ...]:

@@ -22,7 +22,7 @@ from livecheck.records import Caution, Complaint, Knowledge, Location, NextStep,
 from livecheck.saving import Saved
 from livecheck.suspects import Suspect, suspects
 from livecheck.telling import telling
-from livecheck.way_on import heading, judged_in, no_step, way_on
+from livecheck.way_on import heading, judged_in, no_step, step_left, way_on
 from livecheck.wording import clean, minutes, text
 
 WIDTH = 79
@@ -76,31 +76,31 @@ def verdict(loaded: Loaded, found: Location, tables: Knowledge) -> str:
     lines += [_wrapped(line) for line in taken_out(case)]
     lines += [_wrapped(lacks)] if lacks is not None else []
     lines.append(_wrapped(found.sentence))
-    left = way_on(case, runs, found, tables)
+    left, step = way_on(case, runs, found, tables), step_left(case, found)
     if not left:
-        lines += _cautions(heed.standing(case, runs, tables, found.next_step))
+        lines += _cautions(heed.standing(case, runs, tables, step))
         rescue = heed.rescue(case, runs, tables)
         lines += [_wrapped(rescue)] if rescue is not None else []
     if left:
         lines += [heading(left), *(_item(one.says) for one in left)]
-    elif found.next_step is not None:
-        lines += _step(found.next_step, Names(runs, tables), tables)
-        lines += _once_done(found.next_step, runs)
+    elif step is not None:
+        lines += _step(step, Names(runs, tables), tables)
+        lines += _once_done(step, runs)
     else:
-        lines.append(_wrapped(f"Next: {no_step(found, tables, judged_in(runs))}"))
-    if not left:
+        lines.append(_wrapped(f"Next: {no_step(case, found, tables, judged_in(runs))}"))
+    if not left and case.closed is None:
         names = Names(runs, tables)
         ways = offers(found, runs, names, tables)
         lines += [_item(f"{text('offers.instead')} {one.what}") for one in ways]
-    listed = suspects(found, case.complaint, tables)
+    listed = suspects(found)
     if listed:
         lines += ["", *(clean(_suspect(one)) for one in listed[:MOST_LISTED])]
     return "\n".join([*lines, "", *(_wrapped(sentence) for sentence in found.explanation)])
 
 
 def _suspect(one: Suspect) -> str:
-    besides = "" if one.bears else " (besides the complaint)"
-    return f"  {percent(one.probability):>8}  {one.lead.side:<12} {one.names}{besides}"
+    besides = "" if one.bears else f" {text('suspects.besides')}"
+    return f"  {percent(one.probability):>9}  {one.side:<11} {one.names}{besides}"
 
 
 def demo_step(step: Step, tables: Knowledge) -> str:

@@ -12,8 +12,7 @@ from typing import Final
 
 import msgspec
 
-from livecheck.diagnosis.complaint import bears_on
-from livecheck.records import Candidate, Complaint, Knowledge, Location, Side
+from livecheck.records import Candidate, Location, Side
 from livecheck.topology.ids import FIRMWARE, MAINBOARD
 from livecheck.wording import text
 
@@ -42,6 +41,11 @@ class Suspect(msgspec.Struct, frozen=True, kw_only=True):
         return self.members[0]
 
     @property
+    def side(self) -> str:
+        """What it is one of, in a word."""
+        return text(f"suspects.side.{self.lead.side.value}")
+
+    @property
     def names(self) -> str:
         """Its components by name: as many as one can look at."""
         told = list(dict.fromkeys(one.name or one.component for one in self.members))
@@ -55,13 +59,13 @@ class Suspect(msgspec.Struct, frozen=True, kw_only=True):
         return self.lead.probability
 
 
-def suspects(found: Location, complaint: Complaint, tables: Knowledge) -> tuple[Suspect, ...]:
+def suspects(found: Location) -> tuple[Suspect, ...]:
     """Every unit that may be at fault: those that bear on the complaint first, by likelihood."""
     groups: dict[str, list[Candidate]] = {}
     for one in sorted(found.candidates, key=lambda c: -c.probability):
         shared = one.unit in (MAINBOARD, FIRMWARE) and one.side is Side.CONTROLLER
         groups.setdefault(one.unit if shared else one.component, []).append(one)
-    made = (_suspect(members, found, complaint, tables) for members in groups.values())
+    made = (_suspect(members, found) for members in groups.values())
     kept = [one for one in made if one.probability >= FAINT]
     listed = sorted(kept, key=lambda one: (not one.bears, -one.probability))
     return (*(_as_told(one, found) for one in listed[:1]), *listed[1:])
@@ -79,9 +83,7 @@ def _as_told(one: Suspect, found: Location) -> Suspect:
     return msgspec.structs.replace(one, members=tuple(members))
 
 
-def _suspect(
-    members: Sequence[Candidate], found: Location, complaint: Complaint, tables: Knowledge
-) -> Suspect:
+def _suspect(members: Sequence[Candidate], found: Location) -> Suspect:
     named = [one for one in members if one.component == found.component]
     share = min(sum(one.probability for one in members), MOST)
     least = members[0].probability * SHARE_OF_LEAD
@@ -90,13 +92,13 @@ def _suspect(
         share = found.probability
     return Suspect(
         members=tuple(msgspec.structs.replace(one, probability=share) for one in told),
-        bears=bool(named) or any(bears_on(one.kind, complaint, tables) for one in members),
+        bears=bool(named) or any(one.bears for one in members),
     )
 
 
-def one_number(found: Location, complaint: Complaint, tables: Knowledge) -> Location:
+def one_number(found: Location) -> Location:
     """The location as it is shown: each candidate with the number of its unit."""
-    listed = suspects(found, complaint, tables)
+    listed = suspects(found)
     return msgspec.structs.replace(
         found, candidates=tuple(one for suspect in listed for one in suspect.members)
     )

@@ -23,6 +23,7 @@ from livecheck.records import (
     FirmwareFlashed,
     Knowledge,
     Location,
+    NextStep,
     Outcome,
     RepairedPart,
     Run,
@@ -62,7 +63,10 @@ class WayOn(msgspec.Struct, frozen=True):
 def way_on(
     case: Case, runs: Sequence[Run], found: Location, tables: Knowledge
 ) -> tuple[WayOn, ...]:
-    """What is left to do; nothing while the repair is not proven, and once the case is closed."""
+    """What is left to do; nothing while the repair is not proven, and once the case is closed.
+
+    A hand-over that is itself the first to prove the repair leaves the data and the start.
+    """
     ordered = sorted((r for r in runs if not r.in_known_good_machine), key=lambda r: r.number)
     if case.closed or not ordered:
         return ()
@@ -71,7 +75,10 @@ def way_on(
     if held is None or not (handed or proven(held, ordered, found)):
         return ()
     declined = not proven(held, ordered, found)
-    return tuple(_leg(leg, case, declined) for leg in _legs(case, found, handed))
+    before = compare(ordered[:-1], tables.checks, case.spares)
+    told = declined or (before is not None and proven(before, ordered[:-1], found))
+    legs = [leg for leg in _legs(case, found) if not (handed and leg is Leg.HAND_OVER)]
+    return tuple(_leg(leg, case, declined) for leg in (legs[-1:] if handed and told else legs))
 
 
 def _leg(leg: Leg, case: Case, declined: bool) -> WayOn:
@@ -86,7 +93,7 @@ def _leg(leg: Leg, case: Case, declined: bool) -> WayOn:
 
 def heading(left: Sequence[WayOn]) -> str:
     """Over what is left to do."""
-    handed = [one.leg for one in left] == [Leg.OUTCOME]
+    handed = all(one.leg is not Leg.HAND_OVER for one in left)
     return text("way-on.handed" if handed else "way-on.heading")
 
 
@@ -100,8 +107,15 @@ def state_of(found: Location, judged: int) -> str:
     return found.side.value
 
 
-def no_step(found: Location, tables: Knowledge, judged: int) -> str:
+def step_left(case: Case, found: Location) -> NextStep | None:
+    """The step that is proposed; none once the case is closed, whatever is left to find out."""
+    return None if case.closed else found.next_step
+
+
+def no_step(case: Case, found: Location, tables: Knowledge, judged: int) -> str:
     """What to do where no step is proposed."""
+    if case.closed:
+        return text("no-step.closed", outcome=case.outcome or text("method.closed-no-outcome"))
     if found.unit in (CONTACT, HUNG, SETTING):
         return text(f"no-step.{found.unit}")
     unit = kind_title(found.unit, tables) if found.unit else text("no-step.unit")
@@ -113,13 +127,12 @@ def judged_in(runs: Sequence[Run]) -> int:
     return sum(r.outcome is not Outcome.NOT_JUDGED for run in runs for r in run.readings)
 
 
-def _legs(case: Case, found: Location, handed: bool) -> Iterator[Leg]:
-    if not handed:
-        named = (c.kind for c in found.candidates if c.component == found.component)
-        if HOLDS_DATA in named and data_wanted(case.told):
-            yield Leg.RESTORE
-        yield Leg.START
-        yield Leg.HAND_OVER
+def _legs(case: Case, found: Location) -> Iterator[Leg]:
+    named = (c.kind for c in found.candidates if c.component == found.component)
+    if HOLDS_DATA in named and data_wanted(case.told):
+        yield Leg.RESTORE
+    yield Leg.START
+    yield Leg.HAND_OVER
     yield Leg.OUTCOME
 
 

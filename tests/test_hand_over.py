@@ -54,6 +54,20 @@ def test_a_repaired_machine_is_signed_off(
     assert any("nothing to press" in missed["why"] for missed in whole["missed"])
 
 
+def test_what_a_first_proof_leaves_is_told_though_it_is_signed_off(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """The new drive is tested by the hand-over alone: its data are not restored by that."""
+    replay(tmp_path, "drive-1")
+    hand_over(tmp_path, "drive-2", capsys)
+    (file,) = tmp_path.glob("livecheck-cases/*/case.json")
+    assert cli.main(["locate", str(file.parent)]) == 0
+    said = capsys.readouterr().out
+    legs = ("signed off", "Restore the customer's data", "Start the installed", "Record what")
+    places = [said.index(leg) for leg in legs]
+    assert places == sorted(places) and "Hand-over check" not in said
+
+
 def test_a_fault_that_is_back_is_not_signed_off(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
@@ -113,3 +127,17 @@ def test_guided_checks_of_this_machine_are_listed(capsys: pytest.CaptureFixture[
     rows = json.loads(capsys.readouterr().out)
     has_input = Path("/dev/input").is_dir()
     assert has_input or not {"keyboard", "touchpad"} & {row["name"] for row in rows}
+
+
+def test_a_closed_case_proposes_nothing(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """What the repair proved stands where the next step stood, on every way to look at it."""
+    replay(tmp_path, "drive-1")
+    (file,) = tmp_path.glob("livecheck-cases/*/case.json")
+    assert cli.main(["outcome", str(file.parent), "--unit", "drive", "--proved", "yes"]) == 0
+    capsys.readouterr()
+    assert cli.main(["locate", str(file.parent)]) == 0
+    said = " ".join(capsys.readouterr().out.split())
+    assert "Next: Nothing: the case is closed (drive Ostrevar N4 512GB)." in said
+    assert "replace" not in said.lower() and "CAUTION" not in said and "rescue" not in said
+    page = (file.parent / "report.html").read_text("utf-8")
+    assert "Nothing: the case is closed" in page

@@ -195,3 +195,18 @@ def test_the_guide_leaves_no_file_behind(tmp_path: Path) -> None:
     os.close(follower)
     assert told.returncode == 2
     assert "--to FILE" in told.stderr
+
+
+def test_what_was_mended_is_named_once_and_only_what_is_meant(
+    shop: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Of two that a kind means these two are listed, and of none the near one is named."""
+    source = str(FOLDER / "drive-2.capture.gz")
+    words = ["run", "--from", source, "--ticket", "77", "--shop", str(shop)]
+    assert cli.main(words) == 0
+    capsys.readouterr()
+    outcome = ("outcome", str(_folder(shop)), "--proved", "yes", "--unit")
+    said = _refused(capsys, *outcome, "drive")
+    assert said.count("drive:") == 2 and "mainboard" not in said
+    said = _refused(capsys, *outcome, "mainbord")
+    assert "did you mean mainboard?" in said and "there are" not in said

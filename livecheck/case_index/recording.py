@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from typing import Final
 
 import msgspec
@@ -10,6 +11,7 @@ from livecheck.case_index.priors import NO_FAULT, SOFTWARE
 from livecheck.case_index.summary import fitted
 from livecheck.casefile import CaseFolder, Loaded
 from livecheck.names import Names
+from livecheck.near import near
 from livecheck.records import (
     Controller,
     Knowledge,
@@ -48,7 +50,7 @@ class RepairResult(Record, frozen=True, kw_only=True):
 
 
 class Unknown(Exception):
-    """The case has no such component; says which there are."""
+    """The case has no such component, or several that are meant."""
 
 
 def choices(loaded: Loaded, location: Location, knowledge: Knowledge) -> tuple[Provable, ...]:
@@ -87,9 +89,14 @@ def choose(component: str, offered: tuple[Provable, ...]) -> Provable:
     found = by_id or [choice for choice in offered if choice.kind == component]
     if len(found) == 1:
         return found[0]
-    listed = "\n".join(f"  {c.component}  ({c.name})" for c in (found or offered))
-    why = "is several components" if found else "is no component"
-    raise Unknown(f"{component} {why} of this case; name one of\n{listed}")
+    near_by = "" if found else near(component, [c.component for c in offered])
+    why = f"is {'several components' if found else 'no component'} of this case{near_by}"
+    raise Unknown(f"{component} {why}; name one of\n{listing(found or offered)}")
+
+
+def listing(offered: Iterable[Provable]) -> str:
+    """Components as lines: what is typed, and what it is called."""
+    return "\n".join(f"  {one.component}  ({one.name})" for one in offered)
 
 
 def record_outcome(

@@ -6,6 +6,7 @@ shop's stand over them when they are read.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from pathlib import Path
 from typing import Final
 
@@ -13,7 +14,7 @@ import msgspec
 
 from livecheck import guarded
 from livecheck.casefile import atomic, lock
-from livecheck.records import DamagedRecord, Machine, Record, Run, decode, encode
+from livecheck.records import DamagedRecord, Inventory, Machine, Record, Run, decode, encode
 
 FILE: Final = "place-names.json"
 MOST_LETTERS: Final = 60
@@ -56,15 +57,29 @@ def keep(cases: Path, board: str, place: str, name: str) -> None:
         atomic.save(cases / FILE, encode(PlaceNames(boards={**before.boards, board: own})))
 
 
+def of(cases: Path, machine: Machine) -> dict[str, str]:
+    """Names of the places of a machine's board, as far as they are known."""
+    return known(cases).boards.get(board_of(machine) or "", {})
+
+
+def keep_told(cases: Path, machine: Machine, called: Mapping[str, str]) -> None:
+    """Keep what a guided check was told, where the board gives a model. Raises as ``read`` does."""
+    board = board_of(machine)
+    if board is None:
+        return
+    atomic.make_folder(cases)
+    for place, name in called.items():
+        keep(cases, board, place, name)
+
+
 def renamed(run: Run, names: PlaceNames) -> Run:
     """The run with the shop's names for its places."""
     board = board_of(run.inventory.machine)
     own = names.boards.get(board, {}) if board is not None else {}
-    if not own:
-        return run
-    places = tuple(
-        msgspec.structs.replace(place, name=own.get(place.id, place.name))
-        for place in run.inventory.places
-    )
-    inventory = msgspec.structs.replace(run.inventory, places=places)
-    return msgspec.structs.replace(run, inventory=inventory)
+    return msgspec.structs.replace(run, inventory=named(run.inventory, own)) if own else run
+
+
+def named(found: Inventory, own: Mapping[str, str]) -> Inventory:
+    """An inventory with the shop's names for its places."""
+    places = tuple(msgspec.structs.replace(p, name=own.get(p.id, p.name)) for p in found.places)
+    return msgspec.structs.replace(found, places=places)

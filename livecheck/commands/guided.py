@@ -6,7 +6,7 @@ import argparse
 import sys
 
 from livecheck import knowledge
-from livecheck.casefile import find_shop
+from livecheck.casefile import find_shop, place_names
 from livecheck.commands.common import DONE, Failure, Subparsers, UsageError, common
 from livecheck.commands.files import read_tables, run_kept
 from livecheck.commands.output import print_json, print_saved
@@ -48,21 +48,23 @@ def _run(options: argparse.Namespace) -> int:
     from livecheck.saving import given_run, save
 
     live = LiveHost()
-    begun, _ = begin(live, Plan())
-    table = knowledge.guided()
-    offers = chosen(offered(begun.inventory, table), options.only)
+    shop = find_shop(live, options.shop)
+    begun = place_names.renamed(begin(live, Plan())[0], place_names.known(shop.cases_folder))
+    table, machine = knowledge.guided(), begun.inventory.machine
+    named = place_names.of(shop.cases_folder, machine)
+    offers = chosen(offered(begun.inventory, table, named), options.only)
     if options.list:
         _list(offers, options.json)
         return DONE
     if not sys.stdin.isatty():
         raise UsageError("guided checks need a technician at the terminal (see guided --list)")
-    shop = find_shop(live, options.shop)
     tables = read_tables(shop.root)
-    readings, missed = terminal.run(offers, table, tables, live, LiveBench())
+    readings, missed, called = terminal.run(offers, table, tables, live, LiveBench())
     plan = Plan(ticket=options.ticket, readings=readings, left_out=missed)
     run, messages = given_run(live, plan)
     with run_kept():
         saved = save(run, plan, tables, shop, messages)
+    place_names.keep_told(shop.cases_folder, machine, called)
     print_saved(saved, tables, options.json)
     return DONE
 

@@ -6,9 +6,10 @@ import argparse
 import sys
 from collections.abc import Sequence
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from livecheck import knowledge, signing
-from livecheck.casefile import Shop, find_shop
+from livecheck.casefile import Shop, find_shop, place_names
 from livecheck.commands import checking
 from livecheck.commands.common import (
     DONE,
@@ -33,12 +34,14 @@ from livecheck.records import (
     Case,
     GoesBack,
     Knowledge,
-    NotTested,
     Outcome,
-    Reading,
     Run,
 )
 from livecheck.wording import clean
+
+if TYPE_CHECKING:
+    from livecheck.guided.terminal import Found
+    from livecheck.saving import Saved
 
 SOLD = "sold with the repair"
 
@@ -81,7 +84,7 @@ def _run(options: argparse.Namespace) -> int:
         raise Failure(f"case {case.id} is closed (open a new one with livecheck run)")
     host = captured(options.source) if options.source else live
     tables = read_tables(shop.root, case.id)
-    readings, missed = _guided(host, options)
+    readings, missed, called = _guided(host, options, shop.cases_folder)
     plan = Plan(
         answers=_answers(options, case, earlier),
         complaint=case.complaint,
@@ -97,10 +100,16 @@ def _run(options: argparse.Namespace) -> int:
         control = RunControl(on_event=tell, stopped=stopped)
         context = RunContext(host=host, plan=plan, knowledge=tables, control=control)
         saved = run_and_save(context, shop)
+    place_names.keep_told(shop.cases_folder, saved.run.inventory.machine, called)
+    return _told(saved, tables, options.json)
+
+
+def _told(saved: Saved, tables: Knowledge, as_json: bool) -> int:
+    """Print what came of it; returns the exit status."""
     runs, case = saved.loaded.runs, saved.loaded.case
     found = signing.hand_over_of(case, runs, tables)
     signed = found is not None and found.signed
-    if options.json:
+    if as_json:
         names = Names(runs, tables, case.spares)
         why = list(signing.reasons(found, names)) if found is not None else []
         whole = {"hand_over": found, "signed": signed, "reasons": why}
@@ -143,16 +152,14 @@ def _answers(options: argparse.Namespace, case: Case, runs: Sequence[Run]) -> tu
     return tuple(told)
 
 
-def _guided(
-    host: Host, options: argparse.Namespace
-) -> tuple[tuple[Reading, ...], tuple[NotTested, ...]]:
+def _guided(host: Host, options: argparse.Namespace, cases: Path) -> Found:
     """The guided checks this machine has hardware for; all left out where nobody is there."""
     from livecheck.plan import Plan
     from livecheck.run import begin
 
-    begun, _ = begin(host, Plan())
+    begun = place_names.renamed(begin(host, Plan())[0], place_names.known(cases))
     table = knowledge.guided()
-    offers = offered(begun.inventory, table)
+    offers = offered(begun.inventory, table, place_names.of(cases, begun.inventory.machine))
     why = None
     if options.no_guided:
         why = "left out by the technician"
@@ -161,7 +168,7 @@ def _guided(
     elif not sys.stdin.isatty():
         why = "nobody was at the terminal"
     if why is not None:
-        return (), tuple(n for offer in offers for n in left_out(offer, why))
+        return (), tuple(n for offer in offers for n in left_out(offer, why)), {}
     from livecheck.guided import terminal
     from livecheck.guided.live import LiveBench
 

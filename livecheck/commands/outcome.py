@@ -10,7 +10,6 @@ from livecheck.casefile.shop import explain
 from livecheck.commands.common import DONE, Failure, Subparsers, UsageError, case_argument, common
 from livecheck.commands.files import case_of, load, read_tables, root_of
 from livecheck.commands.output import print_json
-from livecheck.near import near
 
 if TYPE_CHECKING:
     from livecheck.records import Knowledge, Proved
@@ -48,13 +47,12 @@ def _outcome(options: argparse.Namespace) -> int:
     location = locate_case(loaded, tables)
     offered = recording.choices(loaded, location, tables)
     if options.unit is None or options.proved is None:
-        lines = "\n".join(f"  {c.component}  ({c.name})" for c in offered)
+        lines = recording.listing(offered)
         raise UsageError(f"outcome needs --unit and --proved; of this case --unit can be\n{lines}")
     try:
         chosen = recording.choose(options.unit, offered)
     except recording.Unknown as error:
-        known = [c.component for c in offered]
-        raise UsageError(f"{error}{near(options.unit, known)}") from error
+        raise UsageError(str(error)) from error
     folder = CaseFolder(path)
     now = LiveHost().scope("session").facts().now
     try:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 from typing import Final
 
@@ -27,7 +27,7 @@ from livecheck.console.judged_case import JudgedCase
 from livecheck.judgement import locate_case, save_report, shop_tables
 from livecheck.live_host import LiveHost
 from livecheck.memory_cases import to_be_brought
-from livecheck.records import Case, DamagedRecord, Location, Run, ToldLine
+from livecheck.records import Case, DamagedRecord, Location, Machine, Run, TakenOut, ToldLine
 from livecheck.saving import note
 
 MOST_LISTED: Final = 500
@@ -70,6 +70,26 @@ def call_place(path: Path, runs: Sequence[Run], place: str, name: str) -> str | 
     if board is None:
         return "This board gives no model, so its names could not be found again."
     return _kept(path, lambda _: place_names.keep(path.parent, board, place, name))
+
+
+def keep_names(cases: Path, machine: Machine, called: Mapping[str, str]) -> str | None:
+    """Keep what places are called on boards of this model; a sentence where that failed."""
+    try:
+        place_names.keep_told(cases, machine, called)
+    except OSError as error:
+        return str(explain(error, cases))
+    except DamagedRecord as error:
+        return f"{cases}: {error}"
+    return None
+
+
+def take_out(path: Path, number: int, why: str | None) -> str | None:
+    """Keep that a run is not judged, and why; None: it is judged again."""
+    if why is None:
+        return _kept(path, lambda folder: folder.put_back(number))
+    now = LiveHost().scope("session").facts().now
+    taken = TakenOut(run=number, at=now, why=why)
+    return _kept(path, lambda folder: folder.take_out(taken))
 
 
 def _kept(path: Path, change: Callable[[CaseFolder], object]) -> str | None:

@@ -37,6 +37,8 @@ class Desk(BenchApp):
         self.shop_watch: ShopWatch | None = None
         """The drive of the cases; None: not known yet."""
         self.looked: Looked | None = None
+        self.surveyed_for: tuple[str | None] | None = None
+        """The ticket that was last looked for; None: nobody looked yet."""
         self.proposed: Proposed | None = None
         """What the machine's case says so far."""
         self.kept: dict[str, SaveKept] = {}
@@ -55,6 +57,7 @@ class Desk(BenchApp):
 
         return State(
             looked=self.looked,
+            surveyed=self.surveyed_for == (self.start.ticket,),
             options=self.options or RunOptions(),
             ticket=self.start.ticket,
             complaint=self.start.complaint,

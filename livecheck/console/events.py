@@ -20,6 +20,7 @@ class Surveyed(msgspec.Struct, frozen=True, kw_only=True):
     looked: Looked
     busy: bool
     """True: the technician is at something else by now, and is not to be interrupted."""
+    run_wanted: bool = False
 
 
 class RunWanted(msgspec.Struct, frozen=True):
@@ -109,6 +110,8 @@ class Task(StrEnum):
     SELF_TEST = "self-test"
     HAND_OVER = "hand-over"
     OUTCOME = "outcome"
+    TAKE_OUT = "take-out"
+    """A run is no part of the case, or is one after all."""
     START_OVER = "start-over"
     SWITCH_OFF = "switch-off"
 

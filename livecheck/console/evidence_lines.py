@@ -37,8 +37,8 @@ def behind(case: JudgedCase, key: str) -> list[Proof]:
         proofs = list(_of_hand_over(case))
     elif kind == UNTESTED:
         proofs = list(_missed(case.loaded.runs))
-    elif kind == STEP and case.location.next_step is not None:
-        proofs = list(_of_step(case, case.location.next_step))
+    elif kind == STEP and case.next_step is not None:
+        proofs = list(_of_step(case, case.next_step))
     elif kind == TOLD:
         proofs = [Proof("It was told or seen when the machine came in; M changes the sheet.")]
     elif kind == BARRED:

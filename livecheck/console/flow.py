@@ -17,7 +17,7 @@ from livecheck.console.requests import SaveWorksheet
 from livecheck.console.steps import Step
 from livecheck.console.views import View
 from livecheck.diagnosis.steps.actions import Action
-from livecheck.plan import FULL, WORKSHEETS, Plan
+from livecheck.plan import BY_EYE, FULL, WORKSHEETS, Plan
 from livecheck.records import Complaint, PluggedIn, ToldLine
 from livecheck.way_on import Leg
 
@@ -27,6 +27,8 @@ class State(msgspec.Struct, frozen=True, kw_only=True):
 
     looked: Looked | None = None
     """None: the machine was not looked at yet."""
+    surveyed: bool = True
+    """False: whether there is a case of this machine, or of this ticket, is not known yet."""
     options: RunOptions = RunOptions()
     ticket: str | None = None
     """As typed on the first screen; the complaint as chosen there."""
@@ -39,11 +41,11 @@ def decide(what: Event | View, state: State) -> Step | None:
     """What comes next; None: nothing."""
     match what:
         case events.Surveyed():
-            return _after_survey(what)
+            return _after_survey(what, state)
         case events.TicketTyped():
             return steps.Survey(Plan(ticket=state.ticket, complaint=state.complaint))
         case events.RunWanted():
-            return _toward_run(_plan(state.complaint, state.ticket, state), state)
+            return _run_wanted(state)
         case events.Resumed():
             return _after_resume(what, state)
         case events.PlacesTicked():
@@ -90,9 +92,9 @@ def start_run(plan: Plan, state: State) -> steps.StartRun:
 
 def _do_now(case: JudgedCase, state: State) -> Step:
     """What is proposed, begun; what takes hands ends in a new run, which asks what was done."""
-    plan, step = plan_of(case, state), case.location.next_step
+    plan, step = plan_of(case, state), case.next_step
     if case.way_on:
-        last = case.way_on[0].leg is Leg.OUTCOME
+        last = all(one.leg is not Leg.HAND_OVER for one in case.way_on)
         return steps.Begin(events.Task.OUTCOME if last else events.Task.HAND_OVER, plan, case)
     if step is not None and step.action == Action.SOAK:
         soak = msgspec.structs.replace(plan, soak_hours=step.minutes / 60)
@@ -101,6 +103,8 @@ def _do_now(case: JudgedCase, state: State) -> Step:
         return start_run(msgspec.structs.replace(plan, depth=FULL), state)
     if step is not None and step.action == Action.MEASURE and plan.complaint in WORKSHEETS:
         return steps.Measure(plan)
+    if step is not None and step.action == Action.MEASURE and plan.complaint in BY_EYE:
+        return steps.Begin(events.Task.GUIDED, plan, case)
     return steps.Begin(events.Task.START_OVER, plan, case)
 
 
@@ -115,9 +119,19 @@ def _plan(complaint: Complaint, ticket: str | None, state: State) -> Plan:
     )
 
 
-def _after_survey(what: events.Surveyed) -> Step | None:
+def _run_wanted(state: State) -> Step:
+    """A run, once it is known that no case waits for this machine: else its swaps were lost."""
+    plan = _plan(state.complaint, state.ticket, state)
+    return _toward_run(plan, state) if state.surveyed else steps.Survey(plan, run_wanted=True)
+
+
+def _after_survey(what: events.Surveyed, state: State) -> Step | None:
     known = what.looked.known
-    return None if known is None or what.busy else steps.AskResume(what.looked, known)
+    if what.busy:
+        return None
+    if known is not None:
+        return steps.AskResume(what.looked, known)
+    return _run_wanted(state) if what.run_wanted else None
 
 
 def _after_resume(what: events.Resumed, state: State) -> Step:

@@ -6,9 +6,9 @@ import msgspec
 
 from livecheck.casefile import Loaded
 from livecheck.names import Names
-from livecheck.records import Knowledge, Location
+from livecheck.records import Knowledge, Location, NextStep
 from livecheck.suspects import Suspect, suspects
-from livecheck.way_on import WayOn, way_on
+from livecheck.way_on import WayOn, step_left, way_on
 
 
 class JudgedCase(msgspec.Struct, frozen=True, kw_only=True):
@@ -28,7 +28,12 @@ class JudgedCase(msgspec.Struct, frozen=True, kw_only=True):
     @property
     def suspects(self) -> tuple[Suspect, ...]:
         """Who could be at fault, by unit."""
-        return suspects(self.location, self.loaded.case.complaint, self.tables)
+        return suspects(self.location)
+
+    @property
+    def next_step(self) -> NextStep | None:
+        """The step that is proposed."""
+        return step_left(self.loaded.case, self.location)
 
     @property
     def way_on(self) -> tuple[WayOn, ...]:

@@ -27,6 +27,8 @@ class Survey(msgspec.Struct, frozen=True):
     """Look at the machine on the bench, and for its case."""
 
     plan: Plan
+    run_wanted: bool = False
+    """True: the run starts then, unless the machine was here before and is asked about."""
 
 
 class AskResume(msgspec.Struct, frozen=True):

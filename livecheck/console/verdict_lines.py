@@ -30,14 +30,9 @@ from livecheck.offers import offers
 from livecheck.records import NextStep, Outcome, Run, Side
 from livecheck.suspects import Suspect
 from livecheck.way_on import heading, judged_in, no_step
+from livecheck.wording import text
 
-BESIDES: Final = "FOUND BESIDES THE COMPLAINT"
 INCOMPLETE: Final = "INCOMPLETE"
-SIDES: Final = {
-    Side.DEVICE: "DEVICE SIDE (parts that can be swapped)",
-    Side.CONTROLLER: "CONTROLLER SIDE (what stays: place, controller, mainboard)",
-}
-OTHER_SIDES: Final = "NEITHER (contact, installed system)"
 
 
 class VerdictLine(msgspec.Struct, frozen=True):
@@ -59,19 +54,19 @@ def verdict_lines(case: JudgedCase) -> Iterator[VerdictLine]:
     if case.way_on:
         yield VerdictLine(heading(case.way_on), style="heading")
         yield from (VerdictLine(f"- {one.says}", f"{WAY}:{one.leg}") for one in case.way_on)
-    elif found.next_step is not None:
+    elif case.next_step is not None:
         yield from _standing(case)
-        yield from _step(case, found.next_step)
+        yield from _step(case, case.next_step)
     else:
         yield from _standing(case)
-        says = no_step(found, case.tables, judged_in(case.loaded.runs))
+        says = no_step(case.loaded.case, found, case.tables, judged_in(case.loaded.runs))
         yield VerdictLine(f"NEXT STEP {says}", f"{STEP}:none")
-    if not case.way_on:
+    if not case.way_on and case.loaded.case.closed is None:
         rescue = heed.rescue(case.loaded.case, case.loaded.runs, case.tables)
         if rescue is not None:
             yield VerdictLine(rescue, f"{STEP}:rescue")
         ways = offers(found, case.loaded.runs, case.names, case.tables)
-        yield from (VerdictLine(f"- {wording.text('offers.instead')} {one.what}", f"{STEP}:way-{n}")
+        yield from (VerdictLine(f"- {text('offers.instead')} {one.what}", f"{STEP}:way-{n}")
                     for n, one in enumerate(ways))  # fmt: skip
     yield from _listed(case)
     if found.explanation:
@@ -122,7 +117,7 @@ def cautions(case: JudgedCase, step: NextStep) -> tuple[str, ...]:
 
 
 def _standing(case: JudgedCase) -> Iterator[VerdictLine]:
-    loaded, step = case.loaded, case.location.next_step
+    loaded, step = case.loaded, case.next_step
     for caution in heed.standing(loaded.case, loaded.runs, case.tables, step):
         yield VerdictLine(f"CAUTION: {caution.text}", style="caution")
 
@@ -140,37 +135,23 @@ def _step(case: JudgedCase, step: NextStep) -> Iterator[VerdictLine]:
 
 
 def _listed(case: JudgedCase) -> Iterator[VerdictLine]:
-    """The two sides and what is neither, the likelier first; then what was found besides."""
-    listed = case.suspects
-    sides: list[Side | None] = sorted(
-        SIDES, key=lambda side: -max((s.probability for s in _of(listed, side)), default=0.0)
-    )
-    for side in (*sides, None):
-        own = _of(listed, side)
-        if own or side is not None:
-            yield VerdictLine(SIDES[side] if side is not None else OTHER_SIDES, style="heading")
-        yield from map(_suspect, own)
-        if not own and side is not None:
-            yield VerdictLine("No sign of a fault on this side.", f"side:{side.value}")
-    besides = [one for one in listed if not one.bears]
+    """Who could be at fault, the likeliest first; then what was found besides."""
+    bearing = [one for one in case.suspects if one.bears]
+    besides = [one for one in case.suspects if not one.bears]
+    yield VerdictLine(text("suspects.heading"), style="heading")
+    yield from map(_suspect, bearing)
+    for side in (Side.DEVICE, Side.CONTROLLER):
+        if all(one.lead.side is not side for one in bearing):
+            yield VerdictLine(text(f"suspects.none.{side.value}"), f"side:{side.value}")
     if besides:
-        yield VerdictLine(BESIDES, style="heading")
+        yield VerdictLine(text("suspects.found-besides"), style="heading")
         yield from map(_suspect, besides)
-
-
-def _of(listed: Sequence[Suspect], side: Side | None) -> list[Suspect]:
-    """Those of a side that bear on the complaint; None: of neither side."""
-    return [
-        one
-        for one in listed
-        if one.bears and (one.lead.side is side or (side is None and one.lead.side not in SIDES))
-    ]
 
 
 def _suspect(suspect: Suspect) -> VerdictLine:
     share, lead = percent(suspect.probability), suspect.lead
     where = f"{lead.unit}: {suspect.names}" if len(suspect.members) > 1 else suspect.names
-    return VerdictLine(f"{share:>6}  {where}", f"component:{lead.component}")
+    return VerdictLine(f"{share:>9}  {suspect.side:<11} {where}", f"component:{lead.component}")
 
 
 def _untested(runs: Sequence[Run]) -> str:
@@ -197,7 +178,7 @@ def _verdict_words(case: JudgedCase) -> list[str]:
         words = [wording.title(found.side), f"{unit} {percent(found.probability)}"]
     if case.way_on:
         words.append(f"> {case.way_on[0].says}")
-    elif found.next_step is not None:
-        target = case.names.of(found.next_step.target).kind_title
-        words.append(f"> {found.next_step.action}: {target}")
+    elif case.next_step is not None:
+        target = case.names.of(case.next_step.target).kind_title
+        words.append(f"> {case.next_step.action}: {target}")
     return words

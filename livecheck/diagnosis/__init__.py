@@ -82,7 +82,7 @@ def locate(
         unit=_to_order(graph, judged),
         probability=judged.probability,
         sides=judged.sides,
-        candidates=_candidates(graph, belief),
+        candidates=_candidates(graph, belief, judged),
         next_step=steps[0] if steps else None,
         evidence=told.evidence,
         swaps=changed,
@@ -159,7 +159,8 @@ def _belief(bench: Bench, found: Sequence[Observation], max_faults: int) -> Post
     return posterior(factors(found), weights, sizes, correlation, ways)
 
 
-def _candidates(graph: Graph, belief: Posterior) -> tuple[Candidate, ...]:
+def _candidates(graph: Graph, belief: Posterior, judged: Verdict) -> tuple[Candidate, ...]:
+    besides = {n for group in judged.groups if not group.relevant for n in group.members}
     order = sorted(range(len(graph.components)), key=lambda number: -belief.marginals[number])
     shown = [n for n in order[:_SHOWN] if belief.marginals[n] >= _WORTH_SHOWING]
     return tuple(
@@ -170,6 +171,7 @@ def _candidates(graph: Graph, belief: Posterior) -> tuple[Candidate, ...]:
             side=graph.components[number].side,
             probability=belief.marginals[number],
             name=graph.components[number].name,
+            bears=number not in besides,
         )
         for number in shown
     )

@@ -48,6 +48,7 @@ class Ports:
         self._before: frozenset[str] | None = None
         self._counts: Mapping[str, int] = {}
         self._asking = False
+        self._called: dict[str, str] = {}
         self._now = 0.0
         self._step = self._plugging()
 
@@ -73,6 +74,9 @@ class Ports:
             self._step = self._question() if self._asking else self._end(None)
         elif self._asking and value in (YES, NO):
             self._step = self._end(value)
+        elif not self._asking and value in self._row.calls and (place := self._nameless()):
+            self._called[place] = value
+            self._step = self._plugging()
 
     # --- What is seen
 
@@ -110,6 +114,28 @@ class Ports:
     def _open(self) -> list[GuideTarget]:
         return [t for place, t in self._targets.items() if self._ports[place].seen is None]
 
+    # --- Names
+
+    def _nameless(self) -> str | None:
+        """The socket that the thing sits in now, where nobody named it yet."""
+        there = (p for p, port in self._ports.items() if port.since is not None)
+        return next((p for p in there if not self._targets[p].called and p not in self._called),
+                    None)  # fmt: skip
+
+    def _name(self, target: GuideTarget) -> str:
+        return self._called.get(target.component, target.name)
+
+    def _calls(self) -> tuple[Choice, ...]:
+        """Names for it; none is given twice."""
+        if self._nameless() is None:
+            return ()
+        taken = {*self._called.values(), *(t.name for t in self._targets.values())}
+        return tuple(
+            Choice(value=name, title=f"It is the {name}", key=str(number))
+            for number, name in enumerate(self._row.calls, start=1)
+            if name not in taken
+        )
+
     # --- Steps
 
     def _plugging(self) -> GuideStep:
@@ -122,18 +148,18 @@ class Ports:
                 said = "seen; leave it in for a moment"
             else:
                 said = f"seen, {port.speed:g} Mbit/s"
-            lines.append(f"{target.name}: {said}")
+            lines.append(f"{self._name(target)}: {said}")
         done = sum(self._settled(p) for p in self._ports.values())
         return GuideStep(
             lines=tuple(lines),
             progress=done / len(self._ports),
-            choices=(END,),
+            choices=(END, *self._calls()),
             watch=(Watch(kind="usb"),),
             tick=0.5,
         )
 
     def _question(self) -> GuideStep:
-        names = ", ".join(t.name for t in self._open())
+        names = ", ".join(map(self._name, self._open()))
         return GuideStep(
             lines=(f"Nothing came at: {names}.",), question=self._row.asks, choices=YES_NO
         )
@@ -151,7 +177,9 @@ class Ports:
         else:
             why = "no socket of the case leads there, or none was tried"
             missed += skipped(self._row, silent, Skip(why=why))
-        return ended(*readings, not_tested=missed)
+        return msgspec.structs.replace(
+            ended(*readings, not_tested=missed), called=dict(self._called)
+        )
 
     def _faults(self, place: str) -> list[str]:
         port = self._ports[place]
@@ -180,9 +208,9 @@ class Ports:
     def _reading(self, place: str) -> Reading:
         row, target, port = self._row, self._targets[place], self._ports[place]
         faults = self._faults(place)
-        says = row.passed.format(name=target.name, speed=f"{port.speed:g}")
+        says = row.passed.format(name=self._name(target), speed=f"{port.speed:g}")
         if faults:
-            says = row.failed.format(name=target.name, faults="; ".join(faults))
+            says = row.failed.format(name=self._name(target), faults="; ".join(faults))
         details = list(port.messages)
         if port.seen is not None:
             details.insert(0, f"plugged in: {port.seen.title or port.seen.usb_id}")

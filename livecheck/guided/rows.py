@@ -45,6 +45,8 @@ class GuideRow(Record, frozen=True, kw_only=True):
     passed: str = ""
     failed: str = ""
     """What the reading says, either way."""
+    calls: tuple[str, ...] = ()
+    """Where on the machine the thing may sit: names that a place can be given."""
     cautions: tuple[str, ...] = ()
     """Names in shared/cautions.toml, to be read before it begins."""
     minutes: float = 1.0
@@ -82,6 +84,8 @@ class GuideTarget(Record, frozen=True, kw_only=True):
     """What the kernel tells of the device, or the EDID of the panel."""
     place: Place | None = None
     """The place, where the check is about one."""
+    called: bool = False
+    """True: the shop has named it already."""
     attributes: dict[str, Value] = msgspec.field(default_factory=dict)
     """More that is known of it and only shown."""
 

@@ -11,6 +11,8 @@ from __future__ import annotations
 
 from typing import Final, Protocol
 
+import msgspec
+
 from livecheck.guided.events import Event
 from livecheck.records import NotTested, Reading, Record
 
@@ -122,6 +124,8 @@ class GuideStep(Record, frozen=True, kw_only=True):
     done: bool = False
     readings: tuple[Reading, ...] = ()
     not_tested: tuple[NotTested, ...] = ()
+    called: dict[str, str] = msgspec.field(default_factory=dict)
+    """Place -> the name that hands find it by, where the technician told it."""
 
 
 class Guide(Protocol):

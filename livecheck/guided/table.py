@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Collection, Iterator
 from functools import partial
 from typing import Final
+
+import msgspec
 
 from livecheck.guided import (
     ask,
@@ -44,12 +46,19 @@ GUIDES: Final[dict[str, Callable[[GuideOffer, Knowledge], Guide]]] = {
 """Name in the table -> state machine; the keyboard's wants its drawing too."""
 
 
-def offered(inventory: Inventory, table: GuidedTable) -> tuple[GuideOffer, ...]:
-    """The checks whose hardware is there, in the table's order; all others cost nothing."""
+def offered(
+    inventory: Inventory, table: GuidedTable, named: Collection[str] = ()
+) -> tuple[GuideOffer, ...]:
+    """The checks whose hardware is there, in the table's order; all others cost nothing.
+
+    ``named``: ids of places that the shop has named.
+    """
     offers: list[GuideOffer] = []
     for row in table.check:
         found = {t.component + (t.path or ""): t for n in row.needs for t in _targets(n, inventory)}
-        targets = tuple(found.values())
+        targets = tuple(
+            msgspec.structs.replace(t, called=t.component in named) for t in found.values()
+        )
         if row.each:
             offers += [GuideOffer(row=row, targets=(target,)) for target in targets]
         elif targets:

@@ -27,7 +27,8 @@ WAIT: Final = 0.05
 SKIP: Final = "s"
 QUIT: Final = "q"
 
-Found = tuple[tuple[Reading, ...], tuple[NotTested, ...]]
+Found = tuple[tuple[Reading, ...], tuple[NotTested, ...], dict[str, str]]
+"""Readings, what was left out, and what places are called."""
 
 
 class Quit(Exception):
@@ -44,6 +45,7 @@ def run(
     """All checks, one after another; every one of them can be left out, and so can the rest."""
     readings: list[Reading] = []
     missed: list[NotTested] = []
+    called: dict[str, str] = {}
     told: set[str] = set()
     for number, offer in enumerate(offers):
         _say(f"\n[{number + 1} of {len(offers)}] {wording.clean(offer.title)}")
@@ -60,7 +62,8 @@ def run(
             break
         readings += step.readings
         missed += step.not_tested
-    return tuple(readings), tuple(missed)
+        called |= step.called
+    return tuple(readings), tuple(missed), called
 
 
 class Terminal:

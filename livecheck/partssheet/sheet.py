@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Final
 
+from livecheck import heed
 from livecheck.partssheet import facts
 from livecheck.partssheet.table import unit
 from livecheck.records import Candidate, Case, Caution, Knowledge, Location, Record, Run
@@ -95,7 +96,6 @@ def _sheet(
         TraitLine(label=t.label, value=facts.first(t, seen), must=t.must, ask=t.ask)
         for t in rows.traits
     )
-    known = [knowledge.cautions[name] for name in rows.cautions if name in knowledge.cautions]
     return PartsSheet(
         kind=kind,
         unit=kind_title(kind, knowledge),
@@ -104,5 +104,5 @@ def _sheet(
         machine=facts.machine_name(case, own),
         lines=lines,
         warnings=rows.warnings,
-        cautions=tuple(known),
+        cautions=heed.in_order(rows.cautions, knowledge),
     )

@@ -28,6 +28,8 @@ class Candidate(Record, frozen=True, kw_only=True):
     side: Side
     probability: float
     name: str = ""
+    bears: bool = True
+    """False: no fault in it is what the customer complains of; it was found besides."""
 
 
 class Evidence(Record, frozen=True, kw_only=True):

@@ -13,7 +13,7 @@ from livecheck.partssheet.sheet import NEVER_ORDERED, SURE
 from livecheck.records import Candidate, Caution, Knowledge, Location, NextStep, Side
 from livecheck.report.faults import WORTH_A_CARD
 from livecheck.suspects import Suspect
-from livecheck.way_on import WayOn, heading, no_step, state_of
+from livecheck.way_on import WayOn, heading, state_of
 from livecheck.wording import kind_title, minutes, text
 
 MAX_SUSPECTS: Final = 6
@@ -83,6 +83,11 @@ class Standing(msgspec.Struct, frozen=True, kw_only=True):
     """What is left to do once the repair is proven."""
     judged: int
     """How many readings were judged."""
+    closed: bool
+    step: NextStep | None
+    """The step that is proposed."""
+    no_step: str
+    """What to do when no further step is proposed."""
     heed: tuple[Caution, ...]
     """What to mind whatever is done next."""
 
@@ -102,7 +107,7 @@ def conclusion(
     ]
     undecided = location.side is Side.UNDETERMINED
     open_ones = [c for c in leads if undecided and c.probability >= WORTH_A_CARD]
-    step = location.next_step if not left else None
+    step = standing.step if not left else None
     return Conclusion(
         side=location.side,
         sentence=location.sentence or _sentence(location, component, unit),
@@ -111,15 +116,15 @@ def conclusion(
         probability=location.probability if judged and not undecided else None,
         component=component,
         unit=unit,
-        orders=() if left else _orders(location, also, knowledge),
+        orders=() if left or standing.closed else _orders(location, also, knowledge),
         also=tuple(_suspect(c, names, knowledge) for c in also),
         suspects=tuple(_suspect(c, names, knowledge) for c in open_ones[:MAX_SUSPECTS]),
         heading=heading(left) if left else text("step.heading"),
         left=tuple(one.says for one in left),
         heed=() if left else standing.heed,
         step=_step(step, names, knowledge) if step else None,
-        no_step=no_step(location, knowledge, judged),
-        alternatives=tuple(_step(s, names, knowledge) for s in location.alternatives if not left),
+        no_step=standing.no_step,
+        alternatives=tuple(_step(s, names, knowledge) for s in location.alternatives if step),
         pattern=location.pattern,
     )
 

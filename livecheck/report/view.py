@@ -44,7 +44,7 @@ from livecheck.report.tables import (
 from livecheck.report.tree import Node, path_tree
 from livecheck.suspects import one_number, suspects
 from livecheck.topology.called import named
-from livecheck.way_on import judged_in, way_on
+from livecheck.way_on import judged_in, no_step, step_left, way_on
 from livecheck.wording import kind_title, moment, text, title
 
 MAX_LEARNED: Final = 8
@@ -104,7 +104,7 @@ def page(
     ordered = named(sorted(runs, key=lambda run: run.number))
     names = Names(ordered, knowledge, case.spares)
     standing = _standing(case, ordered, location, knowledge)
-    location = one_number(location, case.complaint, knowledge)
+    location = one_number(location)
     return Page(
         case=case,
         machine=_machine(case, ordered).named or text("identity.nameless"),
@@ -144,10 +144,13 @@ def _standing(
     case: Case, runs: Sequence[Run], location: Location, knowledge: Knowledge
 ) -> Standing:
     return Standing(
-        listed=suspects(location, case.complaint, knowledge),
+        listed=suspects(location),
         left=way_on(case, runs, location, knowledge),
         judged=judged_in(runs),
-        heed=heed.standing(case, runs, knowledge, location.next_step),
+        closed=case.closed is not None,
+        step=step_left(case, location),
+        no_step=no_step(case, location, knowledge, judged_in(runs)),
+        heed=heed.standing(case, runs, knowledge, step_left(case, location)),
     )
 
 

@@ -114,3 +114,17 @@ async def test_a_part_in_another_machine(tmp_path: Path) -> None:
         await until(pilot, VerdictScreen)
     _, runs = _saved(tmp_path)
     assert [run.in_known_good_machine for run in runs] == [False, True]
+
+
+async def test_space_ticks_a_line_and_starts_nothing(tmp_path: Path) -> None:
+    """A line with a tick before it is ticked as in every other list."""
+    source = _replay(tmp_path, "contact-1")
+    app = Console(shop=tmp_path, source=source)
+    async with app.run_test(size=(80, 25)) as pilot:
+        await until_shown(pilot, "So far:")
+        await pilot.press("space")
+        await pilot.pause(0.3)
+        assert isinstance(app.screen, ResumeScreen)
+        rows = [option.id for option in app.screen.query_one(ResumeList).options]
+        await pilot.press(*["down"] * rows.index("elsewhere"), "space")
+        await until_shown(pilot, "[x] This is a known-good machine", 5)

@@ -16,6 +16,7 @@ from livecheck.console.screens.options import OptionsScreen
 from livecheck.console.screens.pick import ChooseScreen, ConfirmScreen
 from livecheck.console.screens.resume import ResumeScreen
 from livecheck.console.screens.start import ComplaintList, StartScreen, TicketField
+from livecheck.console.screens.verdict import VerdictScreen
 from tests.console.console_limits import SIZES, assert_holds, capture_of, until, until_shown
 from tests.console.test_case_end import _replay
 
@@ -115,3 +116,28 @@ async def test_a_ticket_left_by_an_arrow_finds_its_case(tmp_path: Path) -> None:
         await until_shown(pilot, "Cases are kept in")
         await pilot.press("t", "7", "7", "down")
         await until(pilot, ResumeScreen)
+
+
+@pytest.mark.parametrize("ticket", ["", "77"])
+async def test_a_hasty_enter_does_not_pass_by_the_case(tmp_path: Path, ticket: str) -> None:
+    """Pressed before the machine was looked at: what changed since is asked before the run."""
+    source = _replay(tmp_path, "drive-1")
+    app = Console(shop=tmp_path, source=source)
+    async with app.run_test(size=(80, 25)) as pilot:
+        typed = ("t", *ticket, "enter") if ticket else ()
+        await pilot.press(*typed, "up", "enter")
+        await until(pilot, ResumeScreen)
+        await until_shown(pilot, "Known here")
+    assert len(list(tmp_path.glob("livecheck-cases/*/runs/*/run.json"))) == 1
+
+
+async def test_another_job_on_the_same_machine_is_asked_once(tmp_path: Path) -> None:
+    source = _replay(tmp_path, "drive-1")
+    app = Console(shop=tmp_path, source=source)
+    async with app.run_test(size=(80, 25)) as pilot:
+        await until(pilot, ResumeScreen)
+        await pilot.press("n")
+        await until(pilot, StartScreen)
+        await pilot.press("enter")
+        await until(pilot, VerdictScreen)
+    assert len(list(tmp_path.glob("livecheck-cases/*/case.json"))) == 2

@@ -9,7 +9,15 @@ import msgspec
 import numpy as np
 import pytest
 
-from livecheck.guided import Answered, Event, GuideStep, ScreenPattern, Skip
+from livecheck.guided import (
+    Answered,
+    Event,
+    GuideStep,
+    ScreenPattern,
+    Skip,
+    offered,
+    open_guide,
+)
 from livecheck.guided.camera import figures
 from livecheck.guided.events import Acted, Frames, Heard
 from livecheck.guided.sights import (
@@ -23,7 +31,7 @@ from livecheck.guided.sights import (
 )
 from livecheck.guided.sound import clipped, level_at, rms, tone
 from livecheck.records import Outcome
-from tests.guided.support import open_check, walk
+from tests.guided.support import LAPTOP, TABLE, TABLES, open_check, walk
 
 
 def outcome(step: GuideStep) -> Outcome:
@@ -129,6 +137,37 @@ def test_what_comes_and_goes_is_a_loose_socket() -> None:
     walk(guide, [UsbSeen(seconds=0), *coming, *visit("usb:1-2", 50)])
     step = guide.feed(Answered(value="done"))
     assert [r.outcome.value for r in step.readings] == ["failed", "passed"]
+
+
+LEFT, RIGHT = "left USB port, front", "right USB port, front"
+
+
+def _titles(step: GuideStep) -> list[str]:
+    return [choice.value for choice in step.choices]
+
+
+def test_the_technician_tells_which_socket_it_is() -> None:
+    """While the thing is in it; a name is given once; the reading says it."""
+    guide = open_check("usb-ports")
+    step = walk(guide, [UsbSeen(seconds=0)])
+    assert LEFT not in _titles(step)
+    step = walk(guide, visit("usb:1-1", 1)[:2])
+    assert LEFT in _titles(step)
+    step = guide.feed(Answered(value=LEFT))
+    assert LEFT not in _titles(step) and any(line.startswith(LEFT) for line in step.lines)
+    step = walk(guide, [UsbSeen(seconds=7), *visit("usb:1-2", 10)[:2]])
+    assert LEFT not in _titles(step) and RIGHT in _titles(step)
+    walk(guide, [Answered(value=RIGHT), UsbSeen(seconds=20)])
+    step = guide.feed(Answered(value="done"))
+    assert step.called == {"usb:1-1": LEFT, "usb:1-2": RIGHT}
+    assert [r.says.partition(":")[0] for r in step.readings] == [LEFT, RIGHT]
+
+
+def test_a_socket_that_has_its_name_is_not_asked_for_it() -> None:
+    named = offered(LAPTOP, TABLE, {"usb:1-1"})
+    guide = open_guide(next(o for o in named if o.row.name == "usb-ports"), TABLES, TABLE)
+    step = walk(guide, [UsbSeen(seconds=0), *visit("usb:1-1", 1)[:2]])
+    assert _titles(step) == ["done"]
 
 
 def test_card() -> None:

@@ -22,6 +22,7 @@ pytestmark = [
 ]
 CORE = bytes(range(1, 252)) * 200
 RELEASE = "livecheck 0.1.0 (2026-03-01, 1a2b3c4)"
+CONTACT = "Elm & Daughters\\Stick desk, 1 Mill Lane"
 SCRIPT = """
 . image-build/install.sh; . image-build/partitions; . image-build/disk.sh
 make_disk "$1"
@@ -41,12 +42,19 @@ def assemble(work: Path) -> Path:
     (loaders / "boot.img").write_bytes(b"\x90" * 512)
     for name in ("vmlinuz", "initrd.img", "filesystem.squashfs"):
         (work / name).write_bytes(name.encode() * 1000)
+    (work / "sbom.cdx.json").write_text("{}")
     (work / "release").write_text(f"{RELEASE}\n")
     image = work / "disk.img"
     subprocess.run(
         ["bash", "-euo", "pipefail", "-c", SCRIPT, "bash", str(image)],
         cwd=CHECKOUT,
-        env={**os.environ, "WORK": str(work), "SOURCE_DATE_EPOCH": "1700000000", "TZ": "UTC"},
+        env={
+            **os.environ,
+            "WORK": str(work),
+            "SOURCE_DATE_EPOCH": "1700000000",
+            "TZ": "UTC",
+            "CONTACT": CONTACT,
+        },
         check=True,
     )
     return image
@@ -104,6 +112,9 @@ def test_file_systems(image: Path, tmp_path: Path) -> None:
         assert part.read_bytes()[71:90] == label.ljust(11).encode() + b"FAT32   "
     menu = output("mtype", "-i", f"{image}@@2M", "::/EFI/debian/grub.cfg")
     assert f'\nmenuentry "Check this laptop: {RELEASE}" {{\n' in menu and "@RELEASE" not in menu
+    licences = output("mtype", "-i", f"{image}@@2M", "::/licences.txt")
+    assert f"holds {RELEASE} and" in licences and f"\n    {CONTACT}\n" in licences
+    assert output("mtype", "-i", f"{image}@@2M", "::/sbom.cdx.json") == "{}"
 
 
 def test_bios_start(image: Path) -> None:

@@ -124,6 +124,7 @@ def test_a_drive_a_module_a_battery(played: dict[str, Saved]) -> None:
     assert drive["Interface"] == "SATA"
     assert drive["Capacity"] == "480\u00a0GB"
     assert drive["Keying"] is None
+    assert the_sheet(saved, "drive", parts["drive"].id).cautions[0].name == "data"
     module = known(the_sheet(saved, "memory-module", parts["memory-module"].id))
     assert (module["Type"], module["Form factor"]) == ("DDR4", "SODIMM")
     assert module["Size"] == "8\u00a0GiB"

@@ -32,6 +32,10 @@ class Given:
         """All readings."""
         return tuple(r for step in self.steps.values() for r in step.readings)
 
+    def called(self) -> dict[str, str]:
+        """Place -> what it is called."""
+        return {place: name for s in self.steps.values() for place, name in s.called.items()}
+
     def left_out(self) -> tuple[NotTested, ...]:
         """What was skipped, and what was never begun."""
         missed = [n for step in self.steps.values() for n in step.not_tested]

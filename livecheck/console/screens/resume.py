@@ -54,6 +54,7 @@ next run with Enter on the first line.
 """
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("s,f5", "go", "Start the run"),
+        Binding("space", "tick", "Tick, change", show=False),
         Binding("v,f3", "open", "Last verdict"),
         Binding("n,escape", "other", "Another job"),
         Binding("c,f2", "app.begin('cases')", "Cases"),
@@ -100,9 +101,11 @@ next run with Enter on the first line.
     def show_proposed(self, said: Proposed) -> None:
         """What the runs so far said."""
         self._proposed = said
-        if not self.is_mounted:
+        lines = self.query(ResumeList)
+        if not lines:
+            # Not drawn yet: it is shown then.
             return
-        self.query_one(ResumeList).show(self._rows())
+        lines.first().show(self._rows())
         words = [f"So far: {said.sentence}"]
         if said.step is not None:
             words.append(f"Proposed was: {said.step}")
@@ -180,7 +183,17 @@ next run with Enter on the first line.
         key = event.option.id or Way.RUN
         if key in (Way.RUN, Way.MEASURE, Way.OTHER):
             self._leave(Way(key))
-        elif key == "elsewhere":
+        else:
+            self._change(key)
+
+    def action_tick(self) -> None:
+        """Space changes a line as Enter does; it starts nothing."""
+        key = self.query_one(ResumeList).chosen
+        if key is not None and key not in (Way.RUN, Way.MEASURE, Way.OTHER):
+            self._change(key)
+
+    def _change(self, key: str) -> None:
+        if key == "elsewhere":
             self._tell(in_known_good_machine=not self.told.in_known_good_machine)
         elif key == "done":
             self._done = not self._done

@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from livecheck.console.replies import Looked
 
 COMPLAINTS: Final = tuple(Complaint)
-
+LOOKING: Final = "Looking at the machine …"
 
 NO_DRIVE: Final = (
     "\nNO SHOP DRIVE: what is saved is lost when this machine is switched off. Start again with "
@@ -86,7 +86,7 @@ before goes on with its case by itself.
     def body(self) -> ComposeResult:
         """The machine, and two fields."""
         with VerticalScroll(id="start", can_focus=False):
-            yield Static("Looking at the machine …", id="machine", markup=False)
+            yield Static(LOOKING, id="machine", markup=False)
             yield Static("", id="stick", markup=False)
             yield Label("Ticket (may stay empty)")
             yield TicketField(id="ticket", max_length=40)
@@ -129,6 +129,10 @@ before goes on with its case by itself.
         line = self.query_one("#stick", Static)
         line.update(wording.clean(says))
         line.display = bool(says)
+
+    def looking(self) -> None:
+        """The machine is looked at before the run that is wanted."""
+        self._machine(LOOKING)
 
     def trouble(self, says: str) -> None:
         """Say in place what went wrong."""

@@ -58,7 +58,7 @@ remembers. P switches the machine off for the work.
         lines.action_first()
 
     def _rows(self) -> list[TextRow]:
-        case, step = self._case, self._case.location.next_step
+        case, step = self._case, self._case.next_step
         if step is None:
             return [TextRow("Nothing is left to do: the verdict stands as it is.")]
         rows = [
@@ -77,7 +77,7 @@ remembers. P switches the machine off for the work.
 
     def action_rule_out(self) -> None:
         """This bench cannot do it."""
-        step = self._case.location.next_step
+        step = self._case.next_step
         if step is not None:
             self.say(StepRuledOut(self._case, rule(self._case, step.action, step.target)))
 

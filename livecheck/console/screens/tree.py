@@ -17,6 +17,7 @@ from livecheck.console.evidence_lines import taken_at
 from livecheck.console.frame import BACK_KEYS, BenchScreen
 from livecheck.console.text_list import TextList, TextRow
 from livecheck.console.views import EvidenceView
+from livecheck.suspects import one_number
 
 if TYPE_CHECKING:
     from livecheck.console.judged_case import JudgedCase
@@ -52,7 +53,7 @@ every machine with such a board has it.
         from livecheck.report.tree import path_tree
 
         self._case = case
-        self._root = path_tree(case.loaded.runs, case.location, case.names)
+        self._root = path_tree(case.loaded.runs, one_number(case.location), case.names)
         self._only_found = False
 
     def where(self) -> str:

@@ -45,7 +45,8 @@ again, and the case goes on by itself.
 G begins what is proposed, where this program can do it itself: a soak, the full tests, the
 worksheet, the hand-over; what takes hands ends in a new run. E shows the evidence behind
 the line under the bar, T the tree of parts and places, N the next step, O what to order by.
-U takes back a step that was ruled out as impossible here.
+U takes back a step that was ruled out as impossible here. X takes out a run that is no
+part of this case, or puts it back.
 """
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("g,f12", "do_now", "Do it now"),
@@ -54,6 +55,7 @@ U takes back a step that was ruled out as impossible here.
         Binding("t,f4", "tree", "Parts and places"),
         Binding("o,f11", "parts", "Parts sheet"),
         Binding("u", "undo", "Undo"),
+        Binding("x", "take_out", "Take out a run", show=False),
         Binding("b,f7", "big", "Big"),
         Binding("m,f8", "more", "More"),
         Binding("r,f5", "app.begin('start-over')", "New run"),
@@ -130,6 +132,10 @@ U takes back a step that was ruled out as impossible here.
     def action_more(self) -> None:
         """What can be done besides a run."""
         self.say(TaskWanted(Task.MORE, self.case))
+
+    def action_take_out(self) -> None:
+        """A run is no part of the case, or is one after all."""
+        self.say(TaskWanted(Task.TAKE_OUT, self.case))
 
     def action_big(self) -> None:
         """Readable across the bench."""

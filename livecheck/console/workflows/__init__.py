@@ -17,6 +17,7 @@ async def carry_out(desk: Desk, step: Step) -> Step | None:
     match step:
         case steps.NewJob():
             desk.start.blank()
+            desk.surveyed_for = (None,)
             desk.told = ()
             desk.start.intake(0)
             return None

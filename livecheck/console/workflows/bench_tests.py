@@ -7,12 +7,14 @@ no hardware for is said, and costs no screen.
 from __future__ import annotations
 
 import asyncio
+from pathlib import Path
 from typing import Final
 
 import msgspec
 
 from livecheck import capture, drive_test, flex, guided, inventory, knowledge
-from livecheck.console import steps, views
+from livecheck.casefile import place_names
+from livecheck.console import case_files, steps, views
 from livecheck.console.desk import Desk
 from livecheck.console.requests import SaveGiven
 from livecheck.console.screens.flex import SAYS, FlexScreen
@@ -74,10 +76,18 @@ async def guided_checks(desk: Desk, plan: Plan) -> Step | None:
 
 async def ask_guided(desk: Desk) -> Given | None:
     """What the guided checks gave; None: they were left."""
-    host = host_of(desk)
-    table = knowledge.guided()
-    offers = guided.offered(await _inventory(host), table)
-    return await desk.ask(GuidedScreen(offers, table, knowledge.load(), host, LiveBench()))
+    host, table = host_of(desk), knowledge.guided()
+    cases = Path(desk.looked.shop) if desk.looked is not None else None
+    found, own = await _inventory(host), {}
+    if cases is not None:
+        own = await asyncio.to_thread(place_names.of, cases, found.machine)
+    offers = guided.offered(place_names.named(found, own), table, own)
+    given = await desk.ask(GuidedScreen(offers, table, knowledge.load(), host, LiveBench()))
+    if given is not None and given.called() and cases is not None:
+        keep = case_files.keep_names
+        trouble = await asyncio.to_thread(keep, cases, found.machine, given.called())
+        desk.say_alarm("case", trouble)
+    return given
 
 
 def with_given(plan: Plan, given: Given) -> Plan:

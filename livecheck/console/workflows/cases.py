@@ -9,9 +9,12 @@ from livecheck.console import case_files, steps
 from livecheck.console.desk import Desk
 from livecheck.console.judged_case import JudgedCase
 from livecheck.console.screens.cases import CasesScreen
+from livecheck.console.screens.pick import ChooseScreen
 from livecheck.console.screens.verdict import VerdictScreen
 from livecheck.console.screens.words import WordsScreen
 from livecheck.console.steps import Step
+from livecheck.records import Run
+from livecheck.wording import moment, text, title
 
 
 async def open_case(desk: Desk, step: steps.OpenCase) -> Step | None:
@@ -54,6 +57,31 @@ async def close_unmended(desk: Desk, case: JudgedCase) -> Step | None:
     path = Path(case.report).parent
     trouble = await asyncio.to_thread(case_files.close_unmended, path)
     return after_change(desk, path, trouble)
+
+
+async def take_out(desk: Desk, case: JudgedCase) -> Step | None:
+    """Ask which run is no part of the case and why, or which is one after all."""
+    about, aside = text("take-out.title"), {str(one.run) for one in case.loaded.case.taken_out}
+    items = [(str(run.number), run_words(run)) for run in case.loaded.runs]
+    items += [(run, text("take-out.put-back", number=run)) for run in sorted(aside, key=int)]
+    chosen = await desk.ask(ChooseScreen(about, text("take-out.which"), items))
+    if chosen is None:
+        return None
+    why = None
+    if chosen not in aside:
+        why = await desk.ask(WordsScreen(about, text("take-out.why", number=chosen)))
+        if why is None:
+            return None
+    path = Path(case.report).parent
+    trouble = await asyncio.to_thread(case_files.take_out, path, int(chosen), why)
+    return after_change(desk, path, trouble)
+
+
+def run_words(run: Run) -> str:
+    """A run as it is told from the others of its case."""
+    machine = run.inventory.machine.named or text("value.unknown")
+    when, complaint = moment(run.started), title(run.complaint)
+    return text("take-out.run", number=run.number, when=when, complaint=complaint, machine=machine)
 
 
 def after_change(desk: Desk, path: Path, trouble: str | None) -> Step | None:

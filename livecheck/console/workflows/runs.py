@@ -9,7 +9,7 @@ from livecheck import knowledge
 from livecheck.console import flow, steps
 from livecheck.console.case_files import ShopWatch
 from livecheck.console.desk import Desk
-from livecheck.console.events import Measured, PlacesTicked, Surveyed, Worked
+from livecheck.console.events import Measured, PlacesTicked, RunWanted, Surveyed, Worked
 from livecheck.console.replies import Finished, Happened, Looked, Proposed, Trouble
 from livecheck.console.requests import SaveKept, SurveyMachine, TakeRun
 from livecheck.console.screens.pick import PickScreen
@@ -28,23 +28,28 @@ ASKS_PLACES = (
 
 async def survey(desk: Desk, step: steps.Survey) -> Step | None:
     """Ask the worker which machine and case this is."""
-    desk.proposed = None
+    desk.proposed = desk.surveyed_for = None
+    if step.run_wanted:
+        desk.start.looking()
     async for reply in desk.link.ask(SurveyMachine(step.plan)):
         if isinstance(reply, Looked):
-            await _looked(desk, reply, step.plan.ticket)
+            await _looked(desk, reply, step)
         elif isinstance(reply, Proposed):
             _proposed(desk, reply)
         elif isinstance(reply, Trouble):
             desk.start.trouble(reply.says)
+            desk.surveyed_for = (step.plan.ticket,)
+            return flow.decide(RunWanted(), desk.state) if step.run_wanted else None
     return None
 
 
-async def _looked(desk: Desk, looked: Looked, ticket: str | None) -> None:
-    desk.looked = looked
+async def _looked(desk: Desk, looked: Looked, step: steps.Survey) -> None:
+    ticket = step.plan.ticket
+    desk.looked, desk.surveyed_for = looked, (ticket,)
     desk.shop_watch = await asyncio.to_thread(ShopWatch, Path(looked.shop), desk.shop)
     desk.start.show(looked)
-    typing = desk.start.ticket not in (None, ticket)
-    desk.happened(Surveyed(looked=looked, busy=typing or desk.screen is not desk.start))
+    busy = desk.start.ticket not in (None, ticket) or desk.screen is not desk.start
+    desk.happened(Surveyed(looked=looked, busy=busy, run_wanted=step.run_wanted))
 
 
 def _proposed(desk: Desk, proposed: Proposed) -> None:
@@ -90,7 +95,8 @@ async def start_run(desk: Desk, step: steps.StartRun) -> Step | None:
 
 
 def _taken_along(desk: Desk, plan: Plan) -> None:
-    """The run brings the intake sheet into its case: the next machine has one of its own."""
+    """The run brings the intake sheet into its case, which the next survey will find."""
+    desk.surveyed_for = None
     if plan.told:
         desk.told = ()
         desk.start.intake(0)

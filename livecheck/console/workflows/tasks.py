@@ -15,6 +15,7 @@ from livecheck.console.screens.pick import ChooseScreen, ConfirmScreen, Item
 from livecheck.console.steps import Begin, Step
 from livecheck.console.workflows import bench_tests, cases, closing, intake
 from livecheck.plan import Plan
+from livecheck.wording import text
 
 MORE: Final[tuple[Item, ...]] = (
     (Task.METERS, "Meters: heat, fans, power, battery, live"),
@@ -26,6 +27,7 @@ MORE: Final[tuple[Item, ...]] = (
 OF_A_CASE: Final[tuple[Item, ...]] = (
     (Task.HAND_OVER, "Hand-over: the last run before the machine goes back"),
     (Task.OUTCOME, "Outcome: record what the repair proved, and close the case"),
+    (Task.TAKE_OUT, text("take-out.task")),
 )
 SWITCH_OFF: Final = (
     "Switch this machine off now? What was saved stands; the next boot goes on.\n"
@@ -56,6 +58,8 @@ async def begin(desk: Desk, step: Begin) -> Step | None:
             return await closing.hand_over(desk, step.plan, step.case)
         case Task.OUTCOME:
             return await closing.outcome(desk, step.case) if step.case is not None else None
+        case Task.TAKE_OUT:
+            return await cases.take_out(desk, step.case) if step.case is not None else None
         case Task.START_OVER:
             await desk.go_home()
             return steps.Survey(Plan(ticket=desk.start.ticket))

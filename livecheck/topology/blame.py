@@ -81,8 +81,9 @@ class MeasuredAt(Record, frozen=True, kw_only=True):
     """What a place of measurement belongs to."""
 
     machine: str
+    """Whichever board of the model is in it."""
     chip: str
-    """The controller that serves it, whichever board of the model it is on; else ``point``."""
+    """The controller that serves it, whichever board it is on; else ``point``."""
     point: str
     """What was read: the part, else what stays."""
 
@@ -108,7 +109,7 @@ class Accusations:
         point = str(paths.now.test_point(at))
         lent = paths.now.in_known_good_machine
         chips = (str(own) if lent else own.key for own in paths.of(at).controller)
-        machine = str(paths.now.on_board("machine"))
+        machine = str(paths.now.on_board("machine")) if lent else "machine"
         return MeasuredAt(machine=machine, chip=next(chips, point), point=point)
 
     def of(self, run: int, reading: Reading) -> Accused:

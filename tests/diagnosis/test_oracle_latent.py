@@ -15,7 +15,7 @@ from math import prod
 import pyagrum as gum
 import pytest
 
-from livecheck.diagnosis.model.evidence import NOW_AND_THEN
+from livecheck.diagnosis.model.evidence import MOSTLY, NOW_AND_THEN
 from livecheck.diagnosis.model.false_alarms import MATTERS
 from livecheck.diagnosis.model.posterior import posterior
 from livecheck.diagnosis.model.priors import CorrelationParameters
@@ -174,8 +174,9 @@ class Network:
         own = (factor.check, factor.read_at)
         same = [f for f in self.model.factors if (f.check, f.read_at) == own]
         fails, passes = sum(f.fails for f in same), sum(f.passes for f in same)
-        shown = NOW_AND_THEN if passes else 1.0
-        habit = stays * shown**fails * (1.0 - shown if passes else 1.0) ** passes
+        rates = (1.0, NOW_AND_THEN, MOSTLY)
+        shown = max(rates, key=lambda rate: rate**fails * (1.0 - rate) ** passes)
+        habit = stays * shown**fails * (1.0 - shown) ** passes
         chance = (1.0 - stays) * passing**fails * (1.0 - passing) ** passes
         return shown if habit > MATTERS * chance else passing
 

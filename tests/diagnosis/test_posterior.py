@@ -14,7 +14,7 @@ import pytest
 
 from livecheck import knowledge
 from livecheck.diagnosis import locate, patterns
-from livecheck.diagnosis.model.evidence import NOW_AND_THEN
+from livecheck.diagnosis.model.evidence import MOSTLY, NOW_AND_THEN
 from livecheck.diagnosis.model.posterior import posterior
 from livecheck.diagnosis.model.priors import CorrelationParameters
 from livecheck.diagnosis.observations import Factor
@@ -107,15 +107,16 @@ def test_a_false_alarm_that_stays_bounds_what_repeats_are_worth() -> None:
         assert odds(n) == pytest.approx(fault / (stays + (1 - stays) * g**n))
     assert odds(1) == pytest.approx((1 - 0.99 * 0.4) / 0.01)
     assert odds(500) < 1 / stays
-    # A pass rules out that the alarm is there always: it may be there now and then (h).
-    h = NOW_AND_THEN
+    # A pass rules out that the alarm is there always: it is there mostly, or now and then (h).
 
-    def both(alone: float) -> tuple[float, float]:
-        return alone**2 * (1 - alone), (1 - (1 - alone) * 0.4) ** 2 * (1 - alone) * 0.4
+    def both(alone: float, fails: int, passes: int) -> tuple[float, float]:
+        sound = alone**fails * (1 - alone) ** passes
+        return sound, (1 - (1 - alone) * 0.4) ** fails * ((1 - alone) * 0.4) ** passes
 
-    (sound, fault), (rare, shown) = both(h), both(g)
-    expected = (stays * fault + (1 - stays) * shown) / (stays * sound + (1 - stays) * rare)
-    assert odds(2, 1) == pytest.approx(expected)
+    for fails, passes, h in ((2, 1, MOSTLY), (1, 2, NOW_AND_THEN)):
+        (sound, fault), (rare, shown) = both(h, fails, passes), both(g, fails, passes)
+        expected = (stays * fault + (1 - stays) * shown) / (stays * sound + (1 - stays) * rare)
+        assert odds(fails, passes) == pytest.approx(expected)
 
 
 # The swap tables: runs of (part, place, failed) and the set of minimal explanations when a

@@ -31,6 +31,8 @@ FINDING_SHOWS: Final = 0.9
 """Assumed: chance that a finding that stays is read in one run."""
 NOW_AND_THEN: Final = 0.35
 """Assumed: chance that an alarm that stays, and is not there in every run, is there in one."""
+MOSTLY: Final = 0.8
+"""Assumed: the same of one that seldom rests."""
 
 
 class ReadingGroup:
@@ -256,10 +258,9 @@ def _false_alarms(
 
 
 def _now_and_then(groups: Sequence[ReadingGroup]) -> None:
-    """What makes a check of a sound machine fail need not be there in every run."""
+    """How often what makes a check of a sound machine fail is there: as often as it was seen."""
     fails, passes = sum(g.fails for g in groups), sum(g.passes for g in groups)
-    always = groups[0].shown
-    more = (NOW_AND_THEN / always) ** fails * (1.0 - NOW_AND_THEN) ** passes
-    if passes and more > (1.0 - always) ** passes:
-        for group in groups:
-            group.shown = NOW_AND_THEN
+    rates = (groups[0].shown, NOW_AND_THEN, MOSTLY)
+    often = max(rates, key=lambda rate: rate**fails * (1.0 - rate) ** passes)
+    for group in groups:
+        group.shown = often

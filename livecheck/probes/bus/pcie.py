@@ -266,7 +266,8 @@ def _presence(place: Place, inventory: Inventory) -> Iterator[Reading]:
 
 def _gone(inventory: Inventory) -> Iterator[Reading]:
     """Functions the kernel still lists whose registers read all ones."""
-    names = {one.id: one.name for one in (*inventory.controllers, *inventory.parts)}
+    names = {one.id: one.name for one in inventory.controllers}
+    names |= {one.id: one.name for one in inventory.parts}
     for device in inventory.devices:
         if device.subsystem == "pci" and facts(device).answers is False:
             name = names.get(device.component or "", "a device on PCI Express")

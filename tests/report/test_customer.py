@@ -62,6 +62,16 @@ def test_a_broken_drive_with_the_shops_own_prices(tmp_path: Path) -> None:
     assert prices[1] == pytest.approx(float(minutes), abs=0.5)
 
 
+def test_what_was_also_found_is_parted_as_a_list_is(tmp_path: Path) -> None:
+    """A sentence of a finding ends where the next thing begins, and not with “.,”."""
+    source = str(Path(demo.__file__).parent / "port-1.capture.gz")
+    words = ["run", "--from", source, "--complaint", "unstable", "--shop", str(tmp_path)]
+    assert cli.main(words) == 0
+    (page,) = tmp_path.glob("livecheck-cases/*/report.html")
+    also = told(page.read_text("utf-8"))["Also found"]
+    assert "; " in also and ".," not in also and ".;" not in also
+
+
 def test_what_is_tried_first_is_not_the_price_of_the_repair() -> None:
     """A board is proposed after a reseat of minutes: its work is that of the board."""
     whole = factories.port_and_battery()

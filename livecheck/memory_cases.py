@@ -25,6 +25,13 @@ BROUGHT: Final = "brought-to-the-shop-drive"
 """Folder beside those cases: of cases that stand on the drive by now."""
 
 
+def in_memory(host: Host) -> Shop | None:
+    """Where cases are kept while there is no drive; None: what is saved there lasts, so that
+    the cases in it belong there."""
+    shop = Shop(NO_DRIVE)
+    return None if lasts(host, shop.cases_folder) else shop
+
+
 def waiting(memory: Shop) -> list[CaseFolder]:
     """Cases in memory with no run that still goes on."""
     found = [CaseFolder(Path(entry.path)) for entry in memory.entries() if entry.case is not None]
@@ -84,8 +91,8 @@ def to_be_brought(host: Host, explicit: Path | None) -> tuple[str, ...]:
 
     Empty where there is no drive, or where this system does not live in memory.
     """
-    shop, memory = find_shop(host, explicit), Shop(NO_DRIVE)
-    if lasts(host, memory.cases_folder) or not lasts(host, shop.cases_folder):
+    shop, memory = find_shop(host, explicit), in_memory(host)
+    if memory is None or not lasts(host, shop.cases_folder):
         return ()
     try:
         cases = tuple(str(case.path) for case in waiting(memory))

@@ -23,6 +23,8 @@ QUICK: Final = "quick"
 FULL: Final = "full"
 WORKSHEETS: Final = frozenset({Complaint.NO_POWER, Complaint.NO_PICTURE})
 """Complaints of machines that cannot be started: measurements take the place of probes."""
+BY_EYE: Final = frozenset({Complaint.WRONG_PICTURE})
+"""Complaints whose measurements are looks, which the guided checks ask for."""
 
 
 class Plan(msgspec.Struct, frozen=True, kw_only=True):

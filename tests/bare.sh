@@ -8,9 +8,9 @@
 #
 # Each command is run with bash, in the checkout's copy in that system; quote one that has
 # arguments. --user runs those after it as an ordinary user, --offline those after it without
-# a network. Needs root and mmdebstrap. ROOTS names the folder of the systems (/var/tmp/bare):
-# one is kept there, for the next call goes on with it. Ends with the first command's status
-# that is not 0.
+# a network. Without a command the system is only made. Needs root. ROOTS names the folder of
+# the systems (/var/tmp/bare), where the next call finds them again. Ends with the status of
+# the first command that did not end with 0.
 set -euo pipefail
 # shellcheck source=image-build/install.sh
 . "$(dirname "$0")/../image-build/install.sh"
@@ -20,7 +20,7 @@ ROOT=$ROOTS/$SUITE
 USER_ID=1234
 
 main() {
-    [ "$#" -ge 2 ] || give_up "Usage: sudo bash tests/bare.sh SUITE [--user] [--offline] COMMAND..."
+    [ "$#" -ge 1 ] || give_up "Usage: sudo bash tests/bare.sh SUITE [--user] [--offline] [COMMAND...]"
     [ "$(id -u)" -eq 0 ] || give_up "Making a Debian to test in needs root."
     [ -e "$ROOT/made" ] || make_root
     put_checkout
@@ -39,8 +39,9 @@ make_root() {
     mkdir -p "$ROOTS"
     rm -rf --one-file-system "$ROOT"
     say "Making a bare Debian $SUITE in $ROOT"
-    bash "$CHECKOUT/image-build/apt-sources" "$SUITE" main |
-        quietly mmdebstrap --mode=root --variant=minbase "$SUITE" "$ROOT" - ||
+    unshare --mount --pid --fork true || give_up "No mounts of one's own are allowed here."
+    bash "$CHECKOUT/image-build/apt-sources" "$SUITE" main >"$ROOTS/sources"
+    quietly mmdebstrap --mode=root --variant=minbase "$SUITE" "$ROOT" "$ROOTS/sources" ||
         give_up "mmdebstrap could not make it. What it said stands above."
     # What this machine needs to reach a mirror and the Python index is no part of Debian.
     cp --dereference /etc/resolv.conf "$ROOT/etc/resolv.conf"
@@ -57,13 +58,19 @@ make_root() {
 put_checkout() {
     local home=$ROOT/home/stranger/livecheck
     mkdir -p "$home"
-    git -C "$CHECKOUT" -c safe.directory="$CHECKOUT" ls-files -z |
-        tar -C "$CHECKOUT" --null --files-from=- -c | tar -C "$home" -x
+    # Files that are no longer ours go; what was made there stays, as after a `git pull`.
+    [ ! -e "$ROOT/ours" ] || (cd "$home" && xargs -0 rm -f <"$ROOT/ours")
+    git -C "$CHECKOUT" -c safe.directory="$CHECKOUT" ls-files -z >"$ROOT/ours"
+    tar -C "$CHECKOUT" --null --files-from="$ROOT/ours" -c | tar -C "$home" -x
 }
 
 # in_root USER NETWORK COMMAND: in a mount and process space that ends with it.
 in_root() {
-    local status=0 began=$SECONDS
+    local status=0 began=$SECONDS name reach=()
+    # No more of this machine's environment than it takes to reach a mirror and the index.
+    for name in http_proxy https_proxy no_proxy PIP_INDEX_URL; do
+        [ -z "${!name:-}" ] || reach+=("$name=${!name}")
+    done
     say "== $SUITE, ${1/#0/root}${2:+, no network}: bash $3"
     [ "$1" = 0 ] || chown -R "$1:$1" "$ROOT/home/stranger"
     # shellcheck disable=SC2016 # the inner shell's own
@@ -74,8 +81,8 @@ in_root() {
         mount --rbind /dev "$1/dev"
         cd "$1"
         exec chroot --userspec="$2:$2" "$1" /usr/bin/env -i HOME=/home/stranger \
-            PATH=/usr/local/sbin:/usr/local/bin:/usr/sbin:/usr/bin:/sbin:/bin \
-            bash -c "cd ~/livecheck && exec bash $3"' - "$ROOT" "$1" "$3" || status=$?
+            PATH=/usr/local/sbin:/usr/local/bin:/usr/sbin:/usr/bin:/sbin:/bin "${@:4}" \
+            bash -c "cd ~/livecheck && exec bash $3"' - "$ROOT" "$1" "$3" "${reach[@]}" || status=$?
     say "== status $status after $((SECONDS - began)) s"
     return "$status"
 }

@@ -189,6 +189,7 @@ MAY_USE = {
         "livecheck.casefile.atomic",
         "livecheck.probes.child",
         "livecheck.native.pagemap",
+        "livecheck.native.dumb",
         "livecheck.listening",
         "livecheck.recorder.file",
         "livecheck.recorder.process",
@@ -201,6 +202,7 @@ MAY_USE = {
     "fcntl": {
         "livecheck.live_host",
         "livecheck.i2c",
+        "livecheck.native.dumb",
         "livecheck.casefile.lock",
         "livecheck.guided.live",
         "livecheck.guided.v4l2",
@@ -294,6 +296,7 @@ MAY_WRITE = {
     "livecheck.guided.v4l2": "nothing: a camera shares its pictures only with who may write",
     "livecheck.guided.live": "the backlight's brightness, which is put back",
     "livecheck.installed_log": "the kernel's lines of a journal, in a folder that is thrown away",
+    "livecheck.native.dumb": "buffers of the graphics driver that nobody else has, given back",
     "livecheck.native.worker": "its own place in the queue of the out-of-memory killer",
     "livecheck.capture": "the capture file the user named",
     "livecheck.casefile.atomic": "records, on the shop drive",

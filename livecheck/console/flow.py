@@ -17,7 +17,7 @@ from livecheck.console.requests import SaveWorksheet
 from livecheck.console.steps import Step
 from livecheck.console.views import View
 from livecheck.diagnosis.steps.actions import Action
-from livecheck.plan import FULL, WORKSHEETS, Plan
+from livecheck.plan import BY_EYE, FULL, WORKSHEETS, Plan
 from livecheck.records import Complaint, PluggedIn, ToldLine
 from livecheck.way_on import Leg
 
@@ -103,6 +103,8 @@ def _do_now(case: JudgedCase, state: State) -> Step:
         return start_run(msgspec.structs.replace(plan, depth=FULL), state)
     if step is not None and step.action == Action.MEASURE and plan.complaint in WORKSHEETS:
         return steps.Measure(plan)
+    if step is not None and step.action == Action.MEASURE and plan.complaint in BY_EYE:
+        return steps.Begin(events.Task.GUIDED, plan, case)
     return steps.Begin(events.Task.START_OVER, plan, case)
 
 

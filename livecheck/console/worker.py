@@ -19,7 +19,6 @@ import msgspec
 
 from livecheck import capture, flex, guarded
 from livecheck.casefile import Shop, ShopError, find_shop
-from livecheck.casefile.shop import NO_DRIVE
 from livecheck.console.orders import Orders
 from livecheck.console.replies import Finished, Happened, Reply, Trouble
 from livecheck.console.requests import (
@@ -36,7 +35,7 @@ from livecheck.console.survey import survey
 from livecheck.host import Host
 from livecheck.judgement import shop_tables
 from livecheck.live_host import LiveHost
-from livecheck.memory_cases import bring
+from livecheck.memory_cases import bring, in_memory
 from livecheck.plan import Plan
 from livecheck.records import DamagedRecord, PartIs, Run, decode
 from livecheck.run import RunContext, RunControl, begin
@@ -102,8 +101,9 @@ def _answer(request: Request, orders: Orders) -> None:
         case BringKept():
             for kept in job.runs:
                 _finished(_save_kept(kept, shop))
-            for saved in bring(Shop(NO_DRIVE), shop, shop_tables(shop.root)[0]):
-                _finished(saved)
+            if memory := in_memory(live):
+                for saved in bring(memory, shop, shop_tables(shop.root)[0]):
+                    _finished(saved)
         case _:
             assert_never(job)
 

@@ -109,7 +109,16 @@ ALL: Final[tuple[Probe, ...]] = (
         # The test ends itself; the deadlines leave room for taking and giving back memory.
         deadline=180,
         full_deadline=4.2 * 3600,
-        complaints=("unstable", "switches-off", "slow", "intake"),
+        complaints=("unstable", "switches-off", "slow", "intake", "wrong-picture"),
+    ),
+    Probe(
+        name="display-memory",
+        title="Graphics memory under test",
+        function="livecheck.probes.display.memory:probe",
+        passive=False,
+        deadline=180,
+        full_deadline=1200,
+        complaints=("wrong-picture",),
     ),
     Probe(
         name="processor",
@@ -166,7 +175,7 @@ ALL: Final[tuple[Probe, ...]] = (
         passive=False,
         deadline=300,
         full_deadline=4 * 3600,
-        complaints=("unstable", "switches-off", "no-picture"),
+        complaints=("unstable", "switches-off", "no-picture", "wrong-picture"),
     ),
 )
 

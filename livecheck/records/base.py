@@ -50,6 +50,7 @@ class Complaint(StrEnum):
 
     NO_POWER = "no-power"
     NO_PICTURE = "no-picture"
+    WRONG_PICTURE = "wrong-picture"
     PART_MISSING = "part-missing"
     NOT_CHARGING = "not-charging"
     SWITCHES_OFF = "switches-off"

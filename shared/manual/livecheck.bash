@@ -82,9 +82,9 @@ _shtab_livecheck_read_log___shop_COMPGEN=_shtab_compgen_dirs
 _shtab_livecheck_capture_pos_0_COMPGEN=_shtab_compgen_files
 _shtab_livecheck_demo___to_COMPGEN=_shtab_compgen_dirs
 
-_shtab_livecheck_run___complaint_choices=(no-power no-picture part-missing not-charging switches-off unstable slow intake)
+_shtab_livecheck_run___complaint_choices=(no-power no-picture wrong-picture part-missing not-charging switches-off unstable slow intake)
 _shtab_livecheck_run___depth_choices=(quick full)
-_shtab_livecheck_checks___complaint_choices=(no-power no-picture part-missing not-charging switches-off unstable slow intake)
+_shtab_livecheck_checks___complaint_choices=(no-power no-picture wrong-picture part-missing not-charging switches-off unstable slow intake)
 _shtab_livecheck_cases___verdict_choices=(device controller software no-fault undetermined)
 _shtab_livecheck_outcome___proved_choices=(yes no)
 _shtab_livecheck_priors___learn_choices=(on off)

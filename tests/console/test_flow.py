@@ -70,6 +70,18 @@ def test_what_is_proposed_begins_at_one_key() -> None:
     assert by_hand.task is Task.START_OVER
 
 
+def test_a_look_by_eye_is_asked_for_by_the_guided_checks() -> None:
+    """A wrong picture is seen on a machine that starts: no worksheet, and no new run either."""
+    seen = _judged("external measurement", 3.0)
+    loaded = Loaded(
+        msgspec.structs.replace(seen.loaded.case, complaint=Complaint.WRONG_PICTURE),
+        seen.loaded.runs, (),
+    )  # fmt: skip
+    wrong = JudgedCase(loaded=loaded, location=seen.location, tables=seen.tables, report="")
+    begun = decide(events.TaskWanted(Task.DO_NOW, wrong), STATE)
+    assert isinstance(begun, steps.Begin) and begun.task is Task.GUIDED
+
+
 def test_a_run_goes_by_the_first_screen_and_the_options() -> None:
     state = msgspec.structs.replace(STATE, options=RunOptions(depth=FULL, probes=("memory",)))
     step = decide(events.RunWanted(), state)

@@ -8,6 +8,8 @@ from pathlib import Path
 
 import pytest
 
+from livecheck import knowledge
+from livecheck.casefile import Shop
 from livecheck.console import app as console
 from livecheck.console.app import Console
 from livecheck.console.case_files import ShopWatch
@@ -17,7 +19,7 @@ from livecheck.console.screens.start import StartScreen
 from livecheck.console.screens.unsaved import UnsavedScreen
 from livecheck.console.screens.verdict import VerdictScreen
 from livecheck.plan import Plan
-from livecheck.saving import keep_elsewhere
+from livecheck.saving import keep_elsewhere, save
 from tests.console.console_limits import SIZES, assert_holds, capture_of, until, until_shown
 from tests.diagnosis.laptop import DRIVE1, PORT1, drive, laptop, run
 
@@ -70,6 +72,26 @@ async def test_a_kept_run_that_was_left_is_saved_once_and_by_itself(tmp_path: Pa
         app.watch_shop()
         await pilot.pause(1.0)
     assert len(list(tmp_path.glob("livecheck-cases/*-K-7/runs/*/run.json"))) == 1
+
+
+async def test_cases_kept_on_this_computer_stay_there(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """It does not live in memory, so that nothing of its own has to be brought onto a drive."""
+    shop = tmp_path / "stick"
+    shop.mkdir()
+    monkeypatch.chdir(tmp_path)
+    kept = run(0, laptop(drive(DRIVE1, PORT1)))
+    own = save(kept, Plan(ticket="own"), knowledge.load(), Shop(tmp_path / "reports"))
+    file = str(keep_elsewhere(kept))
+    app = Console(shop=shop, source=capture_of(0, 0, tmp_path))
+    async with app.run_test(size=(80, 25)) as pilot:
+        await until_shown(pilot, "Cases are kept in")
+        app.kept = {file: SaveKept(Plan(ticket="K-7"), file)}
+        app.watch_shop()
+        await until_shown(pilot, "Saved on the shop drive")
+    assert Path(own.run_file).is_file()
+    assert len(list(shop.glob("livecheck-cases/*/runs/*/run.json"))) == 1
 
 
 async def test_a_look_that_takes_long_is_heard_out(

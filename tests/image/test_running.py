@@ -28,6 +28,18 @@ CLEAR, RED, TITLE = "\x1b[2J", "\x1b[31m", "\x1b]0;owned\x07"
 TAG: Final = "<blink onblink=x>"
 FIRST_SCREEN: Final = "What is wrong with it?"
 SECONDS: Final = 900
+UNNAMED: Final = """
+import json, re, subprocess
+from importlib import metadata
+known = json.load(open("/usr/share/doc/livecheck/sbom.cdx.json"))["components"]
+named = {(one["name"], one["version"]) for one in known}
+debian = subprocess.run(["dpkg-query", "-W", "-f", "${Package} ${Version}\\n"], text=True,
+                        capture_output=True, check=True).stdout.splitlines()
+python = [f"{one.metadata['Name']} {one.version}" for one in metadata.distributions()
+          if "/usr/local/" in str(one.locate_file(""))]
+assert len(debian) > 100 and len(python) > 5
+print("unnamed:", *sorted({tuple(one.split()) for one in (*debian, *python)} - named))
+"""
 
 
 def hostile() -> list[str]:
@@ -138,6 +150,19 @@ def test_kernel_does_not_draw_over_the_screen(shell: Shell) -> None:
 
 def test_sound_library_is_there(shell: Shell) -> None:
     assert "here" in shell.python("import ctypes; ctypes.CDLL('libasound.so.2'); print('here')")
+
+
+def test_no_program_runs_with_anothers_rights(shell: Shell) -> None:
+    assert shell.run("find / -xdev -type f -perm /6000").strip() == ""
+
+
+def test_the_bill_of_materials_names_what_runs(shell: Shell) -> None:
+    """Against dpkg and Python's own look at what is installed; the loaders lie beside them."""
+    assert shell.python(UNNAMED).split() == ["unnamed:"]
+
+
+def test_man_pages_are_there(shell: Shell) -> None:
+    assert "take-out" in shell.run("mman -c livecheck-take-out")
 
 
 def test_names_stay_text_on_the_screen(shell: Shell, first: list[str]) -> None:

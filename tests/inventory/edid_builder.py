@@ -27,14 +27,14 @@ def timing(width: int = 1920, height: int = 1080, clock_khz: int = 138_500) -> b
 
 
 def panel(
-    serial: int = 0x1234, letters: str = "LNX", product: int = 42, extensions: int = 0
+    serial: int = 0x1234, words: str = "SN-0815", product: int = 42, extensions: int = 0
 ) -> bytes:
-    a, b, c = (ord(x) - 64 for x in letters)
+    a, b, c = (ord(x) - 64 for x in "LNX")
     head = bytes.fromhex("00ffffffffffff00") + struct.pack(">H", a << 10 | b << 5 | c)
     head += struct.pack("<HI", product, serial) + bytes([5, 33, 1, 4, 0xA5, 31, 17, 120, 2])
     head += bytes(10) + bytes(3) + b"\x01" * 16
     body = head + timing() + text(0xFE, "TP140FH-01") + text(0xFC, "Test EDID")
-    body += text(0xFF, "SN-0815") + bytes([extensions, 0])
+    body += text(0xFF, words) + bytes([extensions, 0])
     return sealed(body)
 
 

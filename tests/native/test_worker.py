@@ -79,7 +79,8 @@ def test_asked_to_stop_it_tells_what_it_covered(signal_number: signal.Signals) -
     assert follower.status == 0
     assert not follower.last.finished
     assert follower.last.passes
-    assert follower.last.moved >= 10 * 64 * MIB
+    # March C- goes ten times over what could be locked, which is less for an ordinary user.
+    assert follower.last.moved >= 10 * follower.last.held > 0
 
 
 def test_killed_it_leaves_its_last_snapshot() -> None:

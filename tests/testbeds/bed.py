@@ -13,7 +13,15 @@ import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
-from livecheck.host import CommandResult, Facts, Host, KernelMessage, UdevDevice, Unreadable
+from livecheck.host import (
+    CommandResult,
+    Facts,
+    Host,
+    KernelMessage,
+    ScreenHost,
+    UdevDevice,
+    Unreadable,
+)
 from tests.testbeds.smartctl import Drive
 
 BUSES = frozenset({"pci", "usb", "scsi", "mmc", "acpi", "hid"})
@@ -52,6 +60,8 @@ class Bed:
     """What smartctl says, by kernel name."""
     radios: Mapping[str, tuple[bytes, ...]] = field(default_factory=dict)
     """Messages of nl80211, by question."""
+    screens: Mapping[str, ScreenHost] = field(default_factory=dict)
+    """Panels, by the kernel's name of their channel and of their I2C bus."""
 
     @property
     def description(self) -> str:
@@ -192,8 +202,22 @@ class BedHost:
     def radio(self, question: str, index: int | None = None) -> tuple[bytes, ...]:
         return self._bed.radios.get(question, ())
 
+    def aux(self, device: str, offset: int, length: int) -> bytes:
+        return self._screen(device).aux(device, offset, length)
+
+    def edid_block(self, device: str) -> bytes:
+        return self._screen(device).edid_block(device)
+
+    def _screen(self, device: str) -> ScreenHost:
+        try:
+            return self._bed.screens[device.rpartition("/")[2]]
+        except KeyError:
+            raise Unreadable(device, errno.ENOENT) from None
+
     def clock(self) -> float:
         return 0.0
 
     def wait(self, seconds: float) -> None:
-        return None
+        for screen in set(self._bed.screens.values()):
+            if isinstance(screen, Host):
+                screen.wait(seconds)

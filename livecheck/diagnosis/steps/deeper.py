@@ -21,6 +21,8 @@ WORTH_MEASURING: Final = 0.3
 OPEN: Final = 0.02
 """Components less likely than this are not worth a step of their own."""
 _MEASURED: Final = 12
+_BY_HAND: Final = ("bench.", "guided.")
+"""First words of checks that a technician makes."""
 
 
 def moves(here: Situation) -> Iterator[Move]:
@@ -31,7 +33,7 @@ def moves(here: Situation) -> Iterator[Move]:
             action=Action.SOAK,
             target="machine",
             minutes=bench.knowledge.bench.actions.soak.minutes,
-            tests=here.tests(here.now, SOAK_REPEATS) or _everything(here, SOAK_REPEATS),
+            tests=_soaked(here) if here.symptoms else _everything(here, SOAK_REPEATS),
         )
     yield from _full_tests(here)
     ranked = sorted(range(len(graph.components)), key=lambda number: -marginals[number])
@@ -42,12 +44,19 @@ def moves(here: Situation) -> Iterator[Move]:
         yield from _measured(here, number, component)
 
 
+def _soaked(here: Situation) -> tuple[PredictedTest, ...]:
+    """The symptoms that a run looks for by itself; what eye and hand found it does not repeat."""
+    own = [one for one in here.symptoms if not all(c.startswith(_BY_HAND) for c in one.checks)]
+    checks = here.bench.knowledge.checks
+    return here.prediction(here.now).tests(own, checks, SOAK_REPEATS)
+
+
 def _everything(here: Situation, repeats: int) -> tuple[PredictedTest, ...]:
     """One test of all that the last run judged, where nothing ever failed."""
     looks: dict[int, list[Look]] = {}
     for one in here.found:
-        if one.run == here.now.run.number:
-            name = one.reading.check
+        name = one.reading.check
+        if one.run == here.now.run.number and not name.startswith(_BY_HAND):
             for number, detect in one.members:
                 looks.setdefault(number, []).append((name, one.symptom_group or name, detect))
     if not looks:

@@ -33,7 +33,9 @@ def moves(here: Situation) -> Iterator[Move]:
         if component is not None and component.kind == COOLING:
             minutes = bench.covers([COOLING]) + bench.hands(COOLING, reseat=True)
             yield from _treat(here, Action.CLEAN, part, minutes, (str(part), None))
-    yield from _treat(here, Action.REFLASH, THE_FIRMWARE, bench.hands(FIRMWARE), (FIRMWARE, None))
+    if _blamed(here, THE_FIRMWARE):
+        minutes = bench.hands(FIRMWARE)
+        yield from _treat(here, Action.REFLASH, THE_FIRMWARE, minutes, (FIRMWARE, None))
     if _likely(here, THE_HUNG):
         yield from _treat(here, Action.POWER_AWAY, THE_HUNG, away, ("machine", None))
     for place in now.parts:
@@ -44,10 +46,15 @@ def moves(here: Situation) -> Iterator[Move]:
                 yield from _treat(here, Action.EXCHANGE_LEAD, own, minutes, (str(own), place))
 
 
+def _blamed(here: Situation, own: ComponentId) -> bool:
+    """Whether a fault of it could be what failed; treating anything else tells nothing of it."""
+    return here.graph.index.get(own) in here.blamed()
+
+
 def _likely(here: Situation, own: ComponentId) -> bool:
     number = here.graph.index.get(own)
     likely = number is not None and here.belief.marginals[number] >= LIKELY
-    return likely and number in here.blamed()
+    return likely and _blamed(here, own)
 
 
 def _treat(

@@ -50,7 +50,7 @@ def step(here: Situation, move: Move, results: Sequence[PredictedResult]) -> Nex
             )
             for result in likely
         ),
-        cautions=_cautions(here, move.action, move.about),
+        cautions=_cautions(here, move.action, move.about, move.checks),
         money=move.money,
         to=move.to,
         parts=move.parts,
@@ -125,12 +125,18 @@ def place_name(here: Situation, place: str | None) -> str:
 
 def _why(here: Situation, move: Move) -> str:
     component = _about(here, move)
+    by_eye = move.action == Action.MEASURE and not _metered(here, move.checks)
     return here.bench.knowledge.say(
-        f"why.{move.action.replace(' ', '-')}",
+        "look.by-eye" if by_eye else f"why.{move.action.replace(' ', '-')}",
         name=component.name if component is not None else place_name(here, None),
         there=place_name(here, move.to),
         place=place_name(here, move.target),
     )
+
+
+def _metered(here: Situation, checks: tuple[str, ...]) -> bool:
+    """Whether any of these has a figure to read, and so takes a meter."""
+    return any(here.bench.knowledge.checks[name].unit is not None for name in checks)
 
 
 def _result(here: Situation, move: Move, result: PredictedResult) -> str:
@@ -160,7 +166,9 @@ def _means(here: Situation, result: PredictedResult) -> str:
     return knowledge.say("means.part", name=component.name, share=share)
 
 
-def _cautions(here: Situation, action: Action, about: int | None) -> tuple[str, ...]:
+def _cautions(
+    here: Situation, action: Action, about: int | None, checks: tuple[str, ...] = ()
+) -> tuple[str, ...]:
     """Names of the cautions that belong beside a step."""
     kind = here.graph.components[about].kind if about is not None else ""
     unit = here.graph.components[about].unit if about is not None else ""
@@ -179,7 +187,7 @@ def _cautions(here: Situation, action: Action, about: int | None) -> tuple[str, 
         names.append("glass")
     if kind == "backlight-inverter":
         names.append("inverter")
-    if action == Action.MEASURE:
+    if action == Action.MEASURE and _metered(here, checks):
         names.append("meter")
     if action == Action.REPLACE and unit == "mainboard":
         names.append("board")

@@ -25,7 +25,7 @@ from urllib.parse import quote
 
 Component = dict[str, Any]
 FIELDS = ("Package", "Version", "Architecture", "source:Package", "source:Version", "Homepage")
-FIRMWARE = re.compile(r"firmware-.*|.*-microcode|wireless-regdb")
+FIRMWARE = re.compile(r"firmware-.*|.*-microcode")
 Key = tuple[str, str, str]
 """Package, version, architecture."""
 

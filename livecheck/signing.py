@@ -51,6 +51,12 @@ def reasons(found: HandOver, names: Names) -> Iterator[str]:
         yield text("hand-over.ended", how=found.ended)
 
 
+def declined(found: HandOver, names: Names) -> Iterator[str]:
+    """What goes back as it is, with the customer's words."""
+    for row in found.declined:
+        yield f"{names.of(row.component).label}: {became(row)}."
+
+
 def goes_with(case: Case) -> str | None:
     """What was handed over with the machine and goes back with it."""
     words = words_of(case.told, HANDED)

@@ -21,8 +21,6 @@ FAINT: Final = 0.01
 SHARE_OF_LEAD: Final = 0.2
 """A member of a unit is told of from this share of its likeliest member's probability on."""
 MOST_NAMES: Final = 3
-NEAR: Final = 0.05
-"""So near the sentence's number is the sum over the unit's members that it tells of."""
 MOST: Final = 0.999
 """Shares of members overlap where two faults may be there at once."""
 
@@ -67,25 +65,14 @@ def suspects(found: Location) -> tuple[Suspect, ...]:
         groups.setdefault(one.unit if shared else one.component, []).append(one)
     made = (_suspect(members, found) for members in groups.values())
     kept = [one for one in made if one.probability >= FAINT]
-    listed = sorted(kept, key=lambda one: (not one.bears, -one.probability))
-    return (*(_as_told(one, found) for one in listed[:1]), *listed[1:])
-
-
-def _as_told(one: Suspect, found: Location) -> Suspect:
-    """The unit that leads while nothing is named has the number of the sentence, too.
-
-    A sum over its members comes near it and is not the same.
-    """
-    told = found.side is Side.UNDETERMINED and found.component is None
-    if not told or abs(one.probability - found.probability) > NEAR:
-        return one
-    members = (msgspec.structs.replace(m, probability=found.probability) for m in one.members)
-    return msgspec.structs.replace(one, members=tuple(members))
+    return tuple(sorted(kept, key=lambda one: (not one.bears, -one.probability)))
 
 
 def _suspect(members: Sequence[Candidate], found: Location) -> Suspect:
     named = [one for one in members if one.component == found.component]
-    share = min(sum(one.probability for one in members), MOST)
+    share = members[0].of_unit
+    if share is None:
+        share = min(sum(one.probability for one in members), MOST)
     least = members[0].probability * SHARE_OF_LEAD
     told = [*named, *(c for c in members if c not in named and c.probability >= least)]
     if named:

@@ -66,7 +66,11 @@ put_checkout() {
 
 # in_root USER NETWORK COMMAND: in a mount and process space that ends with it.
 in_root() {
-    local status=0 began=$SECONDS
+    local status=0 began=$SECONDS name reach=()
+    # No more of this machine's environment than it takes to reach a mirror and the index.
+    for name in http_proxy https_proxy no_proxy PIP_INDEX_URL; do
+        [ -z "${!name:-}" ] || reach+=("$name=${!name}")
+    done
     say "== $SUITE, ${1/#0/root}${2:+, no network}: bash $3"
     [ "$1" = 0 ] || chown -R "$1:$1" "$ROOT/home/stranger"
     # shellcheck disable=SC2016 # the inner shell's own
@@ -77,8 +81,8 @@ in_root() {
         mount --rbind /dev "$1/dev"
         cd "$1"
         exec chroot --userspec="$2:$2" "$1" /usr/bin/env -i HOME=/home/stranger \
-            PATH=/usr/local/sbin:/usr/local/bin:/usr/sbin:/usr/bin:/sbin:/bin \
-            bash -c "cd ~/livecheck && exec bash $3"' - "$ROOT" "$1" "$3" || status=$?
+            PATH=/usr/local/sbin:/usr/local/bin:/usr/sbin:/usr/bin:/sbin:/bin "${@:4}" \
+            bash -c "cd ~/livecheck && exec bash $3"' - "$ROOT" "$1" "$3" "${reach[@]}" || status=$?
     say "== status $status after $((SECONDS - began)) s"
     return "$status"
 }

@@ -16,6 +16,7 @@ from livecheck.console.line_kinds import BARRED, HANDED, REPORT, STEP, TOLD, UNT
 from livecheck.console.verdict_lines import step_words
 from livecheck.records import NextStep, Outcome, Reading, Run, Side
 from livecheck.signing import hand_over_of
+from livecheck.wording import text
 
 
 class Proof(msgspec.Struct, frozen=True):
@@ -40,14 +41,14 @@ def behind(case: JudgedCase, key: str) -> list[Proof]:
     elif kind == STEP and case.next_step is not None:
         proofs = list(_of_step(case, case.next_step))
     elif kind == TOLD:
-        proofs = [Proof("It was told or seen when the machine came in; M changes the sheet.")]
+        proofs = [Proof(text("behind.told"))]
     elif kind == BARRED:
-        proofs = [Proof("It is not proposed in this case. U takes that back.")]
+        proofs = [Proof(text("behind.barred"))]
     elif kind in (REPORT, "damaged"):
-        proofs = [Proof("This is a file on the shop drive; the program reads it, and that is all.")]
+        proofs = [Proof(text("behind.file"))]
     else:
         proofs = list(_of_verdict(case))
-    return proofs or [Proof("No reading bears on this.")]
+    return proofs or [Proof(text("behind.nothing"))]
 
 
 def _reading(case: JudgedCase, run: int, check: str, at: str) -> Reading | None:
@@ -60,16 +61,18 @@ def _reading(case: JudgedCase, run: int, check: str, at: str) -> Reading | None:
 def _of_verdict(case: JudgedCase) -> Iterator[Proof]:
     told = set()
     for item in sorted(case.location.evidence, key=lambda e: -abs(e.weight)):
-        says = item.says or f"{item.check} at {item.at}"
-        text = f"{_sign(item.weight)} run {item.run}, {wording.title(item.outcome)}: {says}"
+        says = item.says or text("behind.at", check=item.check, at=item.at)
+        outcome = wording.title(item.outcome)
+        line = text("behind.weighed", sign=_sign(item.weight), run=item.run, outcome=outcome,
+                    says=says)  # fmt: skip
         # The same said of two places is one thing to know.
-        if text not in told:
-            told.add(text)
-            yield Proof(text, item.run, _reading(case, item.run, item.check, item.at))
+        if line not in told:
+            told.add(line)
+            yield Proof(line, item.run, _reading(case, item.run, item.check, item.at))
 
 
 def _sign(weight: float) -> str:
-    return "FOR    " if weight > 0 else "AGAINST" if weight < 0 else "       "
+    return text(f"behind.{'for' if weight > 0 else 'against' if weight < 0 else 'neither'}")
 
 
 def _of_component(case: JudgedCase, component: str) -> Iterator[Proof]:
@@ -77,11 +80,11 @@ def _of_component(case: JudgedCase, component: str) -> Iterator[Proof]:
     from livecheck.report.faults import accusing
 
     for run, reading in accusing(component, case.loaded.runs, case.names):
-        yield _proof("WOULD EXPLAIN", run, reading)
+        yield _proof(text("behind.explains"), run, reading)
     for run in case.loaded.runs:
         for reading in run.readings:
             if reading.at == component and reading.outcome is Outcome.PASSED:
-                yield _proof("PASSED AT IT ", run, reading)
+                yield _proof(text("behind.passed-at"), run, reading)
 
 
 def _of_side(case: JudgedCase, side: Side) -> Iterator[Proof]:
@@ -89,23 +92,24 @@ def _of_side(case: JudgedCase, side: Side) -> Iterator[Proof]:
     for run in case.loaded.runs:
         for reading in run.readings:
             if reading.outcome is Outcome.PASSED and names.of(reading.at).side is side:
-                yield _proof("PASSED", run, reading)
+                yield _proof(text("behind.passed"), run, reading)
 
 
 def _proof(word: str, run: Run, reading: Reading) -> Proof:
-    says = reading.says or f"{reading.check} at {reading.at}"
-    return Proof(f"{word} run {run.number}: {says}", run.number, reading)
+    says = reading.says or text("behind.at", check=reading.check, at=reading.at)
+    return Proof(text("behind.reading", word=word, run=run.number, says=says), run.number, reading)
 
 
 def _of_step(case: JudgedCase, step: NextStep) -> Iterator[Proof]:
-    yield Proof(f"Why: {step.why}")
+    yield Proof(text("behind.step-why", why=step.why))
     for outcome in step.outcomes:
         share = percent(outcome.probability)
-        yield Proof(f"If {outcome.result} ({share}): {outcome.means}")
+        told = {"result": outcome.result, "share": share, "means": outcome.means}
+        yield Proof(text("behind.outcome", **told))
     for check in step.checks:
-        yield Proof(f"What decides: {wording.question(check, case.tables)}")
+        yield Proof(text("behind.decides", question=wording.question(check, case.tables)))
     for other in case.location.alternatives:
-        yield Proof(f"Instead: {step_words(case, other)}. {other.why}")
+        yield Proof(text("behind.instead", step=step_words(case, other), why=other.why))
 
 
 def _of_hand_over(case: JudgedCase) -> Iterator[Proof]:
@@ -113,20 +117,23 @@ def _of_hand_over(case: JudgedCase) -> Iterator[Proof]:
     held = hand_over_of(case.loaded.case, case.loaded.runs, case.tables)
     for row in held.rows if held is not None else ():
         label = case.names.of(row.component).label
-        yield Proof(f"{row.state.value.upper()} {label}: {row.passed_now} checks passed now")
+        state = row.state.value.upper()
+        yield Proof(text("behind.became", state=state, label=label, passed=row.passed_now))
         for one in row.held:
-            now = wording.title(one.now) if one.now is not None else "not made"
-            yield Proof(f"    before: {one.before or 'never failed'}; now: {now}, {one.says}")
+            now = wording.title(one.now) if one.now is not None else text("behind.not-made")
+            before = one.before or text("behind.never-failed")
+            yield Proof(text("behind.before", before=before, now=now, says=one.says))
 
 
 def _missed(runs: Sequence[Run]) -> Iterator[Proof]:
     for run in runs[-1:]:
         for missed in run.not_tested:
-            yield Proof(f"NOT TESTED {missed.what}: {missed.why}")
+            yield Proof(text("behind.not-tested", what=missed.what, why=missed.why))
         for reading in run.readings:
             if reading.outcome is Outcome.NOT_JUDGED:
                 says = reading.says or reading.check
-                yield Proof(f"NOT JUDGED {says} ({reading.why_not})", run.number, reading)
+                words = text("behind.not-judged", says=says, why=reading.why_not)
+                yield Proof(words, run.number, reading)
 
 
 def taken_at(case: JudgedCase, component: str) -> list[Proof]:
@@ -137,4 +144,4 @@ def taken_at(case: JudgedCase, component: str) -> list[Proof]:
         for reading in run.readings
         if reading.at == component
     ]
-    return found or [Proof("Nothing was read at it.")]
+    return found or [Proof(text("behind.nothing-read"))]

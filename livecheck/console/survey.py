@@ -22,6 +22,7 @@ from livecheck.run import begin
 from livecheck.telling import telling
 from livecheck.topology import swaps
 from livecheck.topology.answers import ambiguous_places
+from livecheck.topology.graph import LEADS
 
 
 def survey(host: Host, shop: Shop, plan: Plan) -> Iterator[Reply]:
@@ -94,15 +95,20 @@ def _treated(inventory: Inventory, tables: Knowledge, names: Names) -> tuple[Pic
         for p in inventory.parts
         if p.kind == "cooling"
     ]
+    there = {part.place for part in inventory.parts}
     own_units = {kind for kind, row in tables.kinds.items() if row.unit == kind}
     repaired = [
         Pickable(f"{p.id}=repaired", f"{names.of(p.id).label}: repaired or replaced")
         for p in inventory.places
         if p.kind in own_units
     ]
+    leads = [
+        f"{LEADS[p.kind]}@{p.id}" for p in inventory.places if p.kind in LEADS and p.id in there
+    ]
     return (
         *cleaned,
         *repaired,
+        *(Pickable(f"{one}=repaired", f"{names.of(one).label}: replaced") for one in leads),
         Pickable("machine=all power away", "All power was away: adapter and battery off"),
         Pickable("machine=looked inside", "It was opened and looked into"),
         Pickable("firmware=re-flashed", "The board's firmware: written again"),

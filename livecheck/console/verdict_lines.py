@@ -7,7 +7,6 @@ it and against it.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from typing import Final
 
 import msgspec
 
@@ -31,8 +30,6 @@ from livecheck.records import NextStep, Outcome, Run, Side
 from livecheck.suspects import Suspect
 from livecheck.way_on import heading, judged_in, no_step
 from livecheck.wording import text
-
-INCOMPLETE: Final = "INCOMPLETE"
 
 
 class VerdictLine(msgspec.Struct, frozen=True):
@@ -60,7 +57,7 @@ def verdict_lines(case: JudgedCase) -> Iterator[VerdictLine]:
     else:
         yield from _standing(case)
         says = no_step(case.loaded.case, found, case.tables, judged_in(case.loaded.runs))
-        yield VerdictLine(f"NEXT STEP {says}", f"{STEP}:none")
+        yield VerdictLine(text("console.next-step", says=says), f"{STEP}:none")
     if not case.way_on and case.loaded.case.closed is None:
         rescue = heed.rescue(case.loaded.case, case.loaded.runs, case.tables)
         if rescue is not None:
@@ -68,23 +65,24 @@ def verdict_lines(case: JudgedCase) -> Iterator[VerdictLine]:
         ways = offers(found, case.loaded.runs, case.names, case.tables)
         yield from (VerdictLine(f"- {text('offers.instead')} {one.what}", f"{STEP}:way-{n}")
                     for n, one in enumerate(ways))  # fmt: skip
+    yield from _in_the_way(case)
     yield from _listed(case)
     if found.explanation:
-        yield VerdictLine("WHY", style="heading")
+        yield VerdictLine(text("console.why"), style="heading")
     for index, sentence in enumerate(found.explanation):
         yield VerdictLine(sentence, f"{VERDICT}:{index}")
-    yield VerdictLine("ALSO", style="heading")
+    yield VerdictLine(text("console.besides"), style="heading")
     for line in taken_out(case.loaded.case):
         yield VerdictLine(line, f"{VERDICT}:taken-out")
     for damaged in case.loaded.damaged:
-        yield VerdictLine(f"DAMAGED RECORD {damaged} (left as it is)", "damaged:" + damaged)
+        yield VerdictLine(text("console.damaged", says=damaged), f"damaged:{damaged}")
     for rule in case.loaded.case.cannot:
-        yield VerdictLine(f"Ruled out at this bench: {rule} (U takes it back)", f"{BARRED}:{rule}")
+        yield VerdictLine(text("console.barred", rule=rule), f"{BARRED}:{rule}")
     told = in_words(case.loaded.case.told, case.tables.intake)
     yield from (VerdictLine(f"{title}: {words}", f"{TOLD}:{n}")
                 for n, (title, words) in enumerate(told))  # fmt: skip
     yield VerdictLine(_untested(case.loaded.runs), UNTESTED)
-    yield VerdictLine(f"Report: {case.report}", REPORT)
+    yield VerdictLine(text("console.report", path=case.report), REPORT)
 
 
 def _hand_over(case: JudgedCase) -> Iterator[VerdictLine]:
@@ -92,17 +90,26 @@ def _hand_over(case: JudgedCase) -> Iterator[VerdictLine]:
     runs = case.loaded.runs
     if not runs or not runs[-1].hand_over:
         return
-    yield VerdictLine("HAND-OVER", style="heading")
+    yield VerdictLine(text("console.hand-over"), style="heading")
     held = signing.hand_over_of(case.loaded.case, runs, case.tables)
     if held is None:
-        yield VerdictLine("This is the case's only run: there is nothing to hold it against.")
+        yield VerdictLine(text("console.only-run"))
         return
     yield VerdictLine(signing.headline(held), HANDED)
     with_it = signing.goes_with(case.loaded.case)
     if with_it is not None and held.signed:
         yield VerdictLine(with_it, f"{HANDED}:with-it")
-    for index, reason in enumerate(signing.reasons(held, case.names)):
-        yield VerdictLine(reason, f"{HANDED}:{index}")
+
+
+def _in_the_way(case: JudgedCase) -> Iterator[VerdictLine]:
+    """Why it is not signed off, and what the customer declined in his words."""
+    held = signing.hand_over_of(case.loaded.case, case.loaded.runs, case.tables)
+    if held is None:
+        return
+    told = [*signing.reasons(held, case.names), *signing.declined(held, case.names)]
+    if told:
+        yield VerdictLine(text("hand-over.told"), style="heading")
+    yield from (VerdictLine(words, f"{HANDED}:{index}") for index, words in enumerate(told))
 
 
 def step_words(case: JudgedCase, step: NextStep) -> str:
@@ -113,17 +120,18 @@ def step_words(case: JudgedCase, step: NextStep) -> str:
 
 def cautions(case: JudgedCase, step: NextStep) -> tuple[str, ...]:
     """What to heed at a step."""
-    return tuple(f"CAUTION: {caution.text}" for caution in heed.cautions(step, case.tables))
+    found = heed.cautions(step, case.tables)
+    return tuple(text("console.caution", says=caution.text) for caution in found)
 
 
 def _standing(case: JudgedCase) -> Iterator[VerdictLine]:
     loaded, step = case.loaded, case.next_step
     for caution in heed.standing(loaded.case, loaded.runs, case.tables, step):
-        yield VerdictLine(f"CAUTION: {caution.text}", style="caution")
+        yield VerdictLine(text("console.caution", says=caution.text), style="caution")
 
 
 def _step(case: JudgedCase, step: NextStep) -> Iterator[VerdictLine]:
-    yield VerdictLine(f"NEXT STEP {step_words(case, step)}", STEP)
+    yield VerdictLine(text("console.next-step", says=step_words(case, step)), STEP)
     yield from (VerdictLine(caution, style="caution") for caution in cautions(case, step))
     yield VerdictLine(step.why, f"{STEP}:why")
     means = {outcome.means for outcome in step.outcomes}
@@ -156,16 +164,16 @@ def _suspect(suspect: Suspect) -> VerdictLine:
 
 def _untested(runs: Sequence[Run]) -> str:
     if not runs:
-        return "No run is saved in this case yet."
+        return text("console.no-run")
     run = runs[-1]
     unjudged = sum(r.outcome is Outcome.NOT_JUDGED for r in run.readings)
-    return f"Not judged: {unjudged} readings. Not tested: {len(run.not_tested)} things."
+    return text("console.untested", unjudged=unjudged, missed=len(run.not_tested))
 
 
 def big_words(case: JudgedCase) -> list[str]:
     """The verdict in a few words, and the next step."""
     lacks = incomplete(case.loaded.runs) is not None
-    return [*([INCOMPLETE] if lacks else []), *_verdict_words(case)]
+    return [*([text("console.incomplete")] if lacks else []), *_verdict_words(case)]
 
 
 def _verdict_words(case: JudgedCase) -> list[str]:

@@ -160,7 +160,7 @@ def _belief(bench: Bench, found: Sequence[Observation], max_faults: int) -> Post
 
 
 def _candidates(graph: Graph, belief: Posterior, judged: Verdict) -> tuple[Candidate, ...]:
-    besides = {n for group in judged.groups if not group.relevant for n in group.members}
+    groups = {number: group for group in judged.groups for number in group.members}
     order = sorted(range(len(graph.components)), key=lambda number: -belief.marginals[number])
     shown = [n for n in order[:_SHOWN] if belief.marginals[n] >= _WORTH_SHOWING]
     return tuple(
@@ -171,7 +171,8 @@ def _candidates(graph: Graph, belief: Posterior, judged: Verdict) -> tuple[Candi
             side=graph.components[number].side,
             probability=belief.marginals[number],
             name=graph.components[number].name,
-            bears=number not in besides,
+            bears=groups[number].relevant,
+            of_unit=groups[number].probability,
         )
         for number in shown
     )

@@ -106,7 +106,7 @@ class _Words:
         return self._open(about, failed) if about is not None else self._say("verdict.nothing-read")
 
     def _open(self, about: RepairGroup, failed: bool) -> str:
-        sound = self._judged.sides[Side.NO_FAULT]
+        sound, groups = self._judged.sides[Side.NO_FAULT], self._judged.groups
         if not failed and sound > about.probability:
             return self._say("open.no-fault", share=self._percent(sound))
         if about.side is Side.SOFTWARE or about.probability < 0.05:
@@ -114,6 +114,8 @@ class _Words:
         whole = len(about.members) == 1 or about.unit != MAINBOARD
         name = self._name(about) if whole else self._say("open.somewhere", unit=about.unit)
         how = "failed" if failed else "passed" if about.touched else "untold"
+        if failed and any(g.relevant and g.probability > about.probability for g in groups):
+            how = "of-tested"
         return self._say(f"open.{how}", name=name, share=self._percent(about.probability))
 
     def _named(self, group: RepairGroup, share: str) -> str:

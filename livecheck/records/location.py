@@ -30,6 +30,8 @@ class Candidate(Record, frozen=True, kw_only=True):
     name: str = ""
     bears: bool = True
     """False: no fault in it is what the customer complains of; it was found besides."""
+    of_unit: float | None = None
+    """Probability of a fault in anything that the same order mends; None: not known."""
 
 
 class Evidence(Record, frozen=True, kw_only=True):

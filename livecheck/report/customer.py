@@ -125,7 +125,8 @@ def _also(
               if one.probability >= ALSO and one.lead.component != found.component]  # fmt: skip
     told = [names.of(c.component, c.name, c.kind).label for c in others
             if c.side is not Side.SOFTWARE]  # fmt: skip
-    told += [f"{names.of(r.at).label}: {r.says}" for r in _findings(found, runs, knowledge)]
+    findings = _findings(found, runs, knowledge)
+    told += [f"{names.of(r.at).label}: {r.says.rstrip('.')}" for r in findings]
     return tuple(dict.fromkeys(told))[:MOST_ALSO]
 
 

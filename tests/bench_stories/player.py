@@ -10,11 +10,18 @@ import msgspec
 import pytest
 
 from livecheck import cli
-from tests.bench_stories.steps import Handed, Happening, Looked, Measured, Proved, Story, Unmended
+from tests.bench_stories.steps import (
+    TICKET,
+    Handed,
+    Happening,
+    Looked,
+    Measured,
+    Proved,
+    Story,
+    Unmended,
+)
 from tests.testbeds.bed import Bed
 from tests.testbeds.build_demo import contents
-
-TICKET = "4711"
 
 
 class Told(msgspec.Struct, frozen=True, kw_only=True):

@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from typing import Final
 
 import msgspec
 
 from livecheck.records import Complaint
 from tests.testbeds.bed import Bed
+
+TICKET: Final = "4711"
 
 
 class Measured(msgspec.Struct, frozen=True, kw_only=True):

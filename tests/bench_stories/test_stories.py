@@ -11,6 +11,7 @@ import textwrap
 from itertools import takewhile
 from pathlib import Path
 
+import msgspec
 import pytest
 
 from livecheck import knowledge
@@ -103,8 +104,8 @@ def _ten_seconds(player: Player, story: Story) -> None:
     loaded = CaseFolder(player.case).load()
     tables, _ = shop_tables(player.case.parent.parent)
     for upto in range(1, len(loaded.runs) + 1):
-        part = type(loaded)(**{**{f: getattr(loaded, f) for f in loaded.__struct_fields__},
-                               "runs": loaded.runs[:upto]})  # fmt: skip
+        still_open = msgspec.structs.replace(loaded.case, closed=None)
+        part = msgspec.structs.replace(loaded, case=still_open, runs=loaded.runs[:upto])
         found = locate_case(part, tables)
         case = JudgedCase(loaded=part, location=found, tables=tables, report="")
         lines = [

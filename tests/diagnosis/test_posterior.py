@@ -113,7 +113,7 @@ def test_a_false_alarm_that_stays_bounds_what_repeats_are_worth() -> None:
         sound = alone**fails * (1 - alone) ** passes
         return sound, (1 - (1 - alone) * 0.4) ** fails * ((1 - alone) * 0.4) ** passes
 
-    for fails, passes, h in ((2, 1, MOSTLY), (1, 2, NOW_AND_THEN)):
+    for fails, passes, h in ((2, 1, MOSTLY), (3, 4, NOW_AND_THEN)):
         (sound, fault), (rare, shown) = both(h, fails, passes), both(g, fails, passes)
         expected = (stays * fault + (1 - stays) * shown) / (stays * sound + (1 - stays) * rare)
         assert odds(fails, passes) == pytest.approx(expected)

@@ -22,6 +22,14 @@ SHOP = ShopFacts(
     name="Werkbank am Markt", address="Marktgasse 3", currency="EUR", hour=60.0,
     prices={"drive": 79.0}, spares=("drive",), second_machine=False, never=("re-flash firmware",),
 )  # fmt: skip
+PRINTED = round((210 - 24) / 25.4 * 96)
+"""An A4 sheet's 210 mm less two margins of 12 mm, at 96 px an inch (CSS Values 3, 6.2)."""
+THIRD = 297 / 25.4 * 96 / 3
+ENDS = (
+    "[...document.querySelectorAll('#customer h1, #customer .answers > div')]"
+    ".map(e => [e.textContent.trim().slice(0, 20), e.getBoundingClientRect().bottom])"
+)
+"""Where each answer on the customer's page ends."""
 
 
 def told(html: str) -> dict[str, str]:
@@ -52,6 +60,16 @@ def test_a_broken_drive_with_the_shops_own_prices(tmp_path: Path) -> None:
     assert prices[2] == pytest.approx(prices[0] + prices[1])
     (minutes,) = re.findall(r"about (\d+)\s*min", html)[:1]
     assert prices[1] == pytest.approx(float(minutes), abs=0.5)
+
+
+def test_what_was_also_found_is_parted_as_a_list_is(tmp_path: Path) -> None:
+    """A sentence of a finding ends where the next thing begins, and not with “.,”."""
+    source = str(Path(demo.__file__).parent / "port-1.capture.gz")
+    words = ["run", "--from", source, "--complaint", "unstable", "--shop", str(tmp_path)]
+    assert cli.main(words) == 0
+    (page,) = tmp_path.glob("livecheck-cases/*/report.html")
+    also = told(page.read_text("utf-8"))["Also found"]
+    assert "; " in also and ".," not in also and ".;" not in also
 
 
 def test_what_is_tried_first_is_not_the_price_of_the_repair() -> None:
@@ -126,16 +144,11 @@ def test_ten_seconds_are_enough(tmp_path: Path, shown: Browser) -> None:
     save_settings(tmp_path, Settings(shop=SHOP))
     _replayed(tmp_path)
     (page,) = tmp_path.glob("livecheck-cases/*/report.html")
-    # 210 mm less two margins of 12 mm, at 96 px an inch (CSS Values 3, 6.2).
-    shown.open(page, width=round((210 - 24) / 25.4 * 96), media="print")
-    ends = shown.evaluate(
-        "[...document.querySelectorAll('#customer h1, #customer .answers > div')]"
-        ".map(e => [e.textContent.trim().slice(0, 20), e.getBoundingClientRect().bottom])"
-    )
-    third = 297 / 25.4 * 96 / 3
+    shown.open(page, width=PRINTED, media="print")
+    ends = shown.evaluate(ENDS)
     needed = ("Broken", "Are your data", "What it costs")
     low = {name: next(y for words, y in ends if words.startswith(name)) for name in needed}
-    assert max(low.values()) <= third, low
+    assert max(low.values()) <= THIRD, low
 
 
 @pytest.mark.parametrize(

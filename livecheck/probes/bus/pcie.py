@@ -266,14 +266,17 @@ def _presence(place: Place, inventory: Inventory) -> Iterator[Reading]:
 
 def _gone(inventory: Inventory) -> Iterator[Reading]:
     """Functions the kernel still lists whose registers read all ones."""
+    names = {one.id: one.name for one in inventory.controllers}
+    names |= {one.id: one.name for one in inventory.parts}
     for device in inventory.devices:
         if device.subsystem == "pci" and facts(device).answers is False:
+            name = names.get(device.component or "", "a device on PCI Express")
             yield Reading(
                 check="pcie.answers",
                 at=device.component or "machine",
                 outcome=Outcome.FAILED,
                 value="all ones",
                 source="configuration space",
-                says=f"{device.name} was there when the machine started and has gone from the bus.",
+                says=f"It was there when the machine started and has gone from the bus: {name}.",
                 device=device.name,
             )

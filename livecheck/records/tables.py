@@ -30,8 +30,8 @@ class Blame(Record, frozen=True, kw_only=True, forbid_unknown_fields=True):
 
     who: str
     """A role on the path of the component the reading was taken at: ``part``, ``place``,
-    ``controller``, ``upstream`` (every controller above that one), ``mainboard``; or
-    ``software``; or ``kind:K``: every component of kind K in the machine; or ``path:K``:
+    ``controller``, ``upstream`` (every controller above that one), ``mainboard``, ``firmware``;
+    or ``software``; or ``kind:K``: every component of kind K in the machine; or ``path:K``:
     the component of kind K on that path only; or ``hardware``: all in the machine that no other
     row names, but not ``software``."""
     detect: Chance

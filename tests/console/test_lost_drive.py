@@ -22,6 +22,7 @@ from livecheck.plan import Plan
 from livecheck.saving import keep_elsewhere, save
 from tests.console.console_limits import SIZES, assert_holds, capture_of, until, until_shown
 from tests.diagnosis.laptop import DRIVE1, PORT1, drive, laptop, run
+from tests.native.locking import needs_locked
 
 
 @pytest.mark.slow
@@ -29,6 +30,8 @@ from tests.diagnosis.laptop import DRIVE1, PORT1, drive, laptop, run
 async def test_lost_and_back_again(size: tuple[int, int], tmp_path: Path) -> None:
     """The folder vanishes while the run goes on; it is saved by itself once it is there again,
     and R before that says what is missing."""
+    # What may not be locked is not tested, and the run is over before anybody pulls a drive.
+    needs_locked(256 << 20)
     shop, elsewhere = tmp_path / "stick", tmp_path / "pocket"
     shop.mkdir()
     app = Console(shop=shop)

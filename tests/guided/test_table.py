@@ -39,7 +39,8 @@ def test_what_a_whole_laptop_is_offered() -> None:
     names = [o.row.name for o in offered(LAPTOP, TABLE)]
     assert names == [
         "display", "backlight", "keyboard", "touchpad", "pointer", "usb-ports", "card-slot",
-        "wired", "sound-output", "sound-input", "camera", "lid", "sensors", "clock",
+        "wired", "sound-output", "sound-input", "camera", "torch", "outside-picture",
+        "lid-picture", "lid", "sensors", "clock",
     ]  # fmt: skip
     (ports,) = [o for o in offered(LAPTOP, TABLE) if o.row.name == "usb-ports"]
     assert [t.component for t in ports.targets] == ["usb:1-1", "usb:1-2"]

@@ -88,6 +88,7 @@ before goes on with its case by itself.
         with VerticalScroll(id="start", can_focus=False):
             yield Static(LOOKING, id="machine", markup=False)
             yield Static("", id="stick", markup=False)
+            yield Static("", id="told", markup=False)
             yield Label("Ticket (may stay empty)")
             yield TicketField(id="ticket", max_length=40)
             yield Label("What is wrong with it?")
@@ -95,11 +96,11 @@ before goes on with its case by itself.
                 [TextRow(wording.title(c), c.value) for c in COMPLAINTS], "complaint"
             )
             yield Static("", id="options", markup=False)
-            yield Static("", id="told", markup=False)
 
     def on_mount(self) -> None:
         """Begin with the complaint."""
-        self.stick("")
+        for line in ("stick", "told", "options"):
+            self._say(line, "")
         self.blank()
 
     @property
@@ -126,8 +127,12 @@ before goes on with its case by itself.
 
     def stick(self, says: str) -> None:
         """Whether the stick may be pulled."""
-        line = self.query_one("#stick", Static)
-        line.update(wording.clean(says))
+        self._say("stick", wording.clean(says))
+
+    def _say(self, where: str, says: str) -> None:
+        """A line that takes no room while it is empty: all has to fit into 25 of them."""
+        line = self.query_one(f"#{where}", Static)
+        line.update(says)
         line.display = bool(says)
 
     def looking(self) -> None:
@@ -145,14 +150,14 @@ before goes on with its case by itself.
 
     def options(self, says: str) -> None:
         """What differs from an ordinary run."""
-        self.query_one("#options", Static).update(wording.clean(says))
+        self._say("options", wording.clean(says))
 
     def intake(self, lines: int, cautions: Sequence[str] = ()) -> None:
         """How much of the intake sheet is filled, and what to mind because of it."""
         filled = f"Intake sheet: {lines} {'line' if lines == 1 else 'lines'}"
         heeded = [f"CAUTION: {wording.clean(one)}" for one in cautions]
         said = [filled, *heeded] if lines else heeded
-        self.query_one("#told", Static).update("\n".join(said))
+        self._say("told", "\n".join(said))
 
     def blank(self) -> None:
         """Fields for another job: the last one's complaint is not this one's."""

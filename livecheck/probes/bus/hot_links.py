@@ -183,6 +183,9 @@ class _Counting:
         phase.celsius = limits.hottest(context.host)
         before = {t.part: self._link(t) for t in targets if t.channel is None}
         screens = {t.part: LinkWatch(context.host, t.channel) for t in targets if t.channel}
+        for screen in screens.values():
+            # A drive may be read until the time is over: the counts need two looks.
+            screen.look()
         begun = time.monotonic()
         for target in targets:
             if target.block is not None and not self._stopped():

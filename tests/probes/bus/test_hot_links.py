@@ -124,6 +124,10 @@ class _Oven(FakeHost):
         count = int(max(0.0, self._heat() - 50) * 100) if self._fails else 0
         return (0x8000 | min(count, 0x7FFF)).to_bytes(2, "little") + b"\x00\x80" + bytes(4)
 
+    def edid_block(self, device: str) -> bytes:
+        """Not asked for here."""
+        return Sink().edid_block(device)
+
     def open_disk(self, device: str) -> int:
         assert device == "/dev/sda"
         return os.open(self._disk, os.O_RDONLY)

@@ -147,9 +147,13 @@ def _machine() -> Inventory:
 
 
 def _run(
-    monkeypatch: pytest.MonkeyPatch, tmp_path: Path, fails: bool, per_second: float
+    monkeypatch: pytest.MonkeyPatch,
+    tmp_path: Path,
+    fails: bool,
+    per_second: float,
+    reads: float = 0.3,
 ) -> dict[str, Reading | NotTested]:
-    monkeypatch.setattr(hot_links, "READ_SECONDS", {"quick": 0.3})
+    monkeypatch.setattr(hot_links, "READ_SECONDS", {"quick": reads})
     monkeypatch.setattr(hot_links, "WARM_SECONDS", {"quick": 1.5})
     disk = tmp_path / "disk"
     disk.write_bytes(bytes(4 << 20))
@@ -182,6 +186,16 @@ def test_a_link_that_fails_only_hot_is_found(
     assert link.details[0].startswith("cold: 0 errors")
     assert medium.outcome is Outcome.PASSED
     assert "bytes read" in medium.details[1]
+
+
+@pytest.mark.slow
+def test_a_screen_is_counted_though_no_time_is_left_to_watch_it(
+    monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    """A drive may be read until the time is over: counts need a look before it and one after."""
+    screen = _run(monkeypatch, tmp_path, fails=True, per_second=10, reads=0.0)[SCREEN]
+    assert isinstance(screen, Reading)
+    assert screen.outcome is not Outcome.NOT_JUDGED, screen.why_not
 
 
 @pytest.mark.slow

@@ -6,6 +6,7 @@ from typing import Final
 
 from livecheck.guided.ending import YES_NO, Basis, ended, not_judged, reading, skipped
 from livecheck.guided.events import Acted, Answered, Event, Skip
+from livecheck.guided.one_check import OneCheck
 from livecheck.guided.rows import GuideOffer
 from livecheck.guided.steps import DONE, YES, Act, Choice, GuideStep, ScreenPattern
 from livecheck.records import Knowledge, Outcome, ScreenFacts
@@ -69,11 +70,11 @@ class Question:
         return self._step
 
 
-class Display:
+class Display(OneCheck):
     """Test patterns one after another, then what was seen."""
 
     def __init__(self, offer: GuideOffer, knowledge: Knowledge) -> None:
-        self._row, self._target = offer.row, offer.targets[0]
+        super().__init__(offer, knowledge)
         self._shown = -1
         self._step = GuideStep(
             lines=self._row.lines,
@@ -81,16 +82,9 @@ class Display:
             choices=(Choice(value=DONE, title="Show the patterns", key="p"),),
         )
 
-    def start(self) -> GuideStep:
-        """What will be shown."""
-        return self._step
-
-    def feed(self, event: Event) -> GuideStep:
-        """The next pattern, the question at the end, its answer."""
+    def _on(self, event: Event) -> None:
         row = self._row
-        if isinstance(event, Skip):
-            self._step = ended(not_tested=skipped(row, (self._target,), event))
-        elif isinstance(event, Answered) and self._shown < len(PATTERNS):
+        if isinstance(event, Answered) and self._shown < len(PATTERNS):
             self._shown += 1
             if self._shown < len(PATTERNS):
                 picture = PATTERNS[self._shown]
@@ -108,7 +102,6 @@ class Display:
                 reading(row, self._target, outcome, says, Basis(value=event.value, details=details,
                         by="answered"))
             )  # fmt: skip
-        return self._step
 
     def _identity(self) -> tuple[str, ...]:
         """What the panel says of itself, so that the right spare is ordered."""

@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Final
 
-from livecheck.guided.ending import Basis, ended, not_judged, reading, skipped
-from livecheck.guided.events import Answered, Event, Frames, Skip
+from livecheck.guided.ending import Basis, ended, not_judged, reading
+from livecheck.guided.events import Answered, Event, Frames
+from livecheck.guided.one_check import OneCheck
 from livecheck.guided.rows import GuideOffer
 from livecheck.guided.steps import AGAIN, DONE, Act, Choice, GuideStep
 from livecheck.records import Knowledge, Outcome
@@ -48,28 +49,17 @@ def figures(number: int, planes: Sequence[bytes], width: int, height: int, lost:
     )
 
 
-class Camera:
+class Camera(OneCheck):
     """Take frames, judge them; ask only when a covered lens could explain it."""
 
     def __init__(self, offer: GuideOffer, knowledge: Knowledge) -> None:
-        self._row, self._target = offer.row, offer.targets[0]
-        self._limits = knowledge.checks[self._row.becomes].limits
+        super().__init__(offer, knowledge)
         self._number = 0
         self._frames: Frames | None = None
         self._step = GuideStep(lines=self._row.lines, choices=READY)
 
-    def start(self) -> GuideStep:
-        """Before the camera is switched on."""
-        return self._step
-
-    def feed(self, event: Event) -> GuideStep:
-        """Frames, or an answer."""
-        row, target = self._row, self._target
-        if self._step.done:
-            return self._step
-        if isinstance(event, Skip):
-            self._step = ended(not_tested=skipped(row, (target,), event))
-        elif isinstance(event, Frames) and event.number == self._number:
+    def _on(self, event: Event) -> None:
+        if isinstance(event, Frames) and event.number == self._number:
             self._step = self._judged(event)
         elif isinstance(event, Answered):
             if self._frames is not None and event.value == DONE:
@@ -77,7 +67,6 @@ class Camera:
                 self._step = self._end(self._frames, fault)
             elif event.value in (DONE, AGAIN) and self._step.act is None:
                 self._step = self._take()
-        return self._step
 
     def _take(self) -> GuideStep:
         self._number += 1

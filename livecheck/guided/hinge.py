@@ -8,8 +8,9 @@ from __future__ import annotations
 
 from typing import Final
 
-from livecheck.guided.ending import Basis, ended, not_judged, reading, skipped
-from livecheck.guided.events import Answered, Event, Skip
+from livecheck.guided.ending import Basis, ended, not_judged, reading
+from livecheck.guided.events import Answered, Event
+from livecheck.guided.one_check import OneCheck
 from livecheck.guided.rows import GuideOffer
 from livecheck.guided.sights import ScreenLinkSeen
 from livecheck.guided.steps import DONE, Choice, GuideStep, Watch
@@ -38,12 +39,11 @@ class Break(Record, frozen=True, kw_only=True):
         return f"at {self.start:.1f} s for {seconds:.1f} s: {what}"
 
 
-class Hinge:
+class Hinge(OneCheck):
     """Watches for a while, tells at once when the link breaks, ends by time or by word."""
 
     def __init__(self, offer: GuideOffer, knowledge: Knowledge) -> None:
-        self._row, self._target = offer.row, offer.targets[0]
-        self._limits = knowledge.checks[self._row.becomes].limits
+        super().__init__(offer, knowledge)
         self._begun: float | None = None
         self._last: ScreenLinkSeen | None = None
         self._breaks: list[Break] = []
@@ -52,22 +52,13 @@ class Hinge:
         """Seconds in which the link carried the picture."""
         self._step = self._watching()
 
-    def start(self) -> GuideStep:
-        """What to move, and how."""
-        return self._step
-
-    def feed(self, event: Event) -> GuideStep:
-        """A look, or the word that it is done."""
-        if self._step.done:
-            return self._step
-        if isinstance(event, Skip):
-            self._step = ended(not_tested=skipped(self._row, (self._target,), event))
-        elif isinstance(event, Answered) and event.value == DONE:
+    def _on(self, event: Event) -> None:
+        if isinstance(event, Answered) and event.value == DONE:
             self._step = self._end()
         elif isinstance(event, ScreenLinkSeen):
             self._look(event)
-            self._step = self._end() if self._over() else self._watching()
-        return self._step
+            over = self._gone() >= self._limits["seconds"]
+            self._step = self._end() if over else self._watching()
 
     def _look(self, seen: ScreenLinkSeen) -> None:
         if self._begun is None:
@@ -90,19 +81,20 @@ class Hinge:
             )
         self._broken = bool(bad)
 
-    def _over(self) -> bool:
-        seconds = self._last.seconds - self._begun if self._last and self._begun is not None else 0
-        return seconds >= self._limits["seconds"]
+    def _gone(self) -> float:
+        """Seconds since the first look."""
+        if self._last is None or self._begun is None:
+            return 0.0
+        return self._last.seconds - self._begun
 
     def _watching(self) -> GuideStep:
-        gone = self._last.seconds - self._begun if self._last and self._begun is not None else 0.0
         now = ("THE LINK BREAKS NOW: stay at this angle, and note it." if self._broken else
                "The link holds.")  # fmt: skip
         lines = (*self._row.lines, *((now,) if self._live else ()),
                  *(one.words for one in self._breaks[-3:]))  # fmt: skip
         watch = Watch(kind="screen-link", path=self._target.device or "")
         return GuideStep(lines=lines, choices=STOP, watch=(watch,), tick=0.5,
-                         progress=min(1.0, gone / self._limits["seconds"]))  # fmt: skip
+                         progress=min(1.0, self._gone() / self._limits["seconds"]))  # fmt: skip
 
     def _end(self) -> GuideStep:
         row, target = self._row, self._target

@@ -13,9 +13,10 @@ from typing import Final
 
 import msgspec
 
-from livecheck.guided.ending import Basis, ended, reading, skipped
-from livecheck.guided.events import Answered, Event, Skip, Tick
+from livecheck.guided.ending import Basis, ended, reading
+from livecheck.guided.events import Answered, Event, Tick
 from livecheck.guided.input_codes import EventType
+from livecheck.guided.one_check import OneCheck
 from livecheck.guided.rows import DrawnKey, GuideOffer
 from livecheck.guided.sights import Input
 from livecheck.guided.steps import AGAIN, Choice, GuideStep, Key, Keys, Watch
@@ -43,14 +44,14 @@ class Pressed(msgspec.Struct):
     bounces: int = 0
 
 
-class Keyboard:
+class Keyboard(OneCheck):
     """Collects key events until every core key was seen, or the technician ends it."""
 
     def __init__(
         self, offer: GuideOffer, knowledge: Knowledge, rows: Sequence[Sequence[DrawnKey]]
     ) -> None:
-        self._row, self._target = offer.row, offer.targets[0]
-        limits = knowledge.checks[self._row.becomes].limits
+        super().__init__(offer, knowledge)
+        limits = self._limits
         self._bounce, self._often = limits["bounce_seconds"], limits["bounces"]
         self._stuck, self._idle = limits["stuck_seconds"], limits["idle_seconds"]
         self._rows = rows
@@ -60,17 +61,8 @@ class Keyboard:
         self._last: float | None = None
         self._step = self._pressing()
 
-    def start(self) -> GuideStep:
-        """An open keyboard."""
-        return self._step
-
-    def feed(self, event: Event) -> GuideStep:
-        """A key, an answer, or time that passed."""
-        if self._step.done:
-            return self._step
-        if isinstance(event, Skip):
-            self._step = ended(not_tested=skipped(self._row, (self._target,), event))
-        elif isinstance(event, Answered):
+    def _on(self, event: Event) -> None:
+        if isinstance(event, Answered):
             self._answered(event.value)
         elif self._step.question is None:
             if (
@@ -81,7 +73,6 @@ class Keyboard:
                 self._key(event)
             elif isinstance(event, Tick):
                 self._time(event.seconds)
-        return self._step
 
     def _key(self, event: Input) -> None:
         self._now = self._last = event.seconds

@@ -11,9 +11,10 @@ from typing import Final
 
 import msgspec
 
-from livecheck.guided.ending import Basis, ended, not_judged, reading, skipped
-from livecheck.guided.events import Answered, Event, Ranges, Skip, Tick
+from livecheck.guided.ending import Basis, ended, not_judged, reading
+from livecheck.guided.events import Answered, Event, Ranges, Tick
 from livecheck.guided.input_codes import Abs, Button, EventType, Syn
+from livecheck.guided.one_check import OneCheck
 from livecheck.guided.rows import GuideOffer
 from livecheck.guided.sights import Input
 from livecheck.guided.steps import DONE, Act, Choice, GuideStep, Trace, Watch
@@ -35,12 +36,12 @@ class Finger(msgspec.Struct):
     """Where its last report was, as shares of the surface."""
 
 
-class Pad:
+class Pad(OneCheck):
     """Collects touches until enough of the surface was touched, or the technician ends it."""
 
     def __init__(self, offer: GuideOffer, knowledge: Knowledge) -> None:
-        self._row, self._target = offer.row, offer.targets[0]
-        limits = knowledge.checks[self._row.becomes].limits
+        super().__init__(offer, knowledge)
+        limits = self._limits
         self._enough, self._jump = limits["coverage"], limits["jump"]
         self._most_jumps, self._idle = limits["jumps"], limits["idle_seconds"]
         self._cells = [[False] * COLUMNS for _ in range(ROWS)]
@@ -55,21 +56,11 @@ class Pad:
         act = Act(kind="range", number=1, path=self._target.path or "")
         self._step = GuideStep(lines=self._row.lines, act=act)
 
-    def start(self) -> GuideStep:
-        """Ask how far the axes reach."""
-        return self._step
-
-    def feed(self, event: Event) -> GuideStep:
-        """A touch, an answer, or time that passed."""
-        if self._step.done:
-            return self._step
-        if isinstance(event, Skip):
-            self._step = ended(not_tested=skipped(self._row, (self._target,), event))
-        elif isinstance(event, Ranges):
+    def _on(self, event: Event) -> None:
+        if isinstance(event, Ranges):
             self._begin(event)
         elif self._ranges is not None:
             self._follow(event)
-        return self._step
 
     def _follow(self, event: Event) -> None:
         if isinstance(event, Answered) and event.value == DONE:

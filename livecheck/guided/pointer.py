@@ -8,9 +8,10 @@ from __future__ import annotations
 
 from typing import Final
 
-from livecheck.guided.ending import Basis, ended, reading, skipped
-from livecheck.guided.events import Answered, Event, Skip, Tick
+from livecheck.guided.ending import Basis, ended, reading
+from livecheck.guided.events import Answered, Event, Tick
 from livecheck.guided.input_codes import Button, EventType, Rel
+from livecheck.guided.one_check import OneCheck
 from livecheck.guided.rows import GuideOffer
 from livecheck.guided.sights import Input
 from livecheck.guided.steps import DONE, Choice, GuideStep, Watch
@@ -26,12 +27,12 @@ BUTTONS: Final[dict[int, str]] = {Button.LEFT: "left button", Button.RIGHT: "rig
 END: Final = (Choice(value=DONE, title="Judge what was felt", key="j"),)
 
 
-class Pointer:
+class Pointer(OneCheck):
     """Adds up the ways until each was gone and each button pressed, or the technician ends it."""
 
     def __init__(self, offer: GuideOffer, knowledge: Knowledge) -> None:
-        self._row, self._target = offer.row, offer.targets[0]
-        limits = knowledge.checks[self._row.becomes].limits
+        super().__init__(offer, knowledge)
+        limits = self._limits
         self._still, self._most_drift = limits["still_seconds"], limits["drift_counts"]
         self._enough, self._idle = limits["travel_counts"], limits["idle_seconds"]
         self._drift = 0
@@ -43,17 +44,8 @@ class Pointer:
         self._moving = False
         self._step = self._watching("Hands off it for now: does it move by itself?")
 
-    def start(self) -> GuideStep:
-        """Watch it with nobody's hand on it."""
-        return self._step
-
-    def feed(self, event: Event) -> GuideStep:
-        """A movement, a press, an answer, or time that passed."""
-        if self._step.done:
-            return self._step
-        if isinstance(event, Skip):
-            self._step = ended(not_tested=skipped(self._row, (self._target,), event))
-        elif isinstance(event, Answered) and event.value == DONE:
+    def _on(self, event: Event) -> None:
+        if isinstance(event, Answered) and event.value == DONE:
             self._step = self._judged()
         elif isinstance(event, Input):
             self._input(event)
@@ -61,7 +53,6 @@ class Pointer:
                 self._step = self._asking() if self._open() else self._judged()
         elif isinstance(event, Tick):
             self._passed(event.seconds)
-        return self._step
 
     def _passed(self, seconds: float) -> None:
         if self._began is None:

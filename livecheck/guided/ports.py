@@ -14,8 +14,9 @@ from typing import Final
 import msgspec
 
 from livecheck.guided.ending import YES_NO, Basis, ended, reading, skipped
-from livecheck.guided.events import Answered, Event, Skip, Tick
-from livecheck.guided.rows import GuideOffer, GuideRow, GuideTarget
+from livecheck.guided.events import Answered, Event, Skip
+from livecheck.guided.one_check import OneCheck
+from livecheck.guided.rows import GuideOffer, GuideTarget
 from livecheck.guided.sights import CardSeen, UsbSeen, UsbSight
 from livecheck.guided.steps import DONE, NO, YES, Choice, GuideStep, Watch
 from livecheck.records import Knowledge, NotTested, Outcome, Reading
@@ -239,12 +240,11 @@ class Ports:
         )
 
 
-class Cards:
+class Cards(OneCheck):
     """A known-good card into the slot; passes as soon as the kernel sees it with its size."""
 
     def __init__(self, offer: GuideOffer, knowledge: Knowledge) -> None:
-        self._row: GuideRow = offer.row
-        self._target = offer.targets[0]
+        super().__init__(offer, knowledge)
         self._before: frozenset[tuple[str, str, str]] | None = None
         self._step = GuideStep(
             lines=self._row.lines,
@@ -253,18 +253,9 @@ class Cards:
             tick=0.5,
         )
 
-    def start(self) -> GuideStep:
-        """Put it in."""
-        return self._step
-
-    def feed(self, event: Event) -> GuideStep:
-        """A card seen, or the word that none comes."""
+    def _on(self, event: Event) -> None:
         row, target = self._row, self._target
-        if self._step.done or isinstance(event, Tick):
-            return self._step
-        if isinstance(event, Skip):
-            self._step = ended(not_tested=skipped(row, (target,), event))
-        elif isinstance(event, CardSeen):
+        if isinstance(event, CardSeen):
             own = frozenset(card for card in event.cards if card[0] == target.component)
             self._before = own if self._before is None else self._before & own
             new = [card for card in own - self._before if card[2]]
@@ -276,4 +267,3 @@ class Cards:
             self._step = ended(
                 reading(row, target, Outcome.FAILED, row.failed, Basis(value=NO, by="answered"))
             )
-        return self._step

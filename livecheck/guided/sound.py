@@ -6,8 +6,9 @@ import math
 from collections.abc import Sequence
 from typing import Final
 
-from livecheck.guided.ending import YES_NO, Basis, ended, not_judged, reading, skipped
-from livecheck.guided.events import Acted, Answered, Event, Heard, Skip
+from livecheck.guided.ending import YES_NO, Basis, ended, not_judged, reading
+from livecheck.guided.events import Acted, Answered, Event, Heard
+from livecheck.guided.one_check import OneCheck
 from livecheck.guided.rows import GuideOffer
 from livecheck.guided.steps import DONE, YES, Act, Choice, GuideStep
 from livecheck.records import Knowledge, Outcome
@@ -76,39 +77,28 @@ def _decibel(share: float) -> float:
 # --- Checks
 
 
-class Speakers:
+class Speakers(OneCheck):
     """A tone on each side; the technician says whether it came from there."""
 
     def __init__(self, offer: GuideOffer, knowledge: Knowledge) -> None:
-        self._row, self._target = offer.row, offer.targets[0]
+        super().__init__(offer, knowledge)
         self._number = 0
         self._silent: list[str] = []
         self._step = GuideStep(lines=self._row.lines, choices=READY)
 
-    def start(self) -> GuideStep:
-        """Before anything sounds."""
-        return self._step
-
-    def feed(self, event: Event) -> GuideStep:
-        """Play, ask, play, ask."""
-        row, target = self._row, self._target
-        if self._step.done:
-            return self._step
-        if isinstance(event, Skip):
-            self._step = ended(not_tested=skipped(row, (target,), event))
-        elif isinstance(event, Answered) and event.value == DONE and not self._number:
+    def _on(self, event: Event) -> None:
+        if isinstance(event, Answered) and event.value == DONE and not self._number:
             self._step = self._play()
         elif isinstance(event, Acted) and event.number == self._number:
             if event.why_not:
-                self._step = ended(not_judged(row, target, event.why_not))
+                self._step = ended(not_judged(self._row, self._target, event.why_not))
             else:
                 side = CHANNELS[self._number - 1]
-                self._step = GuideStep(question=row.asks.format(side=side), choices=YES_NO)
+                self._step = GuideStep(question=self._row.asks.format(side=side), choices=YES_NO)
         elif isinstance(event, Answered) and event.value in ("yes", "no") and self._number:
             if event.value != YES:
                 self._silent.append(CHANNELS[self._number - 1])
             self._step = self._play() if self._number < len(CHANNELS) else self._judged()
-        return self._step
 
     def _play(self) -> GuideStep:
         self._number += 1
@@ -125,32 +115,20 @@ class Speakers:
                              unit="channels", by="answered")))  # fmt: skip
 
 
-class Microphone:
+class Microphone(OneCheck):
     """The machine listens to its own tone."""
 
     def __init__(self, offer: GuideOffer, knowledge: Knowledge) -> None:
-        self._row, self._target = offer.row, offer.targets[0]
-        self._limits = knowledge.checks[self._row.becomes].limits
+        super().__init__(offer, knowledge)
         self._step = GuideStep(lines=self._row.lines, choices=READY)
 
-    def start(self) -> GuideStep:
-        """Before anything sounds."""
-        return self._step
-
-    def feed(self, event: Event) -> GuideStep:
-        """Listen once, then judge by level."""
-        row, target = self._row, self._target
-        if self._step.done:
-            return self._step
-        if isinstance(event, Skip):
-            self._step = ended(not_tested=skipped(row, (target,), event))
-        elif isinstance(event, Answered) and event.value == DONE and self._step.act is None:
-            act = Act(kind="listen", number=1, device=target.device or "", hertz=HERTZ,
+    def _on(self, event: Event) -> None:
+        if isinstance(event, Answered) and event.value == DONE and self._step.act is None:
+            act = Act(kind="listen", number=1, device=self._target.device or "", hertz=HERTZ,
                       seconds=1.5, level=VOLUME)  # fmt: skip
             self._step = GuideStep(lines=("Quiet, please: it listens.",), act=act)
         elif isinstance(event, Heard):
             self._step = self._judged(event)
-        return self._step
 
     def _judged(self, heard: Heard) -> GuideStep:
         row, target = self._row, self._target

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from typing import Final
 
-from livecheck.guided.ending import YES_NO, Basis, ended, not_judged, reading, skipped
-from livecheck.guided.events import Acted, Answered, Event, Skip
+from livecheck.guided.ending import YES_NO, Basis, ended, not_judged, reading
+from livecheck.guided.events import Acted, Answered, Event
+from livecheck.guided.one_check import OneCheck
 from livecheck.guided.rows import GuideOffer
 from livecheck.guided.sights import ClockSeen, LidSeen, LinkSeen, SensorSeen
 from livecheck.guided.steps import NO, YES, Act, Choice, GuideStep, Watch
@@ -15,32 +16,20 @@ from livecheck.wording import moment
 NOTHING: Final = (Choice(value=NO, title="Done, and nothing changes here", key="n"),)
 
 
-class Waiting:
+class Waiting(OneCheck):
     """What they have in common: one thing watched, a way out, a skip."""
 
     kind = ""
 
     def __init__(self, offer: GuideOffer, knowledge: Knowledge) -> None:
-        self._row, self._target = offer.row, offer.targets[0]
-        check = knowledge.checks.get(self._row.becomes)
-        self._limits = check.limits if check is not None else {}
+        super().__init__(offer, knowledge)
         self._step = self._waiting()
 
-    def start(self) -> GuideStep:
-        """What to do."""
-        return self._step
-
-    def feed(self, event: Event) -> GuideStep:
-        """What is seen ends it; so does the word that nothing is."""
-        if self._step.done:
-            return self._step
-        if isinstance(event, Skip):
-            self._step = ended(not_tested=skipped(self._row, (self._target,), event))
-        elif isinstance(event, Answered):
+    def _on(self, event: Event) -> None:
+        if isinstance(event, Answered):
             self._answered(event.value)
         else:
             self._seen(event)
-        return self._step
 
     def _answered(self, value: str) -> None:
         if value == NO:

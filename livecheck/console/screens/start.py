@@ -100,7 +100,7 @@ before goes on with its case by itself.
     def on_mount(self) -> None:
         """Begin with the complaint."""
         for line in ("stick", "told", "options"):
-            self._say(line, "")
+            self._line(line, "")
         self.blank()
 
     @property
@@ -127,9 +127,9 @@ before goes on with its case by itself.
 
     def stick(self, says: str) -> None:
         """Whether the stick may be pulled."""
-        self._say("stick", wording.clean(says))
+        self._line("stick", wording.clean(says))
 
-    def _say(self, where: str, says: str) -> None:
+    def _line(self, where: str, says: str) -> None:
         """A line that takes no room while it is empty: all has to fit into 25 of them."""
         line = self.query_one(f"#{where}", Static)
         line.update(says)
@@ -150,14 +150,14 @@ before goes on with its case by itself.
 
     def options(self, says: str) -> None:
         """What differs from an ordinary run."""
-        self._say("options", wording.clean(says))
+        self._line("options", wording.clean(says))
 
     def intake(self, lines: int, cautions: Sequence[str] = ()) -> None:
         """How much of the intake sheet is filled, and what to mind because of it."""
         filled = f"Intake sheet: {lines} {'line' if lines == 1 else 'lines'}"
         heeded = [f"CAUTION: {wording.clean(one)}" for one in cautions]
         said = [filled, *heeded] if lines else heeded
-        self._say("told", "\n".join(said))
+        self._line("told", "\n".join(said))
 
     def blank(self) -> None:
         """Fields for another job: the last one's complaint is not this one's."""

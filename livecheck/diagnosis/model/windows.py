@@ -80,19 +80,17 @@ def _count(now: Configuration, component: Component) -> int:
 
 def cure(component: Component, model: ModelParameters) -> float:
     """Chance that seating or treating a component cures its fault."""
-    if component.kind == CONTACT:
-        return model.reseat_cures.value
-    if component.kind == COOLING:
-        return model.cleaning_cures.value
-    if component.kind in (DRIVE_LEAD, ANTENNA_LEAD):
-        return model.exchange_cures.value
-    if component.kind == HUNG:
-        return model.power_away_cures.value
-    if component.kind == SETTING:
-        return model.put_right_cures.value
-    if component.kind == SOFTWARE:
-        return model.setting_cures.value
-    return (model.reflash_cures if component.kind == FIRMWARE else model.repair_cures).value
+    by_kind = {
+        CONTACT: model.reseat_cures,
+        COOLING: model.cleaning_cures,
+        DRIVE_LEAD: model.exchange_cures,
+        ANTENNA_LEAD: model.exchange_cures,
+        HUNG: model.power_away_cures,
+        SETTING: model.put_right_cures,
+        SOFTWARE: model.setting_cures,
+        FIRMWARE: model.reflash_cures,
+    }
+    return by_kind.get(component.kind, model.repair_cures).value
 
 
 def cured_by_trial(now: Configuration, component: Component, model: ModelParameters) -> float:

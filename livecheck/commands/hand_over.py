@@ -25,6 +25,7 @@ from livecheck.commands.files import captured, case_of, load, read_tables, root_
 from livecheck.commands.output import print_json, print_saved, tell
 from livecheck.commands.stopping import STOPPING, stop_requests
 from livecheck.guided import left_out, offered
+from livecheck.guided.table import at_hand_over
 from livecheck.host import Host
 from livecheck.live_host import LiveHost
 from livecheck.names import Names
@@ -32,6 +33,7 @@ from livecheck.near import near
 from livecheck.records import (
     Answer,
     Case,
+    Complaint,
     GoesBack,
     Knowledge,
     Outcome,
@@ -84,7 +86,7 @@ def _run(options: argparse.Namespace) -> int:
         raise Failure(f"case {case.id} is closed (open a new one with livecheck run)")
     host = captured(options.source) if options.source else live
     tables = read_tables(shop.root, case.id)
-    readings, missed, called = _guided(host, options, shop.cases_folder)
+    readings, missed, called = _guided(host, options, shop.cases_folder, case.complaint)
     plan = Plan(
         answers=_answers(options, case, earlier),
         complaint=case.complaint,
@@ -152,14 +154,17 @@ def _answers(options: argparse.Namespace, case: Case, runs: Sequence[Run]) -> tu
     return tuple(told)
 
 
-def _guided(host: Host, options: argparse.Namespace, cases: Path) -> Found:
+def _guided(
+    host: Host, options: argparse.Namespace, cases: Path, complaint: Complaint
+) -> Found:
     """The guided checks this machine has hardware for; all left out where nobody is there."""
     from livecheck.plan import Plan
     from livecheck.run import begin
 
     begun = place_names.renamed(begin(host, Plan())[0], place_names.known(cases))
     table = knowledge.guided()
-    offers = offered(begun.inventory, table, place_names.of(cases, begun.inventory.machine))
+    names = place_names.of(cases, begun.inventory.machine)
+    offers = at_hand_over(offered(begun.inventory, table, names), complaint)
     why = None
     if options.no_guided:
         why = "left out by the technician"

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import msgspec
 
-from livecheck.records import DeviceFacts, Place, Record, Value
+from livecheck.records import Complaint, DeviceFacts, Place, Record, Value
 
 
 class Need(Record, frozen=True, kw_only=True):
@@ -49,6 +49,8 @@ class GuideRow(Record, frozen=True, kw_only=True):
     """Where on the machine the thing may sit: names that a place can be given."""
     cautions: tuple[str, ...] = ()
     """Names in shared/cautions.toml, to be read before it begins."""
+    complaints: tuple[Complaint, ...] = ()
+    """At a hand-over it is asked where the customer complained of one of these; empty: always."""
     minutes: float = 1.0
 
 

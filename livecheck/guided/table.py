@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Collection, Iterator
+from collections.abc import Callable, Collection, Iterable, Iterator
 from functools import partial
 from typing import Final
 
@@ -23,7 +23,7 @@ from livecheck.guided import (
 )
 from livecheck.guided.rows import GuidedTable, GuideOffer, GuideTarget, Need
 from livecheck.guided.steps import Guide
-from livecheck.records import Device, InputFacts, Inventory, Knowledge, Part, Place
+from livecheck.records import Complaint, Device, InputFacts, Inventory, Knowledge, Part, Place
 
 GUIDES: Final[dict[str, Callable[[GuideOffer, Knowledge], Guide]]] = {
     "question": ask.Question,
@@ -64,6 +64,11 @@ def offered(
         elif targets:
             offers.append(GuideOffer(row=row, targets=targets))
     return tuple(offers)
+
+
+def at_hand_over(offers: Iterable[GuideOffer], complaint: Complaint) -> tuple[GuideOffer, ...]:
+    """Those that a machine is handed over by: what looks for one complaint is for that alone."""
+    return tuple(o for o in offers if not o.row.complaints or complaint in o.row.complaints)
 
 
 def open_guide(offer: GuideOffer, knowledge: Knowledge, table: GuidedTable) -> Guide:

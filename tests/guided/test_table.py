@@ -9,8 +9,16 @@ from typing import get_args
 import pytest
 
 from livecheck.guided import Skip, offered, open_guide
-from livecheck.guided.table import GUIDES
-from livecheck.records import Device, DeviceFacts, Inventory, NetFacts, NotTested, Part
+from livecheck.guided.table import GUIDES, at_hand_over
+from livecheck.records import (
+    Complaint,
+    Device,
+    DeviceFacts,
+    Inventory,
+    NetFacts,
+    NotTested,
+    Part,
+)
 from tests.guided.support import LAPTOP, TABLE, TABLES
 
 HEADER = Path("/usr/include/linux/input-event-codes.h")
@@ -44,6 +52,15 @@ def test_what_a_whole_laptop_is_offered() -> None:
     ]  # fmt: skip
     (ports,) = [o for o in offered(LAPTOP, TABLE) if o.row.name == "usb-ports"]
     assert [t.component for t in ports.targets] == ["usb:1-1", "usb:1-2"]
+
+
+def test_a_hand_over_asks_what_is_for_every_machine_and_for_its_complaint() -> None:
+    """Common practice, no source: nobody fetches an external screen for a machine that was slow."""
+    offers = offered(LAPTOP, TABLE)
+    for_picture = {"torch", "outside-picture", "lid-picture"}
+    every = {o.row.name for o in at_hand_over(offers, Complaint.SLOW)}
+    assert every == {o.row.name for o in offers} - for_picture
+    assert at_hand_over(offers, Complaint.WRONG_PICTURE) == offers
 
 
 @pytest.mark.parametrize("name", [o.row.name for o in offered(LAPTOP, TABLE)])

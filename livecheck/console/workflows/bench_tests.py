@@ -24,10 +24,11 @@ from livecheck.console.screens.pick import ChooseScreen, ConfirmScreen
 from livecheck.console.screens.self_test import SelfTestScreen
 from livecheck.console.steps import Step
 from livecheck.guided.live import LiveBench
+from livecheck.guided.table import at_hand_over
 from livecheck.host import Host
 from livecheck.live_host import LiveHost
 from livecheck.plan import Plan
-from livecheck.records import Inventory
+from livecheck.records import Complaint, Inventory
 
 FLEX: Final = "flex test"
 SELF_TEST: Final = "self-test of a drive"
@@ -74,14 +75,19 @@ async def guided_checks(desk: Desk, plan: Plan) -> Step | None:
     return steps.Work(SaveGiven(with_given(plan, given))) if given is not None else None
 
 
-async def ask_guided(desk: Desk) -> Given | None:
-    """What the guided checks gave; None: they were left."""
+async def ask_guided(desk: Desk, handing_over: Complaint | None = None) -> Given | None:
+    """What the guided checks gave; None: they were left.
+
+    ``handing_over``: complaint of the case, when they are those of a hand-over.
+    """
     host, table = host_of(desk), knowledge.guided()
     cases = Path(desk.looked.shop) if desk.looked is not None else None
     found, own = await _inventory(host), {}
     if cases is not None:
         own = await asyncio.to_thread(place_names.of, cases, found.machine)
     offers = guided.offered(place_names.named(found, own), table, own)
+    if handing_over is not None:
+        offers = at_hand_over(offers, handing_over)
     given = await desk.ask(GuidedScreen(offers, table, knowledge.load(), host, LiveBench()))
     if given is not None and given.called() and cases is not None:
         keep = case_files.keep_names

@@ -46,7 +46,7 @@ AS_IT_IS: Final = (
 async def hand_over(desk: Desk, plan: Plan, case: JudgedCase | None) -> Step | None:
     """Guided checks first, while somebody is there; then every probe, and a soak."""
     told = await _as_it_is(desk, case) if case is not None else ()
-    given = await ask_guided(desk) if told is not None else None
+    given = await ask_guided(desk, plan.complaint) if told is not None else None
     if given is None or told is None:
         return None
     asks = "How long shall processor and memory be loaded?"

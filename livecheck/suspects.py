@@ -14,7 +14,7 @@ import msgspec
 
 from livecheck.records import Candidate, Location, Side
 from livecheck.topology.ids import FIRMWARE, MAINBOARD
-from livecheck.wording import text
+from livecheck.wording import text, title
 
 FAINT: Final = 0.01
 """Units less likely than this are not listed."""
@@ -55,6 +55,11 @@ class Suspect(msgspec.Struct, frozen=True, kw_only=True):
     def probability(self) -> float:
         """Of a fault in any of them."""
         return self.lead.probability
+
+
+def side_words(found: Location) -> str:
+    """The verdict's side; of what needs no order that it needs none."""
+    return text("side.put-right") if found.put_right else title(found.side)
 
 
 def suspects(found: Location) -> tuple[Suspect, ...]:

@@ -30,7 +30,6 @@ from livecheck.records import (
     SettingPutRight,
     Side,
 )
-from livecheck.topology.ids import CONTACT, HUNG, SETTING
 from livecheck.wording import kind_title, text
 
 TREATED: Final = (
@@ -98,9 +97,12 @@ def heading(left: Sequence[WayOn]) -> str:
 
 
 def state_of(found: Location, judged: int) -> str:
-    """The side, or why there is none: nothing was judged, or nothing failed and no step is left."""
+    """The side, what is put right instead, or why there is neither: nothing was judged, or nothing
+    failed and no step is left."""
     if not judged:
         return "nothing-judged"
+    if found.put_right is not None:
+        return found.put_right
     failed = any(one.outcome is Outcome.FAILED for one in found.evidence)
     if found.side is Side.UNDETERMINED and not failed and found.next_step is None:
         return "none-failed"
@@ -116,8 +118,6 @@ def no_step(case: Case, found: Location, tables: Knowledge, judged: int) -> str:
     """What to do where no step is proposed."""
     if case.closed:
         return text("no-step.closed", outcome=case.outcome or text("method.closed-no-outcome"))
-    if found.unit in (CONTACT, HUNG, SETTING):
-        return text(f"no-step.{found.unit}")
     unit = kind_title(found.unit, tables) if found.unit else text("no-step.unit")
     return text(f"no-step.{state_of(found, judged)}", unit=unit)
 

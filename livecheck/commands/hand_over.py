@@ -154,9 +154,7 @@ def _answers(options: argparse.Namespace, case: Case, runs: Sequence[Run]) -> tu
     return tuple(told)
 
 
-def _guided(
-    host: Host, options: argparse.Namespace, cases: Path, complaint: Complaint
-) -> Found:
+def _guided(host: Host, options: argparse.Namespace, cases: Path, complaint: Complaint) -> Found:
     """The guided checks this machine has hardware for; all left out where nobody is there."""
     from livecheck.plan import Plan
     from livecheck.run import begin

@@ -32,7 +32,8 @@ def _parts(options: argparse.Namespace) -> int:
     if options.json:
         print_json(sheets)
         return DONE
-    none = "parts.not-settled" if location.side is Side.UNDETERMINED else "parts.nothing"
+    open_yet = location.side is Side.UNDETERMINED and location.put_right is None
+    none = "parts.not-settled" if open_yet else "parts.nothing"
     told = "\n\n".join(sheet.text for sheet in sheets) or text(none)
     if options.to:
         try:

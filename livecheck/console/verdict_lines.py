@@ -27,7 +27,7 @@ from livecheck.console.line_kinds import (
 from livecheck.intake import in_words
 from livecheck.offers import offers
 from livecheck.records import NextStep, Outcome, Run, Side
-from livecheck.suspects import Suspect
+from livecheck.suspects import Suspect, side_words
 from livecheck.way_on import heading, judged_in, no_step
 from livecheck.wording import text
 
@@ -179,11 +179,11 @@ def big_words(case: JudgedCase) -> list[str]:
 def _verdict_words(case: JudgedCase) -> list[str]:
     found = case.location
     lead = found.candidates[0] if found.candidates else None
-    if found.side in (Side.UNDETERMINED, Side.NO_FAULT) or lead is None:
-        words = [wording.title(found.side)]
-    else:
-        unit = wording.kind_title(found.unit or lead.unit, case.tables)
-        words = [wording.title(found.side), f"{unit} {percent(found.probability)}"]
+    words = [side_words(found)]
+    named = found.put_right or found.side not in (Side.UNDETERMINED, Side.NO_FAULT)
+    if named and lead is not None:
+        unit = wording.kind_title(found.unit or found.put_right or lead.unit, case.tables)
+        words.append(f"{unit} {percent(found.probability)}")
     if case.way_on:
         words.append(f"> {case.way_on[0].says}")
     elif case.next_step is not None:

@@ -121,11 +121,10 @@ class _Words:
     def _named(self, group: RepairGroup, share: str) -> str:
         lead, side = self._graph.components[group.lead], self._judged.side
         told = {"name": lead.name, "share": share}
-        cured = group.gone > 0.5
-        if side is Side.UNDETERMINED and not (cured and group.unit in _FREE):
-            return self._say(_FREE.get(group.unit, "named.contact"), **told)
-        if cured:
+        if group.gone > 0.5:
             return self._say("named.cured", **told)
+        if side is Side.UNDETERMINED:
+            return self._say(_FREE.get(group.unit, "named.contact"), **told)
         shown = (self._pattern.name or "", side)
         start = self._say(f"start.{_STARTS[shown]}") if shown in _STARTS else ""
         if side is Side.CONTROLLER and group.unit != lead.kind:
@@ -163,6 +162,8 @@ class _Words:
             if one.weight < -_SAYS
             and (one.check in checks or not speaks or (one.at in asked and one.weight <= -_MUCH))
         ]
+        # What passes once a fault was cured does not speak against its having been there.
+        against = [] if about.gone > 0.5 else against
         for key, told in (("weighed.for", speaks), ("weighed.against", against)):
             spoken: dict[str, list[int]] = {}
             for one in told:

@@ -98,3 +98,11 @@ class Location(Record, frozen=True, kw_only=True):
     priors: str = "built-in"
     """Which table of priors was used."""
     schema: int = SCHEMA
+
+    @property
+    def put_right(self) -> str | None:
+        """Unit of what is named and is no order of either side: a contact, a controller that
+        hangs, a setting. None: something else is named, or nothing."""
+        if self.side is not Side.UNDETERMINED:
+            return None
+        return next((c.unit for c in self.candidates if c.component == self.component), None)

@@ -12,7 +12,7 @@ from livecheck.names import Named, Names
 from livecheck.partssheet.sheet import NEVER_ORDERED, SURE
 from livecheck.records import Candidate, Caution, Knowledge, Location, NextStep, Side
 from livecheck.report.faults import WORTH_A_CARD
-from livecheck.suspects import Suspect
+from livecheck.suspects import Suspect, side_words
 from livecheck.way_on import WayOn, heading, state_of
 from livecheck.wording import kind_title, minutes, text
 
@@ -49,6 +49,8 @@ class Conclusion(msgspec.Struct, frozen=True, kw_only=True):
     """What is wrong and what to do: the first screen."""
 
     side: Side
+    side_words: str
+    """The same in words; of what needs no order, that it needs none."""
     sentence: str
     explanation: tuple[str, ...]
     meaning: str
@@ -105,11 +107,12 @@ def conclusion(
         for c in leads
         if c.probability >= 0.5 and location.component and c.component != location.component
     ]
-    undecided = location.side is Side.UNDETERMINED
+    undecided = location.side is Side.UNDETERMINED and not location.put_right
     open_ones = [c for c in leads if undecided and c.probability >= WORTH_A_CARD]
     step = standing.step if not left else None
     return Conclusion(
         side=location.side,
+        side_words=side_words(location),
         sentence=location.sentence or _sentence(location, component, unit),
         explanation=location.explanation,
         meaning=text(f"meaning.{state_of(location, judged)}"),

@@ -53,7 +53,8 @@ def customer_page(
 ) -> CustomerPage:
     """The page of a case whose machine is not handed over yet. Pure."""
     unit = kind_title(found.unit, knowledge) if found.unit else None
-    named = found.side in (Side.DEVICE, Side.CONTROLLER, Side.SOFTWARE) and found.component
+    sides = (Side.DEVICE, Side.CONTROLLER, Side.SOFTWARE)
+    named = found.component is not None and (found.side in sides or found.put_right is not None)
     return CustomerPage(
         shop=knowledge.shop,
         broken=_broken(found, unit, listed, names),
@@ -68,7 +69,7 @@ def customer_page(
 
 def _broken(found: Location, unit: str | None, listed: Sequence[Suspect], names: Names) -> str:
     if found.component is None or unit is None or found.side is Side.SOFTWARE:
-        said = text(f"customer.broken-{found.side.value}")
+        said = text(f"customer.broken-{found.put_right or found.side.value}")
         leads = [one for one in listed[:1] if found.component is None and _telling(one)]
         likely = (text("customer.likely", name=_label(one, names)) for one in leads)
         return " ".join((said, *likely))
@@ -96,7 +97,7 @@ def _proposal(found: Location, unit: str | None, names: Names) -> str:
 
 def _repair(found: Location, unit: str | None) -> str:
     if found.unit is None or found.unit in NEVER_ORDERED:
-        return text(f"customer.propose-{found.unit or found.side.value}")
+        return text(f"customer.propose-{found.put_right or found.unit or found.side.value}")
     key = "board" if found.side is Side.CONTROLLER else "part"
     return text(f"customer.propose-{key}", unit=unit)
 
@@ -126,7 +127,8 @@ def _also(
     told = [names.of(c.component, c.name, c.kind).label for c in others
             if c.side is not Side.SOFTWARE]  # fmt: skip
     findings = _findings(found, runs, knowledge)
-    told += [f"{names.of(r.at).label}: {r.says.rstrip('.')}" for r in findings]
+    # A record of another program's making may say nothing of its own.
+    told += [": ".join(filter(None, (names.of(r.at).label, r.says.rstrip(".")))) for r in findings]
     return tuple(dict.fromkeys(told))[:MOST_ALSO]
 
 

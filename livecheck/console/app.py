@@ -35,8 +35,8 @@ WAIT_FOR: Final = "LIVECHECK_WAIT_FOR"
 WAITED_SECONDS: Final = 60.0
 """A stick that takes longer is mounted whenever it answers, and noticed then."""
 WAITING: Final = (
-    "Waiting for the stick to answer as shop drive. A run can be started without it: what is "
-    "found is kept in memory and saved once it is there."
+    "Waiting for the stick to answer as shop drive. A run that is started goes on without it "
+    "after a minute: what is found is kept in memory and saved once it is there."
 )
 LATER: Final = ("livecheck.console.flow", "livecheck.console.workflows")
 """Fetched while the first screen is read; every other screen comes with them."""
@@ -54,6 +54,8 @@ class Console(Desk):
     _tried: tuple[str, ...] = ()
     """What was waiting for the shop drive when it was last tried to save it."""
     _watching = False
+    _waited = 0.0
+    """Seconds the shop drive was waited for so far, by whichever look at the machine."""
 
     def on_mount(self) -> None:
         """Show the first screen and look at the machine meanwhile."""
@@ -70,21 +72,22 @@ class Console(Desk):
 
     @work(exclusive=True, group="look")
     async def look(self) -> None:
-        """Which machine and case is this?"""
+        """Which machine and case is this? A key pressed meanwhile may have asked it already."""
         await asyncio.to_thread(_fetch)
-        await self._wait_for_drive()
         from livecheck.console.steps import Survey
         from livecheck.plan import Plan
 
-        self._go(Survey(Plan()))
+        survey = Survey(Plan())
+        if _group(survey) not in {worker.group for worker in self.workers}:
+            self._go(survey)
 
-    async def _wait_for_drive(self) -> None:
+    async def wait_for_drive(self) -> None:
         """On a stick, until its start has looked for a shop drive; else not at all."""
-        file, waited = os.environ.get(WAIT_FOR), 0.0
-        while file and waited < WAITED_SECONDS and not await asyncio.to_thread(_told, file):
+        file = os.environ.get(WAIT_FOR)
+        while file and self._waited < WAITED_SECONDS and not await asyncio.to_thread(_told, file):
             await asyncio.sleep(0.2)
-            waited += 0.2
-            self.say_alarm("wait", WAITING if waited > 2 else None)
+            self._waited += 0.2
+            self.say_alarm("wait", WAITING if self._waited > 2 else None)
         self.say_alarm("wait", None)
 
     @on(Said)
@@ -101,8 +104,7 @@ class Console(Desk):
 
     def _go(self, step: Step) -> None:
         """Do a step, and what follows from it; of each kind only one is being done."""
-        kind = f"{type(step).__name__} {getattr(step, 'task', '')}"
-        self.run_worker(self._carry_out(step), group=kind, exclusive=True)
+        self.run_worker(self._carry_out(step), group=_group(step), exclusive=True)
 
     async def _carry_out(self, step: Step) -> None:
         await asyncio.to_thread(_fetch)
@@ -162,6 +164,10 @@ class Console(Desk):
         following = await bring_kept(self)
         if following is not None:
             self._go(following)
+
+
+def _group(step: Step) -> str:
+    return f"{type(step).__name__} {getattr(step, 'task', '')}"
 
 
 def _told(file: str) -> str | None:

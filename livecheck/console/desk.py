@@ -68,6 +68,10 @@ class Desk(BenchApp):
         """Have the flow decide what comes next, and do it."""
         raise NotImplementedError
 
+    async def wait_for_drive(self) -> None:
+        """Until a shop drive was looked for, where something else does that."""
+        raise NotImplementedError
+
     async def ask(self, screen: Screen[_T]) -> _T | None:
         """Show a screen until it is left; what was answered on it."""
         return await self.push_screen_wait(screen)

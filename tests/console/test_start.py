@@ -119,13 +119,18 @@ async def test_a_ticket_left_by_an_arrow_finds_its_case(tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize("ticket", ["", "77"])
-async def test_a_hasty_enter_does_not_pass_by_the_case(tmp_path: Path, ticket: str) -> None:
+async def test_a_hasty_enter_does_not_pass_by_the_case(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, ticket: str
+) -> None:
     """Pressed before the machine was looked at: what changed since is asked before the run."""
     source = _replay(tmp_path, "drive-1")
+    looked = tmp_path / "looked"
+    monkeypatch.setenv(console.WAIT_FOR, str(looked))
     app = Console(shop=tmp_path, source=source)
     async with app.run_test(size=(80, 25)) as pilot:
         typed = ("t", *ticket, "enter") if ticket else ()
         await pilot.press(*typed, "up", "enter")
+        looked.write_text("looked\n")
         await until(pilot, ResumeScreen)
         await until_shown(pilot, "Known here")
     assert len(list(tmp_path.glob("livecheck-cases/*/runs/*/run.json"))) == 1

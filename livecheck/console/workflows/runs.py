@@ -27,10 +27,11 @@ ASKS_PLACES = (
 
 
 async def survey(desk: Desk, step: steps.Survey) -> Step | None:
-    """Ask the worker which machine and case this is."""
+    """Ask the worker which machine and case this is, once its cases can be read."""
     desk.proposed = desk.surveyed_for = None
     if step.run_wanted:
         desk.start.looking()
+    await desk.wait_for_drive()
     async for reply in desk.link.ask(SurveyMachine(step.plan)):
         if isinstance(reply, Looked):
             await _looked(desk, reply, step)

@@ -91,3 +91,14 @@ def test_a_dark_screen_with_a_picture_outside_asks_for_the_lead_before_the_panel
     found = _measured(Complaint.NO_PICTURE, **GOOD_ADAPTER, **GOOD_REST, **dark)
     assert buys(found) != "panel"
     assert says(found, r"\blead\b|connector")
+
+
+def test_what_was_looked_at_on_the_panel_is_not_asked_for_another_part() -> None:
+    """Moving the lid says nothing of a memory slot, and the dark screen was seen already."""
+    made = {"external_screen": "nothing", "own_screen": "nothing", "lid_picture": "stays as it is"}
+    found = _measured(
+        Complaint.NO_PICTURE, **GOOD_ADAPTER, **GOOD_REST, **made, start_code="memory"
+    )
+    assert "dimm:1" in found.candidates[0].component
+    asked = {name for step in steps(found) for name in step.checks}
+    assert asked.isdisjoint({"bench.lid-picture", "bench.own-screen", "bench.code-memory"})

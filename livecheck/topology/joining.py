@@ -15,7 +15,8 @@ def joined(found: tuple[Configuration, ...]) -> tuple[Configuration, ...]:
     """Give a part that did not answer its name where a reseat brought it to light.
 
     Or where it answers when it is back in its place after a part the shop vouches for, or
-    is the one new part in a place that was empty, when its own place was emptied.
+    is the one new part in a place that was empty, when its own place was emptied, or in the
+    place of the part that is in its own now.
     """
     same: dict[ComponentId, ComponentId] = {}
     home = [one for one in found if not one.in_known_good_machine]
@@ -28,7 +29,7 @@ def joined(found: tuple[Configuration, ...]) -> tuple[Configuration, ...]:
                 waiting[place] = before.parts[place]
         for place, part in list(waiting.items()):
             now = after.parts.get(place)
-            if now is None and (moved := _moved(place, before, after, known)) is not None:
+            if (moved := _moved(place, before, after, known)) is not None:
                 same[part] = moved
             elif now is None or now == part or now in after.known_good or place in after.unseen:
                 continue
@@ -44,13 +45,15 @@ def joined(found: tuple[Configuration, ...]) -> tuple[Configuration, ...]:
 def _moved(
     place: str, before: Configuration, after: Configuration, known: Set[ComponentId]
 ) -> ComponentId | None:
-    """What is in a place that was empty, when this one was emptied: a part never seen before."""
+    """What took the part of this place along: a part never seen before, where another was not."""
     kind = before.kinds.get(before.parts.get(place, ComponentId()))
+    here = after.parts.get(place)
     inside = {one.id for one in after.run.inventory.places if not one.external}
     alike = [
         part
         for where, part in after.parts.items()
-        if where in inside - before.parts.keys()
+        if where in inside - {place}
+        and before.parts.get(where) == here
         and after.kinds[part] == kind
         and part not in known | after.known_good
     ]

@@ -35,6 +35,19 @@ def test_a_silent_drive_that_answers_in_the_other_port_is_one_drive() -> None:
     assert _drives(story) == [{PORT_1: DRIVE.id}, {PORT_2: DRIVE.id}]
 
 
+def test_a_silent_drive_that_changed_over_with_another_is_one_drive() -> None:
+    other = part("drive", "INV-D9", PORT_2)
+    story = Story(Complaint.PART_MISSING)
+    story.fit(other)
+    story.run(SILENT.format(PORT_1), silent=(PORT_1,))
+    story.fit(other, PORT_1)
+    story.fit(DRIVE, PORT_2)
+    story.run()
+    assert _drives(story) == [
+        {PORT_1: DRIVE.id, PORT_2: other.id}, {PORT_1: other.id, PORT_2: DRIVE.id}
+    ]  # fmt: skip
+
+
 def test_a_drive_that_is_silent_in_both_ports_is_one_drive() -> None:
     story = _silent()
     story.fit(DRIVE, PORT_2)

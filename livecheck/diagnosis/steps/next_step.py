@@ -107,7 +107,8 @@ def _confirming(here: Situation, group: RepairGroup, kept: Sets) -> tuple[NextSt
     """
     own = frozenset(group.members)
     model = here.bench.knowledge.model
-    wrong, stands = _loss(here, group), model.verdict_stands.value
+    wrong = _loss(here, group)
+    stands = (model.cured_verdict if group.gone > 0.5 else model.verdict_stands).value
     best, value = None, 0.0
     enough = group.probability >= model.inside_verdict.value or tested(here.graph) >= PATIENCE
     sure = group.side is Side.SOFTWARE and enough
@@ -132,7 +133,9 @@ def _share(belief: Sets, own: frozenset[int]) -> float:
 def _loss(here: Situation, group: RepairGroup) -> float:
     """Minutes that acting on a wrong verdict costs."""
     bench, losses = here.bench, here.bench.knowledge.bench.losses
-    if group.side is Side.UNDETERMINED or group.gone > 0.5:
+    if group.side is Side.UNDETERMINED:
+        return losses.comeback.minutes
+    if group.gone > 0.5:
         return losses.comeback.minutes + losses.wrong_order.minutes
     board = bench.repair(group.lead) if group.unit == MAINBOARD else 0.0
     price = (bench.money(group.unit) or 0.0) * HOUR

@@ -30,7 +30,10 @@ def joined(found: tuple[Configuration, ...]) -> tuple[Configuration, ...]:
         for place, part in list(waiting.items()):
             now = after.parts.get(place)
             if (moved := _moved(place, before, after, known)) is not None:
-                same[part] = moved
+                name = _name(part, same)
+                # Silent there too, it keeps its name.
+                silent = after.home(moved) in after.unseen
+                same |= {moved: name} if silent else {name: moved}
             elif now is None or now == part or now in after.known_good or place in after.unseen:
                 continue
             else:

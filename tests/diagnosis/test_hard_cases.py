@@ -169,6 +169,22 @@ def test_a_bad_spare_costs_one_run_and_no_board() -> None:
     assert share(found, DRIVE.id) > share(found, BOARD)
 
 
+def test_a_spare_that_is_bad_as_well_is_not_the_answer_to_the_customer() -> None:
+    """6: the customer's drive wore out, and the shop's fails by itself in both ports."""
+    story = Story(Complaint.UNSTABLE)
+    worn = ("storage.medium-errors", "storage.health", "storage.self-test-log")
+    dying = ("storage.answers", "storage.medium-errors", "kernel.storage-timeout", *LINK)
+    story.run(*_at(DRIVE.id, *worn))
+    story.fit(spare("drive", PORT_1))
+    story.run(*_at("drive:SPARE1", *dying))
+    story.empty(PORT_1)
+    story.fit(spare("drive", PORT_2))
+    story.run(*_at("drive:SPARE1", *dying))
+    found = story.locate()
+    assert share(found, "drive:SPARE1") > 0.9
+    assert (found.side, found.component) == (Side.DEVICE, DRIVE.id)
+
+
 def test_what_fails_in_a_known_good_machine_is_the_part() -> None:
     """7."""
     story = Story(Complaint.UNSTABLE)

@@ -8,14 +8,16 @@ from __future__ import annotations
 import pytest
 
 from livecheck import knowledge
-from livecheck.diagnosis import locate, worksheet, worksheet_machine
+from livecheck.diagnosis import Resources, locate, worksheet, worksheet_machine
 from livecheck.diagnosis.steps.actions import Action
 from livecheck.diagnosis.worksheet_table import Label
 from livecheck.records import Complaint, Location, Run
 from tests.diagnosis.story import BOARD, buys, says, share, steps, tables
 
 
-def _measured(complaint: Complaint, **answers: float | str) -> Location:
+def _measured(
+    complaint: Complaint, *, cannot: tuple[str, ...] = (), **answers: float | str
+) -> Location:
     """What the program says of a filled-in worksheet."""
     named = {name.replace("_", "-"): value for name, value in answers.items()}
     label = Label(volts=19.5, amps=3.33)
@@ -26,7 +28,7 @@ def _measured(complaint: Complaint, **answers: float | str) -> Location:
         inventory=worksheet_machine.machine(),
         readings=worksheet.judge(named, label, knowledge.worksheet()),
     )
-    return locate("story", [run], tables())
+    return locate("story", [run], tables(), Resources(cannot=cannot))
 
 
 GOOD_ADAPTER: dict[str, float | str] = {
@@ -102,3 +104,10 @@ def test_what_was_looked_at_on_the_panel_is_not_asked_for_another_part() -> None
     assert "dimm:1" in found.candidates[0].component
     asked = {name for step in steps(found) for name in step.checks}
     assert asked.isdisjoint({"bench.lid-picture", "bench.own-screen", "bench.code-memory"})
+
+
+def test_a_machine_that_runs_no_test_is_not_to_be_tested_deeper() -> None:
+    """Whatever else this bench rules out."""
+    others = tuple(action.value for action in Action if action is not Action.DEEPER)
+    found = _measured(Complaint.NO_POWER, cannot=others, **GOOD_ADAPTER, signs_of_life="no")
+    assert found.next_step is None

@@ -133,9 +133,7 @@ def _share(belief: Sets, own: frozenset[int]) -> float:
 def _loss(here: Situation, group: RepairGroup) -> float:
     """Minutes that acting on a wrong verdict costs."""
     bench, losses = here.bench, here.bench.knowledge.bench.losses
-    if group.side is Side.UNDETERMINED:
-        return losses.comeback.minutes
-    if group.gone > 0.5:
+    if group.side is Side.UNDETERMINED or group.gone > 0.5:
         return losses.comeback.minutes + losses.wrong_order.minutes
     board = bench.repair(group.lead) if group.unit == MAINBOARD else 0.0
     price = (bench.money(group.unit) or 0.0) * HOUR

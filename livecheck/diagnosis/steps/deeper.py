@@ -79,8 +79,9 @@ def _full_tests(here: Situation) -> Iterator[Move]:
         for number, component in enumerate(graph.components)
         if (chance := shown.get(component.kind)) is not None and component.id in inside - judged
     }
-    # A machine that shows nothing but what eye and meter find runs no test either.
-    if not misses or all(one.reading.check.startswith(_BY_HAND) for one in here.found):
+    # A machine that fails what eye and meter look at, and showed no more, runs no test either.
+    by_hand = all(one.reading.check.startswith(_BY_HAND) for one in here.found)
+    if not misses or (by_hand and here.fails_now):
         return
     lead = max(misses, key=lambda number: marginals[number])
     component = graph.components[lead]

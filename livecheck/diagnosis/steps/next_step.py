@@ -23,7 +23,7 @@ from livecheck.diagnosis.steps.actions import Action
 from livecheck.diagnosis.steps.costs import HOUR, Bench
 from livecheck.diagnosis.steps.moves import possible
 from livecheck.diagnosis.steps.prediction import Sets, results
-from livecheck.diagnosis.steps.scoring import Costs, score
+from livecheck.diagnosis.steps.scoring import Costs, Scored, score
 from livecheck.diagnosis.steps.situation import SETS, Move, Situation, present, situation
 from livecheck.diagnosis.verdict import RepairGroup, Verdict
 from livecheck.records import Complaint, NextStep, Side
@@ -75,7 +75,7 @@ def _hands_on(here: Situation, judged: Verdict) -> tuple[NextStep, ...]:
         for one in scored
         if (one.bits > _TELLING or (unproven and one.move.swaps)) and one.total < worth
     ]
-    telling.sort(key=lambda one: (round(one.total, 3), -one.bits, one.move.action, one.move.target))
+    telling.sort(key=_order)
     steps = tuple(wording.step(here, one.move, one.results) for one in telling[:6])
     if judged.groups and judged.groups[0].unit == MAINBOARD:
         first = [_told(here, move) for move in before.a_board(here, judged.groups[0])]
@@ -96,6 +96,12 @@ def _hands_on(here: Situation, judged: Verdict) -> tuple[NextStep, ...]:
             wording.step(here, one.move, one.results) for one in little if one.bits > _LITTLE
         )
     return steps
+
+
+def _order(one: Scored) -> tuple[bool, float, float, str, str]:
+    """What says the same whatever comes of it waits; else least expected total first."""
+    move = one.move
+    return (not one.turns, round(one.total, 3), -one.bits, move.action, move.target)
 
 
 def _confirming(here: Situation, group: RepairGroup, kept: Sets) -> tuple[NextStep, ...]:

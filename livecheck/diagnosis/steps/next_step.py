@@ -178,7 +178,8 @@ def _after_verdict(here: Situation, group: RepairGroup) -> tuple[NextStep, ...]:
         first = [_told(here, move) for move in possible(here) if move.action == Action.CLEAN]
     first += [_told(here, move) for move in before.a_silent_part(here, component.id)]
     if component.kind in EDGE:
-        again = (m for m in possible(here) if m.action == Action.RESEAT)
+        anew = (Action.RESEAT, Action.CLEAN_CONTACTS)
+        again = (move for move in possible(here) if move.action in anew)
         first = [_told(here, move) for move in again if move.target == str(component.id)]
     if component.kind == FIRMWARE and here.bench.allows(Action.REFLASH):
         return (wording.last_try(here),)

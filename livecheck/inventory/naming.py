@@ -52,8 +52,10 @@ def _controller(controller: Controller) -> Controller:
 
 
 def _part(part: Part) -> Part:
-    """A part of which no database tells the model is called by its kind."""
+    """A part of which no database tells the model is called as it calls itself, or by its kind."""
     unknown = part.pci is not None and part.model is None
+    if part.usb and part.model and part.model.strip() and _NO_MODEL.match(part.name):
+        return msgspec.structs.replace(part, name=part.model.strip())
     if unknown or _NO_MODEL.match(part.name):
         return msgspec.structs.replace(part, name=_words(part.kind).replace("usb", "USB"))
     return part

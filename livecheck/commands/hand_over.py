@@ -98,7 +98,7 @@ def _run(options: argparse.Namespace) -> int:
         soak_hours=soak,
         same_machine=options.same_machine,
     )
-    with run_kept(), stop_requests(STOPPING) as stopped:
+    with run_kept(options), stop_requests(STOPPING) as stopped:
         control = RunControl(on_event=tell, stopped=stopped)
         context = RunContext(host=host, plan=plan, knowledge=tables, control=control)
         saved = run_and_save(context, shop)

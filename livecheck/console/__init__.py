@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import contextlib
 import os
+import sys
 from pathlib import Path
 from typing import Final
 
@@ -35,3 +36,11 @@ def run(shop: Path | None) -> int:
     from livecheck.console.app import Console
 
     return Console(shop).run(mouse=False) or 0
+
+
+def run_blind(shop: Path | None, source: Path | None) -> int:
+    """The same flow spoken; then the console, where its screen is wanted."""
+    from livecheck.console import blind
+
+    to_screen = blind.run(shop, source)
+    return run(shop) if to_screen and sys.stdin.isatty() and sys.stdout.isatty() else 0

@@ -10,7 +10,6 @@ from __future__ import annotations
 import asyncio
 import gc
 import importlib
-import os
 import sys
 from typing import TYPE_CHECKING, ClassVar, Final
 
@@ -20,6 +19,13 @@ from textual.binding import Binding, BindingType
 from livecheck.console import theme
 from livecheck.console.desk import Desk
 from livecheck.console.frame import Said
+from livecheck.console.waiting import (
+    LOOKED_EVERY_SECONDS,
+    SAID_AFTER_SECONDS,
+    WAITED_SECONDS,
+    looked_for,
+    told,
+)
 
 if TYPE_CHECKING:
     from livecheck.console.events import Event
@@ -30,10 +36,6 @@ WATCHED_EVERY_SECONDS: Final = 3.0
 """The shop drive; a pulled stick is told within this time."""
 STICK_STATE: Final = "/run/livecheck/stick"
 """Whether the stick may be pulled, in a sentence; written on a stick (system_to_memory.py)."""
-WAIT_FOR: Final = "LIVECHECK_WAIT_FOR"
-"""Environment: a file that is there once a shop drive was looked for (image-build/overlay)."""
-WAITED_SECONDS: Final = 60.0
-"""A stick that takes longer is mounted whenever it answers, and noticed then."""
 WAITING: Final = (
     "Waiting for the stick to answer as shop drive. A run that is started goes on without it "
     "after a minute: what is found is kept in memory and saved once it is there."
@@ -83,11 +85,10 @@ class Console(Desk):
 
     async def wait_for_drive(self) -> None:
         """On a stick, until its start has looked for a shop drive; else not at all."""
-        file = os.environ.get(WAIT_FOR)
-        while file and self._waited < WAITED_SECONDS and not await asyncio.to_thread(_told, file):
-            await asyncio.sleep(0.2)
-            self._waited += 0.2
-            self.say_alarm("wait", WAITING if self._waited > 2 else None)
+        while self._waited < WAITED_SECONDS and not await asyncio.to_thread(looked_for):
+            await asyncio.sleep(LOOKED_EVERY_SECONDS)
+            self._waited += LOOKED_EVERY_SECONDS
+            self.say_alarm("wait", WAITING if self._waited > SAID_AFTER_SECONDS else None)
         self.say_alarm("wait", None)
 
     @on(Said)
@@ -139,7 +140,7 @@ class Console(Desk):
             self._watching = False
 
     async def _watch(self) -> None:
-        self.say_stick(await asyncio.to_thread(_told, STICK_STATE))
+        self.say_stick(await asyncio.to_thread(told, STICK_STATE))
         if self.shop_watch is None:
             return
         trouble = await asyncio.to_thread(self.shop_watch.trouble)
@@ -168,13 +169,6 @@ class Console(Desk):
 
 def _group(step: Step) -> str:
     return f"{type(step).__name__} {getattr(step, 'task', '')}"
-
-
-def _told(file: str) -> str | None:
-    from livecheck.host import text
-    from livecheck.live_host import LiveHost
-
-    return text(LiveHost(), file)
 
 
 def _fetch() -> None:

@@ -1,0 +1,27 @@
+"""Waiting for the shop drive, which a stick's first screen does not."""
+
+from __future__ import annotations
+
+import os
+from typing import Final
+
+from livecheck.host import text
+from livecheck.live_host import LiveHost
+
+WAIT_FOR: Final = "LIVECHECK_WAIT_FOR"
+"""Environment: a file that is there once a shop drive was looked for (image-build/overlay)."""
+WAITED_SECONDS: Final = 60.0
+"""A stick that takes longer is mounted whenever it answers, and noticed then."""
+LOOKED_EVERY_SECONDS: Final = 0.2
+SAID_AFTER_SECONDS: Final = 2.0
+
+
+def told(file: str) -> str | None:
+    """What the stick's own start wrote into a file; None: nothing yet."""
+    return text(LiveHost(), file)
+
+
+def looked_for() -> bool:
+    """True once a shop drive was looked for, and where nothing looks for one."""
+    file = os.environ.get(WAIT_FOR)
+    return not file or told(file) is not None

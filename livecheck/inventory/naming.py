@@ -12,16 +12,17 @@ from __future__ import annotations
 import re
 from collections import Counter
 from collections.abc import Iterable
+from itertools import accumulate
 from typing import Final, TypeVar
 
 import msgspec
 
 from livecheck.records import Controller, Inventory, Machine, Part, Place
-from livecheck.wording import clean
 
 Named = TypeVar("Named", Part, Controller, Machine)
 MOST: Final = 64
 """SMBIOS allows a string 64 characters (DSP0134 before 2.7, from memory), ATA a model 40 (ACS)."""
+SPELT_OUT: Final = len("[U+10FFFF]")
 MACHINE_NAMES: Final = ("vendor", "product", "version", "board_vendor", "board_product",
                         "board_version", "firmware_vendor", "firmware_version",
                         "processor")  # fmt: skip
@@ -67,12 +68,10 @@ def bounded(record: Named, fields: Iterable[str]) -> Named:
 
 def short(name: str) -> str:
     """A name of ``MOST`` characters at most, once those that hide are spelt out."""
-    if len(clean(name)) <= MOST:
+    widths = list(accumulate(1 if char.isprintable() else SPELT_OUT for char in name))
+    if not widths or widths[-1] <= MOST:
         return name
-    kept = name[:MOST]
-    while len(clean(kept)) >= MOST:
-        kept = kept[:-1]
-    return f"{kept}…"
+    return f"{name[: sum(width < MOST for width in widths)]}…"
 
 
 def _controller(controller: Controller) -> Controller:

@@ -52,7 +52,7 @@ def bed() -> Bed:
 
 def test_a_name_is_cut_by_what_it_takes_up_on_the_screen() -> None:
     assert short("OSTREVAR S3 480GB") == "OSTREVAR S3 480GB"
-    for name in (BAD, "\u202e" * 70, "x" * (MOST + 1)):
+    for name in (BAD, "\u202e" * 70, "x" * (MOST + 1), "x" * (MOST - 1) + "\x1b"):
         assert len(clean(short(name))) <= MOST
         assert short(short(name)) == short(name)
 

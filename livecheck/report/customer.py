@@ -94,8 +94,9 @@ def _proposal(found: Location, unit: str | None, names: Names) -> str:
     step = found.next_step
     if step is None or step.action in REPAIRS or found.unit is None:
         return _repair(found, unit)
-    first = text("customer.first", action=step.action, target=names.target(step.target))
-    return f"{first} {_repair(found, unit)}"
+    words = step.action.replace(" ", "-")
+    first = text(f"customer.step-{words}", target=names.target(step.target))
+    return f"{text('customer.first', step=first)} {_repair(found, unit)}"
 
 
 def _repair(found: Location, unit: str | None) -> str:

@@ -107,7 +107,7 @@ POWER: Final = (
         truth="the customer brought an adapter of 30 W; the machine wants 65 W",
         does=(
             Did(words=run("not-charging", "--told", "handed=adapter"), bed=beds.weak_adapter,
-                top=("adapter",), finds=("adapter",),
+                top=("adapter",), finds=("the adapter tells 30 W",),
                 steps=("swap with known-good", "external measurement", "say what is in the place")),
         ),
     ),

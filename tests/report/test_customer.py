@@ -12,7 +12,9 @@ import pytest
 
 from livecheck import cli, demo, knowledge
 from livecheck.case_index.settings import Priors, Settings, read_settings, save_settings
+from livecheck.diagnosis.steps.actions import Action
 from livecheck.judgement import ruled_out
+from livecheck.offers import REPAIRS
 from livecheck.records import (
     AllPowerAway,
     Answer,
@@ -28,6 +30,7 @@ from livecheck.records import (
 )
 from livecheck.records.shop import ShopFacts
 from livecheck.report import render
+from livecheck.wording import text
 from tests import factories
 from tests.bench_stories.stories import new_drive
 from tests.diagnosis.story import BATTERY, CARD, Story, tables
@@ -97,7 +100,7 @@ def test_what_is_tried_first_is_not_the_price_of_the_repair() -> None:
     found = msgspec.structs.replace(whole.location, next_step=first, alternatives=(repair,))
     tables = msgspec.structs.replace(whole.knowledge, shop=SHOP)
     answers = told(render(whole.case, whole.runs, found, tables))
-    assert answers["What we propose"].startswith("First, as it costs little: reseat")
+    assert answers["What we propose"].startswith("First, as it costs little: the part is")
     assert "bench 124.00 EUR" in answers["What it costs"]
 
 
@@ -153,6 +156,13 @@ def test_the_data_are_called_safe_only_where_they_were_read(at: str, check: str,
     last = msgspec.structs.replace(first, number=2, readings=())
     html = render(whole.case, (first, last), whole.location, all_of)
     assert told(html)["Are your data safe?"].startswith(says)
+
+
+def test_every_step_has_words_for_the_customer() -> None:
+    """Nobody but a technician knows what a minimum configuration is."""
+    for action in set(Action) - set(REPAIRS):
+        words = text(f"customer.step-{action.replace(' ', '-')}", target="drive X1")
+        assert words[0].islower() and not words.startswith(action.value)
 
 
 def test_what_was_mended_is_not_proposed_again(tmp_path: Path) -> None:

@@ -90,7 +90,9 @@ def test_verdict_step_and_caution_are_read_at_once(
 async def test_every_screen_on_the_way_holds(tmp_path: Path) -> None:
     """80 by 25: verdict, likelihood, step, minutes and caution in ten lines, as ever."""
     looks = tuple(f"press {key}" for key in ("t", "escape", "o", "escape", "e", "escape", "m"))
-    visit = Visit(bed, ("take slow", "verdict at fault", "verdict CAUTION", *looks, "see Hand-over"))
+    visit = Visit(
+        bed, ("take slow", "verdict at fault", "verdict CAUTION", *looks, "see Hand-over")
+    )
     player = KeyPlayer(tmp_path, (80, 25))
     await player.play(Played(name="names", truth="a drive", visits=(visit,)))
     assert len(player.screens) > 8

@@ -8,6 +8,7 @@ standard; formats follow smartctl's DEFAULT drive database (smartmontools 7.3
 from __future__ import annotations
 
 import re
+from collections.abc import Mapping
 from typing import Any, Final
 
 from livecheck.probes.drive import smart_wear
@@ -31,6 +32,23 @@ LINK_CRC: Final = 199
 WORDS_16: Final = frozenset({REALLOCATED, 196, UNCORRECTED, TIMEOUTS})
 """Attributes whose raw value is a 16-bit count and words of the maker's own (drivedb
 DEFAULT: raw16(raw16) for 5 and 196); some makers pack 187 and 188 so too."""
+
+
+NAMED: Final[Mapping[int, tuple[str, ...]]] = {
+    REALLOCATED: ("alloc", "retire", "retried", "bad_b"),
+    END_TO_END: ("end-to-end", "error_corr", "detect"),
+    UNCORRECTED: ("uncor", "_unc_", "_ue_"),
+    TIMEOUTS: ("timeout",),
+    PENDING: ("pending", "_unc_"),
+    OFFLINE_UNCORRECTABLE: ("uncor", "offl"),
+    LINK_CRC: ("crc",),
+}
+"""What is in the names of these counters in smartctl's drive database (smartmontools 7.3
+``drivedb.h``). Some makers keep other things under the same numbers, with other names there:
+gibibytes read in 198, bad blocks of the factory in 184."""
+
+NAMELESS: Final = frozenset({"", "unknown_attribute", "unknown_ssd_attribute"})
+"""Nothing is known of the name: the number tells."""
 
 
 def from_json(full: dict[str, Any]) -> AtaHealth | None:
@@ -93,6 +111,13 @@ def from_pysmart(table: Any) -> AtaHealth | None:
             for row in rows
         )
     )
+
+
+def means_it(row: AtaAttribute) -> bool:
+    """False: by its name the attribute is another thing than its number stands for."""
+    name = row.name.strip().lower().replace(" ", "_")
+    words = NAMED.get(row.number, ("",))
+    return name in NAMELESS or any(word in name for word in words)
 
 
 def count(row: AtaAttribute) -> int | None:

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Final
 
-from livecheck.probes.drive.smart_ata import (
+from livecheck.probes.drive.smart_ata import failing
+from livecheck.probes.drive.smart_count import (
     END_TO_END,
     LINK_CRC,
     OFFLINE_UNCORRECTABLE,
@@ -14,7 +15,6 @@ from livecheck.probes.drive.smart_ata import (
     TIMEOUTS,
     UNCORRECTED,
     count,
-    failing,
     means_it,
 )
 from livecheck.probes.drive.smart_data import AtaAttribute, AtaHealth, PhyCounter, SmartData

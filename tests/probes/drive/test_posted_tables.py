@@ -14,7 +14,7 @@ from typing import Any, Final
 import pytest
 
 from livecheck import knowledge
-from livecheck.probes.drive import smart, smart_ata
+from livecheck.probes.drive import smart, smart_count
 from livecheck.probes.drive.smart_data import AtaAttribute, SmartData
 from livecheck.probes.drive.smart_judge import judge
 from livecheck.probes.finding import Finding
@@ -102,7 +102,7 @@ def test_what_is_used_up_is_read_where_the_drive_tells_it(drive: dict[str, Any])
 def test_a_count_is_what_smartctls_database_calls_it(number: int, name: str, counts: bool) -> None:
     """Names out of smartmontools' ``drivedb.h``: some makers keep other things there."""
     row = AtaAttribute(number=number, name=name, value=100, worst=100, raw=7, raw_text="7")
-    assert smart_ata.means_it(row) is counts
+    assert smart_count.means_it(row) is counts
 
 
 def test_gibibytes_read_are_no_unreadable_sectors() -> None:

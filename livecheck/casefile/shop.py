@@ -201,12 +201,17 @@ def same_machine(case: Case, inventory: Inventory) -> bool:
 
 
 def other_machine(case: Case, run: Run) -> bool:
-    """True when a run names another board than the case, shares no part with it, and nobody
-    said that the board was replaced or that this is a known-good machine."""
+    """True when a run names another board than the case, has fewer than half of its parts, and
+    nobody said that the board was replaced or that this is a known-good machine.
+
+    A part in common is what a swap into another machine looks like; a new board keeps the most.
+    """
     known, seen = board_names(case.machine), board_names(run.inventory.machine)
     told = run.in_known_good_machine or BoardReplaced() in run.answers
     strange = bool(known and seen) and known != seen and not told
-    return strange and set(case.parts).isdisjoint(_part_identities(run.inventory))
+    own = set(case.parts) - {*case.spares, *run.known_good}
+    kept = own.intersection(_part_identities(run.inventory))
+    return strange and 2 * len(kept) < max(len(own), 1)
 
 
 def _part_identities(inventory: Inventory) -> tuple[str, ...]:

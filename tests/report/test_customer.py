@@ -128,6 +128,29 @@ def test_what_is_said_of_the_data_was_read(outcome: Outcome, says: str) -> None:
     assert told(html)["Are your data safe?"].startswith(says)
 
 
+@pytest.mark.parametrize(
+    ("at", "check", "says"),
+    [
+        (factories.CUSTOMERS, "storage.read-errors", "They are at risk: a drive in"),
+        (factories.CUSTOMERS, "kernel.mmc", "They are at risk: a drive in"),
+        ("mmc:mmc1", "kernel.mmc", "Nothing that was tested speaks"),
+        ("drive:WENT-OUT", "storage.read-errors", "They are at risk: the drive that was taken out"),
+        (factories.CUSTOMERS, "kernel.storage-locked", "Not known: a drive gives out nothing"),
+        (factories.CUSTOMERS, "storage.answers", "Not known: a drive gives out nothing"),
+    ],
+)
+def test_the_data_are_called_safe_only_where_they_were_read(at: str, check: str, says: str) -> None:
+    """A drive that was swapped out takes the data with it; a locked one gave nothing back."""
+    whole, all_of = factories.port_and_battery(), knowledge.load()
+    bad = Reading(check=check, at=at, outcome=Outcome.FAILED, source="x")
+    good = [Reading(check="storage.read-errors", at=one, outcome=Outcome.PASSED, source="x")
+            for one in ("drive:ELSE", at) if check != "storage.read-errors"]  # fmt: skip
+    first = msgspec.structs.replace(whole.runs[0], readings=(*good, bad))
+    last = msgspec.structs.replace(first, number=2, readings=())
+    html = render(whole.case, (first, last), whole.location, all_of)
+    assert told(html)["Are your data safe?"].startswith(says)
+
+
 def test_what_the_shop_cannot_do_is_not_proposed() -> None:
     """No such spare, no second machine, what is never offered: as if ticked off."""
     tables = msgspec.structs.replace(knowledge.load(), shop=SHOP)

@@ -10,6 +10,7 @@ from __future__ import annotations
 import argparse
 import sys
 from collections.abc import Callable, Sequence
+from pathlib import Path
 from typing import Final
 
 from livecheck import knowledge, release
@@ -111,6 +112,11 @@ def parser() -> Parser:
     commands = parser.add_subparsers(title="commands", parser_class=Parser)
     for module in COMMANDS:
         module.add(commands)
+    blind = commands.add_parser("blind", help="the whole flow spoken, answered by three keys")
+    blind.add_argument("--shop", metavar="DIR", type=Path, help="folder or drive that keeps cases")
+    blind.add_argument("--from", dest="source", metavar="CAPTURE", type=Path,
+                       help="replay a capture instead of looking at this machine")  # fmt: skip
+    blind.set_defaults(command=_blind)
     return parser
 
 
@@ -120,3 +126,9 @@ def _console(options: argparse.Namespace) -> int:
     from livecheck import console
 
     return console.run(options.shop)
+
+
+def _blind(options: argparse.Namespace) -> int:
+    from livecheck import console
+
+    return console.run_blind(options.shop, options.source)

@@ -2,20 +2,31 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 
-from livecheck.records import Case, Run
+from livecheck.records import Case, Outcome, Run
 from livecheck.wording import moment, text
 
 
 def incomplete(runs: Sequence[Run]) -> str | None:
-    """What the last run lacks; None: it came to its end, or there is none."""
+    """What the last run lacks; None: it came to its end and all can be judged, or there is none."""
     last = max(runs, key=lambda run: run.number, default=None)
-    if last is None or last.finished:
+    if last is None:
         return None
+    if last.finished:
+        why = "; ".join(dict.fromkeys(_not_judged(last)))
+        return text("run.not-judged", number=last.number, why=why) if why else None
     if last.stopped:
         return text("run.broken-off", number=last.number)
     return text("run.cut-off", number=last.number)
+
+
+def _not_judged(run: Run) -> Iterator[str]:
+    """Why a measurement that was made by hand says nothing: it is made again, or told whole."""
+    for one in run.readings:
+        by_hand = one.check.startswith("bench.") and one.value is not None
+        if by_hand and one.outcome is Outcome.NOT_JUDGED and one.why_not:
+            yield one.why_not
 
 
 def taken_out(case: Case) -> tuple[str, ...]:

@@ -6,7 +6,16 @@ from collections.abc import Iterable, Sequence
 from typing import Final
 
 from livecheck import intake
-from livecheck.records import Case, Caution, Knowledge, NextStep, Outcome, Run, ToldLine
+from livecheck.records import (
+    Case,
+    Caution,
+    Knowledge,
+    NextStep,
+    Outcome,
+    Reading,
+    Run,
+    ToldLine,
+)
 from livecheck.wording import text
 
 DATA: Final = "data"
@@ -14,6 +23,11 @@ DATA: Final = "data"
 MEDIUM: Final = "medium"
 """Symptom group of the checks that tell whether a drive gives back what was written."""
 RISK: Final = "risk"
+WITHHELD: Final = "withheld"
+MUTE: Final = ("storage.answers", "storage.port-answers", "kernel.storage-locked")
+"""Checks that fail where a drive gives out nothing."""
+FLASH: Final = "kernel.mmc"
+"""Of soldered flash it tells of sectors; of a slot it tells of any card."""
 
 
 def cautions(step: NextStep, tables: Knowledge) -> tuple[Caution, ...]:
@@ -50,19 +64,41 @@ def rescue(case: Case, runs: Sequence[Run], tables: Knowledge) -> str | None:
 
 
 def data_in(runs: Sequence[Run], knowledge: Knowledge) -> str:
-    """``risk``, ``fine`` or ``untested``: by what the last run that read a drive says of it."""
-    for run in sorted((r for r in runs if not r.in_known_good_machine), key=lambda r: -r.number):
-        outcomes = {
-            reading.outcome
-            for reading in run.readings
-            if (check := knowledge.checks.get(reading.check)) is not None
-            and check.symptom_group == MEDIUM
-        }
-        if Outcome.FAILED in outcomes:
-            return RISK
-        if Outcome.PASSED in outcomes:
-            return "fine"
-    return "untested"
+    """What is known of the customer's data, by what was last said of each drive.
+
+    ``risk``: one did not give back what was written; ``out``: that one is out of the machine;
+    ``withheld``: one gives out nothing; else ``fine`` or ``untested``.
+    """
+    own = sorted((r for r in runs if not r.in_known_good_machine), key=lambda r: r.number)
+    last: dict[tuple[str, str, str], Outcome] = {}
+    for run in own:
+        shops = {p.id for p in run.inventory.parts if p.bench_own or p.identity in _lent(own)}
+        for one in run.readings:
+            said = _of_data(one, run, knowledge)
+            if said and one.outcome is not Outcome.NOT_JUDGED and one.at not in shops:
+                last[said, one.at, one.check] = one.outcome
+    failed = {(said, at) for (said, at, _), how in last.items() if how is Outcome.FAILED}
+    there = {part.id for part in own[-1].inventory.parts} if own else set()
+    lost = {at for said, at in failed if said == RISK}
+    if lost:
+        return "out" if there and lost.isdisjoint(there) else RISK
+    if failed:
+        return WITHHELD
+    return "fine" if any(said == RISK for said, _, _ in last) else "untested"
+
+
+def _lent(runs: Sequence[Run]) -> set[str | None]:
+    return {identity for run in runs for identity in run.known_good}
+
+
+def _of_data(reading: Reading, run: Run, knowledge: Knowledge) -> str | None:
+    """What a failed reading says of the data: lost, or not given out; None: nothing."""
+    check = knowledge.checks.get(reading.check)
+    if reading.check in MUTE:
+        return WITHHELD
+    drives = (p.id for p in run.inventory.parts if p.kind == "drive")
+    flash = reading.check == FLASH and reading.at in drives
+    return RISK if flash or (check is not None and check.symptom_group == MEDIUM) else None
 
 
 def _known(name: str, tables: Knowledge) -> Caution:

@@ -38,7 +38,8 @@ def event(happened: Event) -> str | None:
         return clean(f"{happened.title}: {how} ({happened.ended.seconds:.1f} s){tail}")
     reading = happened.reading
     if reading is not None and reading.outcome is Outcome.FAILED:
-        return clean(f"  found: {reading.says}")
+        where = f" at {happened.where}" if happened.where else ""
+        return clean(f"  found{where}: {reading.says}")
     return None
 
 

@@ -185,9 +185,10 @@ def _claim(run: Run, plan: Plan, shop: Shop) -> tuple[CaseFolder, Run]:
         case = folder.case() if folder is not None and not plan.same_machine else None
         if case is not None and other_machine(case, run):
             raise ShopError(
-                f"case {case.id} is of another machine: another board, and no part the same. "
-                "Nothing was saved. Give this one a ticket of its own; or, if it is the same one, "
-                "add --same-machine (a new board: --answer mainboard=replaced)"
+                f"case {case.id} is of another machine: another board, and most parts are others. "
+                "Nothing was saved. Give this one a ticket of its own; a part of the case in a "
+                "machine of the shop's: --in-known-good-machine; a new board: --answer "
+                "mainboard=replaced; the same machine after all: --same-machine"
             )
         folder = folder or shop.open_case(run.inventory, plan.ticket, run.complaint, run.started)
     note(folder, plan.known_good, plan.cannot, plan.can, plan.told)

@@ -27,7 +27,8 @@ def headline(found: HandOver) -> str:
         return text("hand-over.not-signed")
     if found.declined:
         return count("hand-over.declined", len(found.declined))
-    return text("hand-over.signed")
+    failed = any(row.held for row in found.rows)
+    return text("hand-over.signed" if failed else "hand-over.signed-sound")
 
 
 def became(row: HandOverRow) -> str:

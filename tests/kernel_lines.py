@@ -430,6 +430,41 @@ WIDER: list[Case] = [
     ("Out of memory: Killed process 1234 (x) total-vm:1kB, anon-rss:1kB", "other", None, False),
 ]
 
+# drivers/usb/core/hub.c, message.c, host/xhci.c (to 4.7 and since), typec/ucsi/ucsi_ccg.c, drivers/i2c/busses/
+# i2c-nvidia-gpu.c, net/mac80211/mlme.c, drivers/bus/mhi/host/pm.c, net/wireless/realtek/rtw89/fw.c,
+# sound/soc/sof (debug.c, xtensa/core.c, intel/hda.c), sound/hda/hdac_regmap.c, drivers/base/power/main.c,
+# drivers/char/tpm/tpm-interface.c, drivers/ata/libata-core.c, drivers/gpu/drm/amd/display, i915/gt/uc/intel_guc_ct.c;
+# ESHUTDOWN, EINVAL: Documentation/driver-api/usb/error-codes.rst
+THIRD: list[Case] = [
+    ("usb 1-3: device not accepting address 3, error -108", "host bus", "1-3", False),
+    ("usb 1-2: string descriptor 0 read error: -22", "protocol", "1-2", False),
+    ("usb 1-2: Failed to set U1 timeout to 0xff,error code -71", "link", "1-2", False),
+    ("usb usb1: root hub lost power or was reset", "other", "usb1", False),
+    ("xhci_hcd 0000:00:14.0: Stopped the command ring failed, maybe the host is dead", "host bus", "0000:00:14.0", True),
+    ("xhci_hcd 0000:00:14.0: Abort command ring failed", "host bus", "0000:00:14.0", True),
+    ("nvidia-gpu 0000:01:00.3: i2c timeout error e0000000", "timeout", "0000:01:00.3", False),
+    ("ucsi_ccg 0-0008: i2c_transfer failed -110", "timeout", "0-0008", False),
+    ("wlan0: authentication with 02:00:00:00:00:01 timed out", "timeout", "wlan0", False),
+    ("wlp3s0: Connection to AP 02:00:00:00:00:01 lost", "timeout", "wlp3s0", False),
+    ("mhi mhi0: Device failed to enter MHI Ready", "host bus", "mhi0", True),
+    ("rtw89_8852be 0000:03:00.0: FW does not process h2c registers", "protocol", "0000:03:00.0", True),
+    ("Bluetooth: hci0: Unable to disable scanning: -110", "timeout", "hci0", True),
+    ("sof-audio-pci 0000:00:1f.3: error : DSP panic!", "protocol", "0000:00:1f.3", True),
+    ("sof-audio-pci 0000:00:1f.3: error: DSP Firmware Oops", "protocol", "0000:00:1f.3", True),
+    ("snd_hda_codec_hdmi hdaudioC0D2: Unable to sync register 0x2f8100. -5", "protocol", "hdaudioC0D2", False),
+    ("rt5682 i2c-10EC5682:00: Device with ID register 0x0 is not rt5682", "protocol", "i2c-10EC5682:00", True),
+    ("nvidia 0000:01:00.0: PM: pci_pm_suspend(): nv_pmops_suspend [nvidia] returns -5", "protocol", "0000:01:00.0", False),
+    ("brcmfmac 0000:73:00.0: PM: pci_pm_suspend(): brcmf_pcie_pm_enter_D3 [brcmfmac] returns -5", "protocol", "0000:73:00.0", False),
+    ("tpm tpm0: Error (38) sending savestate before suspend", "other", "tpm0", False),
+    ("tpm_tis MSFT0101:00: probe of MSFT0101:00 failed with error -1", "protocol", "MSFT0101:00", False),
+    ("ata1.00: detaching (SCSI 0:0:0:0)", "link", "ata1.00", False),
+    ("ata1.00: model number mismatch 'A' != 'B'", "protocol", "ata1.00", True),
+    ("amdgpu 0000:03:00.0: amdgpu: PSP firmware loading failed", "graphics", "0000:03:00.0", True),
+    ("[drm:dc_dmub_srv_wait_idle [amdgpu]] *ERROR* Error waiting for DMUB idle: status=3", "graphics", "amdgpu", False),
+    ("nvidia-modeset: ERROR: GPU:0: Idling display engine timed out", "graphics", "nvidia", False),
+    ("mmc0: timeout waiting for hardware interrupt", "timeout", "mmc0", True),
+]
+
 # Names and strings of devices stand behind the kernel's own words and say nothing.
 STRINGS: list[Case] = [
     ("usb 1-1: Product: over-current condition", "other", "1-1", False),
@@ -444,5 +479,5 @@ STRINGS: list[Case] = [
 ALL = [
     *ATA, *LINK_STATES, *SCSI, *MORE_SCSI, *NVME, *MORE_NVME, *MMC, *MORE_MMC, *USB, *MORE_USB,
     *PCIE, *OLD_PCIE, *MACHINE, *RADIO, *CRASHES, *BOARD, *SCREENS, *RECORDS, *OLD,
-    *CHIPS, *WIDER, *STRINGS,
+    *CHIPS, *WIDER, *THIRD, *STRINGS,
 ]  # fmt: skip

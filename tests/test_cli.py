@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import os
+import shlex
 import subprocess
 import sys
 from pathlib import Path
@@ -189,8 +190,9 @@ def test_a_read_only_shop_drive(small_drive: Path) -> None:
 
 @OWN_MOUNTS
 def test_a_drive_that_fills_up_during_the_run(small_drive: Path) -> None:
-    """Refused half-way: the run is kept in the temporary folder, and the message says where."""
-    run = f"{sys.executable} -m livecheck {' '.join(CALM)} --shop {small_drive}"
+    """Refused half-way: the run is kept in the temporary folder, and the message says where, and
+    how it comes into its case, ticket and all."""
+    run = f"{sys.executable} -m livecheck {' '.join(CALM)} --ticket 'K 7' --shop {small_drive}"
     leave_little = (
         f"mkdir {small_drive}/livecheck-cases; cat /dev/zero > {small_drive}/full 2>/dev/null; "
         f"truncate -s -8K {small_drive}/full"
@@ -199,6 +201,13 @@ def test_a_drive_that_fills_up_during_the_run(small_drive: Path) -> None:
     assert "status 3" in done.stdout
     kept = Path(done.stderr.rpartition("kept in ")[2].split()[0].rstrip("."))
     assert json.loads(kept.read_bytes())["schema"] == 2
+    back = shlex.split(done.stderr.rpartition(": livecheck ")[2].rpartition(")")[0])
+    assert back == ["save", str(kept), "--ticket", "K 7"]
+    shop = small_drive.parent / "another"
+    shop.mkdir()
+    assert cli.main([*back, "--shop", str(shop)]) == 0
+    (case,) = shop.glob("livecheck-cases/*/case.json")
+    assert json.loads(case.read_bytes())["ticket"] == "K 7"
     kept.unlink()
 
 

@@ -50,7 +50,7 @@ def _next(printed: str) -> str:
         ("after", "an update", False, ()),
         ("after", "a sweet deal", False, ()),
         ("marks", "smells burnt", True, ("burnt",)),
-        ("marks", "bulging battery: switch off, do not charge", False, ("cell",)),
+        ("marks", "bulging battery: switch off, do not charge", True, ("cell",)),
         ("marks", "noises", False, ()),
         ("marks", "none", False, ()),
         ("words", "I never spilled anything", False, ()),

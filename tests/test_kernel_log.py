@@ -179,6 +179,18 @@ def test_a_graphics_line_without_an_address_is_of_the_one_chip_of_its_driver() -
     assert kernel_log.events([hung, one, two])[0].device == "amdgpu"
 
 
+def test_a_controller_that_waits_for_a_device_speaks_of_that_device() -> None:
+    """xHCI_CMD_DEFAULT_TIMEOUT is 5 s; a dead controller's waiting is no device's fault."""
+    waits = _message("xhci_hcd 0000:00:14.0: Timeout while waiting for setup device command")
+    new = "usb 1-2: new full-speed USB device number 6 using xhci_hcd"
+    told = KernelMessage(waits.seconds - 5.25, 6, new)
+    long_ago = KernelMessage(waits.seconds - 8, 6, new)
+    dead = _message("xhci_hcd 0000:00:14.0: xHCI host controller not responding, assume dead")
+    assert kernel_log.events([told, waits])[-1].device == "1-2"
+    for lines in ([waits], [long_ago, waits], [told, dead, waits]):
+        assert kernel_log.events(lines)[-1].device == "0000:00:14.0"
+
+
 def test_only_whole_messages_of_the_kernel_count() -> None:
     """A program that quotes the kernel has its own name before it."""
     for quoted in ("critical medium error, dev sda, sector 1", "ata1.00: error: { UNC }"):
@@ -274,6 +286,8 @@ def _inventory() -> Inventory:
         ("0000:01:00.0", "drive:N1"),
         ("1-4", "usb:1-4"),
         ("usb1-port4", "usb:1-4"),
+        ("1-4.2.1", "usb:1-4"),
+        ("1-4.2-port1", "usb:1-4"),
         ("ata9.00", None),
         ("nvme7", None),
         (None, None),

@@ -143,3 +143,18 @@ def test_another_machine_does_not_go_into_a_case_by_its_ticket(tmp_path: Path) -
     assert save(replaced, plan, tables, shop).case_folder == case
     said = Plan(ticket="K-7", same_machine=True)
     assert save(run(3, other), said, tables, shop).case_folder == case
+
+
+def test_one_part_of_a_case_in_another_machine_joins_nothing(tmp_path: Path) -> None:
+    """The case's drive in a laptop of the shop's, and nobody told; a new board keeps more."""
+    shop, tables, plan = Shop(tmp_path), knowledge.load(), Plan(ticket="K-8", same_machine=False)
+    own, other = laptop(drive(DRIVE1, PORT1)), laptop(drive(DRIVE1, PORT1), board_serial="BRD-9")
+    save(run(1, own), plan, tables, shop)
+    strange = [p if p.id == DRIVE1 else msgspec.structs.replace(p, identity=f"serial:OTHER{n}")
+               for n, p in enumerate(other.parts)]  # fmt: skip
+    lent = run(2, msgspec.structs.replace(other, parts=tuple(strange)))
+    with pytest.raises(ShopError, match="--in-known-good-machine"):
+        save(lent, plan, tables, shop)
+    save(msgspec.structs.replace(lent, in_known_good_machine=True), plan, tables, shop)
+    save(run(3, other), plan, tables, shop)
+    assert len(shop.entries()) == 1

@@ -11,7 +11,7 @@ from livecheck.case_index.priors import NO_FAULT, SOFTWARE
 from livecheck.case_index.summary import fitted
 from livecheck.casefile import CaseFolder, Loaded
 from livecheck.names import Names
-from livecheck.near import near
+from livecheck.near import near_miss
 from livecheck.records import (
     Controller,
     Knowledge,
@@ -89,7 +89,7 @@ def choose(component: str, offered: tuple[Provable, ...]) -> Provable:
     found = by_id or [choice for choice in offered if choice.kind == component]
     if len(found) == 1:
         return found[0]
-    near_by = "" if found else near(component, [c.component for c in offered])
+    near_by = "" if found else near_miss(component, [c.component for c in offered])
     why = f"is {'several components' if found else 'no component'} of this case{near_by}"
     raise Unknown(f"{component} {why}; name one of\n{listing(found or offered)}")
 

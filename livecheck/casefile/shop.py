@@ -90,7 +90,7 @@ class Shop:
             if case is None or case.closed is not None:
                 continue
             if ticket is not None:
-                if case.ticket == ticket:
+                if case.ticket is not None and same_ticket(case.ticket, ticket):
                     return CaseFolder(Path(entry.path))
             elif case.complaint == complaint and same_machine(case, inventory):
                 return CaseFolder(Path(entry.path))
@@ -186,6 +186,11 @@ def explain(error: OSError, path: Path) -> ShopError:
     return ShopError(f"cannot save to {path}: {error.strerror or error}; {advice}")
 
 
+def same_ticket(one: str, other: str) -> bool:
+    """Whether two hands wrote the same number: spaces and capitals tell no jobs apart."""
+    return "".join(one.split()).casefold() == "".join(other.split()).casefold()
+
+
 def same_machine(case: Case, inventory: Inventory) -> bool:
     """True when all the board says of itself agrees; when it says nothing, when its parts do.
 
@@ -201,12 +206,17 @@ def same_machine(case: Case, inventory: Inventory) -> bool:
 
 
 def other_machine(case: Case, run: Run) -> bool:
-    """True when a run names another board than the case, shares no part with it, and nobody
-    said that the board was replaced or that this is a known-good machine."""
+    """True when a run names another board than the case, has fewer than half of its parts, and
+    nobody said that the board was replaced or that this is a known-good machine.
+
+    A part in common is what a swap into another machine looks like; a new board keeps the most.
+    """
     known, seen = board_names(case.machine), board_names(run.inventory.machine)
     told = run.in_known_good_machine or BoardReplaced() in run.answers
     strange = bool(known and seen) and known != seen and not told
-    return strange and set(case.parts).isdisjoint(_part_identities(run.inventory))
+    own = set(case.parts) - {*case.spares, *run.known_good}
+    kept = own.intersection(_part_identities(run.inventory))
+    return strange and 2 * len(kept) < max(len(own), 1)
 
 
 def _part_identities(inventory: Inventory) -> tuple[str, ...]:

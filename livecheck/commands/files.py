@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import shlex
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -18,14 +19,20 @@ from livecheck.records import DamagedRecord, Knowledge
 
 
 @contextmanager
-def run_kept() -> Iterator[None]:
-    """A run the shop drive refused is kept elsewhere, and the failure says where."""
+def run_kept(options: argparse.Namespace) -> Iterator[None]:
+    """A run the shop drive refused is kept elsewhere; the failure says where, and the way back."""
     from livecheck.saving import Unsaved, keep_elsewhere
 
     try:
         yield
     except Unsaved as error:
-        raise Failure(f"{error}. The run was kept in {keep_elsewhere(error.run)}") from error
+        file = str(keep_elsewhere(error.run))
+        named = [(name, getattr(options, name, None)) for name in ("ticket", "case")]
+        words = [word for name, told in named if told for word in (f"--{name}", str(told))]
+        back = shlex.join(["livecheck", "save", file, *words])
+        raise Failure(
+            f"{error}. The run was kept in {file} (once the drive takes it: {back})"
+        ) from error
 
 
 def case_of(options: argparse.Namespace) -> Path:

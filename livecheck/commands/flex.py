@@ -91,7 +91,7 @@ def _save(options: argparse.Namespace, host: Host, result: FlexResult, known_goo
     answers = (PartIs(place=at, name=name, known_good=known_good),) if name else ()
     plan = Plan(ticket=options.ticket, answers=answers, readings=found)
     run, messages = given_run(host, plan)
-    with run_kept():
+    with run_kept(options):
         saved = save(run, plan, tables, shop, messages)
     if options.json:
         print_json({"flex": result, "run": saved.run.number, "case": saved.case_folder})

@@ -62,7 +62,7 @@ def _run(options: argparse.Namespace) -> int:
     readings, missed, called = terminal.run(offers, table, tables, live, LiveBench())
     plan = Plan(ticket=options.ticket, readings=readings, left_out=missed)
     run, messages = given_run(live, plan)
-    with run_kept():
+    with run_kept(options):
         saved = save(run, plan, tables, shop, messages)
     place_names.keep_told(shop.cases_folder, machine, called)
     print_saved(saved, tables, options.json)

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 
 from livecheck import knowledge, signing
 from livecheck.casefile import Shop, find_shop, place_names
+from livecheck.casefile.shop import same_ticket
 from livecheck.commands import checking
 from livecheck.commands.common import (
     DONE,
@@ -39,7 +40,7 @@ from livecheck.records import (
     Outcome,
     Run,
 )
-from livecheck.wording import clean
+from livecheck.wording import clean, text
 
 if TYPE_CHECKING:
     from livecheck.guided.terminal import Found
@@ -98,7 +99,7 @@ def _run(options: argparse.Namespace) -> int:
         soak_hours=soak,
         same_machine=options.same_machine,
     )
-    with run_kept(), stop_requests(STOPPING) as stopped:
+    with run_kept(options), stop_requests(STOPPING) as stopped:
         control = RunControl(on_event=tell, stopped=stopped)
         context = RunContext(host=host, plan=plan, knowledge=tables, control=control)
         saved = run_and_save(context, shop)
@@ -129,9 +130,10 @@ def _named(shop: Shop, ticket: str) -> Path:
         for e in reversed(shop.entries())
         if e.case is not None and e.case.closed is None and e.case.ticket is not None
     }
-    if ticket not in still_open:
-        raise Failure(f"no open case has the ticket {ticket}{near(ticket, still_open)}")
-    return still_open[ticket]
+    for own, folder in still_open.items():
+        if same_ticket(own, ticket):
+            return folder
+    raise Failure(f"no open case has the ticket {ticket}{near(ticket, still_open)}")
 
 
 def _answers(options: argparse.Namespace, case: Case, runs: Sequence[Run]) -> tuple[Answer, ...]:
@@ -189,7 +191,10 @@ def words(case: Case, runs: Sequence[Run], tables: Knowledge) -> str:
     lines += [f"  if the customer declines it: --declined {r.component}=…" for r in found.barred]
     lines += [f"  if it was sold: --stays {part}" for part in found.lent]
     mended = [row for row in found.rows if row.held and row not in found.barred]
-    lines += [f"  {names.of(row.component).label}: {signing.became(row)}" for row in mended]
+    for row in mended:
+        lines.append(f"  {names.of(row.component).label}: {signing.became(row)}")
+        if row.successor:
+            lines.append(f"    {text('hand-over.successor')} {names.of(row.successor).label}")
     with_it = signing.goes_with(case)
     lines += [f"  {with_it}"] if with_it is not None and found.signed else []
     return "\n".join(map(clean, lines))

@@ -69,7 +69,7 @@ def _read_log(options: argparse.Namespace) -> int:
     with TemporaryDirectory(prefix="livecheck-") as folder:
         kept, begun = _installed(host, Path(folder), begun) if options.installed else ([], begun)
         log = _log([*options.files, *kept], begun)
-    with run_kept():
+    with run_kept(options):
         saved = save(saved_log.run_of(log, begun), plan, tables, shop)
     print_saved(saved, tables, options.json)
     return DONE

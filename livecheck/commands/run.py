@@ -98,7 +98,7 @@ def _run(options: argparse.Namespace) -> int:
     live = LiveHost()
     host: Host = captured(options.source) if options.source else live
     shop, tables, plan = _at_shop(options, plan)
-    with run_kept(), stop_requests(STOPPING) as stopped:
+    with run_kept(options), stop_requests(STOPPING) as stopped:
         control = RunControl(on_event=ProgressOutput(), stopped=stopped, orders=SignalControl())
         context = RunContext(host=host, plan=plan, knowledge=tables, control=control)
         saved = run_and_save(context, shop)
@@ -198,7 +198,7 @@ def _worksheet(options: argparse.Namespace, plan: Plan) -> int:
         raise Failure(f"{options.readings}: {error}") from error
     except (OSError, UnicodeDecodeError) as error:
         raise Failure(f"{options.readings}: cannot be read ({error})") from error
-    with run_kept():
+    with run_kept(options):
         saved = save(worksheet_run(filled, plan, live), plan, tables, shop)
     print_saved(saved, tables, options.json)
     return DONE

@@ -55,7 +55,7 @@ def _self_test(options: argparse.Namespace) -> int:
     reading = drive_test.as_reading(found, part, node)
     plan = Plan(ticket=options.ticket, readings=(reading,))
     run, messages = given_run(host, plan)
-    with run_kept():
+    with run_kept(options):
         saved = save(run, plan, tables, shop, messages)
     print_saved(saved, tables, options.json)
     return DONE

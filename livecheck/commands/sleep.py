@@ -59,7 +59,7 @@ def _sleep(options: argparse.Namespace) -> int:
         raise Failure(str(error)) from error
     plan = Plan(ticket=options.ticket, readings=sleep_test.readings(run.inventory, naps))
     run, messages = given_run(host, plan)
-    with run_kept():
+    with run_kept(options):
         saved = save(run, plan, tables, shop, messages)
     print_saved(saved, tables, options.json)
     return DONE

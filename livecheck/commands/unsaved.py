@@ -36,7 +36,7 @@ def _save(options: argparse.Namespace) -> int:
     tables = read_tables(shop.root)
     case = checking.open_case(options.case, shop) if options.case else None
     plan = Plan(ticket=options.ticket, case=case)
-    with run_kept():
+    with run_kept(options):
         saved = save(run, plan, tables, shop)
     print_saved(saved, tables, options.json)
     return DONE

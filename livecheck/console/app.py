@@ -10,18 +10,31 @@ from __future__ import annotations
 import asyncio
 import gc
 import importlib
-import os
 import sys
-from typing import TYPE_CHECKING, ClassVar, Final
+import time
+from typing import TYPE_CHECKING, Any, ClassVar, Final
 
 from textual import on, work
 from textual.binding import Binding, BindingType
+from textual.events import Event as Incoming
+from textual.events import Key
+from textual.screen import Screen
 
 from livecheck.console import theme
 from livecheck.console.desk import Desk
 from livecheck.console.frame import Said
+from livecheck.console.waiting import (
+    LOOKED_EVERY_SECONDS,
+    SAID_AFTER_SECONDS,
+    WAITED_SECONDS,
+    looked_for,
+    told,
+)
 
 if TYPE_CHECKING:
+    from pathlib import Path
+
+    from livecheck.console.aloud import Aloud
     from livecheck.console.events import Event
     from livecheck.console.steps import Step
     from livecheck.console.views import View
@@ -30,10 +43,6 @@ WATCHED_EVERY_SECONDS: Final = 3.0
 """The shop drive; a pulled stick is told within this time."""
 STICK_STATE: Final = "/run/livecheck/stick"
 """Whether the stick may be pulled, in a sentence; written on a stick (system_to_memory.py)."""
-WAIT_FOR: Final = "LIVECHECK_WAIT_FOR"
-"""Environment: a file that is there once a shop drive was looked for (image-build/overlay)."""
-WAITED_SECONDS: Final = 60.0
-"""A stick that takes longer is mounted whenever it answers, and noticed then."""
 WAITING: Final = (
     "Waiting for the stick to answer as shop drive. A run that is started goes on without it "
     "after a minute: what is found is kept in memory and saved once it is there."
@@ -49,13 +58,32 @@ class Console(Desk):
     ENABLE_COMMAND_PALETTE = False
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("ctrl+l", "redraw", "Redraw", show=False),
+        Binding("ctrl+t", "aloud", "Read out", show=False),
     ]
 
+    speaks: str | None = None
+    """Why the flow without a screen takes over (``blind_start``); None: it does not."""
+    _aloud: Aloud | None = None
+    """Reads screens out; None: nobody asked for it."""
     _tried: tuple[str, ...] = ()
     """What was waiting for the shop drive when it was last tried to save it."""
     _watching = False
     _waited = 0.0
     """Seconds the shop drive was waited for so far, by whichever look at the machine."""
+
+    def __init__(
+        self, shop: Path | None = None, source: Path | None = None, may_speak: bool = False
+    ) -> None:
+        super().__init__(shop, source)
+        self._may_speak = may_speak
+        """True: where nobody sees the first screen, the flow without one takes over."""
+        self._since = time.monotonic()
+
+    async def on_event(self, event: Incoming) -> None:
+        """Whoever presses a key sees what stands there."""
+        if isinstance(event, Key):
+            self._may_speak = False
+        await super().on_event(event)
 
     def on_mount(self) -> None:
         """Show the first screen and look at the machine meanwhile."""
@@ -83,11 +111,10 @@ class Console(Desk):
 
     async def wait_for_drive(self) -> None:
         """On a stick, until its start has looked for a shop drive; else not at all."""
-        file = os.environ.get(WAIT_FOR)
-        while file and self._waited < WAITED_SECONDS and not await asyncio.to_thread(_told, file):
-            await asyncio.sleep(0.2)
-            self._waited += 0.2
-            self.say_alarm("wait", WAITING if self._waited > 2 else None)
+        while self._waited < WAITED_SECONDS and not await asyncio.to_thread(looked_for):
+            await asyncio.sleep(LOOKED_EVERY_SECONDS)
+            self._waited += LOOKED_EVERY_SECONDS
+            self.say_alarm("wait", WAITING if self._waited > SAID_AFTER_SECONDS else None)
         self.say_alarm("wait", None)
 
     @on(Said)
@@ -124,6 +151,35 @@ class Console(Desk):
         """Draw everything again, over whatever the kernel wrote on the screen."""
         self.refresh(layout=True, repaint=True)
 
+    def action_aloud(self) -> None:
+        """Every screen read out from now on, or silence."""
+        if self._aloud is not None:
+            self._aloud.say(())
+            self._aloud = None
+            return
+        from livecheck.console.aloud import Aloud
+        from livecheck.live_host import LiveHost
+        from livecheck.voice.speech import Loudspeaker
+
+        def silent(why: str) -> None:
+            self.call_from_thread(self.say_alarm, "voice", why)
+
+        self._aloud = Aloud(Loudspeaker(LiveHost()), silent)
+        self.came_up(self.screen)
+
+    def came_up(self, screen: Screen[Any]) -> None:
+        """Read it out, once it is drawn, where that is wanted."""
+        if self._aloud is not None:
+            from livecheck.console.aloud import read_out
+
+            aloud = self._aloud
+            self.call_after_refresh(lambda: aloud.say(tuple(read_out(screen))))
+
+    def under_bar(self, words: str) -> None:
+        """Read that row out instead."""
+        if self._aloud is not None:
+            self._aloud.say((words,))
+
     @work(group="watch")
     async def watch_shop(self) -> None:
         """Notice a drive that is gone, one that is back, and whether the stick may be pulled.
@@ -139,7 +195,9 @@ class Console(Desk):
             self._watching = False
 
     async def _watch(self) -> None:
-        self.say_stick(await asyncio.to_thread(_told, STICK_STATE))
+        self.say_stick(await asyncio.to_thread(told, STICK_STATE))
+        if self._may_speak:
+            await self._see_who_looks()
         if self.shop_watch is None:
             return
         trouble = await asyncio.to_thread(self.shop_watch.trouble)
@@ -156,6 +214,16 @@ class Console(Desk):
             )
         self.say_alarm("shop", trouble)
 
+    async def _see_who_looks(self) -> None:
+        from livecheck.console import blind_start
+
+        screens = await asyncio.to_thread(blind_start.screens)
+        seconds = time.monotonic() - self._since
+        why = blind_start.why(seconds, self.looked, screens)
+        if why is not None and self._may_speak:
+            self.speaks = why
+            self.exit(0)
+
     @work(group="bring")
     async def bring_kept(self) -> None:
         """Save what is kept in memory."""
@@ -168,13 +236,6 @@ class Console(Desk):
 
 def _group(step: Step) -> str:
     return f"{type(step).__name__} {getattr(step, 'task', '')}"
-
-
-def _told(file: str) -> str | None:
-    from livecheck.host import text
-    from livecheck.live_host import LiveHost
-
-    return text(LiveHost(), file)
 
 
 def _fetch() -> None:

@@ -5,6 +5,8 @@ from __future__ import annotations
 import msgspec
 
 from livecheck.casefile import Loaded
+from livecheck.diagnosis.steps.actions import Action
+from livecheck.judgement import NO_MACHINE
 from livecheck.names import Names
 from livecheck.records import Knowledge, Location, NextStep
 from livecheck.suspects import Suspect, suspects
@@ -39,3 +41,11 @@ class JudgedCase(msgspec.Struct, frozen=True, kw_only=True):
     def way_on(self) -> tuple[WayOn, ...]:
         """What is left to do once the repair is proven."""
         return way_on(self.loaded.case, self.loaded.runs, self.location, self.tables)
+
+    def rule_of(self, step: NextStep) -> str:
+        """How a step that cannot be done here is kept in the case."""
+        if step.action == Action.SWAP:
+            return f"no spare: {self.names.of(step.target).kind_title}"
+        if step.action == Action.KNOWN_GOOD_MACHINE:
+            return NO_MACHINE
+        return f"{step.action}: {step.target}"

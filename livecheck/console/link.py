@@ -79,6 +79,7 @@ class WorkerLink:
                 with contextlib.suppress(ProcessLookupError):
                     process.terminate()
             await process.wait()
+            process.stdin.close()
             self._alive.discard(process)
 
     def order(self, word: RunOrder) -> None:

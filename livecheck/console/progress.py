@@ -9,7 +9,7 @@ from livecheck.console.drawings import bar
 from livecheck.probes import Probe, Progress
 from livecheck.probes.runner import Event
 from livecheck.records import Outcome, Reading
-from livecheck.wording import clean
+from livecheck.wording import clean, text
 
 MOST_FINDINGS: Final = 200
 """Kept for the screen; the record keeps all."""
@@ -108,6 +108,14 @@ class RunProgress:
         lines = [f"NOW    {words}", f"DONE   {self._done()}", f"TIME   {self._time()}"]
         lines.append(f"FOUND  {found}")
         return [clean(line) for line in [*lines, *([self._note] if self._note else [])]]
+
+    def told(self) -> str:
+        """How far it is, to be said aloud."""
+        now = "; ".join(_now(one) for one in self.running[-1:])
+        done = sum(o.state not in ("waiting", "running", "paused") for o in self._lines.values())
+        return text("voice.progress", now=f"{now}." if now else "", done=done,
+                    of=len(self._lines), failed=self._counts[Outcome.FAILED],
+                    time=self._time())  # fmt: skip
 
     def _done(self) -> str:
         """A bar over the whole run: a probe counts by what it says of itself, else when done."""

@@ -63,6 +63,8 @@ class Looked(msgspec.Struct, frozen=True, kw_only=True, tag="looked"):
     seeming: tuple[Pickable, ...] = ()
     """Places of which only the technician knows whether they are empty."""
     known: Known | None = None
+    nameless: tuple[str, ...] = ()
+    """Tickets of open cases of dark machines that were measured at the bench: any may be this."""
 
 
 class Proposed(msgspec.Struct, frozen=True, kw_only=True, tag="proposed"):

@@ -17,12 +17,13 @@ from livecheck.judgement import locate_case, shop_tables
 from livecheck.live_host import LiveHost
 from livecheck.names import Names
 from livecheck.plan import QUICK, WORKSHEETS, Plan
-from livecheck.records import Inventory, Knowledge, NotJudged, Run
+from livecheck.records import Complaint, Inventory, Knowledge, NotJudged, Run
 from livecheck.run import begin
 from livecheck.telling import telling
 from livecheck.topology import swaps
 from livecheck.topology.answers import ambiguous_places
 from livecheck.topology.graph import LEADS
+from livecheck.topology.identity import board_names
 
 
 def survey(host: Host, shop: Shop, plan: Plan) -> Iterator[Reply]:
@@ -57,9 +58,21 @@ def survey(host: Host, shop: Shop, plan: Plan) -> Iterator[Reply]:
         kinds=_kinds(inventory, tables),
         seeming=tuple(Pickable(p.id, names.of(p.id).label) for p in ambiguous_places(inventory)),
         known=_known(loaded, run, names) if loaded else None,
+        nameless=() if loaded else _nameless(shop),
     )
     if loaded is not None and loaded.runs:
         yield _proposed(loaded, tables)
+
+
+def _nameless(shop: Shop) -> tuple[str, ...]:
+    """Tickets of open cases for a dark screen that know no machine by its name or parts."""
+    cases = [entry.case for entry in shop.entries() if entry.case is not None]
+    return tuple(
+        case.ticket
+        for case in cases
+        if case.closed is None and case.ticket and case.complaint is Complaint.NO_PICTURE
+        if not board_names(case.machine) and not case.parts
+    )
 
 
 def _on_the_bench(loaded: Loaded | None, here: Inventory) -> Inventory:

@@ -8,7 +8,7 @@ engine locates the fault from them as from any others. Steps, limits and words a
 Answers come from prompts or from a TOML file::
 
     [label]                  # as printed on the adapter
-    volts = 19.5
+    volts = 19.5             # or the whole label: "5 V 3 A, 20 V 3.25 A"
     amps = 3.33              # or: watts = 65
     supply = "barrel"        # or: "usb-pd"; 5, 9, 15 or 20 V can be either
 
@@ -22,7 +22,7 @@ Answers come from prompts or from a TOML file::
 from __future__ import annotations
 
 import tomllib
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Final
 
 import msgspec
@@ -30,6 +30,7 @@ import msgspec
 from livecheck.diagnosis import worksheet_words as words
 from livecheck.diagnosis.worksheet_machine import WHERE
 from livecheck.diagnosis.worksheet_table import (
+    Above,
     Contradiction,
     Filled,
     Label,
@@ -127,7 +128,30 @@ def judge(answers: Answers, label: Label | None, sheet: Worksheet) -> tuple[Read
         for rule in step.judge
         if _applies(rule, answers[step.name])
     )
-    return consistent(readings, sheet)
+    return consistent(_in_order(readings, answers, sheet), sheet)
+
+
+def _in_order(
+    readings: Sequence[Reading], answers: Answers, sheet: Worksheet
+) -> tuple[Reading, ...]:
+    """The readings; those of a lowest figure that lies above the first are not judged."""
+    wrong: dict[str, Above] = {}
+    for row in sheet.above:
+        lowest, first = answers.get(row.lowest), answers.get(row.first)
+        if isinstance(lowest, float) and isinstance(first, float) and lowest > first + row.slack:
+            own = (step for step in sheet.step if step.name in (row.lowest, row.first))
+            wrong |= {rule.check: row for step in own for rule in step.judge}
+    return tuple(_open(one, wrong[one.check]) if one.check in wrong else one for one in readings)
+
+
+def _open(reading: Reading, why: Above | Contradiction) -> Reading:
+    return msgspec.structs.replace(
+        reading,
+        outcome=Outcome.NOT_JUDGED,
+        why_not=why.says,
+        says="",
+        details=(why.source,),
+    )
 
 
 def consistent(readings: tuple[Reading, ...], sheet: Worksheet) -> tuple[Reading, ...]:
@@ -137,18 +161,7 @@ def consistent(readings: tuple[Reading, ...], sheet: Worksheet) -> tuple[Reading
     for row in sheet.contradiction:
         if all(got.get(check) is passed for check, passed in (row.first, row.second)):
             why |= {row.first[0]: row, row.second[0]: row}
-    return tuple(
-        msgspec.structs.replace(
-            one,
-            outcome=Outcome.NOT_JUDGED,
-            why_not=why[one.check].says,
-            says="",
-            details=(why[one.check].source,),
-        )
-        if one.check in why
-        else one
-        for one in readings
-    )
+    return tuple(_open(one, why[one.check]) if one.check in why else one for one in readings)
 
 
 def _applies(rule: MeasurementRule, value: float | str) -> bool:

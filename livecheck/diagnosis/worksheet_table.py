@@ -74,12 +74,25 @@ class Contradiction(Record, frozen=True, kw_only=True):
     source: str
 
 
+class Above(Record, frozen=True, kw_only=True):
+    """The lowest of several readings cannot lie above the first of them."""
+
+    lowest: str
+    first: str
+    """Steps."""
+    slack: float
+    """In their unit."""
+    says: str
+    source: str
+
+
 class Worksheet(Record, frozen=True, kw_only=True):
     """The whole of shared/worksheet.toml."""
 
     supply: dict[str, SupplyTolerance]
     step: tuple[Measurement, ...]
     contradiction: tuple[Contradiction, ...] = ()
+    above: tuple[Above, ...] = ()
 
 
 class Label(Record, frozen=True, kw_only=True):

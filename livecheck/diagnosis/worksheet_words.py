@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import math
 import re
+from collections.abc import Mapping
 from typing import Final
 
 import msgspec
@@ -110,6 +111,10 @@ def label(given: object, sheet: Worksheet) -> Label:
     if not isinstance(given, dict):
         raise BadAnswers("label is no table (write [label] and below it volts = 19.5)")
     fields = dict(given)
+    printed = fields.get("volts")
+    if isinstance(printed, str):
+        # The whole label, as it is typed at a prompt.
+        return read_label(printed, sheet, _told_supply(fields))
     watts = fields.pop("watts", None)
     if watts is not None and (not isinstance(watts, int | float) or isinstance(watts, bool)):
         raise BadAnswers(f"label: watts is {watts!r}, not a number")
@@ -132,6 +137,14 @@ def label(given: object, sheet: Worksheet) -> Label:
     if found.supply is not None and found.supply not in sheet.supply:
         raise BadAnswers(f"label: supply {found.supply!r} is none of {', '.join(sheet.supply)}")
     return found
+
+
+def _told_supply(fields: Mapping[str, object]) -> str | None:
+    """What stands beside a label in words, of which only the supply adds to it."""
+    beside = sorted(set(fields) - {"volts", "supply"})
+    if beside:
+        raise BadAnswers(f"label: {beside[0]} beside the whole label {_EXAMPLE}")
+    return str(fields["supply"]) if "supply" in fields else None
 
 
 def supply_of(label: Label | None, sheet: Worksheet) -> str | None:

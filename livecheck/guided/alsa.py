@@ -11,7 +11,7 @@ import array
 import contextlib
 import ctypes
 import threading
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from typing import Any, Final
 
 from livecheck.guided.bench import CannotAct
@@ -42,6 +42,20 @@ class Sound:
     def play(self, hertz: float, seconds: float, level: float, channel: str) -> None:
         """A tone, to its end. Raises CannotAct."""
         self._play(array.array("h", tone(hertz, seconds, level, channel, RATE)))
+
+    def play_samples(
+        self, samples: array.array[int], rate: int, stopped: Callable[[], bool]
+    ) -> None:
+        """One channel of samples, to their end or until ``stopped``. Raises CannotAct."""
+        with self._stream(PLAYBACK, 1, rate) as stream:
+            at = 0
+            while at < len(samples):
+                if stopped():
+                    return
+                piece = samples[at : at + rate // 10]
+                address, _ = piece.buffer_info()
+                at += self._moved(stream, self._library.snd_pcm_writei(stream, address, len(piece)))
+            self._library.snd_pcm_drain(stream)
 
     def _play(self, samples: array.array[int], begun: threading.Event | None = None) -> None:
         with self._stream(PLAYBACK, 2) as stream:
@@ -85,14 +99,14 @@ class Sound:
             begun.set()
 
     @contextlib.contextmanager
-    def _stream(self, way: int, channels: int) -> Iterator[ctypes.c_void_p]:
+    def _stream(self, way: int, channels: int, rate: int = RATE) -> Iterator[ctypes.c_void_p]:
         stream = ctypes.c_void_p()
         name = self._devices[way]
         self._good(self._library.snd_pcm_open(ctypes.byref(stream), name.encode(), way, 0))
         try:
             self._good(
                 self._library.snd_pcm_set_params(
-                    stream, S16_LE, INTERLEAVED, channels, RATE, 1, LATENCY
+                    stream, S16_LE, INTERLEAVED, channels, rate, 1, LATENCY
                 )
             )
             yield stream

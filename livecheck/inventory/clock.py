@@ -27,7 +27,7 @@ def find(host: Host, seen: Seen) -> Contribution:
     part = Part(
         id=f"coin-cell@{CLOCK_CELL}",
         kind="coin-cell",
-        name="clock battery, where one is fitted",
+        name="coin cell of the clock (where fitted)",
         place=CLOCK_CELL,
     )
     devices = tuple(

@@ -11,11 +11,22 @@ from __future__ import annotations
 
 import re
 from collections import Counter
-from typing import Final
+from collections.abc import Iterable
+from itertools import accumulate
+from typing import Final, TypeVar
 
 import msgspec
 
-from livecheck.records import Controller, Inventory, Part, Place
+from livecheck.records import Controller, Inventory, Machine, Part, Place
+
+Named = TypeVar("Named", Part, Controller, Machine)
+MOST: Final = 52
+"""What leaves "at fault" and its share on the same line of 80 columns; ATA allows a model 40 (ACS),
+NVMe as many."""
+SPELT_OUT: Final = len("[U+10FFFF]")
+MACHINE_NAMES: Final = ("vendor", "product", "version", "board_vendor", "board_product",
+                        "board_version", "firmware_vendor", "firmware_version",
+                        "processor")  # fmt: skip
 
 _NO_MODEL: Final = re.compile(r"(USB device|PCI function) [0-9a-f]{4}:[0-9a-f]{4}$|radio \w+$")
 _WIRED: Final = re.compile(r" \((?:pci:)?[^()]*\)$")
@@ -28,20 +39,40 @@ _PLAIN: Final = {
 
 
 def named(found: Inventory) -> Inventory:
-    """The inventory with names of places and parts that say where and what."""
-    parts = tuple(map(_part, found.parts))
+    """The inventory with names of places and parts that say where and what, none too long."""
+    parts = tuple(bounded(_part(part), ("name", "vendor", "model", "firmware"))
+                  for part in found.parts)  # fmt: skip
     fitted = {part.place: part for part in parts}
     names = [_place(place, fitted.get(place.id)) for place in found.places]
     many, seen = Counter(names), Counter[str]()
     places = []
     for place, name in zip(found.places, names, strict=True):
         seen[name] += 1
-        own = f"{name} {seen[name]}" if many[name] > 1 else name
+        own = f"{short(name)} {seen[name]}" if many[name] > 1 else short(name)
         places.append(msgspec.structs.replace(place, name=own))
-    controllers = tuple(map(_controller, found.controllers))
+    controllers = tuple(bounded(_controller(one), ("name",)) for one in found.controllers)
     return msgspec.structs.replace(
-        found, controllers=controllers, parts=parts, places=tuple(places)
+        found,
+        machine=bounded(found.machine, MACHINE_NAMES),
+        controllers=controllers,
+        parts=parts,
+        places=tuple(places),
     )
+
+
+def bounded(record: Named, fields: Iterable[str]) -> Named:
+    """The record with texts that leave room for a verdict beside them: devices tell anything."""
+    told = {field: getattr(record, field) for field in fields}
+    cut = {field: short(words) for field, words in told.items() if words}
+    return msgspec.structs.replace(record, **cut)
+
+
+def short(name: str) -> str:
+    """A name of ``MOST`` characters at most, once those that hide are spelt out."""
+    widths = list(accumulate(1 if char.isprintable() else SPELT_OUT for char in name))
+    if not widths or widths[-1] <= MOST:
+        return name
+    return f"{name[: sum(width < MOST for width in widths)]}…"
 
 
 def _controller(controller: Controller) -> Controller:
@@ -52,8 +83,10 @@ def _controller(controller: Controller) -> Controller:
 
 
 def _part(part: Part) -> Part:
-    """A part of which no database tells the model is called by its kind."""
+    """A part of which no database tells the model is called as it calls itself, or by its kind."""
     unknown = part.pci is not None and part.model is None
+    if part.usb and part.model and part.model.strip() and _NO_MODEL.match(part.name):
+        return msgspec.structs.replace(part, name=part.model.strip())
     if unknown or _NO_MODEL.match(part.name):
         return msgspec.structs.replace(part, name=_words(part.kind).replace("usb", "USB"))
     return part

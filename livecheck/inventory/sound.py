@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterator, Sequence
 
 from livecheck import host as hosts
 from livecheck.host import Host, UdevDevice
@@ -17,10 +18,9 @@ def find(host: Host, seen: Seen) -> Contribution:
     parts: dict[str, Part] = {}
     devices = []
     for card in listed:
-        number = re.fullmatch(r"card(\d+)", card.name)
-        if not number:
+        if not _is_card(card):
             continue
-        streams = [d.name for d in listed if re.fullmatch(rf"pcmC{number[1]}D\d+[pc]", d.name)]
+        streams = _streams(card, listed)
         values: dict[str, Value] = {
             "id": hosts.text(host, f"{card.path}/id"),
             "playback": any(name.endswith("p") for name in streams),
@@ -42,6 +42,25 @@ def find(host: Host, seen: Seen) -> Contribution:
     return Contribution(
         places=tuple(places.values()), parts=tuple(parts.values()), devices=tuple(devices)
     )
+
+
+def plays(host: Host) -> Iterator[str]:
+    """Kernel names of the cards that play, those that lead to screens alone last."""
+    listed = host.udev("sound")
+    cards = [card for card in listed if _is_card(card)]
+    playing = [c for c in cards if any(name.endswith("p") for name in _streams(c, listed))]
+    by_screen = [_picture_sound(host, card, _streams(card, listed)) for card in playing]
+    for wanted in (False, True):
+        yield from (c.name for c, at in zip(playing, by_screen, strict=True) if at is wanted)
+
+
+def _is_card(device: UdevDevice) -> bool:
+    return re.fullmatch(r"card\d+", device.name) is not None
+
+
+def _streams(card: UdevDevice, listed: Sequence[UdevDevice]) -> list[str]:
+    number = card.name.removeprefix("card")
+    return [d.name for d in listed if re.fullmatch(rf"pcmC{number}D\d+[pc]", d.name)]
 
 
 def _picture_sound(host: Host, card: UdevDevice, streams: list[str]) -> bool:

@@ -227,6 +227,9 @@ _DRIVES: Final = (
     rule(r"failed to IDENTIFY after ACPI", PROTOCOL, "the drive did not identify itself", False),
     rule(r"(?:PMP )?revalidation failed", PROTOCOL, "the drive did not identify itself again"),
     rule(r"disable(?:d| device)\s*$", PROTOCOL, "the kernel gave the drive up"),
+    rule(r"detaching \(SCSI", LINK, "the drive was taken off", False),
+    rule(r"(?:model|serial) number mismatch|class mismatch", PROTOCOL,
+         "the drive came back as another"),
     rule(r"EH pending after", PROTOCOL, "the kernel gave up after many errors in a row"),
     rule(r"illegal qc_active", PROTOCOL, "the controller reported commands nobody gave"),
     rule(r"Drive reports diagnostics failure", MEDIUM, "the drive failed its own start-up test"),
@@ -274,7 +277,8 @@ HOST: Final = Family(
         chatter(
             r"(?:AHCI|version|flags|SSS flag|controller|masking|implemented|forcing|JMB|enabling|"
             r"Found \d+ remapped|Switch your BIOS|BIOS |using|quirk|port \d+ is not|PCI|MAP|"
-            r"irq|can't|BAR|both AHCI|MULTI|Invalid port map|limiting|turning|applying|NUMA)",
+            r"irq|can't|port does not support|BAR|both AHCI|MULTI|Invalid port map|limiting|"
+            r"turning|applying|NUMA)",
             "what the controller's driver said",
         ),
     ),

@@ -140,9 +140,18 @@ def _usb_names(device: str) -> Iterator[str]:
     port = re.fullmatch(r"(\d+-[\d.]+)-port(\d+)", device)
     if port:
         yield from (f"{port[1]}.{port[2]}", port[1])
+        yield from _hubs(port[1])
     hub = re.fullmatch(r"(\d+)-0", device)
     if hub:
         yield f"usb{hub[1]}"
     interface = re.fullmatch(r"(\d+-[\d.]+):\d+\.\d+", device)
     if interface:
         yield interface[1]
+    yield from _hubs(device)
+
+
+def _hubs(device: str) -> Iterator[str]:
+    """``2-1.4.1`` never answered or is gone: it hangs at hub ``2-1.4``, that at ``2-1``."""
+    while re.fullmatch(r"\d+-\d+(?:\.\d+)+", device):
+        device = device.rpartition(".")[0]
+        yield device

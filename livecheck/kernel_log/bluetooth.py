@@ -31,7 +31,8 @@ RULES: Final = (
          r"firmware: failed|.*no suitable)", FIRMWARE,
          "a firmware file of the driver is missing or was refused", False),
     rule(r"Frame reassembly failed", LINK, "data was damaged on the way", False),
-    judged(r"(?:Reading|Entering|Exiting|Opcode|Sending|Failed to|failed|.*?(?:failed|error|ret)\b)"
+    judged(r"(?:Unable to|Reading|Entering|Exiting|Opcode|Sending|Failed to|failed|.*?(?:failed|"
+           r"error|ret)\b)"
            r".*?[ (:]-?(?P<errno>\d+)\)?\s*$", _failed),
     chatter(
         r"Malformed|unexpected (?:event|cc)|[Uu]nknown |urb |Ignoring|[Ii]ntel |Waiting for|"

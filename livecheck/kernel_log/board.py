@@ -54,7 +54,7 @@ _TPM: Final = Family(
         rule(r"Operation Timed out|.*[Tt]imeout|.*timed out", TIMEOUT, "the TPM did not answer"),
         rule(r"invalid TPM_STS.*ff|.*0xffffffff", HOST_BUS, "the TPM is gone from its bus"),
         rule(r".*self ?test failed", PROTOCOL, "the TPM failed its own test"),
-        chatter(r"A TPM error|can't request region|.*error \(\d+\)|TPM is |starting up|AMD fTPM|"
+        chatter(r"A TPM error|can't request region|.*[Ee]rror \(\d+\)|TPM is |starting up|AMD fTPM|"
                 r"Operation Canceled|"
                 r"\[Firmware|1\.2 TPM|2\.0 TPM|.*TPM interrupt|"
                 r"TPM interrupt", "what the TPM said"),
@@ -68,16 +68,20 @@ _TPM: Final = Family(
 
 _USB_C: Final = Family(
     USB_C,
-    re.compile(r"^(?:ucsi_\w+|typec|tcpm|tps6598x|fusb302|ucsi|thunderbolt) (?P<dev>\S+): "),
+    re.compile(r"^(?:ucsi_\w+|nvidia-gpu|typec|tcpm|tps6598x|fusb302|ucsi|"
+               r"thunderbolt) (?P<dev>\S+): "),
     (
-        # Seen on many sound laptops, whose firmware answers late.
-        rule(r".*ACK failed|.*PPM init failed|failed to reset PPM|.*GET_\w+ failed", TIMEOUT,
+        # Seen on many sound laptops, whose firmware answers late, and on graphics cards whose
+        # board has no such port.
+        rule(r".*ACK failed|.*PPM init failed|failed to reset PPM|.*GET_\w+ failed|"
+             r"i2c timeout error|i2c_transfer failed|ucsi_ccg_init failed", TIMEOUT,
              "the controller of the USB-C port answered too late", False),
         rule(r".*[Tt]imed? ?-?out", TIMEOUT, "the controller of the USB-C port did not answer",
              False),
         rule(r"Dead battery condition", POWER, "the port met an empty battery", False),
         chatter(r"possible UCSI driver bug|.*not supported|con\d+: failed to register alt|.*bug|"
                 r"unknown error|.*(?:dis)?connected|device links to|interrupt for|"
+                r"new (?:device|host) found|device link creation|failed to send driver ready|ICM |"
                 r"failed to register partner|.*security level",
                 "what the USB-C port's driver said"),
         _ERRNO,
@@ -90,8 +94,20 @@ _SOUND: Final = Family(
     re.compile(r"^(?:snd_\w+|skl_\w+|hda[-_]intel|sof[-_]\S+|hdaudio|cs35[\w-]+|rt\d+|tas\w+) "
                r"(?P<dev>[\w:.-]+?): "),
     (
-        rule(r"CORB reset timeout|.*CORBRP|no codecs|no AFG|.*DSP panic|.*0xffffffff", HOST_BUS,
+        rule(r"CORB reset timeout|.*CORBRP|no codecs|no AFG|.*0xffffffff", HOST_BUS,
              "the sound chip did not answer"),
+        # What is said while the state of its processor is written down (sound/soc/sof/debug.c,
+        # xtensa/core.c, intel/hda.c).
+        chatter(r"(?:error: )?(?:-+\[ DSP dump|fw_state|(?:extended )?(?:ROM )?status: |EXCCAUSE|"
+                r"E[PX]\w+ +0x|trace point|panic at|stack dump|0x[0-9a-f]+: |AR reg|"
+                r"(?:dsp|hda) irq|host status|no errors reported)",
+                "what the sound chip's own processor was doing"),
+        rule(r".*DSP panic|.*Firmware Oops|.*firmware boot (?:failure|failed)|.*can't enter idle",
+             PROTOCOL, "the sound chip's own processor stopped"),
+        rule(r"Device with ID register", PROTOCOL, "another sound chip answers, or none"),
+        rule(r"Unable to sync register|out of range cmd|"
+             r"(?:error: )?no reply expected",
+             PROTOCOL, "a request to the sound chip failed", False),
         rule(r"Amp short error|VBST (?:Over|Under)|DCM VBST|LBST Error", POWER,
              "the amplifier of a speaker met a short or a wrong voltage"),
         rule(r"Over temperature error", THERMAL, "the amplifier of a speaker is too hot"),
@@ -100,7 +116,7 @@ _SOUND: Final = Family(
         _ERRNO,
         chatter(r"spurious response|Unstable|bound|CORB|azx|Unable|.*not found|.*ASoC|DSP|"
                 r"Topology|"
-                r"Firmware|autoconfig|hda|Codec|codec|.*control|Too|enabling|Applying",
+                r"Firmware|autoconfig|hda|Codec|codec|.*control|Too|enabling|Applying|IRQ timing",
                 "the sound's driver"),
     ),
     complains=PROTOCOL,
@@ -161,7 +177,7 @@ ASLEEP: Final = Family(
     (
         judged(r"failed to (?:suspend|resume|freeze|thaw|restore)[^:]*: error -(?P<errno>\d+)",
                _missed),
-        rule(r"(?:dpm_run_callback|pm_op)\(\): .* returns -?\d+",
+        rule(r"\w+\(\): \S+(?: \[\w+\])? returns -?\d+",
              PROTOCOL, "it did not sleep or wake", False),
         rule(r"\*\*\*\* DPM device timeout", TIMEOUT, "it never came to sleep or to life"),
     ),

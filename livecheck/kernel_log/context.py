@@ -9,12 +9,13 @@ from __future__ import annotations
 
 import bisect
 import math
+import re
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from typing import Final
 
 import msgspec
 
-from livecheck.kernel_log import ata, machine_check, mmc, scsi, words
+from livecheck.kernel_log import ata, machine_check, mmc, scsi, usb_host, words
 from livecheck.records import KernelEvent
 
 NEAR_SECONDS: Final = 2.0
@@ -47,6 +48,7 @@ def judge(found: Sequence[KernelEvent]) -> tuple[KernelEvent, ...]:
         _stopped,
         _pulled,
         _came_up,
+        _being_set_up,
         _records,
     )
     for step in steps:
@@ -160,6 +162,29 @@ def _came_up(found: Sequence[KernelEvent]) -> Iterator[KernelEvent]:
         tried = mmc.BEING_SET_UP.search(event.raw) is not None and event.device not in later
         if event.serious and tried and 0 <= waited < SET_UP_SECONDS:
             yield msgspec.structs.replace(event, serious=False)
+        else:
+            yield event
+
+
+COMMAND_SECONDS: Final = 6.0
+"""The controller waits 5 s for a command (drivers/usb/host/xhci.h, XHCI_CMD_DEFAULT_TIMEOUT)."""
+
+_USB_DEVICE: Final = re.compile(r"\d+-[\d.]+(?:-port\d+)?|usb\d+-port\d+")
+
+
+def _being_set_up(found: Sequence[KernelEvent]) -> Iterator[KernelEvent]:
+    """A controller that waits in vain for a device names none: it is the one that spoke last.
+
+    Where the controller itself has stopped, no device is to blame.
+    """
+    stopped = any(e.subsystem == "usb" and e.layer == words.HOST_BUS and e.serious for e in found)
+    last: KernelEvent | None = None
+    for event in found:
+        if event.subsystem == "usb" and _USB_DEVICE.fullmatch(event.device or ""):
+            last = event
+        waited = event.says == usb_host.NO_ANSWER and not stopped
+        if waited and last is not None and event.seconds - last.seconds < COMMAND_SECONDS:
+            yield msgspec.structs.replace(event, device=last.device)
         else:
             yield event
 

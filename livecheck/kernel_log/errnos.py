@@ -15,11 +15,13 @@ ERRNO_LAYER: Final[dict[int, str]] = {
     71: LINK,
     75: LINK,
     84: LINK,
+    108: HOST_BUS,
     110: TIMEOUT,
     121: LINK,
 }
 """What bus drivers mean by an errno: EPROTO 71, EILSEQ 84 (a bad checksum on USB and
-MMC), EREMOTEIO 121, ETIME 62, ETIMEDOUT 110, EPIPE 32 (the device refused).
+MMC), EREMOTEIO 121, ETIME 62, ETIMEDOUT 110, EPIPE 32 (the device refused), ESHUTDOWN 108 (its
+controller was switched off).
 Source: Documentation/driver-api/usb/error-codes.rst; MMC: drivers/mmc/core."""
 
 DRIVER_ERRNO: Final[dict[int, str]] = {
@@ -36,10 +38,10 @@ DRIVER_ERRNO: Final[dict[int, str]] = {
 EREMOTEIO 121 is I2C's word for no acknowledge (Documentation/i2c/fault-codes.rst)."""
 
 
-SET_UP: Final = frozenset({2, 11, 12, 16, 17, 22, 28, 38, 95, 517})
-"""A file that is missing, memory, a resource that is taken, an argument, a call that is not
-there, or "later" (EPROBE_DEFER): a driver that did not start for these has not asked its
-device (include/uapi/asm-generic/errno-base.h, include/linux/errno.h)."""
+SET_UP: Final = frozenset({1, 2, 11, 12, 16, 17, 22, 28, 38, 95, 517})
+"""What is not permitted, a file that is missing, memory, a resource that is taken, an argument, a
+call that is not there, or "later" (EPROBE_DEFER): a driver that did not start for these has not
+asked its device (include/uapi/asm-generic/errno-base.h, include/linux/errno.h)."""
 
 
 def layer_of_errno(number: int) -> str:

@@ -58,7 +58,7 @@ _HUNG: Final = (
         r"amdgpu_device_ip_\w+ failed|asic (?:atom |reset on )?init failed|gpu post error|"
         r"ASIC reset failed|.*ring test failed|MES(?:\(\d\))? failed to respond|CP ECC ERROR|"
         r"failed to (?:unmap|map|reset) legacy queue|failed to (?:halt|init|unhalt) cp|"
-        r"PSP (?:load \w+|create ring) failed|.*RPC response|"
+        r"PSP (?:load \w+|create ring|firmware loading) failed|.*RPC response|"
         r"cp queue .*(?:time ?out|failed)|.*timed out waiting for forcewake ack|"
         r"Failed to (?:re-)?initiali[sz]e (?:GPU|HW)|.*timed out, cancelling all in-flight|"
         r".*failed to idle channel|.*uncorrectable hardware error|secboot: error|bus: MMIO write|"
@@ -89,6 +89,8 @@ _STOPPED: Final = (
     rule(r".*(?:flip_done timed out|vblank wait timed out|[Tt]imed out waiting for vblank|"
          r"commit wait timed out|notifier timeout|cleanup_done timed out)", GRAPHICS,
          "the picture stopped", False),
+    rule(r"(?:GUC: )?CT: Unsolicited|Error waiting for DMUB idle", GRAPHICS,
+         "a processor inside the graphics chip lost step", False),
     rule(r".*(?:FIFO underrun|fifo underrun|[Aa]tomic update failure|Fault errors on pipe)",
          GRAPHICS, "the picture was starved of data", False),
     rule(r"Resetting \w+\d for|.*context reset due to|GPU reset\(\d+\) succeeded|Engine reset|"
@@ -117,6 +119,7 @@ _CHATTER: Final = chatter(
     r"(?:RAS|RAP|SECUREDISPLAY|HDCP|DTM): optional|"
     r".*is not (?:available|supported)|Watermarks|.*dmub_srv: ?$|GPU-[0-9a-f]|"
     r"GPU Board Serial|\[powerplay\] VI should|SECUREDISPLAY|Secure display|"
+    r"LTTPR count|"
     r"Failed to (?:register vline|find VBIOS|write source OUI)|"
     r"Fail to stop psp|Failed to (?:add|remove) display topology|LSPCON mode|Unknown revid|"
     r"Dumping IP|The CPFW|Selective fetch|installed in this|Try (?:unloading|running)|NVRM|"
@@ -161,6 +164,7 @@ FAMILIES: Final = (
         "graphics",
         re.compile(
             rf"^(?:\[drm(?::[\w.]+(?: \[(?P<driver>\w+)\])?)?\] ?(?:\*ERROR\* )?|"
+            r"(?P<driver4>nvidia)-modeset: (?:ERROR: |WARNING: )?(?:GPU:\d+: )?|"
             rf"(?P<driver2>amdgpu|radeon|nouveau): |drm/(?P<driver3>i915): "
             rf"|(?=GPU (?:hangs can|crash dump))){_TAGS}"
         ),

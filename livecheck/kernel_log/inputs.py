@@ -35,6 +35,7 @@ _I2C_HID: Final = Family(
         rule(r".*(?:did not ack|time(?:d )?-?out)", TIMEOUT, "the device did not answer"),
         rule(r"failed to (?:change power|set a report)", PROTOCOL,
              "the device did not sleep or wake as asked", False),
+        rule(r"invalid report id", PROTOCOL, "the device sent what it was not asked for", False),
         rule(r"failed to (?:reset|retrieve)|hid_descr_cmd failed|"
              r"(?:weird|unexpected) (?:size|HID|bcd)|.*[Ff]ailed", PROTOCOL,
              "the device did not start or answer"),

@@ -47,7 +47,8 @@ def _unit(match: re.Match[str]) -> Judged:
 
 def _edac(match: re.Match[str]) -> Judged:
     word = "not corrected" if match["kind"] == "UE" else "corrected"
-    return MACHINE_CHECK, f"{match['count'] or 1} memory error(s), {word}", True
+    many = int(match["count"] or 1)
+    return MACHINE_CHECK, f"{many} memory error{'s' * (many != 1)}, {word}", True
 
 
 def _severity(match: re.Match[str]) -> Judged:

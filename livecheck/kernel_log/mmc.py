@@ -60,7 +60,7 @@ FAMILY: Final = Family(
             HOST_BUS,
             "the card controller itself failed",
         ),
-        rule(r"Timeout waiting for hardware", TIMEOUT, "the card controller had no answer"),
+        rule(r"[Tt]imeout waiting for hardware", TIMEOUT, "the card controller had no answer"),
         rule(r"cqhci: timeout|running CQE recovery", TIMEOUT, "queued commands were not answered"),
         rule(r"[Cc]ard (?:stuck|never left)|left busy|timed out sending|HPI|Power Off Notif",
              TIMEOUT, "the card did not answer"),

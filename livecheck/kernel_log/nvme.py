@@ -99,12 +99,13 @@ RULES: Final = (
          "the drive reported a fatal state"),
     rule(r"invalid id \d+ completed|request 0x[0-9a-f]+ genctr|could not locate request", PROTOCOL,
          "the drive answered a command nobody gave"),
-    rule(r"Fw activation timeout|(?:keep-?alive|nvme_keep_alive)",
+    rule(r"Fw activation timeout|(?:keep-?alive|(?:failed )?nvme_keep_alive)",
          TIMEOUT, "slow to answer", False),
     chatter(
         r"Abort status|(?:Cancelling|Aborting|Abort) I/O|resetting controller|restart after slot|"
         r"SUBNQN|missing or invalid|"
-        r"duplicate ID|[Dd]uplicate|ignoring|Ignoring bogus|IDs don't match|identifiers changed|"
+        r"duplicate ID|(?:globally )?[Dd]uplicate|ctrl returned bogus|ignoring|Ignoring bogus|"
+        r"IDs don't match|identifiers changed|"
         r"clearing duplicate|use of /dev/disk|\d+/\d+/\d+ default|Shutdown timeout|"
         r"Does your device have a faulty|[Tt]ry \"nvme_core|bad crto|bad cap|pci function|"
         r"allocated|failed to set APST|could not set timestamp|NPSS is invalid|forcibly allowing|"

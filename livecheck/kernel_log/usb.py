@@ -12,7 +12,7 @@ from typing import Final
 
 from livecheck.kernel_log import errnos
 from livecheck.kernel_log.rules import Family, Judged, chatter, judged, rule
-from livecheck.kernel_log.words import LINK, OTHER, POWER, PROTOCOL, TIMEOUT
+from livecheck.kernel_log.words import HOST_BUS, LINK, OTHER, POWER, PROTOCOL, TIMEOUT
 
 RESET: Final = "the device was reset"
 OVER_CURRENT: Final = "the port switched off: too much current was drawn"
@@ -30,12 +30,18 @@ _SAYS: Final = {
     LINK: "data was damaged between device and port",
     TIMEOUT: "the device did not answer",
     PROTOCOL: "the device refused a request",
+    HOST_BUS: "its controller had been switched off",
 }
 
 
+_NOT_ITS_OWN: Final = frozenset({PROTOCOL, HOST_BUS})
+"""Layers at which a request failed for what may be no fault of the device or its port."""
+
+
 def _errno(match: re.Match[str]) -> Judged:
-    layer = errnos.ERRNO_LAYER.get(int(match["errno"]), LINK)
-    return layer, _SAYS.get(layer, "the device could not be read"), layer != PROTOCOL
+    number = int(match["errno"])
+    layer = errnos.ERRNO_LAYER.get(number, PROTOCOL if number in errnos.SET_UP else LINK)
+    return layer, _SAYS.get(layer, "the device could not be read"), layer not in _NOT_ITS_OWN
 
 
 def _asleep(match: re.Match[str]) -> Judged:
@@ -59,7 +65,8 @@ _STRINGS: Final = chatter(
 
 _SETTING_UP: Final = chatter(
     r"config (?:\d|index)|no configuration|unable to get BOS|skipping garbage|language id|"
-    r"Device is not authorized|Interface \d+ is not authorized|(?:Dis|En)able of|Could not|"
+    r"root hub lost power|Device is not authorized|Interface \d+ is not authorized|(?:Dis|"
+    r"En)able of|Could not|"
     r"Parent hub missing|Failed to set|Failed to (?:dis|en)able|Using (?:single TT|ep0)|"
     r"device firmware changed|Not enough (?:bandwidth|host)|device v\w+ p\w+|device \S+ not susp|"
     r"ERROR: |WARN: |usb_reset_and|\d+:\d+: |rebind failed|Host not accepting|invalid descriptor|"
@@ -90,7 +97,8 @@ USB: Final = Family(
                r"-(?P<errno>\d+)", _errno),
         judged(
             r"(?:[Ff]ailed to (?:suspend|reprobe|resume)|suspend error|resume error|"
-            r"can't resume|failed to restore|PM: |device not resumed).*? -(?P<errno>\d+)",
+            r"can't resume|failed to restore|PM: |Failed to set U\d timeout|"
+            r"device not resumed).*? -(?P<errno>\d+)",
             _asleep,
         ),
         judged(

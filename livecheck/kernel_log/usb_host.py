@@ -13,6 +13,8 @@ from livecheck.kernel_log.rules import Family, chatter, rule
 from livecheck.kernel_log.usb import OVER_CURRENT
 from livecheck.kernel_log.words import HOST_BUS, POWER, PROTOCOL, TIMEOUT
 
+NO_ANSWER: Final = "a device did not answer its controller"
+
 FAMILY: Final = Family(
     "usb",
     re.compile(r"^(?:xhci|ehci|ohci|uhci)(?:[_-][\w-]+)? (?P<dev>[\w:.-]+): "),
@@ -27,7 +29,9 @@ FAMILY: Final = Family(
             r"Controller not ready at resume|Host (?:controller )?not accessible|"
             r"ERROR unknown event type|host (?:system error|controller process error)|"
             r"host controller halted|USBSTS:.* H[SC]E\b|[Uu]nlink after no-IRQ|"
-            r"ERROR Unknown event condition|Can't queue command, xHC not accessible",
+            r"ERROR Unknown event condition|Stopped the command ring failed|"
+            r"Abort command ring failed|"
+            r"Can't queue command, xHC not accessible",
             HOST_BUS,
             "the USB controller itself stopped answering",
         ),
@@ -40,7 +44,7 @@ FAMILY: Final = Family(
             False,
         ),
         rule(r"Timeout (?:while )?waiting for (?:setup|address|reset)", TIMEOUT,
-             "a device did not answer its controller"),
+             NO_ANSWER),
         rule(r"Error while assigning device slot", TIMEOUT, "a new device got no place"),
         rule(r"Timeout|Port resume timed out|port [\d-]+ resume PLC timeout|port \d+ (?:resume|"
              r"reset)",

@@ -104,6 +104,7 @@ _CRASHES: Final = (
         r"Command \w+ failed: FW Error|"
         r"Tx (?:\d+ )?queue init failed|failed to (?:receive|poll|wait for)(?!.*-\d)|"
         r"failed to download|download firmware failed|fw security fail|PHY .* not started|"
+        r"FW does not process h2c|(?:rtlwifi: )?firmware not ready|"
         r"Hardware error detected|wmi (?:unified|service) ready event not received|"
         r"polling timed out|.*Dongle setup failed|"
         r".*image file download failed|Polling FW ready fail|unable to get target info",
@@ -192,6 +193,29 @@ FAMILIES: Final = (
             *_RULES,
         ),
         claims=False,
+    ),
+    Family(
+        "wireless",
+        # drivers/bus/mhi/host/pm.c: the way to the cards of one maker.
+        re.compile(r"^mhi (?P<dev>\S+): "),
+        (
+            rule(r"Device (?:failed to enter|link is not)|Did not enter|Failed to (?:reset|power)|"
+                 r".*error recovery|.*RDDM", HOST_BUS,
+                 "the card is gone from its bus or cannot be reached"),
+            chatter(r"Requested to power|Power on setup|Wait for|local ee|Resuming|Allowing",
+                    "the card was switched on"),
+        ),
+        complains=PROTOCOL,
+    ),
+    Family(
+        "wireless",
+        # net/mac80211/mlme.c; names of interfaces: systemd.net-naming-scheme(7).
+        re.compile(r"^(?P<dev>wl(?:an\d+|[opsx]\w+)): "),
+        (
+            rule(r".* timed out|[Cc]onnection to AP \S+ lost", TIMEOUT,
+                 "the access point did not answer", False),
+            chatter(r"", "joining and leaving a network"),
+        ),
     ),
     Family(
         "wireless",

@@ -23,7 +23,7 @@ from livecheck.probes import Context, Probe, Progress
 from livecheck.probes.child import NotTestedSent, ProbeEnd, ReadingSent
 from livecheck.probes.control import NONE, Control
 from livecheck.probes.process import GRACE_SECONDS, ProbeProcess
-from livecheck.records import NotTested, ProbeRun, Reading
+from livecheck.records import Inventory, NotTested, ProbeRun, Reading
 
 LOOK_SECONDS: Final = 0.1
 """Between two looks at deadlines and at what the technician asks for."""
@@ -38,6 +38,8 @@ class Event(msgspec.Struct, frozen=True, kw_only=True):
     title: str
     progress: Progress | None = None
     reading: Reading | None = None
+    where: str = ""
+    """What the reading is of, by its name; empty: the machine as a whole."""
     not_tested: NotTested | None = None
     ended: ProbeRun | None = None
 
@@ -121,7 +123,8 @@ class _Group:
             if isinstance(message, ReadingSent):
                 reading = child.cut_short(message.value)
                 child.readings.append(reading)
-                self._tell(child, "reading", reading=reading)
+                where = _called(reading.at, self._context.inventory)
+                self._tell(child, "reading", reading=reading, where=where)
             elif isinstance(message, NotTestedSent):
                 child.not_tested.append(message.value)
                 self._tell(child, "not tested", not_tested=message.value)
@@ -151,3 +154,8 @@ class _Group:
         probe = child.probe
         blank = Event(kind=kind, probe=probe.name, title=probe.title)
         self._on_event(msgspec.structs.replace(blank, **news))
+
+
+def _called(component: str, inventory: Inventory) -> str:
+    names = {place.id: place.name for place in inventory.places}
+    return (names | {part.id: part.name for part in inventory.parts}).get(component, "")

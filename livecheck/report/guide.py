@@ -8,6 +8,7 @@ import msgspec
 
 from livecheck import release
 from livecheck.chances import percent
+from livecheck.lamp_codes import Signal, in_words
 from livecheck.records import Blame, Caution, Check, Knowledge
 from livecheck.topology.blame import who
 from livecheck.wording import catalogue, kind_title, quantity, text
@@ -20,8 +21,12 @@ CHAPTERS: Final = (
     ("step", ("static", "board", "glass", "inverter")),
     ("order", ("flash",)),
     ("back", ()),
+    ("blind", ()),
 )
 """Chapters of the guide in order, each with the cautions that stand beside it."""
+
+BLIND: Final = "blind"
+"""The chapter that explains the codes of lamps and beeper."""
 
 _ROLES: Final = ("part", "place", "controller", "upstream", "contact", "hardware")
 
@@ -71,9 +76,10 @@ def checks_page(knowledge: Knowledge) -> str:
 
 def _chapter(name: str, cautions: tuple[str, ...], knowledge: Knowledge) -> Chapter:
     keys = (f"guide.{name}-{number}" for number in range(1, 10))
+    steps = tuple(text(key) for key in keys if key in catalogue())
     return Chapter(
         title=text(f"guide.{name}"),
-        steps=tuple(text(key) for key in keys if key in catalogue()),
+        steps=(*steps, *(in_words(signal) for signal in Signal)) if name == BLIND else steps,
         cautions=tuple(knowledge.cautions[caution] for caution in cautions),
     )
 

@@ -5,7 +5,7 @@
 #    source ~/.local/share/bash_completion/livecheck
 # See also: https://github.com/scop/bash-completion/blob/main/doc/configuration.md
 
-_shtab_livecheck_subparsers=(run flex guide checks record-format guided hand-over locate report cases outcome priors parts rescue save note tree meters self-test sleep take-out read-log capture demo)
+_shtab_livecheck_subparsers=(run flex guide checks record-format guided hand-over locate report cases outcome priors parts rescue save note tree meters self-test sleep take-out read-log capture demo blind)
 
 _shtab_livecheck_run_option_strings=(-h --help --complaint --probes --depth --range --drive --soak --ticket --reseated --known-good --in-known-good-machine --answer --told --same-machine --cannot --can --case --from --readings --shop --json)
 _shtab_livecheck_flex_option_strings=(-h --help --seconds --supply --adapter --known-good --compare --ticket --no-save --shop --json)
@@ -31,6 +31,7 @@ _shtab_livecheck_take_out_option_strings=(-h --help --why --put-back --shop --js
 _shtab_livecheck_read_log_option_strings=(-h --help --installed --agreed --case --ticket --shop --json)
 _shtab_livecheck_capture_option_strings=(-h --help)
 _shtab_livecheck_demo_option_strings=(-h --help --to)
+_shtab_livecheck_blind_option_strings=(-h --help --shop --from)
 _shtab_livecheck_option_strings=(-h --help --version)
 
 _shtab_livecheck_run___from_COMPGEN=_shtab_compgen_files
@@ -81,6 +82,8 @@ _shtab_livecheck_read_log___case_COMPGEN=_shtab_compgen_dirs
 _shtab_livecheck_read_log___shop_COMPGEN=_shtab_compgen_dirs
 _shtab_livecheck_capture_pos_0_COMPGEN=_shtab_compgen_files
 _shtab_livecheck_demo___to_COMPGEN=_shtab_compgen_dirs
+_shtab_livecheck_blind___shop_COMPGEN=_shtab_compgen_dirs
+_shtab_livecheck_blind___from_COMPGEN=_shtab_compgen_files
 
 _shtab_livecheck_run___complaint_choices=(no-power no-picture wrong-picture part-missing not-charging switches-off unstable slow intake)
 _shtab_livecheck_run___depth_choices=(quick full)
@@ -88,7 +91,7 @@ _shtab_livecheck_checks___complaint_choices=(no-power no-picture wrong-picture p
 _shtab_livecheck_cases___verdict_choices=(device controller software no-fault undetermined)
 _shtab_livecheck_outcome___proved_choices=(yes no)
 _shtab_livecheck_priors___learn_choices=(on off)
-_shtab_livecheck_pos_0_choices=(run flex guide checks record-format guided hand-over locate report cases outcome priors parts rescue save note tree meters self-test sleep take-out read-log capture demo)
+_shtab_livecheck_pos_0_choices=(run flex guide checks record-format guided hand-over locate report cases outcome priors parts rescue save note tree meters self-test sleep take-out read-log capture demo blind)
 
 _shtab_livecheck_run__h_nargs=0
 _shtab_livecheck_run___help_nargs=0
@@ -176,6 +179,8 @@ _shtab_livecheck_capture__h_nargs=0
 _shtab_livecheck_capture___help_nargs=0
 _shtab_livecheck_demo__h_nargs=0
 _shtab_livecheck_demo___help_nargs=0
+_shtab_livecheck_blind__h_nargs=0
+_shtab_livecheck_blind___help_nargs=0
 _shtab_livecheck_pos_0_nargs=A...
 _shtab_livecheck__h_nargs=0
 _shtab_livecheck___help_nargs=0

@@ -50,7 +50,7 @@ function _shtab_livecheck_using
   test "$_shtab_livecheck_cmdpath" = "$argv"
 end
 
-set -g _shtab_livecheck_commands run flex guide checks record-format guided hand-over locate report cases outcome priors parts rescue save note tree meters self-test sleep take-out read-log capture demo
+set -g _shtab_livecheck_commands run flex guide checks record-format guided hand-over locate report cases outcome priors parts rescue save note tree meters self-test sleep take-out read-log capture demo blind
 set -g _shtab_livecheck_opts_with_value --adapter --answer --board --call --can --cannot --case --complaint --csv --declined --depth --drive --find --from --html --known-good --learn --machine --note --only --probes --proved --range --readings --reseated --seconds --serial --shop --since --soak --spare --stays --supply --ticket --times --to --told --unit --until --verdict --why
 
 complete -c livecheck -e
@@ -240,3 +240,7 @@ complete -c livecheck -n '_shtab_livecheck_using capture; and test $_shtab_livec
 complete -c livecheck -n '_shtab_livecheck_using; and test $_shtab_livecheck_npos -eq 0' -a demo -d 'invented cases with swaps, start to report'
 complete -c livecheck -n '_shtab_livecheck_using demo' -s h -l help -d 'show this help message and exit'
 complete -c livecheck -n '_shtab_livecheck_using demo' -l to -xka "(__fish_complete_directories)" -d 'a folder for their cases; without: reports/demo'
+complete -c livecheck -n '_shtab_livecheck_using; and test $_shtab_livecheck_npos -eq 0' -a blind -d 'the whole flow spoken, answered by three keys'
+complete -c livecheck -n '_shtab_livecheck_using blind' -s h -l help -d 'show this help message and exit'
+complete -c livecheck -n '_shtab_livecheck_using blind' -l shop -xka "(__fish_complete_directories)" -d 'folder or drive that keeps cases'
+complete -c livecheck -n '_shtab_livecheck_using blind' -l from -xka "(__fish_complete_path (commandline -ct))" -d 'replay a capture instead of looking at this machine'

@@ -8,6 +8,7 @@ import pytest
 from textual.pilot import Pilot
 
 from livecheck.console import app as console
+from livecheck.console import waiting
 from livecheck.console.app import Console
 from livecheck.console.frame import KeyLine, TitleLine
 from livecheck.console.screens.cases import CasesScreen
@@ -51,7 +52,7 @@ async def test_the_first_screen_does_not_wait_for_the_shop_drive(
 ) -> None:
     """It stands, says what is waited for, and looks at the machine once that is there."""
     looked = tmp_path / "looked"
-    monkeypatch.setenv(console.WAIT_FOR, str(looked))
+    monkeypatch.setenv(waiting.WAIT_FOR, str(looked))
     app = Console(shop=tmp_path, source=capture_of(0, 0, tmp_path))
     async with app.run_test(size=(80, 25)) as pilot:
         await until_shown(pilot, "Waiting for the stick to answer")
@@ -125,7 +126,7 @@ async def test_a_hasty_enter_does_not_pass_by_the_case(
     """Pressed before the machine was looked at: what changed since is asked before the run."""
     source = _replay(tmp_path, "drive-1")
     looked = tmp_path / "looked"
-    monkeypatch.setenv(console.WAIT_FOR, str(looked))
+    monkeypatch.setenv(waiting.WAIT_FOR, str(looked))
     app = Console(shop=tmp_path, source=source)
     async with app.run_test(size=(80, 25)) as pilot:
         typed = ("t", *ticket, "enter") if ticket else ()

@@ -5,6 +5,8 @@ Attributes: Documentation/ABI/testing/sysfs-bus-usb and sysfs-devices-removable.
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from livecheck.inventory import take
 from livecheck.records import Inventory
 from tests.testbeds import devices
@@ -100,3 +102,15 @@ def test_dummy_serials_identify_nothing() -> None:
         *_root_hub(1, {1: "hotplug"}), *_device("usb1/1-1", STORAGE, "removable", "0000000000")
     )
     assert [p.id for p in found.parts if p.kind == "drive"] == ["drive@usb:1-1"]
+
+
+def test_a_device_that_no_database_knows_is_called_as_it_calls_itself() -> None:
+    """A hand finds “Portable box” on its case, and no id."""
+    names = []
+    for product in ("Portable box", " ", None):
+        box = _device("usb1/1-1", STORAGE, "removable", serial="BX-1")
+        if product is not None:
+            box[0] = replace(box[0], files={**box[0].files, "product": product})
+        (part,) = [p for p in _take(*_root_hub(1, {1: "hotplug"}), *box).parts if p.usb == "1-1"]
+        names.append(part.name)
+    assert names == ["Portable box", "drive", "drive"]

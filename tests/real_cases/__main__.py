@@ -1,4 +1,4 @@
-"""Prints the score: ``python -m tests.real_cases [--second] [--json] [--cases]``."""
+"""Prints the score: ``python -m tests.real_cases [--second | --third] [--json] [--cases]``."""
 
 from __future__ import annotations
 
@@ -16,11 +16,12 @@ def main() -> None:
     options = argparse.ArgumentParser(prog="python -m tests.real_cases", description=main.__doc__)
     options.add_argument("--json", action="store_true", help="for programs")
     options.add_argument("--cases", action="store_true", help="each case too")
-    options.add_argument("--second", action="store_true", help="the second set")
+    options.set_defaults(folder=cases.HERE)
+    for name, folder in (("--second", cases.SECOND), ("--third", cases.THIRD)):
+        options.add_argument(name, action="store_const", dest="folder", const=folder, help="a set")
     asked = options.parse_args()
     tables = knowledge.load()
-    folder = cases.SECOND if asked.second else cases.HERE
-    judged = [score.judge(case, tables) for case in cases.load(folder)]
+    judged = [score.judge(case, tables) for case in cases.load(asked.folder)]
     totals = score.totals(judged)
     if asked.json:
         out = {"totals": totals, **({"cases": judged} if asked.cases else {})}

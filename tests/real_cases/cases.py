@@ -14,6 +14,8 @@ from livecheck.records import Complaint
 HERE: Final = Path(__file__).parent
 SECOND: Final = HERE / "second"
 """Cases written down before the program had read any of them; scored apart."""
+THIRD: Final = HERE / "third"
+"""More of these, by whoever keeps the project, from threads none of the others has."""
 PRIORITY: Final = 3
 """Of lines whose priority the thread does not show: the kernel's for an error."""
 

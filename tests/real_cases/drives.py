@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass, field
-from typing import Any
+from typing import Any, Final
 
 import msgspec
 
@@ -58,13 +59,20 @@ class PostedDrive(Drive):
         return lines
 
 
+_ROW: Final = re.compile(
+    r"\s*(\d+) (.+?)\s+0x([0-9a-f]{4})\s+(\d+|---)\s+(\d+|---)\s+(\d+|---)\s+(Pre-fail|Old_age)"
+    r"\s+(\w+)\s+(?:(-|FAILING_NOW|In_the_past)\s+)?(\S.*)"
+)
+"""A row as threads show it; figures have leading zeros, and dashes where there is none."""
+
+
 class _Row(msgspec.Struct, frozen=True):
     number: int
     name: str
     flags: int
-    value: int
-    worst: int
-    threshold: int
+    value: int | None
+    worst: int | None
+    threshold: int | None
     kind: str
     updated: str
     when_failed: str
@@ -72,40 +80,45 @@ class _Row(msgspec.Struct, frozen=True):
 
 
 def _read(row: str) -> _Row:
-    """A row as threads show it; the three normalised figures have leading zeros."""
-    number, name, flag, value, worst, threshold, *rest = row.split(maxsplit=9)
-    kind, updated, when_failed, raw = rest if len(rest) == 4 else _without_dash(rest)
+    found = _ROW.fullmatch(row)
+    assert found, row
+    number, name, flags, value, worst, threshold, kind, updated, when_failed, raw = found.groups()
     return _Row(
-        int(number), name, int(flag, 16), int(value), int(worst), int(threshold),
-        kind, updated, when_failed, raw,
+        int(number), name, int(flags, 16), _figure(value), _figure(worst), _figure(threshold),
+        kind, updated, when_failed or "-", raw,
     )  # fmt: skip
 
 
-def _without_dash(rest: list[str]) -> tuple[str, str, str, str]:
-    kind, updated, raw = rest
-    return kind, updated, "-", raw
+def _figure(words: str) -> int | None:
+    return None if words == "---" else int(words)
 
 
 def _text_row(row: str) -> str:
     one = _read(row)
+    value, worst, threshold = (
+        "---" if figure is None else f"{figure:03d}"
+        for figure in (one.value, one.worst, one.threshold)
+    )
     return (
-        f"{one.number:3d} {one.name:<24}0x{one.flags:04x}   {one.value:03d}   {one.worst:03d}   "
-        f"{one.threshold:03d}    {one.kind:<9} {one.updated:<8} {one.when_failed:<11} {one.raw}"
+        f"{one.number:3d} {one.name:<24}0x{one.flags:04x}   {value}   {worst}   "
+        f"{threshold}    {one.kind:<9} {one.updated:<8} {one.when_failed:<11} {one.raw}"
     )
 
 
 def _row(row: str) -> dict[str, Any]:
     one = _read(row)
-    count = int(one.raw.split()[0])
+    first = re.match(r"0x[0-9a-f]+|\d+", one.raw)
+    figures = {"value": one.value, "worst": one.worst, "thresh": one.threshold}
     return {
         "id": one.number,
         "name": one.name,
-        "value": one.value,
-        "worst": one.worst,
-        "thresh": one.threshold,
+        **{key: figure for key, figure in figures.items() if figure is not None},
         "when_failed": {"-": "", "FAILING_NOW": "now", "In_the_past": "past"}[one.when_failed],
         "flags": {"value": one.flags, "prefailure": bool(one.flags & 1)},
-        "raw": {"value": count, "string": one.raw},
+        "raw": {
+            "value": int(first[0], 16 if first[0].startswith("0x") else 10) if first else 0,
+            "string": one.raw,
+        },
     }
 
 

@@ -10,6 +10,7 @@ import pytest
 from livecheck import cli, knowledge, wording
 from livecheck.console.screens.running import RunningScreen
 from livecheck.console.screens.verdict import VerdictScreen
+from livecheck.lamp_codes import PATTERNS
 from livecheck.report.guide import checks_page, guide_page
 from tests import pictures
 from tests.report.pages import Page
@@ -26,6 +27,13 @@ def test_the_pages_kept_are_those_of_today(name: str) -> None:
 def test_every_caution_stands_in_the_guide() -> None:
     told = Page(guide_page(TABLES)).text()
     assert all(caution.text in told for caution in TABLES.cautions.values())
+
+
+def test_the_codes_of_lamps_and_beeper_stand_in_the_guide() -> None:
+    told = Page(guide_page(TABLES)).text()
+    for signal, pattern in PATTERNS.items():
+        lengths = " ".join({"s": "short", "l": "long"}[sign] for sign in pattern)
+        assert f"{lengths}: {wording.text(f'voice.code.{signal}')}" in told
 
 
 def test_the_table_holds_every_check_with_all_it_could_come_from() -> None:

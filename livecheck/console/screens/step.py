@@ -79,21 +79,9 @@ remembers. P switches the machine off for the work.
         """This bench cannot do it."""
         step = self._case.next_step
         if step is not None:
-            self.say(StepRuledOut(self._case, rule(self._case, step.action, step.target)))
+            self.say(StepRuledOut(self._case, self._case.rule_of(step)))
 
     def action_big(self) -> None:
         """Readable across the bench."""
         words = verdict_lines.big_words(self._case)
         self.say(BigView(lambda: words[-1:]))
-
-
-def rule(case: JudgedCase, action: str, target: str) -> str:
-    """How a step that cannot be done here is kept in the case."""
-    from livecheck.diagnosis.steps.actions import Action
-
-    named = case.names.of(target)
-    if action == Action.SWAP:
-        return f"no spare: {named.kind_title}"
-    if action == Action.KNOWN_GOOD_MACHINE:
-        return "no known-good machine"
-    return f"{action}: {target}"

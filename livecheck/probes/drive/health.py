@@ -11,7 +11,7 @@ from typing import Final
 
 from livecheck.host import Host
 from livecheck.probes import Context, Progress, Yield
-from livecheck.probes.drive import optical, smart
+from livecheck.probes.drive import flash_life, optical, smart
 from livecheck.probes.drive.smart_data import SmartData
 from livecheck.probes.drive.smart_judge import judge
 from livecheck.probes.finding import Finding, finding, unjudged
@@ -47,6 +47,10 @@ def probe(context: Context) -> Iterator[Yield]:
         if part.kind == "optical-drive":
             yield optical.medium(context.host, block).reading(part.id, optical.SOURCE, block)
         if part.kind != "drive":
+            continue
+        if "mmc" in part.attributes:
+            for one in flash_life.judge(context.host, part, context.knowledge.checks):
+                yield one.reading(part.id, flash_life.SOURCE, block)
             continue
         data = _asked(context.host, part, block)
         found = judge(data, context.knowledge.checks)

@@ -1,14 +1,11 @@
 """ATA health: the attribute table, error and phy counters, decoded.
 
-Names and raw formats of attributes are a convention of the makers, not of the
-standard; formats follow smartctl's DEFAULT drive database (smartmontools 7.3
-``drivedb.h``). Phy event counters: smartmontools 7.3 ``ataprint.cpp``; Serial ATA log 11h.
+Phy event counters: smartmontools 7.3 ``ataprint.cpp``; Serial ATA log 11h.
 """
 
 from __future__ import annotations
 
-import re
-from typing import Any, Final
+from typing import Any
 
 from livecheck.probes.drive import smart_wear
 from livecheck.probes.drive.smart_data import (
@@ -18,19 +15,6 @@ from livecheck.probes.drive.smart_data import (
     at,
     whole,
 )
-
-REALLOCATED: Final = 5
-SPIN_RETRY: Final = 10
-END_TO_END: Final = 184
-UNCORRECTED: Final = 187
-TIMEOUTS: Final = 188
-PENDING: Final = 197
-OFFLINE_UNCORRECTABLE: Final = 198
-LINK_CRC: Final = 199
-
-WORDS_16: Final = frozenset({REALLOCATED, 196, UNCORRECTED, TIMEOUTS})
-"""Attributes whose raw value is a 16-bit count and words of the maker's own (drivedb
-DEFAULT: raw16(raw16) for 5 and 196); some makers pack 187 and 188 so too."""
 
 
 def from_json(full: dict[str, Any]) -> AtaHealth | None:
@@ -93,38 +77,6 @@ def from_pysmart(table: Any) -> AtaHealth | None:
             for row in rows
         )
     )
-
-
-def count(row: AtaAttribute) -> int | None:
-    """The count an attribute holds; None when its maker packed something else in it.
-
-    smartctl's text is unpacked by its drive database, and its first number is the
-    count (``0 (2000 0)`` is none). A bare 48-bit number is taken apart by hand.
-    """
-    found = re.match(r"\s*(\d{1,15})", row.raw_text) if row.raw_text else None
-    if found:
-        number = int(found[1])
-    elif row.raw is None:
-        return None
-    elif row.number in WORDS_16:
-        number, rest = row.raw & 0xFFFF, row.raw >> 16
-        if number and rest:
-            return None  # no telling how wide the count is
-    else:
-        number = row.raw
-    return number if plausible(row, number) else None
-
-
-def plausible(row: AtaAttribute, number: int) -> bool:
-    """False: no count of events can be that large while the drive rates itself unharmed.
-
-    Common practice, no source: raw values are the maker's own business, and several
-    makers keep packed fields in them (recorded: a CRC count of 42,899,987 at a value of 100).
-    """
-    if number >= 1 << 32:
-        return False
-    # Values start at 100, 200 or 253; a drive rates its own losses far below 100.
-    return not (number > 1 << 20 and (row.value or 0) >= 100)
 
 
 def failing(row: AtaAttribute) -> bool:

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Final
 
-from livecheck.probes.drive.smart_ata import (
+from livecheck.probes.drive.smart_ata import failing
+from livecheck.probes.drive.smart_count import (
     END_TO_END,
     LINK_CRC,
     OFFLINE_UNCORRECTABLE,
@@ -14,7 +15,7 @@ from livecheck.probes.drive.smart_ata import (
     TIMEOUTS,
     UNCORRECTED,
     count,
-    failing,
+    means_it,
 )
 from livecheck.probes.drive.smart_data import AtaAttribute, AtaHealth, PhyCounter, SmartData
 from livecheck.probes.finding import Finding, finding, unjudged
@@ -40,7 +41,7 @@ def judge(data: SmartData, medium: Limits, link: Limits) -> tuple[Finding, ...]:
     ata = data.ata
     if ata is None:
         return ()
-    rows = {row.number: row for row in ata.attributes}
+    rows = {row.number: row for row in ata.attributes if means_it(row)}
     found = [*_medium(rows, bool(data.solid_state), medium), _history(rows)]
     found.extend(_phy_findings(ata.phy, link))
     found.extend(_commands(rows, ata))
@@ -157,7 +158,7 @@ def _link_counts(health_data: AtaHealth) -> dict[str, int]:
         if c.number in CRC_COUNTERS | R_ERR_COUNTERS
     }
     for row in health_data.attributes:
-        number = count(row) if row.number == LINK_CRC else None
+        number = count(row) if row.number == LINK_CRC and means_it(row) else None
         if number is not None:
             found["attribute 199"] = number
     return found

@@ -13,6 +13,10 @@ from livecheck.records import Check
 
 NO_LIMITS: Final[Mapping[str, float]] = {}
 
+WARMEST: Final = 120
+"""Degrees Celsius; what reads warmer is no measurement (common practice, no source: drives
+switch themselves off long before)."""
+
 _FAILED_WORDS: Final = ("failure", "failed", "damage")
 _UNFINISHED_WORDS: Final = ("aborted", "interrupted", "progress", "running", "fatal or unknown")
 
@@ -111,8 +115,8 @@ def _tests(data: SmartData) -> tuple[str, ...]:
 
 def _temperature(data: SmartData, limits: Mapping[str, float]) -> tuple[Finding, ...]:
     heat = data.temperature_c
-    # Sensors that are missing read 0 or -1 on some drives (common practice, no source).
-    if heat is None or not 1 <= heat <= 150:
+    # Sensors that are missing read 0 or -1 on some drives, 128 on others (recorded).
+    if heat is None or not 1 <= heat <= WARMEST:
         return ()
     warned = data.nvme is not None and bool(
         (data.nvme.critical_warning or 0) & smart_nvme.TEMPERATURE

@@ -12,13 +12,18 @@ LIFE_LEFT: Final = frozenset(
     {
         "Percent_Lifetime_Remain",
         "Percent_Life_Remaining",
+        "Percent_Lifetime_Used",
         "SSD_Life_Left",
         "Remaining_Lifetime_Perc",
     }
     | {"Media_Wearout_Indicator", "Perc_Rated_Life_Remain", "SSD_Life_Left_Perc"}
 )
 """Names (smartmontools 7.3 ``drivedb.h``) of flash drives' attributes whose value falls from 100
-to 0 as their life is used up."""
+to 0 as their life is used up. (Lifetime_Used: its raw value rises; recorded: 75 with raw 25.)"""
+
+NO_VALUE: Final = frozenset({230})
+"""Western Digital's Media_Wearout_Indicator: recorded with a value of 1 on a little used drive and
+of 100 on one long past its planned writing; what its raw value means smartctl does not know."""
 
 
 def ata_percent_used(full: dict[str, Any], rows: list[dict[str, Any]]) -> int | None:
@@ -34,7 +39,8 @@ def ata_percent_used(full: dict[str, Any], rows: list[dict[str, Any]]) -> int | 
                 return whole(at(row, "value"))
     for row in rows:
         left = whole(row.get("value"))
-        if str(row.get("name")) in LIFE_LEFT and left is not None and left <= 100:
+        named = str(row.get("name")) in LIFE_LEFT and row.get("id") not in NO_VALUE
+        if named and left is not None and left <= 100:
             return 100 - left
     return None
 

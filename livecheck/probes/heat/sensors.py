@@ -135,7 +135,7 @@ def _fans(fans: tuple[Fan, ...], hottest: float | None, context: Context) -> Ite
         yield NotTested(what="Fans", why="no fan of this machine can be counted by the kernel")
     hot = context.knowledge.checks["heat.fan"].limits["hot_celsius"]
     for fan in fans:
-        name = fan.label or f"fan of {fan.chip}"
+        name = f"Fan {fan.label}" if fan.label else f"The fan of {fan.chip}"
         outcome, why = Outcome.PASSED, None
         says = f"{name} turns at {fan.rpm} revolutions a minute."
         if fan.fault:

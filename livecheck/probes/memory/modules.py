@@ -104,6 +104,11 @@ def _counted(host: Host, folder: str, word: str, check: str, inventory: Inventor
     )
 
 
+def _labels(place: str, label: str, name: str) -> bool:
+    """ghes_edac writes the bank before the place (Linux drivers/edac/ghes_edac.c, from memory)."""
+    return place in (label, name) or label.endswith(f" {place}")
+
+
 def _where(host: Host, folder: str, word: str, inventory: Inventory) -> tuple[str, list[str]]:
     """The one module that counted errors, where the driver's label names its place."""
     guilty, lines = set(), []
@@ -116,7 +121,7 @@ def _where(host: Host, folder: str, word: str, inventory: Inventory) -> tuple[st
         places = [
             p.id
             for p in inventory.places
-            if p.kind == "memory-slot" and p.id.removeprefix("dimm:") in (label, name)
+            if p.kind == "memory-slot" and _labels(p.id.removeprefix("dimm:"), label, name)
         ]
         guilty.add(places[0] if places else CONTROLLER)
     if len(guilty) != 1:

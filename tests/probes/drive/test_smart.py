@@ -19,7 +19,7 @@ from pySMART.smartctl import Smartctl
 
 from livecheck import knowledge
 from livecheck.host import CommandResult
-from livecheck.probes.drive import smart, smart_ata, smart_ata_judge, smart_nvme
+from livecheck.probes.drive import smart, smart_ata_judge, smart_count, smart_nvme
 from livecheck.probes.drive.smart_data import AtaAttribute, AtaHealth, PhyCounter, SmartData
 from livecheck.probes.drive.smart_judge import judge
 from livecheck.probes.finding import Finding
@@ -217,7 +217,7 @@ def test_counts_are_taken_apart_only_where_that_is_certain(
     row: AtaAttribute, number: int | None
 ) -> None:
     """Counts are taken out of what makers pack into raw values (smartmontools drivedb)."""
-    assert smart_ata.count(row) == number
+    assert smart_count.count(row) == number
 
 
 @pytest.mark.parametrize(

@@ -43,6 +43,13 @@ def test_faulty_and_unwired_sensors_are_not_trusted() -> None:
     assert without_limit.outcome is Outcome.NOT_JUDGED and without_limit.value == 60.0
 
 
+def test_a_fan_is_called_a_fan_by_whatever_its_label_is() -> None:
+    """fan*_label of the hwmon ABI is often the name of what it cools."""
+    for more, name in (({"fan1_label": "CPU"}, "Fan CPU"), ({}, "The fan of coretemp")):
+        says = run(chip(85, fan1_input=0, **more))["heat.fan"].says
+        assert says == f"{name} stands still while it is 85 °C inside."
+
+
 @pytest.mark.parametrize(
     ("rpm", "celsius", "more", "outcome"),
     [

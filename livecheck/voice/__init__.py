@@ -1,0 +1,1 @@
+"""What is said, beeped and blinked where nobody can look at a screen."""

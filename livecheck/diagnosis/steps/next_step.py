@@ -68,7 +68,8 @@ def _hands_on(here: Situation, judged: Verdict) -> tuple[NextStep, ...]:
     now = costs.expected(mass, none, swapped=False, cured=None)
     scored = [score(move, kept, costs) for move in possible(here)]
     # With a complaint, nothing is given up before the full tests and a soak have run.
-    worth = inf if here.symptoms or bench.graph.complaint is not Complaint.INTAKE else now
+    open_yet = here.symptoms or bench.graph.complaint is not Complaint.INTAKE
+    worth = inf if open_yet and not _decided(here, judged) else now
     unproven = any(g.side is Side.CONTROLLER and not g.proven for g in judged.groups[:1])
     telling = [
         one
@@ -96,6 +97,14 @@ def _hands_on(here: Situation, judged: Verdict) -> tuple[NextStep, ...]:
             wording.step(here, one.move, one.results) for one in little if one.bits > _LITTLE
         )
     return steps
+
+
+def _decided(here: Situation, judged: Verdict) -> bool:
+    """Whether the board is so likely that a trial has to be worth its minutes."""
+    lead = judged.groups[0] if judged.groups and not judged.misfit else None
+    needed = here.bench.knowledge.model.last_board_order.value
+    board = lead is not None and lead.unit == MAINBOARD and lead.probability >= needed
+    return board and lead is not None and lead.proven and lead.relevant and lead.touched
 
 
 def _order(one: Scored) -> tuple[bool, float, float, str, str]:

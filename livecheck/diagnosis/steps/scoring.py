@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from typing import Final
 
 from livecheck.diagnosis.steps import measure
 from livecheck.diagnosis.steps.costs import expected_repair
@@ -10,6 +11,9 @@ from livecheck.diagnosis.steps.prediction import PredictedResult, Sets, results
 from livecheck.diagnosis.steps.situation import Move, Situation, present
 from livecheck.diagnosis.verdict import RepairGroup
 from livecheck.records import Record, Side
+
+_RARE: Final = 0.05
+"""Assumed: an outcome less likely than this is not waited for."""
 
 
 class Scored(Record, frozen=True, kw_only=True):
@@ -22,7 +26,7 @@ class Scored(Record, frozen=True, kw_only=True):
     bits: float
     """Expected loss of entropy over the repairs."""
     turns: bool
-    """Whether an outcome makes another repair the likeliest, or this one all but certain."""
+    """Whether an outcome makes another repair the likeliest, or a doubtful one all but certain."""
 
 
 class Costs:
@@ -87,11 +91,13 @@ def score(move: Move, belief: Sets, costs: Costs) -> Scored:
     found = results(move.tests, belief)
     mass, none = costs.masses(belief)
     before, lead = _bits(mass, none), _lead(mass)
+    doubtful = mass.get(lead, 0.0) < costs.sure
     total, left, turns = move.minutes, 0.0, False
     for result in found:
         mass, none = costs.masses(result.sets)
         likeliest = _lead(mass)
-        turns |= likeliest != lead or mass.get(likeliest, 0.0) >= costs.sure
+        changed = likeliest != lead or (doubtful and mass[lead] >= costs.sure)
+        turns |= changed and result.probability >= _RARE
         swapped = move.swaps and any(result.failed)
         cured = None if any(result.failed) else move.cures
         total += result.probability * costs.expected(mass, none, swapped=swapped, cured=cured)

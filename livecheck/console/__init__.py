@@ -23,9 +23,10 @@ RAW_CONSOLE: Final = {"TEXTUAL_COLOR_SYSTEM": "standard", "TEXTUAL_FPS": "30"}
 half as many would let a key wait longer."""
 
 
-def run(shop: Path | None) -> int:
+def run(shop: Path | None, spoke: bool = False) -> int:
     """Run the console until the technician leaves; returns the exit status.
 
+    ``spoke``: the flow without a screen comes before it, and the screen was asked for.
     Textual reads its settings when it is first imported, so they are set before.
     """
     settings = {**QUIET, **(RAW_CONSOLE if os.environ.get("TERM") == "linux" else {})}
@@ -34,13 +35,20 @@ def run(shop: Path | None) -> int:
     with contextlib.suppress(PermissionError):
         os.nice(AHEAD)
     from livecheck.console.app import Console
+    from livecheck.console.waiting import on_own_screen
 
-    return Console(shop).run(mouse=False) or 0
+    app = Console(shop, may_speak=not spoke and on_own_screen())
+    status = app.run(mouse=False) or 0
+    return status if app.speaks is None else run_blind(shop, because=app.speaks)
 
 
-def run_blind(shop: Path | None, source: Path | None) -> int:
-    """The same flow spoken; then the console, where its screen is wanted."""
+def run_blind(shop: Path | None, source: Path | None = None, because: str | None = None) -> int:
+    """The same flow spoken; then the console, where its screen is wanted.
+
+    ``because``: why it begins by itself (``blind_start.why``).
+    """
     from livecheck.console import blind
 
-    to_screen = blind.run(shop, source)
-    return run(shop) if to_screen and sys.stdin.isatty() and sys.stdout.isatty() else 0
+    to_screen = blind.run(shop, source, because)
+    on_terminal = sys.stdin.isatty() and sys.stdout.isatty()
+    return run(shop, spoke=True) if to_screen and on_terminal else 0

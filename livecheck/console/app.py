@@ -11,10 +11,14 @@ import asyncio
 import gc
 import importlib
 import sys
-from typing import TYPE_CHECKING, ClassVar, Final
+import time
+from typing import TYPE_CHECKING, Any, ClassVar, Final
 
 from textual import on, work
 from textual.binding import Binding, BindingType
+from textual.events import Event as Incoming
+from textual.events import Key
+from textual.screen import Screen
 
 from livecheck.console import theme
 from livecheck.console.desk import Desk
@@ -28,6 +32,9 @@ from livecheck.console.waiting import (
 )
 
 if TYPE_CHECKING:
+    from pathlib import Path
+
+    from livecheck.console.aloud import Aloud
     from livecheck.console.events import Event
     from livecheck.console.steps import Step
     from livecheck.console.views import View
@@ -51,13 +58,32 @@ class Console(Desk):
     ENABLE_COMMAND_PALETTE = False
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("ctrl+l", "redraw", "Redraw", show=False),
+        Binding("ctrl+t", "aloud", "Read out", show=False),
     ]
 
+    speaks: str | None = None
+    """Why the flow without a screen takes over (``blind_start``); None: it does not."""
+    _aloud: Aloud | None = None
+    """Reads screens out; None: nobody asked for it."""
     _tried: tuple[str, ...] = ()
     """What was waiting for the shop drive when it was last tried to save it."""
     _watching = False
     _waited = 0.0
     """Seconds the shop drive was waited for so far, by whichever look at the machine."""
+
+    def __init__(
+        self, shop: Path | None = None, source: Path | None = None, may_speak: bool = False
+    ) -> None:
+        super().__init__(shop, source)
+        self._may_speak = may_speak
+        """True: where nobody sees the first screen, the flow without one takes over."""
+        self._since = time.monotonic()
+
+    async def on_event(self, event: Incoming) -> None:
+        """Whoever presses a key sees what stands there."""
+        if isinstance(event, Key):
+            self._may_speak = False
+        await super().on_event(event)
 
     def on_mount(self) -> None:
         """Show the first screen and look at the machine meanwhile."""
@@ -125,6 +151,35 @@ class Console(Desk):
         """Draw everything again, over whatever the kernel wrote on the screen."""
         self.refresh(layout=True, repaint=True)
 
+    def action_aloud(self) -> None:
+        """Every screen read out from now on, or silence."""
+        if self._aloud is not None:
+            self._aloud.say(())
+            self._aloud = None
+            return
+        from livecheck.console.aloud import Aloud
+        from livecheck.live_host import LiveHost
+        from livecheck.voice.speech import Loudspeaker
+
+        def silent(why: str) -> None:
+            self.call_from_thread(self.say_alarm, "voice", why)
+
+        self._aloud = Aloud(Loudspeaker(LiveHost()), silent)
+        self.came_up(self.screen)
+
+    def came_up(self, screen: Screen[Any]) -> None:
+        """Read it out, once it is drawn, where that is wanted."""
+        if self._aloud is not None:
+            from livecheck.console.aloud import read_out
+
+            aloud = self._aloud
+            self.call_after_refresh(lambda: aloud.say(tuple(read_out(screen))))
+
+    def under_bar(self, words: str) -> None:
+        """Read that row out instead."""
+        if self._aloud is not None:
+            self._aloud.say((words,))
+
     @work(group="watch")
     async def watch_shop(self) -> None:
         """Notice a drive that is gone, one that is back, and whether the stick may be pulled.
@@ -141,6 +196,8 @@ class Console(Desk):
 
     async def _watch(self) -> None:
         self.say_stick(await asyncio.to_thread(told, STICK_STATE))
+        if self._may_speak:
+            await self._see_who_looks()
         if self.shop_watch is None:
             return
         trouble = await asyncio.to_thread(self.shop_watch.trouble)
@@ -156,6 +213,16 @@ class Console(Desk):
                 "what cannot be saved is kept in memory, and you are told where."
             )
         self.say_alarm("shop", trouble)
+
+    async def _see_who_looks(self) -> None:
+        from livecheck.console import blind_start
+
+        screens = await asyncio.to_thread(blind_start.screens)
+        seconds = time.monotonic() - self._since
+        why = blind_start.why(seconds, self.looked, screens)
+        if why is not None and self._may_speak:
+            self.speaks = why
+            self.exit(0)
 
     @work(group="bring")
     async def bring_kept(self) -> None:

@@ -8,8 +8,9 @@ wraps where the screen is narrow.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from typing import TYPE_CHECKING, ClassVar, Final, TypeVar, cast
+from typing import TYPE_CHECKING, Any, ClassVar, Final, TypeVar, cast
 
+from textual import on
 from textual.app import App, ComposeResult
 from textual.binding import Binding, BindingType
 from textual.content import Content
@@ -17,7 +18,7 @@ from textual.geometry import Size
 from textual.message import Message
 from textual.screen import Screen
 from textual.widget import Widget
-from textual.widgets import Input, Static
+from textual.widgets import Input, OptionList, Static
 
 from livecheck import wording
 
@@ -100,6 +101,12 @@ class BenchApp(App[int]):
         """What every screen shows; None while all is well."""
         return "\n".join(self._alarms.values()) or None
 
+    def came_up(self, screen: Screen[Any]) -> None:
+        """A screen is in front now."""
+
+    def under_bar(self, words: str) -> None:
+        """The bar of a list moved onto these."""
+
     def say_alarm(self, about: str, says: str | None) -> None:
         """Show what is wrong with one thing, or that it is over (None)."""
         if says == self._alarms.get(about):
@@ -161,6 +168,9 @@ class BenchScreen(Screen[_T]):
         Binding(HELP_KEYS, "help", "Help"),
     ]
 
+    _bar: tuple[str | None, int] | None = None
+    """List and row that the bar was on last."""
+
     def where(self) -> str:
         """What stands in the title line."""
         return self.WHERE
@@ -210,6 +220,22 @@ class BenchScreen(Screen[_T]):
                 ):
                     seen.add(binding.action)
                     yield binding
+
+    def read_instead(self) -> Sequence[str] | None:
+        """What is read out of a screen that is drawn and not written; None: what it shows."""
+        return None
+
+    def on_screen_resume(self) -> None:
+        """It is in front, for the first time or again."""
+        cast(BenchApp, self.app).came_up(self)
+
+    @on(OptionList.OptionHighlighted)
+    def _bar_moved(self, event: OptionList.OptionHighlighted) -> None:
+        # Lists are filled anew while one looks at them; that is no move.
+        at = (event.option_list.id, event.option_index)
+        before, self._bar = self._bar, at
+        if before is not None and before != at:
+            cast(BenchApp, self.app).under_bar(str(event.option.prompt))
 
     def say(self, what: Event | View) -> None:
         """Tell the app what was done here, or what is to be looked at."""

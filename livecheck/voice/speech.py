@@ -102,6 +102,8 @@ _SPOKEN: Final = tuple(
         (r"(?<=\d)–(?=\d)", " to "),
         (r"\s*->\s*", " to "),
         (r"\bCAUTION:", "Caution:"),
+        # What draws lines, bars and large letters (Unicode blocks 2500 to 259F).
+        ("[\u2500-\u259f]+", " "),
         # espeak-ng takes [[...]] for phonemes.
         (r"[\[\]<>|_*#]+", " "),
         (r" +", " "),

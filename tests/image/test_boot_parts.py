@@ -51,6 +51,35 @@ def test_option_of_the_kernel_line(tmp_path: Path, line: str, name: str, value: 
     assert (done.stdout.removesuffix("\n") if done.returncode == 0 else None) == value
 
 
+@pytest.mark.parametrize(
+    ("line", "unit", "speaks"),
+    [
+        ("quiet", "livecheck@tty1.service", False),
+        ("quiet livecheck.blind", "livecheck@tty1.service", True),
+        ("livecheck.blind livecheck.console=ttyS0", "livecheck@ttyS0.service", True),
+        ("livecheck.blindly", "livecheck@tty1.service", False),
+        ('livecheck.args="run" livecheck.blind', "livecheck-unattended.service", False),
+    ],
+)
+def test_what_the_kernel_line_starts(tmp_path: Path, line: str, unit: str, speaks: bool) -> None:
+    """As systemd reads it: a drop-in empties the list of commands, then names its own
+    (systemd.service(5), ExecStart)."""
+    (tmp_path / "cmdline").write_text(line + "\n")
+    option = OVERLAY / "usr/lib/livecheck/boot-option"
+    script = (OVERLAY / "usr/lib/systemd/system-generators/livecheck-options").read_text()
+    script = script.replace("/usr/lib/livecheck/boot-option", f"sh {option}")
+    units = tmp_path / "units"
+    environment = {**os.environ, "KERNEL_LINE": str(tmp_path / "cmdline")}
+    subprocess.run(["sh", "-c", script, "sh", str(units)], env=environment, check=True)
+    assert [one.name for one in (units / "multi-user.target.wants").iterdir()] == [unit]
+    dropped = list(units.glob("*.service.d/*.conf"))
+    assert [one.parent.name for one in dropped] == ([f"{unit}.d"] if speaks else [])
+    for file in dropped:
+        assert file.read_text().splitlines() == [
+            "[Service]", "ExecStart=", "ExecStart=/usr/local/bin/livecheck blind"
+        ]  # fmt: skip
+
+
 SEARCH = """
 sleep() { :; }
 check_dev() { echo "asked $2" >&2; return 1; }

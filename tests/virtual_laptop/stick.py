@@ -32,7 +32,11 @@ class Stick:
             return
         _run("cp", "--sparse=always", "--reflink=auto", str(image), str(self.file))
         for file in (self.kernel, self.initrd):
-            self._mtools("mcopy", "SYSTEM_GUID", "-n", f"::/live/{file.name}", str(file))
+            self.copy_live(file)
+
+    def copy_live(self, to: Path) -> None:
+        """Copies the system partition's file of that name."""
+        self._mtools("mcopy", "SYSTEM_GUID", "-n", f"::/live/{to.name}", str(to))
 
     def drive(self) -> str:
         """Its ``-drive`` option for QEMU."""

@@ -135,6 +135,7 @@ def test_what_is_missing_is_a_value(monkeypatch: pytest.MonkeyPatch) -> None:
         (f"12{NBSP}345{NBSP}h", "12345 hours"),
         ("runs 1–3", "runs 1 to 3"),
         ("slot A -> nothing", "slot A to nothing"),
+        ("██▄ fan ───", "fan"),
         ("CAUTION: hot", "Caution: hot"),
         ("a [[b]] <c> | d_e", "a b c d e"),
     ],

@@ -21,12 +21,12 @@ from livecheck.wording import text
 STDOUT: Final = 1
 
 
-def run(shop: Path | None, source: Path | None = None) -> bool:
+def run(shop: Path | None, source: Path | None, because: str | None) -> bool:
     """Play it on this machine; True: the screen is to take over."""
-    return asyncio.run(_play(shop, source))
+    return asyncio.run(_play(shop, source, because))
 
 
-async def _play(shop: Path | None, source: Path | None) -> bool:
+async def _play(shop: Path | None, source: Path | None, because: str | None) -> bool:
     host = LiveHost()
     link = WorkerLink(shop, source)
     with Lamps(host) as lamps:
@@ -35,7 +35,7 @@ async def _play(shop: Path | None, source: Path | None) -> bool:
             session = Session(talk, link, source is not None)
             try:
                 await _wait_for_drive(talk)
-                await session.play()
+                await session.play(because)
             finally:
                 await link.end()
     return session.to_screen

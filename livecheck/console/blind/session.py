@@ -14,7 +14,7 @@ from livecheck.console import case_files, flow, steps
 from livecheck.console.answers import Way
 from livecheck.console.blind import questions
 from livecheck.console.blind.looks import by_looking, placed_here
-from livecheck.console.blind.run import announced, follow
+from livecheck.console.blind.run import START_SECONDS, announced, follow
 from livecheck.console.events import (
     PlacesTicked,
     Resumed,
@@ -49,8 +49,17 @@ class Session:
         self.to_screen = False
         """The screen is to take over."""
 
-    async def play(self) -> None:
-        """From the machine on the bench to the last question."""
+    async def play(self, because: str | None = None) -> None:
+        """From the machine on the bench to the last question.
+
+        ``because``: why it begins by itself, for who sees the screen after all.
+        """
+        if because is not None:
+            says = text(f"voice.because.{because}")
+            asked = Asked(says=says, otherwise=True, seconds=START_SECONDS, times=1)
+            if not await self._talk.ask(asked):
+                self.to_screen = True
+                return
         await self._talk.say(text("voice.hello"))
         step: Step | None = _look()
         while step is not None:

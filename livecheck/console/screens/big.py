@@ -40,6 +40,10 @@ back to the screen with the details.
         """Look again and again."""
         self.set_interval(LOOKED_EVERY_SECONDS, self.look)
 
+    def read_instead(self) -> Sequence[str]:
+        """The words themselves."""
+        return self._words()
+
     def on_resize(self) -> None:
         """Draw as large as fits."""
         self._drawn = ()

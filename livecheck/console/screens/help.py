@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import ClassVar
+from typing import ClassVar, Final
 
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
@@ -11,6 +11,11 @@ from textual.widgets import Static
 
 from livecheck.console.frame import BACK_KEYS, BenchScreen
 from livecheck.console.views import HelpView
+
+EVERYWHERE: Final = (
+    "Ctrl+T  reads every screen out, and what the bar moves onto; once more, and it is silent.\n"
+    "Ctrl+L  draws the screen anew."
+)
 
 
 class HelpScreen(BenchScreen[None]):
@@ -40,7 +45,7 @@ class HelpScreen(BenchScreen[None]):
                 yield Static(self._focused, markup=False, classes="text")
             yield Static("KEYS", classes="heading")
             yield Static("\n".join(self._entries), markup=False, classes="text")
-            yield Static("Ctrl+L  draws the screen anew.", markup=False, classes="text")
+            yield Static(EVERYWHERE, markup=False, classes="text")
 
     def on_mount(self) -> None:
         """Let the arrow keys scroll."""

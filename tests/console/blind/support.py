@@ -107,7 +107,13 @@ def recorded(folder: Path, bed: Bed) -> Path:
     return file
 
 
-def start(shop: Path, capture: str | Path, keys: Listed = (), trouble: str | None = None) -> Heard:
+def start(
+    shop: Path,
+    capture: str | Path,
+    keys: Listed = (),
+    trouble: str | None = None,
+    because: str | None = None,
+) -> Heard:
     """Start it on a recorded machine."""
 
     async def play() -> Heard:
@@ -115,7 +121,7 @@ def start(shop: Path, capture: str | Path, keys: Listed = (), trouble: str | Non
         printed: list[str] = []
         link = WorkerLink(shop, CAPTURES / capture)
         session = Session(Talk(recorder, fingers, shown, printed.append), link, True)
-        await session.play()
+        await session.play(because)
         return Heard(
             said=recorder.said, printed=printed, codes=shown.told, to_screen=session.to_screen,
             keys_left=len(fingers.left), waits=fingers.waits,

@@ -315,3 +315,21 @@ def test_a_step_that_cannot_be_done_brings_another(shop: Path) -> None:
     steps = [one for one in heard.said if one.startswith("Next step: ")]
     assert len(steps) == 2 and steps[0] != steps[1]
     assert len(_case(shop).case.cannot) == 1
+
+
+# --- Begun by itself
+
+
+@pytest.mark.parametrize("because", ["no-key", "no-display"])
+def test_who_sees_the_screen_after_all_goes_back_to_it(shop: Path, because: str) -> None:
+    heard = start(shop, PORT_1, [NO], because=because)
+    assert heard.to_screen
+    assert heard.said[0] == text(f"voice.because.{because}")
+    assert heard.waits == [START_SECONDS]
+    assert Shop(shop).entries() == [], "and nothing was done to the machine"
+
+
+def test_what_began_by_itself_goes_on_without_a_key(shop: Path) -> None:
+    heard = start(shop, PORT_1, [None, GONE], because="no-display")
+    assert not heard.to_screen
+    assert any(one.startswith("The verdict.") for one in heard.said)

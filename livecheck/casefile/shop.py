@@ -90,7 +90,7 @@ class Shop:
             if case is None or case.closed is not None:
                 continue
             if ticket is not None:
-                if case.ticket == ticket:
+                if case.ticket is not None and same_ticket(case.ticket, ticket):
                     return CaseFolder(Path(entry.path))
             elif case.complaint == complaint and same_machine(case, inventory):
                 return CaseFolder(Path(entry.path))
@@ -184,6 +184,11 @@ def explain(error: OSError, path: Path) -> ShopError:
         errno.ENOLCK: "the share takes no locks: mount it with them (NFS 4; SMB without nobrl)",
     }.get(error.errno or 0, "use another drive with --shop")
     return ShopError(f"cannot save to {path}: {error.strerror or error}; {advice}")
+
+
+def same_ticket(one: str, other: str) -> bool:
+    """Whether two hands wrote the same number: spaces and capitals tell no jobs apart."""
+    return "".join(one.split()).casefold() == "".join(other.split()).casefold()
 
 
 def same_machine(case: Case, inventory: Inventory) -> bool:

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 
 from livecheck import knowledge, signing
 from livecheck.casefile import Shop, find_shop, place_names
+from livecheck.casefile.shop import same_ticket
 from livecheck.commands import checking
 from livecheck.commands.common import (
     DONE,
@@ -129,9 +130,10 @@ def _named(shop: Shop, ticket: str) -> Path:
         for e in reversed(shop.entries())
         if e.case is not None and e.case.closed is None and e.case.ticket is not None
     }
-    if ticket not in still_open:
-        raise Failure(f"no open case has the ticket {ticket}{near(ticket, still_open)}")
-    return still_open[ticket]
+    for own, folder in still_open.items():
+        if same_ticket(own, ticket):
+            return folder
+    raise Failure(f"no open case has the ticket {ticket}{near(ticket, still_open)}")
 
 
 def _answers(options: argparse.Namespace, case: Case, runs: Sequence[Run]) -> tuple[Answer, ...]:

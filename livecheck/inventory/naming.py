@@ -20,8 +20,9 @@ import msgspec
 from livecheck.records import Controller, Inventory, Machine, Part, Place
 
 Named = TypeVar("Named", Part, Controller, Machine)
-MOST: Final = 64
-"""SMBIOS allows a string 64 characters (DSP0134 before 2.7, from memory), ATA a model 40 (ACS)."""
+MOST: Final = 52
+"""What leaves "at fault" and its share on the same line of 80 columns; ATA allows a model 40 (ACS),
+NVMe as many."""
 SPELT_OUT: Final = len("[U+10FFFF]")
 MACHINE_NAMES: Final = ("vendor", "product", "version", "board_vendor", "board_product",
                         "board_version", "firmware_vendor", "firmware_version",

@@ -14,6 +14,7 @@ from livecheck.offers import REPAIRS, Offer, estimate, money, offers
 from livecheck.partssheet.sheet import NEVER_ORDERED
 from livecheck.records import Knowledge, Location, Outcome, Reading, Run, Side
 from livecheck.records.shop import ShopFacts
+from livecheck.report.conclusion import Standing
 from livecheck.suspects import Suspect
 from livecheck.wording import kind_title, text
 
@@ -47,11 +48,13 @@ class CustomerPage(msgspec.Struct, frozen=True, kw_only=True):
 def customer_page(
     runs: Sequence[Run],
     found: Location,
-    listed: Sequence[Suspect],
+    standing: Standing,
     names: Names,
     knowledge: Knowledge,
 ) -> CustomerPage:
     """The page of a case whose machine is not handed over yet. Pure."""
+    listed = standing.listed
+    done = standing.left and found.put_right is None
     unit = kind_title(found.unit, knowledge) if found.unit else None
     sides = (Side.DEVICE, Side.CONTROLLER, Side.SOFTWARE)
     named = found.component is not None and (found.side in sides or found.put_right is not None)
@@ -60,7 +63,7 @@ def customer_page(
         broken=_broken(found, unit, listed, names),
         sure=chance(found.probability) if named else None,
         data=text(f"customer.data-{data_in(runs, knowledge)}"),
-        proposal=_proposal(found, unit, names),
+        proposal=text("customer.done") if done else _proposal(found, unit, names),
         costs=_costs(found, unit, knowledge),
         others=offers(found, runs, names, knowledge),
         also=_also(found, runs, listed, names, knowledge),
@@ -91,8 +94,9 @@ def _proposal(found: Location, unit: str | None, names: Names) -> str:
     step = found.next_step
     if step is None or step.action in REPAIRS or found.unit is None:
         return _repair(found, unit)
-    first = text("customer.first", action=step.action, target=names.target(step.target))
-    return f"{first} {_repair(found, unit)}"
+    words = step.action.replace(" ", "-")
+    first = text(f"customer.step-{words}", target=names.target(step.target))
+    return f"{text('customer.first', step=first)} {_repair(found, unit)}"
 
 
 def _repair(found: Location, unit: str | None) -> str:
@@ -135,8 +139,11 @@ def _also(
 def _findings(found: Location, runs: Sequence[Run], knowledge: Knowledge) -> Iterator[Reading]:
     """What failed in the last run and is told for what it is, such as a worn battery."""
     own = [run for run in runs if not run.in_known_good_machine]
+    vouched = {identity for run in own for identity in run.known_good}
+    shops = {p.id for run in own for p in run.inventory.parts if p.identity in vouched}
     for reading in own[-1].readings if own else ():
         check = knowledge.checks.get(reading.check)
-        failed = reading.outcome is Outcome.FAILED and reading.at != found.component
+        beside = reading.at != found.component and reading.at not in shops
+        failed = reading.outcome is Outcome.FAILED and beside
         if failed and check is not None and check.finding:
             yield reading

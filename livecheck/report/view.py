@@ -135,7 +135,7 @@ def page(
         taken_out=taken_out(case),
         incomplete=incomplete(ordered),
         sign_off=sign_off(case, ordered, names, knowledge),
-        customer=customer_page(ordered, location, standing.listed, names, knowledge),
+        customer=customer_page(ordered, location, standing, names, knowledge),
         priors=location.priors, origin=knowledge.origin,
     )  # fmt: skip
 

@@ -107,7 +107,7 @@ POWER: Final = (
         truth="the customer brought an adapter of 30 W; the machine wants 65 W",
         does=(
             Did(words=run("not-charging", "--told", "handed=adapter"), bed=beds.weak_adapter,
-                top=("adapter",), finds=("adapter",),
+                top=("adapter",), finds=("the adapter tells 30 W",),
                 steps=("swap with known-good", "external measurement", "say what is in the place")),
         ),
     ),
@@ -287,6 +287,7 @@ REST: Final = (
                 bed=stories.drive_1, status=2, finds=("OSN512K7731",)),
             Did(words=("hand-over", "--ticket", "4711", "--declined", "drive:OSN512K7731="),
                 bed=stories.drive_1, status=2, finds=("words",)),
+            Did(words=("hand-over", "--ticket", " 4711 "), bed=stories.drive_1, status=1),
             Did(words=("hand-over", "--ticket", "4117"), bed=stories.drive_1, status=3,
                 finds=("4711",)),
             Did(words=("outcome", "CASE", "--unit", "keyboard", "--proved", "yes"), status=2),

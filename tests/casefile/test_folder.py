@@ -171,6 +171,15 @@ def test_a_ticket_joins_runs_of_two_boards(tmp_path: Path) -> None:
     assert found.path == opened.path
 
 
+@pytest.mark.parametrize(("typed", "found"), [("t-17", True), (" T- 17", True), ("T-71", False)])
+def test_a_ticket_is_known_as_another_hand_writes_it(
+    tmp_path: Path, typed: str, found: bool
+) -> None:
+    shop, machine = Shop(tmp_path), Inventory(machine=BOARD)
+    shop.open_case(machine, "T-17", Complaint.SLOW, "2026-03-04")
+    assert (shop.find(machine, typed, Complaint.SLOW) is not None) is found
+
+
 def _cut(file: Path, whole: bytes, seconds: float = 0.0) -> Path:
     """As FAT may stand after a cut in a save: the file empty, its new content beside it."""
     left = file.with_name(f".{file.name}.{int(seconds):x}a.new")

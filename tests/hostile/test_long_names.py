@@ -16,6 +16,7 @@ from livecheck import cli
 from livecheck.inventory import take
 from livecheck.inventory.naming import MACHINE_NAMES, MOST, short
 from livecheck.wording import clean
+from tests.bench_stories.keys import KeyPlayer, Played, Visit
 from tests.inventory import smbios_builder as smbios
 from tests.report.pages import Page
 from tests.testbeds import devices, stories
@@ -83,3 +84,15 @@ def test_verdict_step_and_caution_are_read_at_once(
     (page,) = tmp_path.glob("livecheck-cases/*/report.html")
     broken = Page(page.read_text("utf-8")).text("customer").partition("Are your data safe?")[0]
     assert "Broken: drive" in broken and len(broken) < 600
+
+
+@pytest.mark.slow
+async def test_every_screen_on_the_way_holds(tmp_path: Path) -> None:
+    """80 by 25: verdict, likelihood, step, minutes and caution in ten lines, as ever."""
+    looks = tuple(f"press {key}" for key in ("t", "escape", "o", "escape", "e", "escape", "m"))
+    visit = Visit(
+        bed, ("take slow", "verdict at fault", "verdict CAUTION", *looks, "see Hand-over")
+    )
+    player = KeyPlayer(tmp_path, (80, 25))
+    await player.play(Played(name="names", truth="a drive", visits=(visit,)))
+    assert len(player.screens) > 8

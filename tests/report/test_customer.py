@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gzip
 import re
 from collections.abc import Iterator
 from pathlib import Path
@@ -11,7 +12,9 @@ import pytest
 
 from livecheck import cli, demo, knowledge
 from livecheck.case_index.settings import Priors, Settings, read_settings, save_settings
+from livecheck.diagnosis.steps.actions import Action
 from livecheck.judgement import ruled_out
+from livecheck.offers import REPAIRS
 from livecheck.records import (
     AllPowerAway,
     Answer,
@@ -27,9 +30,13 @@ from livecheck.records import (
 )
 from livecheck.records.shop import ShopFacts
 from livecheck.report import render
+from livecheck.wording import text
 from tests import factories
+from tests.bench_stories.stories import new_drive
 from tests.diagnosis.story import BATTERY, CARD, Story, tables
 from tests.report.browser import Browser, browser
+from tests.testbeds.build_demo import contents
+from tests.testbeds.stories import port_2
 
 SHOP = ShopFacts(
     name="Werkbank am Markt", address="Marktgasse 3", currency="EUR", hour=60.0,
@@ -93,7 +100,7 @@ def test_what_is_tried_first_is_not_the_price_of_the_repair() -> None:
     found = msgspec.structs.replace(whole.location, next_step=first, alternatives=(repair,))
     tables = msgspec.structs.replace(whole.knowledge, shop=SHOP)
     answers = told(render(whole.case, whole.runs, found, tables))
-    assert answers["What we propose"].startswith("First, as it costs little: reseat")
+    assert answers["What we propose"].startswith("First, as it costs little: the part is")
     assert "bench 124.00 EUR" in answers["What it costs"]
 
 
@@ -149,6 +156,37 @@ def test_the_data_are_called_safe_only_where_they_were_read(at: str, check: str,
     last = msgspec.structs.replace(first, number=2, readings=())
     html = render(whole.case, (first, last), whole.location, all_of)
     assert told(html)["Are your data safe?"].startswith(says)
+
+
+def test_every_step_has_words_for_the_customer() -> None:
+    """Nobody but a technician knows what a minimum configuration is."""
+    for action in set(Action) - set(REPAIRS):
+        words = text(f"customer.step-{action.replace(' ', '-')}", target="drive X1")
+        assert words[0].islower() and not words.startswith(action.value)
+
+
+def test_what_was_mended_is_not_proposed_again(tmp_path: Path) -> None:
+    """The spare that proved the repair is fitted: nobody needs to agree to the exchange now."""
+    _replayed(tmp_path)
+    (case,) = (file.parent for file in tmp_path.glob("livecheck-cases/*/case.json"))
+    new = tmp_path / "new.capture.gz"
+    new.write_bytes(gzip.compress(contents(new_drive()), 1))
+    words = ["run", "--from", str(new), "--complaint", "slow", "--case", str(case)]
+    assert cli.main([*words, "--shop", str(tmp_path)]) == 0
+    answers = told((case / "report.html").read_text("utf-8"))
+    assert answers["What we propose"].startswith("This was done")
+    assert answers["Are your data safe?"].startswith("They are at risk: the drive that was taken")
+
+
+def test_what_was_found_at_the_shops_own_part_is_not_the_customers_matter(tmp_path: Path) -> None:
+    spare = tmp_path / "spare.capture.gz"
+    spare.write_bytes(gzip.compress(contents(port_2()), 1))
+    words = ["run", "--from", str(spare), "--complaint", "unstable", "--shop", str(tmp_path)]
+    for known_good, told_of in (((), True), (("--known-good", "serial:OSV120BENCH3"), False)):
+        assert cli.main([*words, "--ticket", str(told_of), *known_good]) == 0
+        (page,) = tmp_path.glob(f"livecheck-cases/*{told_of}/report.html")
+        also = told(page.read_text("utf-8"))["Also found"]
+        assert ("OSTREVAR S3 120GB" in also) is told_of
 
 
 def test_what_the_shop_cannot_do_is_not_proposed() -> None:

@@ -41,7 +41,8 @@ def probe(context: Context) -> Iterator[Yield]:
         battery = read_battery(host, device.path)
         yield _report(device, battery, context)
         yield _wear(device, battery, context)
-        yield _charging(device, battery, bool(supplies), fed, context)
+        told_watts = max((_watts(s) for _, s in supplies if s.online), default=None)
+        yield _charging(device, battery, bool(supplies), told_watts, context)
 
 
 def _reading(
@@ -166,12 +167,18 @@ def _contradictions(battery: BatteryState, limits: dict[str, float]) -> Iterator
             )
 
 
+def _watts(supply: SupplyState) -> float:
+    """What the adapter tells that it can give; 0 where it does not tell."""
+    return (supply.max_volts or 0.0) * (supply.max_amperes or 0.0)
+
+
 def _charging(
-    device: Device, battery: BatteryState, has_jack: bool, fed: bool, context: Context
+    device: Device, battery: BatteryState, has_jack: bool, fed: float | None, context: Context
 ) -> Reading:
+    """``fed``: watts that come in as far as told, 0 where they are not; None: no power does."""
     check = "power.charging"
     status = battery.status or "Unknown"
-    if not fed:
+    if fed is None:
         why = "no power comes in" if has_jack else "nothing tells whether power comes in"
         return _reading(check, device, Outcome.NOT_JUDGED, f"The battery is: {status}.", why)
     if status in ("Charging", "Full"):
@@ -193,5 +200,6 @@ def _charging(
     if percent is None or rests:
         why = "it is charged as far as its setting asks" if rests else "its charge is not known"
         return _reading(check, device, Outcome.NOT_JUDGED, f"The battery is: {status}.", why)
-    says = f"Power comes in, the battery stands at {percent} %, and it is: {status}."
+    rated = f" (the adapter tells {fed:.0f} W)" if fed else ""
+    says = f"Power comes in{rated}, the battery stands at {percent} %, and it is: {status}."
     return _with(_reading(check, device, Outcome.FAILED, says), percent, "%")

@@ -160,6 +160,7 @@ def test_the_first_screen_loads_no_command() -> None:
     """In a fresh interpreter: what it needs by itself is a fraction of the command line."""
     loaded = _loaded_by("import livecheck.__main__, livecheck.console.app")
     assert "textual.app" in loaded
+    assert "pyudev" not in loaded
     rooms = {m.split(".")[1] for m in loaded if m.startswith("livecheck.")}
     assert not rooms & {"cli", "commands", "diagnosis", "kernel_log", "probes", "knowledge"}
 

@@ -6,9 +6,6 @@ import os
 import re
 from typing import Final
 
-from livecheck.host import text
-from livecheck.live_host import LiveHost
-
 WAIT_FOR: Final = "LIVECHECK_WAIT_FOR"
 """Environment: a file that is there once a shop drive was looked for (image-build/overlay)."""
 WAITED_SECONDS: Final = 60.0
@@ -21,6 +18,10 @@ SAID_AFTER_SECONDS: Final = 2.0
 
 def told(file: str) -> str | None:
     """What the stick's own start wrote into a file; None: nothing yet."""
+    # Only here: the first screen comes before what asks the machine is read.
+    from livecheck.host import text
+    from livecheck.live_host import LiveHost
+
     return text(LiveHost(), file)
 
 

@@ -8,7 +8,9 @@ missing stays dark and silent; it is no trouble.
 from __future__ import annotations
 
 import contextlib
+import re
 import threading
+from collections.abc import Iterator
 from typing import Final
 
 from livecheck.guided.bench import EVENT
@@ -45,13 +47,24 @@ def tone(hertz: int) -> bytes:
     return EVENT.pack(0, 0, EV_SND, SND_TONE, hertz)
 
 
+def _before(host: Host, lamp: str) -> Iterator[tuple[str, str]]:
+    """What is written to a lamp afterwards: its level, then what drove it, as its own key.
+
+    Writing 0 takes that away (Documentation/ABI/testing/sysfs-class-led).
+    """
+    yield f"{lamp}/brightness", text(host, f"{lamp}/brightness") or "0"
+    driven = re.search(r"\[(.+)\]", text(host, f"{lamp}/trigger") or "")
+    if driven and driven[1] != "none":
+        yield f"{lamp}/trigger", driven[1]
+
+
 class Lamps:
     """Tells one code over and over until it is told another. Use as a context manager."""
 
     def __init__(self, host: Host) -> None:
         self._lamps = lamps_of(host)
         self._speaker = speaker_of(host)
-        self._before = {one: text(host, f"{one}/brightness") or "0" for one in self._lamps}
+        self._before = dict(item for one in self._lamps for item in _before(host, one))
         self._signal: Signal | None = None
         self._beeps = False
         self._changed = threading.Event()
@@ -67,8 +80,8 @@ class Lamps:
         self._changed.set()
         self._thread.join()
         self._beep(0)
-        for folder, level in self._before.items():
-            _write(f"{folder}/brightness", level.encode())
+        for path, content in self._before.items():
+            _write(path, content.encode())
 
     def show(self, signal: Signal, beeps: bool) -> None:
         """This code from now on; with ``beeps`` once out of the PC speaker too."""

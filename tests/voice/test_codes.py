@@ -18,7 +18,9 @@ SPEAKER = "/dev/input/event7"
 HOST = FakeHost(
     {
         f"{KEYBOARD}capslock/brightness": "0\n",
+        f"{KEYBOARD}capslock/trigger": "none usb-host kbd-numlock [kbd-capslock] mmc0\n",
         f"{KEYBOARD}numlock/brightness": "1\n",
+        f"{KEYBOARD}numlock/trigger": "[none] kbd-numlock\n",
         f"{KEYBOARD}kana/brightness": "0\n",
         "/sys/class/leds/phy0-led/brightness": "1\n",
         "/sys/class/input/event3/device/name": "AT Translated Set 2 keyboard\n",
@@ -87,6 +89,10 @@ def test_a_code_is_blinked_and_beeped_and_the_lamps_are_put_back(
     nums = [data for path, data in written if path == f"{KEYBOARD}numlock/brightness"]
     assert caps == [b"1", b"0", b"1", b"0", b"0"]
     assert nums == [b"1", b"0", b"1", b"0", b"1"], "the last one is what it was before"
+    # Documentation/ABI/testing/sysfs-class-led: writing 0 to the brightness clears the trigger.
+    triggers = [(path, data) for path, data in written if path.endswith("/trigger")]
+    assert triggers == [(f"{KEYBOARD}capslock/trigger", b"kbd-capslock")]
+    assert written.index(triggers[0]) > written.index((f"{KEYBOARD}capslock/brightness", b"0"))
     tones = [data for path, data in written if path == SPEAKER]
     begun = [lamps.tone(1000), lamps.tone(0)] * 2 if beeps else []
     assert tones == [*begun, lamps.tone(0)]

@@ -5,12 +5,15 @@ from __future__ import annotations
 import asyncio
 import contextlib
 import os
+from collections.abc import Callable
 from pathlib import Path
 from typing import Final
 
 from livecheck.console.blind.session import Session
 from livecheck.console.link import WorkerLink
 from livecheck.console.waiting import LOOKED_EVERY_SECONDS, WAITED_SECONDS, looked_for
+from livecheck.inventory.sound import plays
+from livecheck.lamp_codes import Signal
 from livecheck.live_host import LiveHost
 from livecheck.voice.lamps import Lamps
 from livecheck.voice.presses import KeyTerminal
@@ -19,6 +22,7 @@ from livecheck.voice.talk import Talk
 from livecheck.wording import text
 
 STDOUT: Final = 1
+CARD_SECONDS: Final = 10.0
 
 
 def run(shop: Path | None, source: Path | None, because: str | None) -> bool:
@@ -34,6 +38,9 @@ async def _play(shop: Path | None, source: Path | None, because: str | None) -> 
             talk = Talk(Loudspeaker(host), presses, lamps, _show)
             session = Session(talk, link, source is not None)
             try:
+                talk.signal(Signal.WORKING)
+                # At a start drivers come one by one; without a card nobody hears what is said.
+                await _until(lambda: any(plays(host)), CARD_SECONDS)
                 await _wait_for_drive(talk)
                 await session.play(because)
             finally:
@@ -42,10 +49,15 @@ async def _play(shop: Path | None, source: Path | None, because: str | None) -> 
 
 
 async def _wait_for_drive(talk: Talk) -> None:
+    if not await asyncio.to_thread(looked_for):
+        await talk.say(text("voice.waiting"))
+        await _until(looked_for, WAITED_SECONDS)
+
+
+async def _until(there: Callable[[], bool], seconds: float) -> None:
+    """Wait for something, for so long at most."""
     waited = 0.0
-    while waited < WAITED_SECONDS and not await asyncio.to_thread(looked_for):
-        if not waited:
-            await talk.say(text("voice.waiting"))
+    while waited < seconds and not await asyncio.to_thread(there):
         await asyncio.sleep(LOOKED_EVERY_SECONDS)
         waited += LOOKED_EVERY_SECONDS
 

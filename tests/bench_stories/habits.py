@@ -296,6 +296,18 @@ REST: Final = (
         ),
     ),
     Habit(
+        name="closed before it was mended",
+        truth="the second technician takes the verdict for the repair",
+        does=(
+            Did(words=run("slow"), bed=stories.drive_1),
+            Did(words=("outcome", "CASE", "--unit", "drive", "--proved", "yes", "--keep-open"),
+                finds=("was still fitted and failed",)),
+            Did(words=run("slow"), bed=beds.others_drive, never=()),
+            Did(words=("outcome", "CASE", "--unit", "drive:OSN512K7731", "--proved", "yes"),
+                lacks=("was still fitted",), finds=("is closed",)),
+        ),
+    ),
+    Habit(
         name="complaint that shows nowhere",
         truth="the customer's cloud was full",
         does=(

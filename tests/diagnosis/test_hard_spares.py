@@ -6,13 +6,14 @@ Numbers are those of test_hard_cases, where the answers' source stands too.
 from __future__ import annotations
 
 from livecheck.diagnosis.steps.actions import Action
-from livecheck.records import Complaint, Side
+from livecheck.records import AllPowerAway, Complaint, Side
 from tests.diagnosis.story import (
     DIMM_A,
     DRIVE,
     MODULE_A,
     PORT_1,
     PORT_2,
+    SLOT,
     Story,
     share,
     spare,
@@ -56,3 +57,16 @@ def test_a_slots_contacts_are_cleaned_before_a_board_is_bought_for_it() -> None:
     assert (Action.CLEAN_CONTACTS, DIMM_A) in proposed, proposed
     before = proposed[: proposed.index((Action.CLEAN_CONTACTS, DIMM_A))]
     assert Action.REPLACE not in dict(before)
+
+
+def test_a_card_that_does_not_answer_is_left_without_power_before_it_is_bought() -> None:
+    """Common practice, no source: a card that hangs comes back when all power was away."""
+    story = Story(Complaint.PART_MISSING)
+    failed = (f"pcie.answers {SLOT}", f"wireless.present {SLOT}")
+    story.run(*failed, silent=(SLOT,))
+    story.run(*failed, silent=(SLOT,), reseated=(SLOT,))
+    story.run(*failed, silent=(SLOT,), reseated=(SLOT,))
+    cannot = ("no spare: wireless card", "no known-good machine")
+    assert steps(story.locate(*cannot))[0].action == Action.POWER_AWAY
+    story.run(*failed, silent=(SLOT,), told=(AllPowerAway(),))
+    assert [step.action for step in steps(story.locate(*cannot))] == [Action.REPLACE]

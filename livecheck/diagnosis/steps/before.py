@@ -16,6 +16,7 @@ from livecheck.diagnosis.steps.actions import Action
 from livecheck.diagnosis.steps.moves import possible
 from livecheck.diagnosis.steps.prediction import results
 from livecheck.diagnosis.steps.situation import SETS, Move, Situation
+from livecheck.diagnosis.steps.treatments import SILENCE
 from livecheck.diagnosis.verdict import RepairGroup
 from livecheck.records import LookedInside, NextStep, Remark
 from livecheck.topology.ids import THE_HUNG, ComponentId
@@ -26,8 +27,6 @@ _BEFORE_ANY_SCREW: Final = 0.12
 """Assumed: so likely, a controller that hangs is left without power before anything else."""
 _DIRTY: Final = 0.1
 """Assumed: a contact this likely is made anew before a board is thought of."""
-_SILENCE: Final = "silence"
-"""Symptom group of the checks that ask whether a part answers."""
 _COVER: Final = "bottom cover"
 """Whoever had it off has looked inside."""
 _HOT: Final = re.compile(r"-hot$|^heat\.|thermal|throttl")
@@ -78,18 +77,23 @@ def a_board(here: Situation, group: RepairGroup) -> list[Move]:
 
 
 def a_silent_part(here: Situation, own: ComponentId) -> list[Move]:
-    """Its contact made anew once, before what does not answer is ordered."""
+    """All power away, which takes no screw, and its contact made anew once, before what does
+    not answer is ordered."""
     place = here.now.home(own)
     silent = any(
         one.run == here.now.run.number
         and one.failed
-        and one.symptom_group == _SILENCE
+        and one.symptom_group == SILENCE
         and here.graph.index[own] in dict(one.members)
         for one in here.found
     )
-    if place is None or not silent or here.now.seatings.get(place, 0):
+    if place is None or not silent:
         return []
-    return [m for m in possible(here) if m.action == Action.RESEAT and m.target == place]
+    seated = here.now.seatings.get(place, 0)
+    moves = possible(here)
+    away = [move for move in moves if move.action == Action.POWER_AWAY]
+    anew = [move for move in moves if move.action == Action.RESEAT and move.target == place]
+    return [*away, *(anew if not seated else ())]
 
 
 def _anew(here: Situation, move: Move) -> bool:

@@ -261,4 +261,6 @@ def _last_resort(
     best = max(options, key=lambda option: option[0])
     if best[0] < none / here.bench.knowledge.bench.losses.comeback.minutes:
         return ()
-    return (wording.repair(here, best[1], best[2]),)
+    component = here.bench.graph.components[best[1].lead]
+    first = [_told(here, move) for move in before.a_silent_part(here, component.id)]
+    return (*first, wording.repair(here, best[1], best[2]))

@@ -149,7 +149,8 @@ DRIVES: Final = (
         does=(
             Did(words=run("slow", "--told", "password=not told: ask before the system is started"),
                 bed=beds.locked, finds=("locked",), never=("mainboard", "drive"),
-                lacks=("replace: ",), customer_lacks=("drive is broken", "replace the drive")),
+                lacks=("replace: ",), customer=("a drive is locked", "nothing is installed anew"),
+                customer_lacks=("drive is broken", "replace the drive", "reinstall")),
         ),
     ),
     Habit(

@@ -277,7 +277,6 @@ DARK: Final = (
             }),
         ),
         page=("memory",),
-        unmet="the beeps say memory, and the panel is to be measured before it is reseated",
     ),
 )  # fmt: skip
 DECLINED: Final = (

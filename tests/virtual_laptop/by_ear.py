@@ -115,7 +115,8 @@ def started(laptop: Laptop, stick: Stick, folder: Path, accelerated: bool) -> Gu
     line += ["-audiodev", f"wav,id=speech,path={folder}/speech.wav,{wave}",
              "-audiodev", f"wav,id=beeps,path={folder}/beeps.wav,{wave}",
              "-device", "intel-hda", "-device", "hda-output,audiodev=speech",
-             "-trace", "ps2_set_ledstate", "-D", f"{folder}/lamps.log"]  # fmt: skip
+             "-msg", "timestamp=on", "-trace", "ps2_set_ledstate",
+             "-D", f"{folder}/lamps.log"]  # fmt: skip
     page = acpi.Page(folder / "memory", command.PAGE)
     supply(page, laptop, ())
     return Guest(line, folder, page)

@@ -146,10 +146,10 @@ def tones(file: Path) -> list[float]:
 
 
 def first_start(ear: Ear, lamps: Lamps) -> None:
-    """A new case, its run, a wrong key, the third key, and off for the swap."""
+    """A new case, its run without loads, a wrong key, the third key, and off for the swap."""
     ear.wait_for(text("voice.hello"))
-    ear.answer(text("voice.start-loads", seconds=10), YES)
-    ear.wait_for(text("voice.starts"))
+    ear.answer(text("voice.start-loads", seconds=10), NO)
+    ear.wait_for(text("voice.without-loads"))
     # Which way on is offered first hangs on the verdict, which is not known here: that it is
     # asked shows by the lamps.
     lamps.wait_for_question_after_verdict()

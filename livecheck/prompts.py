@@ -4,19 +4,27 @@ from __future__ import annotations
 
 import sys
 import textwrap
+from collections.abc import Iterable
 
+from livecheck import intake
 from livecheck.diagnosis import worksheet
 from livecheck.diagnosis import worksheet_words as words
 from livecheck.diagnosis.worksheet_table import Filled, Label, Measurement, Worksheet
-from livecheck.records import Complaint, Knowledge
+from livecheck.records import Complaint, Knowledge, ToldLine
 
 WIDTH = 79
 PLUG = "Adapter's plug: round (or square), or USB-C?"
 LABEL = "Adapter's label, as in 19.5 V 3.33 A, or all of 5 V 3 A, 9 V 3 A, 20 V 3.25 A"
 
 
-def fill(complaint: Complaint, sheet: Worksheet, tables: Knowledge) -> Filled:
-    """Ask every step of a complaint; an empty answer, and the end of input, leave steps out."""
+def fill(
+    complaint: Complaint, sheet: Worksheet, tables: Knowledge, lines: Iterable[ToldLine] = ()
+) -> Filled:
+    """Ask every step of a complaint; an empty answer, and the end of input, leave steps out.
+
+    ``lines``: what was told at the counter.
+    """
+    counter = intake.cautions(lines, tables.intake)
     _say(f"Bench worksheet: {complaint}. An empty answer leaves a step out.\n")
     answers: dict[str, float | str] = {}
     label: Label | None = None
@@ -27,7 +35,7 @@ def fill(complaint: Complaint, sheet: Worksheet, tables: Knowledge) -> Filled:
         label = _label(sheet, supply)
         supply = supply or words.supply_of(label, sheet)
         for step in worksheet.steps(complaint, sheet, supply):
-            for name in step.cautions:
+            for name in worksheet.cautions(step, counter):
                 if name not in told and name in tables.cautions:
                     _say(_wrapped(f"CAUTION: {tables.cautions[name].text}"))
                     told.add(name)

@@ -465,6 +465,23 @@ THIRD: list[Case] = [
     ("mmc0: timeout waiting for hardware interrupt", "timeout", "mmc0", True),
 ]
 
+# Threads read after the third set of real cases, in no set: what was unread there.
+FOURTH: list[Case] = [
+    ("i915 0000:30:00.0: [drm] *ERROR* GT0 [GUC COMMUNICATION] CT: No response for request 0x5503 (fence 168)", "graphics", "0000:30:00.0", False),
+    ("[drm:wait_for_ct_request_update [i915]] *ERROR* CT: fence 168 err -62", "graphics", "i915", False),
+    ("i915 0000:00:02.7: [drm] *ERROR* GT0: GUC: mmio request 0xf025005: failure a/0", "graphics", "0000:00:02.7", False),
+    ("hda-intel: azx_get_response timeout, switching to polling mode: last cmd=0x000f0000", "timeout", None, False),
+    ("hda-intel: Codec #0 probe error; disabling it...", "protocol", None, False),
+    ("hda-intel: no codecs initialized", "host bus", None, True),
+    ("sof-audio-pci 0000:00:1f.3: error: hdac prepare failed: ffffff92", "protocol", "0000:00:1f.3", False),
+    ("sof-audio-pci 0000:00:1f.3: error: failed to reset DSP", "protocol", "0000:00:1f.3", False),
+    ("sof-audio-pci 0000:00:1f.3: error: ipc timed out for 0x80010000 size 120", "timeout", "0000:00:1f.3", False),
+    ("mt7921e 0000:0f:00.0: Failed to release patch semaphore", "protocol", "0000:0f:00.0", True),
+    ("mt7915e 0000:02:00.0: Retry message 000025ed (seq 12)", "timeout", "0000:02:00.0", False),
+    ("uvcvideo: Non-zero status (-71) in video completion handler.", "link", None, True),
+    ("Memory failure: 0xe16677: already hardware poisoned", "machine check", None, True),
+]
+
 # Names and strings of devices stand behind the kernel's own words and say nothing.
 STRINGS: list[Case] = [
     ("usb 1-1: Product: over-current condition", "other", "1-1", False),
@@ -479,5 +496,5 @@ STRINGS: list[Case] = [
 ALL = [
     *ATA, *LINK_STATES, *SCSI, *MORE_SCSI, *NVME, *MORE_NVME, *MMC, *MORE_MMC, *USB, *MORE_USB,
     *PCIE, *OLD_PCIE, *MACHINE, *RADIO, *CRASHES, *BOARD, *SCREENS, *RECORDS, *OLD,
-    *CHIPS, *WIDER, *THIRD, *STRINGS,
+    *CHIPS, *WIDER, *THIRD, *FOURTH, *STRINGS,
 ]  # fmt: skip

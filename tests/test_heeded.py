@@ -6,13 +6,14 @@ after a liquid, no restore of what nobody wants, nothing of the customer's left 
 
 from __future__ import annotations
 
+import io
 import json
 import re
 from pathlib import Path
 
 import pytest
 
-from livecheck import cli, demo, knowledge
+from livecheck import cli, demo, knowledge, prompts
 from livecheck.console.app import Console
 from livecheck.console.screens.intake import IntakeScreen
 from livecheck.console.screens.pick import ChooseScreen
@@ -20,7 +21,9 @@ from livecheck.console.screens.resume import ResumeList, ResumeScreen
 from livecheck.console.screens.start import StartScreen
 from livecheck.console.screens.verdict import VerdictScreen
 from livecheck.intake import cautions, opens
-from livecheck.records import LookedInside, ToldLine
+from livecheck.records import Complaint, LookedInside, ToldLine
+from tests.bench_stories.keyed import counter
+from tests.bench_stories.keys import KeyPlayer, Played, Visit
 from tests.console.console_limits import assert_holds, until, until_shown
 from tests.console.test_resume import _saved
 from tests.report.pages import Page
@@ -168,3 +171,41 @@ async def test_by_keyboard_a_proposed_step_is_told_with_one_line(tmp_path: Path)
     case, runs = _saved(tmp_path)
     assert case.ticket == "4"
     assert runs[1].answers == (LookedInside(),)
+
+
+def test_a_wet_board_gets_no_power_unwarned(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """The worksheet puts power to the machine before any verdict could say: open it first."""
+    tables, sheet = knowledge.load(), knowledge.worksheet()
+    lines = (ToldLine(about="after", words="a liquid"),)
+    for told, warned in ((lines, True), ((), False)):
+        monkeypatch.setattr("sys.stdin", io.StringIO("\n" * 40))
+        prompts.fill(Complaint.NO_POWER, sheet, tables, told)
+        said = " ".join(capsys.readouterr().err.split())
+        cold, _, under_power = said.partition("Jack continuity")
+        assert "Liquid was in it" not in cold
+        assert ("Liquid was in it" in under_power.partition("Signs of life:")[0]) is warned
+
+
+def test_every_step_under_power_is_marked() -> None:
+    """By what the steps say to do: pressing the button, or looking at a machine that is on."""
+    sheet = knowledge.worksheet()
+    on = re.compile(r"\bpress(?:: | the button:| the button and|\b.*count)|adapter and machine|"
+                    r"screen|[Cc]ount beeps|machine on")  # fmt: skip
+    for step in sheet.step:
+        out = step.do.startswith(("Adapter and battery out", "All power out"))
+        assert step.powers is (bool(on.search(step.do)) and not out), step.name
+
+
+@pytest.mark.slow
+async def test_the_console_warns_there_too(tmp_path: Path) -> None:
+    story = Played(name="wet", truth="coffee", visits=(
+        Visit(None, (
+            *counter("After what=a liquid", complaint="no power"),
+            "see Adapter", *["press enter"] * 7, "see Signs of life", "see Liquid was in it",
+        )),
+    ))  # fmt: skip
+    app = KeyPlayer(tmp_path, (80, 25))
+    await app.play(story)
+    assert "Liquid was in it" in app.screens[-1]

@@ -171,6 +171,24 @@ def test_a_stopped_port_says_what_the_line_that_is_missing_would_have_said() -> 
     assert [e.serious for e in whole] == [False, False, False, True]
 
 
+@pytest.mark.parametrize(
+    ("command", "lost"),
+    [
+        ("WRITE FPDMA QUEUED", True),
+        ("WRITE DMA EXT", True),
+        ("READ FPDMA QUEUED", False),
+        ("WRITE LOG EXT", False),
+        ("IDENTIFY PACKET DEVICE", False),
+    ],
+)
+def test_a_write_the_drive_aborts_is_lost(command: str, lost: bool) -> None:
+    """A command it never knew, or a read while it is locked, says nothing of the drive."""
+    lines = [f"ata1.00: failed command: {command}", "ata1.00: error: { ABRT }"]
+    assert kernel_log.events([_message(line) for line in lines])[1].serious is lost
+    other = ["ata2.00: failed command: WRITE DMA", *lines[1:]]
+    assert not kernel_log.events([_message(line) for line in other])[1].serious
+
+
 def test_a_graphics_line_without_an_address_is_of_the_one_chip_of_its_driver() -> None:
     """``[drm:function [driver]]`` names the driver alone (drm_print.c, __drm_err())."""
     hung = _message("[drm:amdgpu_job_timedout [amdgpu]] *ERROR* ring gfx timeout, signaled seq=1")

@@ -16,6 +16,7 @@ from livecheck.records import (
     Controller,
     Knowledge,
     Location,
+    Outcome,
     Part,
     Place,
     Proved,
@@ -97,6 +98,16 @@ def choose(component: str, offered: tuple[Provable, ...]) -> Provable:
 def listing(offered: Iterable[Provable]) -> str:
     """Components as lines: what is typed, and what it is called."""
     return "\n".join(f"  {one.component}  ({one.name})" for one in offered)
+
+
+def still_failing(loaded: Loaded, chosen: Provable) -> str | None:
+    """A sentence where the last run has the part that was mended in its place, and failing."""
+    own = [run for run in loaded.runs if not run.in_known_good_machine]
+    last = own[-1] if own else None
+    if last is None or all(part.id != chosen.component for part in last.inventory.parts):
+        return None
+    failed = (r.outcome is Outcome.FAILED for r in last.readings if r.at == chosen.component)
+    return text("repair.still-fails", run=last.number, what=chosen.name) if any(failed) else None
 
 
 def record_outcome(

@@ -9,7 +9,7 @@ from livecheck.casefile import CaseFolder
 from livecheck.casefile.shop import explain
 from livecheck.commands.common import DONE, Failure, Subparsers, UsageError, case_argument, common
 from livecheck.commands.files import case_of, load, read_tables, root_of
-from livecheck.commands.output import print_json
+from livecheck.commands.output import complain, print_json
 
 if TYPE_CHECKING:
     from livecheck.records import Knowledge, Proved
@@ -53,6 +53,9 @@ def _outcome(options: argparse.Namespace) -> int:
         chosen = recording.choose(options.unit, offered)
     except recording.Unknown as error:
         raise UsageError(str(error)) from error
+    notice = recording.still_failing(loaded, chosen) if options.proved == "yes" else None
+    if notice is not None:
+        complain(notice)
     folder = CaseFolder(path)
     now = LiveHost().scope("session").facts().now
     try:

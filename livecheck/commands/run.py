@@ -28,7 +28,15 @@ from livecheck.host import Host
 from livecheck.live_host import LiveHost
 from livecheck.near import near
 from livecheck.plan import WORKSHEETS, Plan
-from livecheck.records import Answer, Complaint, HowEnded, Knowledge, WhereShown
+from livecheck.records import (
+    Answer,
+    Complaint,
+    HowEnded,
+    Inventory,
+    Knowledge,
+    ToldLine,
+    WhereShown,
+)
 from livecheck.records.answer_words import COMPLAINT, LAST_START, understood
 
 if TYPE_CHECKING:
@@ -174,6 +182,14 @@ def _span(options: argparse.Namespace) -> Span | None:
     return ranges.span(options.stretch, drive)
 
 
+def _told(plan: Plan, shop: Shop) -> tuple[ToldLine, ...]:
+    """What was told at the counter, now and when the case was opened."""
+    folder = shop.named(plan.case)
+    if folder is None and plan.ticket is not None:
+        folder = shop.find(Inventory(), plan.ticket, plan.complaint)
+    return (*(folder.case().told if folder is not None else ()), *plan.told)
+
+
 def _worksheet(options: argparse.Namespace, plan: Plan) -> int:
     from livecheck import prompts
     from livecheck.diagnosis import worksheet
@@ -188,7 +204,7 @@ def _worksheet(options: argparse.Namespace, plan: Plan) -> int:
             answers = guarded.read(guarded.named(options.readings))
             filled = worksheet.parse(answers.decode("utf-8"), sheet)
         elif sys.stdin.isatty():
-            filled = prompts.fill(plan.complaint, sheet, tables)
+            filled = prompts.fill(plan.complaint, sheet, tables, _told(plan, shop))
         else:
             raise UsageError(
                 f"{plan.complaint}: nobody is there to answer; give the measurements "

@@ -151,7 +151,9 @@ def _after_resume(what: events.Resumed, state: State) -> Step:
         cannot=told.cannot,
         can=tuple(one for one in known.cannot if one not in told.cannot),
     )
-    return steps.Measure(plan) if what.way is Way.MEASURE else _ask_places(plan, state)
+    if what.way is Way.MEASURE:
+        return steps.Measure(plan, known.told)
+    return _ask_places(plan, state)
 
 
 def _toward_run(plan: Plan, state: State) -> Step:

@@ -48,7 +48,8 @@ class RunProgress:
         self._begun = clock()
         self._note = ""
         self._paused = False
-        self.failed: list[Reading] = []
+        self.failed: list[tuple[str, Reading]] = []
+        """What was found, the newest last: where, by its name, and the reading."""
         self._counts = dict.fromkeys(Outcome, 0)
 
     def take(self, event: Event) -> None:
@@ -66,14 +67,14 @@ class RunProgress:
             line.state = event.ended.ended
             line.words = f"{event.ended.ended} ({event.ended.seconds:.1f} s)"
         elif event.reading is not None:
-            self._read(line, event.reading)
+            self._read(line, event.reading, event.where)
 
-    def _read(self, line: _Line, reading: Reading) -> None:
+    def _read(self, line: _Line, reading: Reading, where: str) -> None:
         line.read += 1
         self._counts[reading.outcome] += 1
         if reading.outcome is Outcome.FAILED:
             line.failed += 1
-            self.failed = [*self.failed, reading][-MOST_FINDINGS:]
+            self.failed = [*self.failed, (where, reading)][-MOST_FINDINGS:]
 
     def note(self, says: str) -> None:
         """Something the technician asked for."""

@@ -5,7 +5,7 @@ from __future__ import annotations
 import msgspec
 
 from livecheck.probes.runner import Event
-from livecheck.records import Complaint, Machine
+from livecheck.records import Complaint, Machine, ToldLine
 from livecheck.telling import Telling
 
 
@@ -38,6 +38,8 @@ class Known(msgspec.Struct, frozen=True, kw_only=True):
     lasted: dict[str, float]
     """Probe -> seconds it took in the last run."""
     lasted_depth: str
+    told: tuple[ToldLine, ...] = ()
+    """What was told at the counter."""
 
 
 class Looked(msgspec.Struct, frozen=True, kw_only=True, tag="looked"):

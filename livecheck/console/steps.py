@@ -11,6 +11,7 @@ from livecheck.console.replies import Known, Looked, Pickable
 from livecheck.console.requests import RunOrder, SaveGiven, SaveKept, SaveWorksheet
 from livecheck.console.views import View
 from livecheck.plan import Plan
+from livecheck.records import ToldLine
 
 
 class NewJob(msgspec.Struct, frozen=True):
@@ -49,6 +50,8 @@ class Measure(msgspec.Struct, frozen=True):
     """The bench worksheet."""
 
     plan: Plan
+    told: tuple[ToldLine, ...] = ()
+    """What was told when the case was opened."""
 
 
 class StartRun(msgspec.Struct, frozen=True):

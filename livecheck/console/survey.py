@@ -159,6 +159,7 @@ def _known(loaded: Loaded, run: Run, names: Names) -> Known:
         cannot=case.cannot,
         lasted={p.probe: p.seconds for p in last.probes if p.ended == "done"} if last else {},
         lasted_depth=last.depth if last else QUICK,
+        told=case.told,
     )
 
 

@@ -83,7 +83,9 @@ def judge(
     sides = side_shares(graph, belief)
     model = knowledge.model
     named = [g for g in groups if passes(g, model) and not _only_vanished(g, found, pattern)]
+    # A spare that is bad as well is the shop's; the customer's own unit comes first.
     main = [group for group in named if group.relevant]
+    main.sort(key=lambda group: graph.components[group.lead].known_good)
     strange = fits_nothing(found, graph)
     told: _Told | None = None
     if strange:

@@ -22,7 +22,7 @@ Answers come from prompts or from a TOML file::
 from __future__ import annotations
 
 import tomllib
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from typing import Final
 
 import msgspec
@@ -62,6 +62,11 @@ def steps(
         if complaint.value in step.complaints
         and (not step.supplies or (supply or words.ROUND) in step.supplies)
     )
+
+
+def cautions(step: Measurement, told: Iterable[str]) -> tuple[str, ...]:
+    """Names of what to mind in a step; what was told at the counter first, where power comes in."""
+    return tuple(dict.fromkeys((*(told if step.powers else ()), *step.cautions)))
 
 
 def parse(text: str, sheet: Worksheet) -> Filled:

@@ -62,6 +62,8 @@ class Measurement(Record, frozen=True, kw_only=True):
     """Names in shared/cautions.toml to be read before the step."""
     supplies: tuple[str, ...] = ()
     """Kinds of supply it is for; empty: all."""
+    powers: bool = False
+    """True: the machine is under power in it."""
     judge: tuple[MeasurementRule, ...] = ()
 
 

@@ -75,6 +75,11 @@ def _s_error(match: re.Match[str]) -> Judged:
     return LINK, f"{CHANGED} ({', '.join(names)})", False
 
 
+FAILED: Final = "failed command: "
+REFUSED: Final = "the drive refused a command"
+ABORTED: Final = f"{REFUSED} (ABRT)"
+
+
 def _error_word(match: re.Match[str]) -> Judged:
     names = match["bits"].split()
     if "ICRC" in names:
@@ -83,7 +88,7 @@ def _error_word(match: re.Match[str]) -> Judged:
         return MEDIUM, f"the drive could not read its medium ({' '.join(names)})", True
     if "IDNF" in names:
         return PROTOCOL, "the drive did not find the address asked for (IDNF)", False
-    return PROTOCOL, f"the drive refused a command ({' '.join(names)})", False
+    return PROTOCOL, f"{REFUSED} ({' '.join(names)})", False
 
 
 def _status_word(match: re.Match[str]) -> Judged:
@@ -166,7 +171,7 @@ _BEGINS: Final = (
         r"host bus error|unknown FIS|connection status changed|PHY RDY changed)",
         _description,
     ),
-    rule(r"failed command: (?P<command>.+)", OTHER, "failed command: {command}", False),
+    rule(r"failed command: (?P<command>.+)", OTHER, FAILED + "{command}", False),
     rule(r"cmd [0-9a-f]{2}/", OTHER, "the failed command's registers", False),
     rule(r"irq_stat 0x|edma_err_cause=", OTHER, "interrupt status of the port", False),
 )

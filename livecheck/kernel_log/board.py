@@ -92,13 +92,14 @@ _USB_C: Final = Family(
 _SOUND: Final = Family(
     SOUND,
     re.compile(r"^(?:snd_\w+|skl_\w+|hda[-_]intel|sof[-_]\S+|hdaudio|cs35[\w-]+|rt\d+|tas\w+) "
-               r"(?P<dev>[\w:.-]+?): "),
+               r"(?P<dev>[\w:.-]+?): (?:error: )?"
+               r"|^hda[-_]intel: "),
     (
         rule(r"CORB reset timeout|.*CORBRP|no codecs|no AFG|.*0xffffffff", HOST_BUS,
              "the sound chip did not answer"),
         # What is said while the state of its processor is written down (sound/soc/sof/debug.c,
         # xtensa/core.c, intel/hda.c).
-        chatter(r"(?:error: )?(?:-+\[ DSP dump|fw_state|(?:extended )?(?:ROM )?status: |EXCCAUSE|"
+        chatter(r"(?:-+\[ DSP dump|fw_state|(?:extended )?(?:ROM )?status[: ]|EXCCAUSE|"
                 r"E[PX]\w+ +0x|trace point|panic at|stack dump|0x[0-9a-f]+: |AR reg|"
                 r"(?:dsp|hda) irq|host status|no errors reported)",
                 "what the sound chip's own processor was doing"),
@@ -106,7 +107,8 @@ _SOUND: Final = Family(
              PROTOCOL, "the sound chip's own processor stopped"),
         rule(r"Device with ID register", PROTOCOL, "another sound chip answers, or none"),
         rule(r"Unable to sync register|out of range cmd|"
-             r"(?:error: )?no reply expected",
+             r"no reply expected|Codec #\d+ probe error|hdac prepare failed|"
+             r"failed to (?:re)?(?:set|boot) DSP$",
              PROTOCOL, "a request to the sound chip failed", False),
         rule(r"Amp short error|VBST (?:Over|Under)|DCM VBST|LBST Error", POWER,
              "the amplifier of a speaker met a short or a wrong voltage"),
@@ -150,7 +152,7 @@ _NETWORK: Final = Family(
         _ERRNO,
         chatter(r"can't disable ASPM|Interrupt Throttling|Some CPU C-states|.*[Jj]umbo|"
                 r"The NVM Checksum|Failed to (?:dis|en)able ULP|"
-                r"invalid (?:MAC|VPD)|Using|.*disabled|.*not supported",
+                r"invalid (?:MAC|(?:short |large )?VPD)|Using|.*disabled|.*not supported",
                 "the network's driver"),
     ),
     complains=PROTOCOL,

@@ -42,6 +42,7 @@ def judge(found: Sequence[KernelEvent]) -> tuple[KernelEvent, ...]:
     steps: tuple[Callable[[Sequence[KernelEvent]], Iterator[KernelEvent]], ...] = (
         _ports,
         _overdue,
+        _aborted,
         _chips,
         _sense,
         _refused,
@@ -81,6 +82,24 @@ def _overdue(found: Sequence[KernelEvent]) -> Iterator[KernelEvent]:
     for event in found:
         alone = event.says == ata.FROZEN and not told.near(event.device, event.seconds)
         yield msgspec.structs.replace(event, serious=True) if alone else event
+
+
+def _aborted(found: Sequence[KernelEvent]) -> Iterator[KernelEvent]:
+    """A drive may abort a command it never knew, or a read while it is locked; a write of data
+    that it took before and aborts now is lost."""
+    failed = [e for e in found if e.subsystem == "ata" and e.says.startswith(ata.FAILED)]
+    writes = _Times((e.device, e.seconds) for e in failed if _WRITE.match(e.says))
+    others = _Times((e.device, e.seconds) for e in failed if not _WRITE.match(e.says))
+    for event in found:
+        lost = (
+            event.says == ata.ABORTED
+            and writes.near(event.device, event.seconds)
+            and not others.near(event.device, event.seconds)
+        )
+        yield msgspec.structs.replace(event, serious=True) if lost else event
+
+
+_WRITE: Final = re.compile(rf"{ata.FAILED}WRITE (?:FPDMA|DMA|MULTIPLE|SECTOR)")
 
 
 def _chips(found: Sequence[KernelEvent]) -> Iterator[KernelEvent]:

@@ -89,7 +89,7 @@ _STOPPED: Final = (
     rule(r".*(?:flip_done timed out|vblank wait timed out|[Tt]imed out waiting for vblank|"
          r"commit wait timed out|notifier timeout|cleanup_done timed out)", GRAPHICS,
          "the picture stopped", False),
-    rule(r"(?:GUC: )?CT: Unsolicited|Error waiting for DMUB idle", GRAPHICS,
+    rule(r"(?:GUC: )?(?:CT: |mmio request .*fail)|Error waiting for DMUB idle", GRAPHICS,
          "a processor inside the graphics chip lost step", False),
     rule(r".*(?:FIFO underrun|fifo underrun|[Aa]tomic update failure|Fault errors on pipe)",
          GRAPHICS, "the picture was starved of data", False),
@@ -119,7 +119,7 @@ _CHATTER: Final = chatter(
     r"(?:RAS|RAP|SECUREDISPLAY|HDCP|DTM): optional|"
     r".*is not (?:available|supported)|Watermarks|.*dmub_srv: ?$|GPU-[0-9a-f]|"
     r"GPU Board Serial|\[powerplay\] VI should|SECUREDISPLAY|Secure display|"
-    r"LTTPR count|"
+    r"LTTPR count|os_pci_init_handle|This is a |None of the NVIDIA|"
     r"Failed to (?:register vline|find VBIOS|write source OUI)|"
     r"Fail to stop psp|Failed to (?:add|remove) display topology|LSPCON mode|Unknown revid|"
     r"Dumping IP|The CPFW|Selective fetch|installed in this|Try (?:unloading|running)|NVRM|"
@@ -132,7 +132,7 @@ _CHATTER: Final = chatter(
 _ADDRESS: Final = r"[0-9a-f]{4}:[0-9a-f]{2}:[0-9a-f]{2}\.[0-7]"
 _TAGS: Final = (
     r"(?:\[drm(?::[\w.]+(?: \[\w+\])?)?\] ?)?(?:\*ERROR\* )?(?:amdgpu: )?(?:\[drm\] )?"
-    r"(?:\*ERROR\* )?(?:(?:Tile\d+: )?GT\d+: )?(?:GUC: )?\s*"
+    r"(?:\*ERROR\* )?(?:(?:Tile\d+: )?GT\d+:? )?(?:GUC: |\[GUC[\w ]*\] )?\s*"
 )
 """What stands before the message itself: subsystem, function, part of the chip."""
 

@@ -137,7 +137,8 @@ FAMILIES: Final = (
     Family(
         "machine check",
         re.compile(r"^(?:mce|MCE|Memory failure|RAS|CEC|soft offline): (?:0x[0-9a-f]+: )?"),
-        (*_CHECKS, _SET_UP),
+        (*_CHECKS, rule(r"already hardware poisoned", MACHINE_CHECK, "a bad page was met again"),
+         _SET_UP),
     ),
     Family(
         "machine check",

@@ -148,4 +148,12 @@ DRIVERS: Final = Family(
     claims=False,
 )  # fmt: skip
 
-FAMILIES: Final = (USB, DRIVERS)
+_CAMERA: Final = Family(
+    "usb",
+    re.compile(r"^uvcvideo: "),
+    (judged(r".*?(?:status|control)[^-]*?\(?-(?P<errno>\d+)\b", _asked),),
+    claims=False,
+)
+"""A camera's driver before Linux 6: it does not say which camera."""
+
+FAMILIES: Final = (USB, DRIVERS, _CAMERA)

@@ -97,7 +97,8 @@ _CRASHES: Final = (
         r"(?:0x[0-9A-F]{8} \| )?\w*SYSASSERT|FW error in SYNC|Firmware error during|"
         r"received unsolicited fw crash|Failed to (?:start|run) \w* ?ucode|[Hh]ardware error 0x|"
         r"SER catches error|chip (?:full )?reset failed|Chip reset failed|Unable to reset channel|"
-        r"could not probe fw|Failed to get patch semaphore|[Hh]ardware init failed|fw crash|"
+        r"could not probe fw|Failed to (?:get|release|start) patch|[Hh]ardware init failed|"
+        r"fw crash|"
         r"Failed to run (?:INIT|PHY|init)|failed to (?:check fw|check download|wait firmware|"
         r"validate)|"
         r"ddma fw .* fail|Write fail, rf is disabled|FW Error notification|"
@@ -125,7 +126,7 @@ _CRASHES: Final = (
 
 _REQUESTS: Final = (
     rule(
-        r"(?:Failing on timeout|Master Disable Timed Out|.*firmware didn't ACK|"
+        r"(?:Retry message|Failing on timeout|Master Disable Timed Out|.*firmware didn't ACK|"
         r"[Tt]imed out to flush|"
         r"failed to flush|firmware failed to leave|failed to get tx report|Timeout|.*\btx timeout|"
         r"[Ff]ailed to (?:leave|enter) (?:\w+ )?(?:lps|ps|ips|idle)|.*[Tt]ime?d? ?out)",

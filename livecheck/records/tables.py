@@ -72,6 +72,8 @@ class Check(Record, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """True: each failure is an event of its own that somebody saw; a false alarm never stays."""
     complaints: tuple[str, ...] = ()
     """Complaints under which a measurement may be proposed; empty: under all."""
+    made_at: str = ""
+    """Kind of the component a measurement is made at; empty: at whichever it is made for."""
     anywhere: Share = 0.0
     """Share of faults that show wherever one looks: what a reading that looked at a
     part only (``Reading.covered``) can find at least."""

@@ -8,7 +8,7 @@ from typing import Final
 import msgspec
 
 from livecheck.chances import chance
-from livecheck.heed import data_in
+from livecheck.heed import WITHHELD, data_in
 from livecheck.names import Names
 from livecheck.offers import REPAIRS, Offer, estimate, money, offers
 from livecheck.partssheet.sheet import NEVER_ORDERED
@@ -53,17 +53,19 @@ def customer_page(
     knowledge: Knowledge,
 ) -> CustomerPage:
     """The page of a case whose machine is not handed over yet. Pure."""
-    listed = standing.listed
+    listed, data = standing.listed, data_in(runs, knowledge)
+    # A system is not installed anew over data that nobody could read.
+    locked = data == WITHHELD and found.side is Side.SOFTWARE
     done = standing.left and found.put_right is None
     unit = kind_title(found.unit, knowledge) if found.unit else None
     sides = (Side.DEVICE, Side.CONTROLLER, Side.SOFTWARE)
     named = found.component is not None and (found.side in sides or found.put_right is not None)
     return CustomerPage(
         shop=knowledge.shop,
-        broken=_broken(found, unit, listed, names),
+        broken=text("customer.broken-withheld") if locked else _broken(found, unit, listed, names),
         sure=chance(found.probability) if named else None,
-        data=text(f"customer.data-{data_in(runs, knowledge)}"),
-        proposal=text("customer.done") if done else _proposal(found, unit, names),
+        data=text(f"customer.data-{data}"),
+        proposal=text("customer.done") if done else _proposal(found, unit, names, locked),
         costs=_costs(found, unit, knowledge),
         others=offers(found, runs, names, knowledge),
         also=_also(found, runs, listed, names, knowledge),
@@ -89,8 +91,10 @@ def _label(one: Suspect, names: Names) -> str:
     return names.of(one.lead.component, one.lead.name, one.lead.kind).label
 
 
-def _proposal(found: Location, unit: str | None, names: Names) -> str:
+def _proposal(found: Location, unit: str | None, names: Names, locked: bool) -> str:
     """The repair, after what is to be tried before it."""
+    if locked:
+        return text("customer.propose-withheld")
     step = found.next_step
     if step is None or step.action in REPAIRS or found.unit is None:
         return _repair(found, unit)

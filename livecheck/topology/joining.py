@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Set
 from itertools import pairwise
 
 import msgspec
@@ -14,26 +14,53 @@ from livecheck.topology.ids import ComponentId
 def joined(found: tuple[Configuration, ...]) -> tuple[Configuration, ...]:
     """Give a part that did not answer its name where a reseat brought it to light.
 
-    Or where it answers when it is back in its place after a part the shop vouches for.
+    Or where it answers when it is back in its place after a part the shop vouches for, or
+    is the one new part in a place that was empty, when its own place was emptied, or in the
+    place of the part that is in its own now.
     """
-    other: dict[ComponentId, ComponentId] = {}
+    same: dict[ComponentId, ComponentId] = {}
     home = [one for one in found if not one.in_known_good_machine]
     waiting: dict[str, ComponentId] = {}
+    known: set[ComponentId] = set()
     for before, after in pairwise(home):
+        known |= set(before.parts.values())
         for place in before.unseen:
             if before.parts[place].place:
                 waiting[place] = before.parts[place]
         for place, part in list(waiting.items()):
             now = after.parts.get(place)
-            if now is None or now == part or now in after.known_good or place in after.unseen:
+            if (moved := _moved(place, before, after, known)) is not None:
+                name = _name(part, same)
+                # Silent there too, it keeps its name.
+                silent = after.home(moved) in after.unseen
+                same |= {moved: name} if silent else {name: moved}
+            elif now is None or now == part or now in after.known_good or place in after.unseen:
                 continue
-            spare = before.parts.get(place) in before.known_good
-            known = any(now in one.parts.values() for one in home[: home.index(after)])
-            if place in after.run.reseated or (spare and not known):
-                other[part] = now
+            else:
+                spare = before.parts.get(place) in before.known_good
+                if place in after.run.reseated or (spare and now not in known):
+                    same[part] = now
             del waiting[place]
-    other |= _lent(found)
-    return tuple(_renamed(one, other) for one in found) if other else found
+    same |= _lent(tuple(_renamed(one, same) for one in found))
+    return tuple(_renamed(one, same) for one in found) if same else found
+
+
+def _moved(
+    place: str, before: Configuration, after: Configuration, known: Set[ComponentId]
+) -> ComponentId | None:
+    """What took the part of this place along: a part never seen before, where another was not."""
+    kind = before.kinds.get(before.parts.get(place, ComponentId()))
+    here = after.parts.get(place)
+    inside = {one.id for one in after.run.inventory.places if not one.external}
+    alike = [
+        part
+        for where, part in after.parts.items()
+        if where in inside - {place}
+        and before.parts.get(where) == here
+        and after.kinds[part] == kind
+        and part not in known | after.known_good
+    ]
+    return alike[0] if len(alike) == 1 else None
 
 
 def _lent(found: tuple[Configuration, ...]) -> dict[ComponentId, ComponentId]:
@@ -59,10 +86,18 @@ def _lent(found: tuple[Configuration, ...]) -> dict[ComponentId, ComponentId]:
     return same
 
 
-def _renamed(one: Configuration, other: Mapping[ComponentId, ComponentId]) -> Configuration:
+def _renamed(one: Configuration, same: Mapping[ComponentId, ComponentId]) -> Configuration:
     return msgspec.structs.replace(
         one,
-        parts={place: other.get(part, part) for place, part in one.parts.items()},
-        ids={own: other.get(part, part) for own, part in one.ids.items()},
-        kinds={other.get(part, part): kind for part, kind in one.kinds.items()},
+        parts={place: _name(part, same) for place, part in one.parts.items()},
+        ids={own: _name(part, same) for own, part in one.ids.items()},
+        kinds={_name(part, same): kind for part, kind in one.kinds.items()},
     )
+
+
+def _name(part: ComponentId, same: Mapping[ComponentId, ComponentId]) -> ComponentId:
+    """The last name of a part that got one after the other."""
+    passed = {part}
+    while (part := same.get(part, part)) not in passed:
+        passed.add(part)
+    return part

@@ -149,7 +149,8 @@ DRIVES: Final = (
         does=(
             Did(words=run("slow", "--told", "password=not told: ask before the system is started"),
                 bed=beds.locked, finds=("locked",), never=("mainboard", "drive"),
-                lacks=("replace: ",), customer_lacks=("drive is broken", "replace the drive")),
+                lacks=("replace: ",), customer=("a drive is locked", "nothing is installed anew"),
+                customer_lacks=("drive is broken", "replace the drive", "reinstall")),
         ),
     ),
     Habit(
@@ -296,6 +297,18 @@ REST: Final = (
         ),
     ),
     Habit(
+        name="closed before it was mended",
+        truth="the second technician takes the verdict for the repair",
+        does=(
+            Did(words=run("slow"), bed=stories.drive_1),
+            Did(words=("outcome", "CASE", "--unit", "drive", "--proved", "yes", "--keep-open"),
+                finds=("was still fitted and failed",)),
+            Did(words=run("slow"), bed=beds.others_drive, never=()),
+            Did(words=("outcome", "CASE", "--unit", "drive:OSN512K7731", "--proved", "yes"),
+                lacks=("was still fitted",), finds=("is closed",)),
+        ),
+    ),
+    Habit(
         name="complaint that shows nowhere",
         truth="the customer's cloud was full",
         does=(
@@ -307,4 +320,38 @@ REST: Final = (
         ),
     ),
 )  # fmt: skip
-ALL: Final = (*POWER, *DRIVES, *REST)
+OPEN: Final = (
+    Habit(
+        name="slider put back, and nobody says so",
+        truth="the slider",
+        unmet="it is called a swap or a reseating that helped, and the slot is to be reseated",
+        does=(
+            Did(words=run("part-missing"), bed=beds.radio_off),
+            Did(words=run("part-missing"), bed=beds.radio_on,
+                lacks=("when parts were swapped or reseated", "Next: reseat")),
+        ),
+    ),
+    Habit(
+        name="short gone with the drive unplugged",
+        truth="the drive has the short",
+        unmet="a value measured again stands beside the first, and the board stays at 92 %",
+        does=(
+            Did(words=run("no-power"),
+                sheet=sheet(ROUND, f"{GOOD_ADAPTER}{GOOD_JACK}{DEAD}rail-resistance = 1.2\n"),
+                never=(), lacks=("Next: swap with known-good: adapter",)),
+            Did(words=run("no-power"), sheet=sheet(ROUND, 'rail-resistance = "8k2"\n'),
+                top=("drive", "adapter", "power-jack", "battery", "hung-controller")),
+        ),
+    ),
+    Habit(
+        name="memory card tried in no other reader",
+        truth="the card",
+        unmet="what the stick's own kernel saw is laid to the installed system, which did not run",
+        does=(
+            Did(words=run("part-missing"), bed=beds.card_bad,
+                lacks=("What speaks for installed system: The kernel logged 3 times",)),
+        ),
+    ),
+)  # fmt: skip
+"""What the program does not yet say as an experienced technician would."""
+ALL: Final = (*POWER, *DRIVES, *REST, *OPEN)

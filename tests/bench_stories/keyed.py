@@ -22,7 +22,7 @@ PROVED: Final = ("see What was mended or replaced?", "press enter", "see What di
                  "press enter", "see the case is closed")  # fmt: skip
 
 
-def _told(*lines: str, complaint: str) -> tuple[str, ...]:
+def counter(*lines: str, complaint: str) -> tuple[str, ...]:
     """Ticket, intake sheet and complaint at the counter."""
     filled = []
     for line in lines:
@@ -88,7 +88,7 @@ SPILLS: Final = (
         truth="the contacts of the wireless slot are green",
         visits=(
             Visit(stories.contact_1, (
-                *_told("After what=a liquid", "Marks seen=liquid marks",
+                *counter("After what=a liquid", "Marks seen=liquid marks",
                        complaint="a part is missing"),
                 "verdict inspect inside",
                 "see CAUTION: Liquid was in it",
@@ -115,7 +115,7 @@ SPILLS: Final = (
         truth="coffee shorts the main rail",
         visits=(
             Visit(None, (
-                *_told("After what=a liquid", "Data on it=wanted, no copy", complaint="no power"),
+                *counter("After what=a liquid", "Data on it=wanted, no copy", complaint="no power"),
                 "measure", "verdict mainboard", "see Liquid was in it",
             ), measured={
                 "plug": "round", "label": "19.5 V 3.34 A", "adapter-open-voltage": "19,6",
@@ -137,7 +137,7 @@ FALLS: Final = (
         truth="the drive has lost data",
         visits=(
             Visit(stories.drive_1, (
-                *_told("After what=a fall", "Data on it=wanted, no copy",
+                *counter("After what=a fall", "Data on it=wanted, no copy",
                        "Marks seen=dents or cracks", complaint="slow"),
                 "verdict at fault", "verdict CAUTION: The customer's data", "see Copy it first",
                 "press o", "see Form factor: M.2", "press escape",
@@ -154,7 +154,7 @@ FALLS: Final = (
         truth="the drive's connector sits loose",
         visits=(
             Visit(drive_silent, (
-                *_told("After what=a fall", complaint="a part is missing"),
+                *counter("After what=a fall", complaint="a part is missing"),
                 "verdict inspect inside",
             )),
             Visit(drive_back, (
@@ -175,7 +175,7 @@ INTERMITTENT: Final = (
         truth="the lead of the drive is cracked",
         visits=(
             Visit(stories.port_1, (
-                *_told("How often=several times a day", "When it shows=when it is moved",
+                *counter("How often=several times a day", "When it shows=when it is moved",
                        complaint="crashes or freezes"),
                 "verdict move to another place", "see drive lead", "press n", "press i",
                 "verdict NEXT STEP",
@@ -195,7 +195,7 @@ INTERMITTENT: Final = (
         truth="the fan is full of dust and stands still",
         visits=(
             Visit(fan_stuck, (
-                *_told("How often=once a day", "When it shows=under load",
+                *counter("How often=once a day", "When it shows=under load",
                        complaint="switches off"),
                 "verdict cooling",
             )),
@@ -214,7 +214,7 @@ SOLDERED: Final = (
         shop=NO_SPARES,
         visits=(
             Visit(None, (
-                *_told("What was tried already=another adapter", complaint="no power"),
+                *counter("What was tried already=another adapter", complaint="no power"),
                 "measure", "verdict Not settled yet", "see mainboard or charging circuit",
             ), measured={
                 "plug": "usb-c", "label": "5V 3A, 20V 3.25A", "adapter-open-voltage": "5.1",
@@ -231,7 +231,7 @@ SOLDERED: Final = (
         shop=NO_SPARES,
         visits=(
             Visit(adapter_dead, (
-                *_told("When it shows=on battery", complaint="does not charge"),
+                *counter("When it shows=on battery", complaint="does not charge"),
                 "see an adapter is plugged in", "tick USB-C power jack", "press d",
                 "verdict adapter", "see measure",
             )),
@@ -245,7 +245,7 @@ DARK: Final = (
         truth="the panel is dead",
         visits=(
             Visit(None, (
-                *_told("After what=a fall", "Marks seen=dents or cracks", complaint="no picture"),
+                *counter("After what=a fall", "Marks seen=dents or cracks", complaint="no picture"),
                 "measure", "verdict panel",
             ), measured={
                 "plug": "round", "label": "19.5V 3.33A", "adapter-open-voltage": "19.6",
@@ -268,7 +268,7 @@ DARK: Final = (
         truth="the memory module lost contact",
         visits=(
             Visit(None, (
-                *_told("When it shows=cold", complaint="no picture"),
+                *counter("When it shows=cold", complaint="no picture"),
                 "measure", "verdict memory", "verdict reseat",
             ), measured={
                 "plug": "round", "label": "19.5V 3.33A", "adapter-open-voltage": "19.6",
@@ -277,7 +277,6 @@ DARK: Final = (
             }),
         ),
         page=("memory",),
-        unmet="the beeps say memory, and the panel is to be measured before it is reseated",
     ),
 )  # fmt: skip
 DECLINED: Final = (
@@ -286,7 +285,7 @@ DECLINED: Final = (
         truth="the slot's contact was dirty; the battery is worn, and stays",
         visits=(
             Visit(stories.port_1, (
-                *_told("Password=told, on the ticket", complaint="crashes or freezes"),
+                *counter("Password=told, on the ticket", complaint="crashes or freezes"),
                 "verdict NEXT STEP",
             )),
             Visit(stories.port_3, (
@@ -303,7 +302,7 @@ DECLINED: Final = (
         truth="the drive loses data; its owner does not want another",
         visits=(
             Visit(pending, (
-                *_told("Data on it=wanted, no copy",
+                *counter("Data on it=wanted, no copy",
                        "Password=not told: ask before the system is started", complaint="slow"),
                 "verdict OSTREVAR S3 480GB", "verdict CAUTION: The customer's data",
                 "press m", "take Hand-over", "see Does anything go back", "press d",

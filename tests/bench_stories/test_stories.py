@@ -79,8 +79,9 @@ def _can_be_acted_on(told: Told) -> None:
     assert not re.search(r"\b(?:drive-lead|antenna-lead|hung-controller)\b", " ".join(said))
     if (at := next((n for n, line in enumerate(said) if line.startswith("Next: ")), None)) is None:
         return
-    assert re.search(r"\(\d+\s(?:min|h)", " ".join(said[at : at + 2]))
-    if re.search("swap|replace|reseat|move|put back|exchange|inspect", said[at]):
+    step = " ".join(said[at : at + 2])
+    assert re.search(r"\(\d+\s(?:min|h)|hand-over check", step)
+    if re.search("swap|replace|reseat|move|put back|exchange|inspect", said[at]) and "min" in step:
         assert any(line.startswith("CAUTION: ") for line in said[at + 1 : at + 4])
 
 

@@ -15,7 +15,7 @@ from livecheck.console.replies import Finished, Known, Looked, Pickable, Trouble
 from livecheck.console.requests import SaveWorksheet
 from livecheck.diagnosis.worksheet_table import Filled
 from livecheck.plan import FULL, Plan, planned_probes
-from livecheck.records import Complaint, Machine, NextStep, PluggedIn
+from livecheck.records import Complaint, Machine, NextStep, PluggedIn, ToldLine
 from tests import factories
 
 KNOWN = Known(
@@ -23,6 +23,7 @@ KNOWN = Known(
     same_machine=True, cut_off=False, stopped=False, changes=(), damaged=(),
     cannot=("no spare: drive",),
     lasted={"memory": 60.0}, lasted_depth="quick",
+    told=(ToldLine(about="after", words="a liquid"),),
 )  # fmt: skip
 LOOKED = Looked(
     machine=Machine(), devices=0, parts=0, shop="/media/shop/livecheck-cases", as_root=True,
@@ -146,7 +147,8 @@ def test_other_ways_on_from_a_machine_that_was_here() -> None:
     assert decide(_resumed(Way.OTHER), STATE) == steps.NewJob()
     opened = decide(_resumed(Way.OPEN), STATE)
     assert opened == steps.OpenCase("/media/shop/livecheck-cases/2026-03-01-T-1")
-    assert isinstance(decide(_resumed(Way.MEASURE), STATE), steps.Measure)
+    measure = decide(_resumed(Way.MEASURE), STATE)
+    assert isinstance(measure, steps.Measure) and measure.told == KNOWN.told
 
 
 def test_work_ends_in_its_case_or_in_a_message() -> None:

@@ -9,6 +9,7 @@ from textual.widgets import Input, Static
 
 from livecheck import demo, knowledge
 from livecheck.console.app import Console
+from livecheck.console.progress import MOST_FINDINGS
 from livecheck.console.screens.big import BigScreen
 from livecheck.console.screens.cases import CasesScreen
 from livecheck.console.screens.evidence import EvidenceScreen, ReadingScreen
@@ -108,7 +109,8 @@ async def test_while_it_runs(size: tuple[int, int], tmp_path: Path) -> None:
             Event(kind="started", probe=second.name, title=second.title),
             Event(kind="progress", probe=second.name, title=second.title,
                   progress=Progress(says="reading", done=0.4, seconds_left=12)),
-            Event(kind="reading", probe=first.name, title=first.title, reading=lost),
+            Event(kind="reading", probe=first.name, title=first.title, reading=lost,
+                  where="SATA port 1"),
             Event(kind="ended", probe=third.name, title=third.title, ended=over),
         ):  # fmt: skip
             screen.happened(event)
@@ -119,7 +121,9 @@ async def test_while_it_runs(size: tuple[int, int], tmp_path: Path) -> None:
         assert "did not answer (1.0 s)" in table
         assert table.count("waiting") == len(registry.ALL) - 3
         # What a device says is shown as text: neither markup nor a terminal escape acts.
-        assert "FAILED [bold]data[U+001B][2J lost" in " ".join(" ".join(shown(app)).split())
+        assert "FAILED SATA port 1: [bold]data[U+001B][2J lost" in " ".join(
+            " ".join(shown(app)).split()
+        )
         await pilot.press("b")
         await until(pilot, BigScreen)
         await pilot.pause(0.6)
@@ -129,6 +133,23 @@ async def test_while_it_runs(size: tuple[int, int], tmp_path: Path) -> None:
         await pilot.press("enter")
         await until(pilot, ReadingScreen)
         assert_holds(app)
+
+
+async def test_the_last_of_many_findings_is_shown_and_opened(tmp_path: Path) -> None:
+    """A drive with hundreds of bad places fills the list, and the newest stands in it."""
+    app, probe = Console(shop=tmp_path), registry.ALL[0]
+    async with app.run_test(size=(80, 25)) as pilot:
+        await until(pilot, StartScreen)
+        screen = RunningScreen(registry.ALL, {})
+        await app.push_screen(screen)
+        for first in (0, MOST_FINDINGS):
+            for number in range(first, first + MOST_FINDINGS):
+                found = Reading(check="x", at="m", outcome=Outcome.FAILED, says=f"finding {number}")
+                screen.happened(Event(kind="reading", probe=probe.name, title="", reading=found))
+            await until_shown(pilot, f"finding {first + MOST_FINDINGS - 1}")
+        await pilot.press("end", "enter")
+        await until(pilot, ReadingScreen)
+        await until_shown(pilot, f"finding {2 * MOST_FINDINGS - 1}")
 
 
 @pytest.mark.slow

@@ -214,7 +214,7 @@ def test_a_bit_that_stays_in_its_slot_names_the_board() -> None:
     assert found.candidates[0].component == "dimm:A"
     step = found.next_step
     assert step is not None
-    assert step.action in (Action.RESEAT, Action.MOVE)
+    assert step.action in (Action.CLEAN_CONTACTS, Action.MOVE)
     again = memory_run(3, MODULE_B, MODULE_A, MODULE_B, 0.46)
     proven = located(*crossed, msgspec.structs.replace(again, reseated=("dimm:A",)))
     assert (proven.side, proven.component) == (Side.CONTROLLER, "dimm:A")

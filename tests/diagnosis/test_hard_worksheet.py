@@ -5,28 +5,33 @@ Numbers are those of test_hard_cases, where the answers' source stands too.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
+import msgspec
 import pytest
 
 from livecheck import knowledge
-from livecheck.diagnosis import locate, worksheet, worksheet_machine
+from livecheck.diagnosis import Resources, locate, worksheet, worksheet_machine
 from livecheck.diagnosis.steps.actions import Action
 from livecheck.diagnosis.worksheet_table import Label
-from livecheck.records import Complaint, Location, Run
+from livecheck.records import AllPowerAway, Complaint, FirmwareFlashed, Location, PartIs, Run, Side
 from tests.diagnosis.story import BOARD, buys, says, share, steps, tables
 
 
 def _measured(complaint: Complaint, **answers: float | str) -> Location:
     """What the program says of a filled-in worksheet."""
+    return locate("story", [_run(1, complaint, answers)], tables())
+
+
+def _run(number: int, complaint: Complaint, answers: Mapping[str, float | str]) -> Run:
     named = {name.replace("_", "-"): value for name, value in answers.items()}
-    label = Label(volts=19.5, amps=3.33)
-    run = Run(
-        number=1,
-        started="2026-01-01T09:00:00Z",
+    return Run(
+        number=number,
+        started=f"2026-01-01T{8 + number:02}:00:00Z",
         complaint=complaint,
         inventory=worksheet_machine.machine(),
-        readings=worksheet.judge(named, label, knowledge.worksheet()),
+        readings=worksheet.judge(named, Label(volts=19.5, amps=3.33), knowledge.worksheet()),
     )
-    return locate("story", [run], tables())
 
 
 GOOD_ADAPTER: dict[str, float | str] = {
@@ -91,3 +96,43 @@ def test_a_dark_screen_with_a_picture_outside_asks_for_the_lead_before_the_panel
     found = _measured(Complaint.NO_PICTURE, **GOOD_ADAPTER, **GOOD_REST, **dark)
     assert buys(found) != "panel"
     assert says(found, r"\blead\b|connector")
+
+
+def test_what_was_looked_at_on_the_panel_is_not_asked_for_another_part() -> None:
+    """Moving the lid says nothing of a memory slot, and the dark screen was seen already."""
+    made = {"external_screen": "dark", "own_screen": "nothing", "lid_picture": "stays as it is"}
+    found = _measured(
+        Complaint.NO_PICTURE, **GOOD_ADAPTER, **GOOD_REST, **made, start_code="memory"
+    )
+    assert "dimm:1" in found.candidates[0].component
+    asked = {name for step in steps(found) for name in step.checks}
+    assert asked.isdisjoint({"bench.lid-picture", "bench.own-screen", "bench.code-memory"})
+
+
+def test_a_machine_that_runs_no_test_is_not_to_be_tested_deeper() -> None:
+    """Whatever else this bench rules out."""
+    others = tuple(action.value for action in Action if action is not Action.DEEPER)
+    dead = _run(1, Complaint.NO_POWER, GOOD_ADAPTER | {"signs_of_life": "no"})
+    found = locate("story", [dead], tables(), Resources(cannot=others))
+    assert found.next_step is None
+
+
+def test_a_board_is_ordered_before_a_trial_that_is_not_worth_its_minutes() -> None:
+    """Dark in and out through spares, contacts and firmware: no panel is swapped for it."""
+    dark: dict[str, float | str] = {"external_screen": "dark", "own_screen": "nothing"}
+    first = GOOD_ADAPTER | GOOD_REST | dark
+    told: dict[str, float | str] = {"start_code": "other", "lid_picture": "stays as it is"}
+    spare = PartIs(place="dimm:1", name="bench spare", key=None, known_good=True)
+    second = PartIs(place="dimm:1", name="second spare", key=None, known_good=True)
+    runs = [_run(1, Complaint.NO_PICTURE, first | told)]
+    for reseated, answers in (
+        (("dimm:1",), ()), ((), (spare,)), (("dimm:1",), ()), ((), (AllPowerAway(),)),
+        (("panel:internal",), ()), (("panel:internal",), ()), ((), (second,)),
+        ((), (FirmwareFlashed(),)),
+    ):  # fmt: skip
+        again = _run(len(runs) + 1, Complaint.NO_PICTURE, dark)
+        runs.append(msgspec.structs.replace(again, reseated=reseated, answers=answers))
+    found = locate("story", runs, tables())
+    assert found.candidates[0].side is Side.CONTROLLER
+    assert found.next_step is not None
+    assert found.next_step.action in (Action.REPLACE, Action.MEASURE), found.next_step

@@ -186,7 +186,7 @@ def test_reflashing_is_the_last_try_before_a_board() -> None:
     assert _steps(runs, cannot=cannot)[-1].action == Action.REPLACE
 
 
-def test_a_slot_is_put_in_anew_before_a_board_is_ordered_for_it() -> None:
+def test_a_slot_is_cleaned_before_a_board_is_ordered_for_it() -> None:
     """Common practice, no source: dirt in an edge connector survives a swap."""
     mostly_slot = check("card.link", ("place", 0.95), ("part", 0.2), false_alarm=0.0005)
     other = CARD.replace("00:01", "00:02")
@@ -207,7 +207,7 @@ def test_a_slot_is_put_in_anew_before_a_board_is_ordered_for_it() -> None:
     found = locate("t", runs, tables(mostly_slot))
     assert found.candidates[0].component == SLOT
     assert found.next_step is not None
-    assert (found.next_step.action, found.next_step.target) == (Action.RESEAT, SLOT)
+    assert (found.next_step.action, found.next_step.target) == (Action.CLEAN_CONTACTS, SLOT)
     again = run(
         4, swapped, reading("card.link", other, False), *present, reseated=(SLOT,),
         known_good=(other,),

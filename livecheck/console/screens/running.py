@@ -21,6 +21,7 @@ from livecheck.console.text_list import TextList, TextRow
 from livecheck.console.views import BigView, ReadingView
 from livecheck.probes import Probe
 from livecheck.probes.runner import Event
+from livecheck.records import Reading
 
 DRAWN_EVERY_SECONDS: Final = 0.25
 """Probes may tell more often than anyone can read."""
@@ -60,7 +61,8 @@ is kept and judged.
     ) -> None:
         super().__init__()
         self.course = RunProgress(probes, lasted, depth, time.monotonic)
-        self._shown = 0
+        self._shown: list[tuple[str, Reading]] = []
+        """Findings as they are drawn."""
         self._written: dict[str, str] = {}
 
     def body(self) -> ComposeResult:
@@ -89,18 +91,13 @@ is kept and judged.
         scroll = self.query_one("#probes", VerticalScroll)
         scroll.scroll_to(y=max(0, self.course.busiest + 2 - scroll.size.height), animate=False)
         found = self.course.failed
-        if len(found) != self._shown:
-            self._shown = len(found)
+        if found is not self._shown:
+            self._shown = found
             lines = self.query_one(FindingList)
-            at_end = lines.highlighted is None or lines.highlighted >= self._shown - 2
-            lines.show(
-                [
-                    TextRow(wording.clean(f"FAILED  {reading.says}"), str(i))
-                    for i, reading in enumerate(found)
-                ]
-            )
+            at_end = lines.highlighted is None or lines.highlighted >= len(found) - 2
+            lines.show([_row(i, where, one) for i, (where, one) in enumerate(found)])
             if at_end:
-                lines.highlighted = self._shown - 1
+                lines.highlighted = len(found) - 1
 
     def _write(self, where: str, lines: list[str]) -> None:
         """Only what changed is drawn anew."""
@@ -112,7 +109,7 @@ is kept and judged.
     @on(TextList.OptionSelected)
     def _opened(self, event: TextList.OptionSelected) -> None:
         if event.option.id is not None:
-            reading = self.course.failed[int(event.option.id)]
+            _, reading = self._shown[int(event.option.id)]
             self.say(ReadingView("this run", reading))
 
     def action_skip(self) -> None:
@@ -141,3 +138,8 @@ is kept and judged.
     def action_big(self) -> None:
         """Readable across the bench."""
         self.say(BigView(self.course.big))
+
+
+def _row(number: int, where: str, found: Reading) -> TextRow:
+    at = f"{where}: " if where else ""
+    return TextRow(wording.clean(f"FAILED  {at}{found.says}"), str(number))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from typing import ClassVar
 
 from textual import on
@@ -10,12 +11,12 @@ from textual.binding import Binding, BindingType
 from textual.containers import VerticalScroll
 from textual.widgets import Input, Static
 
-from livecheck import prompts, wording
+from livecheck import intake, prompts, wording
 from livecheck.console.frame import BenchScreen
 from livecheck.diagnosis import worksheet
 from livecheck.diagnosis import worksheet_words as words
 from livecheck.diagnosis.worksheet_table import Filled, Label, Measurement, Worksheet
-from livecheck.records import Complaint, Knowledge
+from livecheck.records import Complaint, Knowledge, ToldLine
 
 
 class AnswerField(Input):
@@ -40,8 +41,16 @@ sheet and judges what is there; Up goes back to the step before, with its answer
         Binding("escape", "leave", "Leave the sheet"),
     ]
 
-    def __init__(self, complaint: Complaint, sheet: Worksheet, tables: Knowledge) -> None:
+    def __init__(
+        self,
+        complaint: Complaint,
+        sheet: Worksheet,
+        tables: Knowledge,
+        lines: Iterable[ToldLine] = (),
+    ) -> None:
+        """``lines``: what was told at the counter."""
         super().__init__()
+        self._told = intake.cautions(lines, tables.intake)
         self._complaint = complaint
         self._sheet = sheet
         self._tables = tables
@@ -95,7 +104,7 @@ sheet and judges what is there; Up goes back to the step before, with its answer
             step = self._steps[self._index]
             hint = " / ".join(step.choices) if step.asks == "choice" else f"in {step.unit}"
             title = f"Step {self._index + 1} of {total}: {step.title}"
-            do, cautions = f"{step.do}\nAnswer: {hint}", step.cautions
+            do, cautions = f"{step.do}\nAnswer: {hint}", worksheet.cautions(step, self._told)
         given = [f"{s.title}: {words.shown(s, self._answers[s.name])}" for s in self._steps
                  if s.name in self._answers]  # fmt: skip
         known = (self._tables.cautions.get(name) for name in cautions)

@@ -100,7 +100,9 @@ async def outcome(desk: Desk, case: JudgedCase) -> Step | None:
         return None
     if component == UNMENDED:
         return await cases.close_unmended(desk, case)
-    proved = await desk.ask(ChooseScreen("outcome", "What did it prove?", PROOFS))
+    notice = recording.still_failing(case.loaded, recording.choose(component, offered))
+    asked = " ".join(filter(None, (notice, "What did it prove?")))
+    proved = await desk.ask(ChooseScreen("outcome", asked, PROOFS))
     if proved is None:
         return None
     return await cases.record_outcome(desk, case, component, proved == "yes")

@@ -75,8 +75,8 @@ async def ask_places(desk: Desk, step: steps.AskPlaces) -> Step | None:
 
 async def measure(desk: Desk, step: steps.Measure) -> Step | None:
     """The worksheet of a machine that does not start."""
-    sheet, tables = knowledge.worksheet(), knowledge.load()
-    filled = await desk.ask(WorksheetScreen(step.plan.complaint, sheet, tables))
+    sheet, tables, told = knowledge.worksheet(), knowledge.load(), (*step.told, *step.plan.told)
+    filled = await desk.ask(WorksheetScreen(step.plan.complaint, sheet, tables, told))
     return flow.decide(Measured(step.plan, filled), desk.state) if filled is not None else None
 
 

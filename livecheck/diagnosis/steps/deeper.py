@@ -79,7 +79,9 @@ def _full_tests(here: Situation) -> Iterator[Move]:
         for number, component in enumerate(graph.components)
         if (chance := shown.get(component.kind)) is not None and component.id in inside - judged
     }
-    if not misses:
+    # A machine that fails what eye and meter look at, and showed no more, runs no test either.
+    by_hand = all(one.reading.check.startswith(_BY_HAND) for one in here.found)
+    if not misses or (by_hand and here.fails_now):
         return
     lead = max(misses, key=lambda number: marginals[number])
     component = graph.components[lead]
@@ -98,29 +100,35 @@ def _measured(here: Situation, number: int, component: Component) -> Iterator[Mo
     if not bench.allows(Action.MEASURE, component.kind, str(component.id)):
         return
     prediction = here.prediction(here.now)
-    at = _where(here, component)
-    wanted = [
-        check
-        for check in _measurements(here, number)
-        if prediction.test(at, [check]).misses.get(number, 1.0) <= 1.0 - WORTH_MEASURING
-    ]
+    wanted: dict[str, list[Check]] = {}
+    for check in _measurements(here, number):
+        for at in _where(here, component, check):
+            missed = prediction.test(at, [check]).misses.get(number, 1.0)
+            if missed <= 1.0 - WORTH_MEASURING:
+                wanted.setdefault(at, []).append(check)
     if wanted:
+        checks = [check for made in wanted.values() for check in made]
         kinds = [component.kind] if component.kind == MAINBOARD else []
         each = bench.knowledge.bench.actions.measurement.minutes
         yield Move(
             action=Action.MEASURE,
             target=str(component.id),
-            minutes=len(wanted) * each + bench.covers(kinds),
-            tests=(prediction.test(at, wanted),),
-            checks=tuple(check.name for check in wanted),
+            minutes=len(checks) * each + bench.covers(kinds),
+            tests=tuple(prediction.test(at, made) for at, made in wanted.items()),
+            checks=tuple(check.name for check in checks),
             about=number,
         )
 
 
-def _where(here: Situation, component: Component) -> str:
-    """What a measurement of a component is made at, by its id in this run."""
-    own = component.place or component.id
-    return own.key if own == here.now.on_board(own.key) else str(own)
+def _where(here: Situation, component: Component, check: Check) -> Iterator[str]:
+    """What a measurement of a component is made at, by its ids in this run."""
+    made_at = [component.place or component.id]
+    if check.made_at:
+        inside = present(here)
+        made_at = [one.id for one in here.graph.components if one.kind == check.made_at]
+        made_at = [own for own in made_at if own in inside]
+    for own in made_at:
+        yield own.key if own == here.now.on_board(own.key) else str(own)
 
 
 def _measurements(here: Situation, number: int) -> Iterator[Check]:

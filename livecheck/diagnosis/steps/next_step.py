@@ -23,7 +23,7 @@ from livecheck.diagnosis.steps.actions import Action
 from livecheck.diagnosis.steps.costs import HOUR, Bench
 from livecheck.diagnosis.steps.moves import possible
 from livecheck.diagnosis.steps.prediction import Sets, results
-from livecheck.diagnosis.steps.scoring import Costs, score
+from livecheck.diagnosis.steps.scoring import Costs, Scored, score
 from livecheck.diagnosis.steps.situation import SETS, Move, Situation, present, situation
 from livecheck.diagnosis.verdict import RepairGroup, Verdict
 from livecheck.records import Complaint, NextStep, Side
@@ -68,14 +68,15 @@ def _hands_on(here: Situation, judged: Verdict) -> tuple[NextStep, ...]:
     now = costs.expected(mass, none, swapped=False, cured=None)
     scored = [score(move, kept, costs) for move in possible(here)]
     # With a complaint, nothing is given up before the full tests and a soak have run.
-    worth = inf if here.symptoms or bench.graph.complaint is not Complaint.INTAKE else now
+    open_yet = here.symptoms or bench.graph.complaint is not Complaint.INTAKE
+    worth = inf if open_yet and not _decided(here, judged) else now
     unproven = any(g.side is Side.CONTROLLER and not g.proven for g in judged.groups[:1])
     telling = [
         one
         for one in scored
         if (one.bits > _TELLING or (unproven and one.move.swaps)) and one.total < worth
     ]
-    telling.sort(key=lambda one: (round(one.total, 3), -one.bits, one.move.action, one.move.target))
+    telling.sort(key=_order)
     steps = tuple(wording.step(here, one.move, one.results) for one in telling[:6])
     if judged.groups and judged.groups[0].unit == MAINBOARD:
         first = [_told(here, move) for move in before.a_board(here, judged.groups[0])]
@@ -98,6 +99,20 @@ def _hands_on(here: Situation, judged: Verdict) -> tuple[NextStep, ...]:
     return steps
 
 
+def _decided(here: Situation, judged: Verdict) -> bool:
+    """Whether the board is so likely that a trial has to be worth its minutes."""
+    lead = judged.groups[0] if judged.groups and not judged.misfit else None
+    needed = here.bench.knowledge.model.last_board_order.value
+    board = lead is not None and lead.unit == MAINBOARD and lead.probability >= needed
+    return board and lead is not None and lead.proven and lead.relevant and lead.touched
+
+
+def _order(one: Scored) -> tuple[bool, float, float, str, str]:
+    """What says the same whatever comes of it waits; else least expected total first."""
+    move = one.move
+    return (not one.turns, round(one.total, 3), -one.bits, move.action, move.target)
+
+
 def _confirming(here: Situation, group: RepairGroup, kept: Sets) -> tuple[NextStep, ...]:
     """The trial that is worth its minutes before a verdict is acted on, if there is one.
 
@@ -107,7 +122,8 @@ def _confirming(here: Situation, group: RepairGroup, kept: Sets) -> tuple[NextSt
     """
     own = frozenset(group.members)
     model = here.bench.knowledge.model
-    wrong, stands = _loss(here, group), model.verdict_stands.value
+    wrong = _loss(here, group)
+    stands = (model.cured_verdict if group.gone > 0.5 else model.verdict_stands).value
     best, value = None, 0.0
     enough = group.probability >= model.inside_verdict.value or tested(here.graph) >= PATIENCE
     sure = group.side is Side.SOFTWARE and enough
@@ -171,7 +187,8 @@ def _after_verdict(here: Situation, group: RepairGroup) -> tuple[NextStep, ...]:
         first = [_told(here, move) for move in possible(here) if move.action == Action.CLEAN]
     first += [_told(here, move) for move in before.a_silent_part(here, component.id)]
     if component.kind in EDGE:
-        again = (m for m in possible(here) if m.action == Action.RESEAT)
+        anew = (Action.RESEAT, Action.CLEAN_CONTACTS)
+        again = (move for move in possible(here) if move.action in anew)
         first = [_told(here, move) for move in again if move.target == str(component.id)]
     if component.kind == FIRMWARE and here.bench.allows(Action.REFLASH):
         return (wording.last_try(here),)

@@ -77,9 +77,9 @@ def _in_place(here: Situation, one: _Fitted) -> Iterator[Move]:
     bench, kind = here.bench, one.component.kind
     if not here.fails_now:
         return
-    # What a reseat did not cure may be dirt; a third try tells nothing more.
+    # What putting in anew did not cure may be dirt; a third try tells nothing more.
     contact = here.graph.index.get(here.now.contact(one.place))
-    anew = Action.CLEAN_CONTACTS if one.done.reseats else Action.RESEAT
+    anew = Action.CLEAN_CONTACTS if here.now.seatings.get(one.place, 0) else Action.RESEAT
     if one.done.reseats < 2 and bench.allows(anew, kind, one.place):
         yield Move(
             action=anew,

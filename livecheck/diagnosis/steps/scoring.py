@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from typing import Final
 
 from livecheck.diagnosis.steps import measure
 from livecheck.diagnosis.steps.costs import expected_repair
@@ -10,6 +11,9 @@ from livecheck.diagnosis.steps.prediction import PredictedResult, Sets, results
 from livecheck.diagnosis.steps.situation import Move, Situation, present
 from livecheck.diagnosis.verdict import RepairGroup
 from livecheck.records import Record, Side
+
+_RARE: Final = 0.05
+"""Assumed: an outcome less likely than this is not waited for."""
 
 
 class Scored(Record, frozen=True, kw_only=True):
@@ -21,6 +25,8 @@ class Scored(Record, frozen=True, kw_only=True):
     """Expected minutes to a proven repair when this move comes first."""
     bits: float
     """Expected loss of entropy over the repairs."""
+    turns: bool
+    """Whether an outcome makes another repair the likeliest, or a doubtful one all but certain."""
 
 
 class Costs:
@@ -30,6 +36,7 @@ class Costs:
         inside = present(here)
         graph = here.graph
         self.table = here.bench.knowledge.bench
+        self.sure = here.bench.knowledge.model.device_verdict.value
         self.group_of: dict[int, int] = {}
         self.repair: list[float] = []
         self.unproven: list[bool] = []
@@ -82,12 +89,21 @@ def _bits(mass: Mapping[int, float], none: float) -> float:
 def score(move: Move, belief: Sets, costs: Costs) -> Scored:
     """What a move is expected to cost and to tell."""
     found = results(move.tests, belief)
-    before = _bits(*costs.masses(belief))
-    total, left = move.minutes, 0.0
+    mass, none = costs.masses(belief)
+    before, lead = _bits(mass, none), _lead(mass)
+    doubtful = mass.get(lead, 0.0) < costs.sure
+    total, left, turns = move.minutes, 0.0, False
     for result in found:
         mass, none = costs.masses(result.sets)
+        likeliest = _lead(mass)
+        changed = likeliest != lead or (doubtful and mass[lead] >= costs.sure)
+        turns |= changed and result.probability >= _RARE
         swapped = move.swaps and any(result.failed)
         cured = None if any(result.failed) else move.cures
         total += result.probability * costs.expected(mass, none, swapped=swapped, cured=cured)
         left += result.probability * _bits(mass, none)
-    return Scored(move=move, results=found, total=total, bits=before - left)
+    return Scored(move=move, results=found, total=total, bits=before - left, turns=turns)
+
+
+def _lead(mass: Mapping[int, float]) -> int:
+    return max(mass, key=lambda index: (mass[index], -index), default=-1)

@@ -24,9 +24,11 @@ from tests.real_cases.drives import PostedDrive
 
 CHECKS = knowledge.load().checks
 
-DRIVES: Final[tuple[dict[str, Any], ...]] = tuple(
-    tomllib.loads((Path(__file__).parent / "posted_tables.toml").read_text("utf-8"))["drive"]
-)
+POSTED: Final = tomllib.loads((Path(__file__).parent / "posted_tables.toml").read_text("utf-8"))
+
+DRIVES: Final[tuple[dict[str, Any], ...]] = tuple(POSTED["drive"])
+
+LOGS: Final[tuple[dict[str, Any], ...]] = tuple(POSTED["nvme"])
 
 SOUND: Final = tuple(one for one in DRIVES if not one.get("failed"))
 
@@ -46,6 +48,10 @@ def _asked(drive: dict[str, Any]) -> SmartData:
         model="POSTED", serial="S", firmware="F", size=10**12, celsius=heat,
         figures={**drive, "rows": rows},
     )  # fmt: skip
+    return _read(posted)
+
+
+def _read(posted: PostedDrive) -> SmartData:
     answers = posted.answers()
     host = RecordedHost(answers["detected"].encode(), answers["json"])
     return smart.ask(host, "x")  # type: ignore[arg-type]  # it answers all that is asked
@@ -72,6 +78,18 @@ def test_a_posted_drive_fails_where_it_should_and_nowhere_else(drive: dict[str, 
     assert len(data.ata.attributes) == len(drive["rows"].strip().splitlines())
     assert _failed(data) == set(drive.get("failed", ()))
     assert _found(data)["storage.health"].outcome is not Outcome.NOT_JUDGED
+
+
+@pytest.mark.parametrize("drive", _names(LOGS))
+def test_a_sound_nvme_drive_fails_nowhere(drive: dict[str, Any]) -> None:
+    posted = PostedDrive(
+        model="POSTED", serial="S", firmware="F", size=10**12, nvme=True, figures=drive
+    )
+    data = _read(posted)
+    assert data.nvme is not None
+    assert data.nvme.power_on_hours == drive["log"]["power_on_hours"]
+    assert _failed(data) == set()
+    assert _found(data)["storage.health"].outcome is Outcome.PASSED
 
 
 @pytest.mark.parametrize("drive", _names(DRIVES))

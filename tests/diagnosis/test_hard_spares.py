@@ -1,0 +1,58 @@
+"""Hard cases of spares: one that is bad as well, and two that fail on the same dirt.
+
+Numbers are those of test_hard_cases, where the answers' source stands too.
+"""
+
+from __future__ import annotations
+
+from livecheck.diagnosis.steps.actions import Action
+from livecheck.records import Complaint, Side
+from tests.diagnosis.story import (
+    DIMM_A,
+    DRIVE,
+    MODULE_A,
+    PORT_1,
+    PORT_2,
+    Story,
+    share,
+    spare,
+    steps,
+)
+from tests.diagnosis.test_hard_cases import LINK
+
+
+def at(component: str, *checks: str) -> tuple[str, ...]:
+    """Those checks of one component."""
+    return tuple(f"{check} {component}" for check in checks)
+
+
+def test_a_spare_that_is_bad_as_well_is_not_the_answer_to_the_customer() -> None:
+    """6: the customer's drive wore out, and the shop's fails by itself in both ports."""
+    story = Story(Complaint.UNSTABLE)
+    worn = ("storage.medium-errors", "storage.health", "storage.self-test-log")
+    dying = ("storage.answers", "storage.medium-errors", "kernel.storage-timeout", *LINK)
+    story.run(*at(DRIVE.id, *worn))
+    story.fit(spare("drive", PORT_1))
+    story.run(*at("drive:SPARE1", *dying))
+    story.empty(PORT_1)
+    story.fit(spare("drive", PORT_2))
+    story.run(*at("drive:SPARE1", *dying))
+    found = story.locate()
+    assert share(found, "drive:SPARE1") > 0.9
+    assert (found.side, found.component) == (Side.DEVICE, DRIVE.id)
+
+
+def test_a_slots_contacts_are_cleaned_before_a_board_is_bought_for_it() -> None:
+    """A spare that fails where the module failed may sit on the same dirt (see EDGE's source)."""
+    story = Story(Complaint.UNSTABLE)
+    failed = ("memory.words machine", "memory.module-words {}")
+    for one in (MODULE_A, spare("memory-module", DIMM_A), spare("memory-module", DIMM_A, 2)):
+        story.fit(one)
+        for _ in range(2):
+            story.run(*(check.format(one.id) for check in failed))
+    found = story.locate()
+    assert found.component == DIMM_A
+    proposed = [(step.action, step.target) for step in steps(found)]
+    assert (Action.CLEAN_CONTACTS, DIMM_A) in proposed, proposed
+    before = proposed[: proposed.index((Action.CLEAN_CONTACTS, DIMM_A))]
+    assert Action.REPLACE not in dict(before)

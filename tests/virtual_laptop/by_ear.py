@@ -41,6 +41,7 @@ SECONDS: Final = 900.0
 LOOKED_EVERY: Final = 1.0
 LAMPS: Final = re.compile(rb"@(\d+\.\d+):ps2_set_ledstate \S+ ledstate (\d+)")
 ASKS: Final = PATTERNS[Signal.ASKS]
+VERDICTS: Final = {code for code in PATTERNS.values() if code.startswith("l")}
 YES, NO, AGAIN, WRONG = "ret", "esc", "spc", "x"
 
 
@@ -96,7 +97,7 @@ class Lamps:
 
         def there() -> bool:
             codes = lamp_codes(self._log.read_bytes())
-            told = [n for n, code in enumerate(codes) if code.startswith("l")]
+            told = [n for n, code in enumerate(codes) if code in VERDICTS]
             return bool(told) and ASKS in codes[told[0] :]
 
         self._guest.until(there, SECONDS, "a question by the lamps", every=LOOKED_EVERY)

@@ -25,6 +25,7 @@ from livecheck.diagnosis.steps.costs import Bench, opened
 from livecheck.diagnosis.verdict import Verdict
 from livecheck.records import Candidate, Complaint, Knowledge, Location, Record, Run, Side
 from livecheck.topology import swaps
+from livecheck.topology.came_to_light import came_to_light
 from livecheck.topology.foreign import set_aside
 from livecheck.topology.graph import Graph, build
 from livecheck.topology.history import configurations
@@ -62,6 +63,7 @@ def locate(
     runs, strange = set_aside(runs)
     if not runs:
         return _nothing_known(case_id, knowledge)
+    runs = came_to_light(runs, knowledge)
     known = configurations(runs, frozenset(resources.spares))
     graph = build(known, knowledge)
     knowledge = for_complaint(knowledge, graph.complaint)

@@ -131,6 +131,8 @@ class Kind(Record, frozen=True, kw_only=True, forbid_unknown_fields=True):
     risk_source: str = ""
     workaround: str = ""
     """What does its work where it is not mended; empty: nothing."""
+    silent_check: str = ""
+    """Of a place: the check that fails where its part does not answer; empty: there is none."""
 
 
 class Caution(Record, frozen=True, kw_only=True, forbid_unknown_fields=True):

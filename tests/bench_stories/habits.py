@@ -320,4 +320,38 @@ REST: Final = (
         ),
     ),
 )  # fmt: skip
-ALL: Final = (*POWER, *DRIVES, *REST)
+OPEN: Final = (
+    Habit(
+        name="slider put back, and nobody says so",
+        truth="the slider",
+        unmet="it is called a swap or a reseating that helped, and the slot is to be reseated",
+        does=(
+            Did(words=run("part-missing"), bed=beds.radio_off),
+            Did(words=run("part-missing"), bed=beds.radio_on,
+                lacks=("when parts were swapped or reseated", "Next: reseat")),
+        ),
+    ),
+    Habit(
+        name="short gone with the drive unplugged",
+        truth="the drive has the short",
+        unmet="a value measured again stands beside the first, and the board stays at 92 %",
+        does=(
+            Did(words=run("no-power"),
+                sheet=sheet(ROUND, f"{GOOD_ADAPTER}{GOOD_JACK}{DEAD}rail-resistance = 1.2\n"),
+                never=(), lacks=("Next: swap with known-good: adapter",)),
+            Did(words=run("no-power"), sheet=sheet(ROUND, 'rail-resistance = "8k2"\n'),
+                top=("drive", "adapter", "power-jack", "battery", "hung-controller")),
+        ),
+    ),
+    Habit(
+        name="memory card tried in no other reader",
+        truth="the card",
+        unmet="what the stick's own kernel saw is laid to the installed system, which did not run",
+        does=(
+            Did(words=run("part-missing"), bed=beds.card_bad,
+                lacks=("What speaks for installed system: The kernel logged 3 times",)),
+        ),
+    ),
+)  # fmt: skip
+"""What the program does not yet say as an experienced technician would."""
+ALL: Final = (*POWER, *DRIVES, *REST, *OPEN)

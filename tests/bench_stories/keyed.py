@@ -166,7 +166,6 @@ FALLS: Final = (
             )),
         ),
         page=("a fall",),
-        unmet="a drive that was not there and is there again accuses nothing but by its kind",
     ),
 )  # fmt: skip
 INTERMITTENT: Final = (

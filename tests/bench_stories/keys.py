@@ -53,8 +53,6 @@ class Played(msgspec.Struct, frozen=True, kw_only=True):
     """The shop's own facts: ``shop.toml``."""
     page: tuple[str, ...] = ()
     """What the report says in the end."""
-    unmet: str = ""
-    """What the program does not do as one would want it: told, and expected to fail."""
 
 
 class KeyPlayer:

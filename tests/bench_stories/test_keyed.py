@@ -13,12 +13,7 @@ from tests.report.pages import Page
 LARGE = ("fall, drive lost sectors", "USB-C, no spares, charging circuit dead")
 """Played on a large screen, too."""
 STORIES = [
-    pytest.param(
-        story,
-        size,
-        id=f"{story.name} {size[0]}x{size[1]}",
-        marks=[pytest.mark.xfail(reason=story.unmet, strict=True)] if story.unmet else [],
-    )
+    pytest.param(story, size, id=f"{story.name} {size[0]}x{size[1]}")
     for story in ALL
     for size in ((80, 25), (160, 45))
     if size[0] == 80 or story.name in LARGE

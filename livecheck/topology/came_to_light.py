@@ -1,0 +1,57 @@
+"""A part that was in its place all along, as whoever put it in anew tells afterwards."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from itertools import pairwise
+
+import msgspec
+
+from livecheck.records import Knowledge, Outcome, Place, Presence, Reading, Run
+from livecheck.topology.identity import trusted, without_scheme
+
+
+def came_to_light(runs: Sequence[Run], knowledge: Knowledge) -> tuple[Run, ...]:
+    """The runs, where a place that seemed empty held a part: there nothing answered.
+
+    Nobody takes out of a place, and puts back, what is not in it.
+    """
+    told = list(runs)
+    home = [number for number, run in enumerate(runs) if not run.in_known_good_machine]
+    for before, after in pairwise(home):
+        for place, name in _put_back(told[before], runs[after]):
+            kind = knowledge.kinds.get(place.kind)
+            if kind is not None and kind.silent_check:
+                says = knowledge.say("came-to-light", name=name)
+                told[before] = _silent(told[before], place.id, kind.silent_check, says)
+    return tuple(told)
+
+
+def _put_back(before: Run, after: Run) -> list[tuple[Place, str]]:
+    """(Place, name of its part) of what was put in anew where nothing had been seen."""
+    names = {name for own in after.known_good for name in (own, without_scheme(own))}
+    known = trusted(after.inventory.parts)
+    parts = {
+        part.place: part.name
+        for part in after.inventory.parts
+        if names.isdisjoint({part.id, known.get(part.id, ""), part.serial or ""})
+    }
+    return [
+        (place, parts[place.id])
+        for place in before.inventory.places
+        if place.presence is Presence.EMPTY and place.id in after.reseated and place.id in parts
+    ]
+
+
+def _silent(run: Run, place: str, check: str, says: str) -> Run:
+    reading = Reading(check=check, at=place, outcome=Outcome.FAILED, says=says)
+    places = tuple(
+        msgspec.structs.replace(one, presence=Presence.NOTHING_ANSWERS) if one.id == place else one
+        for one in run.inventory.places
+    )
+    others = tuple(r for r in run.readings if (r.check, r.at) != (check, place))
+    return msgspec.structs.replace(
+        run,
+        inventory=msgspec.structs.replace(run.inventory, places=places),
+        readings=(*others, reading),
+    )

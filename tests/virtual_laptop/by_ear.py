@@ -41,6 +41,7 @@ SECONDS: Final = 900.0
 LOOKED_EVERY: Final = 1.0
 LAMPS: Final = re.compile(rb"@(\d+\.\d+):ps2_set_ledstate \S+ ledstate (\d+)")
 ASKS: Final = PATTERNS[Signal.ASKS]
+VERDICTS: Final = {code for code in PATTERNS.values() if code.startswith("l")}
 YES, NO, AGAIN, WRONG = "ret", "esc", "spc", "x"
 
 
@@ -96,7 +97,7 @@ class Lamps:
 
         def there() -> bool:
             codes = lamp_codes(self._log.read_bytes())
-            told = [n for n, code in enumerate(codes) if code.startswith("l")]
+            told = [n for n, code in enumerate(codes) if code in VERDICTS]
             return bool(told) and ASKS in codes[told[0] :]
 
         self._guest.until(there, SECONDS, "a question by the lamps", every=LOOKED_EVERY)
@@ -115,7 +116,8 @@ def started(laptop: Laptop, stick: Stick, folder: Path, accelerated: bool) -> Gu
     line += ["-audiodev", f"wav,id=speech,path={folder}/speech.wav,{wave}",
              "-audiodev", f"wav,id=beeps,path={folder}/beeps.wav,{wave}",
              "-device", "intel-hda", "-device", "hda-output,audiodev=speech",
-             "-trace", "ps2_set_ledstate", "-D", f"{folder}/lamps.log"]  # fmt: skip
+             "-msg", "timestamp=on", "-trace", "ps2_set_ledstate",
+             "-D", f"{folder}/lamps.log"]  # fmt: skip
     page = acpi.Page(folder / "memory", command.PAGE)
     supply(page, laptop, ())
     return Guest(line, folder, page)
@@ -145,10 +147,10 @@ def tones(file: Path) -> list[float]:
 
 
 def first_start(ear: Ear, lamps: Lamps) -> None:
-    """A new case, its run, a wrong key, the third key, and off for the swap."""
+    """A new case, its run without loads, a wrong key, the third key, and off for the swap."""
     ear.wait_for(text("voice.hello"))
-    ear.answer(text("voice.start-loads", seconds=10), YES)
-    ear.wait_for(text("voice.starts"))
+    ear.answer(text("voice.start-loads", seconds=10), NO)
+    ear.wait_for(text("voice.without-loads"))
     # Which way on is offered first hangs on the verdict, which is not known here: that it is
     # asked shows by the lamps.
     lamps.wait_for_question_after_verdict()

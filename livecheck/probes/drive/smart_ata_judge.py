@@ -88,7 +88,9 @@ def _medium(
     bad = total >= limits.get("sectors", 1) or inside > 0
     worst = [f"{c} {MEDIUM[n]}" for n, c in faults.items() if c]
     says = f"Sectors {', '.join(worst)}." if worst else "No lost or replaced sectors counted."
-    found = finding("storage.medium-errors", bad, total, says, "sectors")
+    # One sector can be reported many times; a figure of 0 beside a fault would be read as none.
+    value, unit = (inside, "errors") if inside > total else (total, "sectors")
+    found = finding("storage.medium-errors", bad, value, says, unit)
     return (found.with_details(details),)
 
 

@@ -80,6 +80,15 @@ def test_a_posted_drive_fails_where_it_should_and_nowhere_else(drive: dict[str, 
     assert _found(data)["storage.health"].outcome is not Outcome.NOT_JUDGED
 
 
+def test_a_fault_has_a_figure() -> None:
+    """A drive that reported sectors and replaced none lost something all the same."""
+    for drive in DRIVES:
+        if drive.get("failed"):
+            value = _found(_asked(drive))["storage.medium-errors"].value
+            assert isinstance(value, int), drive["name"]
+            assert value > 0, drive["name"]
+
+
 @pytest.mark.parametrize("drive", _names(LOGS))
 def test_a_sound_nvme_drive_fails_nowhere(drive: dict[str, Any]) -> None:
     posted = PostedDrive(

@@ -244,7 +244,6 @@ REST: Final = (
     ),
     Habit(
         name="fan full of dust",
-        unmet="what is cleaned in half an hour is not exchanged first",
         truth="dust",
         does=(
             Did(words=run("switches-off", "--told", "when=under load"), bed=beds.dusty,

@@ -7,6 +7,7 @@ from typing import Final
 
 import msgspec
 
+from livecheck.diagnosis.model.windows import COOLING
 from livecheck.diagnosis.steps.actions import Action
 from livecheck.diagnosis.steps.prediction import PredictedTest, Symptom, changed
 from livecheck.diagnosis.steps.situation import STAYS_IN, Move, Situation, Tried, tried
@@ -91,7 +92,7 @@ def _in_place(here: Situation, one: _Fitted) -> Iterator[Move]:
         )
     if (
         one.done.spares < 2
-        and not _loose(here, one)
+        and not (_loose(here, one) or _dusty(here, one))
         and bench.allows(Action.SWAP, kind, one.target)
     ):
         yield Move(
@@ -115,6 +116,14 @@ def _loose(here: Situation, one: _Fitted) -> bool:
         return False
     likely = here.belief.marginals[contact] > _LOOSE * here.belief.marginals[one.number]
     return likely and here.bench.allows(Action.RESEAT, one.component.kind, one.place)
+
+
+def _dusty(here: Situation, one: _Fitted) -> bool:
+    """Whether it is a cooling that nobody cleaned: dirt is likelier than a fault, and costs no
+    part (common practice, no source)."""
+    cleaned = here.now.treated.get(one.part, 0)
+    allowed = here.bench.allows(Action.CLEAN, COOLING, one.target)
+    return one.component.kind == COOLING and not cleaned and allowed
 
 
 def _to_other_places(here: Situation, one: _Fitted) -> Iterator[Move]:

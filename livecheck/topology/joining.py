@@ -12,7 +12,7 @@ from livecheck.topology.ids import ComponentId
 
 
 def joined(found: tuple[Configuration, ...]) -> tuple[Configuration, ...]:
-    """Give a part that did not answer its name where a reseat brought it to light.
+    """Give a part that did not answer its name where a reseat or a mend brought it to light.
 
     Or where it answers when it is back in its place after a part the shop vouches for, or
     is the one new part in a place that was empty, when its own place was emptied, or in the
@@ -38,7 +38,8 @@ def joined(found: tuple[Configuration, ...]) -> tuple[Configuration, ...]:
                 continue
             else:
                 spare = before.parts.get(place) in before.known_good
-                if place in after.run.reseated or (spare and now not in known):
+                mended = after.treated != before.treated and now not in known
+                if place in after.run.reseated or mended or (spare and now not in known):
                     same[part] = now
             del waiting[place]
     same |= _lent(tuple(_renamed(one, same) for one in found))

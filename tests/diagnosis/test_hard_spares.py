@@ -6,7 +6,7 @@ Numbers are those of test_hard_cases, where the answers' source stands too.
 from __future__ import annotations
 
 from livecheck.diagnosis.steps.actions import Action
-from livecheck.records import AllPowerAway, Complaint, Side
+from livecheck.records import AllPowerAway, Complaint, RepairedPart, Side
 from tests.diagnosis.story import (
     DIMM_A,
     DRIVE,
@@ -70,3 +70,15 @@ def test_a_card_that_does_not_answer_is_left_without_power_before_it_is_bought()
     assert steps(story.locate(*cannot))[0].action == Action.POWER_AWAY
     story.run(*failed, silent=(SLOT,), told=(AllPowerAway(),))
     assert [step.action for step in steps(story.locate(*cannot))] == [Action.REPLACE]
+
+
+def test_what_answers_behind_another_lead_was_silent_for_the_old_one() -> None:
+    """A mend that was told is no exchange: the drive is the one that was silent before."""
+    story = Story(Complaint.UNSTABLE)
+    story.run(f"storage.port-answers {PORT_1}", silent=(PORT_1,))
+    story.run(told=(RepairedPart(component=f"drive-lead@{PORT_1}"),))
+    story.run()
+    found = story.locate()
+    assert share(found, f"drive-lead@{PORT_1}") > share(found, DRIVE.id)
+    assert [one.component for one in found.candidates if one.unit == "drive"] == [DRIVE.id]
+    assert Action.PUT_BACK not in [step.action for step in steps(found)]

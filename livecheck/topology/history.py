@@ -78,8 +78,12 @@ class _Past:
         """Those of them that the shop vouches for."""
 
     def add(self, configuration: Configuration) -> None:
-        """Take in the next run."""
+        """Take in the next run. What was told of a place holds until another part answers there."""
         self.found.append(configuration)
+        scope = configuration.scope
+        for place, part in configuration.parts.items():
+            if place not in configuration.unseen and self.told.get(at := (scope, place)) != part:
+                self.told.pop(at, None)
         if not configuration.in_known_good_machine:
             self.home = configuration
 

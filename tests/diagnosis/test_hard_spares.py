@@ -6,7 +6,7 @@ Numbers are those of test_hard_cases, where the answers' source stands too.
 from __future__ import annotations
 
 from livecheck.diagnosis.steps.actions import Action
-from livecheck.records import AllPowerAway, Complaint, RepairedPart, Side
+from livecheck.records import AllPowerAway, Complaint, PartIs, RepairedPart, Side
 from tests.diagnosis.story import (
     DIMM_A,
     DRIVE,
@@ -82,3 +82,17 @@ def test_what_answers_behind_another_lead_was_silent_for_the_old_one() -> None:
     assert share(found, f"drive-lead@{PORT_1}") > share(found, DRIVE.id)
     assert [one.component for one in found.candidates if one.unit == "drive"] == [DRIVE.id]
     assert Action.PUT_BACK not in [step.action for step in steps(found)]
+
+
+def test_what_was_told_of_a_slot_ends_when_another_part_answers_in_it() -> None:
+    """The spare named while it was silent is out; the one that answered since is silent now."""
+    story = Story(Complaint.PART_MISSING)
+    failed = (f"pcie.answers {SLOT}", f"wireless.present {SLOT}")
+    story.run(*failed, silent=(SLOT,))
+    first = PartIs(place=SLOT, name="A1", key="wireless-card:A1", known_good=True)
+    story.run(*failed, silent=(SLOT,), told=(first,))
+    story.fit(spare("wireless-card", SLOT, 2))
+    story.run()
+    story.run(*failed, silent=(SLOT,))
+    found = story.locate()
+    assert share(found, "wireless-card:A1") < share(found, SLOT, f"contact:{SLOT}")

@@ -119,8 +119,8 @@ class Kind(Record, frozen=True, kw_only=True, forbid_unknown_fields=True):
     complaints: dict[Complaint, Factor] = msgspec.field(default_factory=dict)
     """Complaint -> factor on the weight; 1 where it is not named."""
     modes: dict[str, Share] = msgspec.field(default_factory=dict)
-    """Ways of failing that exclude each other: symptom group of the checks that see it -> share
-    of faults."""
+    """Ways of failing that exclude each other: symptom groups of the checks that see it, spaces
+    between -> share of faults."""
     modes_source: str = ""
     full_tests_show: Share | None = None
     """Chance that the full tests show a fault of it that the quick ones missed; None: there

@@ -110,3 +110,16 @@ def test_signs_of_two_modes_speak_less_for_one_drive_than_two_of_one() -> None:
         return found.marginals[0] / found.marginals[1]
 
     assert odds("medium") > 1.5 * odds("silence")
+
+
+def test_a_mode_that_two_groups_see_is_shown_in_full_by_both() -> None:
+    """A drive that drops out and comes back with a damaged link is one way of failing."""
+    shares = {"medium": 0.6, "silence": 0.2, "link": 0.1, "silence link": 0.1}
+    rows = fault_modes(Ways((shares,)), frozenset({"silence", "link"}))[0]
+    both = rows[3]
+    assert both.detect("link", 0.1) == rows[2].detect("link", 0.1)
+    assert both.detect("silence", 0.1) == rows[1].detect("silence", 0.1)
+    for group, own in (("silence", 0.3), ("link", 0.2)):
+        over_all = sum(mode.share * mode.detect(group, 0.1) for mode in rows)
+        assert over_all == pytest.approx(0.1)
+        assert rows[0].shares[group] == pytest.approx(own)

@@ -1,7 +1,7 @@
 """Ways of failing that exclude each other: a drive that is dead has no unreadable sectors.
 
-A kind of part may fail in several modes, each named by the symptom group of checks that see it
-(``Kind.modes`` of shared/components.toml: symptom group -> share of its faults). A fault has one
+A kind of part may fail in several modes, each named by the symptom groups of checks that see it
+(``Kind.modes`` of shared/components.toml: symptom groups -> share of its faults). A fault has one
 mode; which one is hidden and summed over. The check table's detect stays what it was,
 the chance over all faults of the kind: it is higher in the mode of the check's symptom group, and
 ``ACROSS`` times that in the others. Checks of no mode's symptom group see every mode alike.
@@ -32,7 +32,7 @@ WHOLE: Final = (0, 10**9)
 Window = tuple[float, int, int]
 """(Share of the faults, first, last run in which they were there)."""
 Shares = Mapping[str, float]
-"""Symptom group -> share of faults; empty: the kind has one mode only."""
+"""Symptom groups, spaces between -> share of faults; empty: the kind has one mode only."""
 
 
 class FaultMode(Record, frozen=True, kw_only=True):
@@ -41,9 +41,10 @@ class FaultMode(Record, frozen=True, kw_only=True):
     number: int
     """Its own number: the component's for the first mode, else one above all components."""
     share: float
-    symptom_group: str
-    """Symptom group that sees it; empty: the component has no modes."""
+    symptom_groups: tuple[str, ...]
+    """Symptom groups that see it; empty: the component has no modes."""
     shares: dict[str, float]
+    """Symptom group -> share of the component's faults that it sees."""
     window: tuple[int, int] = WHOLE
     """First and last run in which it was at fault."""
 
@@ -67,7 +68,7 @@ class FaultMode(Record, frozen=True, kw_only=True):
         inside = min(MAX_DETECT, detect / (own + (1.0 - own) * ACROSS))
         if symptom_group in SHARED and beside is not None:
             inside = min(inside, beside)
-        return inside if symptom_group == self.symptom_group else inside * ACROSS
+        return inside if symptom_group in self.symptom_groups else inside * ACROSS
 
 
 class Ways(NamedTuple):
@@ -93,7 +94,7 @@ def fault_modes(ways: Ways, symptom_groups: frozenset[str]) -> dict[int, tuple[F
     for number in range(spare):
         shares = modes[number] if number < len(modes) else {}
         spans = windows[number] if number < len(windows) else ()
-        if len(shares) < 2 or symptom_groups.isdisjoint(shares):
+        if len(shares) < 2 or symptom_groups.isdisjoint(_by_group(shares)):
             shares = {}
         if not shares and len(spans) < 2:
             continue
@@ -108,13 +109,23 @@ def fault_modes(ways: Ways, symptom_groups: frozenset[str]) -> dict[int, tuple[F
 def _each(shares: Shares, spans: Sequence[Window]) -> Iterator[FaultMode]:
     """One for each way of failing and window, not yet numbered."""
     whole, total = sum(shares.values()) or 1.0, sum(share for share, _, _ in spans)
-    parts = {group: share / whole for group, share in shares.items()}
-    for symptom_group, share in (parts or {"": 1.0}).items():
+    parts = {groups: share / whole for groups, share in shares.items()}
+    seen = _by_group(parts)
+    for symptom_groups, share in (parts or {"": 1.0}).items():
         for part, first, last in spans:
             yield FaultMode(
                 number=0,
                 share=share * part / total,
-                symptom_group=symptom_group,
-                shares=parts,
+                symptom_groups=tuple(symptom_groups.split()),
+                shares=seen,
                 window=(first, last),
             )
+
+
+def _by_group(shares: Shares) -> dict[str, float]:
+    """Symptom group -> share of the faults it sees."""
+    found: dict[str, float] = {}
+    for groups, share in shares.items():
+        for group in groups.split():
+            found[group] = found.get(group, 0.0) + share
+    return found

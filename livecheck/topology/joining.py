@@ -12,11 +12,11 @@ from livecheck.topology.ids import ComponentId
 
 
 def joined(found: tuple[Configuration, ...]) -> tuple[Configuration, ...]:
-    """Give a part that did not answer its name where a reseat or a mend brought it to light.
+    """Give a part that did not answer its name where a reseat brought it to light.
 
-    Or where it answers when it is back in its place after a part the shop vouches for, or
-    is the one new part in a place that was empty, when its own place was emptied, or in the
-    place of the part that is in its own now.
+    Or where it is the only one, of parts the shop does not vouch for, that ever answers in its
+    place, or is the one new part in a place that was empty, when its own place was emptied, or
+    in the place of the part that is in its own now.
     """
     same: dict[ComponentId, ComponentId] = {}
     home = [one for one in found if not one.in_known_good_machine]
@@ -37,13 +37,19 @@ def joined(found: tuple[Configuration, ...]) -> tuple[Configuration, ...]:
             elif now is None or now == part or now in after.known_good or place in after.unseen:
                 continue
             else:
-                spare = before.parts.get(place) in before.known_good
-                mended = after.treated != before.treated and now not in known
-                if place in after.run.reseated or mended or (spare and now not in known):
+                if place in after.run.reseated or (now not in known and _own(home, place) == {now}):
                     same[part] = now
             del waiting[place]
     same |= _lent(tuple(_renamed(one, same) for one in found))
     return tuple(_renamed(one, same) for one in found) if same else found
+
+
+def _own(home: list[Configuration], place: str) -> set[ComponentId | None]:
+    """The parts that answered in a place, without those the shop vouches for."""
+    return {one.parts.get(place) for one in home if place not in one.unseen} - {
+        None,
+        *(part for one in home for part in one.known_good),
+    }
 
 
 def _moved(

@@ -96,3 +96,17 @@ def test_what_was_told_of_a_slot_ends_when_another_part_answers_in_it() -> None:
     story.run(*failed, silent=(SLOT,))
     found = story.locate()
     assert share(found, "wireless-card:A1") < share(found, SLOT, f"contact:{SLOT}")
+
+
+def test_a_drive_that_comes_back_while_another_part_is_out_is_no_second_drive() -> None:
+    """Nobody told of an exchange, and no other one ever answers at the port."""
+    story = Story(Complaint.UNSTABLE)
+    story.run(f"storage.port-answers {PORT_1}", silent=(PORT_1,))
+    module = story.fitted[DIMM_A]
+    story.empty(DIMM_A)
+    story.run(f"kernel.storage-link {DRIVE.id}")
+    story.fit(module)
+    story.run(f"storage.port-answers {PORT_1}", silent=(PORT_1,))
+    found = story.locate()
+    assert [one.component for one in found.candidates if one.unit == "drive"] == [DRIVE.id]
+    assert (Action.PUT_BACK, f"drive@{PORT_1}") not in [(s.action, s.target) for s in steps(found)]

@@ -50,11 +50,7 @@ def since_last_run(looked: Looked, known: Known, proposed: Proposed | None) -> D
 
 def fitted(places: Sequence[Pickable]) -> Generator[Asked, bool | None, tuple[str, ...]]:
     """Which places look empty and are not."""
-    found = []
-    for place in places:
-        if (yield Asked(says=text("voice.is-fitted", label=place.label))):
-            found.append(place.value)
-    return tuple(found)
+    return (yield from _picked(places, "voice.is-fitted"))
 
 
 def looks(
@@ -79,10 +75,12 @@ def _how_it_ended() -> Generator[Asked, bool | None, str | None]:
     return HowEnded.BY_ITSELF if (yield _asked("by-itself")) else None
 
 
-def _picked(given: Sequence[Pickable]) -> Generator[Asked, bool | None, tuple[str, ...]]:
+def _picked(
+    given: Sequence[Pickable], asks: str = "voice.which"
+) -> Generator[Asked, bool | None, tuple[str, ...]]:
     picked = []
     for one in given:
-        if (yield Asked(says=text("voice.which", label=one.label))):
+        if (yield Asked(says=text(asks, label=one.label))):
             picked.append(one.value)
     return tuple(picked)
 

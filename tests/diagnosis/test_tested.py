@@ -8,8 +8,9 @@ from __future__ import annotations
 
 import msgspec
 
+from livecheck.diagnosis.steps.actions import Action
 from livecheck.records import Complaint, Outcome, Reading, Side
-from tests.diagnosis.story import Story, says
+from tests.diagnosis.story import BAY, Story, says, steps
 
 
 def test_a_machine_told_dead_that_always_lives_is_sound_as_far_as_tested() -> None:
@@ -57,3 +58,15 @@ def test_a_machine_told_dead_that_nobody_looked_at_is_not_called_sound() -> None
         readings = (*seen.readings, unseen) if turn == 0 else (unseen,)
         story.runs[-1] = msgspec.structs.replace(seen, readings=readings)
     assert story.locate().side is Side.UNDETERMINED
+
+
+def test_a_measurement_at_the_bench_is_no_look_of_the_machine_at_itself() -> None:
+    """What the machine looked at before it is left to be looked at again."""
+    story = Story(Complaint.NOT_CHARGING)
+    story.run()
+    before = {step.action for step in steps(story.locate())}
+    assert Action.SOAK in before
+    story.run()
+    meter = Reading(check="bench.battery-out", at=BAY, outcome=Outcome.PASSED)
+    story.runs[-1] = msgspec.structs.replace(story.runs[-1], readings=(meter,))
+    assert Action.SOAK in {step.action for step in steps(story.locate())}

@@ -81,7 +81,7 @@ def a_silent_part(here: Situation, own: ComponentId) -> list[Move]:
     not answer is ordered."""
     place = here.now.home(own)
     silent = any(
-        one.run == here.now.run.number
+        one.run == here.looked
         and one.failed
         and one.symptom_group == SILENCE
         and here.graph.index[own] in dict(one.members)

@@ -8,7 +8,7 @@ from typing import Final
 from livecheck.diagnosis.model.permanent import Look
 from livecheck.diagnosis.steps.actions import Action
 from livecheck.diagnosis.steps.prediction import PredictedTest
-from livecheck.diagnosis.steps.situation import Move, Situation, as_now, ids_in, present
+from livecheck.diagnosis.steps.situation import BY_HAND, Move, Situation, as_now, ids_in, present
 from livecheck.records import Check, Side
 from livecheck.topology.graph import Component
 from livecheck.topology.ids import MAINBOARD
@@ -21,8 +21,6 @@ WORTH_MEASURING: Final = 0.3
 OPEN: Final = 0.02
 """Components less likely than this are not worth a step of their own."""
 _MEASURED: Final = 12
-_BY_HAND: Final = ("bench.", "guided.")
-"""First words of checks that a technician makes."""
 
 
 def moves(here: Situation) -> Iterator[Move]:
@@ -46,7 +44,7 @@ def moves(here: Situation) -> Iterator[Move]:
 
 def _soaked(here: Situation) -> tuple[PredictedTest, ...]:
     """The symptoms that a run looks for by itself; what eye and hand found it does not repeat."""
-    own = [one for one in here.symptoms if not all(c.startswith(_BY_HAND) for c in one.checks)]
+    own = [one for one in here.symptoms if not all(c.startswith(BY_HAND) for c in one.checks)]
     checks = here.bench.knowledge.checks
     return here.prediction(here.now).tests(own, checks, SOAK_REPEATS)
 
@@ -56,7 +54,7 @@ def _everything(here: Situation, repeats: int) -> tuple[PredictedTest, ...]:
     looks: dict[int, list[Look]] = {}
     for one in here.found:
         name = one.reading.check
-        if one.run == here.now.run.number and not name.startswith(_BY_HAND):
+        if one.run == here.looked and not name.startswith(BY_HAND):
             for number, detect in one.members:
                 looks.setdefault(number, []).append((name, one.symptom_group or name, detect))
     if not looks:
@@ -80,7 +78,7 @@ def _full_tests(here: Situation) -> Iterator[Move]:
         if (chance := shown.get(component.kind)) is not None and component.id in inside - judged
     }
     # A machine that fails what eye and meter look at, and showed no more, runs no test either.
-    by_hand = all(one.reading.check.startswith(_BY_HAND) for one in here.found)
+    by_hand = all(one.reading.check.startswith(BY_HAND) for one in here.found)
     if not misses or (by_hand and here.fails_now):
         return
     lead = max(misses, key=lambda number: marginals[number])

@@ -90,6 +90,9 @@ def _hands_on(here: Situation, judged: Verdict) -> tuple[NextStep, ...]:
     if judged.group is None:
         # Beside a repair that is proven nothing more is bought on what is left.
         steps = steps or _last_resort(here, judged, costs, none)
+    if not steps and unproven and tested(here.graph) < PATIENCE:
+        # Where nothing can be swapped, that it fails time and again is the proof.
+        steps = tuple(_told(here, move) for move in possible(here) if move.action == Action.SOAK)
     if not steps and here.symptoms:
         # Better a step that tells little than none while something fails.
         little = sorted(scored, key=lambda one: -one.bits / one.move.minutes)[:3]

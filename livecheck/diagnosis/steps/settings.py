@@ -30,7 +30,9 @@ LACKING: Final = frozenset({Complaint.PART_MISSING, Complaint.INTAKE})
 
 def steps(here: Situation) -> tuple[NextStep, ...]:
     """One step for each component that a setting, or something more on the stick, may help."""
-    readings, knowledge = here.now.run.readings, here.bench.knowledge
+    knowledge = here.bench.knowledge
+    runs = (one.run for one in here.graph.home if one.run.number == here.looked)
+    readings = [reading for run in runs for reading in run.readings]
     beside = beside_complaint(knowledge, here.graph.complaint)
     signs = [r for r in readings if r.check not in beside]
     wanted = [_setting(here, r) for r in signs if held(r, knowledge)]
@@ -138,7 +140,7 @@ def _harmless(here: Situation, reading: Reading) -> float:
     blamed = {
         number
         for one in here.found
-        if one.run == here.now.run.number and one.reading == reading
+        if one.run == here.looked and one.reading == reading
         for number, _ in one.members
         if graph.components[number].side is not Side.SOFTWARE
     }

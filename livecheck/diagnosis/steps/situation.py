@@ -8,7 +8,7 @@ from typing import Final
 
 from livecheck.diagnosis.complaint import possible
 from livecheck.diagnosis.model.posterior import Posterior
-from livecheck.diagnosis.observations import Observation
+from livecheck.diagnosis.observations import COMPLAINT, Observation
 from livecheck.diagnosis.steps.actions import Action
 from livecheck.diagnosis.steps.costs import Bench
 from livecheck.diagnosis.steps.prediction import PredictedTest, Prediction, Symptom, symptoms
@@ -27,6 +27,8 @@ from livecheck.topology.ids import (
 
 STAYS_IN: Final = ("processor", "cooling", "panel", "adapter")
 """Kinds without which the machine would not start, or could not be watched."""
+BY_HAND: Final = ("bench.", "guided.", COMPLAINT)
+"""First words of checks that a technician makes."""
 SETS: Final = 120
 """Fault sets kept for looking ahead; the rest is below the noise of the figures."""
 
@@ -61,6 +63,9 @@ class Situation(Record, frozen=True, kw_only=True):
     """What failed last."""
     fails_now: bool
     """True: it failed in the present configuration."""
+    looked: int
+    """Number of the run in which the machine last looked at itself; where nothing but the bench
+    ever looked, of the last one."""
 
     @property
     def now(self) -> Configuration:
@@ -115,7 +120,14 @@ def situation(bench: Bench, belief: Posterior, found: Sequence[Observation]) -> 
         found=tuple(found),
         symptoms=seen,
         fails_now=any(failing & set(symptom.checks) for symptom in seen),
+        looked=_looked(bench, found),
     )
+
+
+def _looked(bench: Bench, found: Sequence[Observation]) -> int:
+    home = {one.run.number for one in bench.graph.home}
+    own = (one.run for one in found if not one.reading.check.startswith(BY_HAND))
+    return max(home.intersection(own) or home, default=0)
 
 
 def present(here: Situation) -> frozenset[ComponentId]:

@@ -51,7 +51,7 @@ def moves(here: Situation) -> Iterator[Move]:
 
 
 def _fails_now(here: Situation, one: Observation) -> bool:
-    return one.failed and one.run == here.now.run.number
+    return one.failed and one.run == here.looked
 
 
 def _blamed(here: Situation, own: ComponentId) -> bool:

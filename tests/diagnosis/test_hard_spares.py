@@ -6,8 +6,13 @@ Numbers are those of test_hard_cases, where the answers' source stands too.
 from __future__ import annotations
 
 from livecheck.diagnosis.steps.actions import Action
+from livecheck.diagnosis.steps.situation import tried
 from livecheck.records import AllPowerAway, Complaint, PartIs, RepairedPart, Side
+from livecheck.topology.graph import build
+from livecheck.topology.history import configurations
 from tests.diagnosis.story import (
+    BATTERY,
+    BAY,
     DIMM_A,
     DRIVE,
     MODULE_A,
@@ -18,6 +23,7 @@ from tests.diagnosis.story import (
     share,
     spare,
     steps,
+    tables,
 )
 from tests.diagnosis.test_hard_cases import LINK
 
@@ -110,3 +116,29 @@ def test_a_drive_that_comes_back_while_another_part_is_out_is_no_second_drive() 
     found = story.locate()
     assert [one.component for one in found.candidates if one.unit == "drive"] == [DRIVE.id]
     assert (Action.PUT_BACK, f"drive@{PORT_1}") not in [(s.action, s.target) for s in steps(found)]
+
+
+def test_a_part_goes_back_once_to_see_whether_the_fault_comes_back() -> None:
+    """Taken out a second time, it stays out: out and in without end tells nothing new."""
+    story = Story(Complaint.NOT_CHARGING)
+    story.run(f"power.charging {BATTERY.id}")
+    for turn in range(2):
+        story.fit(spare("battery", BAY, turn + 1))
+        story.run()
+        back = [s for s in steps(story.locate()) if s.action == Action.PUT_BACK]
+        assert [s.target for s in back] == ([BATTERY.id] if turn == 0 else [])
+        story.fit(BATTERY)
+        story.run()
+
+
+def test_reseats_count_for_the_place_whatever_sits_in_it() -> None:
+    """The contacts are those of the place: a spare in it does not make them new."""
+    story = Story(Complaint.NOT_CHARGING)
+    story.run()
+    for one in (BATTERY, spare("battery", BAY)):
+        story.fit(one)
+        story.run(reseated=(BAY,))
+    story.fit(spare("battery", BAY, 2))
+    story.run()
+    graph = build(configurations(story.runs), tables())
+    assert tried(graph, graph.home[-1].parts[BAY], BAY).reseats == 2

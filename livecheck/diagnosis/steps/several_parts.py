@@ -30,7 +30,7 @@ def put_back(here: Situation) -> Iterator[Move]:
     bench = here.bench
     for part, place in sorted(absent(here).items(), key=lambda item: str(item[0])):
         component, done = here.component(part), tried(here.graph, part, place)
-        if component is None or done.stints > 2:
+        if component is None or done.stints > 1:
             continue
         kind, number = component.kind, here.graph.index[component.id]
         if not bench.allows(Action.PUT_BACK, kind, str(part)):

@@ -151,7 +151,7 @@ class Tried(Record, frozen=True, kw_only=True):
     """What was done with a part and its place so far: nothing is proposed without end."""
 
     reseats: int
-    """Reseats of the part in this place."""
+    """Reseats of this place, whatever part sat in it."""
     spares: int
     """Known-good parts that were in the place."""
     stints: int
@@ -167,8 +167,7 @@ def tried(graph: Graph, own: ComponentId, place: str) -> Tried:
     lent = (one for one in graph.configurations if one.in_known_good_machine)
     return Tried(
         reseats=sum(
-            there and place in one.run.reseated
-            for there, one in zip(inside, graph.home, strict=True)
+            one.scope == graph.home[-1].scope and place in one.run.reseated for one in graph.home
         ),
         spares=len(spares),
         stints=starts,

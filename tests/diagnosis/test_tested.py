@@ -10,7 +10,7 @@ import msgspec
 
 from livecheck.diagnosis.steps.actions import Action
 from livecheck.records import Complaint, Outcome, Reading, Side
-from tests.diagnosis.story import BAY, Story, says, steps
+from tests.diagnosis.story import BAY, CARD, Story, says, steps
 
 
 def test_a_machine_told_dead_that_always_lives_is_sound_as_far_as_tested() -> None:
@@ -70,3 +70,12 @@ def test_a_measurement_at_the_bench_is_no_look_of_the_machine_at_itself() -> Non
     meter = Reading(check="bench.battery-out", at=BAY, outcome=Outcome.PASSED)
     story.runs[-1] = msgspec.structs.replace(story.runs[-1], readings=(meter,))
     assert Action.SOAK in {step.action for step in steps(story.locate())}
+
+
+def test_cooling_is_not_cleaned_for_what_it_could_not_cause() -> None:
+    """A card that hears nothing: were it cured meanwhile, the cleaning would have cured it."""
+    story = Story(Complaint.PART_MISSING)
+    for _ in range(3):
+        card = (f"wireless.hears {CARD.id}", f"wireless.firmware {CARD.id}")
+        story.run(*card, "kernel.firmware machine")
+        assert Action.CLEAN not in {step.action for step in steps(story.locate())}

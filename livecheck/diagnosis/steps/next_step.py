@@ -66,7 +66,10 @@ def _hands_on(here: Situation, judged: Verdict) -> tuple[NextStep, ...]:
     costs = Costs(here, judged.groups)
     mass, none = costs.masses(kept)
     now = costs.expected(mass, none, swapped=False, cured=None)
-    scored = [score(move, kept, costs) for move in possible(here)]
+    # Cooling that could not be what failed is cleaned only before a board that fails by heat.
+    blamed = here.blamed()
+    moves = [m for m in possible(here) if m.action != Action.CLEAN or m.about in blamed]
+    scored = [score(move, kept, costs) for move in moves]
     # With a complaint, nothing is given up before the full tests and a soak have run.
     open_yet = here.symptoms or bench.graph.complaint is not Complaint.INTAKE
     worth = inf if open_yet and not _decided(here, judged) else now
@@ -251,7 +254,7 @@ def _last_resort(
         if group.side is Side.SOFTWARE:
             if group.probability > system.value * (1.0 - none) and group is judged.groups[0]:
                 options.append((ratio, group, Action.REPAIR_SYSTEM))
-        elif group.side is Side.UNDETERMINED or not group.proven:
+        elif group.side is Side.UNDETERMINED or not (group.proven and group.relevant):
             continue
         elif component.id in here.now.known_good:
             continue  # nobody orders the shop's own part

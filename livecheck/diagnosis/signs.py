@@ -25,17 +25,16 @@ def beside_complaint(knowledge: Knowledge, complaint: Complaint) -> frozenset[st
 
 def for_complaint(knowledge: Knowledge, complaint: Complaint) -> Knowledge:
     """The tables with every check's chances as they are behind this complaint."""
-    model = knowledge.model
-    checks = dict(knowledge.checks)
-    for name in beside_complaint(knowledge, complaint):
-        check = checks[name]
-        checks[name] = msgspec.structs.replace(
-            check,
-            blames=tuple(
-                msgspec.structs.replace(row, detect=model.beside_complaint.value * row.detect)
-                for row in check.blames
-            ),
-        )
+    beside = beside_complaint(knowledge, complaint)
+    checks = {}
+    for name, check in knowledge.checks.items():
+        factor = knowledge.model.beside_complaint.value if name in beside else 1.0
+        blames = [(row, factor * row.complaints.get(complaint, row.detect)) for row in check.blames]
+        if all(row.detect == detect for row, detect in blames):
+            checks[name] = check
+            continue
+        rows = tuple(msgspec.structs.replace(row, detect=detect) for row, detect in blames)
+        checks[name] = msgspec.structs.replace(check, blames=rows)
     return msgspec.structs.replace(knowledge, checks=checks)
 
 

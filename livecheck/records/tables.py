@@ -37,6 +37,8 @@ class Blame(Record, frozen=True, kw_only=True, forbid_unknown_fields=True):
     detect: Chance
     """Chance that a fault in it makes this check fail in a run in which the fault acts."""
     source: str
+    complaints: dict[Complaint, Chance] = msgspec.field(default_factory=dict)
+    """The same under a complaint, where it is another."""
 
 
 class Grade(Record, frozen=True, kw_only=True, forbid_unknown_fields=True):

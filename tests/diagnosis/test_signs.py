@@ -149,3 +149,26 @@ def test_what_blames_a_module_blames_what_it_is_reached_through(rival: str) -> N
 def test_a_complaint_seen_blames_all_hardware_alike() -> None:
     for name in ("complaint.inside", "complaint.outside"):
         assert "hardware" in {row.who for row in TABLES.checks[name].blames}
+
+
+@pytest.mark.parametrize("complaint", [Complaint.NOT_CHARGING, Complaint.PART_MISSING])
+def test_what_is_seen_at_once_and_only_inside_is_the_installed_system(complaint: Complaint) -> None:
+    """Common practice, no source: what charges, and is there, outside the system is no hardware."""
+    story = Story(complaint)
+    for _ in range(5):
+        story.run("complaint.inside machine")
+        away = Reading(check="complaint.outside", at="machine", outcome=Outcome.PASSED)
+        last = story.runs[-1]
+        story.runs[-1] = msgspec.structs.replace(last, readings=(*last.readings, away))
+    found = story.locate()
+    assert found.side is Side.SOFTWARE
+    assert found.candidates[1].probability < 0.5 * found.probability
+
+
+def test_a_chance_that_is_another_under_a_complaint_is_that_there() -> None:
+    def hardware(complaint: Complaint) -> float:
+        rows = for_complaint(TABLES, complaint).checks["complaint.outside"].blames
+        return next(row.detect for row in rows if row.who == "hardware")
+
+    assert hardware(Complaint.UNSTABLE) == hardware(Complaint.INTAKE) < 0.6
+    assert hardware(Complaint.NOT_CHARGING) > 0.8

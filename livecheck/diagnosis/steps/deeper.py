@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Final
 
+from livecheck.diagnosis.complaint import PATIENCE, tested
 from livecheck.diagnosis.model.permanent import Look
 from livecheck.diagnosis.steps.actions import Action
 from livecheck.diagnosis.steps.prediction import PredictedTest
@@ -26,7 +27,8 @@ _MEASURED: Final = 12
 def moves(here: Situation) -> Iterator[Move]:
     """What looks harder without changing anything."""
     bench, graph, marginals = here.bench, here.graph, here.belief.marginals
-    if bench.allows(Action.SOAK) and len(as_now(bench)) <= MAX_REPEATS:
+    patient = len(as_now(bench)) <= MAX_REPEATS and tested(graph) < 2 * PATIENCE
+    if bench.allows(Action.SOAK) and patient:
         yield Move(
             action=Action.SOAK,
             target="machine",

@@ -13,6 +13,7 @@ from livecheck.topology.history import configurations
 from tests.diagnosis.story import (
     BATTERY,
     BAY,
+    CARD,
     DIMM_A,
     DRIVE,
     MODULE_A,
@@ -142,3 +143,16 @@ def test_reseats_count_for_the_place_whatever_sits_in_it() -> None:
     story.run()
     graph = build(configurations(story.runs), tables())
     assert tried(graph, graph.home[-1].parts[BAY], BAY).reseats == 2
+
+
+def test_a_radio_that_does_not_start_is_left_without_power_before_it_is_bought() -> None:
+    """Common practice, no source: a radio that hangs comes back when all power was away."""
+    story = Story(Complaint.PART_MISSING)
+    failed = ("wireless.driver", "kernel.wireless", "bluetooth.driver", "wireless.hears")
+    for _ in range(3):
+        story.run(*at(CARD.id, *failed))
+    first = story.locate("no spare: wireless card", "no known-good machine")
+    assert steps(first)[0].action == Action.POWER_AWAY
+    story.run(*at(CARD.id, *failed), told=(AllPowerAway(),))
+    after = story.locate("no spare: wireless card", "no known-good machine")
+    assert Action.POWER_AWAY not in {step.action for step in steps(after)}

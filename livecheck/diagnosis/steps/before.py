@@ -16,11 +16,13 @@ from livecheck.diagnosis.steps.actions import Action
 from livecheck.diagnosis.steps.moves import possible
 from livecheck.diagnosis.steps.prediction import results
 from livecheck.diagnosis.steps.situation import SETS, Move, Situation
-from livecheck.diagnosis.steps.treatments import SILENCE
+from livecheck.diagnosis.steps.treatments import LIKELY
 from livecheck.diagnosis.verdict import RepairGroup
 from livecheck.records import LookedInside, NextStep, Remark
 from livecheck.topology.ids import THE_HUNG, ComponentId
 
+_SILENCE: Final = "silence"
+"""Symptom group of the checks that ask whether a part answers."""
 _HURT: Final = re.compile(r"spill|liquid|water|wet|\bfell\b|fall|drop|opened before", re.IGNORECASE)
 _BEFORE_A_BOARD: Final = (Action.POWER_AWAY, Action.EXCHANGE_LEAD)
 _BEFORE_ANY_SCREW: Final = 0.12
@@ -76,24 +78,38 @@ def a_board(here: Situation, group: RepairGroup) -> list[Move]:
     return first or [move for move in moves if _anew(here, move)]
 
 
-def a_silent_part(here: Situation, own: ComponentId) -> list[Move]:
-    """All power away, which takes no screw, and its contact made anew once, before what does
-    not answer is ordered."""
+def waits(here: Situation, move: Move) -> bool:
+    """Whether a treatment is no step by itself, and only comes before an order.
+
+    Cooling that could not be what failed, and all power away from what hardly hangs.
+    """
+    if move.action == Action.POWER_AWAY:
+        silent = any(
+            one.failed and one.run == here.looked and one.symptom_group == _SILENCE
+            for one in here.found
+        )
+        return not silent and here.belief.marginals[here.graph.index[THE_HUNG]] < LIKELY
+    return move.action == Action.CLEAN and move.about not in here.blamed()
+
+
+def a_part(here: Situation, own: ComponentId) -> list[Move]:
+    """All power away, which takes no screw, before what may only hang is ordered, and its contact
+    made anew once before what does not answer is."""
     place = here.now.home(own)
-    silent = any(
-        one.run == here.looked
-        and one.failed
-        and one.symptom_group == SILENCE
-        and here.graph.index[own] in dict(one.members)
+    blamed = [
+        (one, dict(one.members))
         for one in here.found
-    )
-    if place is None or not silent:
+        if one.run == here.looked and one.failed and here.graph.index[own] in dict(one.members)
+    ]
+    if place is None:
         return []
-    seated = here.now.seatings.get(place, 0)
+    silent = any(one.symptom_group == _SILENCE for one, _ in blamed)
+    hangs = any(here.graph.index.get(THE_HUNG) in members for _, members in blamed)
     moves = possible(here)
     away = [move for move in moves if move.action == Action.POWER_AWAY]
     anew = [move for move in moves if move.action == Action.RESEAT and move.target == place]
-    return [*away, *(anew if not seated else ())]
+    seated = here.now.seatings.get(place, 0)
+    return [*(away if hangs else ()), *(anew if silent and not seated else ())]
 
 
 def _anew(here: Situation, move: Move) -> bool:

@@ -66,9 +66,7 @@ def _hands_on(here: Situation, judged: Verdict) -> tuple[NextStep, ...]:
     costs = Costs(here, judged.groups)
     mass, none = costs.masses(kept)
     now = costs.expected(mass, none, swapped=False, cured=None)
-    # Cooling that could not be what failed is cleaned only before a board that fails by heat.
-    blamed = here.blamed()
-    moves = [m for m in possible(here) if m.action != Action.CLEAN or m.about in blamed]
+    moves = (move for move in possible(here) if not before.waits(here, move))
     scored = [score(move, kept, costs) for move in moves]
     # With a complaint, nothing is given up before the full tests and a soak have run.
     open_yet = here.symptoms or bench.graph.complaint is not Complaint.INTAKE
@@ -191,7 +189,7 @@ def _after_verdict(here: Situation, group: RepairGroup) -> tuple[NextStep, ...]:
     if component.kind == "cooling":
         # Most heat faults are dirt and dry paste, which cost no part.
         first = [_told(here, move) for move in possible(here) if move.action == Action.CLEAN]
-    first += [_told(here, move) for move in before.a_silent_part(here, component.id)]
+    first += [_told(here, move) for move in before.a_part(here, component.id)]
     if component.kind in EDGE:
         anew = (Action.RESEAT, Action.CLEAN_CONTACTS)
         again = (move for move in possible(here) if move.action in anew)
@@ -268,5 +266,5 @@ def _last_resort(
     if best[0] < none / here.bench.knowledge.bench.losses.comeback.minutes:
         return ()
     component = here.bench.graph.components[best[1].lead]
-    first = [_told(here, move) for move in before.a_silent_part(here, component.id)]
+    first = [_told(here, move) for move in before.a_part(here, component.id)]
     return (*first, wording.repair(here, best[1], best[2]))

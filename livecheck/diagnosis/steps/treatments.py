@@ -6,7 +6,6 @@ from collections.abc import Iterator
 from typing import Final
 
 from livecheck.diagnosis.model.windows import COOLING
-from livecheck.diagnosis.observations import Observation
 from livecheck.diagnosis.steps.actions import Action
 from livecheck.diagnosis.steps.prediction import changed
 from livecheck.diagnosis.steps.situation import Move, Situation
@@ -19,8 +18,6 @@ from livecheck.topology.ids import (
     ComponentId,
 )
 
-SILENCE: Final = "silence"
-"""Symptom group of the checks that ask whether a part answers."""
 LIKELY: Final = 0.05
 """Assumed: what is less likely than this is not exchanged or left without power for a trial."""
 
@@ -39,8 +36,7 @@ def moves(here: Situation) -> Iterator[Move]:
     if _blamed(here, THE_FIRMWARE):
         minutes = bench.hands(FIRMWARE)
         yield from _treat(here, Action.REFLASH, THE_FIRMWARE, minutes, (FIRMWARE, None))
-    silent = any(one.symptom_group == SILENCE for one in here.found if _fails_now(here, one))
-    if _likely(here, THE_HUNG) or (silent and _blamed(here, THE_HUNG)):
+    if _blamed(here, THE_HUNG):
         yield from _treat(here, Action.POWER_AWAY, THE_HUNG, away, ("machine", None))
     for place in now.parts:
         for kind in (DRIVE_LEAD, ANTENNA_LEAD):
@@ -48,10 +44,6 @@ def moves(here: Situation) -> Iterator[Move]:
             own = now.lead(place, kind)
             if _likely(here, own):
                 yield from _treat(here, Action.EXCHANGE_LEAD, own, minutes, (str(own), place))
-
-
-def _fails_now(here: Situation, one: Observation) -> bool:
-    return one.failed and one.run == here.looked
 
 
 def _blamed(here: Situation, own: ComponentId) -> bool:

@@ -1,4 +1,7 @@
-"""Prints the score: ``python -m tests.real_cases [--second | --third | --fourth] [--json] [--cases]``."""
+"""Prints the score.
+
+``python -m tests.real_cases [--second | --third | --fourth] [--json] [--cases]``
+"""
 
 from __future__ import annotations
 

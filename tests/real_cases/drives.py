@@ -27,15 +27,15 @@ class PostedDrive(Drive):
 
     @property
     def status(self) -> int:
-        return self.figures.get("exit", super().status)
+        return int(self.figures.get("exit", super().status))
 
     def json(self) -> dict[str, Any]:
         if self.figures.get("only"):
-            return self.figures["json"]
+            return dict(self.figures["json"])
         if self.figures.get("scsi"):
             kept = {k: v for k, v in super().json().items() if not k.startswith("ata_")}
             kept["device"] = {"name": "/dev/x", "type": "scsi", "protocol": "SCSI"}
-            return kept | self.figures["json"]
+            return {**kept, **self.figures["json"]}
         return self._own_json()
 
     def detected(self) -> str:

@@ -1,7 +1,8 @@
 """Public fault cases through the live path: no class of the score falls behind what was reached.
 
 The threads' addresses stand in the case files. ``score.json`` beside each set is the output of
-``python -m tests.real_cases [--second | --third | --fourth] --json``; write it anew when the score has risen.
+``python -m tests.real_cases --json``, with ``--second``, ``--third`` or ``--fourth`` for the
+others; write it anew when the score has risen.
 """
 
 from __future__ import annotations

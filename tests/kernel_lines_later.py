@@ -104,9 +104,16 @@ RESULTS: Final[list[Case]] = [
     ("res 41/40:80:00:18:2c/00:05:02:00:00/40 Emask 0x409 (media error) <F>", "medium", None, True),
 ]
 
+# kernel/watchdog.c since 6.5; fs/xfs/xfs_log.c; sound/soc/sof/loader.c
+STOPPED: Final[list[Case]] = [
+    ("watchdog: CPU3: Watchdog detected hard LOCKUP on cpu 3", "other", None, True),
+    ("XFS (nvme0n1p3): log I/O error -5", "other", "nvme0n1p3", True),
+    ("sof-audio-pci-intel-mtl 0000:00:1f.3: Firmware boot failure due to timeout", "protocol", "0000:00:1f.3", True),
+]
+
 # fmt: on
 
 LATER: Final = [
     *POWER_STATES, *HANDED_OVER, *MISADDRESSED, *NETWORKS, *SOUNDS, *USB_C, *CAMERAS, *HELPERS,
-    *GRAPHICS, *FILES, *PADS, *RESULTS,
+    *GRAPHICS, *FILES, *PADS, *RESULTS, *STOPPED,
 ]  # fmt: skip

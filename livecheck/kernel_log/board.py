@@ -128,7 +128,8 @@ _SOUND: Final = Family(
                 r" file:|Check if you have|Optionally it can|\s*https:|unexpected ipc interrupt|"
                 r"FW ABI|topology ABI|Failed property|No \S+ binding|unable to find ACP",
                 "what the sound's driver said while it started"),
-        rule(r".*DSP panic|.*Firmware Oops|.*firmware boot (?:failure|failed)|.*can't enter idle",
+        rule(r".*DSP panic|.*Firmware Oops|.*[Ff]irmware boot (?:failure|failed)|"
+             r".*can't enter idle",
              PROTOCOL, "the sound chip's own processor stopped"),
         rule(r"Device with ID register", PROTOCOL, "another sound chip answers, or none"),
         rule(r"Unable to sync register|out of range cmd|"

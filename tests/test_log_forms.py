@@ -14,6 +14,8 @@ import json
 import pytest
 
 from livecheck.kernel_log import saved
+from tests.kernel_lines import ALL
+from tests.kernel_lines_later import LATER
 
 UNC = "ata1.00: error: { UNC }"
 NOON = 1772798400
@@ -143,3 +145,14 @@ def test_a_serial_line_returns_without_a_new_line() -> None:
     """A carriage return ends a line, too."""
     found = _read(f"[    4.0] x\r[    5.0] {UNC}\r\n".encode())
     assert [one.message.text for one in found] == ["x", UNC]
+
+
+@pytest.mark.parametrize(
+    "before",
+    ["", "[    5.000000] ", "[Fri Mar  6 12:00:00 2026] ", "Mar 06 12:00:00 kernel: ",
+     "Mar  6 12:00:00 h kernel: [    5.0] ", "3,1,5000000,-;", "> [    5.0] "],
+)  # fmt: skip
+def test_no_form_takes_a_word_from_a_message(before: str) -> None:
+    """Of every message whose meaning is known, alone in its file."""
+    for line, *_ in (*ALL, *LATER):
+        assert [one.message.text for one in _read(f"{before}{line}\n".encode())] == [line]

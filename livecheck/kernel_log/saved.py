@@ -53,7 +53,7 @@ def read(stream: Lines, year: int) -> Iterator[Stamped]:
         first = stream.readline(LONGEST_LINE)
     if re.match(rb"_{0,2}[A-Z][A-Z_]*=", first):
         found = _journal(_export(first, stream))
-    elif first.lstrip(b"\x1e").removeprefix(_FOR_BROWSERS).startswith(b"{"):
+    elif re.match(rb'\x1e?(?:data: )?\{\s*(?:["}]|$)', first):
         found = _journal(_json(_lines(first, stream)))
     else:
         found = _text(_lines(first, stream), year)

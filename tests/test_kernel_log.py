@@ -16,13 +16,14 @@ from livecheck.kernel_log.attach import ONLY_ONE
 from livecheck.kmsg import parse_kmsg
 from livecheck.records import Device, Inventory, KernelEvent, Part, Place
 from tests.kernel_lines import ALL
+from tests.kernel_lines_later import LATER
 
 
 def _message(text: str, priority: int = 3, device: str | None = None) -> KernelMessage:
     return KernelMessage(12.5, priority, text, device)
 
 
-@pytest.mark.parametrize(("line", "layer", "device", "serious"), ALL)
+@pytest.mark.parametrize(("line", "layer", "device", "serious"), [*ALL, *LATER])
 def test_line(line: str, layer: str, device: str | None, serious: bool) -> None:
     """Each line gives one event with the layer its source means by it."""
     (event,) = kernel_log.events([_message(line)])
@@ -266,6 +267,36 @@ def test_device_by_kernels_own_tag() -> None:
     """Where the line names no device, the record's DEVICE= does (Documentation/ABI dev-kmsg)."""
     (event,) = kernel_log.events([_message("amdgpu: GPU reset begin!", 3, "+pci:0000:04:00.0")])
     assert event.device == "0000:04:00.0"
+
+
+def test_a_graphics_chip_lost_before_its_driver_had_it_is_told_in_one_message() -> None:
+    """The maker's driver writes three lines at once; /dev/kmsg escapes the breaks (as threads
+    show them: NVIDIA/NVSentinel issue 155)."""
+    text = (
+        r"NVRM: The NVIDIA GPU 0000:b3:00.0\x0aNVRM: (PCI ID: 10de:26b5) installed in this system"
+        r" has\x0aNVRM: fallen off the bus and is not responding to commands."
+    )
+    gone = kernel_log.events([_message(text)])[-1]
+    assert (gone.layer, gone.device, gone.serious) == ("host bus", "0000:b3:00.0", True)
+
+
+def test_the_keyboards_lines_are_not_the_pads_on_another_bus() -> None:
+    """``serio1`` is what hangs there (drivers/input/serio/i8042.c); a pad on I2C is not meant."""
+    on_i2c = Part(id="touchpad@internal:touchpad", kind="touchpad", name="pad", place="p")
+    path = "/sys/devices/platform/i8042/serio1/input/input6"
+
+    def given(name: str, *devices: Device) -> str | None:
+        event = KernelEvent(
+            seconds=1, layer="other", device=name, says="x", raw="x", subsystem="input"
+        )
+        found = kernel_log.attach([event], Inventory(parts=(on_i2c,), devices=devices))
+        return found[0].component
+
+    assert given("i8042") is None
+    assert given("serio0") is None
+    assert given("4-0015") == on_i2c.id
+    pad = Device(subsystem="input", name="input6", path=path, component=on_i2c.id)
+    assert given("serio1", pad) == on_i2c.id
 
 
 def _inventory() -> Inventory:

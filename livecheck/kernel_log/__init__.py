@@ -23,6 +23,7 @@ from livecheck.kernel_log import (
     crashes,
     errnos,
     graphics,
+    helpers,
     inputs,
     machine_check,
     mmc,
@@ -46,6 +47,7 @@ FAMILIES: Final[tuple[Family, ...]] = (
     ata.LOOSE_RESULT,
     *usb.FAMILIES,
     pcie.ANY,
+    helpers.THERMOMETER,
     board.ASLEEP,
     ata.HOST,
     *nvme.FAMILIES,
@@ -60,6 +62,7 @@ FAMILIES: Final[tuple[Family, ...]] = (
     bluetooth.FAMILY,
     *graphics.FAMILIES,
     *inputs.FAMILIES,
+    *helpers.FAMILIES,
     *board.FAMILIES,
     pcie.PORTS,
     crashes.FAMILY,
@@ -106,7 +109,7 @@ def _events(message: KernelMessage) -> Iterator[KernelEvent]:
         elif not family.claims:
             continue
         elif message.priority <= WARNING:
-            device = named(prefix) or _kernels_word(message.device)
+            device = named(prefix) or _kernels_word(message.device) or named(prefix, "driver")
             yield _made(
                 message, first, family.subsystem, device, unread(first, message.priority, family)
             )

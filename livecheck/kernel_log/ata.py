@@ -259,7 +259,7 @@ FAMILY: Final = Family(
     complains=PROTOCOL,
 )
 
-LOOSE_RESULT: Final = Family("ata", re.compile(r"^(?=\s+res [0-9a-f]{2}/)"), (RESULT,))
+LOOSE_RESULT: Final = Family("ata", re.compile(r"^(?=\s*res [0-9a-f]{2}/)"), (RESULT,))
 """The second line of a failed command where a log has it as a line of its own."""
 
 HOST: Final = Family(

@@ -35,6 +35,12 @@ ONLY_ONE: Final = {
 """Subsystem -> the kind of component its messages mean where the machine has one only and the
 message names a driver, a module's label or a chip of which the inventory has no device."""
 
+_KEYBOARDS: Final = re.compile(r"i8042|serio\d+")
+"""The keyboard controller and its lines: the pad of today's machines hangs elsewhere."""
+
+_DRIVERS: Final = {"NVRM": "nvidia"}
+"""What a driver calls itself in its messages -> its name."""
+
 _ADDRESS: Final = re.compile(r"[0-9a-f]{4}:[0-9a-f]{2}:[0-9a-f]{2}(?:\.[0-7])?")
 
 
@@ -64,10 +70,11 @@ class Lookup:
         self._by_kind = kinds
 
     def _by_path(self, device: Device) -> None:
-        """Chips on I2C and SCSI hosts are no devices of the inventory; what hangs on them is."""
+        """Chips on I2C, lines of the keyboard controller and SCSI hosts are no devices of the
+        inventory; what hangs on them is."""
         folders = device.path.split("/")
         for above, folder in itertools.pairwise(folders):
-            if re.fullmatch(r"i2c-\S*[A-Z]\S*|host\d+", folder):
+            if re.fullmatch(r"i2c-\S*[A-Z]\S*|host\d+|serio\d+", folder):
                 self._by_name.setdefault(folder, device.component or "")
             if re.fullmatch(r"i2c_\w+\.\d+", folder):
                 self._by_name.setdefault(folder, f"pci:{above}")
@@ -89,12 +96,14 @@ class Lookup:
         return self._by_own_driver(event.device or "") or self._only_one(event)
 
     def _by_own_driver(self, name: str) -> str | None:
-        found = self._by_driver.get(name, set())
+        found = self._by_driver.get(_DRIVERS.get(name, name), set())
         return min(found) if len(found) == 1 else None
 
     def _only_one(self, event: KernelEvent) -> str | None:
         """A record of the machine as a whole names no device; a module's label is one."""
         if event.subsystem == "machine check" and event.device is None:
+            return None
+        if event.subsystem == "input" and _KEYBOARDS.fullmatch(event.device or ""):
             return None
         kind = ONLY_ONE.get(event.subsystem)
         found = self._by_kind.get(kind, []) if kind is not None else []

@@ -1,7 +1,7 @@
 """The block layer and file systems: what a drive's errors became further up.
 
 Wordings: Linux 6.1 and 6.12 ``block/blk-core.c`` (``blk_errors``), ``blk-mq.c``, ``fs/buffer.c``,
-``mm/page_io.c``, ``block/partitions``, ``fs/ext4/super.c``.
+``mm/page_io.c``, ``block/partitions``, ``fs/ext4/super.c``, ``fs/xfs/xfs_log.c``.
 """
 
 from __future__ import annotations
@@ -73,7 +73,7 @@ FAMILY: Final = Family(
             _counted,
         ),
         rule(rf"(?:EXT[234]-fs|XFS)[^:]*\((?:device )?{_OF}\):? (?:\w+:\d+: )?"
-             r"(?:metadata )?I/O error",
+             r"(?:metadata |log )?I/O error",
              OTHER, "the file system could not read or write its drive"),
         rule(rf"JBD2: (?:Error -5 detected|I/O error).*? (?:for|on) {_OF}", OTHER,
              "the file system could not read or write its drive"),

@@ -23,10 +23,13 @@ DRIVER: Final = "driver"
 SLEEP: Final = "sleep"
 
 
+SILENT: Final = "it did not start or answer"
+
+
 def _failed(match: re.Match[str]) -> Judged:
     number = int(match["errno"])
     asked = number not in errnos.SET_UP
-    return errnos.layer_of_errno(number), "it did not start or answer", asked
+    return errnos.layer_of_errno(number), SILENT, asked
 
 
 _NOT_THERE: Final = frozenset({6, 19})
@@ -43,7 +46,18 @@ def _missed(match: re.Match[str]) -> Judged:
     return layer, "it did not sleep or wake as asked", layer in (TIMEOUT, HOST_BUS)
 
 
-_ERRNO: Final = judged(r".*?(?:fail|error|send\(\))\w*\b.*?[ (:=]-(?P<errno>\d+)\)?", _failed)
+_MISSING: Final = "a firmware file of the driver is missing"
+_NO_FILE: Final = 2
+
+
+def _sound(match: re.Match[str]) -> Judged:
+    """ENOENT of a sound chip's driver is a file that is not there (sound/soc/sof/core.c)."""
+    missing = int(match["errno"]) == _NO_FILE
+    return (FIRMWARE, _MISSING, False) if missing else _failed(match)
+
+
+_FAILING: Final = r".*?(?:fail|error|send\(\))\w*\b.*?[ (:=]-(?P<errno>\d+)\)?"
+_ERRNO: Final = judged(_FAILING, _failed)
 
 _TPM: Final = Family(
     TPM,
@@ -74,6 +88,9 @@ _USB_C: Final = Family(
         # Seen on many sound laptops, whose firmware answers late, and on graphics cards whose
         # board has no such port.
         rule(r".*ACK failed|.*PPM init failed|failed to reset PPM|.*GET_\w+ failed|"
+             r"probe with driver \w+ failed with error -110|"
+             r"(?:\d+:\d+: )?failed to send driver ready|"
+             r"(?:\w+: )?timeout reading|"
              r"i2c timeout error|i2c_transfer failed|ucsi_ccg_init failed", TIMEOUT,
              "the controller of the USB-C port answered too late", False),
         rule(r".*[Tt]imed? ?-?out", TIMEOUT, "the controller of the USB-C port did not answer",
@@ -81,7 +98,8 @@ _USB_C: Final = Family(
         rule(r"Dead battery condition", POWER, "the port met an empty battery", False),
         chatter(r"possible UCSI driver bug|.*not supported|con\d+: failed to register alt|.*bug|"
                 r"unknown error|.*(?:dis)?connected|device links to|interrupt for|"
-                r"new (?:device|host) found|device link creation|failed to send driver ready|ICM |"
+                r"new (?:device|host|retimer) found|device link creation|ICM |bound |"
+                r"(?:\d+: )?power cycling|"
                 r"failed to register partner|.*security level",
                 "what the USB-C port's driver said"),
         _ERRNO,
@@ -92,7 +110,7 @@ _USB_C: Final = Family(
 _SOUND: Final = Family(
     SOUND,
     re.compile(r"^(?:snd_\w+|skl_\w+|hda[-_]intel|sof[-_]\S+|hdaudio|cs35[\w-]+|rt\d+|tas\w+) "
-               r"(?P<dev>[\w:.-]+?): (?:error: )?"
+               r"(?P<dev>[\w:.-]+?): (?:error: |warn(?:ing)?: )?"
                r"|^hda[-_]intel: "),
     (
         rule(r"CORB reset timeout|.*CORBRP|no codecs|no AFG|.*0xffffffff", HOST_BUS,
@@ -103,11 +121,19 @@ _SOUND: Final = Family(
                 r"E[PX]\w+ +0x|trace point|panic at|stack dump|0x[0-9a-f]+: |AR reg|"
                 r"(?:dsp|hda) irq|host status|no errors reported)",
                 "what the sound chip's own processor was doing"),
-        rule(r".*DSP panic|.*Firmware Oops|.*firmware boot (?:failure|failed)|.*can't enter idle",
+        rule(r"SOF firmware and/or topology file not found|(?:\w+-hda )?firmware not found|.*"
+             r"[Mm]issing firmware", FIRMWARE, _MISSING, False),
+        # sound/hda/hdac_controller.c; sound/soc/sof/fw-file-profile.c, ipc.c.
+        chatter(r"Unknown capability|Supported default profiles|- ipc type|\s*(?:Firmware|Topology)"
+                r" file:|Check if you have|Optionally it can|\s*https:|unexpected ipc interrupt|"
+                r"FW ABI|topology ABI|Failed property|No \S+ binding|unable to find ACP",
+                "what the sound's driver said while it started"),
+        rule(r".*DSP panic|.*Firmware Oops|.*[Ff]irmware boot (?:failure|failed)|"
+             r".*can't enter idle",
              PROTOCOL, "the sound chip's own processor stopped"),
         rule(r"Device with ID register", PROTOCOL, "another sound chip answers, or none"),
         rule(r"Unable to sync register|out of range cmd|"
-             r"no reply expected|Codec #\d+ probe error|hdac prepare failed|"
+             r"no reply expected|[Cc]odec #\d+ probe error|hdac prepare failed|"
              r"failed to (?:re)?(?:set|boot) DSP$",
              PROTOCOL, "a request to the sound chip failed", False),
         rule(r"Amp short error|VBST (?:Over|Under)|DCM VBST|LBST Error", POWER,
@@ -115,7 +141,7 @@ _SOUND: Final = Family(
         rule(r"Over temperature error", THERMAL, "the amplifier of a speaker is too hot"),
         rule(r"azx_get_response timeout|No response from codec|.*ipc timed out|.*[Tt]imed? ?out",
              TIMEOUT, "the sound chip was slow", False),
-        _ERRNO,
+        judged(_FAILING, _sound),
         chatter(r"spurious response|Unstable|bound|CORB|azx|Unable|.*not found|.*ASoC|DSP|"
                 r"Topology|"
                 r"Firmware|autoconfig|hda|Codec|codec|.*control|Too|enabling|Applying|IRQ timing",
@@ -143,6 +169,8 @@ _NETWORK: Final = Family(
              r".*PHY reset|Hardware Error|.*0xffffffff|PCI error \(cmd = 0xffff|"
              r"(?:Failed|Unable) to (?:reset|read) (?:the )?(?:PHY|NVM|EEPROM)",
              HOST_BUS, "the network chip does not answer"),
+        rule(r"(?:Unable|Failed) to load firmware|Unable to get firmware|Direct firmware load",
+             FIRMWARE, _MISSING, False),
         rule(r"rtl_\w+_cond == \d+ \(loop|Reset adapter|.*[Rr]esetting|PCI error|"
              r"Timeout reading|Unexpected|Max .*retries",
              PROTOCOL, "the network chip was started anew", False),
@@ -152,7 +180,8 @@ _NETWORK: Final = Family(
         _ERRNO,
         chatter(r"can't disable ASPM|Interrupt Throttling|Some CPU C-states|.*[Jj]umbo|"
                 r"The NVM Checksum|Failed to (?:dis|en)able ULP|"
-                r"invalid (?:MAC|(?:short |large )?VPD)|Using|.*disabled|.*not supported",
+                r"invalid (?:MAC|(?:short |large )?VPD)|Invalid header when|load rtl|"
+                r"Using|.*disabled|.*not supported",
                 "the network's driver"),
     ),
     complains=PROTOCOL,
@@ -162,6 +191,13 @@ _WATCHDOG: Final = Family(
     NETWORK,
     re.compile(r"^NETDEV WATCHDOG: (?P<dev>\S+) \(\S+\): "),
     (rule(r".*", TIMEOUT, "the network chip sent nothing for seconds"),),
+)
+
+_LOST: Final = Family(
+    NETWORK,
+    # Said by WARN(), without the device's name (igb_main.c, igc_main.c).
+    re.compile(r"^ig[bc]: (?=Failed to read reg 0x)"),
+    (rule(r"", HOST_BUS, "the network chip does not answer"),),
 )
 
 _PROBE: Final = Family(
@@ -204,4 +240,4 @@ AT_LARGE: Final = Family(
 )  # fmt: skip
 """Whatever other driver warns of a PCI device: it is told and not judged."""
 
-FAMILIES: Final = (_TPM, _USB_C, _SOUND, _WATCHDOG, _NETWORK, _PROBE, _ENGINE)
+FAMILIES: Final = (_TPM, _USB_C, _SOUND, _WATCHDOG, _NETWORK, _LOST, _PROBE, _ENGINE)

@@ -44,7 +44,7 @@ FAMILY: Final = Family(
              r"No working init", OTHER, "the kernel found no system to start", False),
         rule(r"Kernel panic - not syncing", OTHER, "the kernel stopped (panic)"),
         rule(
-            r"BUG: soft lockup|Watchdog detected hard LOCKUP|BUG: workqueue lockup|"
+            r"BUG: soft lockup|(?:CPU\d+: )?Watchdog detected hard LOCKUP|BUG: workqueue lockup|"
             r"INFO: rcu_\w+ (?:self-)?detected",
             OTHER,
             STALL,

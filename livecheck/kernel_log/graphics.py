@@ -2,7 +2,8 @@
 
 Wordings: Linux 6.1 and 6.12 ``drivers/gpu/drm`` (i915, xe, amdgpu, radeon, nouveau, display,
 scheduler). ``NVRM: Xid``: the maker's published list of numbers (from memory): 13, 31, 43 and
-45 may come from a program alone; 48, 63, 64, 94 and 95 are memory of the card; 79: gone.
+45 may come from a program alone; 48, 63, 64, 94 and 95 are memory of the card; 79: gone; 154
+tells what will be done about the one before.
 """
 
 from __future__ import annotations
@@ -14,7 +15,7 @@ from livecheck.kernel_log.rules import Family, Judged, chatter, judged, rule
 from livecheck.kernel_log.words import FIRMWARE, GRAPHICS, HOST_BUS, LINK
 
 _GONE_XID: Final = 79
-_PROGRAMS_XID: Final = frozenset({43, 45})
+_PROGRAMS_XID: Final = frozenset({43, 45, 154})
 
 
 def _xid(match: re.Match[str]) -> Judged:
@@ -58,7 +59,7 @@ _HUNG: Final = (
         r"amdgpu_device_ip_\w+ failed|asic (?:atom |reset on )?init failed|gpu post error|"
         r"ASIC reset failed|.*ring test failed|MES(?:\(\d\))? failed to respond|CP ECC ERROR|"
         r"failed to (?:unmap|map|reset) legacy queue|failed to (?:halt|init|unhalt) cp|"
-        r"PSP (?:load \w+|create ring|firmware loading) failed|.*RPC response|"
+        r"PSP (?:load \w+|create ring|firmware loading|resume) failed|.*RPC response|"
         r"cp queue .*(?:time ?out|failed)|.*timed out waiting for forcewake ack|"
         r"Failed to (?:re-)?initiali[sz]e (?:GPU|HW)|.*timed out, cancelling all in-flight|"
         r".*failed to idle channel|.*uncorrectable hardware error|secboot: error|bus: MMIO write|"
@@ -86,6 +87,8 @@ _HUNG: Final = (
 )  # fmt: skip
 
 _STOPPED: Final = (
+    # Another driver may hold the chip, or it is too old for this one.
+    rule(r"The NVIDIA probe routine failed", GRAPHICS, "the chip's driver did not start", False),
     rule(r".*(?:flip_done timed out|vblank wait timed out|[Tt]imed out waiting for vblank|"
          r"commit wait timed out|notifier timeout|cleanup_done timed out)", GRAPHICS,
          "the picture stopped", False),
@@ -93,7 +96,8 @@ _STOPPED: Final = (
          "a processor inside the graphics chip lost step", False),
     rule(r".*(?:FIFO underrun|fifo underrun|[Aa]tomic update failure|Fault errors on pipe)",
          GRAPHICS, "the picture was starved of data", False),
-    rule(r"Resetting \w+\d for|.*context reset due to|GPU reset\(\d+\) succeeded|Engine reset|"
+    rule(r"Resetting \w+\d for|.*context reset due to|GPU reset(?:\(\d+\))? succeeded|"
+         r"Engine reset|(?:MODE\d|BACO|PCI CONFIG) reset|"
          r"GPU recovery|.*ring \S+ reset succeeded|VRAM is lost|Starting \S+ ring reset",
          GRAPHICS, "part of the graphics was reset", False),
     rule(r"Failed to (?:export SMU|get current clock|(?:dis|en)able gfxoff|power (?:un)?gate|"
@@ -119,7 +123,9 @@ _CHATTER: Final = chatter(
     r"(?:RAS|RAP|SECUREDISPLAY|HDCP|DTM): optional|"
     r".*is not (?:available|supported)|Watermarks|.*dmub_srv: ?$|GPU-[0-9a-f]|"
     r"GPU Board Serial|\[powerplay\] VI should|SECUREDISPLAY|Secure display|"
-    r"LTTPR count|os_pci_init_handle|This is a |None of the NVIDIA|"
+    r"LTTPR count|os_pci_init_handle|This is a |None of the NVIDIA|\(PCI ID: |"
+    r"drm_WARN_ON|(?:Virtual )?CRAT table|SMU driver if version|enabling device|Failed to probe "
+    r"lspcon|failed to initialize PXP|Missing outer runtime PM|"
     r"Failed to (?:register vline|find VBIOS|write source OUI)|"
     r"Fail to stop psp|Failed to (?:add|remove) display topology|LSPCON mode|Unknown revid|"
     r"Dumping IP|The CPFW|Selective fetch|installed in this|Try (?:unloading|running)|NVRM|"
@@ -147,8 +153,12 @@ FAMILIES: Final = (
     ),
     Family(
         "graphics",
-        re.compile(rf"^NVRM: (?:GPU\d? (?:at PCI:)?(?P<dev>{_ADDRESS}|[0-9a-f:]+(?=: )): )?"),
+        re.compile(
+            rf"^(?P<driver>NVRM): (?:GPU\d? (?:at PCI:)?(?P<dev>{_ADDRESS}|[0-9a-f:]+(?=: )): |"
+            rf"(?=The NVIDIA GPU (?P<dev2>{_ADDRESS})\s*$))?"
+        ),
         _RULES,
+        more=(rule(r"\s*NVRM: fallen off the bus", HOST_BUS, _GONE.says),),
         complains=GRAPHICS,
     ),
     Family(

@@ -32,15 +32,17 @@ _I2C_HID: Final = Family(
                r"atmel_mxt_ts|hid_over_i2c)\w* (?P<dev>\S+): "),
     (
         _ERRNO,
+        # Since Linux 6.8 the driver goes on without it; before, "failed to reset" follows.
+        rule(r"device did not ack reset", TIMEOUT, "the device did not acknowledge a reset", False),
         rule(r".*(?:did not ack|time(?:d )?-?out)", TIMEOUT, "the device did not answer"),
-        rule(r"failed to (?:change power|set a report)", PROTOCOL,
-             "the device did not sleep or wake as asked", False),
+        rule(r"failed to (?:change power|set a report|retrieve report)", PROTOCOL,
+             "the device refused a request", False),
         rule(r"invalid report id", PROTOCOL, "the device sent what it was not asked for", False),
         rule(r"failed to (?:reset|retrieve)|hid_descr_cmd failed|"
              r"(?:weird|unexpected) (?:size|HID|bcd)|.*[Ff]ailed", PROTOCOL,
              "the device did not start or answer"),
         chatter(r"HID over i2c has not|i2c_hid_get_input: incomplete report|.*supply|.*Fixed|"
-                r".*quirk|supplied|"
+                r".*quirk|supplied|Invalid config|error in i2c_hid_init_report|"
                 r"IRQ triggered|asking|.*buffer", "what the device's driver said"),
     ),
     complains=PROTOCOL,
@@ -51,8 +53,11 @@ _BUSES: Final = Family(
     re.compile(r"^(?:i2c_designware|i801_smbus|piix4_smbus|i2c_\w+|intel-lpss|idma64|"
                r"amd_mp2\S*|pxa2xx-spi) (?P<dev>\S+): "),
     (
+        # Asked for the modules' data, whose lines the firmware may have closed.
+        rule(r"Transaction timeout|Timeout waiting for interrupt", TIMEOUT,
+             "the bus of small devices was slow", False),
         rule(r"controller timed out|timeout waiting for bus|.*timeout in (?:dis|en)abling|"
-             r"Transaction timeout|Timeout waiting|timed out", TIMEOUT,
+             r"Timeout waiting|timed out", TIMEOUT,
              "the bus of small devices did not come free"),
         rule(r"Unknown Synopsys component type: 0xffffffff|.*0xffffffff", HOST_BUS,
              "the controller is gone from its bus"),

@@ -1,7 +1,8 @@
 """PCI Express: error reports, links of slots, devices gone from their bus.
 
 Wordings: Linux 4.4 to 6.12 ``drivers/pci/pcie/aer.c`` (whose words changed twice), ``dpc.c``,
-``err.c``, ``drivers/pci/hotplug/pciehp_*.c``, ``drivers/pci/pci.c``, ``quirks.c``;
+``err.c``, ``drivers/pci/hotplug/pciehp_*.c``, ``drivers/pci/pci.c``, ``quirks.c``,
+``drivers/usb/host/pci-quirks.c``, ``drivers/iommu/amd/iommu.c``;
 ``Documentation/PCI/pcieaer-howto.rst``.
 """
 
@@ -38,6 +39,23 @@ def _bit(match: re.Match[str]) -> Judged:
 def _received(match: re.Match[str]) -> Judged:
     repaired = match["severity"].lower().startswith("correct")
     return LINK, "an error message came from it", not repaired
+
+
+GONE: Final = "the device is gone from the bus: it cannot be woken"
+
+
+def _power_state(match: re.Match[str]) -> Judged:
+    """Asked for sleep, it stays awake: it is there. Asked to wake, it answers with a sleep's
+    number: so do all ones (drivers/pci/pci.c, before and since Linux 5.19)."""
+    if match["now"] == "0" or match["wanted"] not in (None, "0"):
+        return PROTOCOL, "the device did not go to sleep as asked", False
+    return HOST_BUS, GONE, True
+
+
+def _handed_over(match: re.Match[str]) -> Judged:
+    """A USB controller as the firmware leaves it."""
+    gone = int(match["status"], 16) == registers.ALL_ONES
+    return HOST_BUS, "the USB controller did not answer the kernel's first request", gone
 
 
 _BITS: Final = "|".join(
@@ -82,11 +100,14 @@ _LINKS: Final = (
          LINK, "the link runs at {link}, below what the device can do", False),
     rule(
         r"[Uu]nable to change power state|can't change power state|"
-        r"[Rr]efused to change power state|"
         r"Device config space inaccessible|.*device inaccessible|PCIe link lost",
         HOST_BUS,
-        "the device is gone from the bus: it cannot be woken",
+        GONE,
     ),
+    judged(r"[Rr]efused to change power state,? (?:currently in|from) D(?P<now>\d)\w*"
+           r"(?: to D(?P<wanted>\d)\w*)?", _power_state),
+    judged(r"xHCI HW (?:not ready|did not halt) .*status = 0x(?P<status>[0-9a-f]+)", _handed_over),
+    rule(r"AMD-Vi: Event logged \[IO_PAGE_FAULT ", HOST_BUS, "a device misaddressed", False),
     rule(r"BAR \d+: error updating \(.*!= 0xf{8}\)", HOST_BUS,
          "the device is gone from the bus: its addresses cannot be set"),
     rule(r"not ready (?:after )?\d+ms.*giving up", TIMEOUT, "the device did not come back"),

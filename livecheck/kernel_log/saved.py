@@ -1,28 +1,24 @@
 """Kernel messages out of a saved log, whatever wrote it, with the log's own times.
 
-Known: ``dmesg`` plain, with human or ISO times and with levels; ``journalctl`` short, with ISO
-or monotonic times, ``-o json`` and ``-o export``; syslog files. Lines of other programs are
-passed over; a line without a time is of the moment of the one before. Formats: dmesg(1),
-journalctl(1), systemd's ``JOURNAL_EXPORT_FORMATS``.
+Known: whatever ``stamps`` takes apart, ``journalctl -o json`` and its kin, ``-o export``,
+``dmesg --json``. Lines of other programs are passed over; a line without a time is of the
+moment of the one before. Formats: dmesg(1), journalctl(1), systemd's
+``JOURNAL_EXPORT_FORMATS``, RFC 7464.
 """
 
 from __future__ import annotations
 
-import functools
 import re
 from collections.abc import Iterable, Iterator, Mapping
-from datetime import UTC, datetime
-from typing import Final, NamedTuple, Protocol
+from typing import Any, Final, NamedTuple, Protocol
 
 import msgspec
 
 from livecheck.host import KernelMessage
+from livecheck.kernel_log import stamps
 
 LONGEST_LINE: Final = 1 << 16
 """Bytes of a line, or of a journal's field, that are read; a longer one is cut."""
-
-NO_PRIORITY: Final = 6
-"""Of a line that does not tell it: then no line is held to be a warning nobody knows."""
 
 LATEST: Final = 250_000_000_000.0
 """Seconds since 1970 in the year 9892; no calendar of Python's ends before."""
@@ -53,9 +49,11 @@ class Stamped(NamedTuple):
 def read(stream: Lines, year: int) -> Iterator[Stamped]:
     """The kernel's messages in the order of the log. ``year`` is for times that have none."""
     first = stream.readline(LONGEST_LINE)
-    if first.startswith((b"__CURSOR=", b"__REALTIME_TIMESTAMP=")):
+    while first.isspace():
+        first = stream.readline(LONGEST_LINE)
+    if re.match(rb"_{0,2}[A-Z][A-Z_]*=", first):
         found = _journal(_export(first, stream))
-    elif first.startswith(b"{"):
+    elif re.match(rb'\x1e?(?:data: )?\{\s*(?:["}]|$)', first):
         found = _journal(_json(_lines(first, stream)))
     else:
         found = _text(_lines(first, stream), year)
@@ -106,28 +104,55 @@ def _export(first: bytes, stream: Lines) -> Iterator[Mapping[str, str]]:
         yield entry
 
 
+_FOR_BROWSERS: Final = b"data: "
+"""Before each entry of journalctl -o json-sse; a record separator before those of json-seq."""
+
+
+def _objects(lines: Iterable[bytes]) -> Iterator[bytes]:
+    """One a line, or over several lines as ``-o json-pretty`` and ``dmesg --json`` write them."""
+    held: bytes | None = None
+    for raw in lines:
+        line = raw.strip().lstrip(b"\x1e").removeprefix(_FOR_BROWSERS)
+        if line.startswith(b"{") and line.endswith(b"}"):
+            yield line
+            continue
+        if held is not None and line.startswith(b"}"):
+            yield held + b"}"
+            held = None
+        if line.endswith(b"{"):
+            held = b"{"
+        elif held is not None:
+            held = (held + line)[:LONGEST_LINE]
+
+
 def _json(lines: Iterable[bytes]) -> Iterator[Mapping[str, str]]:
-    """Entries of journalctl -o json; a field that is no text is a list of its bytes."""
-    for line in lines:
+    """Entries; a field that is no text is a list of its bytes."""
+    for line in _objects(lines):
         try:
-            entry = msgspec.json.decode(line, type=dict[str, str | list[int] | None])
+            entry = msgspec.json.decode(line, type=dict[str, str | list[Any] | int | float | None])
         except (msgspec.DecodeError, UnicodeDecodeError, RecursionError):
             continue
-        yield {
-            key: value if isinstance(value, str) else _words(bytes(b & 0xFF for b in value or ()))
-            for key, value in entry.items()
-        }
+        yield {key: _field(value) for key, value in entry.items()}
+
+
+def _field(value: str | list[Any] | int | float | None) -> str:
+    if isinstance(value, list):
+        return _words(bytes(byte & 0xFF for byte in value if isinstance(byte, int)))
+    return "" if value is None else str(value)
 
 
 def _journal(entries: Iterable[Mapping[str, str]]) -> Iterator[Stamped]:
     for entry in entries:
+        if "msg" in entry and re.fullmatch(r"[0-9]{1,12}\.[0-9]{1,9}", entry.get("time", "")):
+            priority = stamps.level(entry.get("pri", ""))
+            yield Stamped(float(entry["time"]), False, KernelMessage(0.0, priority, entry["msg"]))
+            continue
         stamp = entry.get("__REALTIME_TIMESTAMP", "")
         if entry.get("_TRANSPORT") != "kernel" or not re.fullmatch(r"[0-9]{1,18}", stamp):
             continue
-        priority = entry.get("PRIORITY", "")
         message = KernelMessage(
             0.0,
-            int(priority) if re.fullmatch(r"[0-7]", priority) else NO_PRIORITY,
+            stamps.level(entry.get("PRIORITY", "")),
             entry.get("MESSAGE", ""),
             entry.get("_KERNEL_DEVICE"),
         )
@@ -137,85 +162,29 @@ def _journal(entries: Iterable[Mapping[str, str]]) -> Iterator[Stamped]:
 # --- Lines
 
 
-_LEVELS: Final = ("emerg", "alert", "crit", "err", "warn", "notice", "info", "debug")
-_PRIORITY: Final = re.compile(r"^(?:<(\d{1,3})>|kern\s*:(\w+)\s*: )")
-_SINCE_START: Final = re.compile(r"^\[\s*(\d+\.\d+)\] ?(?:\[\s*[TC]\d+\] )?")
-_KERNEL: Final = re.compile(r"^\S+ kernel(?:\[\d+\])?: (?:\[\s*\d+\.\d+\] ?)?")
-"""After the time in journals and syslog files: host, program, and often the time again."""
-
-
-class _DateForm(NamedTuple):
-    """One way of writing dates."""
-
-    pattern: re.Pattern[str]
-    form: str
-    named: bool
-    """True: host and program follow."""
-
-
-_DAY: Final = r"[A-Z]\w\w [ \d]\d \d\d:\d\d:\d\d"
-_ISO_TIME: Final = r"\d{4}-\d\d-\d\d[T ]\d\d:\d\d:\d\d"
-_STAMPS: Final = (
-    _DateForm(re.compile(rf"^\[[A-Z]\w\w ({_DAY} \d{{4}})\] ?"), "%b %d %H:%M:%S %Y", False),
-    _DateForm(re.compile(rf"^({_ISO_TIME}),\d+([+-]\d\d:\d\d) "), "%Y-%m-%d %H:%M:%S%z", False),
-    _DateForm(re.compile(rf"^({_ISO_TIME})(?:\.\d+)?(Z|[+-]\d\d:?\d\d) "),
-           "%Y-%m-%d %H:%M:%S%z", True),
-    _DateForm(re.compile(rf"^(?:[A-Z]\w\w )?({_ISO_TIME})(?:\.\d+)?(?: [A-Z]{{2,5}})? "),
-           "%Y-%m-%d %H:%M:%S", True),
-    _DateForm(re.compile(rf"^({_DAY})(?:\.\d+)? "), "%Y %b %d %H:%M:%S", True),
-)  # fmt: skip
+_MORE: Final = re.compile(r"^ (?:DEVICE=(?P<device>\S+)|[A-Z_]+=)")
+"""What /dev/kmsg writes behind a message."""
 
 
 def _text(lines: Iterable[bytes], year: int) -> Iterator[Stamped]:
     seconds, dated = 0.0, False
-    for raw in lines:
-        if raw.isspace():
+    held: Stamped | None = None
+    for line in (line for raw in lines for line in stamps.words(raw).splitlines()):
+        more = _MORE.match(line) if held is not None else None
+        if held is not None and more is not None:
+            message = msgspec.structs.replace(held.message, device=more["device"])
+            held = held._replace(message=message) if more["device"] else held
             continue
-        priority, line = _priority(_words(raw).rstrip("\r\n"))
-        stamp = _date(line, year)
-        named = False
-        if stamp is not None:
-            seconds, end, named = stamp
-            dated, line = True, line[end:]
-        elif since := _SINCE_START.match(line):
-            seconds, dated, line = float(since[1]), False, line[since.end() :]
-        own = _KERNEL.match(line)
-        line = line[own.end() :] if own is not None else line
-        if line.strip() and (own is not None or not named):
-            yield Stamped(seconds, dated, KernelMessage(0.0, priority, line))
-
-
-def _priority(line: str) -> tuple[int, str]:
-    match = _PRIORITY.match(line)
-    if match is None:
-        return NO_PRIORITY, line
-    word = match[2]
-    number = int(match[1]) & 7 if match[1] else NO_PRIORITY
-    return _LEVELS.index(word) if word in _LEVELS else number, line[match.end() :]
-
-
-def _date(line: str, year: int) -> tuple[float, int, bool] | None:
-    """(Seconds since 1970, where the rest of the line begins, whether a host follows)."""
-    for stamp in _STAMPS:
-        match = stamp.pattern.match(line)
-        if match is None:
-            continue
-        told = "".join(match.groups()).replace("T", " ").replace("Z", "+0000")
-        if stamp.form.startswith("%Y %b"):
-            told = f"{year} {told}"
-        seconds = _seconds(told, stamp.form)
-        return None if seconds is None else (seconds, match.end(), stamp.named)
-    return None
-
-
-@functools.lru_cache(maxsize=1024)
-def _seconds(told: str, form: str) -> float | None:
-    """Many lines are of one second."""
-    try:
-        found = datetime.strptime(told, form)
-        return (found if found.tzinfo else found.replace(tzinfo=UTC)).timestamp()
-    except (ValueError, OverflowError):
-        return None
+        found = stamps.take_apart(line, year)
+        if found.seconds is not None:
+            seconds = seconds + found.seconds if found.step else found.seconds
+            dated = dated if found.step else found.dated
+        if found.kernels and found.text.strip():
+            if held is not None:
+                yield held
+            held = Stamped(seconds, dated, KernelMessage(0.0, found.priority, found.text))
+    if held is not None:
+        yield held
 
 
 def _words(raw: bytes) -> str:

@@ -20,7 +20,8 @@ FAMILY: Final = Family(
     re.compile(r"^(?:xhci|ehci|ohci|uhci)(?:[_-][\w-]+)? (?P<dev>[\w:.-]+): "),
     (
         # ENODEV: a controller that the firmware has switched off.
-        chatter(r"init \S+ fail, -19|startup error -19", "a controller that is switched off"),
+        chatter(r"init \S+ fail, -19|(?:startup error|can't setup:) -19",
+                "a controller that is switched off"),
         rule(
             r"xHCI host (?:controller )?not responding|.*assume dead|HC died|Abort failed to stop|"
             r"Host halt failed|can't setup|init .* fail|startup error|.*fatal error|"

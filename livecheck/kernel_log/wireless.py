@@ -74,7 +74,10 @@ _FIRMWARE: Final = (
         r"Direct firmware load|firmware: failed to load|no suitable firmware|"
         r"[Cc]ould not (?:find|load) .*[Ff]irmware|No supported firmware|qmi failed to load|"
         r"failed to (?:fetch|request) .*|"
-        r"Firmware file .* not found|[Uu]nable to (?:find|load) .*firmware|firmware not available",
+        r"Firmware file .* not found|[Uu]nable to (?:find|load) .*firmware|firmware not available|"
+        # rtw89/fw.c: the file is not as this driver reads it.
+        r"\[ERR\](?:fw bin size|not supported|fw type|mss)|parse fw header fail|"
+        r"fw type \d+ isn't recognized|invalid mfw|unknown fw header",
         FIRMWARE,
         "a firmware file of the driver is missing or was refused",
         False,
@@ -160,7 +163,8 @@ _CHATTER: Final = chatter(
     r"unsupported (?:crypto|HTC)|received unexpected|peer|vdev|firmware stats|"
     r"None of the WOWLAN|Not valid error log|CSR_\w+ =|HCMD_ACTIVE|Firmware not running|"
     r"mac start retry|Fail to find|"
-    r"iwl_mvm_|FW status|\[ERR\]|read rf busy|msdu_done|AP off|error beacon|mac_reset not supp|"
+    r"iwl_mvm_|FW status|\[ERR\]|read rf busy|msdu_done|AP off|error beacon|"
+    r"(?:MT\d+ )?mac_reset not supp|Hardware name|missing ADVANCED_ALIVE|"
     r"firmware register dump|failed to extract chip|Could not stop (?:RX|TX)|.*-MISMATCH|"
     r"couldn't |Could not suspend|enabling device|HT|Direct-Access|Registered PHC|WFPM_|CONFIG_|"
     r"Allocated 0x|Unable to find|Fseq |\S+ hw\d|firmware (?:ver\b|register)|\[\d+\]: |"

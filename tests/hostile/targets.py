@@ -144,6 +144,13 @@ def _log_seeds() -> tuple[bytes, ...]:
         ).encode(),
         "\n".join(map(json.dumps, fields)).encode(),
         export.encode() + b"\n" + binary,
+        "\n".join(
+            f"6.12.0,3,{n},{n}000000,-;{x}\n DEVICE=+x:{n}" for n, x in enumerate(lines)
+        ).encode(),
+        json.dumps(
+            {"dmesg": [{"pri": 3, "time": 1.5, "msg": x} for x in lines]}, indent=3
+        ).encode(),
+        "\n".join(f"[Mai0{n + 1} 10:00] {x}\n[  +0,5] {x}" for n, x in enumerate(lines)).encode(),
     )
 
 

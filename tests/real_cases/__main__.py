@@ -1,4 +1,7 @@
-"""Prints the score: ``python -m tests.real_cases [--second | --third] [--json] [--cases]``."""
+"""Prints the score.
+
+``python -m tests.real_cases [--second | --third | --fourth] [--json] [--cases]``
+"""
 
 from __future__ import annotations
 
@@ -17,8 +20,10 @@ def main() -> None:
     options.add_argument("--json", action="store_true", help="for programs")
     options.add_argument("--cases", action="store_true", help="each case too")
     options.set_defaults(folder=cases.HERE)
-    for name, folder in (("--second", cases.SECOND), ("--third", cases.THIRD)):
-        options.add_argument(name, action="store_const", dest="folder", const=folder, help="a set")
+    for folder in (cases.SECOND, cases.THIRD, cases.FOURTH):
+        options.add_argument(
+            f"--{folder.name}", action="store_const", dest="folder", const=folder, help="a set"
+        )
     asked = options.parse_args()
     tables = knowledge.load()
     judged = [score.judge(case, tables) for case in cases.load(asked.folder)]

@@ -16,6 +16,8 @@ SECOND: Final = HERE / "second"
 """Cases written down before the program had read any of them; scored apart."""
 THIRD: Final = HERE / "third"
 """More of these, by whoever keeps the project, from threads none of the others has."""
+FOURTH: Final = HERE / "fourth"
+"""And more: subjects the others have few of, a third of them sound machines."""
 PRIORITY: Final = 3
 """Of lines whose priority the thread does not show: the kernel's for an error."""
 

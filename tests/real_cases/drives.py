@@ -13,7 +13,11 @@ from tests.testbeds.smartctl import Drive
 
 @dataclass(frozen=True)
 class PostedDrive(Drive):
-    """A drive with the attribute rows, self-test log and NVMe log of a thread."""
+    """A drive with the attribute rows, self-test log and NVMe log of a thread.
+
+    ``scsi``: it answers as SCSI disks do; ``json``: what smartctl said beside, or with ``only``
+    in place of everything; ``exit``: its status.
+    """
 
     figures: dict[str, Any] = field(default_factory=dict)
 
@@ -21,11 +25,30 @@ class PostedDrive(Drive):
     def failing(self) -> bool:
         return self.figures.get("passed", True) is False
 
+    @property
+    def status(self) -> int:
+        return int(self.figures.get("exit", super().status))
+
     def json(self) -> dict[str, Any]:
+        if self.figures.get("only"):
+            return dict(self.figures["json"])
+        if self.figures.get("scsi"):
+            kept = {k: v for k, v in super().json().items() if not k.startswith("ata_")}
+            kept["device"] = {"name": "/dev/x", "type": "scsi", "protocol": "SCSI"}
+            return {**kept, **self.figures["json"]}
+        return self._own_json()
+
+    def detected(self) -> str:
+        told = super().detected()
+        return told.replace("'sat' [ATA]", "'scsi' [SCSI]") if self.figures.get("scsi") else told
+
+    def _own_json(self) -> dict[str, Any]:
         found = super().json()
         if self.nvme:
             log = found["nvme_smart_health_information_log"]
             log |= self.figures.get("log", {})
+            if "temperature_sensors" in log:
+                log["temperature_sensors"] = [_known(c) for c in log["temperature_sensors"]]
             found["temperature"] = {"current": log["temperature"]}
             return found
         rows = [_row(row) for row in self.figures.get("rows", ())]
@@ -40,6 +63,8 @@ class PostedDrive(Drive):
         return found
 
     def _ata_lines(self) -> list[str]:
+        if self.figures.get("scsi"):
+            return _scsi_lines(self.figures["json"])
         lines = super()._ata_lines()
         if "rows" in self.figures:
             begin = next(n for n, line in enumerate(lines) if line.startswith("ID#")) + 1
@@ -57,6 +82,31 @@ class PostedDrive(Drive):
         if self.failing:
             lines = [line.replace("result: PASSED", "result: FAILED!") for line in lines]
         return lines
+
+
+def _known(figure: int | str) -> int | None:
+    """TOML has no null."""
+    return None if isinstance(figure, str) else figure
+
+
+def _scsi_lines(told: dict[str, Any]) -> list[str]:
+    """smartctl's text of a SCSI disk (scsiprint.cpp): what it is, or why it cannot be asked."""
+    if "vendor" not in told:
+        return [row["string"] for row in told["smartctl"]["messages"]]
+    return [
+        "=== START OF INFORMATION SECTION ===",
+        f"Vendor:               {told['vendor']}",
+        f"Product:              {told['product']}",
+        f"Compliance:           {told['scsi_version']}",
+        "Transport protocol:   SAS (SPL-3)",
+        "SMART support is:     Available - device has SMART capability.",
+        "SMART support is:     Enabled",
+        "",
+        "=== START OF READ SMART DATA SECTION ===",
+        "SMART Health Status: OK",
+        "",
+        f"Elements in grown defect list: {told['scsi_grown_defect_list']}",
+    ]
 
 
 _ROW: Final = re.compile(

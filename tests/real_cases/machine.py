@@ -54,6 +54,7 @@ def _bare(machine: Mapping[str, Any]) -> Bed:
         if "smart" in row:
             drives |= {"nvme0n1": drive, "nvme0": drive}
     nodes += _usb(machine)
+    drives |= {row["block"]: _drive(row, 1) for row in machine.get("usb", ()) if "smart" in row}
     for row in machine.get("mmc", ()):
         nodes += _mmc(row)
     if "wlan" in machine:

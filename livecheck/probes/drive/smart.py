@@ -128,12 +128,25 @@ def ask(host: Host, block: str) -> SmartData:
         if found.interface is None:
             why = f"smartctl's answer could not be read ({type(error).__name__}: {error})"
             return SmartData(trouble=why)
-        return found
+        return believed(found)
     if smartctl.trouble is not None:
         return SmartData(trouble=smartctl.trouble)
     if device.interface is None:
         return SmartData(trouble=_why_no_interface(host, block))
-    return decode(device, smartctl.full)
+    return believed(decode(device, smartctl.full))
+
+
+def believed(found: SmartData) -> SmartData:
+    """Without a log that holds nothing of a drive, and what was read out of it."""
+    if found.nvme is None or not smart_nvme.empty(found.nvme):
+        return found
+    return msgspec.structs.replace(
+        found,
+        nvme=None,
+        passed=None,
+        temperature_c=None,
+        messages=(*found.messages, smart_nvme.EMPTY),
+    )
 
 
 def _why_no_interface(host: Host, block: str) -> str:

@@ -62,6 +62,26 @@ def from_pysmart(log: Any) -> NvmeHealth:
     )
 
 
+EMPTY: Final = "its figures are zeros or ones throughout: they are not the drive's"
+RESERVED_BITS: Final = ~0x3F
+"""Of the critical warning: NVM Express base specification 2.0 knows bits 0 to 5."""
+
+
+def empty(log: NvmeHealth) -> bool:
+    """What a bridge that passes nothing on, or a bus without a drive, gives for a log.
+
+    Spare blocks are a percentage from 0 to 100; without any the drive warns of them (bit 0).
+    """
+    spare, warns = log.spare_percent, log.critical_warning
+    if spare is None or warns is None:
+        return False
+    return (
+        spare > 100
+        or bool(warns & RESERVED_BITS)
+        or (spare == 0 and warns == 0 and not log.power_on_hours)
+    )
+
+
 def health(data: SmartData) -> Finding | None:
     """The drive's verdict on itself.
 

@@ -5,6 +5,7 @@ Keys of the JSON: smartmontools 7.3 ``scsiprint.cpp``.
 
 from __future__ import annotations
 
+import re
 from typing import Any
 
 from livecheck.probes.drive.smart_data import ScsiHealth, SmartData, at, whole
@@ -13,7 +14,7 @@ from livecheck.probes.finding import Finding, finding, unjudged
 
 def from_json(full: dict[str, Any]) -> ScsiHealth | None:
     """The logs of smartctl's JSON; None when there are none."""
-    grown = whole(full.get("scsi_grown_defect_list"))
+    grown = _grown(full)
     counters = full.get("scsi_error_counter_log")
     if grown is None and not isinstance(counters, dict):
         return None
@@ -25,6 +26,16 @@ def from_json(full: dict[str, Any]) -> ScsiHealth | None:
         uncorrected=sum(known) if known else None,
         used_percent=whole(full.get("scsi_percentage_used_endurance_indicator")),
     )
+
+
+def _grown(full: dict[str, Any]) -> int | None:
+    """By the text, where smartctl gives it: some versions put bytes into the JSON, eight to an
+    entry (as smartctl_exporter's issue 118 shows: 240 for 30)."""
+    for line in at(full, "smartctl", "output") or ():
+        told = re.match(r"Elements in grown defect list: (\d{1,9})$", str(line))
+        if told is not None:
+            return int(told[1])
+    return whole(full.get("scsi_grown_defect_list"))
 
 
 def from_pysmart(attributes: Any) -> ScsiHealth:

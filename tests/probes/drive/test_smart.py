@@ -240,6 +240,40 @@ def test_nvme_critical_warning_bits_fail_their_checks(bits: int, failed: set[str
     assert _failed(data) == failed
 
 
+@pytest.mark.parametrize("spare_and_warning", [(0, 0), (255, 255), (100, 0x40)])
+def test_a_log_of_zeros_or_ones_is_not_the_drives(spare_and_warning: tuple[int, int]) -> None:
+    """A bridge that times out hands on zeros (smartmontools issue 496); the spare is a
+    percentage and bits above 5 of the warning are reserved (NVM Express base, log 02h)."""
+    spare, warning = spare_and_warning
+    log = {"available_spare": spare, "critical_warning": warning, "media_errors": warning}
+    told = smart.believed(
+        smart.from_json(
+            {"nvme_smart_health_information_log": log, "smart_status": {"passed": warning == 0}}
+        )
+    )
+    assert _failed(told) == set()
+    assert _by_check(told)["storage.health"].outcome is Outcome.NOT_JUDGED
+
+
+def test_a_drive_without_spare_blocks_that_says_so_is_believed() -> None:
+    """Bit 0 of the warning stands with it."""
+    log = {"available_spare": 0, "critical_warning": 1, "power_on_hours": 900}
+    told = smart.believed(smart.from_json({"nvme_smart_health_information_log": log}))
+    assert "storage.health" in _failed(told)
+
+
+def test_grown_defects_are_entries_and_not_bytes() -> None:
+    """prometheus-community/smartctl_exporter issue 118: 240 in the JSON, 30 in the text."""
+    told = smart.from_json(
+        {
+            "scsi_grown_defect_list": 240,
+            "smartctl": {"output": ["Elements in grown defect list: 30", ""]},
+        }
+    )
+    assert told.scsi is not None
+    assert told.scsi.grown_defects == 30
+
+
 def test_nvme_data_units_are_thousands_of_512_bytes() -> None:
     """29,426,647 units of 512,000 bytes are 15.066 TB."""
     log = smart_nvme.from_json(

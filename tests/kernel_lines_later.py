@@ -1,0 +1,119 @@
+# ruff: noqa: E501 (the kernel's lines are as long as they are)
+"""More kernel messages and what each means; the file of each wording stands beside its group."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from tests.kernel_lines import Case
+
+# fmt: off
+
+# drivers/pci/pci.c: pci_raw_set_power_state (before 5.19), pci_set_full_power_state,
+# pci_set_low_power_state. Asked for sleep it stays awake; asked to wake it answers with all ones.
+POWER_STATES: Final[list[Case]] = [
+    ("pci 0000:01:00.0: Refused to change power state, currently in D0", "protocol", "0000:01:00.0", False),
+    ("xhci_hcd 0000:39:00.0: Refused to change power state, currently in D3", "host bus", "0000:39:00.0", True),
+    ("pcieport 0000:00:1c.0: refused to change power state from D0 to D3hot", "protocol", "0000:00:1c.0", False),
+    ("pcieport 0000:00:1c.0: Refused to change power state from D3hot to D0", "host bus", "0000:00:1c.0", True),
+    ("nvme 0000:01:00.0: Refused to change power state from D0 to D3hot", "protocol", "0000:01:00.0", False),
+]
+
+# drivers/usb/host/pci-quirks.c: quirk_usb_handoff_xhci; drivers/usb/core/hcd.c: usb_add_hcd
+HANDED_OVER: Final[list[Case]] = [
+    ("pci 0000:39:00.0: xHCI HW not ready after 5 sec (HC bug?) status = 0xffffffff", "host bus", "0000:39:00.0", True),
+    ("pci 0000:00:14.0: xHCI HW not ready after 5 sec (HC bug?) status = 0x801", "host bus", "0000:00:14.0", False),
+    ("pci 0000:00:14.0: xHCI HW did not halt within 250 usec status = 0xffffffff", "host bus", "0000:00:14.0", True),
+    ("xhci_hcd 0000:39:00.0: can't setup: -19", "other", "0000:39:00.0", False),
+    ("xhci_hcd 0000:39:00.0: can't setup: -110", "host bus", "0000:39:00.0", True),
+]
+
+# drivers/iommu/amd/iommu.c: amd_iommu_report_page_fault (pci_err with the driver's name before it)
+MISADDRESSED: Final[list[Case]] = [
+    ("rtw89_8852ce 0000:04:00.0: AMD-Vi: Event logged [IO_PAGE_FAULT domain=0x0002 address=0x10000000004 flags=0x0030]", "host bus", "0000:04:00.0", False),
+    ("nvme 0000:01:00.0: AMD-Vi: Event logged [IO_PAGE_FAULT domain=0x0000 address=0x0 flags=0x0000]", "host bus", "0000:01:00.0", False),
+]
+
+# drivers/net/ethernet/intel/igb/igb_main.c igb_rd32, igc/igc_main.c igc_rd32;
+# realtek/r8169_firmware.c; drivers/net/usb/r8152.c
+NETWORKS: Final[list[Case]] = [
+    ("igc: Failed to read reg 0xc030!", "host bus", None, True),
+    ("igb: Failed to read reg 0x18!", "host bus", None, True),
+    ("r8169 0000:02:00.0: Unable to load firmware rtl_nic/rtl8168h-2.fw (-2)", "firmware", "0000:02:00.0", False),
+]
+
+# sound/soc/sof/fw-file-profile.c, core.c, intel/hda-codec.c; sound/soc/intel/skylake
+SOUNDS: Final[list[Case]] = [
+    ("sof-audio-pci-intel-mtl 0000:00:1f.3: SOF firmware and/or topology file not found.", "firmware", "0000:00:1f.3", False),
+    ("sof-audio-pci-intel-tgl 0000:00:1f.3: error: sof_probe_work failed err: -2", "firmware", "0000:00:1f.3", False),
+    ("sof-audio-pci-intel-tgl 0000:00:1f.3: error: sof_probe_work failed err: -110", "timeout", "0000:00:1f.3", True),
+    ("sof-audio-pci 0000:00:1f.3: Direct firmware load for intel/sof/sof-cfl.ri failed with error -2", "firmware", "0000:00:1f.3", False),
+    ("snd_soc_skl 0000:00:1f.3: Request firmware failed -2", "firmware", "0000:00:1f.3", False),
+    ("sof-audio-pci 0000:00:1f.3: error: codec #0 probe error, ret: -2", "protocol", "0000:00:1f.3", False),
+]
+
+# drivers/usb/typec/ucsi/ucsi_acpi.c through drivers/base/dd.c; drivers/thunderbolt/icm.c
+USB_C: Final[list[Case]] = [
+    ("ucsi_acpi USBC000:00: probe with driver ucsi_acpi failed with error -110", "timeout", "USBC000:00", False),
+    ("thunderbolt 0000:00:0d.2: failed to send driver ready to ICM", "timeout", "0000:00:0d.2", False),
+]
+
+# drivers/media/i2c (ov8856.c, imx208.c, gc08a3.c: "failed to find sensor: %d")
+CAMERAS: Final[list[Case]] = [
+    ("ov2740 i2c-INT3474:01: failed to find sensor: -121", "link", "i2c-INT3474:01", False),
+    ("ov8856 i2c-OVTI8856:00: probe with driver ov8856 failed with error -121", "link", "i2c-OVTI8856:00", False),
+    ("imx208: probe of i2c-INT3478:00 failed with error -5", "protocol", "i2c-INT3478:00", False),
+]
+
+# drivers/base/power/main.c for what a machine can do without; drivers/accel/ivpu/ivpu_drv.c
+HELPERS: Final[list[Case]] = [
+    ("spd5118 10-0050: PM: failed to resume async: error -6", "other", "10-0050", False),
+    ("intel_vpu 0000:00:0b.0: [drm] *ERROR* ivpu_boot(): Failed to boot the firmware: -110", "timeout", "0000:00:0b.0", False),
+    ("intel_ish_ipc 0000:00:12.0: ISH: hw start failed.", "protocol", "0000:00:12.0", False),
+]
+
+# drivers/gpu/drm/amd/amdgpu/amdgpu_device.c, amdgpu_psp.c; NVRM's words as threads show them
+GRAPHICS: Final[list[Case]] = [
+    ("amdgpu 0000:03:00.0: amdgpu: MODE2 reset", "graphics", "0000:03:00.0", False),
+    ("amdgpu 0000:03:00.0: amdgpu: GPU reset succeeded, trying to resume", "graphics", "0000:03:00.0", False),
+    ("radeon 0000:01:00.0: GPU reset succeeded, trying to resume", "graphics", "0000:01:00.0", False),
+    ("[drm:psp_resume [amdgpu]] *ERROR* PSP resume failed", "graphics", "amdgpu", True),
+    ("NVRM: The NVIDIA probe routine failed for 1 device(s).", "graphics", "NVRM", False),
+    ("NVRM: fallen off the bus and is not responding to commands.", "host bus", "NVRM", True),
+    ("NVRM: Xid (PCI:0000:01:00): 154, GPU recovery action changed from 0x0 (None) to 0x1 (PF FLR)", "graphics", "0000:01:00", False),
+]
+
+# drivers/net/wireless/realtek/rtw89/fw.c: rtw89_fw_hdr_parser
+FILES: Final[list[Case]] = [
+    ("rtw89_8852ce 0000:02:00.0: [ERR]fw bin size", "firmware", "0000:02:00.0", False),
+    ("rtw89_8852ce 0000:02:00.0: parse fw header fail", "firmware", "0000:02:00.0", False),
+    ("rtw89_8852be 0000:02:00.0: fw type 3 isn't recognized", "firmware", "0000:02:00.0", False),
+]
+
+# drivers/hid/i2c-hid/i2c-hid-core.c (i2c_hid_finish_hwreset, i2c_hid_get_report); drivers/i2c/busses/i2c-i801.c
+PADS: Final[list[Case]] = [
+    ("i2c_hid_acpi i2c-MSFT0001:01: device did not ack reset within 1000 ms", "timeout", "i2c-MSFT0001:01", False),
+    ("i2c_hid_acpi i2c-MSFT0001:01: failed to retrieve report from device.", "protocol", "i2c-MSFT0001:01", False),
+    ("i2c_hid_acpi i2c-MSFT0001:01: failed to reset device: -61", "protocol", "i2c-MSFT0001:01", True),
+    ("i801_smbus 0000:00:1f.4: Timeout waiting for interrupt!", "timeout", "0000:00:1f.4", False),
+    ("i2c_designware i2c_designware.1: controller timed out", "timeout", "i2c_designware.1", True),
+]
+
+# drivers/ata/libata-eh.c: ata_eh_link_report; a copy of it has often lost its indent
+RESULTS: Final[list[Case]] = [
+    ("res 41/40:80:00:18:2c/00:05:02:00:00/40 Emask 0x409 (media error) <F>", "medium", None, True),
+]
+
+# kernel/watchdog.c since 6.5; fs/xfs/xfs_log.c; sound/soc/sof/loader.c
+STOPPED: Final[list[Case]] = [
+    ("watchdog: CPU3: Watchdog detected hard LOCKUP on cpu 3", "other", None, True),
+    ("XFS (nvme0n1p3): log I/O error -5", "other", "nvme0n1p3", True),
+    ("sof-audio-pci-intel-mtl 0000:00:1f.3: Firmware boot failure due to timeout", "protocol", "0000:00:1f.3", True),
+]
+
+# fmt: on
+
+LATER: Final = [
+    *POWER_STATES, *HANDED_OVER, *MISADDRESSED, *NETWORKS, *SOUNDS, *USB_C, *CAMERAS, *HELPERS,
+    *GRAPHICS, *FILES, *PADS, *RESULTS, *STOPPED,
+]  # fmt: skip

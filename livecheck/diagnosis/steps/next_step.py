@@ -91,16 +91,22 @@ def _hands_on(here: Situation, judged: Verdict) -> tuple[NextStep, ...]:
     if judged.group is None:
         # Beside a repair that is proven nothing more is bought on what is left.
         steps = steps or _last_resort(here, judged, costs, none)
-    if not steps and unproven and tested(here.graph) < PATIENCE:
-        # Where nothing can be swapped, that it fails time and again is the proof.
-        steps = tuple(_told(here, move) for move in possible(here) if move.action == Action.SOAK)
-    if not steps and here.symptoms:
-        # Better a step that tells little than none while something fails.
-        little = sorted(scored, key=lambda one: -one.bits / one.move.minutes)[:3]
-        steps = tuple(
-            wording.step(here, one.move, one.results) for one in little if one.bits > _LITTLE
-        )
-    return steps
+    return steps or _better_than_none(here, scored, unproven=unproven)
+
+
+def _better_than_none(
+    here: Situation, scored: Sequence[Scored], *, unproven: bool
+) -> tuple[NextStep, ...]:
+    """While something fails, a step that tells little.
+
+    Where nothing can be swapped, that a board fails time and again is its proof.
+    """
+    if unproven and tested(here.graph) < PATIENCE:
+        return tuple(_told(here, move) for move in possible(here) if move.action == Action.SOAK)
+    if not here.symptoms:
+        return ()
+    little = sorted(scored, key=lambda one: -one.bits / one.move.minutes)[:3]
+    return tuple(wording.step(here, one.move, one.results) for one in little if one.bits > _LITTLE)
 
 
 def _decided(here: Situation, judged: Verdict) -> bool:

@@ -7,15 +7,17 @@ from __future__ import annotations
 
 from livecheck.diagnosis.steps.actions import Action
 from livecheck.diagnosis.steps.situation import tried
-from livecheck.records import AllPowerAway, Complaint, PartIs, RepairedPart, Side
+from livecheck.records import AllPowerAway, Complaint, FirstPartBack, PartIs, RepairedPart, Side
 from livecheck.topology.graph import build
 from livecheck.topology.history import configurations
 from tests.diagnosis.story import (
+    ADAPTER,
     BATTERY,
     BAY,
     CARD,
     DIMM_A,
     DRIVE,
+    JACK,
     MODULE_A,
     PORT_1,
     PORT_2,
@@ -156,3 +158,17 @@ def test_a_radio_that_does_not_start_is_left_without_power_before_it_is_bought()
     story.run(*at(CARD.id, *failed), told=(AllPowerAway(),))
     after = story.locate("no spare: wireless card", "no known-good machine")
     assert Action.POWER_AWAY not in {step.action for step in steps(after)}
+
+
+def test_the_customers_part_is_back_before_a_machine_is_called_sound() -> None:
+    """Its adapter failed once and is out: what was tested since is another machine."""
+    story = Story(Complaint.NOT_CHARGING)
+    story.run(f"power.adapter {ADAPTER}")
+    other = PartIs(place=JACK, name="A1", key="adapter:A1", known_good=True)
+    for turn in range(6):
+        story.run(told=(other,) if turn == 0 else ())
+    first = steps(story.locate())[0]
+    assert (first.action, first.target) == (Action.PUT_BACK, ADAPTER)
+    story.run(f"power.adapter {ADAPTER}", told=(FirstPartBack(place=JACK),))
+    found = story.locate()
+    assert (found.side, found.component) == (Side.DEVICE, ADAPTER) or share(found, ADAPTER) > 0.7

@@ -48,11 +48,16 @@ def rank(
 
 
 def _longer(here: Situation) -> tuple[NextStep, ...]:
-    """No fault in what was tested: what comes and goes is waited for a while yet."""
+    """No fault in what was tested: what comes and goes is waited for a while yet.
+
+    With the customer's own parts in: what was tested without them is not the machine.
+    """
+    moves = possible(here)
+    back = [_told(here, move) for move in moves if move.action == Action.PUT_BACK]
     known = here.belief.none >= here.bench.knowledge.model.device_verdict.value
     if known or here.graph.complaint is Complaint.INTAKE or tested(here.graph) >= PATIENCE:
-        return ()
-    return tuple(_told(here, move) for move in possible(here) if move.action == Action.SOAK)
+        return tuple(back)
+    return (*back, *(_told(here, move) for move in moves if move.action == Action.SOAK))
 
 
 def _hands_on(here: Situation, judged: Verdict) -> tuple[NextStep, ...]:

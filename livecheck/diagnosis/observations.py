@@ -19,6 +19,8 @@ SIGHTINGS: Final = 3
 """Assumed: so many sightings of the complaint count; more are of one kind."""
 STAYED_AWAY: Final = 8
 """Assumed: so many looks count in which it was seen no more."""
+FOLLOWS: Final = 0.03
+"""Assumed: so much seldomer a false alarm that stays is a part's than one of where it sits."""
 Members = tuple[tuple[int, float], ...]
 """(Index of a component, its detect), by index."""
 
@@ -61,6 +63,8 @@ class Observation(Record, frozen=True, kw_only=True):
     """How many times likelier a failure of this size is of a fault than of a false alarm."""
     beside: bool = False
     """True: what it sees is nothing that the complaint could be of."""
+    habit: float = 1.0
+    """Factor on the chance that a false alarm of it comes back in every run."""
 
     @property
     def failed(self) -> bool:
@@ -93,6 +97,8 @@ class Factor(Record, frozen=True, kw_only=True):
     """True: a false alarm of it stays as wear does."""
     strength: float = 1.0
     """How many times likelier failures of this size are of a fault than of a false alarm."""
+    habit: float = 1.0
+    """Factor on the chance that a false alarm of it comes back in every run."""
 
 
 def observations(
@@ -127,7 +133,7 @@ def observations(
                     beside=check.name in beside,
                 )
             )
-    return tuple(_met_again(_told_once(found), graph))
+    return tuple(_habits(tuple(_met_again(_told_once(found), graph)), graph))
 
 
 def _told_once(found: Sequence[Observation]) -> list[Observation]:
@@ -187,6 +193,22 @@ def _met_again(found: Sequence[Observation], graph: Graph) -> Iterator[Observati
         yield msgspec.structs.replace(one, covered=1.0) if again else one
 
 
+def _habits(found: Sequence[Observation], graph: Graph) -> Iterator[Observation]:
+    """Where another part passes in the same place, the place has no habit of failing this check."""
+    homes = {now.run.number: {str(p): own for own, p in now.parts.items()} for now in graph.home}
+    failed: dict[tuple[str, str], set[str]] = {}
+    passed: dict[tuple[str, str], set[str]] = {}
+    points = [homes.get(one.run, {}).get(one.read_at, "") for one in found]
+    for one, place in zip(found, points, strict=True):
+        into = failed if one.failed else passed
+        into.setdefault((one.reading.check, place), set()).add(one.read_at)
+    for one, place in zip(found, points, strict=True):
+        key = (one.reading.check, place)
+        sound = passed.get(key, set()) - failed.get(key, set()) - {one.read_at}
+        follows = bool(place) and bool(sound) and not one.finding and one.state is None
+        yield msgspec.structs.replace(one, habit=FOLLOWS) if follows else one
+
+
 def covered(check: Check, reading: Reading) -> float:
     """Share of a check's faults that a reading could show: some of what it did not look at.
 
@@ -224,7 +246,7 @@ def factors(found: Sequence[Observation]) -> tuple[Factor, ...]:
     counts: dict[tuple[object, ...], tuple[Observation, list[int]]] = {}
     for one in found:
         own = (one.run, one.reading.check, one.read_at, one.state)
-        key = (*own, one.members, one.covered, one.strength)
+        key = (*own, one.members, one.covered, one.strength, one.habit)
         _, tally = counts.setdefault(key, (one, [0, 0]))
         tally[0 if one.failed else 1] += 1
     return tuple(
@@ -243,6 +265,7 @@ def factors(found: Sequence[Observation]) -> tuple[Factor, ...]:
             state=one.state,
             finding=one.finding,
             strength=one.strength,
+            habit=one.habit,
         )
         for one, (fails, passes) in counts.values()
     )

@@ -229,7 +229,7 @@ def _groups(factors: Sequence[Factor], parameters: CorrelationParameters) -> Ite
 def _stays(factor: Factor, parameters: CorrelationParameters) -> float:
     """Chance of a false alarm that comes back in every run."""
     share = parameters.persistent_findings if factor.finding else parameters.persistent_alarms
-    return 0.0 if factor.event else share * factor.false_alarm
+    return 0.0 if factor.event else share * factor.false_alarm * factor.habit
 
 
 def _false_alarms(

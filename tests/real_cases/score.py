@@ -125,8 +125,10 @@ def _accused(found: Location) -> bool:
 
 
 def _no_fault(case: RealCase, before: Sequence[Run], knowledge: Knowledge) -> bool:
+    """Whether no fault is found, or its system named where that is what the thread ended in."""
     loaded = [play.sound_under_load(run) for run in before]
-    return play.verdict(case, loaded, knowledge).side is Side.NO_FAULT
+    side = play.verdict(case, loaded, knowledge).side
+    return side is Side.NO_FAULT or (side is Side.SOFTWARE and side.value in case.sides)
 
 
 def _lines(case: RealCase, played: Sequence[Run]) -> tuple[tuple[str, ...], tuple[str, ...], int]:

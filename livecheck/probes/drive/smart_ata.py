@@ -9,10 +9,10 @@ from typing import Any, Final
 
 from livecheck.probes.drive import smart_wear
 from livecheck.probes.drive.smart_data import (
+    COUNT_BYTES,
     AtaAttribute,
     AtaHealth,
     PhyCounter,
-    COUNT_BYTES,
     at,
     field,
     whole,

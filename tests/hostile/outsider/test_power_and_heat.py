@@ -98,7 +98,9 @@ def test_any_figure_of_a_battery_or_adapter() -> None:
         for name, value in itertools.product(node.files, NUMBERS):
             if name in ("type", "model_name", "serial_number", "manufacturer"):
                 continue
-            run = _run(with_files(bed, of("power_supply", node.name), **{name: value}))
+            host = BedHost(with_files(bed, of("power_supply", node.name), **{name: value}))
+            run = looked(host, "power")
+            assert defects(run) == []
             assert not accused(located(run)), (name, value)
     for status in ("Unknown", "Not charging", "charging", "\x1b[2J", "F" * 65536):
         assert not accused(located(_battery(status=status, capacity="255")))

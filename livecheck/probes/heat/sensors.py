@@ -10,7 +10,7 @@ from collections import defaultdict
 from collections.abc import Iterator
 from typing import Final
 
-from livecheck.host import number
+from livecheck.host import counted
 from livecheck.inventory import sensors
 from livecheck.inventory.sensors import Fan, Temperature, Zone
 from livecheck.probes import Context, Yield
@@ -177,15 +177,14 @@ def _throttled(context: Context, at: str) -> Yield:
     for name in host.names(CPUS):
         folder = f"{CPUS}/{name}/thermal_throttle"
         for scope in ("core", "package"):
-            counts.append(number(host, f"{folder}/{scope}_throttle_count"))
-            times.append(number(host, f"{folder}/{scope}_throttle_total_time_ms"))
+            counts.append(counted(host, f"{folder}/{scope}_throttle_count"))
+            times.append(counted(host, f"{folder}/{scope}_throttle_total_time_ms"))
     # All processors of a package show the package's count: the largest counts once.
     count = max((c for c in counts if c is not None), default=None)
     spent = max((t for t in times if t is not None), default=None)
     if count is None:
-        return NotTested(
-            what="Throttling since the start", why="this processor keeps no throttle counters"
-        )
+        why = "this processor keeps no throttle counters, or none that can be true"
+        return NotTested(what="Throttling since the start", why=why)
     limits = context.knowledge.checks["heat.throttled"].limits
     much = spent / 1000 > limits["seconds"] if spent is not None else count > limits["count"]
     seconds = f", {spent / 1000:.1f} s in all" if spent is not None else ""

@@ -25,6 +25,8 @@ from livecheck import inventory, kernel_log, log_stream, saved_log
 from livecheck.host import KernelMessage
 from livecheck.kernel_log import saved
 from livecheck.kmsg import parse_kmsg
+from livecheck.probes.memory.hardware_errors import early_test
+from livecheck.records import Reading
 from livecheck.saved_log import LogRead
 from tests.hostile.outsider.support import accused, located, looked
 from tests.testbeds import laptops
@@ -320,3 +322,17 @@ def test_one_message_is_one_message() -> None:
 
 def _stream(data: bytes) -> saved.Lines:
     return io.BytesIO(data)
+
+
+def test_the_kernels_own_memory_test_is_not_imitated() -> None:
+    """E01: nor by the two lines with which the kernel tells of its test at the start."""
+    lines = ("early_memtest: # of tests: 4",
+             "0000000000001000 bad mem addr 0x1000 - 0x2000 reserved")  # fmt: skip
+    log = tuple((1.0, 6, f"usb 1-1: Product: {line}") for line in lines)
+    run = looked(BedHost(replace(laptops.ahci(), log=log)), "kernel", "memory-inventory")
+    assert not accused(located(run))
+    found = list(early_test(BedHost(replace(laptops.ahci(), log=log)), ()))
+    assert not any(isinstance(one, Reading) for one in found)
+    own = ((1.0, 6, lines[0]), (1.0, 6, f"  {lines[1]}"))
+    (told,) = early_test(BedHost(replace(laptops.ahci(), log=own)), ())
+    assert isinstance(told, Reading) and told.value == 0x1000

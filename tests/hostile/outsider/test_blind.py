@@ -1,7 +1,7 @@
 """Speech, lamps and three keys when something of it fails or keys come as nobody means them.
 
-Sources: console_codes(4); Linux drivers/input/input.c (a key that is held repeats after 250 ms, every
-33 ms); termios(3) and read(2) for what comes in one read; RFC 2361 for wave files.
+Sources: console_codes(4); Linux drivers/input/input.c (a key that is held repeats after
+250 ms, every 33 ms); termios(3) and read(2) for what comes in one read; RFC 2361 for wave files.
 """
 
 from __future__ import annotations

@@ -11,6 +11,7 @@ from livecheck.records import KernelEvent, Machine
 
 _DMI: Final = re.compile(r"^DMI: (.*), BIOS ")
 """Maker, product and board of the machine that starts (drivers/firmware/dmi_scan.c)."""
+_UNLIKE: Final = re.compile(r"[^ -~]")
 _LINE: Final = re.compile(r"^(?:Kernel command|Command) line: (.*)")
 LIVE: Final = "boot=live"
 """Our own stick's, and that of other systems started so (live-boot(7))."""
@@ -20,8 +21,9 @@ class Starts:
     """Whose start the log tells of, line by line."""
 
     def __init__(self, machine: Machine) -> None:
-        named = machine.vendor and machine.product
-        self._own = _plain(f"{machine.vendor} {machine.product}") if named else ""
+        named = f"{machine.vendor} {machine.product}" if machine.vendor and machine.product else ""
+        # As far as both write it alike: long names are cut here, other letters spelt there.
+        self._own = _plain(_UNLIKE.split(named)[0])
         self._why: str | None = None
         self._left_out: Counter[str] = Counter()
 
@@ -29,12 +31,12 @@ class Starts:
         """Take in one line of the kernel."""
         if line.startswith(NEW_START):
             self._why = None
-        elif (dmi := _DMI.match(line)) is not None and not _plain(dmi[1]).startswith(self._own):
+        if self._why is not None:
+            return
+        if (dmi := _DMI.match(line)) is not None and not _plain(dmi[1]).startswith(self._own):
             self._why = f"of another machine ({dmi[1]})"
         elif (given := _LINE.match(line)) is not None and LIVE in given[1].split():
-            self._why = self._why or "of a live system, such as livecheck's own stick"
-        else:
-            return
+            self._why = "of a live system, such as livecheck's own stick"
         if self._why is not None:
             self._left_out[self._why] += 1
 

@@ -23,10 +23,12 @@ import pytest
 
 from livecheck import inventory, kernel_log, log_stream, saved_log
 from livecheck.host import KernelMessage
+from livecheck.inventory.naming import short
 from livecheck.kernel_log import saved
+from livecheck.kernel_log.log_starts import Starts
 from livecheck.kmsg import parse_kmsg
 from livecheck.probes.memory.hardware_errors import early_test
-from livecheck.records import Reading
+from livecheck.records import Machine, Reading
 from livecheck.saved_log import LogRead
 from tests.hostile.outsider.support import accused, located, looked
 from tests.testbeds import laptops
@@ -336,3 +338,21 @@ def test_the_kernels_own_memory_test_is_not_imitated() -> None:
     own = ((1.0, 6, lines[0]), (1.0, 6, f"  {lines[1]}"))
     (told,) = early_test(BedHost(replace(laptops.ahci(), log=own)), ())
     assert isinstance(told, Reading) and told.value == 0x1000
+
+
+@pytest.mark.parametrize("product", ["Wander 14", "Wander 14  ", "W\u00e4nder 14", "W" * 400])
+def test_the_machines_own_log_is_its_own_however_it_is_called(product: str) -> None:
+    """E06: names are cut and cleaned here, and the kernel spells other letters out."""
+    kernels = product.encode("ascii", "backslashreplace").decode()
+    machine = Machine(vendor="Talnau", product=short(product), board_product="WB14")
+    whose = Starts(machine)
+    whose.learn("Linux version 6.1")
+    whose.learn(f"DMI: Talnau {kernels}/WB14, BIOS 1.07 03/01/2020")
+    assert whose.own
+    for line in ("Command line: quiet boot=live", "Kernel command line: quiet boot=live"):
+        whose.learn(line)
+    assert not whose.own
+    assert len(whose.left_out()) == 1 and whose.left_out()[0].startswith("one start")
+    nameless = Starts(Machine())
+    nameless.learn("DMI: Talnau Other/X, BIOS 1.07 03/01/2020")
+    assert nameless.own

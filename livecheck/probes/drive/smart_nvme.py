@@ -30,9 +30,9 @@ def from_json(full: dict[str, Any]) -> NvmeHealth | None:
         return None
     written = whole(log.get("data_units_written"))
     return NvmeHealth(
-        critical_warning=field(log.get("critical_warning")),
-        spare_percent=_percent(log.get("available_spare")),
-        spare_threshold_percent=_percent(log.get("available_spare_threshold")),
+        critical_warning=whole(log.get("critical_warning")),
+        spare_percent=whole(log.get("available_spare")),
+        spare_threshold_percent=whole(log.get("available_spare_threshold")),
         used_percent=whole(log.get("percentage_used")),
         media_errors=whole(log.get("media_errors")),
         error_entries=whole(log.get("num_err_log_entries")),
@@ -42,11 +42,6 @@ def from_json(full: dict[str, Any]) -> NvmeHealth | None:
         critical_minutes=whole(log.get("critical_comp_time")),
         bytes_written=written * DATA_UNIT_BYTES if written is not None else None,
     )
-
-
-def _percent(value: Any) -> int | None:
-    share = field(value)
-    return share if share is not None and share <= 100 else None
 
 
 def from_pysmart(log: Any) -> NvmeHealth:
@@ -81,7 +76,7 @@ def empty(log: NvmeHealth) -> bool:
     if spare is None or warns is None:
         return False
     return (
-        spare > 100
+        not 0 <= spare <= 100
         or bool(warns & RESERVED_BITS)
         or (spare == 0 and warns == 0 and not log.power_on_hours)
     )

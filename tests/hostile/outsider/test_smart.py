@@ -79,7 +79,7 @@ def put(tree: Any, way: tuple[Any, ...], value: Any) -> Any:
 def judged(tree: Any) -> tuple[Finding, ...]:
     """By what smartctl prints, read back; NaN and Infinity are no JSON, and then there is none."""
     parsed = smart.parse(json.dumps(tree).encode())
-    return smart_judge.judge(smart.from_json(parsed), TABLES.checks)
+    return smart_judge.judge(smart.believed(smart.from_json(parsed)), TABLES.checks)
 
 
 def failed(found: tuple[Finding, ...]) -> set[str]:

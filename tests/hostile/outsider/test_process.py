@@ -148,7 +148,7 @@ def test_a_signal_at_any_moment(number: signal.Signals, shop: Path) -> None:
 SURROUNDINGS: dict[str, dict[str, str]] = {
     "no HOME": {"HOME": "-", "XDG_CACHE_HOME": "-"},
     "a HOME that is a file": {"HOME": "/etc/passwd", "XDG_CACHE_HOME": "-"},
-    "a HOME that is not there": {"HOME": "/nonexistent", "XDG_CACHE_HOME": "/nonexistent/x"},
+    "a HOME that is not there": {"HOME": "/proc/none", "XDG_CACHE_HOME": "/proc/none/x"},
     "a relative cache": {"XDG_CACHE_HOME": "here"},
     "no TERM": {"TERM": "-"},
     "a strange TERM": {"TERM": "\x1b[2J"},
@@ -165,18 +165,19 @@ SURROUNDINGS: dict[str, dict[str, str]] = {
     "no number of columns": {"COLUMNS": "many"},
     "a hash seed": {"PYTHONHASHSEED": "4294967295"},
     "an empty PATH": {"PATH": ""},
-    "no TMPDIR": {"TMPDIR": "/nonexistent"},
+    "no TMPDIR": {"TMPDIR": "/proc/none"},
 }
 
 
 @pytest.mark.parametrize("what", SURROUNDINGS)
 def test_surroundings_nobody_plans_for(what: str, shop: Path) -> None:
     """C05, C06, C09: status 0, the run is saved, and the verdict is that of everywhere."""
-    status, out, err = _run(_words(shop, "--json"), env=SURROUNDINGS[what])
+    around = {"env": SURROUNDINGS[what], "cwd": shop.parent}
+    status, out, err = _run(_words(shop, "--json"), **around)
     assert status == 0, err
     _sound(shop, 1)
     assert json.loads(out)["verdict" if "verdict" in json.loads(out) else "location"]
-    status, listing, err = _run(["cases", "--shop", str(shop)], env=SURROUNDINGS[what])
+    status, listing, err = _run(["cases", "--shop", str(shop)], **around)
     assert status == 0, err
     assert "T" in listing
 
@@ -240,7 +241,7 @@ def test_no_process_may_be_started(shop: Path) -> None:
         os.setgid(65534)
         os.setuid(65534)
 
-    status, out, err = _run(_words(shop), before=alone, env={"HOME": "/nonexistent"})
+    status, out, err = _run(_words(shop), before=alone, env={"HOME": "/proc/none"})
     if "Permission denied" in err and "No module" in err:
         pytest.skip("nobody may not read the checkout here")
     assert status in (0, 3), err

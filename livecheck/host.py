@@ -164,10 +164,22 @@ def number(host: Host, path: str, base: int = 10) -> int | None:
     most that the kernel counts with."""
     raw = text(host, path)
     try:
-        found = int(raw, base) if raw is not None else None
+        # int() takes digits of other scripts and underscores, which no kernel writes.
+        plain = raw is not None and raw.isascii() and "_" not in raw
+        found = int(raw, base) if plain and raw is not None else None
     except ValueError:
         return None
     return found if found is not None and -(1 << 63) <= found < 1 << 64 else None
+
+
+MOST_EVENTS: Final = 1 << 48
+"""No counter of errors gets there: at a million a second it takes nine years."""
+
+
+def counted(host: Host, path: str) -> int | None:
+    """An attribute as a count of events; None for what none can be, as a counter of ones."""
+    found = number(host, path)
+    return found if found is not None and 0 <= found < MOST_EVENTS else None
 
 
 @runtime_checkable

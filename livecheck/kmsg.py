@@ -41,8 +41,9 @@ def parse_kmsg(records: Iterator[bytes]) -> Iterator[KernelMessage]:
         if match:
             if head:
                 yield KernelMessage(head[0], head[1], head[2], device)
-            # The low three bits are the priority, the rest the facility.
-            head = (int(match[2]) / 1e6, int(match[1]) & 7, match[3])
+            facility, priority = divmod(int(match[1]), 8)
+            # Programs may write here too; the facility 0 is the kernel's alone.
+            head = None if facility else (int(match[2]) / 1e6, priority, match[3])
             device = None
         elif words.startswith(" DEVICE="):
             device = words[8:]

@@ -10,6 +10,7 @@ from __future__ import annotations
 import gzip
 import io
 import lzma
+import re
 import time
 import zlib
 from typing import BinaryIO, Final, cast
@@ -20,8 +21,13 @@ XZ_BYTES: Final = 80 << 20
 """What ``xz -9`` wants for unpacking is 65 MiB (xz(1))."""
 PIECE: Final = 1 << 16
 
-DAMAGE: Final = (EOFError, gzip.BadGzipFile, lzma.LZMAError, zlib.error)
-"""What a packed stream that is not whole raises."""
+
+class NoText(Exception):
+    """What a stream begins with is no text: packed once more, or in a way that is not read."""
+
+
+DAMAGE: Final = (EOFError, gzip.BadGzipFile, lzma.LZMAError, zlib.error, NoText)
+"""What a packed stream that is not whole raises, or one of no text."""
 
 
 class Patience:
@@ -38,15 +44,24 @@ class Patience:
         return self.over
 
 
+_NO_TEXT: Final = re.compile(rb"\x1f\x8b|\xfd7zXZ|BZh[1-9]|PK\x03\x04|\x28\xb5\x2f\xfd")
+"""What gzip, xz, bzip2, zip and zstd begin with."""
+
+
 class PatientStream:
     """A stream that ends early once patience does."""
 
     def __init__(self, stream: BinaryIO, patience: Patience) -> None:
         self._stream, self._patience = stream, patience
+        self._begun = False
 
     def readline(self, size: int, /) -> bytes:
-        """One line, or its first bytes; empty at the end."""
-        return b"" if self._patience.is_over() else self._stream.readline(size)
+        """One line, or its first bytes; empty at the end. Raises NoText at once."""
+        line = b"" if self._patience.is_over() else self._stream.readline(size)
+        if not self._begun and _NO_TEXT.match(line):
+            raise NoText("it is no text; unpack it first")
+        self._begun = True
+        return line
 
     def read(self, size: int, /) -> bytes:
         """So many bytes, fewer at the end."""

@@ -14,6 +14,7 @@ import msgspec
 
 from livecheck import __version__, guarded, kernel_log
 from livecheck.kernel_log.log_names import LogNames
+from livecheck.kernel_log.log_starts import Once, Starts
 from livecheck.kernel_log.saved import NEW_START, Stamped, read
 from livecheck.log_stream import DAMAGE, Patience, PatientStream, unpacked
 from livecheck.probes.kernel import history
@@ -54,22 +55,30 @@ def read_files(
     on_progress: OnProgress = lambda count: None,
 ) -> LogRead:
     """The events of saved logs, given to the parts of an inventory. Raises OSError."""
-    names, missed, patience = LogNames(inventory), list[str](), Patience()
+    names, whose, once = LogNames(inventory), Starts(inventory.machine), Once()
+    missed, patience = list[str](), Patience()
     kept: list[KernelEvent] = []
     count = starts = 0
     dated, kernel = True, None
-    for chunk in _chunks(_all(files, year, patience, missed)):
-        for stamped in chunk:
-            names.learn(stamped.message)
-            dated = dated and stamped.dated
-            if stamped.message.text.startswith(NEW_START):
-                starts += 1
-                kernel = " ".join(stamped.message.text.split()[:3])
-        found = kernel_log.events([stamped.message for stamped in chunk])
-        kept += names.attach(tuple(e for e in found if _counted(e)))[: MOST_EVENTS - len(kept)]
-        if (count + len(chunk)) // EVERY > count // EVERY:
-            on_progress(count + len(chunk))
-        count += len(chunk)
+    for path in files:
+        once.new_file()
+        for chunk in _chunks(_messages(path, year, patience, missed)):
+            for stamped in chunk:
+                whose.learn(stamped.message.text)
+                if whose.own:
+                    names.learn(stamped.message)
+                dated = dated and stamped.dated
+                if stamped.message.text.startswith(NEW_START):
+                    starts += 1
+                    kernel = " ".join(stamped.message.text.split()[:3])
+            if whose.own:
+                found = kernel_log.events([stamped.message for stamped in chunk])
+                told = names.attach(tuple(e for e in found if _counted(e) and once.fresh(e)))
+                kept += told[: MOST_EVENTS - len(kept)]
+            if (count + len(chunk)) // EVERY > count // EVERY:
+                on_progress(count + len(chunk))
+            count += len(chunk)
+    missed += whose.left_out()
     if len(kept) >= MOST_EVENTS:
         missed.append(f"it holds more than {MOST_EVENTS} counted messages; the first were kept")
     if patience.over:
@@ -81,15 +90,12 @@ def _counted(event: KernelEvent) -> bool:
     return any(check.counts(event) for check in CHECKS) or event.serious
 
 
-def _all(
-    files: Sequence[Path], year: int, patience: Patience, missed: list[str]
-) -> Iterator[Stamped]:
-    for path in files:
-        with _opened(path) as stream:
-            try:
-                yield from read(PatientStream(stream, patience), year)
-            except DAMAGE as error:
-                missed.append(f"{path.name} is not a whole file ({error})")
+def _messages(path: Path, year: int, patience: Patience, missed: list[str]) -> Iterator[Stamped]:
+    with _opened(path) as stream:
+        try:
+            yield from read(PatientStream(stream, patience), year)
+        except DAMAGE as error:
+            missed.append(f"{path.name} is not a whole file ({error})")
 
 
 def _opened(path: Path) -> BinaryIO:

@@ -183,6 +183,7 @@ HARDWARE = ("/sys", "/proc", "/dev")
 
 MAY_USE = {
     "open": {
+        "livecheck.__main__",
         "livecheck.live_host",
         "livecheck.asking",
         "livecheck.guarded",
@@ -211,7 +212,8 @@ MAY_USE = {
     },
     "socket": {"livecheck.radio.netlink"},
 }
-"""Runner and recorder open /dev/null for their children, the recorder its record on the shop
+"""The front door opens /dev/null where a descriptor was closed, runner and recorder for their
+children, the recorder its record on the shop
 drive; the console starts its own worker; the memory test asks where its own pages lie; guided
 checks open the input devices and the camera they are about."""
 
@@ -293,6 +295,7 @@ WRITING_FLAGS = {"O_WRONLY", "O_RDWR", "O_CREAT", "O_TRUNC", "O_APPEND"}
 WRITING_METHODS = {"write_text", "write_bytes", "touch", "truncate", "pwrite", "sendfile"}
 
 MAY_WRITE = {
+    "livecheck.__main__": "/dev/null, in the place of a descriptor that was closed",
     "livecheck.commands.cases": "the table of cases the user named",
     "livecheck.commands.parts": "the parts sheet, where the user said",
     "livecheck.guided.v4l2": "nothing: a camera shares its pictures only with who may write",

@@ -111,11 +111,11 @@ def test_a_log_redirected_by_another_system(coding: str) -> None:
         (COUNTED["/dev/kmsg"], 3),
         (COUNTED["netconsole"], 3),
         (COUNTED["dmesg json"], 3),
-        (f"28,1234,5000000,-;{UNC}", 4),
+        (f"4,1234,5000000,-;{UNC}", 4),
     ],
 )
 def test_the_priority_a_form_tells(line: str, priority: int) -> None:
-    """Three is an error; the facility stands in the bits above (syslog(3))."""
+    """Three is an error; a facility in the bits above is another program's (syslog(3))."""
     assert _read(line.encode())[0].message.priority == priority
 
 

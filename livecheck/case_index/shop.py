@@ -9,6 +9,7 @@ from __future__ import annotations
 import contextlib
 import hashlib
 import os
+import sqlite3
 import tempfile
 from collections.abc import Iterator
 from pathlib import Path
@@ -18,6 +19,8 @@ from livecheck.case_index.index import Index, OnProgress, forget
 from livecheck.case_index.reading import Judge
 from livecheck.casefile import Shop
 
+IN_MEMORY: Final = Path(":memory:")
+"""SQLite's own name for no file at all (sqlite.org, "In-Memory Databases")."""
 MOST_KEPT: Final = 8
 """Indexes of other drives and folders kept in the cache."""
 
@@ -38,9 +41,14 @@ def caught_up(
     """
     cases = shop.cases_folder
     with _place(cases) as file:
-        index = Index(file, cases, judge)
         try:
+            index = Index(file, cases, judge)
             change = index.catch_up(thorough, on_progress, most)
+        except sqlite3.Error:
+            # Held by a bench that hangs, or no place for a file: it lives as long as the question.
+            index = Index(IN_MEMORY, cases, judge)
+            change = index.catch_up(thorough, on_progress, most)
+        try:
             yield index if change is not None else None
         finally:
             index.close()

@@ -13,7 +13,7 @@ from __future__ import annotations
 import contextlib
 import errno
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import Final, TypeVar
 
@@ -32,6 +32,7 @@ from livecheck.records import (
     decode,
     encode,
 )
+from livecheck.records.base import unknown_fields
 from livecheck.records.seal import Seal, seal_of
 
 _R = TypeVar("_R", bound=Record)
@@ -89,10 +90,10 @@ class CaseFolder:
         Raises as ``case`` and ``save_case`` do.
         """
         with lock.held(self.path):
-            before = self.case()
+            before, data = _read(self.case_file, Case)
             after = change(before)
             if after != before:
-                self.save_case(after)
+                atomic.save(self.case_file, _written(after, unknown_fields(data, Case)))
             return after
 
     def take_out(self, taken: TakenOut) -> Case:
@@ -245,9 +246,9 @@ def _read(file: Path, kind: type[_R]) -> tuple[_R, bytes]:
         raise
 
 
-def _written(record: Record) -> bytes:
+def _written(record: Record, more: Mapping[str, msgspec.Raw] | None = None) -> bytes:
     """A record as it is saved; one that would be refused when it is read is refused now."""
-    data = encode(record)
+    data = encode(record, more)
     if len(data) > guarded.RECORD_BYTES:
         says = (
             f"a record of {len(data) >> 20} MiB, and livecheck reads {guarded.RECORD_BYTES >> 20}"

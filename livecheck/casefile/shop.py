@@ -8,6 +8,7 @@ import re
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Final
+from unicodedata import normalize
 
 import msgspec
 
@@ -187,8 +188,10 @@ def explain(error: OSError, path: Path) -> ShopError:
 
 
 def same_ticket(one: str, other: str) -> bool:
-    """Whether two hands wrote the same number: spaces and capitals tell no jobs apart."""
-    return "".join(one.split()).casefold() == "".join(other.split()).casefold()
+    """Whether two hands wrote the same number: spaces and capitals tell no jobs apart, nor does
+    the way in which a keyboard composes a letter (UAX 15)."""
+    plain = (normalize("NFC", "".join(words.split()).casefold()) for words in (one, other))
+    return len(set(plain)) == 1
 
 
 def same_machine(case: Case, inventory: Inventory) -> bool:

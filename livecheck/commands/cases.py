@@ -22,6 +22,7 @@ from livecheck.commands.files import case_of, load, read_tables, root_of, write_
 from livecheck.commands.output import complain, print_json
 from livecheck.live_host import LiveHost
 from livecheck.records import Side
+from livecheck.wording import clean
 
 if TYPE_CHECKING:
     from livecheck.case_index.index import Index
@@ -170,7 +171,7 @@ def _answer(options: argparse.Namespace, index: Index, shop: Shop, tables: Knowl
         if options.json:
             print_json(boards)
         else:
-            lines = (f"{b.board}: {words.board_line(b, tables)}" for b in boards)
+            lines = (clean(f"{b.board}: {words.board_line(b, tables)}") for b in boards)
             print("\n".join(lines) or words.nothing(query))
     elif options.json:
         print_json([export.entry(hit, shop.cases_folder) for hit in hits])

@@ -26,7 +26,11 @@ def run_kept(options: argparse.Namespace) -> Iterator[None]:
     try:
         yield
     except Unsaved as error:
-        file = str(keep_elsewhere(error.run))
+        try:
+            file = str(keep_elsewhere(error.run))
+        except OSError as worse:
+            why = f"nor could the run be kept elsewhere: {worse.strerror}"
+            raise Failure(f"{error}; {why} (free some space, and make it again)") from error
         named = [(name, getattr(options, name, None)) for name in ("ticket", "case")]
         words = [word for name, told in named if told for word in (f"--{name}", str(told))]
         back = shlex.join(["livecheck", "save", file, *words])

@@ -182,7 +182,7 @@ def _print(result: FlexResult, as_json: bool) -> None:
         return
     print(clean(says(result)))
     for loss in result.losses:
-        print(f"  {line(loss)}")
+        print(clean(f"  {line(loss)}"))
 
 
 def _say(words: str) -> None:

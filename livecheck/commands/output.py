@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 import sys
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 import msgspec
 
@@ -17,9 +17,13 @@ if TYPE_CHECKING:
     from livecheck.saving import Saved
 
 
+MOST: Final = 2000
+"""Characters of a line of a message: it may repeat what it is about, which has no end."""
+
+
 def complain(message: str) -> None:
     """A message on standard error; names and keys of files in it steer no terminal."""
-    lines = "\n".join(clean(line) for line in message.split("\n"))
+    lines = "\n".join(clean(line[:MOST])[:MOST] for line in message.split("\n"))
     print(f"livecheck: {lines}", file=sys.stderr)
 
 

@@ -12,6 +12,7 @@ from livecheck.commands.checking import open_case
 from livecheck.commands.common import DONE, Failure, Subparsers, UsageError, common
 from livecheck.commands.files import case_of, load, read_tables, run_kept
 from livecheck.commands.output import print_saved
+from livecheck.wording import clean
 
 if TYPE_CHECKING:
     from livecheck.live_host import LiveHost
@@ -132,7 +133,7 @@ def _installed(host: LiveHost, folder: Path, begun: Run) -> tuple[list[Path], Ru
         files += found.files
         missed += [NotTested(what="Logs of the installed system", why=why) for why in found.missed]
         for why in found.missed:
-            print(why, file=sys.stderr)
+            print(clean(why), file=sys.stderr)
     return files, msgspec.structs.replace(begun, not_tested=(*begun.not_tested, *missed))
 
 

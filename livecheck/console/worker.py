@@ -63,8 +63,7 @@ def main() -> int:
     try:
         _answer(request, orders)
     except Unsaved as error:
-        file = str(keep_elsewhere(error.run))
-        _reply(Trouble(says=f"{error}. The run was kept in {file}.", kept=file))
+        _reply(_unsaved(error))
     except (ShopError, DamagedRecord, OSError) as error:
         _reply(Trouble(says=str(error), kept=_kept(request)))
     except Exception as error:
@@ -72,6 +71,14 @@ def main() -> int:
         says = f"livecheck itself failed ({type(error).__name__}: {error}); what was saved stands."
         _reply(Trouble(says=says, kept=_kept(request)))
     return 0
+
+
+def _unsaved(error: Unsaved) -> Trouble:
+    try:
+        file = str(keep_elsewhere(error.run))
+    except OSError as worse:
+        return Trouble(says=f"{error}; nor could the run be kept elsewhere: {worse.strerror}.")
+    return Trouble(says=f"{error}. The run was kept in {file}.", kept=file)
 
 
 def _kept(request: Request) -> str | None:

@@ -115,10 +115,15 @@ def _identity(host: Host, function: PciFunction, kind: str) -> str | None:
     """
     nvme = _nvme_folder(host, function)
     if nvme:
-        return identity("serial", hosts.text(host, f"{nvme}/serial"))
+        serials = [hosts.text(host, f"{drive.path}/serial") for drive in host.udev("nvme")]
+        own = hosts.text(host, f"{nvme}/serial")
+        # A number that two drives of one machine claim identifies neither.
+        return identity("serial", own) if serials.count(own) < 2 else None
     if kind in ("wireless-card", "network-adapter"):
+        drawn = _drawn(host, function)
         for phy in host.names(f"{function.path}/ieee80211"):
-            found = identity("mac", hosts.text(host, f"{function.path}/ieee80211/{phy}/macaddress"))
+            address = hosts.text(host, f"{function.path}/ieee80211/{phy}/macaddress")
+            found = identity("mac", address) if address not in drawn else None
             if found:
                 return found
         for name in host.names(f"{function.path}/net"):
@@ -130,6 +135,13 @@ def _identity(host: Host, function: PciFunction, kind: str) -> str | None:
                     return found
     serial = function.config.serial_number if function.config else None
     return identity("serial", serial)
+
+
+def _drawn(host: Host, function: PciFunction) -> set[str | None]:
+    """Addresses that the driver draws anew at each start, as the card holds none (1: random)."""
+    folders = [f"{function.path}/net/{name}" for name in host.names(f"{function.path}/net")]
+    return {hosts.text(host, f"{folder}/address") for folder in folders
+            if hosts.number(host, f"{folder}/addr_assign_type") == 1}  # fmt: skip
 
 
 def _controller(function: PciFunction, seen: Seen) -> Controller:

@@ -19,6 +19,15 @@ CELL_NOMINAL_VOLTS: Final = 3.7
 """Of a lithium-ion cell (cell datasheets give 3.6 to 3.7 V)."""
 
 
+CAPACITY_SHARES: Final = (0.002, 2.0)
+"""Of the design that a battery can hold (assumed); firmware that mixes mWh and mAh, or thousands,
+gives others."""
+
+PACK_VOLTS: Final = (0.5, 60.0)
+"""Of a battery that tells anything at all (assumed: one cell deep down, and far beyond six full
+ones); below and above its gauge does not measure."""
+
+
 def cells(design_volts: float) -> int:
     """Lithium-ion cells in series that a designed voltage stands for."""
     return max(1, round(design_volts / CELL_NOMINAL_VOLTS))
@@ -51,16 +60,33 @@ class BatteryState(msgspec.Struct, frozen=True, kw_only=True):
     def wear(self) -> float | None:
         """Share of the designed capacity that is lost: 1 − full / design.
 
-        Below 0 for a battery that holds more than it was designed to.
+        Below 0 for a battery that holds more than it was designed to. None where it is not told,
+        and where it cannot be.
         """
         if not self.full or not self.design:
             return None
-        return 1 - self.full / self.design
+        share = self.full / self.design
+        return 1 - share if CAPACITY_SHARES[0] <= share <= CAPACITY_SHARES[1] else None
+
+    @property
+    def odd_capacity(self) -> str | None:
+        """A capacity it tells that cannot be; None: there is none such."""
+        if not self.full or not self.design or self.wear is not None:
+            return None
+        return f"it tells that it holds {self.full:g} of {self.design:g} {self.unit}"
+
+    @property
+    def odd_volts(self) -> str | None:
+        """A voltage it tells that no laptop's battery has; None: there is none such."""
+        low, high = PACK_VOLTS
+        told = (v for v in (self.volts, self.design_volts) if v is not None)
+        odd = next((v for v in told if not low <= v <= high), None)
+        return f"it tells a voltage of {odd:g} V" if odd is not None else None
 
     @property
     def charge(self) -> float | None:
         """Share of the full capacity that is in the battery now."""
-        if self.now is None or not self.full:
+        if self.now is None or not self.full or self.odd_capacity is not None:
             return None
         return self.now / self.full
 
@@ -133,15 +159,18 @@ def _chosen(value: str | None) -> str | None:
     return found[1] if found else value
 
 
+CAPACITIES: Final = ("now", "full", "full_design")
+
+
 def _capacities(
     host: Host, folder: str
 ) -> tuple[str | None, float | None, float | None, float | None]:
     """Unit, now, full and design, from one family of attributes only."""
     families = []
     for unit, family in (("Wh", "energy"), ("Ah", "charge")):
-        values = [_micro(host, f"{folder}/{family}_{k}") for k in ("now", "full", "full_design")]
+        now, *ends = [_micro(host, f"{folder}/{family}_{k}") for k in CAPACITIES]
         # Zero is what firmware gives for a capacity it does not know.
-        now, full, design = values[0], values[1] or None, values[2] or None
+        full, design = (end if end is not None and end > 0 else None for end in ends)
         told = (full is not None) + (design is not None)
         families.append((told, unit, now, full, design))
     told, unit, now, full, design = max(families, key=lambda f: f[0])

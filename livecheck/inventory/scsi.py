@@ -46,9 +46,12 @@ def part(host: Host, device: UdevDevice, place: str, soldered: bool = False) -> 
     """The drive behind a SCSI device."""
     block = block_of(host, device)
     properties = block.properties if block else {}
-    serial = _page_80(host, device.path) or properties.get("ID_SERIAL_SHORT")
-    wwn = _wwn(hosts.text(host, f"{device.path}/wwid")) or properties.get("ID_WWN")
+    serial, wwn = _numbers(host, device)
     identified_by = identity("serial", serial) or identity("wwn", wwn)
+    # A number that two drives of one machine claim identifies neither.
+    others = (d for d in drives(host) if d.path != device.path)
+    if any(_numbers(host, other) == (serial, wwn) for other in others):
+        identified_by = None
     kind = KINDS[hosts.number(host, f"{device.path}/type") or 0]
     vendor = hosts.text(host, f"{device.path}/vendor")
     model = _model(host, device.path, properties)
@@ -68,6 +71,14 @@ def part(host: Host, device: UdevDevice, place: str, soldered: bool = False) -> 
         size_bytes=size_bytes(host, block.path) if block else None,
         attributes=known({"wwn": wwn}),
     )
+
+
+def _numbers(host: Host, device: UdevDevice) -> tuple[str | None, str | None]:
+    """Serial number and WWN of the drive behind a SCSI device."""
+    block = block_of(host, device)
+    properties = block.properties if block else {}
+    serial = _page_80(host, device.path) or properties.get("ID_SERIAL_SHORT")
+    return serial, _wwn(hosts.text(host, f"{device.path}/wwid")) or properties.get("ID_WWN")
 
 
 def size_bytes(host: Host, block_path: str) -> int | None:

@@ -29,6 +29,14 @@ PLAUSIBLE: Final = (-30.0, 127.0)
 """°C a working laptop can have inside; chips give 127 or −128 when nothing is wired."""
 
 
+MOST_RPM: Final = 30_000
+"""Of a laptop's fan (assumed: they turn at 3,000 to 8,000); counters give 65535 for what they did
+not count."""
+
+LEAST_LIMIT: Final = 40.0
+"""°C; a limit below is none (some firmware writes 0 or 20)."""
+
+
 class Temperature(msgspec.Struct, frozen=True, kw_only=True):
     """One sensor."""
 
@@ -118,6 +126,11 @@ def temperatures(host: Host) -> tuple[Temperature, ...]:
     return tuple(found)
 
 
+def _rpm(host: Host, path: str) -> int | None:
+    value = hosts.number(host, path)
+    return value if value is not None and 0 <= value <= MOST_RPM else None
+
+
 def fans(host: Host) -> tuple[Fan, ...]:
     """Every counted fan of every hwmon chip."""
     found = []
@@ -130,7 +143,7 @@ def fans(host: Host) -> tuple[Fan, ...]:
                     chip=chip,
                     label=hosts.text(host, f"{channel}_label"),
                     source=f"{channel}_input",
-                    rpm=hosts.number(host, f"{channel}_input"),
+                    rpm=_rpm(host, f"{channel}_input"),
                     least_rpm=hosts.number(host, f"{channel}_min"),
                     fault=bool(_flag(host, f"{channel}_fault")),
                 )

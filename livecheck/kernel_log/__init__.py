@@ -75,6 +75,9 @@ _ANY: Final = re.compile(
 )
 """Most lines of a log are no family's; one look tells."""
 
+_PACKET: Final = re.compile(r"IN=\S* OUT=\S* (?:MAC=\S* )?SRC=")
+"""A firewall's line; any words may stand before (net/netfilter/nf_log_syslog.c)."""
+
 LONGEST: Final = 2000
 """Characters of a line that are looked at; the kernel's own limit is about 1000."""
 
@@ -97,12 +100,12 @@ def _events(message: KernelMessage) -> Iterator[KernelEvent]:
     /dev/kmsg writes a line break in a message as ``\\x0a``, one in a device's string too.
     """
     first, *others = message.text[:LONGEST].replace("\\x0a", "\n").splitlines() or [""]
-    if _ANY.match(first) is None:
+    if _ANY.match(first) is None or _PACKET.search(first) is not None:
         return
     for family in FAMILIES:
         prefix = family.prefix.match(first)
-        if prefix is None:
-            continue
+        if prefix is None or not prefix[0].isascii():
+            continue  # the kernel's own words are ASCII; digits of other scripts are a device's
         event = _by_rules(message, first, family, prefix)
         if event is not None:
             yield event

@@ -36,7 +36,9 @@ class LogNames:
         disks = [p.id for p in drives if p.kind == "drive"]
         self._only = disks[0] if len(disks) == 1 else None
         self._address = {d.name: d.component for d in inventory.devices if d.subsystem == "pci"}
-        self._known: dict[str, str] = {}
+        self._known: dict[str, str | None] = {}
+        """None: what the log calls so is no part of this machine."""
+        self._all_named = all(p.model for p in drives)
 
     def learn(self, message: KernelMessage) -> None:
         """Take in one line; lines of a later start replace what an earlier one said."""
@@ -44,14 +46,17 @@ class LogNames:
         if found is not None:
             self._name(found[1], self._by_model(found[2]))
         disk = _DISK.match(message.text)
-        if disk is not None:
-            self._name(disk[2], self._known.get(disk[1]))
+        if disk is not None and disk[1] in self._known:
+            self._name(disk[2], self._known[disk[1]])
+        elif disk is not None:
+            self._known.pop(disk[2], None)
         nvme = _NVME.match(message.text)
         if nvme is not None:
             self._name(nvme[1], self._address.get(nvme[2]))
 
     def _name(self, name: str, part: str | None) -> None:
-        if part is None:
+        # A drive that tells no model here may be the one that the log names.
+        if part is None and not self._all_named:
             self._known.pop(name, None)
         else:
             self._known[name] = part
@@ -72,9 +77,8 @@ class LogNames:
     def _meant(self, event: KernelEvent, otherwise: str | None) -> str | None:
         name = event.device or ""
         base = re.match(r"ata\d+|nvme\d+|sd[a-z]+|sr\d+|\d+:\d+:\d+:\d+", name)
-        own = self._known.get(base[0]) if base is not None else None
-        if own is not None:
-            return own
+        if base is not None and base[0] in self._known:
+            return self._known[base[0]]
         return self._only if _OWN_TO_ITS_SYSTEM.fullmatch(name) else otherwise
 
 

@@ -148,7 +148,9 @@ def _journal(entries: Iterable[Mapping[str, str]]) -> Iterator[Stamped]:
             yield Stamped(float(entry["time"]), False, KernelMessage(0.0, priority, entry["msg"]))
             continue
         stamp = entry.get("__REALTIME_TIMESTAMP", "")
-        if entry.get("_TRANSPORT") != "kernel" or not re.fullmatch(r"[0-9]{1,18}", stamp):
+        # What programs write to /dev/kmsg has the kernel's transport and their own facility.
+        kernels = entry.get("_TRANSPORT") == "kernel" and entry.get("SYSLOG_FACILITY", "0") == "0"
+        if not kernels or not re.fullmatch(r"[0-9]{1,18}", stamp):
             continue
         message = KernelMessage(
             0.0,
@@ -167,7 +169,7 @@ _MORE: Final = re.compile(r"^ (?:DEVICE=(?P<device>\S+)|[A-Z_]+=)")
 
 
 def _text(lines: Iterable[bytes], year: int) -> Iterator[Stamped]:
-    seconds, dated = 0.0, False
+    seconds, dated, others = 0.0, False, False
     held: Stamped | None = None
     for line in (line for raw in lines for line in stamps.words(raw).splitlines()):
         more = _MORE.match(line) if held is not None else None
@@ -176,10 +178,18 @@ def _text(lines: Iterable[bytes], year: int) -> Iterator[Stamped]:
             held = held._replace(message=message) if more["device"] else held
             continue
         found = stamps.take_apart(line, year)
+        # What follows a program's line without a date of its own is that program's too.
+        if found.dated or found.text.startswith(NEW_START):
+            others = not found.kernels
+        if others or not found.kernels:
+            if held is not None:
+                yield held
+            held = None
+            continue
         if found.seconds is not None:
             seconds = seconds + found.seconds if found.step else found.seconds
             dated = dated if found.step else found.dated
-        if found.kernels and found.text.strip():
+        if found.text.strip():
             if held is not None:
                 yield held
             held = Stamped(seconds, dated, KernelMessage(0.0, found.priority, found.text))

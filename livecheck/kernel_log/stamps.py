@@ -47,6 +47,8 @@ def words(raw: bytes) -> str:
 # --- How grave
 
 
+MOST_OF_KERNEL: Final = 7
+"""Above it a facility other than the kernel's own, 0, stands in the bits (syslog(3))."""
 LEVELS: Final = ("emerg", "alert", "crit", "err", "warn", "notice", "info", "debug")
 _OTHER_NAMES: Final = {"panic": 0, "error": 3, "warning": 4}
 _PRIORITY: Final = re.compile(r"^(?:<(\d{1,3})>(?:1 )?|kern\s*:(\w+)\s*: )")
@@ -115,9 +117,11 @@ def take_apart(line: str, year: int) -> Stamp:
     own = _KMSG.match(line)
     if own is not None:
         seconds = int(own[2][:18]) / 1e6
-        return Stamp(seconds, False, False, int(own[1]) & 7, True, line[own.end() :])
+        mine = int(own[1]) <= MOST_OF_KERNEL
+        return Stamp(seconds, False, False, int(own[1]) & 7, mine, line[own.end() :])
     mark = _PRIORITY.match(line)
     priority = NO_PRIORITY if mark is None else level(mark[1] or mark[2])
+    others = mark is not None and int(mark[1] or 0) > MOST_OF_KERNEL
     line = line if mark is None else line[mark.end() :]
     form = _form(line)
     if form is None and (margin := _MARGIN.match(line)) and margin.end():
@@ -126,7 +130,8 @@ def take_apart(line: str, year: int) -> Stamp:
         if form is not None or rest.startswith("kernel:"):
             line = rest.rstrip("`")
     groups = {} if form is None else {k: v for k, v in form.groupdict().items() if v}
-    return _rest(line[form.end() :] if form else line, groups, priority, year)
+    found = _rest(line[form.end() :] if form else line, groups, priority, year)
+    return found._replace(kernels=False) if others else found
 
 
 def _rest(line: str, form: dict[str, str], priority: int, year: int) -> Stamp:

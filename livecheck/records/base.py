@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from enum import StrEnum
 from typing import Final
 
@@ -75,8 +76,10 @@ class NotJudged(DamagedRecord):
         super().__init__(f"{case} cannot be judged: {why} (its records are kept as they are)")
 
 
-def encode(record: Record) -> bytes:
+def encode(record: Record, more: Mapping[str, msgspec.Raw] | None = None) -> bytes:
     """A record as indented UTF-8 JSON with its checksum and a final newline.
+
+    ``more``: fields that this program does not know, to be kept as they are.
 
     Halves of surrogate pairs, which stand for bytes of a name that are not UTF-8
     (PEP 383) and have no place in UTF-8 themselves, are written as ``\\udc80``.
@@ -85,7 +88,16 @@ def encode(record: Record) -> bytes:
         body = msgspec.json.encode(record)
     except UnicodeEncodeError:
         body = msgspec.json.encode(spelt(msgspec.to_builtins(record)))
+    if more:
+        own = msgspec.json.decode(body, type=dict[str, msgspec.Raw])
+        body = msgspec.json.encode({**more, **own})
     return sealed(msgspec.json.format(body, indent=1) + b"\n")
+
+
+def unknown_fields(data: bytes, kind: type[Record]) -> dict[str, msgspec.Raw]:
+    """What a newer program wrote into a record beside the fields that are known here."""
+    found = msgspec.json.decode(data, type=dict[str, msgspec.Raw])
+    return {k: v for k, v in found.items() if k not in {*kind.__struct_fields__, "checksum"}}
 
 
 def spelt(value: object) -> object:

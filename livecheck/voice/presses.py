@@ -25,6 +25,12 @@ _SIGNS: Final = re.compile(
 """A key of its own, or what a terminal sends for one with several characters: control sequences
 and single shifts (ECMA-48, 5.4 and 8.3), Alt with a letter, the first function keys of the
 kernel's console (console_codes(4))."""
+_ESCAPE: Final = (b"\x1b", b"\x1b[", b"\x1b[[", b"\x1bO", b"\x1b[1", b"\x1b[2")
+REST_SECONDS: Final = 0.1
+"""The rest of what a key sends comes in that time: three signs at 300 baud."""
+HELD_SECONDS: Final = 0.4
+"""The same key again within it is one that is held, or a hand that trembles: a held one comes again
+after 250 ms, then every 33 ms (Linux, drivers/input/input.c)."""
 _MEANING: Final = {"\r": "yes", "\n": "yes", "\x1b": "no", " ": "again"}
 
 
@@ -46,6 +52,9 @@ class Presses(Protocol):
     def waiting(self) -> bool:
         """Whether one is there; asked from any thread."""
 
+    def forget(self) -> None:
+        """Those that are there: what comes from now on counts."""
+
     async def next(self, seconds: float | None) -> Press | None:
         """The next one; None: none came in that time. Without a time it is waited for."""
 
@@ -64,6 +73,9 @@ class KeyTerminal:
         self._there: deque[Press] = deque()
         self._came = asyncio.Event()
         self._before: list[Any] | None = None
+        self._begun = b""
+        self._rest: asyncio.TimerHandle | None = None
+        self._last: tuple[Press | None, float] = (None, 0.0)
 
     async def __aenter__(self) -> KeyTerminal:
         with contextlib.suppress(termios.error):
@@ -85,6 +97,10 @@ class KeyTerminal:
     def waiting(self) -> bool:
         return bool(self._there) and self._there[0] is not Press.GONE
 
+    def forget(self) -> None:
+        gone = Press.GONE in self._there
+        self._there = deque([Press.GONE] if gone else [])
+
     async def next(self, seconds: float | None) -> Press | None:
         if not self._there:
             self._came.clear()
@@ -100,11 +116,28 @@ class KeyTerminal:
         except OSError:
             # A terminal that hung up answers EIO.
             data = b""
-        for one in presses(data):
-            self._put(one)
+        self._begun += data
+        if self._rest is not None:
+            self._rest.cancel()
+        if data and self._begun.endswith(_ESCAPE):
+            # Escape itself, or the first sign of what a key sends: more of it may be on its way.
+            self._rest = asyncio.get_running_loop().call_later(REST_SECONDS, self._whole)
+        else:
+            self._whole()
         if not data:
             asyncio.get_running_loop().remove_reader(self._descriptor)
             self._put(Press.GONE)
+
+    def _whole(self) -> None:
+        data, self._begun, self._rest = self._begun, b"", None
+        now = asyncio.get_running_loop().time()
+        for one in presses(data):
+            held, self._last = (
+                one is self._last[0] and now < self._last[1] + HELD_SECONDS,
+                (one, now),
+            )
+            if not held:
+                self._put(one)
 
     def _put(self, one: Press) -> None:
         self._there.append(one)

@@ -106,13 +106,19 @@ _SPOKEN: Final = tuple(
         ("[\u2500-\u259f]+", " "),
         # espeak-ng takes [[...]] for phonemes.
         (r"[\[\]<>|_*#]+", " "),
+        (r"&", " and "),
         (r" +", " "),
     )
 )
 
 
+MOST: Final = 4000
+"""Characters of one sentence: five minutes; a command's word may hold 128 KiB (execve(2))."""
+
+
 def spoken(words: str) -> str:
     """Words for a page, as one would read them out."""
+    words = words[:MOST]
     for pattern, said in _SPOKEN:
         words = pattern.sub(said, words)
     return words.strip()

@@ -81,6 +81,8 @@ class Talk:
         says = [question.says]
         while left:
             self.signal(Signal.ASKS)
+            # What was pressed before it was asked is no answer to it.
+            self._presses.forget()
             await self.say(*says, *([] if self._explained else [text("voice.keys")]))
             self._explained = True
             pressed = await self.key(question.seconds)

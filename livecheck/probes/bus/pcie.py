@@ -16,7 +16,7 @@ from typing import Final
 
 import msgspec
 
-from livecheck.host import Host, text
+from livecheck.host import MOST_EVENTS, Host, text
 from livecheck.inventory import config_bits
 from livecheck.probes import Context, Yield
 from livecheck.probes.finding import Finding, finding, unjudged
@@ -131,10 +131,10 @@ def read_end(host: Host, device: Device) -> LinkEnd:
     counted = False
     for name in COUNTERS:
         raw = text(host, f"{device.path}/{name}")
-        if raw is not None:
-            counted = True
-            for key, number in parse_counters(raw).items():
-                counters[key] = counters.get(key, 0) + number
+        rows = parse_counters(raw or "")
+        counted = counted or bool(rows)
+        for key, number in rows.items():
+            counters[key] = counters.get(key, 0) + number
     return LinkEnd(
         name=device.name,
         speed_gts=told.link_speed_gts,
@@ -150,11 +150,16 @@ def read_end(host: Host, device: Device) -> LinkEnd:
 
 
 def parse_counters(raw: str) -> dict[str, int]:
-    """``RxErr 2`` lines; names may hold blanks, totals (``TOTAL_ERR_COR``) are left out."""
+    """``RxErr 2`` lines; names may hold blanks, totals (``TOTAL_ERR_COR``) are left out.
+
+    Nothing of a file in which a count cannot be.
+    """
     found: dict[str, int] = {}
     for line in raw.splitlines():
         name, _, number = line.strip().rpartition(" ")
         if name and number.isascii() and number.isdigit() and not name.startswith("TOTAL"):
+            if len(number) > len(str(MOST_EVENTS)) or int(number) >= MOST_EVENTS:
+                return {}
             found[name.strip()] = int(number)
     return found
 

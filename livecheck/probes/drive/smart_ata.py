@@ -5,16 +5,20 @@ Phy event counters: smartmontools 7.3 ``ataprint.cpp``; Serial ATA log 11h.
 
 from __future__ import annotations
 
-from typing import Any
+from typing import Any, Final
 
 from livecheck.probes.drive import smart_wear
 from livecheck.probes.drive.smart_data import (
+    COUNT_BYTES,
     AtaAttribute,
     AtaHealth,
     PhyCounter,
     at,
+    field,
     whole,
 )
+
+RAW_BYTES: Final = 6
 
 
 def from_json(full: dict[str, Any]) -> AtaHealth | None:
@@ -29,7 +33,7 @@ def from_json(full: dict[str, Any]) -> AtaHealth | None:
     extended = at(full, "ata_smart_error_log", "extended", "count")
     return AtaHealth(
         attributes=tuple(_attribute(row) for row in rows if whole(row.get("id")) is not None),
-        phy=tuple(_phy(row) for row in phys if whole(row.get("id")) is not None),
+        phy=tuple(filter(None, map(_phy, phys))),
         errors_logged=whole(logged) if logged is not None else whole(extended),
         percent_used=smart_wear.ata_percent_used(full, rows),
     )
@@ -40,19 +44,22 @@ def _attribute(row: dict[str, Any]) -> AtaAttribute:
     return AtaAttribute(
         number=whole(row.get("id")) or 0,
         name=str(row.get("name", "")),
-        value=whole(row.get("value")),
-        worst=whole(row.get("worst")),
-        threshold=whole(row.get("thresh")),
+        value=field(row.get("value")),
+        worst=field(row.get("worst")),
+        threshold=field(row.get("thresh")),
         prefailure=at(row, "flags", "prefailure") is True,
-        raw=whole(at(row, "raw", "value")),
+        raw=field(at(row, "raw", "value"), RAW_BYTES),
         raw_text=raw_text if isinstance(raw_text, str) else None,
     )
 
 
-def _phy(row: dict[str, Any]) -> PhyCounter:
+def _phy(row: dict[str, Any]) -> PhyCounter | None:
+    number, count = whole(row.get("id")), field(row.get("value"), COUNT_BYTES)
+    if number is None or count is None:
+        return None
     return PhyCounter(
-        number=whole(row.get("id")) or 0,
-        count=whole(row.get("value")) or 0,
+        number=number,
+        count=count,
         name=str(row.get("name", "")),
         saturated=row.get("overflow") is True,
     )

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from typing import Any
+from typing import Any, Final
 
 from livecheck.records import Record
 
@@ -108,6 +108,16 @@ def at(data: Any, *keys: str) -> Any:
             return None
         data = data.get(key)
     return data
+
+
+COUNT_BYTES: Final = 4
+"""Widest count of events that is believed: the phy counters' own (Serial ATA, log 11h)."""
+
+
+def field(value: Any, width: int = 1) -> int | None:
+    """What a field of so many bytes can hold; None for anything else."""
+    found = whole(value)
+    return found if found is not None and 0 <= found < 1 << 8 * width else None
 
 
 def whole(value: Any) -> int | None:

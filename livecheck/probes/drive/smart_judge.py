@@ -9,13 +9,16 @@ from typing import Final
 from livecheck.probes.drive import smart_ata_judge, smart_nvme, smart_scsi, smart_wear
 from livecheck.probes.drive.smart_data import SelfTest, SmartData
 from livecheck.probes.finding import Finding, finding, unjudged
-from livecheck.records import Check
+from livecheck.records import Check, Outcome
 
 NO_LIMITS: Final[Mapping[str, float]] = {}
 
 WARMEST: Final = 120
 """Degrees Celsius; what reads warmer is no measurement (common practice, no source: drives
 switch themselves off long before)."""
+
+FAILING: Final = 1 << 3
+"""Bit of smartctl's exit status: the drive says that it fails (smartctl(8))."""
 
 _FAILED_WORDS: Final = ("failure", "failed", "damage")
 _UNFINISHED_WORDS: Final = ("aborted", "interrupted", "progress", "running", "fatal or unknown")
@@ -49,14 +52,23 @@ def _health(data: SmartData) -> Finding:
     elif data.scsi is not None and data.ata is None:
         by_kind = smart_scsi.health
     found = by_kind(data)
-    if found is not None:
+    if found is not None and (found.outcome is Outcome.FAILED or not _says_failing(data)):
         return found
+    if found is not None or data.passed is False:
+        why = "its own figures and smartctl's verdict on it contradict each other"
+        return unjudged("storage.health", why)
     why = "; ".join(data.messages) or (
         "the drive did not give its verdict on itself"
         if data.capable
         else "the drive does not watch its own health, or its adapter does not pass it on"
     )
     return unjudged("storage.health", why)
+
+
+def _says_failing(data: SmartData) -> bool:
+    """By smartctl's exit status; an NVMe drive that is only hot is called so, too."""
+    hot = data.nvme is not None and bool(data.nvme.critical_warning)
+    return bool((data.exit_status or 0) & FAILING) and not hot
 
 
 def _many(found: Sequence[Finding], limits: Mapping[str, float]) -> tuple[Finding, ...]:
@@ -71,6 +83,7 @@ def _many(found: Sequence[Finding], limits: Mapping[str, float]) -> tuple[Findin
         )
         for one in found
         if one.check == "storage.medium-errors"
+        and one.outcome is Outcome.FAILED
         and isinstance(one.value, int)
         and one.value >= limits.get("many", math.inf)
     )
@@ -116,8 +129,11 @@ def _tests(data: SmartData) -> tuple[str, ...]:
 def _temperature(data: SmartData, limits: Mapping[str, float]) -> tuple[Finding, ...]:
     heat = data.temperature_c
     # Sensors that are missing read 0 or -1 on some drives, 128 on others (recorded).
-    if heat is None or not 1 <= heat <= WARMEST:
+    if heat is None:
         return ()
+    if not 1 <= heat <= WARMEST:
+        why = f"it tells {heat} °C, which no drive at work has: its sensor is missing or broken"
+        return (unjudged("storage.temperature", why, heat, "°C"),)
     warned = data.nvme is not None and bool(
         (data.nvme.critical_warning or 0) & smart_nvme.TEMPERATURE
     )

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from typing import Any, Final
 
-from livecheck.probes.drive.smart_data import NvmeHealth, SmartData, at, whole
+from livecheck.probes.drive.smart_data import COUNT_BYTES, NvmeHealth, SmartData, at, field, whole
 from livecheck.probes.finding import Finding, finding, unjudged
 
 DATA_UNIT_BYTES: Final = 512_000
@@ -76,7 +76,7 @@ def empty(log: NvmeHealth) -> bool:
     if spare is None or warns is None:
         return False
     return (
-        spare > 100
+        not 0 <= spare <= 100
         or bool(warns & RESERVED_BITS)
         or (spare == 0 and warns == 0 and not log.power_on_hours)
     )
@@ -95,6 +95,8 @@ def health(data: SmartData) -> Finding | None:
         says = "The drive rates itself healthy." if data.passed else "The drive says it is failing."
         value = "passed" if data.passed else "failing"
         return finding("storage.health", not data.passed, value, says)
+    if data.passed is False and not log.critical_warning:
+        return None
     named = [text for bit, text in CRITICAL_BITS.items() if log.critical_warning >> bit & 1]
     details = (f"critical warning {log.critical_warning:#04x}",)
     if named:
@@ -111,7 +113,10 @@ def judge(data: SmartData) -> tuple[Finding, ...]:
     if log is None:
         return ()
     found: list[Finding] = []
-    if log.media_errors is not None:
+    if log.media_errors is not None and field(log.media_errors, COUNT_BYTES) is None:
+        why = "no drive can count so many; the figure is not believed"
+        found.append(unjudged("storage.medium-errors", why, log.media_errors, "errors"))
+    elif log.media_errors is not None:
         says = (
             f"{log.media_errors} times data could not be read back as it was written."
             if log.media_errors

@@ -8,7 +8,7 @@ from __future__ import annotations
 import re
 from typing import Any
 
-from livecheck.probes.drive.smart_data import ScsiHealth, SmartData, at, whole
+from livecheck.probes.drive.smart_data import COUNT_BYTES, ScsiHealth, SmartData, at, field, whole
 from livecheck.probes.finding import Finding, finding, unjudged
 
 
@@ -70,6 +70,9 @@ def judge(data: SmartData) -> tuple[Finding, ...]:
     losses = [n for n in (scsi.grown_defects, scsi.uncorrected) if n is not None]
     if losses:
         total = sum(losses)
+        if any(field(n, COUNT_BYTES) is None for n in losses):
+            why = "no drive can count so many; the figure is not believed"
+            return (unjudged("storage.medium-errors", why, total, "errors"),)
         grown, lost = scsi.grown_defects or 0, scsi.uncorrected or 0
         says = f"{grown} defects grown, {lost} errors not corrected."
         found.append(finding("storage.medium-errors", total > 0, total, says, "errors"))

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any, Final
 
-from livecheck.probes.drive.smart_data import SmartData, at, whole
-from livecheck.probes.finding import Finding, finding
+from livecheck.probes.drive.smart_data import SmartData, at, field, whole
+from livecheck.probes.finding import Finding, finding, unjudged
 
 LIFE_LEFT: Final = frozenset(
     {
@@ -61,6 +61,9 @@ def judge(data: SmartData, limits: Mapping[str, float]) -> tuple[Finding, ...]:
     )
     if used is None:
         return ()
+    if field(used) is None:
+        why = f"it tells {used} % of its life as used up, which is no share"
+        return (unjudged("storage.wear", why, used, "%"),)
     nvme = data.nvme
     bad = used >= limits.get("used_percent", 100)
     says = f"{used} % of the writing it is made for is used up."

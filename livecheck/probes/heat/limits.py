@@ -35,8 +35,7 @@ def too_hot(host: Host) -> str | None:
 def _near(celsius: float | None, limit: float) -> bool:
     if celsius is None or not SENSIBLE[0] <= celsius < SENSIBLE[1]:
         return False
-    # A limit below 40 °C is none (some firmware writes 0 or 20).
-    return 40.0 <= limit < SENSIBLE[1] and celsius >= limit - MARGIN
+    return sensors.LEAST_LIMIT <= limit < SENSIBLE[1] and celsius >= limit - MARGIN
 
 
 def hottest(host: Host) -> float | None:

@@ -10,11 +10,14 @@ from collections import defaultdict
 from collections.abc import Iterator
 from typing import Final
 
-from livecheck.host import number
+from livecheck.host import counted
 from livecheck.inventory import sensors
 from livecheck.inventory.sensors import Fan, Temperature, Zone
 from livecheck.probes import Context, Yield
 from livecheck.records import NotTested, Outcome, Reading
+
+AT_REST: Final = 50.0
+"""°C that a sound machine's sensors may show at rest (assumed): no chip's limit is as low."""
 
 CPUS: Final = "/sys/devices/system/cpu"
 
@@ -36,14 +39,17 @@ def probe(context: Context) -> Iterator[Yield]:
     if not temperatures and not zones:
         yield NotTested(what="Temperatures", why="this kernel finds no temperature sensor here")
     heats = [t.celsius for t in temperatures if _good(t) and t.celsius is not None]
-    heats += [z.celsius for z in zones if z.celsius is not None]
+    heats += [z.celsius for z in zones if z.celsius is not None and _plausible(z.celsius)]
     yield from _fans(sensors.fans(context.host), max(heats, default=None), context)
     yield _throttled(context, next((i for i, k in kinds.items() if k == "processor"), "machine"))
 
 
+def _plausible(celsius: float) -> bool:
+    return sensors.PLAUSIBLE[0] <= celsius < sensors.PLAUSIBLE[1]
+
+
 def _good(t: Temperature) -> bool:
-    low, high = sensors.PLAUSIBLE
-    return not t.fault and t.celsius is not None and low <= t.celsius < high
+    return not t.fault and t.celsius is not None and _plausible(t.celsius)
 
 
 def _chips(
@@ -72,7 +78,8 @@ def _chips(
 
 def _limit(t: Temperature) -> float | None:
     """The chip's own limit; 0 and values beyond sense are placeholders."""
-    return next((v for v in (t.critical, t.high) if v is not None and 40 < v < 127), None)
+    told = (v for v in (t.critical, t.high) if v is not None)
+    return next((v for v in told if AT_REST < v < sensors.PLAUSIBLE[1]), None)
 
 
 def _room(t: Temperature) -> float:
@@ -107,8 +114,9 @@ def _judged(good: list[Temperature], at: str, context: Context) -> Reading:
 
 def _zone(zone: Zone, at: str, context: Context) -> Iterator[Reading]:
     celsius = zone.celsius
-    trips = [t for t in zone.trips if t.kind in ("passive", "hot", "critical")]
-    if celsius is None or not trips or not sensors.PLAUSIBLE[0] <= celsius < sensors.PLAUSIBLE[1]:
+    kinds = ("passive", "hot", "critical")
+    trips = [t for t in zone.trips if t.kind in kinds and t.celsius >= sensors.LEAST_LIMIT]
+    if celsius is None or not trips or not _plausible(celsius):
         return
     margin = context.knowledge.checks["heat.trip"].limits["margin_celsius"]
     reached = [t for t in trips if celsius >= t.celsius - (margin if t.kind != "passive" else 0)]
@@ -141,7 +149,7 @@ def _fans(fans: tuple[Fan, ...], hottest: float | None, context: Context) -> Ite
         if fan.fault:
             outcome, says = Outcome.FAILED, f"The chip says that {name} is faulty."
         elif fan.rpm is None:
-            outcome, why = Outcome.NOT_JUDGED, "its speed could not be read"
+            outcome, why = Outcome.NOT_JUDGED, "it gives no speed that can be true"
             says = ""
         elif fan.rpm == 0 and hottest is not None and hottest >= hot:
             outcome = Outcome.FAILED
@@ -169,15 +177,14 @@ def _throttled(context: Context, at: str) -> Yield:
     for name in host.names(CPUS):
         folder = f"{CPUS}/{name}/thermal_throttle"
         for scope in ("core", "package"):
-            counts.append(number(host, f"{folder}/{scope}_throttle_count"))
-            times.append(number(host, f"{folder}/{scope}_throttle_total_time_ms"))
+            counts.append(counted(host, f"{folder}/{scope}_throttle_count"))
+            times.append(counted(host, f"{folder}/{scope}_throttle_total_time_ms"))
     # All processors of a package show the package's count: the largest counts once.
     count = max((c for c in counts if c is not None), default=None)
     spent = max((t for t in times if t is not None), default=None)
     if count is None:
-        return NotTested(
-            what="Throttling since the start", why="this processor keeps no throttle counters"
-        )
+        why = "this processor keeps no throttle counters, or none that can be true"
+        return NotTested(what="Throttling since the start", why=why)
     limits = context.knowledge.checks["heat.throttled"].limits
     much = spent / 1000 > limits["seconds"] if spent is not None else count > limits["count"]
     seconds = f", {spent / 1000:.1f} s in all" if spent is not None else ""

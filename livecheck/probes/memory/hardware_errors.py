@@ -8,7 +8,7 @@ from typing import Final
 
 import msgspec
 
-from livecheck.host import Host, number, text
+from livecheck.host import Host, counted, text
 from livecheck.inventory.memory_modules import CONTROLLER
 from livecheck.probes import Yield
 from livecheck.records import KernelEvent, NotTested, Outcome, Reading
@@ -18,7 +18,7 @@ EDAC: Final = "/sys/devices/system/edac/mc"
 
 _EARLY = re.compile(r"early_memtest: # of tests: (\d+)")
 _EARLY_BAD = re.compile(
-    r"([0-9a-f]{16}) bad mem addr (?:0x)?([0-9a-f]+) - (?:0x)?([0-9a-f]+) reserved"
+    r" *([0-9a-f]{16}) bad mem addr (?:0x)?([0-9a-f]+) - (?:0x)?([0-9a-f]+) reserved"
 )
 """Lines of the kernel's mm/memtest.c; older kernels print addresses without 0x."""
 
@@ -35,8 +35,8 @@ def error_counts(host: Host) -> dict[str, ErrorCount]:
         folder = f"{EDAC}/{controller}"
         for dimm in (n for n in host.names(folder) if re.fullmatch(r"(dimm|rank)\d+", n)):
             label = text(host, f"{folder}/{dimm}/dimm_label") or f"{controller} {dimm}"
-            corrected = number(host, f"{folder}/{dimm}/dimm_ce_count")
-            lost = number(host, f"{folder}/{dimm}/dimm_ue_count")
+            corrected = counted(host, f"{folder}/{dimm}/dimm_ce_count")
+            lost = counted(host, f"{folder}/{dimm}/dimm_ue_count")
             if corrected is not None and lost is not None:
                 found[label] = ErrorCount(corrected, lost)
     return found
@@ -120,7 +120,7 @@ def machine_check_reading(check: str, lines: tuple[str, ...]) -> Reading:
 def early_test(host: Host, events: tuple[KernelEvent, ...]) -> Iterator[Yield]:
     """What the kernel's own test at start-up found (boot option memtest=)."""
     lines = [*(message.text for message in host.kernel_log()), *(event.raw for event in events)]
-    patterns = next((m[1] for line in lines if (m := _EARLY.search(line))), None)
+    patterns = next((m[1] for line in lines if (m := _EARLY.match(line))), None)
     if patterns is None:
         yield NotTested(
             what="Memory before the system starts",
@@ -128,7 +128,7 @@ def early_test(host: Host, events: tuple[KernelEvent, ...]) -> Iterator[Yield]:
             "or its messages are gone from the log",
         )
         return
-    bad = sorted({(int(m[2], 16), int(m[3], 16)) for x in lines if (m := _EARLY_BAD.search(x))})
+    bad = sorted({(int(m[2], 16), int(m[3], 16)) for x in lines if (m := _EARLY_BAD.match(x))})
     size = sum(last - first for first, last in bad)
     yield Reading(
         check="memory.early-test",

@@ -9,7 +9,7 @@ import re
 from collections.abc import Iterator
 from typing import Final
 
-from livecheck.host import Host, number, text
+from livecheck.host import Host, counted, text
 from livecheck.probes import Context, Yield
 from livecheck.records import Inventory, NotTested, Outcome, Reading
 
@@ -81,7 +81,7 @@ def _errors(host: Host, inventory: Inventory) -> Iterator[Yield]:
 
 def _counted(host: Host, folder: str, word: str, check: str, inventory: Inventory) -> Reading:
     source = f"{folder}/{word}_count"
-    total = number(host, source)
+    total = counted(host, source)
     ways = {"ce": "were corrected", "ue": "could not be corrected"}
     if total is None:
         return Reading(
@@ -113,7 +113,7 @@ def _where(host: Host, folder: str, word: str, inventory: Inventory) -> tuple[st
     """The one module that counted errors, where the driver's label names its place."""
     guilty, lines = set(), []
     for name in host.names(folder):
-        count = number(host, f"{folder}/{name}/dimm_{word}_count")
+        count = counted(host, f"{folder}/{name}/dimm_{word}_count")
         if not re.fullmatch(r"(dimm|rank)\d+", name) or not count:
             continue
         label = text(host, f"{folder}/{name}/dimm_label") or name

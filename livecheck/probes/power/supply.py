@@ -122,6 +122,7 @@ def _wear(device: Device, battery: BatteryState, context: Context) -> Reading:
     wear = battery.wear
     if wear is None:
         why = "the battery does not tell both what it holds and what it was designed to hold"
+        why = f"{battery.odd_capacity}, which cannot be" if battery.odd_capacity else why
         return _reading("power.battery-wear", device, Outcome.NOT_JUDGED, "", why)
     worn = wear > limit
     held = f"{battery.full:.2f} of {battery.design:.2f} {battery.unit}"
@@ -142,8 +143,10 @@ def _report(device: Device, battery: BatteryState, context: Context) -> Reading:
         wrong.append(f"The battery says of itself: {battery.health}.")
     if wrong:
         return _reading("power.battery-report", device, Outcome.FAILED, " ".join(wrong))
-    if battery.full is None and battery.volts is None:
+    odd = battery.odd_volts or battery.odd_capacity
+    if odd is not None or (battery.full is None and battery.volts is None):
         why = "the battery tells neither capacity nor voltage"
+        why = f"{odd}, which cannot be" if odd is not None else why
         return _reading("power.battery-report", device, Outcome.NOT_JUDGED, "", why)
     says = "The battery's figures agree with each other."
     return _reading("power.battery-report", device, Outcome.PASSED, says)
@@ -157,7 +160,7 @@ def _contradictions(battery: BatteryState, limits: dict[str, float]) -> Iterator
         apart = abs(min(charge, 1.0) * 100 - battery.percent)
         if apart > limits["percent_apart"]:
             yield f"It claims {battery.percent} % and, by capacity, {charge:.0%}."
-    if battery.volts is not None and battery.design_volts:
+    if battery.volts is not None and battery.design_volts and battery.odd_volts is None:
         count = cells(battery.design_volts)
         each = battery.volts / count
         if not limits["cell_lowest_volts"] <= each <= limits["cell_highest_volts"]:

@@ -10,7 +10,7 @@ from typing import Final
 import msgspec
 
 from livecheck.capture import CapturedHost
-from livecheck.host import Host, number
+from livecheck.host import Host, counted, number
 from livecheck.probes import Context, Progress, Yield
 from livecheck.probes.control import StopRequest
 from livecheck.probes.memory import hardware_errors
@@ -152,7 +152,7 @@ def throttle_counts(host: Host) -> dict[str, int]:
     found: dict[str, int] = {}
     for name in host.names(CPU):
         for counter in THROTTLES:
-            value = number(host, f"{CPU}/{name}/thermal_throttle/{counter}")
+            value = counted(host, f"{CPU}/{name}/thermal_throttle/{counter}")
             if value is not None:
                 found[f"{name} {counter}"] = value
     return found

@@ -59,6 +59,9 @@ class Fingers:
     def waiting(self) -> bool:
         return False
 
+    def forget(self) -> None:
+        return None
+
     async def next(self, seconds: float | None) -> Press | None:
         first = self.left[0] if self.left else GONE
         if seconds == LISTEN_SECONDS:

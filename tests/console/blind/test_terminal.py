@@ -12,6 +12,7 @@ from pathlib import Path
 
 import pytest
 
+from livecheck.voice.presses import HELD_SECONDS
 from tests.console.blind.support import CAPTURES
 
 SECONDS = 60.0
@@ -42,6 +43,8 @@ class Player:
         self.said = self.said.partition(words)[2]
 
     def press(self, keys: bytes) -> None:
+        # A hand is not faster; the same key at once again would be one that is held.
+        time.sleep(HELD_SECONDS)
         os.write(self._master, keys)
 
     def ended(self) -> int:

@@ -117,12 +117,16 @@ def given_run(host: Host, plan: Plan) -> tuple[Run, tuple[KernelMessage, ...]]:
     return run, messages
 
 
-def worksheet_run(filled: Filled, plan: Plan, host: Host) -> Run:
+def worksheet_run(filled: Filled, plan: Plan, host: Host, shop: Shop) -> Run:
     """A run made of bench measurements, for a machine that cannot be started.
 
-    ``host`` is the shop's own computer; only its clock is asked.
+    ``host`` is the shop's own computer; only its clock is asked. The machine is as the case's
+    runs know it.
     """
-    sheet, machine = knowledge.worksheet(), worksheet_machine.machine()
+    sheet = knowledge.worksheet()
+    case = shop.named(plan.case) or shop.find(Inventory(), plan.ticket, plan.complaint)
+    machine = worksheet_machine.as_it_was(case.load().runs if case is not None else ())
+    readings = worksheet.judge(filled.answers, filled.label, sheet)
     left_out = tuple(
         NotTested(what=step.title, why="left open on the worksheet")
         for step in worksheet.steps(plan.complaint, sheet, filled.supply)
@@ -133,7 +137,7 @@ def worksheet_run(filled: Filled, plan: Plan, host: Host) -> Run:
         started=host.scope("session").facts().now,
         complaint=plan.complaint,
         inventory=machine,
-        readings=worksheet.judge(filled.answers, filled.label, sheet),
+        readings=worksheet_machine.placed_here(readings, machine),
         not_tested=(*left_out, NotTested(what="Every probe", why="the machine does not start")),
         answers=tuple(placed(answer, machine) for answer in plan.answers),
         known_good=plan.known_good,

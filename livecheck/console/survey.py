@@ -12,6 +12,7 @@ from livecheck.casefile.presence import lasts
 from livecheck.casefile.shop import same_machine
 from livecheck.console.replies import Known, Looked, Pickable, Proposed, Reply
 from livecheck.diagnosis.steps import settings
+from livecheck.diagnosis.worksheet_machine import all_along
 from livecheck.host import Host
 from livecheck.judgement import locate_case, shop_tables
 from livecheck.live_host import LiveHost
@@ -165,7 +166,7 @@ def _known(loaded: Loaded, run: Run, names: Names) -> Known:
 
 def _changes(case: str, last: Run, now: Run, names: Names) -> tuple[str, ...]:
     try:
-        return tuple(printing.change(s, names) for s in swaps.between((last, now)))
+        return tuple(printing.change(s, names) for s in swaps.between(all_along((last, now))))
     except Exception as error:
         # A case whose records no engine can work with does not take the console with it.
         return (str(NotJudged(case, error)),)

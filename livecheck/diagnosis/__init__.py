@@ -23,6 +23,7 @@ from livecheck.diagnosis.signs import for_complaint
 from livecheck.diagnosis.steps import next_step
 from livecheck.diagnosis.steps.costs import Bench, opened
 from livecheck.diagnosis.verdict import Verdict
+from livecheck.diagnosis.worksheet_machine import all_along
 from livecheck.records import Candidate, Complaint, Knowledge, Location, Record, Run, Side
 from livecheck.topology import swaps
 from livecheck.topology.came_to_light import came_to_light
@@ -63,7 +64,7 @@ def locate(
     runs, strange = set_aside(runs)
     if not runs:
         return _nothing_known(case_id, knowledge)
-    runs = came_to_light(runs, knowledge)
+    runs = came_to_light(all_along(runs), knowledge)
     known = configurations(runs, frozenset(resources.spares))
     graph = build(known, knowledge)
     knowledge = for_complaint(knowledge, graph.complaint)

@@ -7,6 +7,7 @@ what hangs is left without power before any screw, dirt and leads come before a 
 from __future__ import annotations
 
 import re
+from collections import Counter
 from collections.abc import Iterator
 from itertools import pairwise
 from typing import Final
@@ -15,7 +16,7 @@ from livecheck.diagnosis.steps import wording
 from livecheck.diagnosis.steps.actions import Action
 from livecheck.diagnosis.steps.moves import possible
 from livecheck.diagnosis.steps.prediction import results
-from livecheck.diagnosis.steps.situation import SETS, Move, Situation
+from livecheck.diagnosis.steps.situation import SETS, Move, Situation, as_now
 from livecheck.diagnosis.steps.treatments import LIKELY
 from livecheck.diagnosis.verdict import RepairGroup
 from livecheck.records import LookedInside, NextStep, Remark
@@ -51,6 +52,23 @@ def anything(here: Situation) -> Iterator[NextStep]:
     hurt = said or here.bench.hurt
     if hurt and not _looked_inside(here) and here.bench.allows(Action.INSPECT):
         yield inspect(here)
+    yield from _once_more(here)
+
+
+def _once_more(here: Situation) -> Iterator[NextStep]:
+    """A figure that is often read wrongly is read twice before anything is done about it."""
+    judged = (r for one in as_now(here.bench) for r in one.run.readings if r.value is not None)
+    read = Counter(reading.check for reading in judged)
+    run, checks = here.now.run.number, here.bench.knowledge.checks
+    for one in here.found:
+        check = checks[one.reading.check]
+        component = here.component_at(one.reading.at)
+        target = one.reading.at if component is None else str(component.id)
+        if not (check.again and one.failed and one.run == run and read[check.name] == 1):
+            continue
+        kind = component.kind if component is not None else None
+        if here.bench.allows(Action.MEASURE, kind, target):
+            yield wording.once_more(here, target, check)
 
 
 def _looked_inside(here: Situation) -> bool:

@@ -10,6 +10,7 @@ from livecheck.diagnosis.model.permanent import Look
 from livecheck.diagnosis.steps.actions import Action
 from livecheck.diagnosis.steps.prediction import PredictedTest
 from livecheck.diagnosis.steps.situation import BY_HAND, Move, Situation, as_now, ids_in, present
+from livecheck.diagnosis.worksheet import NEITHER
 from livecheck.records import Check, Side
 from livecheck.topology.graph import Component
 from livecheck.topology.ids import MAINBOARD
@@ -134,6 +135,8 @@ def _where(here: Situation, component: Component, check: Check) -> Iterator[str]
 def _measurements(here: Situation, number: int) -> Iterator[Check]:
     """Measurements at the bench that could not be judged of a component yet."""
     done = {one.reading.check for one in here.found if number in dict(one.members)}
+    runs = (one.run for one in as_now(here.bench))
+    done |= {r.check for run in runs for r in run.readings if r.why_not == NEITHER}
     complaint = here.graph.complaint.value
     for name, check in here.bench.knowledge.checks.items():
         # A dead machine's checks say nothing of one that starts.

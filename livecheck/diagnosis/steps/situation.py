@@ -177,8 +177,4 @@ def tried(graph: Graph, own: ComponentId, place: str) -> Tried:
 
 def as_now(bench: Bench) -> list[Configuration]:
     """The runs so far with the very parts and contacts that are in now."""
-
-    def state(one: Configuration) -> tuple[object, ...]:
-        return (one.parts, one.seatings, one.treated, one.scope)
-
-    return [one for one in bench.graph.home if state(one) == state(bench.now)]
+    return [one for one in bench.graph.home if one.state == bench.now.state]

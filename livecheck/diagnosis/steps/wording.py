@@ -10,7 +10,7 @@ from livecheck.diagnosis.steps.actions import Action
 from livecheck.diagnosis.steps.prediction import PredictedResult
 from livecheck.diagnosis.steps.situation import Move, Situation
 from livecheck.diagnosis.verdict import RepairGroup
-from livecheck.records import NextStep, PredictedOutcome, Side
+from livecheck.records import Check, NextStep, PredictedOutcome, Side
 from livecheck.topology.graph import Component
 from livecheck.topology.ids import MAINBOARD, THE_FIRMWARE
 
@@ -107,6 +107,20 @@ def last_try(here: Situation) -> NextStep:
         why=bench.knowledge.say("last-try.why"),
         outcomes=_two(here, chance, "last-try.cured", "last-try.not-cured"),
         cautions=("flash",),
+    )
+
+
+def once_more(here: Situation, target: str, check: Check) -> NextStep:
+    """A measurement that is made again."""
+    minutes = here.bench.knowledge.bench.actions.measurement.minutes
+    return NextStep(
+        action=Action.MEASURE,
+        target=target,
+        minutes=round(minutes, 1),
+        why=check.again,
+        outcomes=(),
+        cautions=_cautions(here, Action.MEASURE, None, (check.name,)),
+        checks=(check.name,),
     )
 
 

@@ -12,13 +12,15 @@ from livecheck.diagnosis import locate, worksheet
 from livecheck.diagnosis.worksheet_machine import machine
 from livecheck.records import Answer, BoardReplaced, Complaint, Location, Outcome, Run
 
-GOOD = {"adapter-open-voltage": 19.6, "adapter-loaded-voltage": 19.3, "jack-loose": "firm",
+Answers = dict[str, float | str]
+GOOD: Answers = {"adapter-open-voltage": 19.6, "adapter-loaded-voltage": 19.3, "jack-loose": "firm",
         "jack-resistance": 0.3, "starts-without-battery": "same", "button": 2.0}  # fmt: skip
-DARK = {"signs-of-life": "yes", "external-screen": "picture", "coin-cell-voltage": 3.0}
+DEAD: Answers = {**GOOD, "signs-of-life": "no"}
+DARK: Answers = {"signs-of-life": "yes", "external-screen": "picture", "coin-cell-voltage": 3.0}
 
 
 def _run(
-    number: int, complaint: Complaint, answers: tuple[Answer, ...] = (), **filled: float | str
+    number: int, complaint: Complaint, filled: Answers, answers: tuple[Answer, ...] = ()
 ) -> Run:
     sheet = knowledge.worksheet()
     label = worksheet.parse('[label]\nvolts = 19.5\nsupply = "barrel"\n', sheet).label
@@ -27,7 +29,7 @@ def _run(
         started=f"2026-03-0{number}T09:00:00+01:00",
         complaint=complaint,
         inventory=machine(),
-        readings=worksheet.judge({k.replace("_", "-"): v for k, v in filled.items()}, label, sheet),
+        readings=worksheet.judge(filled, label, sheet),
         answers=answers,
         finished=True,
     )
@@ -39,15 +41,22 @@ def _located(*runs: Run) -> Location:
 
 @pytest.mark.parametrize("seen", ["nothing", "faint", "picture"])
 def test_the_backlight_is_not_asked_after_its_own_screen(seen: str) -> None:
-    found = _located(_run(1, Complaint.NO_PICTURE, own_screen=seen, start_code="none", **DARK))
+    found = _located(
+        _run(1, Complaint.NO_PICTURE, {**DARK, "own-screen": seen, "start-code": "none"})
+    )
     steps = (found.next_step, *found.alternatives)
     assert [one for one in steps if one and "bench.backlight" in one.checks] == []
 
 
 @pytest.mark.parametrize("code", ["other", "processor", "graphics"])
 def test_a_start_code_is_looked_up_once(code: str) -> None:
-    filled = {**DARK, "external-screen": "dark", "own-screen": "nothing", "start-code": code}
-    run = _run(1, Complaint.NO_PICTURE, **filled)
+    filled: Answers = {
+        **DARK,
+        "external-screen": "dark",
+        "own-screen": "nothing",
+        "start-code": code,
+    }
+    run = _run(1, Complaint.NO_PICTURE, filled)
     found = _located(run)
     asked = [one.checks for one in (found.next_step, *found.alternatives) if one]
     assert [name for some in asked for name in some if name.startswith("bench.code")] == []
@@ -61,24 +70,22 @@ def _board(found: Location) -> float:
 
 
 def test_a_short_is_measured_again_before_anything_is_bought() -> None:
-    dead = _run(1, Complaint.NO_POWER, signs_of_life="no", rail_resistance=0.8, **GOOD)
+    dead = _run(1, Complaint.NO_POWER, {**DEAD, "rail-resistance": 0.8})
     first = _located(dead).next_step
     assert first is not None
     assert first.checks == ("bench.rail-resistance",)
     assert "unplug" in first.why.lower()
-    again = _located(dead, _run(2, Complaint.NO_POWER, rail_resistance=0.9))
+    again = _located(dead, _run(2, Complaint.NO_POWER, {"rail-resistance": 0.9}))
     assert again.unit == "mainboard"
     assert again.next_step is not None
     assert "bench.rail-resistance" not in again.next_step.checks
 
 
 def test_the_last_figure_of_a_rail_counts() -> None:
-    dead = _run(1, Complaint.NO_POWER, signs_of_life="no", rail_resistance=0.8, **GOOD)
+    dead = _run(1, Complaint.NO_POWER, {**DEAD, "rail-resistance": 0.8})
     short = _located(dead)
-    healthy = _located(dead, _run(2, Complaint.NO_POWER, rail_resistance=8200.0))
-    never = _located(
-        _run(1, Complaint.NO_POWER, signs_of_life="no", rail_resistance=8200.0, **GOOD)
-    )
+    healthy = _located(dead, _run(2, Complaint.NO_POWER, {"rail-resistance": 8200.0}))
+    never = _located(_run(1, Complaint.NO_POWER, {**DEAD, "rail-resistance": 8200.0}))
     assert _board(short) > 0.95
     assert _board(healthy) == pytest.approx(_board(never), abs=0.03)
     assert [one for one in healthy.evidence if one.outcome is Outcome.FAILED and "short" in one.says
@@ -87,8 +94,8 @@ def test_the_last_figure_of_a_rail_counts() -> None:
 
 def test_what_the_old_board_showed_stays_shown() -> None:
     """Another board is another thing to measure: the old one's short is why it was replaced."""
-    dead = _run(1, Complaint.NO_POWER, signs_of_life="no", rail_resistance=0.8, **GOOD)
-    new = _run(2, Complaint.NO_POWER, (BoardReplaced(),), signs_of_life="yes",
-               rail_resistance=8200.0)  # fmt: skip
+    dead = _run(1, Complaint.NO_POWER, {**DEAD, "rail-resistance": 0.8})
+    lives: Answers = {"signs-of-life": "yes", "rail-resistance": 8200.0}
+    new = _run(2, Complaint.NO_POWER, lives, (BoardReplaced(),))
     found = _located(dead, new)
     assert any("0.8 ohm" in one.says and one.weight > 0 for one in found.evidence)

@@ -16,7 +16,7 @@ from livecheck.diagnosis.steps import wording
 from livecheck.diagnosis.steps.actions import Action
 from livecheck.diagnosis.steps.moves import possible
 from livecheck.diagnosis.steps.prediction import results
-from livecheck.diagnosis.steps.situation import SETS, Move, Situation, as_now
+from livecheck.diagnosis.steps.situation import SETS, Move, Situation, as_now, losing
 from livecheck.diagnosis.steps.treatments import LIKELY
 from livecheck.diagnosis.verdict import RepairGroup
 from livecheck.records import LookedInside, NextStep, Remark
@@ -80,6 +80,14 @@ def inspect(here: Situation) -> NextStep:
     """The cover off, and a look."""
     minutes = here.bench.covers(["memory-module"]) + here.bench.trial()
     return _told(here, Action.INSPECT, "machine", f"why.{_key(Action.INSPECT)}", minutes)
+
+
+def a_losing_drive(here: Situation) -> list[Move]:
+    """A drive that loses data is tested, else another one tried, before anything else is done."""
+    lost = losing(here)
+    own = [move for move in possible(here) if move.about in lost]
+    tests = [move for move in own if move.action == Action.DEEPER]
+    return tests or [move for move in own if move.action == Action.SWAP]
 
 
 def any_screw(here: Situation) -> bool:

@@ -9,7 +9,15 @@ from livecheck.diagnosis.complaint import PATIENCE, tested
 from livecheck.diagnosis.model.permanent import Look
 from livecheck.diagnosis.steps.actions import Action
 from livecheck.diagnosis.steps.prediction import PredictedTest
-from livecheck.diagnosis.steps.situation import BY_HAND, Move, Situation, as_now, ids_in, present
+from livecheck.diagnosis.steps.situation import (
+    BY_HAND,
+    Move,
+    Situation,
+    as_now,
+    ids_in,
+    losing,
+    present,
+)
 from livecheck.diagnosis.worksheet import NEITHER
 from livecheck.records import Check, Side
 from livecheck.topology.graph import Component
@@ -84,7 +92,8 @@ def _full_tests(here: Situation) -> Iterator[Move]:
     by_hand = all(one.reading.check.startswith(BY_HAND) for one in here.found)
     if not misses or (by_hand and here.fails_now):
         return
-    lead = max(misses, key=lambda number: marginals[number])
+    lost = losing(here)
+    lead = max(misses, key=lambda number: (number in lost, marginals[number]))
     component = graph.components[lead]
     if bench.allows(Action.DEEPER, component.kind, str(component.id)):
         yield Move(

@@ -90,6 +90,8 @@ def _hands_on(here: Situation, judged: Verdict) -> tuple[NextStep, ...]:
     if before.any_screw(here):
         first = [_told(here, m) for m in possible(here) if m.action == Action.POWER_AWAY]
         steps = (*first, *(step for step in steps if step not in first))
+    first = [_told(here, move) for move in before.a_losing_drive(here)]
+    steps = (*first, *(step for step in steps if step not in first))
     if judged.misfit:
         first = [before.inspect(here)]
         return (*first, *(step for step in steps if step.action != Action.REPLACE))

@@ -13,6 +13,7 @@ from livecheck.diagnosis.steps.actions import Action
 from livecheck.diagnosis.steps.costs import Bench
 from livecheck.diagnosis.steps.prediction import PredictedTest, Prediction, Symptom, symptoms
 from livecheck.records import Part, Record
+from livecheck.records.tables import MEDIUM
 from livecheck.topology.configuration import Configuration
 from livecheck.topology.graph import Component, Graph
 from livecheck.topology.ids import (
@@ -145,6 +146,17 @@ def ids_in(one: Configuration) -> frozenset[ComponentId]:
     ids |= {one.ids[part.id] for part in inventory.parts if part.soldered}
     ids |= set(one.parts.values())
     return frozenset(ids | {one.contact(place) for place in one.parts})
+
+
+def losing(here: Situation) -> frozenset[int]:
+    """Drives that did not give back what was written, where the complaint could be of that."""
+    return frozenset(
+        number
+        for one in here.found
+        if one.failed and one.run == here.now.run.number and one.symptom_group == MEDIUM
+        for number, _ in one.members
+        if here.graph.components[number].kind == "drive" and not one.beside
+    )
 
 
 class Tried(Record, frozen=True, kw_only=True):

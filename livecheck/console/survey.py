@@ -119,8 +119,14 @@ def _treated(inventory: Inventory, tables: Knowledge, names: Names) -> tuple[Pic
     leads = [
         f"{LEADS[p.kind]}@{p.id}" for p in inventory.places if p.kind in LEADS and p.id in there
     ]
+    updated = [
+        Pickable(f"{p.id}=re-flashed", f"{names.of(p.id).label}: its firmware updated")
+        for p in inventory.parts
+        if p.kind == "drive" and not p.soldered
+    ]
     return (
         *cleaned,
+        *updated,
         *repaired,
         *(Pickable(f"{one}=repaired", f"{names.of(one).label}: replaced") for one in leads),
         Pickable("machine=all power away", "All power was away: adapter and battery off"),

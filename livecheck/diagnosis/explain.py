@@ -10,9 +10,10 @@ from livecheck.diagnosis.observations import Observation
 from livecheck.diagnosis.patterns import PatternSeen
 from livecheck.diagnosis.verdict import RepairGroup, Verdict
 from livecheck.diagnosis.weighing import leading, weighed
-from livecheck.records import Evidence, Knowledge, Record, Side, whole_percent
+from livecheck.records import Evidence, Knowledge, Outcome, Record, Side, whole_percent
+from livecheck.records.tables import LOCKED
 from livecheck.topology.graph import Graph
-from livecheck.topology.ids import HUNG, MAINBOARD, SETTING
+from livecheck.topology.ids import HUNG, MAINBOARD, SETTING, ComponentId
 
 SECOND: Final = 0.2
 """A further fault less likely than this is not spoken of."""
@@ -66,6 +67,14 @@ def explain(
     )
 
 
+def locked(graph: Graph) -> ComponentId | None:
+    """The drive that refused access when it was last asked, as nobody has told its password."""
+    now = graph.home[-1] if graph.home else None
+    failed = (one for one in now.run.readings if one.check == LOCKED) if now is not None else ()
+    at = next((one.at for one in failed if one.outcome is Outcome.FAILED), None)
+    return now.part_at(at) if now is not None and at is not None else None
+
+
 def percent(probability: float, knowledge: Knowledge) -> str:
     """A probability as whole per cent, never a bare 0 or 100."""
     key, number = whole_percent(probability)
@@ -83,6 +92,7 @@ class _Words:
         self._say = knowledge.say
         self._knowledge = knowledge
         self._pattern = pattern
+        self._locked = locked(graph)
 
     def _name(self, group: RepairGroup) -> str:
         return self._graph.components[group.lead].name
@@ -98,6 +108,8 @@ class _Words:
         if judged.side is Side.NO_FAULT:
             return self._say("verdict.no-fault", share=share)
         if judged.side is Side.SOFTWARE:
+            if self._locked is not None:
+                return self._say("verdict.locked", name=self._graph.name(self._locked))
             return self._say("verdict.software", share=share)
         if judged.group is not None:
             return self._named(judged.group, share)
@@ -212,7 +224,7 @@ class _Words:
 
     def way_on(self) -> Iterator[str]:
         """With no part at fault: what was not tested, and what is left to do."""
-        if self._judged.side in (Side.NO_FAULT, Side.SOFTWARE):
+        if self._judged.side in (Side.NO_FAULT, Side.SOFTWARE) and self._locked is None:
             groups = [g for g in self._judged.groups if g.relevant and not g.touched]
             names = [self._name(group) for group in groups[:_UNTESTED]]
             names = names or [self._say("verdict.long-use")]

@@ -115,13 +115,20 @@ def _chips(found: Sequence[KernelEvent]) -> Iterator[KernelEvent]:
 
 
 def _sense(found: Sequence[KernelEvent]) -> Iterator[KernelEvent]:
-    """Of a hardware error the next additional sense of its device says what it means."""
+    """Of a hardware error the next additional sense of its device says what it means; of a
+    command that was aborted, whether the drive is locked."""
     judged: list[KernelEvent] = []
     further: dict[str | None, KernelEvent] = {}
     for event in reversed(found):
-        more = further.get(event.device) if event.says == scsi.HARDWARE_ERROR else None
+        more = (
+            further.get(event.device) if event.says in (scsi.HARDWARE_ERROR, scsi.ABORTED) else None
+        )
         if more is None or more.seconds - event.seconds > NEAR_SECONDS:
             judged.append(event)
+        elif event.says == scsi.ABORTED:
+            refused = more.says.startswith(words.LOCKED)
+            own = msgspec.structs.replace(event, says=more.says, serious=more.serious)
+            judged.append(own if refused else event)
         else:
             judged.append(msgspec.structs.replace(event, layer=more.layer, serious=more.serious))
         if "Add. Sense: " in event.raw:
@@ -133,11 +140,13 @@ def _refused(found: Sequence[KernelEvent]) -> Iterator[KernelEvent]:
     """A drive of whose failed commands every one was refused for a lock has lost nothing."""
     statuses: dict[str, set[bool]] = {}
     for event in found:
-        if event.subsystem == "nvme" and " / sc 0x" in event.raw and event.device:
+        status = " / sc 0x" if event.subsystem == "nvme" else "Add. Sense: "
+        if event.subsystem in ("nvme", "scsi") and status in event.raw and event.device:
             statuses.setdefault(event.device, set()).add(words.LOCKED in event.says)
     locked = {device for device, refused in statuses.items() if refused == {True}}
     for event in found:
-        if event.subsystem == "block" and event.layer == words.MEDIUM and event.device in locked:
+        told = event.subsystem == "block" and event.layer in (words.MEDIUM, words.OTHER)
+        if told and event.device in locked:
             yield msgspec.structs.replace(
                 event, layer=words.PROTOCOL, serious=False, says=words.LOCKED
             )

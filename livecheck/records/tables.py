@@ -23,6 +23,8 @@ BUILT_IN: Final = "built-in"
 KERNEL: Final = "kernel."
 HISTORY: Final = "history."
 """First words of the checks of kernel messages, on the stick and in the installed system."""
+LOCKED: Final = "kernel.storage-locked"
+"""The check that fails where a drive refuses access."""
 MEDIUM: Final = "medium"
 """Symptom group of the checks that tell whether a drive gives back what was written."""
 

@@ -66,7 +66,7 @@ def test_a_start_code_is_looked_up_once(code: str) -> None:
 
 
 def _board(found: Location) -> float:
-    return max(c.of_unit for c in found.candidates if c.unit == "mainboard")
+    return max(c.of_unit or 0.0 for c in found.candidates if c.unit == "mainboard")
 
 
 def test_a_short_is_measured_again_before_anything_is_bought() -> None:

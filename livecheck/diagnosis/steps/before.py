@@ -19,7 +19,7 @@ from livecheck.diagnosis.steps.prediction import results
 from livecheck.diagnosis.steps.situation import SETS, Move, Situation, as_now, losing
 from livecheck.diagnosis.steps.treatments import LIKELY
 from livecheck.diagnosis.verdict import RepairGroup
-from livecheck.records import LookedInside, NextStep, Remark
+from livecheck.records import LookedInside, NextStep, Remark, Side
 from livecheck.topology.ids import THE_HUNG, ComponentId
 
 _SILENCE: Final = "silence"
@@ -30,6 +30,10 @@ _BEFORE_ANY_SCREW: Final = 0.12
 """Assumed: so likely, a controller that hangs is left without power before anything else."""
 _DIRTY: Final = 0.1
 """Assumed: a contact this likely is made anew before a board is thought of."""
+_UPDATED: Final = 0.2
+"""Assumed: a drive this likely has its firmware updated before it is bought anew."""
+STALLS: Final = ("link", "pace")
+"""Symptom groups of the checks that fail where a drive lets one wait or drops off its bus."""
 _COVER: Final = "bottom cover"
 """Whoever had it off has looked inside."""
 _HOT: Final = re.compile(r"-hot$|^heat\.|thermal|throttl")
@@ -88,6 +92,26 @@ def a_losing_drive(here: Situation) -> list[Move]:
     own = [move for move in possible(here) if move.about in lost]
     tests = [move for move in own if move.action == Action.DEEPER]
     return tests or [move for move in own if move.action == Action.SWAP]
+
+
+def a_stalling_drive(here: Situation) -> list[NextStep]:
+    """Its own firmware, where it stalls or drops out and has lost nothing, before it is bought.
+
+    Once a setting was tried, as that costs no risk.
+    """
+    lost = losing(here)
+    steps = []
+    for one in here.found:
+        at = here.component_at(one.reading.at) if one.run == here.now.run.number else None
+        if not (one.failed and one.symptom_group in STALLS and at is not None and not one.beside):
+            continue
+        number, target = here.graph.index[at.id], str(at.id)
+        tried = here.now.treated.get(at.id, 0) or at.known_good or number in lost
+        drive = at.kind == "drive" and at.side is Side.DEVICE and not at.external
+        likely = here.belief.marginals[number] >= _UPDATED
+        if drive and likely and not tried and here.bench.allows(Action.REFLASH, at.kind, target):
+            steps.append(wording.update(here, number))
+    return steps[:1]
 
 
 def any_screw(here: Situation) -> bool:

@@ -16,6 +16,7 @@ from math import inf
 from typing import Final
 
 from livecheck.diagnosis.complaint import PATIENCE, tested
+from livecheck.diagnosis.explain import locked
 from livecheck.diagnosis.model.posterior import Posterior
 from livecheck.diagnosis.observations import Observation
 from livecheck.diagnosis.steps import before, settings, wording
@@ -84,14 +85,7 @@ def _hands_on(here: Situation, judged: Verdict) -> tuple[NextStep, ...]:
     ]
     telling.sort(key=_order)
     steps = tuple(wording.step(here, one.move, one.results) for one in telling[:6])
-    if judged.groups and judged.groups[0].unit == MAINBOARD:
-        first = [_told(here, move) for move in before.a_board(here, judged.groups[0])]
-        steps = (*first, *(step for step in steps if step not in first))
-    if before.any_screw(here):
-        first = [_told(here, m) for m in possible(here) if m.action == Action.POWER_AWAY]
-        steps = (*first, *(step for step in steps if step not in first))
-    first = [_told(here, move) for move in before.a_losing_drive(here)]
-    steps = (*first, *(step for step in steps if step not in first))
+    steps = _in_front(here, judged, steps)
     if judged.misfit:
         first = [before.inspect(here)]
         return (*first, *(step for step in steps if step.action != Action.REPLACE))
@@ -114,6 +108,23 @@ def _better_than_none(
         return ()
     little = sorted(scored, key=lambda one: -one.bits / one.move.minutes)[:3]
     return tuple(wording.step(here, one.move, one.results) for one in little if one.bits > _LITTLE)
+
+
+def _in_front(
+    here: Situation, judged: Verdict, steps: tuple[NextStep, ...]
+) -> tuple[NextStep, ...]:
+    """The trials, and before them what an experienced hand does first."""
+    if judged.groups and judged.groups[0].unit == MAINBOARD:
+        first = [_told(here, move) for move in before.a_board(here, judged.groups[0])]
+        steps = (*first, *(step for step in steps if step not in first))
+    if before.any_screw(here):
+        first = [_told(here, m) for m in possible(here) if m.action == Action.POWER_AWAY]
+        steps = (*first, *(step for step in steps if step not in first))
+    first = [_told(here, move) for move in before.a_losing_drive(here)]
+    steps = (*first, *(step for step in steps if step not in first))
+    if settings.tried(here):
+        steps = (*before.a_stalling_drive(here), *steps)
+    return steps
 
 
 def _decided(here: Situation, judged: Verdict) -> bool:
@@ -187,6 +198,8 @@ def _after_verdict(here: Situation, group: RepairGroup) -> tuple[NextStep, ...]:
     """Order and fit; nothing when the unit at fault is not in the machine any more."""
     component = here.bench.graph.components[group.lead]
     if component.side is Side.SOFTWARE:
+        if locked(here.graph) is not None:
+            return ()  # Nobody installs anew over what nobody could read.
         return (wording.repair(here, group, Action.REPAIR_SYSTEM),)
     if component.id not in present(here) or group.gone > 0.5:
         return ()
@@ -203,6 +216,7 @@ def _after_verdict(here: Situation, group: RepairGroup) -> tuple[NextStep, ...]:
         # Most heat faults are dirt and dry paste, which cost no part.
         first = [_told(here, move) for move in possible(here) if move.action == Action.CLEAN]
     first += [_told(here, move) for move in before.a_part(here, component.id)]
+    first += before.a_stalling_drive(here)
     if component.kind in EDGE:
         anew = (Action.RESEAT, Action.CLEAN_CONTACTS)
         again = (move for move in possible(here) if move.action in anew)
@@ -280,4 +294,5 @@ def _last_resort(
         return ()
     component = here.bench.graph.components[best[1].lead]
     first = [_told(here, move) for move in before.a_part(here, component.id)]
+    first += before.a_stalling_drive(here)
     return (*first, wording.repair(here, best[1], best[2]))

@@ -23,6 +23,7 @@ from livecheck.records import (
     SettingPutRight,
     Side,
 )
+from livecheck.records.tables import LOCKED
 
 LACKING: Final = frozenset({Complaint.PART_MISSING, Complaint.INTAKE})
 """Complaints under which a part that could not be tested is worth another start."""
@@ -34,7 +35,8 @@ def steps(here: Situation) -> tuple[NextStep, ...]:
     runs = (one.run for one in here.graph.home if one.run.number == here.looked)
     readings = [reading for run in runs for reading in run.readings]
     beside = beside_complaint(knowledge, here.graph.complaint)
-    signs = [r for r in readings if r.check not in beside]
+    # What a drive itself gives as its reason comes before what also looks like that.
+    signs = sorted((r for r in readings if r.check not in beside), key=lambda r: r.check != LOCKED)
     wanted = [_setting(here, r) for r in signs if held(r, knowledge)]
     if here.graph.complaint in LACKING:
         wanted += [_lacks(here, r) for r in readings if _lacking(r, knowledge)]
@@ -126,6 +128,12 @@ def _open(here: Situation, step: NextStep) -> bool:
     kind = component.kind if component is not None else None
     done = step.action == Action.SETTING and _told(here, step.target)
     return not done and here.bench.allows(step.action, kind, step.target)
+
+
+def tried(here: Situation) -> bool:
+    """Whether a setting was put right, and what it was to cure still fails."""
+    answers = (answer for one in here.graph.home for answer in one.run.answers)
+    return here.fails_now and any(isinstance(one, SettingPutRight) for one in answers)
 
 
 def _told(here: Situation, at: str) -> bool:

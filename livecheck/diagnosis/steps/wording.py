@@ -110,6 +110,23 @@ def last_try(here: Situation) -> NextStep:
     )
 
 
+def update(here: Situation, number: int) -> NextStep:
+    """A newer firmware of the drive's maker."""
+    bench, component = here.bench, here.graph.components[number]
+    record = here.record(component.id)
+    release = record.firmware if record is not None else None
+    return NextStep(
+        action=Action.REFLASH,
+        target=str(component.id),
+        minutes=round(bench.hands("firmware") + bench.trial(), 1),
+        why=bench.knowledge.say(
+            "update.why", name=component.name, release=release or bench.knowledge.say("update.none")
+        ),
+        outcomes=_two(here, here.belief.marginals[number] / 2, "update.cured", "update.not-cured"),
+        cautions=("data", "update"),
+    )
+
+
 def once_more(here: Situation, target: str, check: Check) -> NextStep:
     """A measurement that is made again."""
     minutes = here.bench.knowledge.bench.actions.measurement.minutes

@@ -186,7 +186,7 @@ def _proposed(loaded: Loaded, tables: Knowledge) -> Proposed:
     step = location.next_step
     words = None
     if step is not None:
-        words = f"{step.action}: {Names(loaded.runs, tables).target(step.target)}"
+        words = Names(loaded.runs, tables).step(step)
     return Proposed(
         sentence=location.sentence,
         step=words,

@@ -114,8 +114,7 @@ def _in_the_way(case: JudgedCase) -> Iterator[VerdictLine]:
 
 def step_words(case: JudgedCase, step: NextStep) -> str:
     """A step in one line."""
-    target = case.names.target(step.target)
-    return f"{step.action}: {target} ({wording.minutes(step.minutes)})"
+    return f"{case.names.step(step)} ({wording.minutes(step.minutes)})"
 
 
 def cautions(case: JudgedCase, step: NextStep) -> tuple[str, ...]:
@@ -188,5 +187,5 @@ def _verdict_words(case: JudgedCase) -> list[str]:
         words.append(f"> {case.way_on[0].says}")
     elif case.next_step is not None:
         target = case.names.of(case.next_step.target).kind_title
-        words.append(f"> {case.next_step.action}: {target}")
+        words.append(f"> {case.names.action(case.next_step)}: {target}")
     return words

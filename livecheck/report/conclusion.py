@@ -155,8 +155,8 @@ def _suspect(candidate: Candidate, names: Names, knowledge: Knowledge) -> Suspec
 
 def _step(step: NextStep, names: Names, knowledge: Knowledge) -> StepWords:
     return StepWords(
-        action=step.action,
-        target=names.target(step.target),
+        action=names.action(step),
+        target=names.at(step),
         time=minutes(step.minutes),
         why=step.why,
         outcomes=tuple((o.result, o.probability, o.means) for o in step.outcomes),

@@ -98,7 +98,7 @@ def _proposal(found: Location, unit: str | None, names: Names, locked: bool) -> 
     step = found.next_step
     if step is None or step.action in REPAIRS or found.unit is None:
         return _repair(found, unit)
-    words = step.action.replace(" ", "-")
+    words = names.action(step).replace(" ", "-")
     first = text(f"customer.step-{words}", target=names.target(step.target))
     return f"{text('customer.first', step=first)} {_repair(found, unit)}"
 

@@ -45,7 +45,7 @@ def verdict(loaded: Loaded, found: Location, tables: Knowledge) -> Iterator[str]
 def next_step(step: NextStep, names: Names, tables: Knowledge) -> Iterator[str]:
     """The step that is proposed: first what to mind, then what to do and why."""
     yield from _cautions(heed.cautions(step, tables))
-    says = f"{step.action}: {names.target(step.target)}, {minutes(step.minutes)}."
+    says = f"{names.step(step)}, {minutes(step.minutes)}."
     yield text("voice.step", says=says)
     if step.to is not None:
         yield text("voice.at", says=names.target(step.to))

@@ -107,7 +107,7 @@ def ways(case: JudgedCase) -> tuple[tuple[str, Asked], ...]:
     step, names = case.next_step, case.names
     listed: list[tuple[str, str]] = []
     if step is not None and not case.way_on:
-        words = f"{step.action}: {names.target(step.target)}"
+        words = names.step(step)
         by_looking = step.action == Action.MEASURE and case.loaded.case.complaint in WORKSHEETS
         if step.action in BY_ITSELF or by_looking:
             listed.append(("do-now", text("voice.do-now", says=words)))

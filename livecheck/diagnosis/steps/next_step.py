@@ -18,8 +18,9 @@ from typing import Final
 from livecheck.diagnosis.complaint import PATIENCE, tested
 from livecheck.diagnosis.explain import locked
 from livecheck.diagnosis.model.posterior import Posterior
+from livecheck.diagnosis.model.windows import DRIVE
 from livecheck.diagnosis.observations import Observation
-from livecheck.diagnosis.steps import before, settings, wording
+from livecheck.diagnosis.steps import before, outside, settings, wording
 from livecheck.diagnosis.steps.actions import Action
 from livecheck.diagnosis.steps.costs import HOUR, Bench
 from livecheck.diagnosis.steps.moves import possible
@@ -45,7 +46,8 @@ def rank(
     here = situation(bench, belief, found)
     if judged.side is Side.NO_FAULT:
         return _longer(here)
-    return (*before.anything(here), *settings.steps(here), *_hands_on(here, judged))
+    first = (*before.anything(here), *outside.steps(here), *settings.steps(here))
+    return (*first, *(step for step in _hands_on(here, judged) if step not in first))
 
 
 def _longer(here: Situation) -> tuple[NextStep, ...]:
@@ -224,10 +226,12 @@ def _after_verdict(here: Situation, group: RepairGroup) -> tuple[NextStep, ...]:
     if component.kind == FIRMWARE and here.bench.allows(Action.REFLASH):
         return (wording.last_try(here),)
     last: list[NextStep] = []
+    # The flash of a board that is worn out is looked at and flashed for nothing.
+    board = component.unit == MAINBOARD and component.kind != DRIVE
     untried = here.now.treated.get(THE_FIRMWARE, 0) == 0 and here.fails_now
-    if component.unit == MAINBOARD and untried and here.bench.allows(Action.REFLASH):
+    if board and untried and here.bench.allows(Action.REFLASH):
         last = [wording.last_try(here)]
-    if component.unit == MAINBOARD:
+    if board:
         first += before.ordering_a_board(here, group)
     return (*first, wording.repair(here, group, Action.REPLACE), *last)
 

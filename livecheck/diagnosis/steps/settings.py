@@ -12,7 +12,7 @@ from typing import Final
 
 from livecheck.diagnosis.signs import beside_complaint
 from livecheck.diagnosis.steps.actions import Action
-from livecheck.diagnosis.steps.situation import Situation
+from livecheck.diagnosis.steps.situation import Situation, losing
 from livecheck.records import (
     Complaint,
     Knowledge,
@@ -35,8 +35,12 @@ def steps(here: Situation) -> tuple[NextStep, ...]:
     runs = (one.run for one in here.graph.home if one.run.number == here.looked)
     readings = [reading for run in runs for reading in run.readings]
     beside = beside_complaint(knowledge, here.graph.complaint)
+    signs = [r for r in readings if r.check not in beside]
+    # A drive that loses data is started with other settings for nothing.
+    lost = losing(here)
+    signs = [r for r in signs if here.number_at(r.at) not in lost]
     # What a drive itself gives as its reason comes before what also looks like that.
-    signs = sorted((r for r in readings if r.check not in beside), key=lambda r: r.check != LOCKED)
+    signs.sort(key=lambda r: r.check != LOCKED)
     wanted = [_setting(here, r) for r in signs if held(r, knowledge)]
     if here.graph.complaint in LACKING:
         wanted += [_lacks(here, r) for r in readings if _lacking(r, knowledge)]

@@ -96,6 +96,11 @@ class Situation(Record, frozen=True, kw_only=True):
         part = self.now.part_at(at)
         return self.component(part if part is not None else self.now.on_board(at))
 
+    def number_at(self, at: str) -> int | None:
+        """The number of that component."""
+        component = self.component_at(at)
+        return None if component is None else self.graph.index[component.id]
+
     def prediction(self, after: Configuration) -> Prediction:
         """What would show after a change."""
         return Prediction(after, self.graph, self.belief.model)

@@ -64,7 +64,9 @@ def repair(here: Situation, group: RepairGroup, action: Action) -> NextStep:
     say = bench.knowledge.say
     component = bench.graph.components[group.lead]
     minutes = bench.covers([component.unit]) + bench.hands(component.unit) + bench.trial()
+    record = here.record(component.id)
     key = "system" if action == Action.REPAIR_SYSTEM else "part"
+    key = "soldered" if record is not None and record.soldered else key
     whole = component.unit == component.kind or component.unit != MAINBOARD
     beside = "" if whole else " " + say("repair.board-level", name=component.name)
     return NextStep(
@@ -124,6 +126,25 @@ def update(here: Situation, number: int) -> NextStep:
         ),
         outcomes=_two(here, here.belief.marginals[number] / 2, "update.cured", "update.not-cured"),
         cautions=("data", "update"),
+    )
+
+
+def plain(
+    here: Situation, action: Action, target: str, key: str, to: str | None = None
+) -> NextStep:
+    """A minute's work from outside, which nothing is predicted of."""
+    component = here.graph.named(target)
+    return NextStep(
+        action=action,
+        target=target,
+        minutes=round(1.0 + here.bench.trial(), 1),
+        why=here.bench.knowledge.say(
+            key,
+            name=component.name if component is not None else target,
+            there=place_name(here, to),
+        ),
+        outcomes=(),
+        to=to,
     )
 
 

@@ -24,6 +24,8 @@ class Did(msgspec.Struct, frozen=True, kw_only=True):
     bed: Callable[[], Bed] | None = None
     sheet: str = ""
     """The worksheet, where it is one."""
+    hand: dict[str, bool] = {}
+    """Guided checks by their names, and whether each was passed: made on the bed, no probes."""
     status: int = 0
     top: tuple[str, ...] = ()
     """Kinds of whom may be thought first; empty: not asked."""

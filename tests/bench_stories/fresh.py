@@ -162,7 +162,7 @@ HEAT: Final = (
         truth="nothing: it has no fan and was made to slow down",
         does=(
             Did(words=run("slow"), bed=beds.thin, never=NOTHING, lacks=("replace: ",),
-                customer_lacks=("is broken",)),
+                customer_lacks=("is broken.",)),
         ),
     ),
 )  # fmt: skip
@@ -235,7 +235,7 @@ BUSES: Final = (
             Did(words=run("slow", "--told", "words=slow with many windows", "--answer",
                           "complaint=only in the installed system"),
                 bed=beds.hands, never=NOTHING, lacks=("replace: ",), finds=("installed system",),
-                customer_lacks=("is broken",)),
+                customer_lacks=("is broken.",)),
         ),
     ),
 )  # fmt: skip
@@ -334,7 +334,7 @@ REST: Final = (
         does=(
             Did(words=run("intake", "--told", "words=a friend said it will break soon"),
                 bed=beds.hands, never=NOTHING, lacks=("replace: ", "Next: longer soak"),
-                customer_lacks=("is broken",)),
+                customer_lacks=("is broken.",)),
             Did(words=("hand-over", "--ticket", "4711"), bed=beds.hands, never=NOTHING),
             Did(words=("outcome", "CASE", "--not-mended", "--note", "nothing found")),
         ),

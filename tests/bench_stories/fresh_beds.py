@@ -176,8 +176,8 @@ def memory_and_drive() -> Bed:
     own = tuple(n for n in bed.nodes if laptops.DRIVE_PORT not in n.path)
     nodes = (*own, devices.root_port(laptops.DRIVE_PORT, 2, 9, True, (8.0, 4)),
              *devices.nvme(laptops.DRIVE_PORT, drive))  # fmt: skip
-    lines = [(40.0 + n, 3, f"critical medium error, dev nvme0n1, sector {81920 + 8 * n} op "
-                           "0x0:(READ) flags 0x80700 phys_seg 1 prio class 2") for n in range(3)]  # fmt: skip
+    words = "critical medium error, dev nvme0n1, sector {} op 0x0:(READ) flags 0x80700 phys_seg 1"
+    lines = [(40.0 + n, 3, f"{words.format(81920 + 8 * n)} prio class 2") for n in range(3)]
     return _said(replace(bed, nodes=nodes, drives={"nvme0n1": drive, "nvme0": drive}), lines)
 
 

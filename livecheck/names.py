@@ -13,12 +13,10 @@ from typing import Final
 
 import msgspec
 
-from livecheck.diagnosis.steps.actions import Action
 from livecheck.records import (
     Controller,
     Inventory,
     Knowledge,
-    NextStep,
     Part,
     Place,
     Reading,
@@ -108,26 +106,6 @@ class Names:
         """What a step is taken at, by its name; a topic that is no component as it stands."""
         found = self._find(target)
         return found.label if found is not None else target
-
-    def action(self, step: NextStep) -> str:
-        """What a step does: a look is no measurement, a drive's own firmware not the board's."""
-        checks = self._knowledge.checks
-        if step.action == Action.MEASURE and all(checks[c].unit is None for c in step.checks):
-            return text("step.by-hand")
-        if step.action == Action.REFLASH and step.target != FIRMWARE:
-            return text("step.update")
-        return step.action
-
-    def step(self, step: NextStep) -> str:
-        """A step in few words."""
-        return f"{self.action(step)}: {self.at(step)}"
-
-    def at(self, step: NextStep) -> str:
-        """What a step is taken at; what is soldered is replaced with its board."""
-        found = self._find(step.target)
-        if step.action == Action.REPLACE and found is not None and found.soldered:
-            return text("step.with-soldered", name=found.name)
-        return self.target(step.target)
 
     def path(self, component: str, run: int | None = None) -> tuple[Named, ...]:
         """The component and all above it in one run, up to and with the mainboard.

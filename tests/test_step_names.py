@@ -9,8 +9,8 @@ import pytest
 
 from livecheck import cli, knowledge
 from livecheck.diagnosis.steps.actions import Action
-from livecheck.names import Names
 from livecheck.records import NextStep
+from livecheck.step_names import action as called
 from tests.bench_stories import odd_beds
 from tests.testbeds.build_demo import contents
 
@@ -31,7 +31,7 @@ def test_a_look_is_no_measurement(
     action: Action, target: str, checks: tuple[str, ...], words: str
 ) -> None:
     step = NextStep(action=action, target=target, minutes=3.0, why="", outcomes=(), checks=checks)
-    assert Names((), knowledge.load()).action(step) == words
+    assert called(step, knowledge.load()) == words
 
 
 @pytest.mark.slow

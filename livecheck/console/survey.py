@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 import msgspec
 
-from livecheck import printing
+from livecheck import printing, step_names
 from livecheck.casefile import Loaded, Shop, place_names
 from livecheck.casefile.presence import lasts
 from livecheck.casefile.shop import same_machine
@@ -186,7 +186,7 @@ def _proposed(loaded: Loaded, tables: Knowledge) -> Proposed:
     step = location.next_step
     words = None
     if step is not None:
-        words = Names(loaded.runs, tables).step(step)
+        words = step_names.named(step, Names(loaded.runs, tables), tables)
     return Proposed(
         sentence=location.sentence,
         step=words,

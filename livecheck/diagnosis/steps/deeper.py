@@ -14,12 +14,13 @@ from livecheck.diagnosis.steps.situation import (
     Move,
     Situation,
     as_now,
+    by_hand,
     ids_in,
     losing,
     present,
 )
 from livecheck.diagnosis.worksheet import NEITHER
-from livecheck.records import Check, Side
+from livecheck.records import Check, Complaint, Side
 from livecheck.topology.graph import Component
 from livecheck.topology.ids import MAINBOARD
 
@@ -31,26 +32,37 @@ WORTH_MEASURING: Final = 0.3
 OPEN: Final = 0.02
 """Components less likely than this are not worth a step of their own."""
 _MEASURED: Final = 12
+HOT: Final = ("heat.fan", "heat.temperature", "heat.trip", "heat.stopped", "heat.critical")
+"""Checks that fail where a load would do harm."""
 
 
 def moves(here: Situation) -> Iterator[Move]:
     """What looks harder without changing anything."""
     bench, graph, marginals = here.bench, here.graph, here.belief.marginals
     patient = len(as_now(bench)) <= MAX_REPEATS and tested(graph) < 2 * PATIENCE
-    if bench.allows(Action.SOAK) and patient:
+    if not _hot(here) and bench.allows(Action.SOAK) and patient:
         yield Move(
             action=Action.SOAK,
             target="machine",
             minutes=bench.knowledge.bench.actions.soak.minutes,
             tests=_soaked(here) if here.symptoms else _everything(here, SOAK_REPEATS),
         )
-    yield from _full_tests(here)
+    if not _hot(here):
+        yield from _full_tests(here)
     ranked = sorted(range(len(graph.components)), key=lambda number: -marginals[number])
     for number in ranked[:_MEASURED]:
         component = graph.components[number]
         if marginals[number] < OPEN or component.side in (Side.SOFTWARE, Side.UNDETERMINED):
             continue
         yield from _measured(here, number, component)
+
+
+def _hot(here: Situation) -> bool:
+    """Whether the fan stands or the heat is at its limit: nothing is loaded then."""
+    return any(
+        one.failed and one.run == here.now.run.number and one.reading.check in HOT
+        for one in here.found
+    )
 
 
 def _soaked(here: Situation) -> tuple[PredictedTest, ...]:
@@ -89,8 +101,7 @@ def _full_tests(here: Situation) -> Iterator[Move]:
         if (chance := shown.get(component.kind)) is not None and component.id in inside - judged
     }
     # A machine that fails what eye and meter look at, and showed no more, runs no test either.
-    by_hand = all(one.reading.check.startswith(BY_HAND) for one in here.found)
-    if not misses or (by_hand and here.fails_now):
+    if not misses or by_hand(here):
         return
     lost = losing(here)
     lead = max(misses, key=lambda number: (number in lost, marginals[number]))
@@ -150,5 +161,6 @@ def _measurements(here: Situation, number: int) -> Iterator[Check]:
     for name, check in here.bench.knowledge.checks.items():
         # A dead machine's checks say nothing of one that starts.
         other = bool(check.complaints) and complaint not in check.complaints
-        if name.startswith("bench.") and name not in done and not other:
+        seen = complaint == Complaint.PART_MISSING and name.startswith("guided.") and check.made_at
+        if (name.startswith("bench.") or seen) and name not in done and not other:
             yield check

@@ -185,7 +185,9 @@ def _alike(own: Place | None, places: Sequence[Place]) -> Iterator[Place]:
     """Other places of the same kind, as far from the outside."""
     for other in places if own is not None else ():
         alike = own is not None and (other.kind, other.external) == (own.kind, own.external)
-        if alike and other != own:
+        # Plugs inside are made each for its own part, whatever bus is on them.
+        inside = other.kind == "usb-port" and not other.external
+        if alike and other != own and not inside:
             yield other
 
 

@@ -153,6 +153,12 @@ def ids_in(one: Configuration) -> frozenset[ComponentId]:
     return frozenset(ids | {one.contact(place) for place in one.parts})
 
 
+def by_hand(here: Situation) -> bool:
+    """Whether all that fails was found by eye, hand and meter: no run looks for it by itself."""
+    checks = [name for one in here.symptoms for name in one.checks]
+    return here.fails_now and all(name.startswith(BY_HAND) for name in checks)
+
+
 def losing(here: Situation) -> frozenset[int]:
     """Drives that did not give back what was written, where the complaint could be of that."""
     return frozenset(

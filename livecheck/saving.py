@@ -42,6 +42,7 @@ from livecheck.records import (
 )
 from livecheck.records.answer_words import placed
 from livecheck.run import RunContext, begin, run_probes, with_stick
+from livecheck.swollen import with_swollen
 
 
 class Saved(msgspec.Struct, frozen=True):
@@ -196,6 +197,7 @@ def _claim(run: Run, plan: Plan, shop: Shop) -> tuple[CaseFolder, Run]:
             )
         folder = folder or shop.open_case(run.inventory, plan.ticket, run.complaint, run.started)
     note(folder, plan.known_good, plan.cannot, plan.can, plan.told)
+    run = with_swollen(run, folder.load().runs, folder.case().told, knowledge.load().intake)
     if not _has_place(run, folder):
         run = msgspec.structs.replace(run, number=_stands(run, folder) or folder.claim_run())
     return folder, run

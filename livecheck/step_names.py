@@ -11,9 +11,8 @@ from livecheck.wording import text
 
 def action(step: NextStep, tables: Knowledge) -> str:
     """What is done: a look is no measurement, a drive's own firmware not the board's."""
-    if step.action == Action.MEASURE and all(tables.checks[c].unit is None for c in step.checks):
-        return text("step.by-hand")
-    if step.action == Action.MEASURE and all(c.startswith("guided.") for c in step.checks):
+    metered = (c.startswith("bench.") and tables.checks[c].unit is not None for c in step.checks)
+    if step.action == Action.MEASURE and not any(metered):
         return text("step.by-hand")
     if step.action == Action.REFLASH and step.target != FIRMWARE:
         return text("step.update")

@@ -45,6 +45,8 @@ class Resources(Record, frozen=True, kw_only=True):
     """Actions ruled out: ``no spare: memory module``, ``re-flash firmware``."""
     hurt: bool = False
     """True: it fell, was spilled on or opened, so that it is looked into first."""
+    sleeps: bool = False
+    """True: it was told to show in or after sleep."""
 
 
 NOTHING_SPECIAL: Final = Resources()
@@ -106,6 +108,7 @@ def _bench(
         cannot=frozenset(resources.cannot),
         opened=covers,
         hurt=resources.hurt,
+        sleeps=resources.sleeps,
     )
 
 

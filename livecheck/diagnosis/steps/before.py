@@ -12,6 +12,8 @@ from collections.abc import Iterator
 from itertools import pairwise
 from typing import Final
 
+import msgspec
+
 from livecheck.diagnosis.steps import wording
 from livecheck.diagnosis.steps.actions import Action
 from livecheck.diagnosis.steps.moves import possible
@@ -32,6 +34,7 @@ _DIRTY: Final = 0.1
 """Assumed: a contact this likely is made anew before a board is thought of."""
 _UPDATED: Final = 0.2
 """Assumed: a drive this likely has its firmware updated before it is bought anew."""
+SLEEP: Final = "sleep.wakes"
 STALLS: Final = ("link", "pace")
 """Symptom groups of the checks that fail where a drive lets one wait or drops off its bus."""
 _COVER: Final = "bottom cover"
@@ -57,6 +60,11 @@ def anything(here: Situation) -> Iterator[NextStep]:
     if hurt and not _looked_inside(here) and here.bench.allows(Action.INSPECT):
         yield inspect(here)
     yield from _once_more(here)
+    slept = any(r.check == SLEEP for one in here.graph.home for r in one.run.readings)
+    if here.bench.sleeps and not slept and here.bench.allows(Action.MEASURE, target="machine"):
+        minutes = here.bench.knowledge.bench.actions.trial.minutes
+        step = _told(here, Action.MEASURE, "machine", "sleep.why", minutes)
+        yield msgspec.structs.replace(step, checks=(SLEEP,))
 
 
 def _once_more(here: Situation) -> Iterator[NextStep]:

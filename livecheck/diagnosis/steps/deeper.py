@@ -32,7 +32,14 @@ WORTH_MEASURING: Final = 0.3
 OPEN: Final = 0.02
 """Components less likely than this are not worth a step of their own."""
 _MEASURED: Final = 12
-HOT: Final = ("heat.fan", "heat.temperature", "heat.trip", "heat.stopped", "heat.critical")
+HOT: Final = (
+    "heat.fan",
+    "heat.temperature",
+    "heat.trip",
+    "heat.stopped",
+    "heat.critical",
+    "intake.swollen",
+)
 """Checks that fail where a load would do harm."""
 
 

@@ -165,9 +165,11 @@ def _measurements(here: Situation, number: int) -> Iterator[Check]:
     runs = (one.run for one in as_now(here.bench))
     done |= {r.check for run in runs for r in run.readings if r.why_not == NEITHER}
     complaint = here.graph.complaint.value
+    # As long as nothing failed: then it is known which part the customer misses.
+    hands = here.graph.complaint is Complaint.PART_MISSING and not here.symptoms
     for name, check in here.bench.knowledge.checks.items():
         # A dead machine's checks say nothing of one that starts.
         other = bool(check.complaints) and complaint not in check.complaints
-        seen = complaint == Complaint.PART_MISSING and name.startswith("guided.") and check.made_at
+        seen = hands and name.startswith("guided.") and bool(check.made_at)
         if (name.startswith("bench.") or seen) and name not in done and not other:
             yield check

@@ -189,7 +189,8 @@ def _why(here: Situation, move: Move) -> str:
 
 def _metered(here: Situation, checks: tuple[str, ...]) -> bool:
     """Whether any of these has a figure to read, and so takes a meter."""
-    return any(here.bench.knowledge.checks[name].unit is not None for name in checks)
+    known = here.bench.knowledge.checks
+    return any(name.startswith("bench.") and known[name].unit is not None for name in checks)
 
 
 def _result(here: Situation, move: Move, result: PredictedResult) -> str:

@@ -138,20 +138,28 @@ def _sense(found: Sequence[KernelEvent]) -> Iterator[KernelEvent]:
 
 def _refused(found: Sequence[KernelEvent]) -> Iterator[KernelEvent]:
     """A drive of whose failed commands every one was refused for a lock has lost nothing."""
-    statuses: dict[str, set[bool]] = {}
+    statuses: dict[tuple[str, str], set[bool]] = {}
     for event in found:
-        status = " / sc 0x" if event.subsystem == "nvme" else "Add. Sense: "
-        if event.subsystem in ("nvme", "scsi") and status in event.raw and event.device:
-            statuses.setdefault(event.device, set()).add(words.LOCKED in event.says)
-    locked = {device for device, refused in statuses.items() if refused == {True}}
+        status = _STATUSES.get(event.subsystem)
+        if status is not None and status in event.raw and event.device:
+            own = statuses.setdefault((event.subsystem, event.device), set())
+            own.add(words.LOCKED in event.says)
+    refused = [own for own, some in statuses.items() if some == {True}]
+    locked = {device for _, device in refused}
+    behind_scsi = {device for bus, device in refused if bus == "scsi"}
     for event in found:
-        told = event.subsystem == "block" and event.layer in (words.MEDIUM, words.OTHER)
-        if told and event.device in locked:
+        lost = event.layer == words.MEDIUM and event.device in locked
+        # The block layer knows less of a SCSI disk, and calls it neither.
+        lost |= event.layer == words.OTHER and event.serious and event.device in behind_scsi
+        if event.subsystem == "block" and lost:
             yield msgspec.structs.replace(
                 event, layer=words.PROTOCOL, serious=False, says=words.LOCKED
             )
         else:
             yield event
+
+
+_STATUSES: Final = {"nvme": " / sc 0x", "scsi": "Add. Sense: "}
 
 
 def _stopped(found: Sequence[KernelEvent]) -> Iterator[KernelEvent]:

@@ -110,7 +110,7 @@ def a_stalling_drive(here: Situation) -> list[NextStep]:
     lost = losing(here)
     steps = []
     for one in here.found:
-        at = here.component_at(one.reading.at) if one.run == here.now.run.number else None
+        at = here.component_at(one.reading.at) if one.run == here.looked else None
         if not (one.failed and one.symptom_group in STALLS and at is not None and not one.beside):
             continue
         number, target = here.graph.index[at.id], str(at.id)

@@ -67,8 +67,7 @@ def moves(here: Situation) -> Iterator[Move]:
 def _hot(here: Situation) -> bool:
     """Whether the fan stands or the heat is at its limit: nothing is loaded then."""
     return any(
-        one.failed and one.run == here.now.run.number and one.reading.check in HOT
-        for one in here.found
+        one.failed and one.run == here.looked and one.reading.check in HOT for one in here.found
     )
 
 

@@ -124,6 +124,9 @@ def _in_front(
         steps = (*first, *(step for step in steps if step not in first))
     first = [_told(here, move) for move in before.a_losing_drive(here)]
     steps = (*first, *(step for step in steps if step not in first))
+    if here.graph.complaint is Complaint.PART_MISSING and not here.symptoms:
+        # What is missing shows at once: waiting for it comes last.
+        steps = tuple(sorted(steps, key=lambda step: step.action == Action.SOAK))
     if settings.tried(here):
         steps = (*before.a_stalling_drive(here), *steps)
     return steps

@@ -25,7 +25,7 @@ _AWAY: Final = (Complaint.PART_MISSING, Complaint.INTAKE)
 
 def steps(here: Situation) -> Iterator[NextStep]:
     """Steps with each part outside at which something fails now, best first."""
-    failed = [one for one in here.found if one.failed and one.run == here.now.run.number]
+    failed = [one for one in here.found if one.failed and one.run == here.looked]
     seen: set[str] = set()
     for one in failed:
         held = here.now.parts.get(one.reading.at) or here.now.part_at(one.reading.at)
@@ -60,6 +60,7 @@ def _plugged(here: Situation, at: str) -> Iterator[NextStep]:
     tells = here.graph.complaint not in _AWAY and not without
     if tells and here.bench.allows(Action.REMOVE, box.kind, str(own)):
         yield wording.plain(here, Action.REMOVE, str(own), "outside.without")
+        return
     other = _socket(here, box.place)
     moved = len({one.home(own) for one in known}) > 1
     if other and not moved and here.bench.allows(Action.MOVE, box.kind, str(own)):

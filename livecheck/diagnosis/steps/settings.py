@@ -32,7 +32,7 @@ LACKING: Final = frozenset({Complaint.PART_MISSING, Complaint.INTAKE})
 def steps(here: Situation) -> tuple[NextStep, ...]:
     """One step for each component that a setting, or something more on the stick, may help."""
     knowledge = here.bench.knowledge
-    runs = (one.run for one in here.graph.home if one.run.number == here.looked)
+    runs = (one.run for one in here.graph.home if one.run.number >= here.looked)
     readings = [reading for run in runs for reading in run.readings]
     beside = beside_complaint(knowledge, here.graph.complaint)
     signs = [r for r in readings if r.check not in beside]

@@ -164,7 +164,7 @@ def losing(here: Situation) -> frozenset[int]:
     return frozenset(
         number
         for one in here.found
-        if one.failed and one.run == here.now.run.number and one.symptom_group == MEDIUM
+        if one.failed and one.run == here.looked and one.symptom_group == MEDIUM
         for number, _ in one.members
         if here.graph.components[number].kind == "drive" and not one.beside
     )

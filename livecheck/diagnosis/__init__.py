@@ -12,8 +12,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Final
 
+import msgspec
+
 from livecheck.diagnosis import further, patterns, verdict
-from livecheck.diagnosis.explain import explain
+from livecheck.diagnosis.explain import explain, locked
 from livecheck.diagnosis.model import priors
 from livecheck.diagnosis.model.fault_modes import Ways
 from livecheck.diagnosis.model.posterior import Posterior, posterior
@@ -78,6 +80,9 @@ def locate(
     judged = verdict.judge(graph, belief, found, knowledge, pattern)
     steps = next_step.rank(bench, belief, judged, found)
     judged = judged if steps else verdict.settled(judged, knowledge.model)
+    if locked(graph) is not None and judged.side is Side.SOFTWARE:
+        # Nobody looked at a system that nobody could read.
+        judged = msgspec.structs.replace(judged, side=Side.UNDETERMINED, group=None)
     told = explain(graph, judged, found, knowledge, pattern)
     return Location(
         case=case_id,

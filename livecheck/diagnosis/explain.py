@@ -108,9 +108,9 @@ class _Words:
         if judged.side is Side.NO_FAULT:
             return self._say("verdict.no-fault", share=share)
         if judged.side is Side.SOFTWARE:
-            if self._locked is not None:
-                return self._say("verdict.locked", name=self._graph.name(self._locked))
             return self._say("verdict.software", share=share)
+        if self._locked is not None and (about is None or about.side is Side.SOFTWARE):
+            return self._say("verdict.locked", name=self._graph.name(self._locked))
         if judged.group is not None:
             return self._named(judged.group, share)
         if self._pattern.name == patterns.VANISHES:
@@ -196,7 +196,7 @@ class _Words:
     def what_lacks(self, about: RepairGroup) -> Iterator[str]:
         """Why nothing is named yet."""
         judged = self._judged
-        if judged.side is not Side.UNDETERMINED or judged.group is not None:
+        if judged.side is not Side.UNDETERMINED or judged.group is not None or self._locked:
             return
         if about.side is Side.CONTROLLER and about.probability >= 0.5:
             yield self._board_lacks(about)
@@ -224,7 +224,7 @@ class _Words:
 
     def way_on(self) -> Iterator[str]:
         """With no part at fault: what was not tested, and what is left to do."""
-        if self._judged.side in (Side.NO_FAULT, Side.SOFTWARE) and self._locked is None:
+        if self._judged.side in (Side.NO_FAULT, Side.SOFTWARE):
             groups = [g for g in self._judged.groups if g.relevant and not g.touched]
             names = [self._name(group) for group in groups[:_UNTESTED]]
             names = names or [self._say("verdict.long-use")]

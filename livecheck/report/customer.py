@@ -56,7 +56,8 @@ def customer_page(
     """The page of a case whose machine is not handed over yet. Pure."""
     listed, data = standing.listed, data_in(runs, knowledge)
     # A system is not installed anew over data that nobody could read.
-    locked = data == WITHHELD and found.side is Side.SOFTWARE
+    system = bool(found.candidates) and found.candidates[0].side is Side.SOFTWARE
+    locked = data == WITHHELD and system and found.side in (Side.SOFTWARE, Side.UNDETERMINED)
     done = standing.left and found.put_right is None
     unit = kind_title(found.unit, knowledge) if found.unit else None
     sides = (Side.DEVICE, Side.CONTROLLER, Side.SOFTWARE)

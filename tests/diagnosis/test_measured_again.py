@@ -87,6 +87,8 @@ def test_the_last_figure_of_a_rail_counts() -> None:
     healthy = _located(dead, _run(2, Complaint.NO_POWER, {"rail-resistance": 8200.0}))
     never = _located(_run(1, Complaint.NO_POWER, {**DEAD, "rail-resistance": 8200.0}))
     assert _board(short) > 0.95
+    assert any("What was unplugged in between" in words for words in healthy.explanation)
+    assert not any("What was unplugged in between" in words for words in short.explanation)
     assert _board(healthy) == pytest.approx(_board(never), abs=0.03)
     assert [one for one in healthy.evidence if one.outcome is Outcome.FAILED and "short" in one.says
             and one.weight > 0] == []  # fmt: skip

@@ -14,15 +14,15 @@ from typing import Final
 
 import msgspec
 
-from livecheck.diagnosis.steps import wording
+from livecheck.diagnosis.steps import settings, wording
 from livecheck.diagnosis.steps.actions import Action
 from livecheck.diagnosis.steps.moves import possible
 from livecheck.diagnosis.steps.prediction import results
-from livecheck.diagnosis.steps.situation import SETS, Move, Situation, as_now, losing
+from livecheck.diagnosis.steps.situation import SETS, Move, Situation, as_now, losing, whole
 from livecheck.diagnosis.steps.treatments import LIKELY
-from livecheck.diagnosis.verdict import RepairGroup
-from livecheck.records import LookedInside, NextStep, Remark, Side
-from livecheck.topology.ids import THE_HUNG, ComponentId
+from livecheck.diagnosis.verdict import RepairGroup, Verdict
+from livecheck.records import Complaint, LookedInside, NextStep, Remark, Side
+from livecheck.topology.ids import MAINBOARD, THE_HUNG, ComponentId
 
 _SILENCE: Final = "silence"
 """Symptom group of the checks that ask whether a part answers."""
@@ -92,6 +92,28 @@ def inspect(here: Situation) -> NextStep:
     """The cover off, and a look."""
     minutes = here.bench.covers(["memory-module"]) + here.bench.trial()
     return _told(here, Action.INSPECT, "machine", f"why.{_key(Action.INSPECT)}", minutes)
+
+
+def in_front(here: Situation, judged: Verdict, steps: tuple[NextStep, ...]) -> tuple[NextStep, ...]:
+    """The trials, and before them what an experienced hand does first."""
+    if judged.groups and judged.groups[0].unit == MAINBOARD:
+        first = [_moved(here, move) for move in a_board(here, judged.groups[0])]
+        steps = (*first, *(step for step in steps if step not in first))
+    if any_screw(here):
+        first = [_moved(here, m) for m in possible(here) if m.action == Action.POWER_AWAY]
+        steps = (*first, *(step for step in steps if step not in first))
+    first = [_moved(here, move) for move in a_losing_drive(here)]
+    steps = (*first, *(step for step in steps if step not in first))
+    if here.graph.complaint is Complaint.PART_MISSING and not here.symptoms:
+        # What is missing shows at once: waiting for it comes last.
+        steps = tuple(sorted(steps, key=lambda step: step.action == Action.SOAK))
+    if settings.tried(here):
+        steps = (*a_stalling_drive(here), *steps)
+    return steps
+
+
+def _moved(here: Situation, move: Move) -> NextStep:
+    return wording.step(here, move, results(move.tests, whole(here.belief)))
 
 
 def a_losing_drive(here: Situation) -> list[Move]:

@@ -26,7 +26,7 @@ from livecheck.diagnosis.steps.costs import HOUR, Bench
 from livecheck.diagnosis.steps.moves import possible
 from livecheck.diagnosis.steps.prediction import Sets, results
 from livecheck.diagnosis.steps.scoring import Costs, Scored, score
-from livecheck.diagnosis.steps.situation import SETS, Move, Situation, present, situation
+from livecheck.diagnosis.steps.situation import Move, Situation, present, situation, whole
 from livecheck.diagnosis.verdict import RepairGroup, Verdict
 from livecheck.records import Complaint, NextStep, Side
 from livecheck.topology.ids import FIRMWARE, MAINBOARD, THE_FIRMWARE
@@ -66,7 +66,7 @@ def _longer(here: Situation) -> tuple[NextStep, ...]:
 def _hands_on(here: Situation, judged: Verdict) -> tuple[NextStep, ...]:
     """Trials and repairs, best first."""
     bench, belief = here.bench, here.belief
-    kept = _kept(belief)
+    kept = whole(belief)
     if judged.group is not None:
         steps = _after_verdict(here, judged.group)
         if steps or not _second_fault(here, judged.group):
@@ -87,7 +87,7 @@ def _hands_on(here: Situation, judged: Verdict) -> tuple[NextStep, ...]:
     ]
     telling.sort(key=_order)
     steps = tuple(wording.step(here, one.move, one.results) for one in telling[:6])
-    steps = _in_front(here, judged, steps)
+    steps = before.in_front(here, judged, steps)
     if judged.misfit:
         first = [before.inspect(here)]
         return (*first, *(step for step in steps if step.action != Action.REPLACE))
@@ -110,26 +110,6 @@ def _better_than_none(
         return ()
     little = sorted(scored, key=lambda one: -one.bits / one.move.minutes)[:3]
     return tuple(wording.step(here, one.move, one.results) for one in little if one.bits > _LITTLE)
-
-
-def _in_front(
-    here: Situation, judged: Verdict, steps: tuple[NextStep, ...]
-) -> tuple[NextStep, ...]:
-    """The trials, and before them what an experienced hand does first."""
-    if judged.groups and judged.groups[0].unit == MAINBOARD:
-        first = [_told(here, move) for move in before.a_board(here, judged.groups[0])]
-        steps = (*first, *(step for step in steps if step not in first))
-    if before.any_screw(here):
-        first = [_told(here, m) for m in possible(here) if m.action == Action.POWER_AWAY]
-        steps = (*first, *(step for step in steps if step not in first))
-    first = [_told(here, move) for move in before.a_losing_drive(here)]
-    steps = (*first, *(step for step in steps if step not in first))
-    if here.graph.complaint is Complaint.PART_MISSING and not here.symptoms:
-        # What is missing shows at once: waiting for it comes last.
-        steps = tuple(sorted(steps, key=lambda step: step.action == Action.SOAK))
-    if settings.tried(here):
-        steps = (*before.a_stalling_drive(here), *steps)
-    return steps
 
 
 def _decided(here: Situation, judged: Verdict) -> bool:
@@ -193,12 +173,6 @@ def _second_fault(here: Situation, group: RepairGroup) -> bool:
     return here.fails_now and not set(group.members) & here.blamed()
 
 
-def _kept(belief: Posterior) -> Sets:
-    sets = belief.sets[:SETS]
-    whole = sum(mass for _, mass in sets)
-    return tuple((members, mass / whole) for members, mass in sets)
-
-
 def _after_verdict(here: Situation, group: RepairGroup) -> tuple[NextStep, ...]:
     """Order and fit; nothing when the unit at fault is not in the machine any more."""
     component = here.bench.graph.components[group.lead]
@@ -240,7 +214,7 @@ def _after_verdict(here: Situation, group: RepairGroup) -> tuple[NextStep, ...]:
 
 
 def _told(here: Situation, move: Move) -> NextStep:
-    return wording.step(here, move, results(move.tests, _kept(here.belief)))
+    return wording.step(here, move, results(move.tests, whole(here.belief)))
 
 
 def _cheaper_of_two(

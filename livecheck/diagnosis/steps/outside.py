@@ -12,7 +12,7 @@ from livecheck.diagnosis.steps import wording
 from livecheck.diagnosis.steps.actions import Action
 from livecheck.diagnosis.steps.moves import possible
 from livecheck.diagnosis.steps.prediction import results
-from livecheck.diagnosis.steps.situation import SETS, Situation
+from livecheck.diagnosis.steps.situation import Situation, whole
 from livecheck.records import Complaint, NextStep, Part, Place
 from livecheck.topology.graph import Component
 
@@ -41,11 +41,10 @@ def steps(here: Situation) -> Iterator[NextStep]:
 
 def _card(here: Situation, card: Component) -> Iterator[NextStep]:
     own = [move for move in possible(here) if move.target == str(card.id)]
-    kept = here.belief.sets[:SETS]
     for action in _CARDS:
         for move in own:
             if move.action == action:
-                yield wording.step(here, move, results(move.tests, kept))
+                yield wording.step(here, move, results(move.tests, whole(here.belief)))
 
 
 def _plugged(here: Situation, at: str) -> Iterator[NextStep]:

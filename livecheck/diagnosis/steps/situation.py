@@ -11,7 +11,7 @@ from livecheck.diagnosis.model.posterior import Posterior
 from livecheck.diagnosis.observations import COMPLAINT, Observation
 from livecheck.diagnosis.steps.actions import Action
 from livecheck.diagnosis.steps.costs import Bench
-from livecheck.diagnosis.steps.prediction import PredictedTest, Prediction, Symptom, symptoms
+from livecheck.diagnosis.steps.prediction import PredictedTest, Prediction, Sets, Symptom, symptoms
 from livecheck.records import Part, Record
 from livecheck.records.tables import MEDIUM
 from livecheck.topology.configuration import Configuration
@@ -157,6 +157,13 @@ def by_hand(here: Situation) -> bool:
     """Whether all that fails was found by eye, hand and meter: no run looks for it by itself."""
     checks = [name for one in here.symptoms for name in one.checks]
     return here.fails_now and all(name.startswith(BY_HAND) for name in checks)
+
+
+def whole(belief: Posterior) -> Sets:
+    """The fault sets that are looked ahead with, summing to 1."""
+    sets = belief.sets[:SETS]
+    mass = sum(one for _, one in sets)
+    return tuple((members, one / mass) for members, one in sets)
 
 
 def losing(here: Situation) -> frozenset[int]:

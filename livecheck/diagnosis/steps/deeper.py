@@ -47,7 +47,9 @@ def moves(here: Situation) -> Iterator[Move]:
     """What looks harder without changing anything."""
     bench, graph, marginals = here.bench, here.graph, here.belief.marginals
     patient = len(as_now(bench)) <= MAX_REPEATS and tested(graph) < 2 * PATIENCE
-    if not _hot(here) and bench.allows(Action.SOAK) and patient:
+    # Nobody waits for what nobody complains of.
+    waited = here.symptoms or graph.complaint is not Complaint.INTAKE
+    if waited and not _hot(here) and bench.allows(Action.SOAK) and patient:
         yield Move(
             action=Action.SOAK,
             target="machine",

@@ -79,10 +79,7 @@ def locate(
     pattern = patterns.seen(runs, graph, knowledge)
     judged = verdict.judge(graph, belief, found, knowledge, pattern)
     steps = next_step.rank(bench, belief, judged, found)
-    judged = judged if steps else verdict.settled(judged, knowledge.model)
-    if locked(graph) is not None and judged.side is Side.SOFTWARE:
-        # Nobody looked at a system that nobody could read.
-        judged = msgspec.structs.replace(judged, side=Side.UNDETERMINED, group=None)
+    judged = _final(graph, judged if steps else verdict.settled(judged, knowledge.model))
     told = explain(graph, judged, found, knowledge, pattern)
     return Location(
         case=case_id,
@@ -102,6 +99,13 @@ def locate(
         alternatives=tuple(steps[1:3]),
         priors=knowledge.origin,
     )
+
+
+def _final(graph: Graph, judged: Verdict) -> Verdict:
+    """The verdict; nobody looked at a system that nobody could read."""
+    if locked(graph) is None or judged.side is not Side.SOFTWARE:
+        return judged
+    return msgspec.structs.replace(judged, side=Side.UNDETERMINED, group=None)
 
 
 def _bench(

@@ -16,15 +16,14 @@ from livecheck.records import (
     Run,
     ToldLine,
 )
+from livecheck.records.tables import LOCKED, MEDIUM
 from livecheck.wording import text
 
 DATA: Final = "data"
 """What is lost cannot be bought again, so this one is read first."""
-MEDIUM: Final = "medium"
-"""Symptom group of the checks that tell whether a drive gives back what was written."""
 RISK: Final = "risk"
 WITHHELD: Final = "withheld"
-MUTE: Final = ("storage.answers", "storage.port-answers", "kernel.storage-locked")
+MUTE: Final = ("storage.answers", "storage.port-answers", LOCKED)
 """Checks that fail where a drive gives out nothing."""
 FLASH: Final = "kernel.mmc"
 """Of soldered flash it tells of sectors; of a slot it tells of any card."""

@@ -16,6 +16,7 @@ NOTE_TITLE: Final = "Note"
 DATA: Final = "data"
 PASSWORD: Final = "password"
 HANDED: Final = "handed"
+WHEN: Final = "when"
 
 
 def with_told(before: Sequence[ToldLine], new: Iterable[ToldLine]) -> tuple[ToldLine, ...]:

@@ -15,7 +15,7 @@ from livecheck.case_index.summary import summarize
 from livecheck.casefile import CaseFolder, Loaded, Shop
 from livecheck.diagnosis import Resources, locate
 from livecheck.diagnosis.steps.actions import Action
-from livecheck.intake import opens
+from livecheck.intake import WHEN, opens, words_of
 from livecheck.near import near
 from livecheck.offers import WAYS
 from livecheck.records import Knowledge, Location, NotJudged
@@ -83,7 +83,8 @@ def locate_case(loaded: Loaded, tables: Knowledge) -> Location:
     case = loaded.case
     barred = (*case.cannot, *ruled_out(tables))
     hurt = opens(case.told, tables.intake)
-    resources = Resources(spares=case.spares, cannot=barred, hurt=hurt)
+    sleeps = "sleep" in words_of(case.told, WHEN).split()
+    resources = Resources(spares=case.spares, cannot=barred, hurt=hurt, sleeps=sleeps)
     try:
         return locate(case.id, loaded.runs, tables, resources)
     except Exception as error:

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
-from livecheck import heed
+from livecheck import heed, step_names
 from livecheck.casefile import Loaded
 from livecheck.casefile.shop import CaseEntry
 from livecheck.chances import percent
@@ -134,8 +134,7 @@ def _cautions(found: Sequence[Caution]) -> list[str]:
 
 
 def _step(step: NextStep, names: Names, tables: Knowledge) -> list[str]:
-    target = names.target(step.target)
-    lines = [_wrapped(f"Next: {step.action}: {target} ({minutes(step.minutes)})")]
+    lines = [_wrapped(f"Next: {step_names.named(step, names, tables)} ({minutes(step.minutes)})")]
     lines += _cautions(heed.cautions(step, tables))
     lines.append(_wrapped(step.why))
     same = len({outcome.means for outcome in step.outcomes}) == 1

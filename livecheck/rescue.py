@@ -13,8 +13,8 @@ from collections.abc import Iterable, Sequence
 from pathlib import Path
 from typing import Final
 
-from livecheck.heed import MEDIUM
 from livecheck.records import Inventory, Knowledge, Outcome, Part, Run
+from livecheck.records.tables import MEDIUM
 from livecheck.wording import text
 
 TOOL: Final = "ddrescue"

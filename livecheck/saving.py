@@ -42,6 +42,7 @@ from livecheck.records import (
 )
 from livecheck.records.answer_words import placed
 from livecheck.run import RunContext, begin, run_probes, with_stick
+from livecheck.swollen import with_swollen
 
 
 class Saved(msgspec.Struct, frozen=True):
@@ -117,12 +118,16 @@ def given_run(host: Host, plan: Plan) -> tuple[Run, tuple[KernelMessage, ...]]:
     return run, messages
 
 
-def worksheet_run(filled: Filled, plan: Plan, host: Host) -> Run:
+def worksheet_run(filled: Filled, plan: Plan, host: Host, shop: Shop) -> Run:
     """A run made of bench measurements, for a machine that cannot be started.
 
-    ``host`` is the shop's own computer; only its clock is asked.
+    ``host`` is the shop's own computer; only its clock is asked. The machine is as the case's
+    runs know it.
     """
-    sheet, machine = knowledge.worksheet(), worksheet_machine.machine()
+    sheet = knowledge.worksheet()
+    case = shop.named(plan.case) or shop.find(Inventory(), plan.ticket, plan.complaint)
+    machine = worksheet_machine.as_it_was(case.load().runs if case is not None else ())
+    readings = worksheet.judge(filled.answers, filled.label, sheet)
     left_out = tuple(
         NotTested(what=step.title, why="left open on the worksheet")
         for step in worksheet.steps(plan.complaint, sheet, filled.supply)
@@ -133,7 +138,7 @@ def worksheet_run(filled: Filled, plan: Plan, host: Host) -> Run:
         started=host.scope("session").facts().now,
         complaint=plan.complaint,
         inventory=machine,
-        readings=worksheet.judge(filled.answers, filled.label, sheet),
+        readings=worksheet_machine.placed_here(readings, machine),
         not_tested=(*left_out, NotTested(what="Every probe", why="the machine does not start")),
         answers=tuple(placed(answer, machine) for answer in plan.answers),
         known_good=plan.known_good,
@@ -192,6 +197,7 @@ def _claim(run: Run, plan: Plan, shop: Shop) -> tuple[CaseFolder, Run]:
             )
         folder = folder or shop.open_case(run.inventory, plan.ticket, run.complaint, run.started)
     note(folder, plan.known_good, plan.cannot, plan.can, plan.told)
+    run = with_swollen(run, folder.load().runs, folder.case().told, knowledge.load().intake)
     if not _has_place(run, folder):
         run = msgspec.structs.replace(run, number=_stands(run, folder) or folder.claim_run())
     return folder, run

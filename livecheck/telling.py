@@ -18,7 +18,7 @@ from livecheck.records import NextStep, Run
 _WORDS: Final = {
     Action.POWER_AWAY: "machine=all power away",
     Action.INSPECT: "machine=looked inside",
-    Action.REFLASH: "firmware=re-flashed",
+    Action.REFLASH: "{target}=re-flashed",
     Action.CLEAN: "{target}=cleaned",
     Action.EXCHANGE_LEAD: "{target}=repaired",
     Action.SETTING: "{target}=set",

@@ -215,6 +215,6 @@ def _worksheet(options: argparse.Namespace, plan: Plan) -> int:
     except (OSError, UnicodeDecodeError) as error:
         raise Failure(f"{options.readings}: cannot be read ({error})") from error
     with run_kept(options):
-        saved = save(worksheet_run(filled, plan, live), plan, tables, shop)
+        saved = save(worksheet_run(filled, plan, live, shop), plan, tables, shop)
     print_saved(saved, tables, options.json)
     return DONE

@@ -6,6 +6,8 @@ done (``steps``) or looked at (``views``); the app has it done by the workflows.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import msgspec
 
 from livecheck.console import events, steps
@@ -103,9 +105,15 @@ def _do_now(case: JudgedCase, state: State) -> Step:
         return start_run(msgspec.structs.replace(plan, depth=FULL), state)
     if step is not None and step.action == Action.MEASURE and plan.complaint in WORKSHEETS:
         return steps.Measure(plan)
-    if step is not None and step.action == Action.MEASURE and plan.complaint in BY_EYE:
+    by_eye = plan.complaint in BY_EYE or (step is not None and _guided(step.checks))
+    if step is not None and step.action == Action.MEASURE and by_eye:
         return steps.Begin(events.Task.GUIDED, plan, case)
     return steps.Begin(events.Task.START_OVER, plan, case)
+
+
+def _guided(checks: Sequence[str]) -> bool:
+    """Whether the guided checks are what tells."""
+    return bool(checks) and all(name.startswith("guided.") for name in checks)
 
 
 def _plan(complaint: Complaint, ticket: str | None, state: State) -> Plan:

@@ -6,12 +6,13 @@ from collections.abc import Iterator
 
 import msgspec
 
-from livecheck import printing
+from livecheck import printing, step_names
 from livecheck.casefile import Loaded, Shop, place_names
 from livecheck.casefile.presence import lasts
 from livecheck.casefile.shop import same_machine
 from livecheck.console.replies import Known, Looked, Pickable, Proposed, Reply
 from livecheck.diagnosis.steps import settings
+from livecheck.diagnosis.worksheet_machine import all_along
 from livecheck.host import Host
 from livecheck.judgement import locate_case, shop_tables
 from livecheck.live_host import LiveHost
@@ -118,8 +119,14 @@ def _treated(inventory: Inventory, tables: Knowledge, names: Names) -> tuple[Pic
     leads = [
         f"{LEADS[p.kind]}@{p.id}" for p in inventory.places if p.kind in LEADS and p.id in there
     ]
+    updated = [
+        Pickable(f"{p.id}=re-flashed", f"{names.of(p.id).label}: its firmware updated")
+        for p in inventory.parts
+        if p.kind == "drive" and not p.soldered
+    ]
     return (
         *cleaned,
+        *updated,
         *repaired,
         *(Pickable(f"{one}=repaired", f"{names.of(one).label}: replaced") for one in leads),
         Pickable("machine=all power away", "All power was away: adapter and battery off"),
@@ -165,7 +172,7 @@ def _known(loaded: Loaded, run: Run, names: Names) -> Known:
 
 def _changes(case: str, last: Run, now: Run, names: Names) -> tuple[str, ...]:
     try:
-        return tuple(printing.change(s, names) for s in swaps.between((last, now)))
+        return tuple(printing.change(s, names) for s in swaps.between(all_along((last, now))))
     except Exception as error:
         # A case whose records no engine can work with does not take the console with it.
         return (str(NotJudged(case, error)),)
@@ -179,7 +186,7 @@ def _proposed(loaded: Loaded, tables: Knowledge) -> Proposed:
     step = location.next_step
     words = None
     if step is not None:
-        words = f"{step.action}: {Names(loaded.runs, tables).target(step.target)}"
+        words = step_names.named(step, Names(loaded.runs, tables), tables)
     return Proposed(
         sentence=location.sentence,
         step=words,

@@ -10,7 +10,7 @@ from collections.abc import Iterator, Sequence
 
 import msgspec
 
-from livecheck import heed, signing, wording
+from livecheck import heed, signing, step_names, wording
 from livecheck.chances import percent
 from livecheck.completeness import incomplete, taken_out
 from livecheck.console.judged_case import JudgedCase
@@ -114,8 +114,7 @@ def _in_the_way(case: JudgedCase) -> Iterator[VerdictLine]:
 
 def step_words(case: JudgedCase, step: NextStep) -> str:
     """A step in one line."""
-    target = case.names.target(step.target)
-    return f"{step.action}: {target} ({wording.minutes(step.minutes)})"
+    return f"{step_names.named(step, case.names, case.tables)} ({wording.minutes(step.minutes)})"
 
 
 def cautions(case: JudgedCase, step: NextStep) -> tuple[str, ...]:
@@ -188,5 +187,5 @@ def _verdict_words(case: JudgedCase) -> list[str]:
         words.append(f"> {case.way_on[0].says}")
     elif case.next_step is not None:
         target = case.names.of(case.next_step.target).kind_title
-        words.append(f"> {case.next_step.action}: {target}")
+        words.append(f"> {step_names.action(case.next_step, case.tables)}: {target}")
     return words

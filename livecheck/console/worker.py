@@ -101,7 +101,7 @@ def _answer(request: Request, orders: Orders) -> None:
         case SaveGiven():
             _finished(_save_given(host, shop, job))
         case SaveWorksheet():
-            run = worksheet_run(job.filled, job.plan, live)
+            run = worksheet_run(job.filled, job.plan, live, shop)
             _finished(save(run, job.plan, shop_tables(shop.root)[0], shop))
         case SaveKept():
             _finished(_save_kept(job, shop))

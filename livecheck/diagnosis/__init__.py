@@ -12,8 +12,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Final
 
+import msgspec
+
 from livecheck.diagnosis import further, patterns, verdict
-from livecheck.diagnosis.explain import explain
+from livecheck.diagnosis.explain import explain, locked
 from livecheck.diagnosis.model import priors
 from livecheck.diagnosis.model.fault_modes import Ways
 from livecheck.diagnosis.model.posterior import Posterior, posterior
@@ -23,6 +25,7 @@ from livecheck.diagnosis.signs import for_complaint
 from livecheck.diagnosis.steps import next_step
 from livecheck.diagnosis.steps.costs import Bench, opened
 from livecheck.diagnosis.verdict import Verdict
+from livecheck.diagnosis.worksheet_machine import all_along
 from livecheck.records import Candidate, Complaint, Knowledge, Location, Record, Run, Side
 from livecheck.topology import swaps
 from livecheck.topology.came_to_light import came_to_light
@@ -44,6 +47,8 @@ class Resources(Record, frozen=True, kw_only=True):
     """Actions ruled out: ``no spare: memory module``, ``re-flash firmware``."""
     hurt: bool = False
     """True: it fell, was spilled on or opened, so that it is looked into first."""
+    sleeps: bool = False
+    """True: it was told to show in or after sleep."""
 
 
 NOTHING_SPECIAL: Final = Resources()
@@ -63,7 +68,7 @@ def locate(
     runs, strange = set_aside(runs)
     if not runs:
         return _nothing_known(case_id, knowledge)
-    runs = came_to_light(runs, knowledge)
+    runs = came_to_light(all_along(runs), knowledge)
     known = configurations(runs, frozenset(resources.spares))
     graph = build(known, knowledge)
     knowledge = for_complaint(knowledge, graph.complaint)
@@ -74,7 +79,7 @@ def locate(
     pattern = patterns.seen(runs, graph, knowledge)
     judged = verdict.judge(graph, belief, found, knowledge, pattern)
     steps = next_step.rank(bench, belief, judged, found)
-    judged = judged if steps else verdict.settled(judged, knowledge.model)
+    judged = _final(graph, judged if steps else verdict.settled(judged, knowledge.model))
     told = explain(graph, judged, found, knowledge, pattern)
     return Location(
         case=case_id,
@@ -96,6 +101,13 @@ def locate(
     )
 
 
+def _final(graph: Graph, judged: Verdict) -> Verdict:
+    """The verdict; nobody looked at a system that nobody could read."""
+    if locked(graph) is None or judged.side is not Side.SOFTWARE:
+        return judged
+    return msgspec.structs.replace(judged, side=Side.UNDETERMINED, group=None)
+
+
 def _bench(
     graph: Graph, knowledge: Knowledge, resources: Resources, covers: frozenset[str]
 ) -> Bench:
@@ -105,6 +117,7 @@ def _bench(
         cannot=frozenset(resources.cannot),
         opened=covers,
         hurt=resources.hurt,
+        sleeps=resources.sleeps,
     )
 
 

@@ -10,9 +10,10 @@ from livecheck.diagnosis.observations import Observation
 from livecheck.diagnosis.patterns import PatternSeen
 from livecheck.diagnosis.verdict import RepairGroup, Verdict
 from livecheck.diagnosis.weighing import leading, weighed
-from livecheck.records import Evidence, Knowledge, Record, Side, whole_percent
+from livecheck.records import Evidence, Knowledge, Outcome, Record, Side, whole_percent
+from livecheck.records.tables import LOCKED
 from livecheck.topology.graph import Graph
-from livecheck.topology.ids import HUNG, MAINBOARD, SETTING
+from livecheck.topology.ids import HUNG, MAINBOARD, SETTING, ComponentId
 
 SECOND: Final = 0.2
 """A further fault less likely than this is not spoken of."""
@@ -66,6 +67,14 @@ def explain(
     )
 
 
+def locked(graph: Graph) -> ComponentId | None:
+    """The drive that refused access when it was last asked, as nobody has told its password."""
+    now = graph.home[-1] if graph.home else None
+    failed = (one for one in now.run.readings if one.check == LOCKED) if now is not None else ()
+    at = next((one.at for one in failed if one.outcome is Outcome.FAILED), None)
+    return now.part_at(at) if now is not None and at is not None else None
+
+
 def percent(probability: float, knowledge: Knowledge) -> str:
     """A probability as whole per cent, never a bare 0 or 100."""
     key, number = whole_percent(probability)
@@ -83,6 +92,7 @@ class _Words:
         self._say = knowledge.say
         self._knowledge = knowledge
         self._pattern = pattern
+        self._locked = locked(graph)
 
     def _name(self, group: RepairGroup) -> str:
         return self._graph.components[group.lead].name
@@ -99,6 +109,8 @@ class _Words:
             return self._say("verdict.no-fault", share=share)
         if judged.side is Side.SOFTWARE:
             return self._say("verdict.software", share=share)
+        if self._locked is not None and (about is None or about.side is Side.SOFTWARE):
+            return self._say("verdict.locked", name=self._graph.name(self._locked))
         if judged.group is not None:
             return self._named(judged.group, share)
         if self._pattern.name == patterns.VANISHES:
@@ -184,7 +196,7 @@ class _Words:
     def what_lacks(self, about: RepairGroup) -> Iterator[str]:
         """Why nothing is named yet."""
         judged = self._judged
-        if judged.side is not Side.UNDETERMINED or judged.group is not None:
+        if judged.side is not Side.UNDETERMINED or judged.group is not None or self._locked:
             return
         if about.side is Side.CONTROLLER and about.probability >= 0.5:
             yield self._board_lacks(about)

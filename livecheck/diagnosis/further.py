@@ -8,7 +8,7 @@ from livecheck.diagnosis.misfit import hidden_states
 from livecheck.diagnosis.model import conflicts
 from livecheck.diagnosis.model.posterior import Posterior
 from livecheck.diagnosis.observations import Observation
-from livecheck.records import Knowledge, Remark
+from livecheck.records import Knowledge, Outcome, Remark
 from livecheck.topology.graph import Graph
 
 
@@ -22,6 +22,7 @@ def told(
     """Sentences, each by itself; ``strange``: runs of another machine."""
     yield from _left_out(strange, knowledge)
     yield from _made_again(graph)
+    yield from _sound_again(graph, knowledge)
     yield from _states(found, belief, knowledge)
     yield from _without_priors(found, graph, knowledge)
     yield from _not_weighed(graph, knowledge)
@@ -32,6 +33,22 @@ def _made_again(graph: Graph) -> Iterator[str]:
     readings = graph.home[-1].run.readings if graph.home else ()
     why = (r.why_not for r in readings if r.check.startswith("bench.") and r.details)
     yield from (f"{words[:1].upper()}{words[1:]}." for words in dict.fromkeys(why) if words)
+
+
+def _sound_again(graph: Graph, knowledge: Knowledge) -> Iterator[str]:
+    """A figure that failed and passed when it was read again, with nothing told in between."""
+    now = [one for one in graph.home if one.state == graph.home[-1].state]
+    read = [(one.run.number, reading) for one in now for reading in one.run.readings]
+    for name in dict.fromkeys(r.check for _, r in read):
+        check = knowledge.checks.get(name)
+        own = [(run, r) for run, r in read if r.check == name]
+        failed = [one for one in own[:-1] if one[1].outcome is Outcome.FAILED]
+        last, again = own[-1]
+        if check is not None and check.last_counts and failed and again.outcome is Outcome.PASSED:
+            first, before = failed[0]
+            yield knowledge.say(
+                "sound-again", before=before.says, first=first, again=again.says, last=last
+            )
 
 
 def _left_out(strange: Sequence[int], knowledge: Knowledge) -> Iterator[str]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from typing import Final
 
 import msgspec
@@ -10,6 +10,7 @@ import msgspec
 from livecheck.diagnosis.signs import beside_complaint
 from livecheck.records import Check, Knowledge, ModelParameters, Outcome, Reading, Record, Run, Side
 from livecheck.topology.blame import Accusations, MeasuredAt, accused
+from livecheck.topology.configuration import Configuration
 from livecheck.topology.graph import Graph
 from livecheck.topology.paths import Paths
 
@@ -133,7 +134,23 @@ def observations(
                     beside=check.name in beside,
                 )
             )
-    return tuple(_habits(tuple(_met_again(_told_once(found), graph)), graph))
+    last = _last(found, by_number, knowledge)
+    return tuple(_habits(tuple(_met_again(_told_once(last), graph)), graph))
+
+
+def _last(
+    found: Sequence[Observation], by_number: Mapping[int, Configuration], knowledge: Knowledge
+) -> list[Observation]:
+    """Of a figure that stays as it is, what was read last with the machine as it was."""
+    kept: list[Observation] = []
+    for one in found:
+        name = one.reading.check
+        if knowledge.checks[name].last_counts:
+            state = by_number[one.run].state
+            kept = [old for old in kept if (old.reading.check, old.read_at) != (name, one.read_at)
+                    or by_number[old.run].state != state]  # fmt: skip
+        kept.append(one)
+    return kept
 
 
 def _told_once(found: Sequence[Observation]) -> list[Observation]:

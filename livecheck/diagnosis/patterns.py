@@ -47,7 +47,7 @@ def name(trials: Sequence[SwapTrial]) -> str | None:
     for part, place in sorted(failed, key=_text):
         other_parts_here = {d for d, p in passed if p == place and d != part}
         elsewhere_failed = {p for d, p in failed if d == part and p != place}
-        others_failed_here = {d for d, p in failed if p == place and d != part}
+        others_failed_here = {d for d, p in failed if p == place and d[0] != part[0]}
         elsewhere_passed = {p for d, p in passed if d == part and p != place}
         if others_failed_here and elsewhere_failed and not passed:
             return COMMON
@@ -65,7 +65,7 @@ def _one_sided(
     for part, place in sorted(failed, key=_text):
         if (part, place) in passed:
             continue
-        if any(p == place and d != part for d, p in failed) and not passed:
+        if any(p == place and d[0] != part[0] for d, p in failed) and not passed:
             return STAYS
         swapped_well = any(p == place and d != part for d, p in passed)
         moved_well = any(d == part and p != place for d, p in passed)

@@ -44,6 +44,9 @@ from livecheck.records import Complaint, Outcome, Reading
 SKIPPED: Final = "not measured"
 """What an answer begins with when the step was left out; a reason may follow a colon."""
 
+NEITHER: Final = "what was seen says nothing of it"
+"""Why a look that was made judges one of its checks and not the other."""
+
 Answers = Mapping[str, float | str]
 """Step name -> measured value in the step's unit, one of its choices, or ``not measured…``."""
 
@@ -131,7 +134,6 @@ def judge(answers: Answers, label: Label | None, sheet: Worksheet) -> tuple[Read
         for step in sheet.step
         if step.name in answers
         for rule in step.judge
-        if _applies(rule, answers[step.name])
     )
     return consistent(_in_order(readings, answers, sheet), sheet)
 
@@ -169,13 +171,6 @@ def consistent(readings: tuple[Reading, ...], sheet: Worksheet) -> tuple[Reading
     return tuple(_open(one, why[one.check]) if one.check in why else one for one in readings)
 
 
-def _applies(rule: MeasurementRule, value: float | str) -> bool:
-    """False for a choice that says nothing about this rule's check."""
-    if isinstance(value, float) or value.startswith(SKIPPED):
-        return True
-    return value in (*rule.passed_when, *rule.failed_when)
-
-
 def _reading(
     step: Measurement,
     rule: MeasurementRule,
@@ -193,6 +188,9 @@ def _reading(
     if isinstance(value, str) and value.startswith(SKIPPED):
         why = value.partition(":")[2].strip() or value
         return msgspec.structs.replace(open_reading, why_not=why)
+    if isinstance(value, str) and value not in (*rule.passed_when, *rule.failed_when):
+        says = f"{step.title}: {value}"
+        return msgspec.structs.replace(open_reading, value=value, says=says, why_not=NEITHER)
     if isinstance(value, str):
         low, high, failed = None, None, value in rule.failed_when
     else:

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Final
 
-from livecheck.records import Controller, Inventory, Part, Place
+import msgspec
+
+from livecheck.records import Controller, Inventory, Part, Place, Reading, Run
 
 WHERE: Final = {
     "machine": "machine",
@@ -18,6 +21,8 @@ WHERE: Final = {
     "coin-cell": "coin-cell@connector:coin-cell",
 }
 """Where a rule's reading is taken -> component id in ``machine()``."""
+_ASSUMED: Final = "The machine does not start: what is fitted was not read but assumed."
+_KEPT: Final = "The machine does not start: what is fitted is what an earlier run read."
 
 
 def machine() -> Inventory:
@@ -47,8 +52,79 @@ def machine() -> Inventory:
             _part("cooling", "cooling", "cooling assembly"),
             _part("panel", "panel:internal", "panel"),
         ),
-        gaps=("The machine does not start: what is fitted was not read but assumed.",),
+        gaps=(_ASSUMED,),
     )
+
+
+def assumed(inventory: Inventory) -> bool:
+    """Whether what is fitted was not read at that start."""
+    return not {_ASSUMED, _KEPT}.isdisjoint(inventory.gaps)
+
+
+def as_it_was(runs: Sequence[Run]) -> Inventory:
+    """The machine of a case's last run that read it, and what is on every laptop beside it."""
+    own = (run for run in reversed(runs) if not run.in_known_good_machine)
+    read = next((run.inventory for run in own if not assumed(run.inventory)), None)
+    if read is None:
+        return machine()
+    return msgspec.structs.replace(_filled_up(read), gaps=(*read.gaps, _KEPT))
+
+
+def all_along(runs: Sequence[Run]) -> tuple[Run, ...]:
+    """The runs; what a worksheet took to be there was there whenever the machine was read."""
+    if not any(_KEPT in run.inventory.gaps for run in runs):
+        return tuple(runs)
+    return tuple(
+        run
+        if run.in_known_good_machine or assumed(run.inventory)
+        else msgspec.structs.replace(run, inventory=_filled_up(run.inventory))
+        for run in runs
+    )
+
+
+def _filled_up(read: Inventory) -> Inventory:
+    """An inventory with what every laptop has and no bus tells of."""
+    every, kinds = machine(), _kinds(machine())
+    owns = {kind: own for own, kind in _kinds(read).items()}
+    owns |= {one.kind: one.id for one in every.controllers if one.kind not in owns}
+    places = tuple(
+        msgspec.structs.replace(one, controller=owns.get(kinds.get(one.controller or "", "")))
+        for one in every.places
+        if one.kind not in owns
+    )
+    inside = {one.id for one in places}
+    own = tuple(one for one in every.controllers if owns[one.kind] == one.id)
+    parts = tuple(one for one in every.parts if one.kind not in owns and one.place in inside)
+    return msgspec.structs.replace(
+        read,
+        controllers=(*(one for one in read.controllers if one not in own), *own),
+        places=(*read.places, *places),
+        parts=(*read.parts, *parts),
+    )
+
+
+def placed_here(readings: Sequence[Reading], here: Inventory) -> tuple[Reading, ...]:
+    """Readings of the assumed machine, at the same component of the one that is here.
+
+    Where it has none of that kind, or several, they are the whole machine's: the check table
+    still says which kinds they accuse.
+    """
+    kinds_assumed = _kinds(machine())
+    found: dict[str, list[str]] = {}
+    for component, kind in _kinds(here).items():
+        found.setdefault(kind, []).append(component)
+    placed = []
+    for reading in readings:
+        same = found.get(kinds_assumed.get(reading.at, ""), [])
+        at = same[0] if len(same) == 1 else WHERE["machine"]
+        placed.append(msgspec.structs.replace(reading, at=at))
+    return tuple(placed)
+
+
+def _kinds(inventory: Inventory) -> dict[str, str]:
+    kinds = {one.id: one.kind for one in inventory.controllers}
+    kinds |= {one.id: one.kind for one in inventory.places}
+    return kinds | {one.id: one.kind for one in inventory.parts}
 
 
 def _place(own: str, kind: str, name: str, controller: str | None) -> Place:

@@ -115,13 +115,20 @@ def _chips(found: Sequence[KernelEvent]) -> Iterator[KernelEvent]:
 
 
 def _sense(found: Sequence[KernelEvent]) -> Iterator[KernelEvent]:
-    """Of a hardware error the next additional sense of its device says what it means."""
+    """Of a hardware error the next additional sense of its device says what it means; of a
+    command that was aborted, whether the drive is locked."""
     judged: list[KernelEvent] = []
     further: dict[str | None, KernelEvent] = {}
     for event in reversed(found):
-        more = further.get(event.device) if event.says == scsi.HARDWARE_ERROR else None
+        more = (
+            further.get(event.device) if event.says in (scsi.HARDWARE_ERROR, scsi.ABORTED) else None
+        )
         if more is None or more.seconds - event.seconds > NEAR_SECONDS:
             judged.append(event)
+        elif event.says == scsi.ABORTED:
+            refused = more.says.startswith(words.LOCKED)
+            own = msgspec.structs.replace(event, says=more.says, serious=more.serious)
+            judged.append(own if refused else event)
         else:
             judged.append(msgspec.structs.replace(event, layer=more.layer, serious=more.serious))
         if "Add. Sense: " in event.raw:
@@ -131,18 +138,28 @@ def _sense(found: Sequence[KernelEvent]) -> Iterator[KernelEvent]:
 
 def _refused(found: Sequence[KernelEvent]) -> Iterator[KernelEvent]:
     """A drive of whose failed commands every one was refused for a lock has lost nothing."""
-    statuses: dict[str, set[bool]] = {}
+    statuses: dict[tuple[str, str], set[bool]] = {}
     for event in found:
-        if event.subsystem == "nvme" and " / sc 0x" in event.raw and event.device:
-            statuses.setdefault(event.device, set()).add(words.LOCKED in event.says)
-    locked = {device for device, refused in statuses.items() if refused == {True}}
+        status = _STATUSES.get(event.subsystem)
+        if status is not None and status in event.raw and event.device:
+            own = statuses.setdefault((event.subsystem, event.device), set())
+            own.add(words.LOCKED in event.says)
+    refused = [own for own, some in statuses.items() if some == {True}]
+    locked = {device for _, device in refused}
+    behind_scsi = {device for bus, device in refused if bus == "scsi"}
     for event in found:
-        if event.subsystem == "block" and event.layer == words.MEDIUM and event.device in locked:
+        lost = event.layer == words.MEDIUM and event.device in locked
+        # The block layer knows less of a SCSI disk, and calls it neither.
+        lost |= event.layer == words.OTHER and event.serious and event.device in behind_scsi
+        if event.subsystem == "block" and lost:
             yield msgspec.structs.replace(
                 event, layer=words.PROTOCOL, serious=False, says=words.LOCKED
             )
         else:
             yield event
+
+
+_STATUSES: Final = {"nvme": " / sc 0x", "scsi": "Add. Sense: "}
 
 
 def _stopped(found: Sequence[KernelEvent]) -> Iterator[KernelEvent]:

@@ -16,6 +16,7 @@ from livecheck.kernel_log.words import HOST_BUS, LINK, MEDIUM, OTHER, PROTOCOL, 
 
 OF_A_DISC: Final = " (of the disc in the drive)"
 HARDWARE_ERROR: Final = "the device answered: hardware error"
+ABORTED: Final = "the device answered: aborted command"
 
 _HOST_BYTES: Final = (
     ("DID_OK", OTHER, "a command failed; its sense data follows", False),

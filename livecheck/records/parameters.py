@@ -173,6 +173,8 @@ class ModelParameters(Record, frozen=True, kw_only=True, forbid_unknown_fields=T
     cleaning_cures: Level
     """Share of cooling faults that cleaning cures."""
     reflash_cures: Level
+    update_cures: Level
+    """Share of a drive's faults that a newer firmware cures, as nothing else is mended of it."""
     power_away_cures: Level
     put_right_cures: Level
     setting_cures: Level

@@ -23,6 +23,10 @@ BUILT_IN: Final = "built-in"
 KERNEL: Final = "kernel."
 HISTORY: Final = "history."
 """First words of the checks of kernel messages, on the stick and in the installed system."""
+LOCKED: Final = "kernel.storage-locked"
+"""The check that fails where a drive refuses access."""
+MEDIUM: Final = "medium"
+"""Symptom group of the checks that tell whether a drive gives back what was written."""
 
 
 class Blame(Record, frozen=True, kw_only=True, forbid_unknown_fields=True):
@@ -95,6 +99,11 @@ class Check(Record, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """How much more a large value says, by falling from one row to the next."""
     lacks: str = ""
     """What to do where it was not judged for want of something on the stick."""
+    last_counts: bool = False
+    """True: a figure that stays as it is as long as nothing is done to the machine; read again,
+    the first one was read wrongly."""
+    again: str = ""
+    """Why a failure is looked for once more before anything is done about it."""
 
 
 class Kind(Record, frozen=True, kw_only=True, forbid_unknown_fields=True):

@@ -7,7 +7,7 @@ from typing import Final
 
 import msgspec
 
-from livecheck import heed
+from livecheck import heed, step_names
 from livecheck.names import Named, Names
 from livecheck.partssheet.sheet import NEVER_ORDERED, SURE
 from livecheck.records import Candidate, Caution, Knowledge, Location, NextStep, Side
@@ -155,8 +155,8 @@ def _suspect(candidate: Candidate, names: Names, knowledge: Knowledge) -> Suspec
 
 def _step(step: NextStep, names: Names, knowledge: Knowledge) -> StepWords:
     return StepWords(
-        action=step.action,
-        target=names.target(step.target),
+        action=step_names.action(step, knowledge),
+        target=step_names.target(step, names),
         time=minutes(step.minutes),
         why=step.why,
         outcomes=tuple((o.result, o.probability, o.means) for o in step.outcomes),

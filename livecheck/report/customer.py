@@ -7,6 +7,7 @@ from typing import Final
 
 import msgspec
 
+from livecheck import step_names
 from livecheck.chances import chance
 from livecheck.heed import WITHHELD, data_in
 from livecheck.names import Names
@@ -55,7 +56,8 @@ def customer_page(
     """The page of a case whose machine is not handed over yet. Pure."""
     listed, data = standing.listed, data_in(runs, knowledge)
     # A system is not installed anew over data that nobody could read.
-    locked = data == WITHHELD and found.side is Side.SOFTWARE
+    system = bool(found.candidates) and found.candidates[0].side is Side.SOFTWARE
+    locked = data == WITHHELD and system and found.side in (Side.SOFTWARE, Side.UNDETERMINED)
     done = standing.left and found.put_right is None
     unit = kind_title(found.unit, knowledge) if found.unit else None
     sides = (Side.DEVICE, Side.CONTROLLER, Side.SOFTWARE)
@@ -65,7 +67,9 @@ def customer_page(
         broken=text("customer.broken-withheld") if locked else _broken(found, unit, listed, names),
         sure=chance(found.probability) if named else None,
         data=text(f"customer.data-{data}"),
-        proposal=text("customer.done") if done else _proposal(found, unit, names, locked),
+        proposal=text("customer.done")
+        if done
+        else _proposal(found, names, knowledge, locked=locked),
         costs=_costs(found, unit, knowledge),
         others=offers(found, runs, names, knowledge),
         also=_also(found, runs, listed, names, knowledge),
@@ -91,14 +95,15 @@ def _label(one: Suspect, names: Names) -> str:
     return names.of(one.lead.component, one.lead.name, one.lead.kind).label
 
 
-def _proposal(found: Location, unit: str | None, names: Names, locked: bool) -> str:
+def _proposal(found: Location, names: Names, knowledge: Knowledge, *, locked: bool) -> str:
     """The repair, after what is to be tried before it."""
+    unit = kind_title(found.unit, knowledge) if found.unit else None
     if locked:
         return text("customer.propose-withheld")
     step = found.next_step
     if step is None or step.action in REPAIRS or found.unit is None:
         return _repair(found, unit)
-    words = step.action.replace(" ", "-")
+    words = step_names.action(step, knowledge).replace(" ", "-")
     first = text(f"customer.step-{words}", target=names.target(step.target))
     return f"{text('customer.first', step=first)} {_repair(found, unit)}"
 

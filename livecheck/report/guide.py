@@ -19,7 +19,7 @@ CHAPTERS: Final = (
     ("run", ("data", "self-test", "fan", "hot")),
     ("verdict", ()),
     ("step", ("static", "board", "glass", "inverter")),
-    ("order", ("flash",)),
+    ("order", ("flash", "update")),
     ("back", ()),
     ("blind", ()),
 )

@@ -4,11 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from itertools import pairwise
+from typing import Final
 
 import msgspec
 
-from livecheck.records import Knowledge, Outcome, Place, Presence, Reading, Run
+from livecheck.records import Complaint, Knowledge, Outcome, Place, Presence, Reading, Run
 from livecheck.topology.identity import trusted, without_scheme
+
+BATTERY: Final = "power.battery-present"
+CARD: Final = "kernel.mmc"
+"""Nothing is said of a slot that no card is in."""
 
 
 def came_to_light(runs: Sequence[Run], knowledge: Knowledge) -> tuple[Run, ...]:
@@ -16,7 +21,7 @@ def came_to_light(runs: Sequence[Run], knowledge: Knowledge) -> tuple[Run, ...]:
 
     Nobody takes out of a place, and puts back, what is not in it.
     """
-    told = list(runs)
+    told = _with_battery([_with_card(run) for run in runs], knowledge)
     home = [number for number, run in enumerate(runs) if not run.in_known_good_machine]
     for before, after in pairwise(home):
         for place, name in _put_back(told[before], runs[after]):
@@ -25,6 +30,37 @@ def came_to_light(runs: Sequence[Run], knowledge: Knowledge) -> tuple[Run, ...]:
                 says = knowledge.say("came-to-light", name=name)
                 told[before] = _silent(told[before], place.id, kind.silent_check, says)
     return tuple(told)
+
+
+def _with_card(run: Run) -> Run:
+    """The run, where a slot whose card the kernel got no answer from holds one."""
+    fitted = {part.place for part in run.inventory.parts}
+    silent = {r.at for r in run.readings if r.check == CARD and r.outcome is Outcome.FAILED}
+    places = tuple(
+        msgspec.structs.replace(one, presence=Presence.NOTHING_ANSWERS)
+        if one.kind == "card-slot" and one.id in silent - fitted
+        else one
+        for one in run.inventory.places
+    )
+    inventory = msgspec.structs.replace(run.inventory, places=places)
+    return msgspec.structs.replace(run, inventory=inventory)
+
+
+def _with_battery(runs: list[Run], knowledge: Knowledge) -> list[Run]:
+    """The runs, where one who says that it does not charge brought a battery in its bay.
+
+    As long as none was seen: what was seen before was taken out.
+    """
+    told = list(runs)
+    for number, run in enumerate(runs):
+        bays = [one for one in run.inventory.places if one.kind == "battery-bay"]
+        held = any(part.kind == "battery" for part in run.inventory.parts)
+        if run.complaint is not Complaint.NOT_CHARGING or run.in_known_good_machine or held:
+            break
+        for bay in bays[:1]:
+            says = knowledge.say("came-to-light-battery", place=bay.name)
+            told[number] = _silent(run, bay.id, BATTERY, says)
+    return told
 
 
 def _put_back(before: Run, after: Run) -> list[tuple[Place, str]]:

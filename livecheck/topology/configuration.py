@@ -63,6 +63,11 @@ class Configuration(Record, frozen=True, kw_only=True):
         """True: the run was made in a machine the shop vouches for."""
         return self.scope == IN_KNOWN_GOOD
 
+    @property
+    def state(self) -> tuple[object, ...]:
+        """Parts, contacts and repairs: the same where nothing was done to the machine."""
+        return (self.parts, self.seatings, self.treated, self.scope)
+
     def on_board(self, own: str) -> ComponentId:
         """A place, a controller or one of the board's own things, by its id in this run."""
         return THE_SOFTWARE if own == SOFTWARE else ComponentId(scope=self.scope, key=own)

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from livecheck import heed
+from livecheck import heed, step_names
 from livecheck.casefile import Loaded
 from livecheck.chances import percent
 from livecheck.completeness import incomplete, taken_out
@@ -45,7 +45,7 @@ def verdict(loaded: Loaded, found: Location, tables: Knowledge) -> Iterator[str]
 def next_step(step: NextStep, names: Names, tables: Knowledge) -> Iterator[str]:
     """The step that is proposed: first what to mind, then what to do and why."""
     yield from _cautions(heed.cautions(step, tables))
-    says = f"{step.action}: {names.target(step.target)}, {minutes(step.minutes)}."
+    says = f"{step_names.named(step, names, tables)}, {minutes(step.minutes)}."
     yield text("voice.step", says=says)
     if step.to is not None:
         yield text("voice.at", says=names.target(step.to))

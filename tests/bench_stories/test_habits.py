@@ -2,120 +2,17 @@
 
 from __future__ import annotations
 
-import gzip
-import json
-import re
 from pathlib import Path
-from typing import Any
 
 import pytest
 
-from livecheck import cli
-from tests.bench_stories.habits import ALL, Did, Habit
-from tests.inventory.test_naming import ADDRESS
-from tests.report.pages import Page
-from tests.report.test_one_number import numbers
-from tests.testbeds.build_demo import contents
-
-
-class Bench:
-    """One shop drive, and what is typed at it."""
-
-    def __init__(self, folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
-        self._folder, self._capsys = folder, capsys
-        self.shop = folder / "shop"
-        self.shop.mkdir()
-
-    @property
-    def case(self) -> Path:
-        """Folder of the one case."""
-        (found,) = self.shop.glob("livecheck-cases/*/case.json")
-        return found.parent
-
-    def do(self, did: Did) -> str:
-        """What is printed; its status is the one that was wanted."""
-        words = [str(self.case) if word == "CASE" else word for word in did.words]
-        if did.bed is not None:
-            words += ["--from", self._capture(did)]
-        if did.sheet:
-            sheet = self._folder / "sheet.toml"
-            sheet.write_text(did.sheet, "utf-8")
-            words += ["--readings", str(sheet)]
-        status, printed = self.typed(*words)
-        assert status == did.status, printed
-        return printed
-
-    def typed(self, *words: str) -> tuple[int, str]:
-        """Status and all that is printed."""
-        self._capsys.readouterr()
-        try:
-            status = cli.main([*words, "--shop", str(self.shop)])
-        except SystemExit as ended:
-            status = int(ended.code or 0)
-        out, err = self._capsys.readouterr()
-        return status, out + err
-
-    def located(self) -> dict[str, Any]:
-        """The verdict as other programs get it."""
-        assert cli.main(["locate", str(self.case), "--json"]) == 0
-        found: dict[str, Any] = json.loads(self._capsys.readouterr().out)
-        return found
-
-    def _capture(self, did: Did) -> str:
-        assert did.bed is not None
-        file = self._folder / f"{did.bed.__name__}.capture.gz"
-        if not file.exists():
-            file.write_bytes(gzip.compress(contents(did.bed()), 1, mtime=0))
-        return str(file)
-
-
-HABITS = [
-    pytest.param(
-        habit,
-        id=habit.name,
-        marks=[pytest.mark.xfail(reason=habit.unmet, strict=True)] if habit.unmet else [],
-    )
-    for habit in ALL
-]
+from tests.bench_stories.bench import cases, play
+from tests.bench_stories.habits import ALL, Habit
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("habit", HABITS)
+@pytest.mark.parametrize("habit", cases(ALL))
 def test_a_bad_habit_is_met(
     habit: Habit, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    bench = Bench(tmp_path, capsys)
-    if habit.shop:
-        (bench.shop / "shop.toml").write_text(habit.shop, "utf-8")
-    for did in habit.does:
-        printed = " ".join(bench.do(did).split())
-        _said(did, printed)
-        if did.words[0] in ("run", "hand-over") and did.status < 2:
-            _judged(did, bench.located(), printed)
-        _page(did, (bench.case / "report.html").read_text("utf-8"))
-
-
-def _said(did: Did, printed: str) -> None:
-    low = printed.lower()
-    assert [words for words in did.finds if words.lower() not in low] == [], printed
-    assert [words for words in did.lacks if words.lower() in low] == [], printed
-
-
-def _judged(did: Did, found: dict[str, Any], printed: str) -> None:
-    first = found["candidates"][0]
-    assert not did.top or first["kind"] in did.top, f"{first}\n{printed}"
-    assert found["unit"] not in did.never, printed
-    step = found["next_step"]
-    assert not did.steps or (step and step["action"] in did.steps), f"{step}\n{printed}"
-
-
-def _page(did: Did, page: str) -> None:
-    given = numbers(page)
-    assert {name for name, shares in given.items() if len(shares) > 1} == set()
-    shown = re.sub(r"<(details|code|style)\b.*?</\1>", "", page, flags=re.DOTALL)
-    assert ADDRESS.findall(re.sub(r"<[^>]*>", " ", shown)) == []
-    if 'id="customer"' not in page:
-        return
-    text = Page(page).text("customer").lower()
-    assert [words for words in did.customer if words.lower() not in text] == [], text
-    assert [words for words in did.customer_lacks if words.lower() in text] == [], text
+    play(habit, tmp_path, capsys)

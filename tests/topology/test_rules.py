@@ -28,8 +28,8 @@ FLOW: Final = {
                "native", "radio", "records", "thermal"},
     "names": {"records", "topology", "wording"},
     "report": {"chances", "completeness", "diagnosis", "heed", "intake", "lamp_codes", "names",
-               "offers", "partssheet", "record_format", "records", "release", "signing", "suspects",
-               "thermal", "topology", "way_on", "wording"},
+               "offers", "partssheet", "record_format", "records", "release", "signing",
+               "step_names", "suspects", "thermal", "topology", "way_on", "wording"},
 }  # fmt: skip
 """Room -> rooms it may know; others (console, commands, saving) stand above all of these."""
 

@@ -11,6 +11,7 @@ from typing import Final
 
 import msgspec
 
+from livecheck import step_names
 from livecheck.console.answers import ResumeAnswers
 from livecheck.console.judged_case import JudgedCase
 from livecheck.console.replies import Known, Looked, Pickable, Proposed
@@ -107,7 +108,7 @@ def ways(case: JudgedCase) -> tuple[tuple[str, Asked], ...]:
     step, names = case.next_step, case.names
     listed: list[tuple[str, str]] = []
     if step is not None and not case.way_on:
-        words = f"{step.action}: {names.target(step.target)}"
+        words = step_names.named(step, names, case.tables)
         by_looking = step.action == Action.MEASURE and case.loaded.case.complaint in WORKSHEETS
         if step.action in BY_ITSELF or by_looking:
             listed.append(("do-now", text("voice.do-now", says=words)))

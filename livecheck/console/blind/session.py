@@ -13,7 +13,7 @@ from livecheck import knowledge
 from livecheck.console import case_files, flow, steps
 from livecheck.console.answers import Way
 from livecheck.console.blind import questions
-from livecheck.console.blind.looks import by_looking, placed_here
+from livecheck.console.blind.looks import by_looking
 from livecheck.console.blind.run import START_SECONDS, announced, follow
 from livecheck.console.events import (
     PlacesTicked,
@@ -28,7 +28,7 @@ from livecheck.console.link import NO_ANSWER, WorkerLink
 from livecheck.console.replies import Known, Looked, Proposed, Trouble
 from livecheck.console.requests import SaveGiven, SaveKept, SurveyMachine, SwitchOff
 from livecheck.console.steps import Step
-from livecheck.diagnosis import worksheet
+from livecheck.diagnosis import worksheet, worksheet_machine
 from livecheck.lamp_codes import Signal, of_side
 from livecheck.plan import WORKSHEETS, Plan
 from livecheck.records import Complaint
@@ -207,7 +207,8 @@ class Session:
         asked = tuple(one for one in worksheet.steps(plan.complaint, sheet)
                       if by_looking(one, plan.complaint))  # fmt: skip
         seen = await self._asked(questions.looks(asked, case.tables))
-        readings = placed_here(worksheet.judge(seen, None, sheet), case.loaded.runs[-1].inventory)
+        here = case.loaded.runs[-1].inventory
+        readings = worksheet_machine.placed_here(worksheet.judge(seen, None, sheet), here)
         return steps.Work(SaveGiven(msgspec.structs.replace(plan, readings=readings)))
 
     async def _rule_out(self, case: JudgedCase, path: Path) -> Step | None:

@@ -27,6 +27,7 @@ from livecheck.topology.ids import (
 )
 
 COOLING: Final = "cooling"
+DRIVE: Final = "drive"
 ANEW: Final = 1000
 """Count of seatings or treatments of what a trial seats or treats."""
 _EVENTS: Final = 4
@@ -89,6 +90,7 @@ def cure(component: Component, model: ModelParameters) -> float:
         SETTING: model.put_right_cures,
         SOFTWARE: model.setting_cures,
         FIRMWARE: model.reflash_cures,
+        DRIVE: model.update_cures,
     }
     return by_kind.get(component.kind, model.repair_cures).value
 

@@ -7,19 +7,22 @@ what hangs is left without power before any screw, dirt and leads come before a 
 from __future__ import annotations
 
 import re
+from collections import Counter
 from collections.abc import Iterator
 from itertools import pairwise
 from typing import Final
 
-from livecheck.diagnosis.steps import wording
+import msgspec
+
+from livecheck.diagnosis.steps import settings, wording
 from livecheck.diagnosis.steps.actions import Action
 from livecheck.diagnosis.steps.moves import possible
 from livecheck.diagnosis.steps.prediction import results
-from livecheck.diagnosis.steps.situation import SETS, Move, Situation
+from livecheck.diagnosis.steps.situation import SETS, Move, Situation, as_now, losing, whole
 from livecheck.diagnosis.steps.treatments import LIKELY
-from livecheck.diagnosis.verdict import RepairGroup
-from livecheck.records import LookedInside, NextStep, Remark
-from livecheck.topology.ids import THE_HUNG, ComponentId
+from livecheck.diagnosis.verdict import RepairGroup, Verdict
+from livecheck.records import Complaint, LookedInside, NextStep, Remark, Side
+from livecheck.topology.ids import MAINBOARD, THE_HUNG, ComponentId
 
 _SILENCE: Final = "silence"
 """Symptom group of the checks that ask whether a part answers."""
@@ -29,6 +32,11 @@ _BEFORE_ANY_SCREW: Final = 0.12
 """Assumed: so likely, a controller that hangs is left without power before anything else."""
 _DIRTY: Final = 0.1
 """Assumed: a contact this likely is made anew before a board is thought of."""
+_UPDATED: Final = 0.2
+"""Assumed: a drive this likely has its firmware updated before it is bought anew."""
+SLEEP: Final = "sleep.wakes"
+STALLS: Final = ("link", "pace")
+"""Symptom groups of the checks that fail where a drive lets one wait or drops off its bus."""
 _COVER: Final = "bottom cover"
 """Whoever had it off has looked inside."""
 _HOT: Final = re.compile(r"-hot$|^heat\.|thermal|throttl")
@@ -51,6 +59,28 @@ def anything(here: Situation) -> Iterator[NextStep]:
     hurt = said or here.bench.hurt
     if hurt and not _looked_inside(here) and here.bench.allows(Action.INSPECT):
         yield inspect(here)
+    yield from _once_more(here)
+    slept = any(r.check == SLEEP for one in here.graph.home for r in one.run.readings)
+    if here.bench.sleeps and not slept and here.bench.allows(Action.MEASURE, target="machine"):
+        minutes = here.bench.knowledge.bench.actions.trial.minutes
+        step = _told(here, Action.MEASURE, "machine", "sleep.why", minutes)
+        yield msgspec.structs.replace(step, checks=(SLEEP,))
+
+
+def _once_more(here: Situation) -> Iterator[NextStep]:
+    """A figure that is often read wrongly is read twice before anything is done about it."""
+    judged = (r for one in as_now(here.bench) for r in one.run.readings if r.value is not None)
+    read = Counter(reading.check for reading in judged)
+    run, checks = here.now.run.number, here.bench.knowledge.checks
+    for one in here.found:
+        check = checks[one.reading.check]
+        component = here.component_at(one.reading.at)
+        target = one.reading.at if component is None else str(component.id)
+        if not (check.again and one.failed and one.run == run and read[check.name] == 1):
+            continue
+        kind = component.kind if component is not None else None
+        if here.bench.allows(Action.MEASURE, kind, target):
+            yield wording.once_more(here, target, check)
 
 
 def _looked_inside(here: Situation) -> bool:
@@ -62,6 +92,56 @@ def inspect(here: Situation) -> NextStep:
     """The cover off, and a look."""
     minutes = here.bench.covers(["memory-module"]) + here.bench.trial()
     return _told(here, Action.INSPECT, "machine", f"why.{_key(Action.INSPECT)}", minutes)
+
+
+def in_front(here: Situation, judged: Verdict, steps: tuple[NextStep, ...]) -> tuple[NextStep, ...]:
+    """The trials, and before them what an experienced hand does first."""
+    if judged.groups and judged.groups[0].unit == MAINBOARD:
+        first = [_moved(here, move) for move in a_board(here, judged.groups[0])]
+        steps = (*first, *(step for step in steps if step not in first))
+    if any_screw(here):
+        first = [_moved(here, m) for m in possible(here) if m.action == Action.POWER_AWAY]
+        steps = (*first, *(step for step in steps if step not in first))
+    first = [_moved(here, move) for move in a_losing_drive(here)]
+    steps = (*first, *(step for step in steps if step not in first))
+    if here.graph.complaint is Complaint.PART_MISSING and not here.symptoms:
+        # What is missing shows at once: waiting for it comes last.
+        steps = tuple(sorted(steps, key=lambda step: step.action == Action.SOAK))
+    if settings.tried(here):
+        steps = (*a_stalling_drive(here), *steps)
+    return steps
+
+
+def _moved(here: Situation, move: Move) -> NextStep:
+    return wording.step(here, move, results(move.tests, whole(here.belief)))
+
+
+def a_losing_drive(here: Situation) -> list[Move]:
+    """A drive that loses data is tested, else another one tried, before anything else is done."""
+    lost = losing(here)
+    own = [move for move in possible(here) if move.about in lost]
+    tests = [move for move in own if move.action == Action.DEEPER]
+    return tests or [move for move in own if move.action == Action.SWAP]
+
+
+def a_stalling_drive(here: Situation) -> list[NextStep]:
+    """Its own firmware, where it stalls or drops out and has lost nothing, before it is bought.
+
+    Once a setting was tried, as that costs no risk.
+    """
+    lost = losing(here)
+    steps = []
+    for one in here.found:
+        at = here.component_at(one.reading.at) if one.run == here.looked else None
+        if not (one.failed and one.symptom_group in STALLS and at is not None and not one.beside):
+            continue
+        number, target = here.graph.index[at.id], str(at.id)
+        tried = here.now.treated.get(at.id, 0) or at.known_good or number in lost
+        drive = at.kind == "drive" and at.side is Side.DEVICE and not at.external
+        likely = here.belief.marginals[number] >= _UPDATED
+        if drive and likely and not tried and here.bench.allows(Action.REFLASH, at.kind, target):
+            steps.append(wording.update(here, number))
+    return steps[:1]
 
 
 def any_screw(here: Situation) -> bool:

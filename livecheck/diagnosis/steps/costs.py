@@ -28,6 +28,8 @@ class Bench(Record, frozen=True, kw_only=True):
     """Covers that are off already in this sitting."""
     hurt: bool = False
     """True: it fell, was spilled on or opened before it came in."""
+    sleeps: bool = False
+    """True: it was told to show in or after sleep."""
 
     @property
     def now(self) -> Configuration:

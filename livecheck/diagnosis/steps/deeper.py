@@ -9,8 +9,18 @@ from livecheck.diagnosis.complaint import PATIENCE, tested
 from livecheck.diagnosis.model.permanent import Look
 from livecheck.diagnosis.steps.actions import Action
 from livecheck.diagnosis.steps.prediction import PredictedTest
-from livecheck.diagnosis.steps.situation import BY_HAND, Move, Situation, as_now, ids_in, present
-from livecheck.records import Check, Side
+from livecheck.diagnosis.steps.situation import (
+    BY_HAND,
+    Move,
+    Situation,
+    as_now,
+    by_hand,
+    ids_in,
+    losing,
+    present,
+)
+from livecheck.diagnosis.worksheet import NEITHER
+from livecheck.records import Check, Complaint, Side
 from livecheck.topology.graph import Component
 from livecheck.topology.ids import MAINBOARD
 
@@ -22,26 +32,45 @@ WORTH_MEASURING: Final = 0.3
 OPEN: Final = 0.02
 """Components less likely than this are not worth a step of their own."""
 _MEASURED: Final = 12
+HOT: Final = (
+    "heat.fan",
+    "heat.temperature",
+    "heat.trip",
+    "heat.stopped",
+    "heat.critical",
+    "intake.swollen",
+)
+"""Checks that fail where a load would do harm."""
 
 
 def moves(here: Situation) -> Iterator[Move]:
     """What looks harder without changing anything."""
     bench, graph, marginals = here.bench, here.graph, here.belief.marginals
     patient = len(as_now(bench)) <= MAX_REPEATS and tested(graph) < 2 * PATIENCE
-    if bench.allows(Action.SOAK) and patient:
+    # Nobody waits for what nobody complains of.
+    waited = here.symptoms or graph.complaint is not Complaint.INTAKE
+    if waited and not _hot(here) and bench.allows(Action.SOAK) and patient:
         yield Move(
             action=Action.SOAK,
             target="machine",
             minutes=bench.knowledge.bench.actions.soak.minutes,
             tests=_soaked(here) if here.symptoms else _everything(here, SOAK_REPEATS),
         )
-    yield from _full_tests(here)
+    if not _hot(here):
+        yield from _full_tests(here)
     ranked = sorted(range(len(graph.components)), key=lambda number: -marginals[number])
     for number in ranked[:_MEASURED]:
         component = graph.components[number]
         if marginals[number] < OPEN or component.side in (Side.SOFTWARE, Side.UNDETERMINED):
             continue
         yield from _measured(here, number, component)
+
+
+def _hot(here: Situation) -> bool:
+    """Whether the fan stands or the heat is at its limit: nothing is loaded then."""
+    return any(
+        one.failed and one.run == here.looked and one.reading.check in HOT for one in here.found
+    )
 
 
 def _soaked(here: Situation) -> tuple[PredictedTest, ...]:
@@ -80,10 +109,10 @@ def _full_tests(here: Situation) -> Iterator[Move]:
         if (chance := shown.get(component.kind)) is not None and component.id in inside - judged
     }
     # A machine that fails what eye and meter look at, and showed no more, runs no test either.
-    by_hand = all(one.reading.check.startswith(BY_HAND) for one in here.found)
-    if not misses or (by_hand and here.fails_now):
+    if not misses or by_hand(here):
         return
-    lead = max(misses, key=lambda number: marginals[number])
+    lost = losing(here)
+    lead = max(misses, key=lambda number: (number in lost, marginals[number]))
     component = graph.components[lead]
     if bench.allows(Action.DEEPER, component.kind, str(component.id)):
         yield Move(
@@ -134,9 +163,14 @@ def _where(here: Situation, component: Component, check: Check) -> Iterator[str]
 def _measurements(here: Situation, number: int) -> Iterator[Check]:
     """Measurements at the bench that could not be judged of a component yet."""
     done = {one.reading.check for one in here.found if number in dict(one.members)}
+    runs = (one.run for one in as_now(here.bench))
+    done |= {r.check for run in runs for r in run.readings if r.why_not == NEITHER}
     complaint = here.graph.complaint.value
+    # As long as nothing failed: then it is known which part the customer misses.
+    hands = here.graph.complaint is Complaint.PART_MISSING and not here.symptoms
     for name, check in here.bench.knowledge.checks.items():
         # A dead machine's checks say nothing of one that starts.
         other = bool(check.complaints) and complaint not in check.complaints
-        if name.startswith("bench.") and name not in done and not other:
+        seen = hands and name.startswith("guided.") and bool(check.made_at)
+        if (name.startswith("bench.") or seen) and name not in done and not other:
             yield check

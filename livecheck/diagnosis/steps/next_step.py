@@ -16,15 +16,17 @@ from math import inf
 from typing import Final
 
 from livecheck.diagnosis.complaint import PATIENCE, tested
+from livecheck.diagnosis.explain import locked
 from livecheck.diagnosis.model.posterior import Posterior
+from livecheck.diagnosis.model.windows import DRIVE
 from livecheck.diagnosis.observations import Observation
-from livecheck.diagnosis.steps import before, settings, wording
+from livecheck.diagnosis.steps import before, outside, settings, wording
 from livecheck.diagnosis.steps.actions import Action
 from livecheck.diagnosis.steps.costs import HOUR, Bench
 from livecheck.diagnosis.steps.moves import possible
 from livecheck.diagnosis.steps.prediction import Sets, results
 from livecheck.diagnosis.steps.scoring import Costs, Scored, score
-from livecheck.diagnosis.steps.situation import SETS, Move, Situation, present, situation
+from livecheck.diagnosis.steps.situation import Move, Situation, present, situation, whole
 from livecheck.diagnosis.verdict import RepairGroup, Verdict
 from livecheck.records import Complaint, NextStep, Side
 from livecheck.topology.ids import FIRMWARE, MAINBOARD, THE_FIRMWARE
@@ -44,7 +46,8 @@ def rank(
     here = situation(bench, belief, found)
     if judged.side is Side.NO_FAULT:
         return _longer(here)
-    return (*before.anything(here), *settings.steps(here), *_hands_on(here, judged))
+    first = (*before.anything(here), *outside.steps(here), *settings.steps(here))
+    return (*first, *(step for step in _hands_on(here, judged) if step not in first))
 
 
 def _longer(here: Situation) -> tuple[NextStep, ...]:
@@ -63,7 +66,7 @@ def _longer(here: Situation) -> tuple[NextStep, ...]:
 def _hands_on(here: Situation, judged: Verdict) -> tuple[NextStep, ...]:
     """Trials and repairs, best first."""
     bench, belief = here.bench, here.belief
-    kept = _kept(belief)
+    kept = whole(belief)
     if judged.group is not None:
         steps = _after_verdict(here, judged.group)
         if steps or not _second_fault(here, judged.group):
@@ -84,12 +87,7 @@ def _hands_on(here: Situation, judged: Verdict) -> tuple[NextStep, ...]:
     ]
     telling.sort(key=_order)
     steps = tuple(wording.step(here, one.move, one.results) for one in telling[:6])
-    if judged.groups and judged.groups[0].unit == MAINBOARD:
-        first = [_told(here, move) for move in before.a_board(here, judged.groups[0])]
-        steps = (*first, *(step for step in steps if step not in first))
-    if before.any_screw(here):
-        first = [_told(here, m) for m in possible(here) if m.action == Action.POWER_AWAY]
-        steps = (*first, *(step for step in steps if step not in first))
+    steps = before.in_front(here, judged, steps)
     if judged.misfit:
         first = [before.inspect(here)]
         return (*first, *(step for step in steps if step.action != Action.REPLACE))
@@ -175,16 +173,12 @@ def _second_fault(here: Situation, group: RepairGroup) -> bool:
     return here.fails_now and not set(group.members) & here.blamed()
 
 
-def _kept(belief: Posterior) -> Sets:
-    sets = belief.sets[:SETS]
-    whole = sum(mass for _, mass in sets)
-    return tuple((members, mass / whole) for members, mass in sets)
-
-
 def _after_verdict(here: Situation, group: RepairGroup) -> tuple[NextStep, ...]:
     """Order and fit; nothing when the unit at fault is not in the machine any more."""
     component = here.bench.graph.components[group.lead]
     if component.side is Side.SOFTWARE:
+        if locked(here.graph) is not None:
+            return ()  # Nobody installs anew over what nobody could read.
         return (wording.repair(here, group, Action.REPAIR_SYSTEM),)
     if component.id not in present(here) or group.gone > 0.5:
         return ()
@@ -201,6 +195,7 @@ def _after_verdict(here: Situation, group: RepairGroup) -> tuple[NextStep, ...]:
         # Most heat faults are dirt and dry paste, which cost no part.
         first = [_told(here, move) for move in possible(here) if move.action == Action.CLEAN]
     first += [_told(here, move) for move in before.a_part(here, component.id)]
+    first += before.a_stalling_drive(here)
     if component.kind in EDGE:
         anew = (Action.RESEAT, Action.CLEAN_CONTACTS)
         again = (move for move in possible(here) if move.action in anew)
@@ -208,16 +203,18 @@ def _after_verdict(here: Situation, group: RepairGroup) -> tuple[NextStep, ...]:
     if component.kind == FIRMWARE and here.bench.allows(Action.REFLASH):
         return (wording.last_try(here),)
     last: list[NextStep] = []
+    # The flash of a board that is worn out is looked at and flashed for nothing.
+    board = component.unit == MAINBOARD and component.kind != DRIVE
     untried = here.now.treated.get(THE_FIRMWARE, 0) == 0 and here.fails_now
-    if component.unit == MAINBOARD and untried and here.bench.allows(Action.REFLASH):
+    if board and untried and here.bench.allows(Action.REFLASH):
         last = [wording.last_try(here)]
-    if component.unit == MAINBOARD:
+    if board:
         first += before.ordering_a_board(here, group)
     return (*first, wording.repair(here, group, Action.REPLACE), *last)
 
 
 def _told(here: Situation, move: Move) -> NextStep:
-    return wording.step(here, move, results(move.tests, _kept(here.belief)))
+    return wording.step(here, move, results(move.tests, whole(here.belief)))
 
 
 def _cheaper_of_two(
@@ -278,4 +275,5 @@ def _last_resort(
         return ()
     component = here.bench.graph.components[best[1].lead]
     first = [_told(here, move) for move in before.a_part(here, component.id)]
+    first += before.a_stalling_drive(here)
     return (*first, wording.repair(here, best[1], best[2]))

@@ -92,7 +92,7 @@ def _in_place(here: Situation, one: _Fitted) -> Iterator[Move]:
         )
     if (
         one.done.spares < 2
-        and not (_loose(here, one) or _dusty(here, one))
+        and not (_loose(here, one) or _dusty(here, one) or _behind(here, one))
         and bench.allows(Action.SWAP, kind, one.target)
     ):
         yield Move(
@@ -116,6 +116,20 @@ def _loose(here: Situation, one: _Fitted) -> bool:
         return False
     likely = here.belief.marginals[contact] > _LOOSE * here.belief.marginals[one.number]
     return likely and here.bench.allows(Action.RESEAT, one.component.kind, one.place)
+
+
+def _behind(here: Situation, one: _Fitted) -> bool:
+    """Whether a likelier part of the kind sits where it failed, and is exchanged before this."""
+    failed = {symptom.at for symptom in here.symptoms}
+    alike = (
+        here.graph.index[own.id]
+        for place, part in here.now.parts.items()
+        if place in failed
+        and (own := here.component(part)) is not None
+        and own.kind == one.component.kind
+    )
+    marginals = here.belief.marginals
+    return one.place not in failed and any(marginals[n] > marginals[one.number] for n in alike)
 
 
 def _dusty(here: Situation, one: _Fitted) -> bool:
@@ -185,7 +199,9 @@ def _alike(own: Place | None, places: Sequence[Place]) -> Iterator[Place]:
     """Other places of the same kind, as far from the outside."""
     for other in places if own is not None else ():
         alike = own is not None and (other.kind, other.external) == (own.kind, own.external)
-        if alike and other != own:
+        # Plugs inside are made each for its own part, whatever bus is on them.
+        inside = other.kind == "usb-port" and not other.external
+        if alike and other != own and not inside:
             yield other
 
 

@@ -12,7 +12,7 @@ from typing import Final
 
 from livecheck.diagnosis.signs import beside_complaint
 from livecheck.diagnosis.steps.actions import Action
-from livecheck.diagnosis.steps.situation import Situation
+from livecheck.diagnosis.steps.situation import Situation, losing
 from livecheck.records import (
     Complaint,
     Knowledge,
@@ -23,6 +23,7 @@ from livecheck.records import (
     SettingPutRight,
     Side,
 )
+from livecheck.records.tables import LOCKED
 
 LACKING: Final = frozenset({Complaint.PART_MISSING, Complaint.INTAKE})
 """Complaints under which a part that could not be tested is worth another start."""
@@ -31,10 +32,15 @@ LACKING: Final = frozenset({Complaint.PART_MISSING, Complaint.INTAKE})
 def steps(here: Situation) -> tuple[NextStep, ...]:
     """One step for each component that a setting, or something more on the stick, may help."""
     knowledge = here.bench.knowledge
-    runs = (one.run for one in here.graph.home if one.run.number == here.looked)
+    runs = (one.run for one in here.graph.home if one.run.number >= here.looked)
     readings = [reading for run in runs for reading in run.readings]
     beside = beside_complaint(knowledge, here.graph.complaint)
     signs = [r for r in readings if r.check not in beside]
+    # A drive that loses data is started with other settings for nothing.
+    lost = losing(here)
+    signs = [r for r in signs if here.number_at(r.at) not in lost]
+    # What a drive itself gives as its reason comes before what also looks like that.
+    signs.sort(key=lambda r: r.check != LOCKED)
     wanted = [_setting(here, r) for r in signs if held(r, knowledge)]
     if here.graph.complaint in LACKING:
         wanted += [_lacks(here, r) for r in readings if _lacking(r, knowledge)]
@@ -126,6 +132,12 @@ def _open(here: Situation, step: NextStep) -> bool:
     kind = component.kind if component is not None else None
     done = step.action == Action.SETTING and _told(here, step.target)
     return not done and here.bench.allows(step.action, kind, step.target)
+
+
+def tried(here: Situation) -> bool:
+    """Whether a setting was put right, and what it was to cure still fails."""
+    answers = (answer for one in here.graph.home for answer in one.run.answers)
+    return here.fails_now and any(isinstance(one, SettingPutRight) for one in answers)
 
 
 def _told(here: Situation, at: str) -> bool:

@@ -8,6 +8,7 @@ from livecheck.diagnosis.steps.actions import Action
 from livecheck.diagnosis.steps.one_part import alone
 from livecheck.diagnosis.steps.prediction import changed
 from livecheck.diagnosis.steps.situation import STAYS_IN, Move, Situation, tried
+from livecheck.diagnosis.worksheet_machine import assumed
 from livecheck.records import Side
 from livecheck.topology.ids import ComponentId
 
@@ -16,7 +17,8 @@ def absent(here: Situation) -> dict[ComponentId, str]:
     """Parts that were fitted before and are out now -> place they came from."""
     out: dict[ComponentId, str] = {}
     inside = set(here.now.parts.values())
-    for one in here.graph.home:
+    read = [one for one in here.graph.home if not assumed(one.run.inventory)]
+    for one in read or here.graph.home:
         if one.scope != here.now.scope:
             continue
         for place, part in one.parts.items():

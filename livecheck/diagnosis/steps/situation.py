@@ -11,8 +11,9 @@ from livecheck.diagnosis.model.posterior import Posterior
 from livecheck.diagnosis.observations import COMPLAINT, Observation
 from livecheck.diagnosis.steps.actions import Action
 from livecheck.diagnosis.steps.costs import Bench
-from livecheck.diagnosis.steps.prediction import PredictedTest, Prediction, Symptom, symptoms
+from livecheck.diagnosis.steps.prediction import PredictedTest, Prediction, Sets, Symptom, symptoms
 from livecheck.records import Part, Record
+from livecheck.records.tables import MEDIUM
 from livecheck.topology.configuration import Configuration
 from livecheck.topology.graph import Component, Graph
 from livecheck.topology.ids import (
@@ -95,6 +96,11 @@ class Situation(Record, frozen=True, kw_only=True):
         part = self.now.part_at(at)
         return self.component(part if part is not None else self.now.on_board(at))
 
+    def number_at(self, at: str) -> int | None:
+        """The number of that component."""
+        component = self.component_at(at)
+        return None if component is None else self.graph.index[component.id]
+
     def prediction(self, after: Configuration) -> Prediction:
         """What would show after a change."""
         return Prediction(after, self.graph, self.belief.model)
@@ -147,6 +153,30 @@ def ids_in(one: Configuration) -> frozenset[ComponentId]:
     return frozenset(ids | {one.contact(place) for place in one.parts})
 
 
+def by_hand(here: Situation) -> bool:
+    """Whether all that fails was found by eye, hand and meter: no run looks for it by itself."""
+    checks = [name for one in here.symptoms for name in one.checks]
+    return here.fails_now and all(name.startswith(BY_HAND) for name in checks)
+
+
+def whole(belief: Posterior) -> Sets:
+    """The fault sets that are looked ahead with, summing to 1."""
+    sets = belief.sets[:SETS]
+    mass = sum(one for _, one in sets)
+    return tuple((members, one / mass) for members, one in sets)
+
+
+def losing(here: Situation) -> frozenset[int]:
+    """Drives that did not give back what was written, where the complaint could be of that."""
+    return frozenset(
+        number
+        for one in here.found
+        if one.failed and one.run == here.looked and one.symptom_group == MEDIUM
+        for number, _ in one.members
+        if here.graph.components[number].kind == "drive" and not one.beside
+    )
+
+
 class Tried(Record, frozen=True, kw_only=True):
     """What was done with a part and its place so far: nothing is proposed without end."""
 
@@ -177,8 +207,4 @@ def tried(graph: Graph, own: ComponentId, place: str) -> Tried:
 
 def as_now(bench: Bench) -> list[Configuration]:
     """The runs so far with the very parts and contacts that are in now."""
-
-    def state(one: Configuration) -> tuple[object, ...]:
-        return (one.parts, one.seatings, one.treated, one.scope)
-
-    return [one for one in bench.graph.home if state(one) == state(bench.now)]
+    return [one for one in bench.graph.home if one.state == bench.now.state]

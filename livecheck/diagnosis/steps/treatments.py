@@ -8,7 +8,7 @@ from typing import Final
 from livecheck.diagnosis.model.windows import COOLING
 from livecheck.diagnosis.steps.actions import Action
 from livecheck.diagnosis.steps.prediction import changed
-from livecheck.diagnosis.steps.situation import Move, Situation
+from livecheck.diagnosis.steps.situation import Move, Situation, by_hand
 from livecheck.topology.ids import (
     ANTENNA_LEAD,
     DRIVE_LEAD,
@@ -30,7 +30,7 @@ def moves(here: Situation) -> Iterator[Move]:
     away = bench.knowledge.bench.actions.power_away.minutes
     for part in now.parts.values():
         component = here.component(part)
-        if component is not None and component.kind == COOLING:
+        if component is not None and component.kind == COOLING and not by_hand(here):
             minutes = bench.covers([COOLING]) + bench.hands(COOLING, reseat=True)
             yield from _treat(here, Action.CLEAN, part, minutes, (str(part), None))
     if _blamed(here, THE_FIRMWARE):

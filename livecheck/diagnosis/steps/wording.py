@@ -10,7 +10,7 @@ from livecheck.diagnosis.steps.actions import Action
 from livecheck.diagnosis.steps.prediction import PredictedResult
 from livecheck.diagnosis.steps.situation import Move, Situation
 from livecheck.diagnosis.verdict import RepairGroup
-from livecheck.records import NextStep, PredictedOutcome, Side
+from livecheck.records import Check, NextStep, PredictedOutcome, Side
 from livecheck.topology.graph import Component
 from livecheck.topology.ids import MAINBOARD, THE_FIRMWARE
 
@@ -64,7 +64,9 @@ def repair(here: Situation, group: RepairGroup, action: Action) -> NextStep:
     say = bench.knowledge.say
     component = bench.graph.components[group.lead]
     minutes = bench.covers([component.unit]) + bench.hands(component.unit) + bench.trial()
+    record = here.record(component.id)
     key = "system" if action == Action.REPAIR_SYSTEM else "part"
+    key = "soldered" if record is not None and record.soldered else key
     whole = component.unit == component.kind or component.unit != MAINBOARD
     beside = "" if whole else " " + say("repair.board-level", name=component.name)
     return NextStep(
@@ -110,6 +112,56 @@ def last_try(here: Situation) -> NextStep:
     )
 
 
+def update(here: Situation, number: int) -> NextStep:
+    """A newer firmware of the drive's maker."""
+    bench, component = here.bench, here.graph.components[number]
+    record = here.record(component.id)
+    release = record.firmware if record is not None else None
+    return NextStep(
+        action=Action.REFLASH,
+        target=str(component.id),
+        minutes=round(bench.hands("firmware") + bench.trial(), 1),
+        why=bench.knowledge.say(
+            "update.why", name=component.name, release=release or bench.knowledge.say("update.none")
+        ),
+        outcomes=_two(here, here.belief.marginals[number] / 2, "update.cured", "update.not-cured"),
+        cautions=("data", "update"),
+    )
+
+
+def plain(
+    here: Situation, action: Action, target: str, key: str, to: str | None = None
+) -> NextStep:
+    """A minute's work from outside, which nothing is predicted of."""
+    component = here.graph.named(target)
+    return NextStep(
+        action=action,
+        target=target,
+        minutes=round(1.0 + here.bench.trial(), 1),
+        why=here.bench.knowledge.say(
+            key,
+            name=component.name if component is not None else target,
+            there=place_name(here, to),
+        ),
+        outcomes=(),
+        to=to,
+    )
+
+
+def once_more(here: Situation, target: str, check: Check) -> NextStep:
+    """A measurement that is made again."""
+    minutes = here.bench.knowledge.bench.actions.measurement.minutes
+    return NextStep(
+        action=Action.MEASURE,
+        target=target,
+        minutes=round(minutes, 1),
+        why=check.again,
+        outcomes=(),
+        cautions=_cautions(here, Action.MEASURE, None, (check.name,)),
+        checks=(check.name,),
+    )
+
+
 def _about(here: Situation, move: Move) -> Component | None:
     graph = here.graph
     return graph.components[move.about] if move.about is not None else None
@@ -137,7 +189,8 @@ def _why(here: Situation, move: Move) -> str:
 
 def _metered(here: Situation, checks: tuple[str, ...]) -> bool:
     """Whether any of these has a figure to read, and so takes a meter."""
-    return any(here.bench.knowledge.checks[name].unit is not None for name in checks)
+    known = here.bench.knowledge.checks
+    return any(name.startswith("bench.") and known[name].unit is not None for name in checks)
 
 
 def _result(here: Situation, move: Move, result: PredictedResult) -> str:

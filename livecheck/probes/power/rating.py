@@ -13,8 +13,13 @@ from livecheck.records import Device, Outcome, Reading
 CHECK = "power.adapter-rating"
 
 
-def rating(context: Context, supplies: Sequence[tuple[Device, SupplyState]]) -> Iterator[Reading]:
-    """One reading a USB-C adapter that tells its capabilities, else one a jack that tells some."""
+def rating(
+    context: Context, supplies: Sequence[tuple[Device, SupplyState]], drain: float
+) -> Iterator[Reading]:
+    """One reading a USB-C adapter that tells its capabilities, else one a jack that tells some.
+
+    ``drain``: watts that the battery gives while power comes in.
+    """
     try:
         told = deliveries(context.host)
     except Unreadable:
@@ -29,15 +34,26 @@ def rating(context: Context, supplies: Sequence[tuple[Device, SupplyState]]) -> 
     for device, supply in fed:
         if supply.max_volts and supply.max_amperes:
             watts = supply.max_volts * supply.max_amperes
+            # Of a UCSI port current_now is what the machine asked for (Linux, ucsi/psy.c).
+            asked = (supply.amperes or 0.0) >= supply.max_amperes * (1 - slack)
+            short = asked and drain >= watts * slack
             yield Reading(
                 check=CHECK,
                 at=device.component or "machine",
-                outcome=Outcome.NOT_JUDGED,
+                outcome=Outcome.FAILED if short else Outcome.NOT_JUDGED,
                 value=round(watts, 1),
                 unit="W",
                 source=device.path,
-                says=f"The adapter tells {supply.max_volts:.1f} V and {supply.max_amperes:.2f} A.",
-                why_not="the machine does not tell what it asks for (compare with its label)",
+                says=f"The adapter tells {supply.max_volts:.1f} V and {supply.max_amperes:.2f} A"
+                + (
+                    f"; the machine asks for all of it, and takes {drain:.0f} W more from the "
+                    "battery."
+                    if short
+                    else "."
+                ),
+                why_not=None
+                if short
+                else "the machine does not tell what it asks for (compare with its label)",
                 device=device.name,
             )
 

@@ -35,7 +35,9 @@ def probe(context: Context) -> Iterator[Yield]:
         yield _adapter(device, supply, fed, device.component in told)
     if not supplies:
         yield NotTested(what="Adapter", why="the firmware tells nothing of a power jack")
-    yield from rating(context, supplies)
+    states = [read_battery(host, device.path) for device in batteries]
+    drain = sum(abs(one.watts or 0.0) for one in states if one.status == "Discharging")
+    yield from rating(context, supplies, drain)
     yield from _bays(context)
     for device in batteries:
         battery = read_battery(host, device.path)

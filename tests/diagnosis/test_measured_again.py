@@ -1,0 +1,103 @@
+"""What was looked at or measured is not asked again, and the last figure of a rail counts.
+
+Common practice of the trade, no source.
+"""
+
+from __future__ import annotations
+
+import pytest
+
+from livecheck import knowledge
+from livecheck.diagnosis import locate, worksheet
+from livecheck.diagnosis.worksheet_machine import machine
+from livecheck.records import Answer, BoardReplaced, Complaint, Location, Outcome, Run
+
+Answers = dict[str, float | str]
+GOOD: Answers = {"adapter-open-voltage": 19.6, "adapter-loaded-voltage": 19.3, "jack-loose": "firm",
+        "jack-resistance": 0.3, "starts-without-battery": "same", "button": 2.0}  # fmt: skip
+DEAD: Answers = {**GOOD, "signs-of-life": "no"}
+DARK: Answers = {"signs-of-life": "yes", "external-screen": "picture", "coin-cell-voltage": 3.0}
+
+
+def _run(
+    number: int, complaint: Complaint, filled: Answers, answers: tuple[Answer, ...] = ()
+) -> Run:
+    sheet = knowledge.worksheet()
+    label = worksheet.parse('[label]\nvolts = 19.5\nsupply = "barrel"\n', sheet).label
+    return Run(
+        number=number,
+        started=f"2026-03-0{number}T09:00:00+01:00",
+        complaint=complaint,
+        inventory=machine(),
+        readings=worksheet.judge(filled, label, sheet),
+        answers=answers,
+        finished=True,
+    )
+
+
+def _located(*runs: Run) -> Location:
+    return locate("4711", runs, knowledge.load())
+
+
+@pytest.mark.parametrize("seen", ["nothing", "faint", "picture"])
+def test_the_backlight_is_not_asked_after_its_own_screen(seen: str) -> None:
+    found = _located(
+        _run(1, Complaint.NO_PICTURE, {**DARK, "own-screen": seen, "start-code": "none"})
+    )
+    steps = (found.next_step, *found.alternatives)
+    assert [one for one in steps if one and "bench.backlight" in one.checks] == []
+
+
+@pytest.mark.parametrize("code", ["other", "processor", "graphics"])
+def test_a_start_code_is_looked_up_once(code: str) -> None:
+    filled: Answers = {
+        **DARK,
+        "external-screen": "dark",
+        "own-screen": "nothing",
+        "start-code": code,
+    }
+    run = _run(1, Complaint.NO_PICTURE, filled)
+    found = _located(run)
+    asked = [one.checks for one in (found.next_step, *found.alternatives) if one]
+    assert [name for some in asked for name in some if name.startswith("bench.code")] == []
+    left = [one for one in run.readings if one.outcome is Outcome.NOT_JUDGED]
+    assert all(one.why_not and one.says for one in left)
+    assert len(left) == {"other": 3, "processor": 2, "graphics": 1}[code]
+
+
+def _board(found: Location) -> float:
+    return max(c.of_unit or 0.0 for c in found.candidates if c.unit == "mainboard")
+
+
+def test_a_short_is_measured_again_before_anything_is_bought() -> None:
+    dead = _run(1, Complaint.NO_POWER, {**DEAD, "rail-resistance": 0.8})
+    first = _located(dead).next_step
+    assert first is not None
+    assert first.checks == ("bench.rail-resistance",)
+    assert "unplug" in first.why.lower()
+    again = _located(dead, _run(2, Complaint.NO_POWER, {"rail-resistance": 0.9}))
+    assert again.unit == "mainboard"
+    assert again.next_step is not None
+    assert "bench.rail-resistance" not in again.next_step.checks
+
+
+def test_the_last_figure_of_a_rail_counts() -> None:
+    dead = _run(1, Complaint.NO_POWER, {**DEAD, "rail-resistance": 0.8})
+    short = _located(dead)
+    healthy = _located(dead, _run(2, Complaint.NO_POWER, {"rail-resistance": 8200.0}))
+    never = _located(_run(1, Complaint.NO_POWER, {**DEAD, "rail-resistance": 8200.0}))
+    assert _board(short) > 0.95
+    assert any("What was unplugged in between" in words for words in healthy.explanation)
+    assert not any("What was unplugged in between" in words for words in short.explanation)
+    assert _board(healthy) == pytest.approx(_board(never), abs=0.03)
+    assert [one for one in healthy.evidence if one.outcome is Outcome.FAILED and "short" in one.says
+            and one.weight > 0] == []  # fmt: skip
+
+
+def test_what_the_old_board_showed_stays_shown() -> None:
+    """Another board is another thing to measure: the old one's short is why it was replaced."""
+    dead = _run(1, Complaint.NO_POWER, {**DEAD, "rail-resistance": 0.8})
+    lives: Answers = {"signs-of-life": "yes", "rail-resistance": 8200.0}
+    new = _run(2, Complaint.NO_POWER, lives, (BoardReplaced(),))
+    found = _located(dead, new)
+    assert any("0.8 ohm" in one.says and one.weight > 0 for one in found.evidence)

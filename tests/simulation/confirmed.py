@@ -47,7 +47,7 @@ def confirmed(machine: OneShop, case: str, looks: int) -> Confirmed | None:
     """What a shop knows of a machine in the end; None: nothing that was mended could prove it."""
     for _ in range(looks):
         machine.look()
-    runs = tuple(machine.runs)
+    runs = tuple(_of_its_own(run, case) for run in machine.runs)
     graph = build(configurations(runs), machine.knowledge)
     component = NO_FAULT
     if machine.came_with:
@@ -58,6 +58,13 @@ def confirmed(machine: OneShop, case: str, looks: int) -> Confirmed | None:
     return Confirmed(runs, _proved(case, component, graph, runs))
 
 
+def _of_its_own(run: Run, case: str) -> Run:
+    """Each case is another customer's machine."""
+    board = msgspec.structs.replace(run.inventory.machine, board_serial=f"BRD-{case}")
+    inventory = msgspec.structs.replace(run.inventory, machine=board)
+    return msgspec.structs.replace(run, inventory=inventory)
+
+
 def _component(machine: OneShop, fault: Fault, graph: Graph) -> str | None:
     """The program's id of what is at fault."""
     where, seat, of = fault.where, fault.kind.seat, fault.kind.of
@@ -65,7 +72,7 @@ def _component(machine: OneShop, fault: Fault, graph: Graph) -> str | None:
     ids = {
         PART: (where, f"{of}@{at}"),
         PLACE: (where,),
-        LEAD: (f"{LEADS.get(of, of)}@{at}", at),
+        LEAD: (f"{LEADS[of]}@{at}" if of in LEADS else at,),
         CONTACT: (f"contact:{at}", at),
         CONTROLLER: (where,),
         BOARD: ("mainboard",),

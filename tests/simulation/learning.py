@@ -18,15 +18,21 @@ import random
 import sys
 import time
 from collections import defaultdict
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from concurrent.futures import ProcessPoolExecutor
 from functools import partial
 from math import log, sqrt
 from pathlib import Path
 from typing import Any, Final, NamedTuple
 
+import msgspec
+
 from livecheck import knowledge
+from livecheck.case_index.learned import work_out
 from livecheck.diagnosis import weigh
+from livecheck.learning.apply import applied
+from livecheck.learning.held_out import is_better
+from livecheck.learning.lessons import Lesson, Taught, lesson
 from livecheck.records import Knowledge
 from tests.simulation.confirmed import NO_FAULT, Confirmed, Shelf, mistaken
 
@@ -34,8 +40,6 @@ FLOOR: Final = 1e-3
 HELD_OUT: Final = 991
 """Added to the seed of what is learned from."""
 BINS: Final = 10
-
-Learner = Callable[[Knowledge, Sequence[Confirmed]], Knowledge]
 
 
 class Judged(NamedTuple):
@@ -90,7 +94,7 @@ def _log(one: Judged) -> float:
     return log(max(one.truth, FLOOR))
 
 
-def main(learner: Learner) -> int:
+def main() -> int:
     """Print the figures of tables learned from each number of cases."""
     given = _given()
     began, tables = time.perf_counter(), knowledge.load()
@@ -100,25 +104,49 @@ def main(learner: Learner) -> int:
     test = Shelf(given.world, given.seed + HELD_OUT, given.looks).cases(
         given.scored, tables, given.keep
     )
-    every = Shelf(given.world, given.seed, given.looks).cases(max(counts), tables, given.keep)
-    dice = random.Random(f"{given.seed}/false")
-    every = [mistaken(c, dice, tables) if dice.random() < given.false else c for c in every]
     found: dict[str, Any] = {}
     with ProcessPoolExecutor(max_workers=given.workers) as pool:
+        cases = _lessons(given, max(counts), tables, pool)
 
         def said(by: Knowledge) -> list[Judged]:
-            return list(pool.map(partial(judged, tables=by), test, chunksize=50))
+            return list(pool.map(partial(judged, tables=by), test, chunksize=20))
 
         before = said(tables)
         found["table"] = scores(before)
         for count in counts:
-            learned = learner(tables, every[:count])
-            after = before if learned == tables else said(learned)
-            moved = {"moved": learned != tables, **scores(after), **gained(before, after)}
-            found[f"{count} cases"] = moved
+            made = work_out(tables, cases[:count], "2024-01-03T00:00:00Z")
+            used = made is not None and is_better(made.held_out)
+            learned = applied(tables, made.learned, count) if made and used else tables
+            after = said(learned) if used else before
+            found[f"{count} cases"] = {
+                "used": used,
+                **scores(after),
+                **gained(before, after),
+                "held_out": msgspec.to_builtins(made.held_out) if made else None,
+            }
+            print(json.dumps(found[f"{count} cases"]), file=sys.stderr, flush=True)
     print(f"{time.perf_counter() - began:.0f} s", file=sys.stderr)
     print(json.dumps(found, indent=1))
     return 0
+
+
+def _lessons(
+    given: argparse.Namespace, most: int, tables: Knowledge, pool: ProcessPoolExecutor
+) -> list[tuple[Taught, Lesson]]:
+    """What each case has to say; kept beside the cases, so that fitting needs no engine."""
+    cases = Shelf(given.world, given.seed, given.looks).cases(most, tables, given.keep)
+    dice = random.Random(f"{given.seed}/false")
+    cases = [mistaken(c, dice, tables) if dice.random() < given.false else c for c in cases]
+    taught = [Taught(proved=case.proved, runs=case.runs) for case in cases]
+    name = f"lessons-{given.world}-{given.seed}-{given.looks}-{most}-{given.false}.json"
+    file = given.keep / name if given.keep else None
+    if file and file.exists():
+        said = msgspec.json.decode(file.read_bytes(), type=list[Lesson | None])
+    else:
+        said = list(pool.map(partial(lesson, knowledge=tables), taught, chunksize=20))
+        if file:
+            file.write_bytes(msgspec.json.encode(said))
+    return [(one, known) for one, known in zip(taught, said, strict=True) if known is not None]
 
 
 def _given() -> argparse.Namespace:
@@ -134,10 +162,5 @@ def _given() -> argparse.Namespace:
     return parser.parse_args()
 
 
-def as_they_stand(tables: Knowledge, _: Sequence[Confirmed]) -> Knowledge:
-    """Learns nothing."""
-    return tables
-
-
 if __name__ == "__main__":
-    sys.exit(main(as_they_stand))
+    sys.exit(main())

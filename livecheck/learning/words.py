@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from livecheck.learning.fit import EVERY
-from livecheck.learning.lessons import STATE
+from livecheck.learning.lessons import ALARM, SHOWS, STATE
 from livecheck.records import Knowledge, Learned, LearnedTables
 from livecheck.wording import clean, figure, kind_title, moment, text
 
@@ -56,8 +56,12 @@ def most_moved(rows: Sequence[Learned]) -> list[Learned]:
 def learned_name(row: Learned, knowledge: Knowledge) -> str:
     """Which figure it is."""
     if row.name == EVERY:
-        return text(f"learned.every-{row.table}")
-    if row.table == STATE:
-        return text("learned.state", name=knowledge.model.hidden_states[row.name].title)
-    name = kind_title(row.name, knowledge) if row.table == "weight" else row.name
-    return text(f"learned.{row.table}", name=name)
+        return text("learned.every-shows" if row.table == SHOWS else "learned.every-alarm")
+    if row.table == SHOWS:
+        return text("learned.shows", name=row.name)
+    if row.table == ALARM:
+        return text("learned.alarm", name=row.name)
+    states = knowledge.model.hidden_states
+    known = row.table == STATE and row.name in states
+    title = states[row.name].title if known else kind_title(row.name, knowledge)
+    return text("learned.usual", name=title)

@@ -60,14 +60,12 @@ def _weights(knowledge: Knowledge, counted: Sequence[tuple[Lesson, float]]) -> I
             found[kind] += counts * share
         for kind, share in one.expected.items():
             expected[kind] += counts * share * (broken or kind in WHOLE)
-    for kind in sorted(expected):
-        count = Count(
-            worth=knowledge.model.table_cases.value,
-            expected=expected[kind],
-            found=found[kind],
-            cases=every if kind in WHOLE else faulty,
-        )
-        yield _learned(("weight", kind), count, count.factor)
+    for kind, hoped in sorted(expected.items()):
+        cases = every if kind in WHOLE else faulty
+        if hoped > 0.0:
+            worth = update.worth_of(knowledge.model.table_cases.value, hoped / cases)
+            count = Count(worth=worth, expected=hoped, found=found[kind], cases=cases)
+            yield _learned(("weight", kind), count, count.factor)
 
 
 def _learned(figure: Figure, count: Count, factor: float) -> Learned:

@@ -24,6 +24,7 @@ FARTHEST: Final = 5.0
 RARER: Final = 3.0
 """Assumed: a table's figure is worth so many cases at least of what it holds for the rarer, so that
 one odd case moves it by a third at most, and with what all have in common does not double it."""
+SELDOM: Final = 1e-9
 _HALVINGS: Final = 40
 
 
@@ -66,7 +67,7 @@ def odds_ratio(before: float, after: float) -> float:
 
 def worth_of(cases: float, mean: float) -> float:
     """A: the stated cases, or more where the figure is of something rare."""
-    return max(cases, RARER / min(mean, 1.0 - mean))
+    return max(cases, RARER / max(min(mean, 1.0 - mean), SELDOM))
 
 
 def common_factor(weighted: Sequence[tuple[float, float]], total: float) -> float:

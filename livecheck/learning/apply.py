@@ -11,6 +11,7 @@ from livecheck.learning.fit import EVERY
 from livecheck.learning.lessons import ALARM, NO_FAULT, SHOWS, SOFTWARE, STATE
 from livecheck.learning.update import moved
 from livecheck.records import Check, Knowledge, Learned
+from livecheck.topology.blame import row_name
 
 MOST_SHARE: Final = 0.9
 Factors = Mapping[tuple[str, str], float]
@@ -59,7 +60,7 @@ def _check(check: Check, factors: Factors) -> Check:
         false_alarm=moved(check.false_alarm, _of(factors, ALARM, check.name)),
         blames=tuple(
             msgspec.structs.replace(
-                row, detect=moved(row.detect, _of(factors, SHOWS, f"{check.name} {row.who}"))
+                row, detect=moved(row.detect, _of(factors, SHOWS, row_name(check.name, row)))
             )
             for row in check.blames
         ),

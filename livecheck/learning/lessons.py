@@ -33,7 +33,7 @@ from livecheck.records import (
     Remark,
     Run,
 )
-from livecheck.topology.blame import Accusations
+from livecheck.topology.blame import Accusations, row_name
 from livecheck.topology.identity import board_names
 
 NO_FAULT: Final = "no-fault"
@@ -187,7 +187,7 @@ def _trials(weighed: Weighed, blamed: Mapping[int, float]) -> Iterator[FigureTri
         if not own:
             seen[figure].append(alarm)
         for counts, row in () if one.beside else own:
-            shows: Figure = (SHOWS, f"{one.reading.check} {row.who}")
+            shows: Figure = (SHOWS, row_name(one.reading.check, row))
             tried = FigureTried(
                 figure=shows,
                 counts=counts,

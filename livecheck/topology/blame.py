@@ -35,6 +35,11 @@ def who(blame: Blame) -> Who:
     return Who(role=role, kind=kind)
 
 
+def row_name(check: str, blame: Blame) -> str:
+    """What a row of a check is called where figures are kept."""
+    return f"{check} {blame.who}"
+
+
 def accused(check: Check, at: str, paths: Paths) -> Accused:
     """Every component that could make ``check`` fail at ``at`` in this configuration."""
     return tuple((own, row.detect) for own, row in accusing(check, at, paths).items())

@@ -18,7 +18,7 @@ import random
 import sys
 import time
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from concurrent.futures import ProcessPoolExecutor
 from functools import partial
 from math import log, sqrt
@@ -111,7 +111,7 @@ def main() -> int:
         def said(by: Knowledge) -> list[Judged]:
             return list(pool.map(partial(judged, tables=by), test, chunksize=20))
 
-        before = said(tables)
+        before = _kept(given, lambda: said(tables))
         found["table"] = scores(before)
         for count in counts:
             made = work_out(tables, cases[:count], "2024-01-03T00:00:00Z")
@@ -130,23 +130,41 @@ def main() -> int:
     return 0
 
 
+def _kept(given: argparse.Namespace, judge: Callable[[], list[Judged]]) -> list[Judged]:
+    """What the tables as they stand say of the cases scored; judged once."""
+    name = f"judged-{given.world}-{given.seed}-{given.looks}-{given.scored}.json"
+    file = given.keep / name if given.keep else None
+    if file and file.exists():
+        return msgspec.json.decode(file.read_bytes(), type=list[Judged])
+    found = judge()
+    if file:
+        file.write_bytes(msgspec.json.encode(found))
+    return found
+
+
 def _lessons(
     given: argparse.Namespace, most: int, tables: Knowledge, pool: ProcessPoolExecutor
 ) -> list[tuple[Taught, Lesson]]:
-    """What each case has to say; kept beside the cases, so that fitting needs no engine."""
-    cases = Shelf(given.world, given.seed, given.looks).cases(most, tables, given.keep)
+    """What each case has to say; of true outcomes it is kept, so that fitting needs no engine."""
+    shelf = Shelf(given.world, given.seed, given.looks)
+    true = shelf.cases(most, tables, given.keep)
     dice = random.Random(f"{given.seed}/false")
-    cases = [mistaken(c, dice, tables) if dice.random() < given.false else c for c in cases]
-    taught = [Taught(proved=case.proved, runs=case.runs) for case in cases]
-    name = f"lessons-{given.world}-{given.seed}-{given.looks}-{most}-{given.false}.json"
+    told = [mistaken(c, dice, tables) if dice.random() < given.false else c for c in true]
+    name = f"lessons-{given.world}-{given.seed}-{given.looks}.json"
     file = given.keep / name if given.keep else None
+    known: dict[str, Lesson | None] = {}
     if file and file.exists():
-        said = msgspec.json.decode(file.read_bytes(), type=list[Lesson | None])
-    else:
-        said = list(pool.map(partial(lesson, knowledge=tables), taught, chunksize=20))
-        if file:
-            file.write_bytes(msgspec.json.encode(said))
-    return [(one, known) for one, known in zip(taught, said, strict=True) if known is not None]
+        known = msgspec.json.decode(file.read_bytes(), type=dict[str, Lesson | None])
+    same = {c.proved.case for c, t in zip(true, told, strict=True) if c.proved == t.proved}
+    taught = [Taught(proved=case.proved, runs=case.runs) for case in told]
+    new = [one for one in taught if one.proved.case not in known.keys() & same]
+    said = pool.map(partial(lesson, knowledge=tables), new, chunksize=20)
+    found = {one.proved.case: what for one, what in zip(new, said, strict=True)}
+    if file:
+        known |= {case: what for case, what in found.items() if case in same}
+        file.write_bytes(msgspec.json.encode(known))
+    every = ((one, (known | found)[one.proved.case]) for one in taught)
+    return [(one, what) for one, what in every if what is not None]
 
 
 def _given() -> argparse.Namespace:
@@ -158,7 +176,9 @@ def _given() -> argparse.Namespace:
     parser.add_argument("--looks", type=int, default=1, help="runs of each machine (1)")
     parser.add_argument("--false", type=float, default=0.0, help="share of false outcomes (0)")
     parser.add_argument("--workers", type=int, default=1, help="processes (1)")
-    parser.add_argument("--keep", type=Path, help="folder for the cases: they are made once")
+    parser.add_argument(
+        "--keep", type=Path, help="folder for what the tables say, of these sources only"
+    )
     return parser.parse_args()
 
 

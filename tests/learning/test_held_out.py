@@ -55,6 +55,14 @@ def test_the_engine_judges_as_it_did_for_the_lesson(cases: list[tuple[Taught, Le
         assert held_out.judged(taught, TABLES) == (said.given, said.likeliest)
 
 
+def test_cases_of_one_world_teach_something(cases: list[tuple[Taught, Lesson]]) -> None:
+    """Judged by the engine, with tables learned from the others of the same world."""
+    found = held_out.held_out(TABLES, cases)
+    assert found is not None
+    assert found.cases == len(cases)
+    assert found.log_after > found.log_before
+
+
 def test_too_few_are_not_judged(cases: list[tuple[Taught, Lesson]]) -> None:
     least = held_out.least_machines(TABLES)
     assert held_out.held_out(TABLES, cases[: least - 8]) is None

@@ -2,12 +2,17 @@
 
 from __future__ import annotations
 
+import json
 import random
+import sys
+from pathlib import Path
+
+import pytest
 
 from livecheck import knowledge
 from livecheck.records import encode
 from tests.simulation.confirmed import Shelf, confirmed, mistaken
-from tests.simulation.learning import Judged, gained, scores
+from tests.simulation.learning import Judged, gained, main, scores
 from tests.simulation.worlds.held import HeldWorld, OneShop
 from tests.simulation.worlds.technician import Technician
 
@@ -51,6 +56,33 @@ def test_what_no_table_has_proves_nothing() -> None:
     unknown = [m for m in machines if m.types() and m.types()[0][1] == "unknown"]
     assert unknown
     assert all(confirmed(machine, "x", 1) is None for machine in unknown)
+
+
+def test_a_shop_with_few_cases_is_scored_as_it_started(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """The whole harness, twice: made anew, and from what was kept."""
+    words = [
+        "learning",
+        "--cases",
+        "2,3",
+        "--scored",
+        "4",
+        "--false",
+        "0.5",
+        "--keep",
+        str(tmp_path),
+    ]
+    monkeypatch.setattr(sys, "argv", words)
+    said = []
+    for _ in range(2):
+        assert main() == 0
+        said.append(json.loads(capsys.readouterr().out))
+    assert said[0] == said[1]
+    few = said[0]["3 cases"]
+    assert few["used"] is False
+    assert few["gain"] == 0.0
+    assert {name: few[name] for name in said[0]["table"]} == said[0]["table"]
 
 
 def test_scores_by_hand() -> None:

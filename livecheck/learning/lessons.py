@@ -145,7 +145,7 @@ def lesson(taught: Taught, knowledge: Knowledge) -> Lesson | None:
     return Lesson(
         given=given,
         likeliest=given == max(chances.values()),
-        machine=" ".join(board_names(runs[0].inventory.machine)) or taught.proved.case,
+        machine=" ".join(sorted(board_names(runs[0].inventory.machine))) or taught.proved.case,
         believed=_believed(given, len(chances), knowledge.model),
         found=dict(found) if blamed else {NO_FAULT: 1.0},
         expected=_expected(weighed),

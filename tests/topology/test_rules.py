@@ -30,9 +30,6 @@ FLOW: Final = {
     "learning": {"diagnosis", "records", "topology", "wording"},
     "report": {"chances", "completeness", "diagnosis", "heed", "intake", "lamp_codes", "learning",
                "names", "offers", "partssheet", "record_format", "records", "release", "signing",
-    "learning": {"diagnosis", "records", "topology", "wording"},
-    "report": {"chances", "completeness", "diagnosis", "heed", "intake", "lamp_codes", "learning",
-               "names", "offers", "partssheet", "record_format", "records", "release", "signing",
                "step_names", "suspects", "thermal", "topology", "way_on", "wording"},
 }  # fmt: skip
 """Room -> rooms it may know; others (console, commands, saving) stand above all of these."""

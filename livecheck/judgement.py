@@ -8,28 +8,27 @@ from typing import Final
 import msgspec
 
 from livecheck import knowledge, report
-from livecheck.case_index.outcomes import read_outcomes
-from livecheck.case_index.priors import learn
+from livecheck.case_index import learned
 from livecheck.case_index.settings import BrokenSettings, read_settings
 from livecheck.case_index.summary import summarize
-from livecheck.casefile import CaseFolder, Loaded, Shop
+from livecheck.casefile import CaseFolder, Loaded
 from livecheck.diagnosis import Resources, locate
 from livecheck.diagnosis.steps.actions import Action
 from livecheck.intake import WHEN, opens, words_of
+from livecheck.learning.apply import applied
 from livecheck.near import near
 from livecheck.offers import WAYS
-from livecheck.records import Knowledge, Location, NotJudged
+from livecheck.records import DamagedRecord, Knowledge, Location, NotJudged
+from livecheck.wording import text
 
 NO_MACHINE: Final = "no known-good machine"
 
 
-def shop_tables(root: Path, besides: str | None = None) -> tuple[Knowledge, str | None]:
-    """Built-in tables, the shop's own over them, moved by what its repairs proved.
-
-    ``besides``: id of a case whose own outcomes are left out. Also returns what was wrong
-    with anything of the shop's; the tables do without that then.
+def own_tables(root: Path) -> tuple[Knowledge, bool, list[str]]:
+    """Built-in tables, the shop's own over them; whether what was learned is to be used; what was
+    wrong with anything of the shop's, which the tables do without.
     """
-    found, troubles = knowledge.load(), []
+    found, troubles, learns = knowledge.load(), [], False
     for own in (root / name for name in knowledge.SHOP_TABLES):
         try:
             found = knowledge.with_shop_file(found, own)
@@ -41,12 +40,25 @@ def shop_tables(root: Path, besides: str | None = None) -> tuple[Knowledge, str 
         chosen = read_settings(root)
         found = msgspec.structs.replace(found, shop=chosen.shop)
         troubles += unknown_words(found)
-        if chosen.priors.outcomes:
-            outcomes, damaged = read_outcomes(Shop(root).cases_folder)
-            found = learn(found, outcomes, besides)
-            troubles += [f"{sentence}. It is left out." for sentence in damaged]
+        learns = chosen.priors.outcomes
     except BrokenSettings as error:
-        troubles.append(f"{error}. Confirmed outcomes are left out.")
+        troubles.append(f"{error}. What was learned is left out.")
+    return found, learns, troubles
+
+
+def shop_tables(root: Path, besides: str | None = None) -> tuple[Knowledge, str | None]:
+    """The shop's tables, moved by what its confirmed cases taught.
+
+    ``besides``: id of the case that is judged; one that was learned from is judged without. Also
+    returns what was wrong with anything of the shop's; the tables do without that then.
+    """
+    found, learns, troubles = own_tables(root)
+    try:
+        taught = learned.read(root) if learns else None
+        if taught is not None and besides not in taught.cases:
+            found = applied(found, taught.learned, len(taught.cases))
+    except (DamagedRecord, OSError) as error:
+        troubles.append(text("learned.damaged", file=root / learned.FILE, error=error))
     return found, " ".join(troubles) or None
 
 

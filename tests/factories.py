@@ -9,7 +9,7 @@ without the engine that makes them.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Final, NamedTuple
+from typing import Final, Literal, NamedTuple
 
 import msgspec
 
@@ -23,9 +23,12 @@ from livecheck.records import (
     Complaint,
     Controller,
     Evidence,
+    HeldOut,
     Inventory,
     Kind,
     Knowledge,
+    Learned,
+    LearnedTables,
     Location,
     Machine,
     NextStep,
@@ -353,6 +356,26 @@ def location(**changes: object) -> Location:
         pattern="stays with the place",
     )  # fmt: skip
     return msgspec.structs.replace(made, **changes)
+
+
+def learned_tables(**changes: object) -> LearnedTables:
+    """Invented figures of a shop that learned from two cases."""
+    rows: list[tuple[Literal["weight", "shows", "alarm"], str, float]] = [
+        ("weight", "battery", 1.5),
+        ("shows", "storage.link-errors part", 0.5),
+        ("alarm", "*", 2.0),
+    ]
+    plain = LearnedTables(
+        made="2026-03-04T00:00:00Z",
+        cases=("2026-03-02-T-1", "2026-03-02-T-2"),
+        learned=tuple(
+            Learned(table=table, name=name, expected=4.0, found=6.0, cases=9.5, factor=factor)
+            for table, name, factor in rows
+        ),
+        held_out=HeldOut(cases=2, right_before=1, right_after=2, mended=1, spoilt=0,
+                         log_before=-1.25, log_after=-1.0, standard_error=0.1),
+    )  # fmt: skip
+    return msgspec.structs.replace(plain, **changes)
 
 
 def three_runs() -> tuple[Run, Run, Run]:

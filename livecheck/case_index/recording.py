@@ -7,9 +7,9 @@ from typing import Final
 
 import msgspec
 
-from livecheck.case_index.priors import NO_FAULT, SOFTWARE
 from livecheck.case_index.summary import fitted
 from livecheck.casefile import CaseFolder, Loaded
+from livecheck.learning.lessons import NO_FAULT, SOFTWARE
 from livecheck.names import Names
 from livecheck.near import near_miss
 from livecheck.records import (

@@ -1,4 +1,4 @@
-"""The case index in words: one line a case, one a board model, one a prior."""
+"""The case index in words: one line a case, one a board model."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from livecheck.case_index.query import BoardHistory, Hit, Query
 from livecheck.chances import percent
 from livecheck.records import Case, Knowledge, Proved, Side
-from livecheck.wording import clean, count, figure, kind_title, moment, text, title
+from livecheck.wording import clean, count, kind_title, moment, text, title
 
 
 def hit_line(hit: Hit, knowledge: Knowledge) -> str:
@@ -78,22 +78,3 @@ def closed_line(case: Case) -> str:
 def priors_line(knowledge: Knowledge) -> str:
     """Which priors are used from now on."""
     return clean(text("method.priors", priors=knowledge.origin))
-
-
-def priors_text(knowledge: Knowledge, learns: bool) -> str:
-    """The priors of a shop: whether outcomes count, the formula, and each factor."""
-    lines = [priors_line(knowledge), text("priors.on" if learns else "priors.off")]
-    if knowledge.learned:
-        strength = figure(knowledge.model.table_cases.value)
-        lines += ["", text("priors.formula", strength=strength), ""]
-        rows = [(text("priors.kind"), text("priors.found"), text("priors.expected"),
-                 text("priors.factor"))]  # fmt: skip
-        rows += [
-            (kind_title(row.kind, knowledge), str(row.found), f"{row.expected:.2f}",
-             f"{row.factor:.3f}")
-            for row in sorted(knowledge.learned, key=lambda row: -row.factor)
-        ]  # fmt: skip
-        lines += [
-            f"{kind:36}{n:>8}{expected:>12}{factor:>10}" for kind, n, expected, factor in rows
-        ]
-    return "\n".join(clean(line) for line in lines)

@@ -1,4 +1,4 @@
-"""What repairs proved, and what it does to the priors."""
+"""What repairs proved."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from livecheck.casefile import CaseFolder
 from livecheck.casefile.shop import explain
-from livecheck.commands.common import DONE, Failure, Subparsers, UsageError, case_argument, common
+from livecheck.commands.common import DONE, Subparsers, UsageError, case_argument, common
 from livecheck.commands.files import case_of, load, read_tables, root_of
 from livecheck.commands.output import complain, print_json
 
@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 
 
 def add(commands: Subparsers) -> None:
-    """Add ``outcome`` and ``priors``."""
+    """Add ``outcome``."""
     outcome = commands.add_parser("outcome", help="record what the repair proved")
     case_argument(outcome)
     outcome.add_argument("--unit", metavar="COMPONENT",
@@ -28,10 +28,6 @@ def add(commands: Subparsers) -> None:
     outcome.add_argument("--note", default="", help="in your own words")
     outcome.add_argument("--keep-open", action="store_true", help="do not close the case")
     common(outcome, _outcome)
-
-    priors = commands.add_parser("priors", help="what confirmed outcomes did to the priors")
-    priors.add_argument("--learn", choices=["on", "off"], help="whether they count at this shop")
-    common(priors, _priors)
 
 
 def _outcome(options: argparse.Namespace) -> int:
@@ -102,29 +98,3 @@ def _tell(proved: Proved, folder: CaseFolder, tables: Knowledge, as_json: bool) 
     if case.closed:
         print(words.closed_line(case))
     print(words.priors_line(tables))
-
-
-def _priors(options: argparse.Namespace) -> int:
-    from livecheck.case_index import settings, words
-    from livecheck.casefile import find_shop
-    from livecheck.live_host import LiveHost
-
-    shop = find_shop(LiveHost(), options.shop)
-    if options.learn:
-        try:
-            known = settings.read_settings(shop.root)
-            learn = settings.Priors(outcomes=options.learn == "on")
-            chosen = settings.Settings(priors=learn, shop=known.shop)
-            settings.save_settings(shop.root, chosen)
-        except OSError as error:
-            raise explain(error, shop.root) from error
-    try:
-        learns = settings.read_settings(shop.root).priors.outcomes
-    except settings.BrokenSettings as error:
-        raise Failure(f"{error} (livecheck priors --learn on writes it anew)") from error
-    tables = read_tables(shop.root)
-    if options.json:
-        print_json({"learn": learns, "origin": tables.origin, "learned": tables.learned})
-    else:
-        print(words.priors_text(tables, learns))
-    return DONE

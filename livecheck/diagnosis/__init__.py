@@ -54,6 +54,29 @@ class Resources(Record, frozen=True, kw_only=True):
 NOTHING_SPECIAL: Final = Resources()
 
 
+class Weighed(Record, frozen=True, kw_only=True):
+    """How likely each set of faults of a case is, and of what."""
+
+    bench: Bench
+    found: tuple[Observation, ...]
+    belief: Posterior
+
+
+def weigh(
+    runs: Sequence[Run],
+    knowledge: Knowledge,
+    resources: Resources = NOTHING_SPECIAL,
+    max_faults: int = 2,
+) -> Weighed:
+    """The posterior of a case's own runs, of which there must be one, before any step is sought."""
+    known = configurations(runs, frozenset(resources.spares))
+    graph = build(known, knowledge)
+    knowledge = for_complaint(knowledge, graph.complaint)
+    found = observations(runs, graph, knowledge)
+    bench = _bench(graph, knowledge, resources, opened(swaps.changes(known), knowledge))
+    return Weighed(bench=bench, found=found, belief=_belief(bench, found, max_faults))
+
+
 def locate(
     case_id: str,
     runs: Sequence[Run],
@@ -69,13 +92,9 @@ def locate(
     if not runs:
         return _nothing_known(case_id, knowledge)
     runs = came_to_light(all_along(runs), knowledge)
-    known = configurations(runs, frozenset(resources.spares))
-    graph = build(known, knowledge)
-    knowledge = for_complaint(knowledge, graph.complaint)
-    found = observations(runs, graph, knowledge)
-    changed = swaps.changes(known)
-    bench = _bench(graph, knowledge, resources, opened(changed, knowledge))
-    belief = _belief(bench, found, max_faults)
+    weighed = weigh(runs, knowledge, resources, max_faults)
+    bench, found, belief = weighed.bench, weighed.found, weighed.belief
+    graph, knowledge = bench.graph, bench.knowledge
     pattern = patterns.seen(runs, graph, knowledge)
     judged = verdict.judge(graph, belief, found, knowledge, pattern)
     steps = next_step.rank(bench, belief, judged, found)
@@ -92,7 +111,7 @@ def locate(
         candidates=_candidates(graph, belief, judged),
         next_step=steps[0] if steps else None,
         evidence=told.evidence,
-        swaps=changed,
+        swaps=swaps.changes(graph.configurations),
         sentence=told.sentence,
         explanation=(*told.explanation, *further.told(graph, found, belief, strange, knowledge)),
         pattern=pattern.name,

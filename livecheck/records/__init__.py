@@ -42,7 +42,14 @@ from livecheck.records.base import (
     spelt,
     whole_percent,
 )
-from livecheck.records.case_index import Learned, Proved, RunLine, Summary
+from livecheck.records.case_index import (
+    HeldOut,
+    Learned,
+    LearnedTables,
+    Proved,
+    RunLine,
+    Summary,
+)
 from livecheck.records.facts import (
     BacklightFacts,
     BlockFacts,
@@ -115,6 +122,7 @@ __all__ = [
     "FirmwareFlashed",
     "FirstPartBack",
     "GoesBack",
+    "HeldOut",
     "HowEnded",
     "InputFacts",
     "IntakeRow",
@@ -124,6 +132,7 @@ __all__ = [
     "Knowledge",
     "LastStartEnded",
     "Learned",
+    "LearnedTables",
     "Line",
     "Location",
     "LookedInside",

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Annotated
+from typing import Annotated, Literal
 
 import msgspec
 
@@ -78,12 +78,47 @@ class Proved(Record, frozen=True, kw_only=True):
 
 
 class Learned(Record, frozen=True, kw_only=True):
-    """How a shop's confirmed outcomes moved the prior weight of one kind of component."""
+    """How a shop's confirmed cases moved one figure of the tables."""
 
-    kind: str
+    table: Literal["weight", "shows", "alarm", "state"]
+    """How usual a kind is; how surely a check shows a fault; how often one alarms by itself; how
+    usual a hidden state is."""
+    name: str
+    """A kind; a check and whom it blames; a check; a hidden state; ``*``: all without a row."""
     expected: float
-    """How many of the counted cases the table expected it in (alpha-bar times their number)."""
-    found: int
-    """In how many it was proved."""
-    factor: float
-    """On the table's weight: (A·share + found) / (A·share + expected)."""
+    """How often the table expected it among what was counted."""
+    found: float
+    """How often it was so."""
+    cases: float
+    """Among so many; a case counts in part where its outcome is not believed altogether."""
+    factor: Annotated[float, msgspec.Meta(ge=0.2, le=5.0)]
+    """On the table's weight, or on the odds of its chance."""
+
+
+class HeldOut(Record, frozen=True, kw_only=True):
+    """How confirmed cases are judged by tables learned from the others."""
+
+    cases: int
+    right_before: int
+    """Of how many the likeliest unit was the one that was proved: by the tables as they stood."""
+    right_after: int
+    mended: int
+    """Right after and not before."""
+    spoilt: int
+    log_before: float
+    """Mean natural log of the chance given to what was proved."""
+    log_after: float
+    standard_error: float
+    """Of the gain."""
+
+
+class LearnedTables(Record, frozen=True, kw_only=True):
+    """What a shop's confirmed cases taught, as it is used: ``learned.json`` on the shop drive."""
+
+    made: str
+    """ISO 8601 UTC."""
+    cases: tuple[str, ...]
+    """Ids of the cases it was learned from; they are judged without it."""
+    learned: tuple[Learned, ...]
+    held_out: HeldOut
+    schema: int = SCHEMA

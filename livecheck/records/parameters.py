@@ -181,7 +181,13 @@ class ModelParameters(Record, frozen=True, kw_only=True, forbid_unknown_fields=T
     exchange_cures: Level
     """Share of firmware faults that the same image written again cures."""
     table_cases: Cases
-    """Confirmed cases that weigh as much as the tables."""
+    """Confirmed cases that the table's shares of kinds weigh as much as."""
+    table_looks: Cases
+    """Cases that each chance of a check weighs as much as."""
+    least_cases: Cases
+    """Machines with a confirmed outcome below which nothing moves."""
+    false_outcomes: Level
+    """Share of recorded outcomes that name what was not at fault."""
     hidden_states: dict[str, HiddenState]
     beside_complaint: Level
     """Factor on the chance that a fault behind the complaint shows in a check that is no sign

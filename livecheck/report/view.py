@@ -10,6 +10,7 @@ import msgspec
 from livecheck import heed
 from livecheck.completeness import incomplete, taken_out
 from livecheck.intake import in_words
+from livecheck.learning.words import learned_name, most_moved
 from livecheck.names import Names
 from livecheck.partssheet import PartsSheet, sheets
 from livecheck.records import (
@@ -45,7 +46,7 @@ from livecheck.report.tree import Node, path_tree
 from livecheck.suspects import one_number, suspects
 from livecheck.topology.called import named
 from livecheck.way_on import judged_in, no_step, step_left, way_on
-from livecheck.wording import kind_title, moment, text, title
+from livecheck.wording import moment, text, title
 
 MAX_LEARNED: Final = 8
 
@@ -161,5 +162,5 @@ def _machine(case: Case, runs: Sequence[Run]) -> Machine:
 
 
 def _learned(knowledge: Knowledge) -> tuple[tuple[str, Learned], ...]:
-    rows = sorted(knowledge.learned, key=lambda row: -abs(row.factor - 1.0))
-    return tuple((kind_title(row.kind, knowledge), row) for row in rows[:MAX_LEARNED])
+    rows = most_moved(knowledge.learned)[:MAX_LEARNED]
+    return tuple((learned_name(row, knowledge), row) for row in rows)

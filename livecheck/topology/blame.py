@@ -35,25 +35,36 @@ def who(blame: Blame) -> Who:
     return Who(role=role, kind=kind)
 
 
+def row_name(check: str, blame: Blame) -> str:
+    """What a row of a check is called where figures are kept."""
+    return f"{check} {blame.who}"
+
+
 def accused(check: Check, at: str, paths: Paths) -> Accused:
     """Every component that could make ``check`` fail at ``at`` in this configuration."""
+    return tuple((own, row.detect) for own, row in accusing(check, at, paths).items())
+
+
+def accusing(check: Check, at: str, paths: Paths) -> dict[ComponentId, Blame]:
+    """The same components, each with the row that accuses it the most surely."""
     path = paths.of(at)
-    detects: dict[ComponentId, float] = {}
-    rows = [(who(row), row.detect) for row in check.blames]
+    found: dict[ComponentId, Blame] = {}
+    rows = [(who(blame), blame) for blame in check.blames]
     told = any(row.role == CONTACT for row, _ in rows)
     bare = check.direct and all(row.role != PART for row, _ in rows)
-    for row, detect in rows:
+    for row, blame in rows:
         named = _named(row, path, paths)
         if row.role == PLACE and not told and not bare:
             # A bad contact is felt where a bad place would be: between the two. Not by a
             # direct look at a place, such as a meter on a jack, that no part takes part in.
             named = (*named, *path.contact, *path.lead)
         for own in named:
-            detects[own] = max(detects.get(own, 0.0), detect)
-    for row, detect in rows:
+            if own not in found or found[own].detect < blame.detect:
+                found[own] = blame
+    for row, blame in rows:
         for own in paths.hardware() if row.role == HARDWARE else ():
-            detects.setdefault(own, detect)
-    return tuple(detects.items())
+            found.setdefault(own, blame)
+    return found
 
 
 def several_roles(check: Check) -> bool:
@@ -94,7 +105,7 @@ class Accusations:
     def __init__(self, graph: Graph, checks: dict[str, Check]) -> None:
         self._checks = checks
         self._paths = {now.run.number: Paths(now, graph) for now in graph.configurations}
-        self._known: dict[tuple[int, str, str], Accused] = {}
+        self._known: dict[tuple[int, str, str], dict[ComponentId, Blame]] = {}
 
     def run_of(self, run: int, reading: Reading) -> int:
         """Number of the run a reading speaks of: its own, or an earlier one's.
@@ -114,11 +125,15 @@ class Accusations:
 
     def of(self, run: int, reading: Reading) -> Accused:
         """The components that could make a reading of this run fail; none by no known check."""
+        return tuple((own, row.detect) for own, row in self.rows(run, reading).items())
+
+    def rows(self, run: int, reading: Reading) -> dict[ComponentId, Blame]:
+        """The same components, each with the row that accuses it."""
         check = self._checks.get(reading.check)
         number = self.run_of(run, reading)
         if check is None or number not in self._paths:
-            return ()
+            return {}
         key = (number, reading.check, reading.at)
         if key not in self._known:
-            self._known[key] = accused(check, reading.at, self._paths[number])
+            self._known[key] = accusing(check, reading.at, self._paths[number])
         return self._known[key]

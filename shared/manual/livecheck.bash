@@ -5,7 +5,7 @@
 #    source ~/.local/share/bash_completion/livecheck
 # See also: https://github.com/scop/bash-completion/blob/main/doc/configuration.md
 
-_shtab_livecheck_subparsers=(run flex guide checks record-format guided hand-over locate report cases outcome priors parts rescue save note tree meters self-test sleep take-out read-log capture demo blind)
+_shtab_livecheck_subparsers=(run flex guide checks record-format guided hand-over locate report cases outcome learn parts rescue save note tree meters self-test sleep take-out read-log capture demo blind)
 
 _shtab_livecheck_run_option_strings=(-h --help --complaint --probes --depth --range --drive --soak --ticket --reseated --known-good --in-known-good-machine --answer --told --same-machine --cannot --can --case --from --readings --shop --json)
 _shtab_livecheck_flex_option_strings=(-h --help --seconds --supply --adapter --known-good --compare --ticket --no-save --shop --json)
@@ -18,7 +18,7 @@ _shtab_livecheck_locate_option_strings=(-h --help --shop --json)
 _shtab_livecheck_report_option_strings=(-h --help --to --shop)
 _shtab_livecheck_cases_option_strings=(-h --help --find --ticket --serial --board --unit --verdict --since --until --boards --csv --rebuild --shop --json)
 _shtab_livecheck_outcome_option_strings=(-h --help --unit --proved --not-mended --note --keep-open --shop --json)
-_shtab_livecheck_priors_option_strings=(-h --help --learn --shop --json)
+_shtab_livecheck_learn_option_strings=(-h --help --use --undo --show --shop --json)
 _shtab_livecheck_parts_option_strings=(-h --help --to --shop --json)
 _shtab_livecheck_rescue_option_strings=(-h --help --to --from --shop --json)
 _shtab_livecheck_save_option_strings=(-h --help --ticket --case --shop --json)
@@ -56,7 +56,7 @@ _shtab_livecheck_cases___csv_COMPGEN=_shtab_compgen_files
 _shtab_livecheck_cases___shop_COMPGEN=_shtab_compgen_dirs
 _shtab_livecheck_outcome_pos_0_COMPGEN=_shtab_compgen_dirs
 _shtab_livecheck_outcome___shop_COMPGEN=_shtab_compgen_dirs
-_shtab_livecheck_priors___shop_COMPGEN=_shtab_compgen_dirs
+_shtab_livecheck_learn___shop_COMPGEN=_shtab_compgen_dirs
 _shtab_livecheck_parts_pos_0_COMPGEN=_shtab_compgen_dirs
 _shtab_livecheck_parts___to_COMPGEN=_shtab_compgen_files
 _shtab_livecheck_parts___shop_COMPGEN=_shtab_compgen_dirs
@@ -90,8 +90,7 @@ _shtab_livecheck_run___depth_choices=(quick full)
 _shtab_livecheck_checks___complaint_choices=(no-power no-picture wrong-picture part-missing not-charging switches-off unstable slow intake)
 _shtab_livecheck_cases___verdict_choices=(device controller software no-fault undetermined)
 _shtab_livecheck_outcome___proved_choices=(yes no)
-_shtab_livecheck_priors___learn_choices=(on off)
-_shtab_livecheck_pos_0_choices=(run flex guide checks record-format guided hand-over locate report cases outcome priors parts rescue save note tree meters self-test sleep take-out read-log capture demo blind)
+_shtab_livecheck_pos_0_choices=(run flex guide checks record-format guided hand-over locate report cases outcome learn parts rescue save note tree meters self-test sleep take-out read-log capture demo blind)
 
 _shtab_livecheck_run__h_nargs=0
 _shtab_livecheck_run___help_nargs=0
@@ -135,9 +134,12 @@ _shtab_livecheck_outcome___help_nargs=0
 _shtab_livecheck_outcome___not_mended_nargs=0
 _shtab_livecheck_outcome___keep_open_nargs=0
 _shtab_livecheck_outcome___json_nargs=0
-_shtab_livecheck_priors__h_nargs=0
-_shtab_livecheck_priors___help_nargs=0
-_shtab_livecheck_priors___json_nargs=0
+_shtab_livecheck_learn__h_nargs=0
+_shtab_livecheck_learn___help_nargs=0
+_shtab_livecheck_learn___use_nargs=0
+_shtab_livecheck_learn___undo_nargs=0
+_shtab_livecheck_learn___show_nargs=0
+_shtab_livecheck_learn___json_nargs=0
 _shtab_livecheck_parts__h_nargs=0
 _shtab_livecheck_parts___help_nargs=0
 _shtab_livecheck_parts___json_nargs=0

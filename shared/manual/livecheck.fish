@@ -50,8 +50,8 @@ function _shtab_livecheck_using
   test "$_shtab_livecheck_cmdpath" = "$argv"
 end
 
-set -g _shtab_livecheck_commands run flex guide checks record-format guided hand-over locate report cases outcome priors parts rescue save note tree meters self-test sleep take-out read-log capture demo blind
-set -g _shtab_livecheck_opts_with_value --adapter --answer --board --call --can --cannot --case --complaint --csv --declined --depth --drive --find --from --html --known-good --learn --machine --note --only --probes --proved --range --readings --reseated --seconds --serial --shop --since --soak --spare --stays --supply --ticket --times --to --told --unit --until --verdict --why
+set -g _shtab_livecheck_commands run flex guide checks record-format guided hand-over locate report cases outcome learn parts rescue save note tree meters self-test sleep take-out read-log capture demo blind
+set -g _shtab_livecheck_opts_with_value --adapter --answer --board --call --can --cannot --case --complaint --csv --declined --depth --drive --find --from --html --known-good --machine --note --only --probes --proved --range --readings --reseated --seconds --serial --shop --since --soak --spare --stays --supply --ticket --times --to --told --unit --until --verdict --why
 
 complete -c livecheck -e
 complete -c livecheck -f
@@ -158,11 +158,13 @@ complete -c livecheck -n '_shtab_livecheck_using outcome' -l keep-open -d 'do no
 complete -c livecheck -n '_shtab_livecheck_using outcome' -l shop -xka "(__fish_complete_directories)" -d 'folder or drive that keeps cases'
 complete -c livecheck -n '_shtab_livecheck_using outcome' -l json -d 'machine-readable result'
 complete -c livecheck -n '_shtab_livecheck_using outcome; and test $_shtab_livecheck_npos -eq 0' -ka "(__fish_complete_directories)" -d 'a case'"'"'s folder, or its id'
-complete -c livecheck -n '_shtab_livecheck_using; and test $_shtab_livecheck_npos -eq 0' -a priors -d 'what confirmed outcomes did to the priors'
-complete -c livecheck -n '_shtab_livecheck_using priors' -s h -l help -d 'show this help message and exit'
-complete -c livecheck -n '_shtab_livecheck_using priors' -l learn -xka "on off" -d 'whether they count at this shop'
-complete -c livecheck -n '_shtab_livecheck_using priors' -l shop -xka "(__fish_complete_directories)" -d 'folder or drive that keeps cases'
-complete -c livecheck -n '_shtab_livecheck_using priors' -l json -d 'machine-readable result'
+complete -c livecheck -n '_shtab_livecheck_using; and test $_shtab_livecheck_npos -eq 0' -a learn -d 'what confirmed cases teach; changes nothing unless told to'
+complete -c livecheck -n '_shtab_livecheck_using learn' -s h -l help -d 'show this help message and exit'
+complete -c livecheck -n '_shtab_livecheck_using learn' -l use -d 'judge by it from now on, if past cases are judged better'
+complete -c livecheck -n '_shtab_livecheck_using learn' -l undo -d 'judge by the tables as they were'
+complete -c livecheck -n '_shtab_livecheck_using learn' -l show -d 'what is in use, without learning anew'
+complete -c livecheck -n '_shtab_livecheck_using learn' -l shop -xka "(__fish_complete_directories)" -d 'folder or drive that keeps cases'
+complete -c livecheck -n '_shtab_livecheck_using learn' -l json -d 'machine-readable result'
 complete -c livecheck -n '_shtab_livecheck_using; and test $_shtab_livecheck_npos -eq 0' -a parts -d 'what to search and match by, for what to order'
 complete -c livecheck -n '_shtab_livecheck_using parts' -s h -l help -d 'show this help message and exit'
 complete -c livecheck -n '_shtab_livecheck_using parts' -l to -xka "(__fish_complete_path (commandline -ct))" -d 'write the plain text there'

@@ -9,16 +9,18 @@ from collections.abc import Iterator
 from pathlib import Path
 
 from livecheck import capture, cli
-from livecheck.case_index.settings import Settings, save_settings
+from livecheck.case_index import learned
 from livecheck.casefile import CaseFolder, Shop, place_names
 from livecheck.casefile.place_names import board_of
 from livecheck.recorder import lines, openings
 from livecheck.recorder.file import RecordFile
 from livecheck.recorder.openings import Opening
 from livecheck.records import Proved, Run, encode
+from livecheck.records.shop import ShopFacts
 from tests import factories
 from tests.case_index.drives import add_case, shop_at
 from tests.recorder.machines import BOOT, MACHINE, record
+from tests.shop_file import write_shop_file
 
 CAPTURE = Path(capture.__file__).parent / "demo/contact-1.capture.gz"
 A_PLACE = factories.port_and_battery().runs[0].inventory.places[0].id
@@ -50,7 +52,7 @@ PLACES = (
 
 
 def drive(top: Path) -> Shop:
-    """Two cases, an outcome in each, settings, figures of the shop, an open record."""
+    """Two cases, an outcome in each, settings, figures of the shop and learned, an open record."""
     shop = shop_at(top)
     for number in range(2):
         folder = add_case(shop, number)
@@ -58,7 +60,8 @@ def drive(top: Path) -> Shop:
                         kind="drive", proved=True, fitted={"drive": 1})  # fmt: skip
         folder.add_proved(proved)
         folder.save_report("<p>report")
-    save_settings(shop.root, Settings())
+    write_shop_file(shop.root, ShopFacts())
+    learned.use(shop.root, factories.learned_tables())
     (shop.root / "components.toml").write_text("[drive]\nweight = 2.0\n")
     own = first(shop).load().runs[0].inventory
     place_names.keep(shop.cases_folder, board_of(own.machine) or "", A_PLACE, "left socket")
@@ -137,7 +140,7 @@ def all_commands(shop: Shop, scratch: Path) -> list[tuple[str, ...]]:
         ("cases", *at, "--boards"),
         ("cases", *at, "--csv", str(scratch / "cases.csv")),
         ("save", str(kept), *at, "--ticket", "T-1"),
-        ("priors", *at, "--json"),
+        ("learn", *at, "--json"),
     ]
     for case in (str(path) for path in cases if path.resolve() == path.absolute()):
         asked += [("locate", case), ("report", case), ("tree", case), ("parts", case, "--json")]

@@ -29,7 +29,16 @@ from livecheck.recorder.aftermath import Aftermath
 from livecheck.recorder.course import course
 from livecheck.recorder.ending import ending
 from livecheck.recorder.openings import Opening
-from livecheck.records import Case, DamagedRecord, Proved, Run, Summary, decode, encode
+from livecheck.records import (
+    Case,
+    DamagedRecord,
+    LearnedTables,
+    Proved,
+    Run,
+    Summary,
+    decode,
+    encode,
+)
 from livecheck.wording import clean
 from tests import factories, kernel_lines
 from tests.inventory import edid_builder, smbios_builder
@@ -213,6 +222,8 @@ def targets() -> tuple[Target, ...]:
         Target("outcome", (encode(_proved()),), lambda data: decode(data, Proved)),
         Target("summary", (encode(Summary(case="x", numbers=(1,))),),
                lambda data: decode(data, Summary)),
+        Target("learned tables", (encode(factories.learned_tables()),),
+               lambda data: decode(data, LearnedTables)),
         Target("recorder's note",
                (encode(Opening(boot="x", machine=machines.MACHINE, folders=("a/runs/0001",))),),
                lambda data: decode(data, Opening)),

@@ -12,12 +12,14 @@ import msgspec
 import pytest
 
 from livecheck import cli, diagnosis, judgement
+from livecheck.case_index import learned
+from livecheck.case_index.outcomes import read_taught
 from livecheck.casefile import CaseFolder, Shop
 from livecheck.console import case_files, requests, worker
 from livecheck.console.orders import Orders
 from livecheck.console.replies import Reply, Trouble
 from livecheck.plan import Plan
-from livecheck.records import Complaint, Knowledge, Location, Proved, Run, decode, encode
+from livecheck.records import Complaint, Location, Proved, Run, decode, encode
 from tests.case_index.drives import add_case, shop_at
 from tests.diagnosis.story import DIMM_A, Story, part
 
@@ -125,12 +127,28 @@ def test_outcomes_of_one_case_stand_in_nobodys_way(shop: Shop, tmp_path: Path) -
     proved = Proved(case="b", recorded="2026", component="x", kind="drive", proved=True)
     CaseFolder(folders[1]).add_proved(msgspec.structs.replace(proved, fitted={"drive": 10**400}))
     CaseFolder(folders[2]).add_proved(msgspec.structs.replace(proved, fitted={"drive": 1}))
-    found, trouble = judgement.shop_tables(shop.root)
-    assert isinstance(found, Knowledge)
-    assert trouble is not None
+    taught, damaged = read_taught(shop.cases_folder)
+    trouble = " ".join(damaged)
     assert folders[0].name in trouble
     assert folders[1].name in trouble
-    assert "1 confirmed outcome" in found.origin
+    assert [one.proved.component for one in taught] == ["x"]
+
+
+def test_a_case_the_engine_cannot_work_with_teaches_nothing(
+    shop: Shop, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def stumble(*given: object) -> None:
+        raise ZeroDivisionError("no chance at all")
+
+    for folder in sorted(shop.cases_folder.iterdir()):
+        proved = Proved(case=folder.name, recorded="2026", component="x", kind="x", proved=True)
+        CaseFolder(folder).add_proved(proved)
+    taught, _ = read_taught(shop.cases_folder)
+    monkeypatch.setattr(learned, "lesson", stumble)
+    cases, left_out = learned.lessons(judgement.shop_tables(shop.root)[0], taught)
+    assert cases == []
+    assert len(left_out) == len(taught) > 1
+    assert "no chance at all" in left_out[0]
 
 
 def test_a_name_that_is_no_text_is_saved(tmp_path: Path) -> None:

@@ -11,7 +11,7 @@ import msgspec
 import pytest
 
 from livecheck import cli, demo, knowledge
-from livecheck.case_index.settings import Priors, Settings, read_settings, save_settings
+from livecheck.case_index.settings import Priors, Settings, read_settings
 from livecheck.diagnosis.steps.actions import Action
 from livecheck.judgement import ruled_out
 from livecheck.offers import REPAIRS
@@ -35,6 +35,7 @@ from tests import factories
 from tests.bench_stories.stories import new_drive
 from tests.diagnosis.story import BATTERY, CARD, Story, tables
 from tests.report.browser import Browser, browser
+from tests.shop_file import write_shop_file
 from tests.testbeds.build_demo import contents
 from tests.testbeds.stories import port_2
 
@@ -68,7 +69,7 @@ def _replayed(shop: Path) -> str:
 
 def test_a_broken_drive_with_the_shops_own_prices(tmp_path: Path) -> None:
     """79.00 for the drive; the work is its minutes at 60.00 an hour; the sum is their sum."""
-    save_settings(tmp_path, Settings(shop=SHOP))
+    write_shop_file(tmp_path, SHOP)
     html = _replayed(tmp_path)
     answers = told(html)
     assert "Werkbank am Markt" in html
@@ -198,12 +199,10 @@ def test_what_the_shop_cannot_do_is_not_proposed() -> None:
     assert ruled_out(knowledge.load()) == ()
 
 
-def test_what_the_shop_says_is_kept_and_read_back(tmp_path: Path) -> None:
+def test_what_the_shop_says_is_read(tmp_path: Path) -> None:
     chosen = Settings(priors=Priors(outcomes=False), shop=SHOP)
-    save_settings(tmp_path, chosen)
+    write_shop_file(tmp_path, SHOP, learns=False)
     assert read_settings(tmp_path) == chosen
-    assert cli.main(["priors", "--learn", "on", "--shop", str(tmp_path)]) == 0
-    assert read_settings(tmp_path).shop == SHOP
 
 
 @pytest.fixture(scope="module")
@@ -215,7 +214,7 @@ def shown() -> Iterator[Browser]:
 @pytest.mark.slow
 def test_ten_seconds_are_enough(tmp_path: Path, shown: Browser) -> None:
     """On the first third of an A4 sheet: what is broken, are the data safe, what it costs."""
-    save_settings(tmp_path, Settings(shop=SHOP))
+    write_shop_file(tmp_path, SHOP)
     _replayed(tmp_path)
     (page,) = tmp_path.glob("livecheck-cases/*/report.html")
     shown.open(page, width=PRINTED, media="print")

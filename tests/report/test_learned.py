@@ -1,4 +1,4 @@
-"""The report says which priors were used, and carries the parts sheet with its code."""
+"""The report says which figures were moved, and carries the parts sheet with its code."""
 
 from __future__ import annotations
 
@@ -6,30 +6,25 @@ import re
 
 import msgspec
 
-from livecheck.case_index.priors import learn
-from livecheck.case_index.summary import fitted
-from livecheck.records import Complaint, Proved
+from livecheck.learning.apply import applied
 from livecheck.report import render
 from tests import factories
 from tests.partssheet.test_parts import decoded, drawn
 from tests.report.pages import Page
 
 
-def test_moved_priors_are_never_silent() -> None:
-    """Origin, formula and each factor stand under method; without outcomes none of them."""
+def test_moved_figures_are_never_silent() -> None:
+    """Origin, formula and each factor stand under method; with nothing learned none of them."""
     whole = factories.port_and_battery()
-    proved = Proved(case="other", recorded="1", component="battery", kind="battery", proved=True,
-                    complaint=Complaint.PART_MISSING,
-                    fitted=fitted(whole.runs[0].inventory))  # fmt: skip
-    moved = learn(whole.knowledge, [proved])
+    moved = applied(whole.knowledge, factories.learned_tables().learned, 40)
     said = msgspec.structs.replace(whole.location, priors=moved.origin)
     page = Page(render(*whole._replace(knowledge=moved, location=said)))
     assert page.faults == []
     method = page.text("method")
-    assert "moved by 1 confirmed outcome of this shop" in method
-    assert "(A·s + proved) / (A·s + expected)" in method
-    factor = next(row.factor for row in moved.learned if row.kind == "battery")
-    assert re.search(rf"battery ?1 .*{factor:.2f}", method)
+    assert "moved by 40 confirmed cases of this shop" in method
+    assert "(A·m + found) / (A + counted)" in method
+    assert re.search(r"how usual: battery ?6.0 ?4.00 ?1.50", method)
+    assert re.search(r"shows: storage.link-errors part ?6.0 ?4.00 ?0.50", method)
     assert "Dirichlet" not in Page(render(*whole)).text("method")
 
 

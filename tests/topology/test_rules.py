@@ -27,8 +27,9 @@ FLOW: Final = {
     "probes": {"capture", "displayport", "framed", "host", "inventory", "kernel_log", "meters",
                "native", "radio", "records", "thermal"},
     "names": {"records", "topology", "wording"},
-    "report": {"chances", "completeness", "diagnosis", "heed", "intake", "lamp_codes", "names",
-               "offers", "partssheet", "record_format", "records", "release", "signing",
+    "learning": {"diagnosis", "records", "topology", "wording"},
+    "report": {"chances", "completeness", "diagnosis", "heed", "intake", "lamp_codes", "learning",
+               "names", "offers", "partssheet", "record_format", "records", "release", "signing",
                "step_names", "suspects", "thermal", "topology", "way_on", "wording"},
 }  # fmt: skip
 """Room -> rooms it may know; others (console, commands, saving) stand above all of these."""

@@ -50,7 +50,7 @@ class Bench(Bill):
     """The machine, its faults, and the runs so far."""
 
     def __init__(self, seed: int, tables: Knowledge) -> None:
-        self.world = World(seed)
+        self.world = self.drawn(seed)
         self.dice = random.Random(f"{seed}/case")
         self.knowledge = tables
         group = self._group()
@@ -78,6 +78,10 @@ class Bench(Bill):
         self.homes = dict(self.fitted)
         self.seen: set[str] = set()
         self._last_end: tuple[str, int] | None = None
+
+    def drawn(self, seed: int) -> World:
+        """The world of a case: its own."""
+        return World(seed)
 
     # --- What is wrong
 

@@ -32,15 +32,8 @@ WORTH_MEASURING: Final = 0.3
 OPEN: Final = 0.02
 """Components less likely than this are not worth a step of their own."""
 _MEASURED: Final = 12
-HOT: Final = (
-    "heat.fan",
-    "heat.temperature",
-    "heat.trip",
-    "heat.stopped",
-    "heat.critical",
-    "intake.swollen",
-)
-"""Checks that fail where a load would do harm."""
+HOT: Final = ("heat.fan", "heat.trip", "heat.stopped", "heat.critical", "intake.swollen")
+"""Checks that fail where a load would do harm; a chip near its limit slows itself down."""
 
 
 def moves(here: Situation) -> Iterator[Move]:
@@ -67,7 +60,7 @@ def moves(here: Situation) -> Iterator[Move]:
 
 
 def _hot(here: Situation) -> bool:
-    """Whether the fan stands or the heat is at its limit: nothing is loaded then."""
+    """Whether the fan stands, heat has stopped a load, or a cell is swollen: nothing is loaded."""
     return any(
         one.failed and one.run == here.looked and one.reading.check in HOT for one in here.found
     )

@@ -32,8 +32,8 @@ WORTH_MEASURING: Final = 0.3
 OPEN: Final = 0.02
 """Components less likely than this are not worth a step of their own."""
 _MEASURED: Final = 12
-HOT: Final = ("heat.fan", "heat.trip", "heat.stopped", "heat.critical", "intake.swollen")
-"""Checks that fail where a load would do harm; a chip near its limit slows itself down."""
+HOT: Final = ("heat.fan", "heat.critical", "intake.swollen")
+"""Checks that fail where a load would do harm; near its own limit a chip slows down."""
 
 
 def moves(here: Situation) -> Iterator[Move]:
@@ -60,7 +60,7 @@ def moves(here: Situation) -> Iterator[Move]:
 
 
 def _hot(here: Situation) -> bool:
-    """Whether the fan stands, heat has stopped a load, or a cell is swollen: nothing is loaded."""
+    """Whether the fan stands, a limit is passed or a cell is swollen: nothing is loaded then."""
     return any(
         one.failed and one.run == here.looked and one.reading.check in HOT for one in here.found
     )

@@ -36,7 +36,19 @@ def _run() -> None:
         sys.exit(console.run(None))
     from livecheck import cli
 
-    sys.exit(cli.main(sys.argv[1:]))
+    try:
+        sys.exit(cli.main(sys.argv[1:]))
+    finally:
+        _flush()
+
+
+def _flush() -> None:
+    """Whoever read our output may have had enough of it; at the exit that would be an error
+    (Python's library reference, signal, "Note on SIGPIPE")."""
+    try:
+        sys.stdout.flush()
+    except BrokenPipeError:
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
 
 
 if __name__ == "__main__":

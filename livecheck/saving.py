@@ -199,7 +199,9 @@ def _claim(run: Run, plan: Plan, shop: Shop) -> tuple[CaseFolder, Run]:
     note(folder, plan.known_good, plan.cannot, plan.can, plan.told)
     run = with_swollen(run, folder.load().runs, folder.case().told, knowledge.load().intake)
     if not _has_place(run, folder):
-        run = msgspec.structs.replace(run, number=_stands(run, folder) or folder.claim_run())
+        # Two runs that have read nothing yet look alike, and may be of two benches.
+        stands = _stands(run, folder) if run.readings else None
+        run = msgspec.structs.replace(run, number=stands or folder.claim_run())
     return folder, run
 
 

@@ -92,9 +92,12 @@ next run with Enter on the first line.
 
     def on_mount(self) -> None:
         """The bar on going on."""
-        lines = self.query_one(ResumeList)
-        lines.focus()
-        lines.highlighted = 0
+        lines = self.query(ResumeList)
+        if not lines:
+            # The console ends just now, as it gives way to the flow without a screen.
+            return
+        lines.first().focus()
+        lines.first().highlighted = 0
         if self._proposed is not None:
             self.show_proposed(self._proposed)
 

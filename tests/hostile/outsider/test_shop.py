@@ -271,6 +271,7 @@ def test_a_record_of_a_newer_version_is_kept(where: str, schema: int, shop: Shop
         ("cases", "--shop", str(shop.root), "--rebuild"), ("locate", case), ("report", case),
         ("note", case, "a word"), ("note", case, "--told", "since=weeks"),
         ("outcome", case, "--unit", "no-fault", "--proved", "no"), ("tree", case),
+        ("learn", "--shop", str(shop.root)),
         ("run", "--from", str(CAPTURE), "--probes", "power", "--case", case, "--same-machine"),
     )]  # fmt: skip
     assert {status for status, _, _ in said} <= {0, 2, 3}

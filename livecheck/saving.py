@@ -199,8 +199,9 @@ def _claim(run: Run, plan: Plan, shop: Shop) -> tuple[CaseFolder, Run]:
     note(folder, plan.known_good, plan.cannot, plan.can, plan.told)
     run = with_swollen(run, folder.load().runs, folder.case().told, knowledge.load().intake)
     if not _has_place(run, folder):
-        # Two runs that have read nothing yet look alike, and may be of two benches.
-        stands = _stands(run, folder) if run.readings else None
+        # Two runs that only begin look alike, and may be of two benches.
+        goes_on = run.finished or bool(run.readings)
+        stands = _stands(run, folder) if goes_on else None
         run = msgspec.structs.replace(run, number=stands or folder.claim_run())
     return folder, run
 

@@ -75,8 +75,7 @@ def main(argv: Sequence[str]) -> int:
     except (Failure, ShopError, DamagedRecord, knowledge.BrokenTable) as error:
         return _complain(str(error), FAILED)
     except BrokenPipeError:
-        # Whoever read our output has had enough of it.
-        sys.stderr.close()
+        # Whoever read our output has had enough of it; the front door sees to what is left.
         return DONE
     except KeyboardInterrupt:
         return _complain("stopped; what was saved before stands", FAILED)

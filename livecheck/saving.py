@@ -200,8 +200,8 @@ def _claim(run: Run, plan: Plan, shop: Shop) -> tuple[CaseFolder, Run]:
     run = with_swollen(run, folder.load().runs, folder.case().told, knowledge.load().intake)
     if not _has_place(run, folder):
         # Two runs that only begin look alike, and may be of two benches.
-        goes_on = run.finished or bool(run.readings)
-        stands = _stands(run, folder) if goes_on else None
+        begins = not (run.finished or run.readings)
+        stands = None if begins else _stands(run, folder)
         run = msgspec.structs.replace(run, number=stands or folder.claim_run())
     return folder, run
 

@@ -26,7 +26,7 @@ from livecheck.diagnosis.steps import next_step
 from livecheck.diagnosis.steps.costs import Bench, opened
 from livecheck.diagnosis.verdict import Verdict
 from livecheck.diagnosis.worksheet_machine import all_along
-from livecheck.records import Candidate, Complaint, Knowledge, Location, Record, Run, Side
+from livecheck.records import Candidate, Complaint, Knowledge, Location, Record, Run, Side, Swap
 from livecheck.topology import swaps
 from livecheck.topology.came_to_light import came_to_light
 from livecheck.topology.foreign import set_aside
@@ -60,6 +60,8 @@ class Weighed(Record, frozen=True, kw_only=True):
     bench: Bench
     found: tuple[Observation, ...]
     belief: Posterior
+    changed: tuple[Swap, ...]
+    """What was exchanged or put in anew from run to run."""
 
 
 def weigh(
@@ -73,8 +75,10 @@ def weigh(
     graph = build(known, knowledge)
     knowledge = for_complaint(knowledge, graph.complaint)
     found = observations(runs, graph, knowledge)
-    bench = _bench(graph, knowledge, resources, opened(swaps.changes(known), knowledge))
-    return Weighed(bench=bench, found=found, belief=_belief(bench, found, max_faults))
+    changed = swaps.changes(known)
+    bench = _bench(graph, knowledge, resources, opened(changed, knowledge))
+    belief = _belief(bench, found, max_faults)
+    return Weighed(bench=bench, found=found, belief=belief, changed=changed)
 
 
 def locate(
@@ -111,7 +115,7 @@ def locate(
         candidates=_candidates(graph, belief, judged),
         next_step=steps[0] if steps else None,
         evidence=told.evidence,
-        swaps=swaps.changes(graph.configurations),
+        swaps=weighed.changed,
         sentence=told.sentence,
         explanation=(*told.explanation, *further.told(graph, found, belief, strange, knowledge)),
         pattern=pattern.name,

@@ -173,13 +173,13 @@ class ModelParameters(Record, frozen=True, kw_only=True, forbid_unknown_fields=T
     cleaning_cures: Level
     """Share of cooling faults that cleaning cures."""
     reflash_cures: Level
+    """Share of firmware faults that the same image written again cures."""
     update_cures: Level
-    """Share of a drive's faults that a newer firmware cures, as nothing else is mended of it."""
+    """Share of a drive's faults that a newer firmware of its own cures."""
     power_away_cures: Level
     put_right_cures: Level
     setting_cures: Level
     exchange_cures: Level
-    """Share of firmware faults that the same image written again cures."""
     table_cases: Cases
     """Confirmed cases that the table's shares of kinds weigh as much as."""
     table_looks: Cases

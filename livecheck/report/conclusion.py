@@ -92,6 +92,15 @@ class Standing(msgspec.Struct, frozen=True, kw_only=True):
     """What to do when no further step is proposed."""
     heed: tuple[Caution, ...]
     """What to mind whatever is done next."""
+    data: str
+    """Of the customer's data, as ``heed.data_in`` has it."""
+
+
+def withheld(found: Location, standing: Standing) -> bool:
+    """Whether a drive gives out nothing, so that nobody looked at the system on it."""
+    system = bool(found.candidates) and found.candidates[0].side is Side.SOFTWARE
+    open_yet = found.side in (Side.SOFTWARE, Side.UNDETERMINED)
+    return standing.data == heed.WITHHELD and system and open_yet
 
 
 def conclusion(
@@ -107,6 +116,7 @@ def conclusion(
         for c in leads
         if c.probability >= 0.5 and location.component and c.component != location.component
     ]
+    locked = withheld(location, standing)
     undecided = location.side is Side.UNDETERMINED and not location.put_right
     open_ones = [c for c in leads if undecided and c.probability >= WORTH_A_CARD]
     step = standing.step if not left else None
@@ -115,7 +125,7 @@ def conclusion(
         side_words=side_words(location),
         sentence=location.sentence or _sentence(location, component, unit),
         explanation=location.explanation,
-        meaning=text(f"meaning.{state_of(location, judged)}"),
+        meaning=text(f"meaning.{heed.WITHHELD if locked else state_of(location, judged)}"),
         probability=location.probability if judged and not undecided else None,
         component=component,
         unit=unit,

@@ -9,13 +9,12 @@ import msgspec
 
 from livecheck import step_names
 from livecheck.chances import chance
-from livecheck.heed import WITHHELD, data_in
 from livecheck.names import Names
 from livecheck.offers import REPAIRS, Offer, estimate, money, offers
 from livecheck.partssheet.sheet import NEVER_ORDERED
 from livecheck.records import Knowledge, Location, Outcome, Reading, Run, Side
 from livecheck.records.shop import ShopFacts
-from livecheck.report.conclusion import Standing
+from livecheck.report.conclusion import Standing, withheld
 from livecheck.suspects import Suspect
 from livecheck.wording import kind_title, text
 
@@ -54,10 +53,9 @@ def customer_page(
     knowledge: Knowledge,
 ) -> CustomerPage:
     """The page of a case whose machine is not handed over yet. Pure."""
-    listed, data = standing.listed, data_in(runs, knowledge)
+    listed, data = standing.listed, standing.data
     # A system is not installed anew over data that nobody could read.
-    system = bool(found.candidates) and found.candidates[0].side is Side.SOFTWARE
-    locked = data == WITHHELD and system and found.side in (Side.SOFTWARE, Side.UNDETERMINED)
+    locked = withheld(found, standing)
     done = standing.left and found.put_right is None
     unit = kind_title(found.unit, knowledge) if found.unit else None
     sides = (Side.DEVICE, Side.CONTROLLER, Side.SOFTWARE)

@@ -152,6 +152,7 @@ def _standing(
         step=step_left(case, location),
         no_step=no_step(case, location, knowledge, judged_in(runs)),
         heed=heed.standing(case, runs, knowledge, step_left(case, location)),
+        data=heed.data_in(runs, knowledge),
     )
 
 

@@ -15,6 +15,7 @@ from typing import Any
 import pytest
 
 from livecheck import cli
+from livecheck.wording import text
 from tests.bench_stories import odd_beds
 from tests.testbeds import stories
 from tests.testbeds.bed import Bed
@@ -53,5 +54,9 @@ def test_a_locked_drive_is_told(
     assert "repair installed system" not in [one["action"] for one in steps]
     assert steps[0]["action"] == "change a setting"
     assert "locked" in steps[0]["why"]
+    (report,) = tmp_path.glob("livecheck-cases/*/report.html")
+    page = " ".join(report.read_text("utf-8").split())
+    assert text("meaning.withheld") in page
+    assert text("meaning.undetermined") not in page
     failed = {r["check"] for r in told["run"]["readings"] if r["outcome"] == "failed"}
     assert "kernel.storage-protocol" not in failed

@@ -118,7 +118,8 @@ def conclusion(
     ]
     locked = withheld(location, standing)
     undecided = location.side is Side.UNDETERMINED and not location.put_right
-    open_ones = [c for c in leads if undecided and c.probability >= WORTH_A_CARD]
+    guessed = undecided and not locked
+    open_ones = [c for c in leads if guessed and c.probability >= WORTH_A_CARD]
     step = standing.step if not left else None
     return Conclusion(
         side=location.side,

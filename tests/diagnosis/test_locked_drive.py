@@ -58,5 +58,6 @@ def test_a_locked_drive_is_told(
     page = " ".join(report.read_text("utf-8").split())
     assert text("meaning.withheld") in page
     assert text("meaning.undetermined") not in page
+    assert "It could be" not in page
     failed = {r["check"] for r in told["run"]["readings"] if r["outcome"] == "failed"}
     assert "kernel.storage-protocol" not in failed

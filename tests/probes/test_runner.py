@@ -16,7 +16,7 @@ import pytest
 
 from livecheck import knowledge
 from livecheck.live_host import LiveHost
-from livecheck.probes import Context, Probe, Progress, Yield, runner
+from livecheck.probes import Context, Probe, Progress, Yield, process, runner
 from livecheck.probes.control import NONE, Control
 from livecheck.records import Inventory, Outcome, Reading
 
@@ -257,6 +257,10 @@ def test_commands_end_with_their_probe(name: str) -> None:
     control = _Bench(skip_after=0.5) if name == "commands" else NONE
     results = runner.run([_probe(name, 30, passive=False)], _context(), control=control)
     assert [p.ended for p in results.probes] == ["stopped" if name == "commands" else "died"]
+    # A killed process is to be seen for a moment yet, until the kernel has taken it down.
+    until = time.monotonic() + process.GRACE_SECONDS
+    while _napping() and time.monotonic() < until:
+        time.sleep(0.02)
     assert _napping() == []
 
 

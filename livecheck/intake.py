@@ -61,6 +61,18 @@ def cautions(told: Iterable[ToldLine], sheet: Mapping[str, IntakeRow]) -> tuple[
     return tuple(dict.fromkeys(row[one] for line, row in rows for one in _found(line, row)))
 
 
+def missed(told: Iterable[ToldLine], sheet: Mapping[str, IntakeRow]) -> tuple[str, ...]:
+    """Kinds of part that the customer names, each word whole."""
+    rows = ((line, sheet[line.about].kinds) for line in told if line.about in sheet)
+    named = (
+        kind
+        for line, row in rows
+        for word, kind in row.items()
+        if re.search(rf"\b{re.escape(word)}\b", line.words, re.IGNORECASE)
+    )
+    return tuple(dict.fromkeys(named))
+
+
 def _found(line: ToldLine, wanted: Iterable[str]) -> list[str]:
     return [one for one in wanted if re.search(rf"\b{re.escape(one)}", line.words, re.IGNORECASE)]
 

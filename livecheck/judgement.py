@@ -14,7 +14,7 @@ from livecheck.case_index.summary import summarize
 from livecheck.casefile import CaseFolder, Loaded
 from livecheck.diagnosis import Resources, locate
 from livecheck.diagnosis.steps.actions import Action
-from livecheck.intake import WHEN, opens, words_of
+from livecheck.intake import WHEN, missed, opens, words_of
 from livecheck.learning.apply import applied
 from livecheck.near import near
 from livecheck.offers import WAYS
@@ -96,7 +96,13 @@ def locate_case(loaded: Loaded, tables: Knowledge) -> Location:
     barred = (*case.cannot, *ruled_out(tables))
     hurt = opens(case.told, tables.intake)
     sleeps = "sleep" in words_of(case.told, WHEN).split()
-    resources = Resources(spares=case.spares, cannot=barred, hurt=hurt, sleeps=sleeps)
+    resources = Resources(
+        spares=case.spares,
+        cannot=barred,
+        hurt=hurt,
+        sleeps=sleeps,
+        missed=missed(case.told, tables.intake),
+    )
     try:
         return locate(case.id, loaded.runs, tables, resources)
     except Exception as error:

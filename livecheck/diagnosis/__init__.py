@@ -33,6 +33,7 @@ from livecheck.topology.foreign import set_aside
 from livecheck.topology.graph import Graph, build
 from livecheck.topology.history import configurations
 from livecheck.topology.ids import THE_SOFTWARE
+from livecheck.topology.missed import on_the_way, with_missed
 
 _SHOWN: Final = 20
 _WORTH_SHOWING: Final = 0.002
@@ -49,6 +50,8 @@ class Resources(Record, frozen=True, kw_only=True):
     """True: it fell, was spilled on or opened, so that it is looked into first."""
     sleeps: bool = False
     """True: it was told to show in or after sleep."""
+    missed: tuple[str, ...] = ()
+    """Kinds of part that the customer misses, by what was told."""
 
 
 NOTHING_SPECIAL: Final = Resources()
@@ -77,7 +80,7 @@ def weigh(
     found = observations(runs, graph, knowledge)
     changed = swaps.changes(known)
     bench = _bench(graph, knowledge, resources, opened(changed, knowledge))
-    belief = _belief(bench, found, max_faults)
+    belief = _belief(bench, found, max_faults, on_the_way(graph, resources.missed))
     return Weighed(bench=bench, found=found, belief=belief, changed=changed)
 
 
@@ -96,6 +99,7 @@ def locate(
     if not runs:
         return _nothing_known(case_id, knowledge)
     runs = came_to_light(all_along(runs), knowledge)
+    runs = with_missed(runs, resources.missed, knowledge)
     weighed = weigh(runs, knowledge, resources, max_faults)
     bench, found, belief = weighed.bench, weighed.found, weighed.belief
     graph, knowledge = bench.graph, bench.knowledge
@@ -181,10 +185,13 @@ def _to_order(graph: Graph, judged: Verdict) -> str | None:
     return judged.group.unit
 
 
-def _belief(bench: Bench, found: Sequence[Observation], max_faults: int) -> Posterior:
+def _belief(
+    bench: Bench, found: Sequence[Observation], max_faults: int, told: frozenset[int]
+) -> Posterior:
     graph, knowledge = bench.graph, bench.knowledge
     complaint = graph.complaint
     weights = [priors.component_weight(one, knowledge, complaint) for one in graph.components]
+    weights = priors.with_told(weights, told, knowledge.model)
     weights = [w * bench.has(one) for w, one in zip(weights, graph.components, strict=True)]
     sizes = priors.by_size(knowledge.model, complaint, max_faults)
     software = graph.index.get(THE_SOFTWARE)

@@ -122,6 +122,8 @@ class ModelParameters(Record, frozen=True, kw_only=True, forbid_unknown_fields=T
     """Factor on the weight of a place that nothing was in, in any run."""
     external_part: Level
     """Factor on the weight of what is plugged in from outside."""
+    not_missed: Level
+    """Factor on the weight of what is not on the way to the part that is missed."""
     reseat_cures: Level
     """Chance that taking a part out and putting one in cures a bad contact of the place."""
     reseat_spoils: Level

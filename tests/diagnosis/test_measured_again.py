@@ -9,6 +9,7 @@ import pytest
 
 from livecheck import knowledge
 from livecheck.diagnosis import locate, worksheet
+from livecheck.diagnosis.steps.actions import Action
 from livecheck.diagnosis.worksheet_machine import machine
 from livecheck.records import Answer, BoardReplaced, Complaint, Location, Outcome, Run
 
@@ -101,3 +102,14 @@ def test_what_the_old_board_showed_stays_shown() -> None:
     new = _run(2, Complaint.NO_POWER, lives, (BoardReplaced(),))
     found = _located(dead, new)
     assert any("0.8 ohm" in one.says and one.weight > 0 for one in found.evidence)
+
+
+def test_a_picture_that_comes_and_goes_is_waited_for_by_eye() -> None:
+    """One good look ends no case: the machine is left on, and looked at again."""
+    dark = _run(1, Complaint.NO_PICTURE, {**DARK, "own-screen": "nothing", "start-code": "none"})
+    good = {**DARK, "own-screen": "picture", "start-code": "none"}
+    found = _located(dark, _run(2, Complaint.NO_PICTURE, good))
+    steps = [one for one in (found.next_step, *found.alternatives) if one]
+    soak = next(one for one in steps if one.action == Action.SOAK)
+    assert "look each time" in soak.why
+    assert not [one for one in steps if one.action == Action.REPLACE]

@@ -59,6 +59,14 @@ def component_weight(component: Component, knowledge: Knowledge, complaint: Comp
     return value
 
 
+def with_told(
+    weights: Sequence[float], told: frozenset[int], model: ModelParameters
+) -> list[float]:
+    """The weights; less of all that is not on the way to what the customer misses."""
+    factor = model.not_missed.value if told else 1.0
+    return [w if number in told else w * factor for number, w in enumerate(weights)]
+
+
 def apart(graph: Graph, model: ModelParameters) -> dict[int, float]:
     """Odds that a part the shop vouches for is bad: beside the machine's own fault."""
     chance = model.bad_spare.value

@@ -34,6 +34,8 @@ _DIRTY: Final = 0.1
 """Assumed: a contact this likely is made anew before a board is thought of."""
 _UPDATED: Final = 0.2
 """Assumed: a drive this likely has its firmware updated before it is bought anew."""
+_SURELY_THE_SYSTEM: Final = 0.8
+"""Assumed: so likely, the installed system is put right without the full tests."""
 SLEEP: Final = "sleep.wakes"
 STALLS: Final = ("link", "pace")
 """Symptom groups of the checks that fail where a drive lets one wait or drops off its bus."""
@@ -142,6 +144,14 @@ def a_stalling_drive(here: Situation) -> list[NextStep]:
         if drive and likely and not tried and here.bench.allows(Action.REFLASH, at.kind, target):
             steps.append(wording.update(here, number))
     return steps[:1]
+
+
+def a_new_system(here: Situation, share: float) -> list[NextStep]:
+    """The full tests once, while hardware is likely enough: nobody installs onto a drive, or
+    through memory, that was not tested (common practice, no source)."""
+    if share >= _SURELY_THE_SYSTEM:
+        return []
+    return [_moved(here, move) for move in possible(here) if move.action == Action.DEEPER]
 
 
 def any_screw(here: Situation) -> bool:

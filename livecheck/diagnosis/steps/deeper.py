@@ -67,10 +67,11 @@ def _hot(here: Situation) -> bool:
 
 
 def _soaked(here: Situation) -> tuple[PredictedTest, ...]:
-    """The symptoms that a run looks for by itself; what eye and hand found it does not repeat."""
+    """The symptoms that a run looks for by itself; what only eye and hand found it looks for
+    again where that went away, and comes and goes."""
     own = [one for one in here.symptoms if not all(c.startswith(BY_HAND) for c in one.checks)]
-    checks = here.bench.knowledge.checks
-    return here.prediction(here.now).tests(own, checks, SOAK_REPEATS)
+    again = own if own or here.fails_now else here.symptoms
+    return here.prediction(here.now).tests(again, here.bench.knowledge.checks, SOAK_REPEATS)
 
 
 def _everything(here: Situation, repeats: int) -> tuple[PredictedTest, ...]:

@@ -179,7 +179,8 @@ def _after_verdict(here: Situation, group: RepairGroup) -> tuple[NextStep, ...]:
     if component.side is Side.SOFTWARE:
         if locked(here.graph) is not None:
             return ()  # Nobody installs anew over what nobody could read.
-        return (wording.repair(here, group, Action.REPAIR_SYSTEM),)
+        tests = before.a_new_system(here, group.probability)
+        return (*tests, wording.repair(here, group, Action.REPAIR_SYSTEM))
     if component.id not in present(here) or group.gone > 0.5:
         return ()
     if component.id in here.now.known_good:
@@ -276,4 +277,6 @@ def _last_resort(
     component = here.bench.graph.components[best[1].lead]
     first = [_told(here, move) for move in before.a_part(here, component.id)]
     first += before.a_stalling_drive(here)
+    if best[2] == Action.REPAIR_SYSTEM:
+        first += before.a_new_system(here, best[1].probability)
     return (*first, wording.repair(here, best[1], best[2]))

@@ -8,7 +8,7 @@ from typing import Final
 from livecheck.diagnosis.explain import percent
 from livecheck.diagnosis.steps.actions import Action
 from livecheck.diagnosis.steps.prediction import PredictedResult
-from livecheck.diagnosis.steps.situation import Move, Situation
+from livecheck.diagnosis.steps.situation import BY_HAND, Move, Situation
 from livecheck.diagnosis.verdict import RepairGroup
 from livecheck.records import Check, NextStep, PredictedOutcome, Side
 from livecheck.topology.graph import Component
@@ -177,9 +177,14 @@ def place_name(here: Situation, place: str | None) -> str:
 
 def _why(here: Situation, move: Move) -> str:
     component, checks = _about(here, move), here.bench.knowledge.checks
-    by_eye = move.action == Action.MEASURE and not _metered(here, move.checks)
+    seen = all(name.startswith(BY_HAND) for one in here.symptoms for name in one.checks)
+    key = f"why.{move.action.replace(' ', '-')}"
+    if move.action == Action.MEASURE and not _metered(here, move.checks):
+        key = "look.by-eye"
+    elif move.action == Action.SOAK and here.symptoms and seen:
+        key = "look.again"
     return here.bench.knowledge.say(
-        "look.by-eye" if by_eye else f"why.{move.action.replace(' ', '-')}",
+        key,
         name=component.name if component is not None else place_name(here, None),
         there=place_name(here, move.to),
         place=place_name(here, move.target),

@@ -5,13 +5,15 @@ Common practice of the trade, no source.
 
 from __future__ import annotations
 
+import msgspec
 import pytest
 
 from livecheck import knowledge
-from livecheck.diagnosis import locate, worksheet
+from livecheck.diagnosis import Resources, locate, worksheet
 from livecheck.diagnosis.steps.actions import Action
 from livecheck.diagnosis.worksheet_machine import machine
-from livecheck.records import Answer, BoardReplaced, Complaint, Location, Outcome, Run
+from livecheck.records import Answer, BoardReplaced, Complaint, Location, Outcome, PartIs, Run
+from tests.diagnosis.story import JACK, Story
 
 Answers = dict[str, float | str]
 GOOD: Answers = {"adapter-open-voltage": 19.6, "adapter-loaded-voltage": 19.3, "jack-loose": "firm",
@@ -108,8 +110,28 @@ def test_a_picture_that_comes_and_goes_is_waited_for_by_eye() -> None:
     """One good look ends no case: the machine is left on, and looked at again."""
     dark = _run(1, Complaint.NO_PICTURE, {**DARK, "own-screen": "nothing", "start-code": "none"})
     good = {**DARK, "own-screen": "picture", "start-code": "none"}
-    found = _located(dark, _run(2, Complaint.NO_PICTURE, good))
+    rest = ("reseat", "external measurement", "no spare", "no known-good machine", "set apart")
+    runs = (dark, _run(2, Complaint.NO_PICTURE, good))
+    found = locate("4711", runs, knowledge.load(), Resources(cannot=rest))
     steps = [one for one in (found.next_step, *found.alternatives) if one]
     soak = next(one for one in steps if one.action == Action.SOAK)
     assert "look each time" in soak.why
     assert not [one for one in steps if one.action == Action.REPLACE]
+
+
+def test_it_is_asked_whether_the_shops_adapter_is_still_in() -> None:
+    """What it took away is back, and nobody said a word: no verdict on either before that."""
+    story = Story(Complaint.NOT_CHARGING)
+    story.run(f"power.adapter adapter@{JACK}")
+    spare = PartIs(place=JACK, name="the shop's", key="adapter:the shop's", known_good=True)
+    story.run(told=(spare,))
+    story.run(f"power.adapter adapter@{JACK}")
+    step = story.locate().next_step
+    assert step is not None
+    assert (step.action, step.target) == (Action.ASK, JACK)
+    story.runs[-1] = msgspec.structs.replace(
+        story.runs[-1], answers=(PartIs(place=JACK, name="own", key=f"adapter@{JACK}"),)
+    )
+    found = story.locate()
+    assert found.candidates[0].component == f"adapter@{JACK}"
+    assert found.next_step is None or found.next_step.action != Action.ASK

@@ -9,12 +9,11 @@ from __future__ import annotations
 import re
 from collections import Counter
 from collections.abc import Iterator
-from itertools import pairwise
 from typing import Final
 
 import msgspec
 
-from livecheck.diagnosis.steps import settings, wording
+from livecheck.diagnosis.steps import questions, settings, wording
 from livecheck.diagnosis.steps.actions import Action
 from livecheck.diagnosis.steps.moves import possible
 from livecheck.diagnosis.steps.prediction import results
@@ -30,6 +29,8 @@ _HURT: Final = re.compile(r"spill|liquid|water|wet|\bfell\b|fall|drop|opened bef
 _BEFORE_A_BOARD: Final = (Action.POWER_AWAY, Action.EXCHANGE_LEAD)
 _BEFORE_ANY_SCREW: Final = 0.12
 """Assumed: so likely, a controller that hangs is left without power before anything else."""
+_HARDLY: Final = 0.05
+"""Assumed: what is less likely than this is not taken out while one unit is likelier than not."""
 _DIRTY: Final = 0.1
 """Assumed: a contact this likely is made anew before a board is thought of."""
 _UPDATED: Final = 0.2
@@ -47,15 +48,7 @@ _HOT: Final = re.compile(r"-hot$|^heat\.|thermal|throttl")
 
 def anything(here: Situation) -> Iterator[NextStep]:
     """What has to be told or looked at before anything can be concluded."""
-    # Asked once: who does not know goes on with what is likelier.
-    asked = here.graph.home[-2].unsure if len(here.graph.home) > 1 else frozenset()
-    for place in sorted(here.now.unsure - asked):
-        if not here.bench.allows(Action.ASK, target=place):
-            continue
-        yield _told(here, Action.ASK, place, f"why.{_key(Action.ASK)}", 1.0)
-    crossed = _crossed(here)
-    if crossed is not None:
-        yield _told(here, Action.ASK, crossed, "which-was-crossed.why", 1.0)
+    yield from questions.asked(here)
     answers = [answer for one in here.graph.home for answer in one.run.answers]
     said = any(isinstance(a, Remark) and _HURT.search(a.words) for a in answers)
     hurt = said or here.bench.hurt
@@ -65,7 +58,7 @@ def anything(here: Situation) -> Iterator[NextStep]:
     slept = any(r.check == SLEEP for one in here.graph.home for r in one.run.readings)
     if here.bench.sleeps and not slept and here.bench.allows(Action.MEASURE, target="machine"):
         minutes = here.bench.knowledge.bench.actions.trial.minutes
-        step = _told(here, Action.MEASURE, "machine", "sleep.why", minutes)
+        step = wording.bare(here, Action.MEASURE, "machine", "sleep.why", minutes)
         yield msgspec.structs.replace(step, checks=(SLEEP,))
 
 
@@ -93,7 +86,7 @@ def _looked_inside(here: Situation) -> bool:
 def inspect(here: Situation) -> NextStep:
     """The cover off, and a look."""
     minutes = here.bench.covers(["memory-module"]) + here.bench.trial()
-    return _told(here, Action.INSPECT, "machine", f"why.{_key(Action.INSPECT)}", minutes)
+    return wording.bare(here, Action.INSPECT, "machine", "why.inspect-inside", minutes)
 
 
 def in_front(here: Situation, judged: Verdict, steps: tuple[NextStep, ...]) -> tuple[NextStep, ...]:
@@ -168,6 +161,20 @@ def a_board(here: Situation, group: RepairGroup) -> list[Move]:
     return first or [move for move in moves if _anew(here, move)]
 
 
+def in_vain(here: Situation, judged: Verdict, move: Move) -> bool:
+    """Whether a trial is about what is hardly at fault, while one unit is likelier than not.
+
+    Every part that is taken out for nothing may be harmed, and its contact spoilt.
+    """
+    lead = judged.groups[0] if judged.groups else None
+    if lead is None or lead.unit == MAINBOARD or not (lead.proven and lead.relevant):
+        return False
+    known = lead.probability >= here.bench.knowledge.model.last_order.value
+    own = {number for number in (move.about, move.cures) if number is not None}
+    hands = move.action in wording.HANDS_INSIDE and own and own.isdisjoint(lead.members)
+    return known and bool(hands) and max(here.belief.marginals[n] for n in own) < _HARDLY
+
+
 def waits(here: Situation, move: Move) -> bool:
     """Whether a treatment is no step by itself, and only comes before an order.
 
@@ -227,44 +234,3 @@ def ordering_a_board(here: Situation, group: RepairGroup) -> list[NextStep]:
     if not _looked_inside(here) and here.bench.allows(Action.INSPECT):
         steps.append(inspect(here))
     return steps
-
-
-def _crossed(here: Situation) -> str | None:
-    """Where a failure changed over to, between two parts that nothing tells apart."""
-    failing: dict[int, dict[str, set[ComponentId]]] = {}
-    for one in here.found:
-        run = next((c for c in here.graph.home if c.run.number == one.run), None)
-        part = run.part_at(one.reading.at) if run is not None else None
-        if one.failed and not one.finding and part is not None and part.place:
-            failing.setdefault(one.run, {}).setdefault(one.reading.check, set()).add(part)
-    for before, after in pairwise(here.graph.home):
-        for check, parts in failing.get(before.run.number, {}).items():
-            later = failing.get(after.run.number, {}).get(check, set())
-            moved = {(old, new) for old in parts - later for new in later - parts}
-            for old, new in moved:
-                alike = old.kind == new.kind and old in after.parts.values()
-                if alike and after.seatings == before.seatings and new.place not in _named(here):
-                    return new.place
-    return None
-
-
-def _named(here: Situation) -> set[str]:
-    """Places of which somebody said what is in them."""
-    answers = (answer for one in here.graph.home for answer in one.run.answers)
-    return {place for a in answers if (place := getattr(a, "place", None)) is not None}
-
-
-def _told(here: Situation, action: Action, target: str, key: str, minutes: float) -> NextStep:
-    place = wording.place_name(here, target)
-    return NextStep(
-        action=action,
-        target=target,
-        minutes=round(minutes, 1),
-        why=here.bench.knowledge.say(key, place=place),
-        outcomes=(),
-        cautions=("static", "cell") if action == Action.INSPECT else (),
-    )
-
-
-def _key(action: Action) -> str:
-    return action.replace(" ", "-")

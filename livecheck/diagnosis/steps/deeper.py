@@ -70,7 +70,10 @@ def _soaked(here: Situation) -> tuple[PredictedTest, ...]:
     """The symptoms that a run looks for by itself; what only eye and hand found it looks for
     again where that went away, and comes and goes."""
     own = [one for one in here.symptoms if not all(c.startswith(BY_HAND) for c in one.checks)]
-    again = own if own or here.fails_now else here.symptoms
+    now = here.now.run.number
+    shown = {check for one in here.symptoms for check in one.checks}
+    shows = any(one.failed and one.run == now and one.reading.check in shown for one in here.found)
+    again = own if own or shows else here.symptoms
     return here.prediction(here.now).tests(again, here.bench.knowledge.checks, SOAK_REPEATS)
 
 

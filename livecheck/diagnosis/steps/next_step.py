@@ -75,6 +75,7 @@ def _hands_on(here: Situation, judged: Verdict) -> tuple[NextStep, ...]:
     mass, none = costs.masses(kept)
     now = costs.expected(mass, none, swapped=False, cured=None)
     moves = (move for move in possible(here) if not before.waits(here, move))
+    moves = (move for move in moves if not before.in_vain(here, judged, move))
     scored = [score(move, kept, costs) for move in moves]
     # With a complaint, nothing is given up before the full tests and a soak have run.
     open_yet = here.symptoms or bench.graph.complaint is not Complaint.INTAKE

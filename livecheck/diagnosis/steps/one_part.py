@@ -11,6 +11,7 @@ from livecheck.diagnosis.model.windows import COOLING
 from livecheck.diagnosis.steps.actions import Action
 from livecheck.diagnosis.steps.prediction import PredictedTest, Symptom, changed
 from livecheck.diagnosis.steps.situation import STAYS_IN, Move, Situation, Tried, tried
+from livecheck.diagnosis.worksheet_machine import assumed
 from livecheck.records import Place, Record, Side
 from livecheck.topology.graph import Component
 from livecheck.topology.ids import KNOWN_GOOD_PART, ComponentId
@@ -208,7 +209,8 @@ def _alike(own: Place | None, places: Sequence[Place]) -> Iterator[Place]:
 def _out(here: Situation, one: _Fitted) -> Iterator[Move]:
     """The part comes out: to see whether the fault goes, or to be tested in another machine."""
     bench, kind = here.bench, one.component.kind
-    goes = kind not in STAYS_IN and here.fails_now
+    # What is taken out of a machine that nothing was read of is not seen to be out.
+    goes = kind not in STAYS_IN and here.fails_now and not assumed(here.now.run.inventory)
     if goes and bench.allows(Action.REMOVE, kind, one.target) and not _last_module(here, one):
         yield Move(
             action=Action.REMOVE,

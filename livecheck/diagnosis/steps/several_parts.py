@@ -67,7 +67,8 @@ def many(here: Situation) -> Iterator[Move]:
     bench = here.bench
     out = absent(here)
     minimum = sum(place not in here.now.parts for place in out.values()) >= 2
-    if here.fails_now and bench.allows(Action.MINIMUM):
+    seen = not assumed(here.now.run.inventory)
+    if here.fails_now and seen and bench.allows(Action.MINIMUM):
         yield from _minimum(here)
     if minimum and not here.fails_now and bench.allows(Action.HALF_BACK):
         half = _half(here, out)

@@ -15,7 +15,7 @@ from livecheck.topology.graph import Component
 from livecheck.topology.ids import MAINBOARD, THE_FIRMWARE
 
 _SHOWN: Final = 4
-_HANDS_INSIDE: Final = (
+HANDS_INSIDE: Final = (
     Action.RESEAT,
     Action.SWAP,
     Action.MOVE,
@@ -29,7 +29,7 @@ _HANDS_INSIDE: Final = (
     Action.EXCHANGE_LEAD,
     Action.REPLACE,
 )
-
+"""Steps with the cover off."""
 
 _NEAR_THE_CELL: Final = (Action.MINIMUM, Action.HALF_BACK, Action.POWER_AWAY)
 
@@ -148,6 +148,19 @@ def plain(
     )
 
 
+def bare(here: Situation, action: Action, target: str, key: str, minutes: float) -> NextStep:
+    """A step of which nothing is predicted."""
+    place = place_name(here, target)
+    return NextStep(
+        action=action,
+        target=target,
+        minutes=round(minutes, 1),
+        why=here.bench.knowledge.say(key, place=place),
+        outcomes=(),
+        cautions=("static", "cell") if action == Action.INSPECT else (),
+    )
+
+
 def once_more(here: Situation, target: str, check: Check) -> NextStep:
     """A measurement that is made again."""
     minutes = here.bench.knowledge.bench.actions.measurement.minutes
@@ -232,7 +245,7 @@ def _cautions(
     kind = here.graph.components[about].kind if about is not None else ""
     unit = here.graph.components[about].unit if about is not None else ""
     names: list[str] = []
-    if action in _HANDS_INSIDE and kind not in ("adapter", "usb-device", "sd-card"):
+    if action in HANDS_INSIDE and kind not in ("adapter", "usb-device", "sd-card"):
         names.append("static")
     if kind == "battery" or action in _NEAR_THE_CELL:
         names.append("cell")

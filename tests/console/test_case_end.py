@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 import json
 import re
 from pathlib import Path
@@ -151,3 +152,22 @@ async def test_ten_lines_tell_what_to_do(name: str, tmp_path: Path) -> None:
         assert isinstance(app.screen, VerdictScreen)
         if app.screen.case.location.component is not None:
             assert percent(app.screen.case.location.probability) in top
+
+
+async def test_what_was_proposed_may_come_while_the_screen_is_drawn(tmp_path: Path) -> None:
+    """Between any two of its lines: on a slow machine judging is done before drawing is."""
+    source = _replay(tmp_path, "drive-1")
+    app = Console(shop=tmp_path, source=source)
+    async with app.run_test(size=(80, 25)) as pilot:
+        await until(pilot, ResumeScreen)
+        await until_shown(pilot, "Proposed was")
+        assert app.looked is not None
+        assert app.looked.known is not None
+        assert app.proposed is not None
+        screen = ResumeScreen(app.looked, app.looked.known, None)
+        app.push_screen(screen)
+        for _ in range(200):
+            screen.show_proposed(app.proposed)
+            await asyncio.sleep(0)
+        await until_shown(pilot, "Proposed was")
+        assert app.screen is screen

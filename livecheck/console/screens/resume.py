@@ -64,6 +64,7 @@ next run with Enter on the first line.
     def __init__(self, looked: Looked, known: Known, proposed: Proposed | None) -> None:
         super().__init__()
         self._proposed = proposed
+        self._said = Static("", id="proposed", markup=False, classes="text")
         self._done = False
         """The proposed step was done, and no sensor sees it."""
         self._looked = looked
@@ -86,7 +87,7 @@ next run with Enter on the first line.
         """What changed, what was proposed, the question."""
         with VerticalScroll(id="resume", can_focus=False):
             yield Static("\n".join(self._changes()), id="before", markup=False, classes="text")
-            yield Static("", id="proposed", markup=False, classes="text")
+            yield self._said
         yield Static("Anything else changed?", classes="heading", markup=False)
         yield ResumeList(self._rows(), "question")
 
@@ -104,15 +105,13 @@ next run with Enter on the first line.
     def show_proposed(self, said: Proposed) -> None:
         """What the runs so far said."""
         self._proposed = said
-        lines = self.query(ResumeList)
-        if not lines:
-            # Not drawn yet: it is shown then.
-            return
-        lines.first().show(self._rows())
+        # It may come while the screen is being drawn, and half of its lines are not there yet.
+        for lines in self.query(ResumeList):
+            lines.show(self._rows())
         words = [f"So far: {said.sentence}"]
         if said.step is not None:
             words.append(f"Proposed was: {said.step}")
-        self.query_one("#proposed", Static).update("\n".join(map(wording.clean, words)))
+        self._said.update("\n".join(map(wording.clean, words)))
 
     def _changes(self) -> list[str]:
         known = self._known

@@ -16,6 +16,8 @@ from livecheck.topology.paths import Paths
 
 COMPLAINT: Final = "complaint."
 """Begin of the checks that say where the complaint was seen."""
+_MANY: Final = 4
+"""Assumed: told so many times as often to show inside alone, it was mistaken outside."""
 SIGHTINGS: Final = 3
 """Assumed: so many sightings of the complaint count; more are of one kind."""
 STAYED_AWAY: Final = 8
@@ -157,7 +159,7 @@ def _told_once(found: Sequence[Observation]) -> list[Observation]:
     """Where the complaint was seen counts some times, that it was not seen once.
 
     What comes and goes stays away in most looks; seen outside the installed system, it is seen
-    inside it as well.
+    inside it as well. Seen outside once in many looks, something ordinary may be meant.
     """
     told: dict[str, list[int]] = {f"{COMPLAINT}inside": [], f"{COMPLAINT}outside": []}
     for turn, one in enumerate(found):
@@ -166,12 +168,12 @@ def _told_once(found: Sequence[Observation]) -> list[Observation]:
     inside, outside = told.values()
     out = [turn for turn in outside if found[turn].failed]
     seen = [turn for turn in inside if found[turn].failed]
-    if out:
+    if out and len(seen) < _MANY * len(out):
         since = [turn for turn in outside if turn > out[-1]]
         kept = [*out[-SIGHTINGS:], *since[-STAYED_AWAY:]]
     elif seen:
         runs = {found[turn].run for turn in seen[-SIGHTINGS:]}
-        kept = [turn for turn in (*seen, *outside) if found[turn].run in runs]
+        kept = [turn for turn in (*seen, *outside) if found[turn].run in runs or turn in out]
     else:
         kept = [*inside[-1:], *outside[-1:]]
     rest = {*inside, *outside}.difference(kept)

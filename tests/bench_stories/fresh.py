@@ -256,7 +256,6 @@ RADIOS: Final = (
     ),
     Habit(
         name="no Bluetooth, wireless is fine",
-        unmet="what never was seen in this machine is not missed",
         truth="the card's Bluetooth half hangs",
         does=(
             Did(words=run("part-missing", "--told", "words=no bluetooth"), bed=beds.no_bluetooth,
@@ -271,7 +270,6 @@ RADIOS: Final = (
 HANDS: Final = (
     Habit(
         name="touchpad dead",
-        unmet="what never was seen in this machine is not missed",
         truth="its flat lead slipped out of the plug",
         does=(
             Did(words=run("part-missing", "--told", "words=the touchpad does nothing"),

@@ -79,8 +79,11 @@ def test_its_firmware_once_a_setting_did_not_help(
 
 
 @pytest.mark.slow
-def test_it_is_updated_once(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    visits = ((at_port_1, ()), (at_port_1, SET), (at_port_1, FLASHED))
+@pytest.mark.parametrize("words", [FLASHED, ("--answer", "firmware=re-flashed")])
+def test_it_is_updated_once(
+    words: tuple[str, str], tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    visits = ((at_port_1, ()), (at_port_1, SET), (at_port_1, words))
     steps = _steps(visits, tmp_path, capsys)
     assert "re-flash firmware" not in [one["action"] for one in steps]
 

@@ -21,7 +21,7 @@ from livecheck.diagnosis.steps.situation import SETS, Move, Situation, as_now, l
 from livecheck.diagnosis.steps.treatments import LIKELY
 from livecheck.diagnosis.verdict import RepairGroup, Verdict
 from livecheck.records import Complaint, LookedInside, NextStep, Remark, Side
-from livecheck.topology.ids import MAINBOARD, THE_HUNG, ComponentId
+from livecheck.topology.ids import MAINBOARD, THE_FIRMWARE, THE_HUNG, ComponentId
 
 _SILENCE: Final = "silence"
 """Symptom group of the checks that ask whether a part answers."""
@@ -131,7 +131,9 @@ def a_stalling_drive(here: Situation) -> list[NextStep]:
         if not (one.failed and one.symptom_group in STALLS and at is not None and not one.beside):
             continue
         number, target = here.graph.index[at.id], str(at.id)
-        tried = here.now.treated.get(at.id, 0) or at.known_good or number in lost
+        # Told without a name, what was written anew is taken to be what was proposed.
+        treated = max(here.now.treated.get(own, 0) for own in (at.id, THE_FIRMWARE))
+        tried = treated or at.known_good or number in lost
         drive = at.kind == "drive" and at.side is Side.DEVICE and not at.external
         likely = here.belief.marginals[number] >= _UPDATED
         if drive and likely and not tried and here.bench.allows(Action.REFLASH, at.kind, target):

@@ -9,7 +9,7 @@ set of faults is; ``model.likelihood``, ``permanent`` and ``intermittent`` weigh
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from typing import Final
 
 import msgspec
@@ -121,11 +121,17 @@ def locate(
         evidence=told.evidence,
         swaps=weighed.changed,
         sentence=told.sentence,
-        explanation=(*told.explanation, *further.told(graph, found, belief, strange, knowledge)),
+        explanation=(*told.explanation, *_besides(weighed, strange, resources)),
         pattern=pattern.name,
         alternatives=tuple(steps[1:3]),
         priors=knowledge.origin,
     )
+
+
+def _besides(weighed: Weighed, strange: Sequence[int], resources: Resources) -> Iterator[str]:
+    graph, found, knowledge = weighed.bench.graph, weighed.found, weighed.bench.knowledge
+    yield from further.told(graph, found, weighed.belief, strange, knowledge)
+    yield from further.which_part(graph, found, resources.missed, knowledge)
 
 
 def _final(graph: Graph, judged: Verdict) -> Verdict:

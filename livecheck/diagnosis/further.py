@@ -7,8 +7,8 @@ from collections.abc import Iterator, Sequence
 from livecheck.diagnosis.misfit import hidden_states
 from livecheck.diagnosis.model import conflicts
 from livecheck.diagnosis.model.posterior import Posterior
-from livecheck.diagnosis.observations import Observation
-from livecheck.records import Knowledge, Outcome, Remark
+from livecheck.diagnosis.observations import COMPLAINT, Observation
+from livecheck.records import Complaint, Knowledge, Outcome, Remark
 from livecheck.topology.graph import Graph
 
 
@@ -26,6 +26,16 @@ def told(
     yield from _states(found, belief, knowledge)
     yield from _without_priors(found, graph, knowledge)
     yield from _not_weighed(graph, knowledge)
+
+
+def which_part(
+    graph: Graph, found: Sequence[Observation], missed: Sequence[str], knowledge: Knowledge
+) -> Iterator[str]:
+    """That the part that is missed be named, as long as nothing that was read tells of one."""
+    fails = (one for one in found if one.failed and not one.finding and not one.beside)
+    shown = any(not one.reading.check.startswith(COMPLAINT) for one in fails)
+    if graph.complaint is Complaint.PART_MISSING and not missed and not shown:
+        yield knowledge.say("missed.which")
 
 
 def _made_again(graph: Graph) -> Iterator[str]:

@@ -84,6 +84,16 @@ def test_a_part_that_answers_is_not_missed() -> None:
     assert not any(one.check == "part.missed" for one in found.evidence)
 
 
+def test_it_is_asked_for_as_long_as_nothing_tells_of_a_part() -> None:
+    story = Story(Complaint.PART_MISSING)
+    story.run()
+    asks = TABLES.say("missed.which")
+    assert asks in _located(story).explanation
+    assert asks not in _located(story, "touchpad").explanation
+    story.run(f"wireless.driver {CARD.id}")
+    assert asks not in _located(story).explanation
+
+
 @pytest.mark.parametrize("complaint", [Complaint.SLOW, Complaint.NOT_CHARGING])
 def test_another_complaint_misses_nothing(complaint: Complaint) -> None:
     story = Story(complaint)

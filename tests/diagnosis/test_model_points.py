@@ -13,7 +13,6 @@ import pytest
 
 from livecheck.diagnosis import locate
 from livecheck.diagnosis.steps.actions import Action
-from livecheck.plan import complaint_readings
 from livecheck.records import (
     CleanedPart,
     Complaint,
@@ -490,19 +489,3 @@ def test_no_fault_in_one_run_is_waited_on_for_what_comes_and_goes() -> None:
         story.run(depth="full")
     last = story.locate()
     assert last.next_step is None or last.next_step.action != Action.SOAK
-
-
-def test_one_sighting_outside_among_many_inside_may_be_mistaken() -> None:
-    """Something ordinary is taken for it now and then; twice in eight it is not (assumed)."""
-    shares = {}
-    for outside in (0, 1, 2):
-        story = Story(Complaint.PART_MISSING)
-        for where in (WhereShown.INSIDE,) * 6 + (WhereShown.OUTSIDE,) * outside:
-            story.run()
-            told = complaint_readings([ComplaintShows(where=where)])
-            now = story.runs[-1]
-            story.runs[-1] = msgspec.structs.replace(now, readings=(*now.readings, *told))
-        shares[outside] = story.locate().sides[Side.SOFTWARE]
-    assert shares[0] > shares[1] > shares[2]
-    assert shares[1] > 0.3
-    assert shares[2] < 0.15

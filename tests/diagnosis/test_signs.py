@@ -11,7 +11,16 @@ import pytest
 
 from livecheck import knowledge
 from livecheck.diagnosis.signs import beside_complaint, for_complaint
-from livecheck.records import Complaint, Location, Outcome, Reading, Side
+from livecheck.plan import complaint_readings
+from livecheck.records import (
+    Complaint,
+    ComplaintShows,
+    Location,
+    Outcome,
+    Reading,
+    Side,
+    WhereShown,
+)
 from tests.diagnosis.story import (
     BATTERY,
     CARD,
@@ -172,3 +181,19 @@ def test_a_chance_that_is_another_under_a_complaint_is_that_there() -> None:
 
     assert hardware(Complaint.UNSTABLE) == hardware(Complaint.INTAKE) < 0.6
     assert hardware(Complaint.NOT_CHARGING) > 0.8
+
+
+def test_one_sighting_outside_among_many_inside_may_be_mistaken() -> None:
+    """Something ordinary is taken for it now and then; twice in eight it is not (assumed)."""
+    shares = {}
+    for outside in (0, 1, 2):
+        story = Story(Complaint.PART_MISSING)
+        for where in (WhereShown.INSIDE,) * 6 + (WhereShown.OUTSIDE,) * outside:
+            story.run()
+            told = complaint_readings([ComplaintShows(where=where)])
+            now = story.runs[-1]
+            story.runs[-1] = msgspec.structs.replace(now, readings=(*now.readings, *told))
+        shares[outside] = story.locate().sides[Side.SOFTWARE]
+    assert shares[0] > shares[1] > shares[2]
+    assert shares[1] > 0.3
+    assert shares[2] < 0.15

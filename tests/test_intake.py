@@ -91,7 +91,7 @@ async def test_by_keyboard_before_there_is_a_case(size: tuple[int, int], tmp_pat
         await until(pilot, WordsScreen)
         await pilot.press(*"slow", "enter")
         await until(pilot, IntakeScreen)
-        await pilot.press("down", "enter")
+        await pilot.press("down", "down", "enter")
         await until(pilot, ChooseScreen)
         assert_holds(app)
         await pilot.press("down", "enter")

@@ -30,8 +30,9 @@ def moves(here: Situation) -> Iterator[Move]:
     away = bench.knowledge.bench.actions.power_away.minutes
     for part in now.parts.values():
         component = here.component(part)
-        own = component is not None and not component.known_good
-        if own and component.kind == COOLING and not by_hand(here):
+        if component is None or component.known_good:
+            continue
+        if component.kind == COOLING and not by_hand(here):
             minutes = bench.covers([COOLING]) + bench.hands(COOLING, reseat=True)
             yield from _treat(here, Action.CLEAN, part, minutes, (str(part), None))
     if _blamed(here, THE_FIRMWARE):

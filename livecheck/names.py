@@ -28,6 +28,7 @@ from livecheck.topology.called import named
 from livecheck.topology.graph import Component, Graph, build
 from livecheck.topology.history import configurations
 from livecheck.topology.ids import CONTACT, FIRMWARE, MAINBOARD, SOFTWARE, ComponentId
+from livecheck.topology.missed import PLUGGED, plug
 from livecheck.wording import kind_title, text
 
 MACHINE: Final = "machine"
@@ -77,6 +78,8 @@ class Names:
         self._spares = frozenset(spares)
         self._known: dict[str, Named] = {own: self._lone(own) for own in _LONE}
         self._sat: dict[tuple[str, int], str] = {}
+        plugs = tuple(plug(kind, knowledge) for kind in PLUGGED if kind in knowledge.kinds)
+        self._add(Inventory(places=plugs))
         for run in named(runs):
             self._add(run.inventory)
             self._sat.update({(part.id, run.number): part.place for part in run.inventory.parts})

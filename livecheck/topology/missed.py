@@ -23,7 +23,7 @@ BLUETOOTH: Final = "bluetooth"
 """Half of a wireless card, and no part of its own."""
 _CARD: Final = "wireless-card"
 _EXPLAIN_ANYTHING: Final = (MAINBOARD, FIRMWARE, HUNG, SETTING, SOFTWARE, ANTENNA_LEAD)
-_PLUGGED: Final = ("touchpad", "keyboard", "camera")
+PLUGGED: Final = ("touchpad", "keyboard", "camera")
 """Kinds on a plug of their own inside, and in every laptop that its owner misses one in."""
 
 
@@ -35,7 +35,7 @@ def with_missed(runs: Sequence[Run], kinds: Iterable[str], knowledge: Knowledge)
     found = tuple(runs)
     missing = found and found[0].complaint is Complaint.PART_MISSING
     for kind in kinds if missing else ():
-        if kind in (*_PLUGGED, BLUETOOTH) and not _answers(found[0], kind):
+        if kind in (*PLUGGED, BLUETOOTH) and not _answers(found[0], kind):
             found = tuple(_looked_for(run, kind, knowledge) for run in found)
     return found
 
@@ -60,18 +60,22 @@ def _looked_for(run: Run, kind: str, knowledge: Knowledge) -> Run:
     )
     places = run.inventory.places
     if at not in {*(one.id for one in places), *(one.id for one in run.inventory.parts)}:
-        plug = Place(
-            id=at,
-            kind="internal-connector",
-            name=knowledge.say("missed.plug", name=title),
-            presence=Presence.NOTHING_ANSWERS,
-            expects=kind,
-        )
-        places = (*places, plug)
+        places = (*places, plug(kind, knowledge))
     return msgspec.structs.replace(
         run,
         inventory=msgspec.structs.replace(run.inventory, places=places),
         readings=(*run.readings, reading),
+    )
+
+
+def plug(kind: str, knowledge: Knowledge) -> Place:
+    """Where a part would be that no bus tells of."""
+    return Place(
+        id=f"internal:{kind}",
+        kind="internal-connector",
+        name=knowledge.say("missed.plug", name=knowledge.kinds[kind].title),
+        presence=Presence.NOTHING_ANSWERS,
+        expects=kind,
     )
 
 

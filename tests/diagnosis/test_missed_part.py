@@ -13,6 +13,7 @@ from livecheck import knowledge
 from livecheck.diagnosis import Resources, locate
 from livecheck.diagnosis.steps.actions import Action
 from livecheck.intake import missed
+from livecheck.names import Names
 from livecheck.records import Complaint, Location, Part, Side, ToldLine
 from tests.diagnosis.story import CARD, DRIVE, MODULE_A, Story, plain
 
@@ -128,3 +129,9 @@ def test_a_soldered_wireless_chip_without_bluetooth_is_the_board() -> None:
     story.run()
     lead = next(c for c in _located(story, "bluetooth").candidates if c.side is not Side.SOFTWARE)
     assert lead.unit == "mainboard"
+
+
+def test_a_plug_that_no_bus_tells_of_has_a_name() -> None:
+    story = Story(Complaint.PART_MISSING)
+    story.run()
+    assert Names(story.runs, TABLES).target(PAD) == "touchpad connector"

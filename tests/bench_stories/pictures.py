@@ -193,7 +193,7 @@ ALL: Final = (
                 loaded={"display.results": (CHIP, True), "display.results-hot": (CHIP, False),
                         "display.memory": (CHIP, True),
                         "memory.words": ("memory-controller", True)},
-                wanted=Wanted(among=BOARD, below={"panel": 0.05, "panel-connector": 0.05},
+                wanted=Wanted(among=BOARD, below={"panel": 0.08, "panel-connector": 0.05},
                               above={"display-controller": 0.5}),
             ),
         ),

@@ -30,7 +30,7 @@ _DEPTH_TEST, _BLEND, _FROM_ALPHA, _REST_OF_ALPHA = 0x0B71, 0x0BE2, 0x0302, 0x030
 _CLEAR_ALL: Final = 0x4100
 
 
-class Work(Protocol):
+class ChipWork(Protocol):
     """One kind of work on one chip."""
 
     kind: str
@@ -44,9 +44,12 @@ class Work(Protocol):
         ...
 
 
-def kinds_of(driver: Driver, grain: bytes) -> tuple[Work, ...]:
+def kinds_of(driver: Driver, grain: bytes) -> tuple[ChipWork, ...]:
     """What this driver can do. Raises NoGraphics. ``grain``: the texture of the picture."""
-    makers: list[Callable[[], Work]] = [lambda: Integers(driver), lambda: Picture(driver, grain)]
+    makers: list[Callable[[], ChipWork]] = [
+        lambda: Integers(driver),
+        lambda: Picture(driver, grain),
+    ]
     if driver.version >= (3, 1):
         makers.insert(1, lambda: Compute(driver))
     return tuple(make() for make in makers)

@@ -22,7 +22,7 @@ from livecheck.native import _load
 from .compare import difference
 from .gl import Driver, Lost, NoGraphics
 from .messages import SOFTWARE, Beat, Begun, Broken, Doubted, Message, WrongImage
-from .work import GRAIN_SIDE, SIDE, Work, kinds_of
+from .work import GRAIN_SIDE, SIDE, ChipWork, kinds_of
 
 SEEDS: Final = (0x5EED0001, 0xA55A1234)
 """Two patterns, in turn."""
@@ -35,7 +35,7 @@ _BLOCK: Final = 64
 """Words that the processor computes in one go (``_load.c``)."""
 
 
-class Follower:
+class ChipFollower:
     """The parent's side. Use as a context manager: leaving it ends the worker."""
 
     def __init__(self, node: str, spoilt: int = 0) -> None:
@@ -50,7 +50,7 @@ class Follower:
         self._joiner = framed.Joiner()
         self._decoder = msgspec.msgpack.Decoder(Message)
 
-    def __enter__(self) -> Follower:
+    def __enter__(self) -> ChipFollower:
         return self
 
     def __exit__(self, *_: object) -> None:
@@ -92,7 +92,7 @@ def _main(node: str, spoilt: int, pipe: int) -> None:
     try:
         signal.signal(signal.SIGTERM, signal.SIG_DFL)
         try:
-            _Worker(node, spoilt, pipe).run()
+            _ChipWorker(node, spoilt, pipe).run()
         except (NoGraphics, Lost) as error:
             _tell(pipe, Broken(says=str(error), lost=isinstance(error, Lost)))
         code = 0
@@ -104,7 +104,7 @@ def _tell(pipe: int, message: Message) -> None:
     framed.send(pipe, msgspec.msgpack.encode(message))
 
 
-class _Worker:
+class _ChipWorker:
     def __init__(self, node: str, spoilt: int, pipe: int) -> None:
         self._node, self._spoilt, self._pipe = node, spoilt, pipe
         self._right: dict[tuple[str, int, int], bytes] = {}
@@ -126,7 +126,7 @@ class _Worker:
         rounds = {work.kind: _measured(work) for work in works}
         self._load(works, rounds)
 
-    def _load(self, works: Sequence[Work], rounds: dict[str, int]) -> None:
+    def _load(self, works: Sequence[ChipWork], rounds: dict[str, int]) -> None:
         begun, turn = time.monotonic(), 0
         while True:
             seed = SEEDS[turn % len(SEEDS)]
@@ -138,7 +138,7 @@ class _Worker:
             turn += 1
 
     def _compared(
-        self, work: Work, seed: int, rounds: int, made: bytes, seconds: float
+        self, work: ChipWork, seed: int, rounds: int, made: bytes, seconds: float
     ) -> WrongImage | None:
         key = (work.kind if not work.exact else "", seed if work.exact else 0, rounds)
         if key not in self._right:
@@ -154,7 +154,7 @@ def _words(seed: int, rounds: int) -> bytes:
     return _load.values(SIDE * SIDE * 4 // _BLOCK, rounds, seed)
 
 
-def _measured(work: Work) -> int:
+def _measured(work: ChipWork) -> int:
     """Rounds that keep the chip busy long enough, doubled until they do."""
     rounds = ROUNDS[0]
     while rounds < ROUNDS[1]:

@@ -7,14 +7,14 @@ import time
 import pytest
 
 from livecheck.graphics.messages import SOFTWARE, Begun, Broken, Message
-from livecheck.graphics.worker import Follower
+from livecheck.graphics.worker import ChipFollower
 
 
 def heard(node: str = SOFTWARE, spoilt: int = 0, wanted: int = 1) -> list[Message]:
     """So many messages of a load, or all where it ends sooner."""
     found: list[Message] = []
     until = time.monotonic() + 60
-    with Follower(node, spoilt) as follower:
+    with ChipFollower(node, spoilt) as follower:
         while len(found) < wanted and follower.status is None and time.monotonic() < until:
             found += follower.heard(0.1)
     return found

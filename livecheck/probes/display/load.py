@@ -14,14 +14,14 @@ from livecheck.graphics.messages import Beat, Begun, Broken, Doubted, Message
 from livecheck.probes import Context, Progress, Yield
 from livecheck.probes.control import StopRequest
 from livecheck.probes.display import load_judge
-from livecheck.probes.display.load_judge import Trial, judged
+from livecheck.probes.display.load_judge import ChipTrial, judged
 from livecheck.probes.display.memory import owner
 from livecheck.probes.heat import limits
 from livecheck.probes.memory import hardware_errors
 from livecheck.records import KernelEvent, NotTested
 
 try:
-    from livecheck.graphics.worker import Follower
+    from livecheck.graphics.worker import ChipFollower
 except ImportError as error:
     MISSING: str | None = str(error)
 else:
@@ -59,7 +59,7 @@ def probe(context: Context) -> Iterator[Yield]:
                 why = f"too hot to be loaded already: {hot}" if hot else "stopped before"
                 yield NotTested(what=WHAT, why=why, at=at)
                 continue
-            work = _Load(context, path, at, stop)
+            work = _ChipLoad(context, path, at, stop)
             yield from work.run()
             if work.nothing is not None:
                 yield NotTested(what=WHAT, why=work.nothing, at=at)
@@ -68,12 +68,12 @@ def probe(context: Context) -> Iterator[Yield]:
                 yield found.reading(at, f"self-checking load on {path}", node.name, ("under load",))
 
 
-class _Load:
+class _ChipLoad:
     """One chip loaded until its time, the heat, a hang or the technician ends it."""
 
     def __init__(self, context: Context, path: str, at: str, stop: StopRequest) -> None:
         self._context, self._path, self._at, self._stop = context, path, at, stop
-        self.trial = Trial(rise=context.knowledge.checks[load_judge.HOT].limits["rise_k"])
+        self.trial = ChipTrial(rise=context.knowledge.checks[load_judge.HOT].limits["rise_k"])
         self.nothing: str | None = None
         """Why there was no load at all."""
         self._celsius: float | None = None
@@ -83,11 +83,11 @@ class _Load:
         trial, host = self.trial, self._context.host
         since = hardware_errors.newest(host)
         trial.at_start = limits.hottest(host)
-        with Follower(self._path) as follower:
+        with ChipFollower(self._path) as follower:
             yield from self._followed(follower)
             trial.events = _said(self._context, self._at, since)
 
-    def _followed(self, follower: Follower) -> Iterator[Progress]:
+    def _followed(self, follower: ChipFollower) -> Iterator[Progress]:
         whole = SECONDS[self._context.depth]
         begun = heard = told = time.monotonic()
         while (gone := time.monotonic() - begun) < whole:
@@ -105,7 +105,7 @@ class _Load:
                 told = time.monotonic()
                 yield Progress(says=self._says(), done=gone / whole, seconds_left=whole - gone)
 
-    def _rest(self, follower: Follower) -> Generator[Progress, None, float]:
+    def _rest(self, follower: ChipFollower) -> Generator[Progress, None, float]:
         """As long as the technician wants a pause; seconds it lasted."""
         control, began = self._context.control, time.monotonic()
         if not control.paused():
@@ -150,7 +150,7 @@ class _Load:
         else:
             self.trial.ended = broken.says
 
-    def _over(self, follower: Follower, silent: float) -> bool:
+    def _over(self, follower: ChipFollower, silent: float) -> bool:
         """Whether nothing more will come."""
         trial = self.trial
         patience = SILENCE if trial.cold.results or trial.hot.results else AT_START

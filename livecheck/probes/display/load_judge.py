@@ -19,17 +19,17 @@ SHOWN: Final = 12
 """Wrong results told with their place."""
 KEPT: Final = 64
 ENOUGH: Final = 6
-"""Results below which a stretch of time tells nothing (assumed): each kind twice."""
+"""Results below which nothing is told (assumed): each kind of work twice."""
 
 
-class Stretch(msgspec.Struct, kw_only=True):
+class Compared(msgspec.Struct, kw_only=True):
     """Results while the machine was cold, or hot."""
 
     results: int = 0
     wrong: int = 0
 
 
-class Trial(msgspec.Struct, kw_only=True):
+class ChipTrial(msgspec.Struct, kw_only=True):
     """One chip under load."""
 
     rise: float
@@ -38,8 +38,8 @@ class Trial(msgspec.Struct, kw_only=True):
     at_start: float | None = None
     """Hottest sensor, °C; None: no sensor gives one."""
     hottest: float | None = None
-    cold: Stretch = msgspec.field(default_factory=Stretch)
-    hot: Stretch = msgspec.field(default_factory=Stretch)
+    cold: Compared = msgspec.field(default_factory=Compared)
+    hot: Compared = msgspec.field(default_factory=Compared)
     kept: list[tuple[WrongImage, float | None]] = []
     """The first wrong results, and how hot it was."""
     doubted: int = 0
@@ -60,24 +60,24 @@ class Trial(msgspec.Struct, kw_only=True):
         """Count one result, at this temperature."""
         warm = celsius is not None and self.at_start is not None
         hot = warm and (celsius or 0.0) - (self.at_start or 0.0) >= self.rise
-        stretch = self.hot if hot else self.cold
-        stretch.results += 1
+        compared = self.hot if hot else self.cold
+        compared.results += 1
         if celsius is not None:
             self.hottest = max(celsius, self.hottest or celsius)
         if beat.wrong is not None:
-            stretch.wrong += 1
+            compared.wrong += 1
             if len(self.kept) < KEPT:
                 self.kept.append((beat.wrong, celsius))
 
 
-def judged(trial: Trial) -> Iterator[Finding]:
+def judged(trial: ChipTrial) -> Iterator[Finding]:
     """Whether its results were right, whether they stayed so when hot, whether it went on."""
     details = _details(trial)
     for one in (_results(trial), _hot(trial), _hang(trial)):
         yield one.with_details(details)
 
 
-def _results(trial: Trial) -> Finding:
+def _results(trial: ChipTrial) -> Finding:
     only_hot = trial.hot.wrong and not trial.cold.wrong
     wrong = 0 if only_hot else trial.cold.wrong + trial.hot.wrong
     whole = trial.cold.results if only_hot else trial.cold.results + trial.hot.results
@@ -96,7 +96,7 @@ def _results(trial: Trial) -> Finding:
     return finding(RESULTS, False, 0, f"{says}{' before it got hot' * bool(only_hot)}.", "results")
 
 
-def _hot(trial: Trial) -> Finding:
+def _hot(trial: ChipTrial) -> Finding:
     hot = trial.hot
     if trial.cold.wrong:
         why = "results were wrong cold as well, so heat is not what brings them"
@@ -116,7 +116,7 @@ def _hot(trial: Trial) -> Finding:
     return finding(HOT, False, 0, says, "results")
 
 
-def _hang(trial: Trial) -> Finding:
+def _hang(trial: ChipTrial) -> Finding:
     lines = [e for e in trial.events if e.serious]
     if trial.hung is not None or lines:
         says = trial.hung or lines[0].says
@@ -134,7 +134,7 @@ def _many(number: int, what: str) -> str:
     return f"{number} {what}{'' if number == 1 else 's'}"
 
 
-def _details(trial: Trial) -> tuple[str, ...]:
+def _details(trial: ChipTrial) -> tuple[str, ...]:
     begun = trial.begun
     lines = []
     if begun is not None:

@@ -93,7 +93,7 @@ def _came(
 ) -> dict[str, tuple[Outcome, str]]:
     degrees = iter(heat)
     monkeypatch.setattr(limits, "hottest", lambda _: next(degrees, heat[-1] if heat else None))
-    monkeypatch.setattr(load, "Follower", Scripted(said, status))
+    monkeypatch.setattr(load, "ChipFollower", Scripted(said, status))
     found = readings(load.probe, _given(host or Host(), control))
     assert all(r.at == CHIP for r in found.values())
     return {c: (r.outcome, r.why_not or r.says) for c, r in found.items()}
@@ -178,9 +178,9 @@ def test_a_processor_that_doubts_itself_is_no_reference(monkeypatch: pytest.Monk
 
 def test_no_driver_of_its_own_is_not_tested(monkeypatch: pytest.MonkeyPatch) -> None:
     by_processor = Begun(renderer="llvmpipe", version="3.1", software=True)
-    monkeypatch.setattr(load, "Follower", Scripted([by_processor]))
+    monkeypatch.setattr(load, "ChipFollower", Scripted([by_processor]))
     assert "llvmpipe would stand in" in untested(load.probe, _given(Host()))[load.WHAT]
-    monkeypatch.setattr(load, "Follower", Scripted([Broken(says="its driver has no 3.0")]))
+    monkeypatch.setattr(load, "ChipFollower", Scripted([Broken(says="its driver has no 3.0")]))
     assert untested(load.probe, _given(Host())) == {load.WHAT: "its driver has no 3.0"}
     assert "no driver here" in untested(load.probe, _given(FakeHost()))[load.WHAT]
 
@@ -210,7 +210,7 @@ def test_a_pause_stops_the_work_and_costs_no_time(monkeypatch: pytest.MonkeyPatc
     monkeypatch.setattr(load, "LOOK_SECONDS", 0.4)
     monkeypatch.setattr(load, "SILENCE", 0.6)
     script = Scripted([BEGUN, *[GOOD] * 500_000])
-    monkeypatch.setattr(load, "Follower", script)
+    monkeypatch.setattr(load, "ChipFollower", script)
     found = list(load.probe(_given(Host(), Asked(pauses=3))))
     assert [p.paused for p in found if isinstance(p, Progress)].count(True) >= 2
     assert script.signals == [signal.SIGSTOP, signal.SIGCONT]

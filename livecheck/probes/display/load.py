@@ -16,6 +16,7 @@ from livecheck.probes.control import StopRequest
 from livecheck.probes.display import load_judge
 from livecheck.probes.display.load_judge import ChipTrial, judged
 from livecheck.probes.display.memory import owner
+from livecheck.probes.display.scanout import FOLDER, ScanOut
 from livecheck.probes.heat import limits
 from livecheck.probes.memory import hardware_errors
 from livecheck.records import KernelEvent, NotTested
@@ -59,8 +60,13 @@ def probe(context: Context) -> Iterator[Yield]:
                 why = f"too hot to be loaded already: {hot}" if hot else "stopped before"
                 yield NotTested(what=WHAT, why=why, at=at)
                 continue
-            work = _ChipLoad(context, path, at, stop)
+            work, sent = _ChipLoad(context, path, at, stop), ScanOut(context, node)
+            yield Progress(says="watching what goes to the screens")
+            sent.look("before the load", lambda: stop.asked)
             yield from work.run()
+            if work.nothing is None:
+                sent.look("after the load", lambda: stop.asked)
+            yield sent.found().reading(at, FOLDER, node.name)
             if work.nothing is not None:
                 yield NotTested(what=WHAT, why=work.nothing, at=at)
                 continue

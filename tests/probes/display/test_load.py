@@ -14,6 +14,7 @@ from livecheck.probes import Context, Progress
 from livecheck.probes.control import Control
 from livecheck.probes.display import load
 from livecheck.probes.display.load_judge import HANG, HOT, RESULTS
+from livecheck.probes.display.scanout import CHECK
 from livecheck.probes.heat import limits
 from livecheck.records import Device, Inventory, Outcome
 from tests.inventory.fake_host import FakeHost, device
@@ -101,9 +102,8 @@ def _came(
 
 def test_a_sound_chip(monkeypatch: pytest.MonkeyPatch) -> None:
     found = _came(monkeypatch, [BEGUN, *[GOOD] * 20], heat=[40.0] * 10 + [70.0])
-    assert {c: o for c, (o, _) in found.items()} == dict.fromkeys(
-        (RESULTS, HOT, HANG), Outcome.PASSED
-    )
+    assert {c for c, (o, _) in found.items() if o is Outcome.PASSED} == {RESULTS, HOT, HANG}
+    assert set(found) == {RESULTS, HOT, HANG, CHECK}
 
 
 def test_wrong_only_hot(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -7,6 +7,7 @@ another panel (common practice, no source). Each story was written down before i
 from __future__ import annotations
 
 import asyncio
+import gzip
 from pathlib import Path
 from typing import Final
 
@@ -94,7 +95,7 @@ class Technician:
         self._look = next((name for says, name in LOOKS.items() if says in question), self._look)
         if "Is it: " in question:
             return YES if question.endswith(f"Is it: {getattr(self._seen, self._look)}?") else NO
-        if "Shall it be done now" in question:
+        if "Shall it be " in question and " now" in question:
             self.offered.append(question)
             return YES if len(self.offered) < 4 else GONE
         if "Was that done?" in question:
@@ -113,6 +114,14 @@ def heard(shop: Path, capture: Path, seen: Seen) -> tuple[list[str], list[str]]:
         return recorder.said, person.offered
 
     return asyncio.run(play())
+
+
+def later(capture: Path, hours: int) -> Path:
+    """A recorded machine's clock stands still; between two starts work is done."""
+    told = gzip.decompress(capture.read_bytes())
+    at = f"2026-03-02T{9 + hours:02}:00:00".encode()
+    capture.write_bytes(gzip.compress(told.replace(b"2026-03-02T09:00:00", at), 1))
+    return capture
 
 
 def verdict(shop: Path) -> Location:
@@ -138,9 +147,9 @@ def test_a_dark_machine(story: DarkMachine, tmp_path: Path) -> None:
     shop, captures = tmp_path / "shop", tmp_path / "captures"
     shop.mkdir()
     captures.mkdir()
-    own, other = recorded(captures, with_panel()), recorded(captures, with_panel(serial=0x99))
-    for number, (capture, seen) in enumerate(zip((own, own, other), story.starts, strict=True)):
-        said, offered = heard(shop, capture, seen)
+    own, other = with_panel(), with_panel(serial=0x99)
+    for number, (bed, seen) in enumerate(zip((own, own, other), story.starts, strict=True)):
+        said, offered = heard(shop, later(recorded(captures, bed), number), seen)
         for look in LOOKS:
             assert any(look in one for one in said), f"start {number + 1}: {look} is asked"
         assert len(offered) == len(set(offered)), "what was just looked at is not offered again"

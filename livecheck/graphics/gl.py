@@ -54,7 +54,7 @@ class Driver:
             raise NoGraphics(f"no driver of Mesa takes {node}")
         self.version = self._current(display)
         self.renderer = (self.gl.glGetString(RENDERER) or b"").decode("utf-8", "replace")
-        self.software = self.renderer.startswith(_BY_PROCESSOR)
+        self.software = any(word in self.renderer for word in _BY_PROCESSOR)
         status = self._egl.eglGetProcAddress(b"glGetGraphicsResetStatus")
         self._status = ctypes.CFUNCTYPE(ctypes.c_uint)(status) if status else lambda: 0
 

@@ -11,6 +11,7 @@ from typing import Final
 from livecheck import kernel_log
 from livecheck.capture import CapturedHost
 from livecheck.graphics.messages import Beat, Begun, Broken, Doubted, Message
+from livecheck.host import UdevDevice
 from livecheck.probes import Context, Progress, Yield
 from livecheck.probes.control import StopRequest
 from livecheck.probes.display import load_judge
@@ -60,18 +61,25 @@ def probe(context: Context) -> Iterator[Yield]:
                 why = f"too hot to be loaded already: {hot}" if hot else "stopped before"
                 yield NotTested(what=WHAT, why=why, at=at)
                 continue
-            work, sent = _ChipLoad(context, path, at, stop), ScanOut(context, node)
-            yield Progress(says="watching what goes to the screens")
-            sent.look("before the load", lambda: stop.asked)
-            yield from work.run()
-            if work.nothing is None:
-                sent.look("after the load", lambda: stop.asked)
-            yield sent.found().reading(at, FOLDER, node.name)
-            if work.nothing is not None:
-                yield NotTested(what=WHAT, why=work.nothing, at=at)
-                continue
-            for found in judged(work.trial):
-                yield found.reading(at, f"self-checking load on {path}", node.name, ("under load",))
+            yield from _loaded(context, node, path, at, stop)
+
+
+def _loaded(
+    context: Context, node: UdevDevice, path: str, at: str, stop: StopRequest
+) -> Iterator[Yield]:
+    """One chip: what it sends to its screens before and after, and its load between."""
+    work, sent = _ChipLoad(context, path, at, stop), ScanOut(context, node)
+    yield Progress(says="watching what goes to the screens")
+    sent.look("before the load", lambda: stop.asked)
+    yield from work.run()
+    if work.nothing is not None:
+        yield NotTested(what=WHAT, why=work.nothing, at=at)
+    else:
+        for found in judged(work.trial):
+            yield found.reading(at, f"self-checking load on {path}", node.name, ("under load",))
+        if work.trial.hung is None:  # whoever asks a chip that hangs may wait for ever
+            sent.look("after the load", lambda: stop.asked)
+    yield sent.found().reading(at, FOLDER, node.name)
 
 
 class _ChipLoad:
@@ -133,7 +141,7 @@ class _ChipLoad:
         if now - self._looked >= LOOK_SECONDS:
             self._looked = now
             self._celsius = limits.hottest(self._context.host)
-            trial.ended = limits.too_hot(self._context.host)
+            trial.ended = trial.ended or limits.too_hot(self._context.host)
         return trial.ended is not None
 
     def _take(self, message: Message) -> None:

@@ -125,8 +125,8 @@ def _hang(trial: ChipTrial) -> Finding:
         return unjudged(HANG, f"{trial.died}, and the kernel said nothing of the chip")
     if trial.cut is not None:
         return unjudged(HANG, trial.cut, 0, "times")
-    if not trial.cold.results + trial.hot.results:
-        return unjudged(HANG, trial.ended or "no result came")
+    if trial.cold.results + trial.hot.results < ENOUGH:
+        return unjudged(HANG, trial.ended or "too few results came")
     return finding(HANG, False, 0, f"It went on for {trial.seconds:.0f} s.", "times")
 
 

@@ -146,6 +146,25 @@ def test_silence_is_a_hang(monkeypatch: pytest.MonkeyPatch) -> None:
     assert found[RESULTS][0] is Outcome.PASSED
 
 
+def test_a_chip_that_hangs_is_not_asked_for_frames_again(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Opening the kernel's file waits for the chip (``crtc_crc_open`` takes its lock)."""
+    looks: list[str] = []
+    monkeypatch.setattr(load.ScanOut, "look", lambda _, when, stopped: looks.append(when))
+    monkeypatch.setattr(load, "SILENCE", 0.3)
+    _came(monkeypatch, [BEGUN, *[GOOD] * 8])
+    assert looks == ["before the load"]
+    monkeypatch.setattr(load, "SILENCE", 25.0)
+    _came(monkeypatch, [BEGUN, *[GOOD] * 8])
+    assert looks == ["before the load", "before the load", "after the load"]
+
+
+def test_refused_work_is_no_hang(monkeypatch: pytest.MonkeyPatch) -> None:
+    refused = Broken(says="the driver refused the work (OpenGL error 0x505)")
+    found = _came(monkeypatch, [BEGUN, GOOD, refused], status=0)
+    assert {o for o, _ in found.values()} == {Outcome.NOT_JUDGED}
+    assert "0x505" in found[RESULTS][1]
+
+
 def test_a_reset_is_a_hang(monkeypatch: pytest.MonkeyPatch) -> None:
     lost = Broken(says="the chip was reset while it worked", lost=True)
     assert _came(monkeypatch, [BEGUN, GOOD, lost], status=0)[HANG][0] is Outcome.FAILED

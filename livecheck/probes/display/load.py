@@ -54,21 +54,18 @@ def probe(context: Context) -> Iterator[Yield]:
         yield NotTested(what=WHAT, why="the kernel has no driver here that computes pictures")
     with StopRequest() as stop:
         for node in nodes:
-            path = node.properties.get("DEVNAME", f"/dev/dri/{node.name}")
             at = owner(context, node)
             hot = limits.too_hot(context.host)
             if hot is not None or stop.asked:
                 why = f"too hot to be loaded already: {hot}" if hot else "stopped before"
                 yield NotTested(what=WHAT, why=why, at=at)
                 continue
-            yield from _loaded(context, node, path, at, stop)
+            yield from _loaded(context, node, at, stop)
 
 
-def _loaded(
-    context: Context, node: UdevDevice, path: str, at: str, stop: StopRequest
-) -> Iterator[Yield]:
+def _loaded(context: Context, node: UdevDevice, at: str, stop: StopRequest) -> Iterator[Yield]:
     """One chip: what it sends to its screens before and after, and its load between."""
-    work, sent = _ChipLoad(context, path, at, stop), ScanOut(context, node)
+    work, sent = _ChipLoad(context, node, at, stop), ScanOut(context, node)
     yield Progress(says="watching what goes to the screens")
     sent.look("before the load", lambda: stop.asked)
     yield from work.run()
@@ -76,7 +73,9 @@ def _loaded(
         yield NotTested(what=WHAT, why=work.nothing, at=at)
     else:
         for found in judged(work.trial):
-            yield found.reading(at, f"self-checking load on {path}", node.name, ("under load",))
+            yield found.reading(
+                at, f"self-checking load on {work.path}", node.name, ("under load",)
+            )
         if work.trial.hung is None:  # whoever asks a chip that hangs may wait for ever
             sent.look("after the load", lambda: stop.asked)
     yield sent.found().reading(at, FOLDER, node.name)
@@ -85,8 +84,10 @@ def _loaded(
 class _ChipLoad:
     """One chip loaded until its time, the heat, a hang or the technician ends it."""
 
-    def __init__(self, context: Context, path: str, at: str, stop: StopRequest) -> None:
-        self._context, self._path, self._at, self._stop = context, path, at, stop
+    def __init__(self, context: Context, node: UdevDevice, at: str, stop: StopRequest) -> None:
+        self._context, self._at, self._stop = context, at, stop
+        self.path = node.properties.get("DEVNAME", f"/dev/dri/{node.name}")
+        self._chip = node.path.partition("/drm/")[0]
         self.trial = ChipTrial(rise=context.knowledge.checks[load_judge.HOT].limits["rise_k"])
         self.nothing: str | None = None
         """Why there was no load at all."""
@@ -96,8 +97,8 @@ class _ChipLoad:
     def run(self) -> Iterator[Progress]:
         trial, host = self.trial, self._context.host
         since = hardware_errors.newest(host)
-        trial.at_start = limits.hottest(host)
-        with ChipFollower(self._path) as follower:
+        trial.at_start = self._heat()
+        with ChipFollower(self.path) as follower:
             yield from self._followed(follower)
             trial.events = _said(self._context, self._at, since)
 
@@ -140,9 +141,15 @@ class _ChipLoad:
             return True
         if now - self._looked >= LOOK_SECONDS:
             self._looked = now
-            self._celsius = limits.hottest(self._context.host)
+            self._celsius = self._heat()
             trial.ended = trial.ended or limits.too_hot(self._context.host)
         return trial.ended is not None
+
+    def _heat(self) -> float | None:
+        """By the chip's own sensors where it has some: a hotter part beside it hides its rise."""
+        host = self._context.host
+        own = limits.hottest(host, self._chip)
+        return own if own is not None else limits.hottest(host)
 
     def _take(self, message: Message) -> None:
         if isinstance(message, Beat):

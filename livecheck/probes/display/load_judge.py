@@ -36,7 +36,7 @@ class ChipTrial(msgspec.Struct, kw_only=True):
     """Kelvin above the start that count as hot."""
     begun: Begun | None = None
     at_start: float | None = None
-    """Hottest sensor, °C; None: no sensor gives one."""
+    """Hottest sensor of the chip, else of the machine, °C; None: no sensor gives one."""
     hottest: float | None = None
     cold: Compared = msgspec.field(default_factory=Compared)
     hot: Compared = msgspec.field(default_factory=Compared)

@@ -14,13 +14,14 @@ from livecheck.probes import Context, Progress
 from livecheck.probes.control import Control
 from livecheck.probes.display import load
 from livecheck.probes.display.load_judge import HANG, HOT, RESULTS
-from livecheck.probes.display.scanout import CHECK
+from livecheck.probes.display.scanout import CHECK, ScanOut
 from livecheck.probes.heat import limits
 from livecheck.records import Device, Inventory, Outcome
-from tests.inventory.fake_host import FakeHost, device
+from tests.inventory.fake_host import FakeHost, attributes, device
 from tests.probes.support import context, readings, untested
 
 CHIP = "pci:0000:00:02.0"
+GPU = "/sys/devices/pci0000:00/0000:00:02.0"
 WRONG = WrongImage(kind="integers", seconds=1.0, words=1, first=(3, 8), last=(3, 8), expected=1,
                    got=5, ever=4, always=4)  # fmt: skip
 BEGUN = Begun(renderer="a chip", version="3.1", software=False, kinds=("integers", "picture"))
@@ -60,7 +61,7 @@ class Host(FakeHost):
     """Has one chip with a render node, and what the kernel said after the load began."""
 
     def __init__(self, *later: str) -> None:
-        path = "/sys/devices/pci0000:00/0000:00:02.0/drm/renderD128"
+        path = f"{GPU}/drm/renderD128"
         super().__init__(devices=[device("drm", "renderD128", path, DEVNAME="/dev/dri/renderD128")])
         self.later, self.asked = later, False
 
@@ -71,8 +72,7 @@ class Host(FakeHost):
 
 
 def _given(host: FakeHost, control: Control | None = None) -> Context:
-    path = "/sys/devices/pci0000:00/0000:00:02.0"
-    owner = Device(name="0000:00:02.0", subsystem="pci", path=path, component=CHIP)
+    owner = Device(name="0000:00:02.0", subsystem="pci", path=GPU, component=CHIP)
     made = msgspec.structs.replace(context(host), inventory=Inventory(devices=(owner,)))
     return msgspec.structs.replace(made, control=control) if control else made
 
@@ -93,7 +93,8 @@ def _came(
     control: Control | None = None,
 ) -> dict[str, tuple[Outcome, str]]:
     degrees = iter(heat)
-    monkeypatch.setattr(limits, "hottest", lambda _: next(degrees, heat[-1] if heat else None))
+    last = heat[-1] if heat else None
+    monkeypatch.setattr(limits, "hottest", lambda host, of="": next(degrees, last))
     monkeypatch.setattr(load, "ChipFollower", Scripted(said, status))
     found = readings(load.probe, _given(host or Host(), control))
     assert all(r.at == CHIP for r in found.values())
@@ -116,6 +117,16 @@ def test_wrong_cold_says_nothing_of_heat(monkeypatch: pytest.MonkeyPatch) -> Non
     found = _came(monkeypatch, [BEGUN, BAD, *[GOOD] * 9, BAD], heat=[40.0] * 8 + [70.0])
     assert found[RESULTS] == (Outcome.FAILED, "2 of 11 results of the graphics chip were wrong.")
     assert found[HOT][0] is Outcome.NOT_JUDGED and "cold as well" in found[HOT][1]
+
+
+def test_the_chips_own_sensor_counts_where_it_has_one() -> None:
+    """hwmon below the chip's device, beside a processor that is hotter all the time."""
+    host = Host()
+    chip, other = f"{GPU}/hwmon/hwmon1", "/sys/devices/platform/coretemp.0/hwmon/hwmon2"
+    host.devices += (device("hwmon", "hwmon1", chip), device("hwmon", "hwmon2", other))
+    host.files |= attributes(chip, temp1_input=52_000) | attributes(other, temp1_input=81_000)
+    assert (limits.hottest(host, GPU), limits.hottest(host)) == (52.0, 81.0)
+    assert limits.hottest(host, "/sys/devices/pci0000:00/0000:00:0") is None
 
 
 def test_without_a_sensor_heat_is_not_judged(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -149,7 +160,7 @@ def test_silence_is_a_hang(monkeypatch: pytest.MonkeyPatch) -> None:
 def test_a_chip_that_hangs_is_not_asked_for_frames_again(monkeypatch: pytest.MonkeyPatch) -> None:
     """Opening the kernel's file waits for the chip (``crtc_crc_open`` takes its lock)."""
     looks: list[str] = []
-    monkeypatch.setattr(load.ScanOut, "look", lambda _, when, stopped: looks.append(when))
+    monkeypatch.setattr(ScanOut, "look", lambda _, when, stopped: looks.append(when))
     monkeypatch.setattr(load, "SILENCE", 0.3)
     _came(monkeypatch, [BEGUN, *[GOOD] * 8])
     assert looks == ["before the load"]

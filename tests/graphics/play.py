@@ -65,7 +65,7 @@ def bed() -> Bed:
 def main(hot: str, seconds: str) -> None:
     """Play it, with times that suit a test."""
     load.SECONDS = dict.fromkeys(load.SECONDS, float(seconds))  # type: ignore[misc]
-    load.SILENCE = load.AT_START = 4.0  # type: ignore[misc]
+    load.SILENCE = load.AT_START = 15.0  # type: ignore[misc]
     host = WarmingHost(bed(), Path(hot) if hot else None, float(seconds) / 2)
     plan = Plan(complaint=Complaint.WRONG_PICTURE, probes=("display-load",))
     tables = knowledge.load()

@@ -44,7 +44,7 @@ def played(attack: dict[str, Any], library: Path, folder: Path) -> Played:
     if "disturb" in attack:
         environment["DISTURB"] = attack["disturb"]
     done = subprocess.run(
-        [sys.executable, "-m", "tests.graphics.play", hot, "10"],
+        [sys.executable, "-m", "tests.graphics.play", hot, "12"],
         env=environment, stdout=subprocess.PIPE, check=True, timeout=180,
     )  # fmt: skip
     return msgspec.json.decode(done.stdout, type=Played)

@@ -105,7 +105,8 @@ class _ChipLoad:
     def _followed(self, follower: ChipFollower) -> Iterator[Progress]:
         whole = SECONDS[self._context.depth]
         begun = heard = told = time.monotonic()
-        while (gone := time.monotonic() - begun) < whole:
+        # The last result is waited for: a chip may hang shortly before the time is over.
+        while (gone := time.monotonic() - begun) < whole or heard < begun + whole:
             if self._must_end():
                 return
             paused = yield from self._rest(follower)
@@ -118,7 +119,8 @@ class _ChipLoad:
                 return
             if time.monotonic() - told >= 1.0:
                 told = time.monotonic()
-                yield Progress(says=self._says(), done=gone / whole, seconds_left=whole - gone)
+                left = max(0.0, whole - gone)
+                yield Progress(says=self._says(), done=1 - left / whole, seconds_left=left)
 
     def _rest(self, follower: ChipFollower) -> Generator[Progress, None, float]:
         """As long as the technician wants a pause; seconds it lasted."""

@@ -30,10 +30,13 @@ BAD = Beat(kind="integers", seconds=1.0, wrong=WRONG)
 
 
 class Scripted:
-    """In the follower's place: says one thing a look, then nothing, or ends."""
+    """In the follower's place: says one thing a look, then ends, falls silent, or says on and on
+    what counts as no result."""
 
-    def __init__(self, said: Sequence[Message], status: int | None = None) -> None:
-        self._said, self._ends = list(said), status
+    def __init__(
+        self, said: Sequence[Message], status: int | None = None, silent: bool = False
+    ) -> None:
+        self._said, self._ends, self._silent = list(said), status, silent
         self.status: int | None = None
         self.signals: list[int] = []
 
@@ -53,8 +56,10 @@ class Scripted:
     def heard(self, tick: float) -> Iterator[Message]:
         if self._said:
             yield self._said.pop(0)
-        else:
+        elif self._ends is not None:
             self.status = self._ends
+        elif not self._silent:
+            yield BEGUN
 
 
 class Host(FakeHost):
@@ -91,11 +96,12 @@ def _came(
     heat: Sequence[float] = (),
     host: Host | None = None,
     control: Control | None = None,
+    silent: bool = False,
 ) -> dict[str, tuple[Outcome, str]]:
     degrees = iter(heat)
     last = heat[-1] if heat else None
     monkeypatch.setattr(limits, "hottest", lambda host, of="": next(degrees, last))
-    monkeypatch.setattr(load, "ChipFollower", Scripted(said, status))
+    monkeypatch.setattr(load, "ChipFollower", Scripted(said, status, silent))
     found = readings(load.probe, _given(host or Host(), control))
     assert all(r.at == CHIP for r in found.values())
     return {c: (r.outcome, r.why_not or r.says) for c, r in found.items()}
@@ -152,9 +158,16 @@ def test_a_hot_machine_is_not_loaded_at_all(monkeypatch: pytest.MonkeyPatch) -> 
 
 def test_silence_is_a_hang(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(load, "SILENCE", 0.3)
-    found = _came(monkeypatch, [BEGUN, *[GOOD] * 8])
+    found = _came(monkeypatch, [BEGUN, *[GOOD] * 8], silent=True)
     assert found[HANG][0] is Outcome.FAILED and "no result came" in found[HANG][1]
     assert found[RESULTS][0] is Outcome.PASSED
+
+
+def test_a_hang_shortly_before_the_end_is_one(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Its time is over before its silence has lasted long enough."""
+    monkeypatch.setattr(load, "SILENCE", 2.0)
+    found = _came(monkeypatch, [BEGUN, *[GOOD] * 8], silent=True)
+    assert found[HANG][0] is Outcome.FAILED
 
 
 def test_a_chip_that_hangs_is_not_asked_for_frames_again(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -162,7 +175,7 @@ def test_a_chip_that_hangs_is_not_asked_for_frames_again(monkeypatch: pytest.Mon
     looks: list[str] = []
     monkeypatch.setattr(ScanOut, "look", lambda _, when, stopped: looks.append(when))
     monkeypatch.setattr(load, "SILENCE", 0.3)
-    _came(monkeypatch, [BEGUN, *[GOOD] * 8])
+    _came(monkeypatch, [BEGUN, *[GOOD] * 8], silent=True)
     assert looks == ["before the load"]
     monkeypatch.setattr(load, "SILENCE", 25.0)
     _came(monkeypatch, [BEGUN, *[GOOD] * 8])

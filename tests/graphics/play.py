@@ -15,6 +15,7 @@ import msgspec
 
 from livecheck import knowledge
 from livecheck.diagnosis import locate
+from livecheck.graphics import work
 from livecheck.graphics.messages import SOFTWARE
 from livecheck.plan import Plan
 from livecheck.probes.display import load
@@ -63,7 +64,8 @@ def bed() -> Bed:
 
 
 def main(hot: str, seconds: str) -> None:
-    """Play it, with times that suit a test."""
+    """Play it, with times that suit a test, and a picture that a processor draws soon."""
+    work.PICTURE_SIDE = work.Picture.row = 256  # type: ignore[misc]
     load.SECONDS = dict.fromkeys(load.SECONDS, float(seconds))  # type: ignore[misc]
     load.SILENCE = load.AT_START = 15.0  # type: ignore[misc]
     host = WarmingHost(bed(), Path(hot) if hot else None, float(seconds) / 2)

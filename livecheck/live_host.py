@@ -6,6 +6,7 @@ import contextlib
 import errno
 import fcntl
 import os
+import select
 import shutil
 import stat
 import time
@@ -30,6 +31,8 @@ from livecheck.listening import LogTail, UdevEvents
 
 CDROM_DRIVE_STATUS: Final = 0x5326
 CDSL_CURRENT: Final = 0x7FFFFFFF
+MOST_FRAMES: Final = 1 << 20
+"""Bytes of checksums; a line has 121 at the most."""
 """Asks for the state of tray and disc; changes neither (Linux ``include/uapi/linux/cdrom.h``)."""
 
 CLEAN_ENVIRONMENT: Final = {"LC_ALL": "C", "LANG": "C"}
@@ -165,6 +168,20 @@ class LiveHost:
     def edid_block(self, device: str) -> bytes:
         with _character_device(device) as descriptor:
             return i2c.edid_block(descriptor)
+
+    def frames(self, path: str, seconds: float, stopped: Callable[[], bool]) -> bytes:
+        found, until = b"", time.monotonic() + seconds
+        try:
+            descriptor = os.open(path, os.O_RDONLY | os.O_CLOEXEC | os.O_NONBLOCK)
+            try:
+                while time.monotonic() < until and len(found) < MOST_FRAMES and not stopped():
+                    if select.select([descriptor], [], [], 0.1)[0]:
+                        found += os.read(descriptor, 4096)
+            finally:
+                os.close(descriptor)
+        except OSError as error:
+            raise Unreadable(path, error.errno or errno.EIO) from error
+        return found
 
     def clock(self) -> float:
         return time.monotonic()

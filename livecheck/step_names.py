@@ -24,6 +24,8 @@ def target(step: NextStep, names: Names) -> str:
     found = names.of(step.target)
     if step.action == Action.REPLACE and found.soldered:
         return text("step.with-soldered", name=found.name)
+    if step.action == Action.RESEAT and found.kind in ("panel", "panel-connector"):
+        return text("step.both-ends", name=found.label)
     return names.target(step.target)
 
 

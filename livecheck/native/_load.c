@@ -8,6 +8,8 @@
  *   float    whole numbers small enough that every product, sum, quotient and
  *            root is exact by IEEE 754.
  *
+ * values() computes what a graphics chip is given to compute, word for word.
+ *
  * work() releases the interpreter lock. Its argument "flip" is for tests: it
  * spoils one value half-way, as a faulty processor would. */
 
@@ -210,6 +212,38 @@ work(PyObject *Py_UNUSED(module), PyObject *args)
                          (unsigned long long)outcome.got);
 }
 
+/* Whole blocks of words, so that the compiler can use the vector unit. */
+#define BLOCK 64
+
+static void
+mix(uint32_t *words, uint32_t first, uint32_t rounds, uint32_t seed)
+{
+    for (uint32_t i = 0; i < BLOCK; i++)
+        words[i] = (first + i + 1) * UINT32_C(0x9E3779B9) ^ seed;
+    for (uint32_t n = 0; n < rounds; n++)
+        for (int i = 0; i < BLOCK; i++) {
+            const uint32_t product = words[i] * UINT32_C(0x85EBCA6B);
+            words[i] = (product << 13 | product >> 19) + (UINT32_C(0xD1B54A33) ^ n);
+        }
+}
+
+static PyObject *
+values(PyObject *Py_UNUSED(module), PyObject *args)
+{
+    unsigned int blocks, rounds, seed;
+    if (!PyArg_ParseTuple(args, "III", &blocks, &rounds, &seed))
+        return NULL;
+    PyObject *made = PyBytes_FromStringAndSize(NULL, (Py_ssize_t)blocks * BLOCK * 4);
+    if (made == NULL)
+        return NULL;
+    uint32_t *words = (uint32_t *)PyBytes_AsString(made);
+    Py_BEGIN_ALLOW_THREADS
+    for (uint32_t n = 0; n < blocks; n++)
+        mix(words + (size_t)n * BLOCK, n * BLOCK, rounds, seed);
+    Py_END_ALLOW_THREADS
+    return made;
+}
+
 static PyObject *
 unit(PyObject *Py_UNUSED(module), PyObject *Py_UNUSED(none))
 {
@@ -220,6 +254,8 @@ unit(PyObject *Py_UNUSED(module), PyObject *Py_UNUSED(none))
 static PyMethodDef METHODS[] = {
     {"work", work, METH_VARARGS,
      PyDoc_STR("Do rounds of one kind of work; None, or (expected, got) of the first wrong value.")},
+    {"values", values, METH_VARARGS,
+     PyDoc_STR("What a graphics chip has to make of blocks of 64 words, as bytes.")},
     {"unit", unit, METH_NOARGS, PyDoc_STR("Name of the vector unit the work uses.")},
     {NULL, NULL, 0, NULL},
 };

@@ -12,5 +12,11 @@ def work(
     ValueError for an unknown kind or count. The interpreter lock is released.
     """
 
+def values(blocks: int, rounds: int, seed: int, /) -> bytes:
+    """What rounds of the integer work of a graphics chip make of blocks of 64 words.
+
+    All three from 0 to 2**32 - 1. The interpreter lock is released.
+    """
+
 def unit() -> str:
     """Name of the vector unit the work uses: sse2, avx2 or avx512."""

@@ -121,6 +121,18 @@ ALL: Final[tuple[Probe, ...]] = (
         complaints=("wrong-picture",),
     ),
     Probe(
+        name="display-load",
+        title="Graphics chip under load",
+        function="livecheck.probes.display.load:probe",
+        passive=False,
+        # Two chips, each with a driver to be waited for.
+        deadline=300,
+        full_deadline=1500,
+        complaints=("wrong-picture", "no-picture", "unstable"),
+        supports_control=True,
+        cautions=("hot", "fan"),
+    ),
+    Probe(
         name="processor",
         title="Processor under load",
         function="livecheck.probes.processor.cores:probe",

@@ -1,4 +1,4 @@
-"""Six machines with a wrong picture or none, each written down before it was played.
+"""Machines with a wrong picture or none, each written down before it was played.
 
 What an experienced technician would want of each is what stands in ``Wanted``: the order of the
 trade is to look from outside first (torch, external screen, lid angle), then to reseat the lead
@@ -180,6 +180,46 @@ ALL: Final = (
                 loaded={"display.link-errors-hot": (PANEL, False),
                         "memory.words": ("memory-controller", True)},
                 wanted=Wanted(among=BOARD, below={"panel": 0.1, "panel-connector": 0.2}),
+            ),
+        ),
+    ),
+    PictureStory(
+        name="graphics that compute wrong results only hot",
+        truth="display-controller mainboard",
+        looks=(
+            Look(
+                bed=sound,
+                guided={"outside-picture": "no", "display": "lines", "lid-picture": "yes"},
+                loaded={"display.results": (CHIP, True), "display.results-hot": (CHIP, False),
+                        "display.memory": (CHIP, True),
+                        "memory.words": ("memory-controller", True)},
+                wanted=Wanted(among=BOARD, below={"panel": 0.08, "panel-connector": 0.05},
+                              above={"display-controller": 0.5}),
+            ),
+        ),
+    ),
+    PictureStory(
+        name="graphics that hang, the lead is sound",
+        truth="display-controller mainboard",
+        looks=(
+            Look(
+                bed=sound,
+                guided={"outside-picture": "no", "display": "even", "lid-picture": "yes"},
+                loaded={"display.hang": (CHIP, False), "memory.words": ("memory-controller", True)},
+                wanted=Wanted(among=BOARD, below={"panel": 0.1, "panel-connector": 0.1}),
+            ),
+        ),
+    ),
+    PictureStory(
+        name="a panel with stripes beside graphics that compute right, cold and hot",
+        truth="panel panel-connector contact",
+        looks=(
+            Look(
+                bed=sound,
+                guided={**INSIDE_ONLY, "lid-picture": "yes", "hinge": ""},
+                loaded={"display.results": (CHIP, True), "display.results-hot": (CHIP, True),
+                        "display.hang": (CHIP, True), "display.memory": (CHIP, True)},
+                wanted=Wanted(among=SOFT, below={"display-controller": 0.08, "mainboard": 0.15}),
             ),
         ),
     ),

@@ -19,6 +19,7 @@ from livecheck.console import replies, requests
 from livecheck.diagnosis import worksheet
 from livecheck.diagnosis.worksheet_words import BadAnswers
 from livecheck.displayport import decode as screen
+from livecheck.graphics.frames import disturbed, parsed
 from livecheck.host import KernelMessage, Unreadable
 from livecheck.inventory import config_space, edid, smbios_decode, smbios_table
 from livecheck.kernel_log import saved
@@ -41,6 +42,7 @@ from livecheck.records import (
 )
 from livecheck.wording import clean
 from tests import factories, kernel_lines
+from tests.graphics.test_frames import printed
 from tests.inventory import edid_builder, smbios_builder
 from tests.radio import messages
 from tests.recorder import machines
@@ -251,6 +253,8 @@ def targets() -> tuple[Target, ...]:
                edid.parse),
         Target("screen registers", (bytes(range(256)),),
                lambda data: screen(dict(zip(SCREEN_REGISTERS, data, strict=False)))),
+        Target("frames of a screen", (printed((1, 40), (2, 1), (1, 40)),),
+               lambda data: disturbed(parsed(data))),
         Target("PCI configuration space",
                (bytes(config.plain("8086:9d03", 0x010601)) + bytes(192),
                 bytes(config.express("8086:9d18", 0x060400))), config_space.decode),

@@ -13,11 +13,11 @@ import msgspec
 
 from livecheck import step_names
 from livecheck.console.answers import ResumeAnswers
+from livecheck.console.blind.looks import due
 from livecheck.console.judged_case import JudgedCase
 from livecheck.console.replies import Known, Looked, Pickable, Proposed
 from livecheck.diagnosis.steps.actions import Action
 from livecheck.diagnosis.worksheet_table import Measurement
-from livecheck.plan import WORKSHEETS
 from livecheck.records import HowEnded, Knowledge
 from livecheck.voice.talk import Asked
 from livecheck.wording import text
@@ -107,10 +107,11 @@ def ways(case: JudgedCase) -> tuple[tuple[str, Asked], ...]:
     """By its name each way to go on that there is, and the question that offers it."""
     step, names = case.next_step, case.names
     listed: list[tuple[str, str]] = []
+    if not case.way_on and due(case.loaded.case.complaint, case.loaded.runs):
+        listed.append(("look", text("voice.look-now")))
     if step is not None and not case.way_on:
         words = step_names.named(step, names, case.tables)
-        by_looking = step.action == Action.MEASURE and case.loaded.case.complaint in WORKSHEETS
-        if step.action in BY_ITSELF or by_looking:
+        if step.action in BY_ITSELF:
             listed.append(("do-now", text("voice.do-now", says=words)))
         listed.append(("cannot", text("voice.cannot")))
     listed.append(("run", text("voice.was-it-done")))

@@ -12,8 +12,7 @@ import msgspec
 from livecheck import knowledge
 from livecheck.console import case_files, flow, steps
 from livecheck.console.answers import Way
-from livecheck.console.blind import questions
-from livecheck.console.blind.looks import by_looking
+from livecheck.console.blind import looks, questions
 from livecheck.console.blind.run import START_SECONDS, announced, follow
 from livecheck.console.events import (
     PlacesTicked,
@@ -182,10 +181,9 @@ class Session:
     async def _take(self, way: str, case: JudgedCase, path: Path) -> Step | None:
         match way:
             case "do-now":
-                step = flow.decide(TaskWanted(Task.DO_NOW, case), self._state)
-                if isinstance(step, steps.Measure):
-                    return await self._looks(case, step.plan)
-                return step
+                return flow.decide(TaskWanted(Task.DO_NOW, case), self._state)
+            case "look":
+                return await self._looks(case, flow.plan_of(case, self._state))
             case "run":
                 return _look(case.loaded.case.ticket)
             case "cannot":
@@ -203,11 +201,8 @@ class Session:
 
     async def _looks(self, case: JudgedCase, plan: Plan) -> Step:
         """The worksheet's questions that a look answers, as a run of this machine."""
-        sheet = knowledge.worksheet()
-        asked = tuple(one for one in worksheet.steps(plan.complaint, sheet)
-                      if by_looking(one, plan.complaint))  # fmt: skip
-        seen = await self._asked(questions.looks(asked, case.tables))
-        here = case.loaded.runs[-1].inventory
+        seen = await self._asked(questions.looks(looks.asked(plan.complaint), case.tables))
+        here, sheet = case.loaded.runs[-1].inventory, knowledge.worksheet()
         readings = worksheet_machine.placed_here(worksheet.judge(seen, None, sheet), here)
         return steps.Work(SaveGiven(msgspec.structs.replace(plan, readings=readings)))
 

@@ -51,10 +51,10 @@ def probe(context: Context) -> Iterator[Yield]:
             yield Progress(says=f"asking {card.name} for memory")
             node = card.properties.get("DEVNAME", f"/dev/dri/{card.name}")
             found = _tested(context, node, stop)
-            yield found.reading(_owner(context, card), node, card.name)
+            yield found.reading(owner(context, card), node, card.name)
 
 
-def _owner(context: Context, card: UdevDevice) -> str:
+def owner(context: Context, card: UdevDevice) -> str:
     """The graphics circuit that a card is of; else the machine as a whole."""
     above = [
         d for d in context.inventory.devices if d.component and card.path.startswith(f"{d.path}/")

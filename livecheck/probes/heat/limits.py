@@ -38,10 +38,14 @@ def _near(celsius: float | None, limit: float) -> bool:
     return sensors.LEAST_LIMIT <= limit < SENSIBLE[1] and celsius >= limit - MARGIN
 
 
-def hottest(host: Host) -> float | None:
-    """Highest temperature any trusted sensor gives, °C."""
-    values = [z.celsius for z in sensors.zones(host)]
-    values += [t.celsius for t in sensors.temperatures(host) if not t.fault]
+def hottest(host: Host, of: str = "") -> float | None:
+    """Highest temperature any trusted sensor gives, °C; ``of``: of the device at this path."""
+    values = [] if of else [z.celsius for z in sensors.zones(host)]
+    values += [
+        t.celsius
+        for t in sensors.temperatures(host)
+        if not t.fault and t.source.startswith(f"{of}/" if of else "")
+    ]
     return max(
         (v for v in values if v is not None and SENSIBLE[0] <= v < SENSIBLE[1]), default=None
     )

@@ -162,7 +162,7 @@ def test_a_dark_machine_is_asked_for_by_its_ticket(
 
 def test_a_wrong_key_is_told_and_the_third_one_repeats(shop: Path) -> None:
     heard = start(shop, PORT_1, [OTHER, AGAIN, NO, GONE])
-    asked = heard.after("Shall it be done now")
+    asked = heard.after("Shall it be looked at")
     question = asked[0]
     assert asked[:6] == [question, KEYS, "That key means nothing here.", KEYS, question, question]
     assert asked[6] == "Can that step not be done here? Then another one is proposed."
@@ -307,7 +307,7 @@ def test_what_stands_behind_the_verdict_is_said_when_asked(shop: Path) -> None:
     again = heard.after("Shall the verdict be said again")
     assert again[1].startswith("The verdict.")
     assert any(" %: " in one for one in again), "who could be at fault"
-    assert again[-2].startswith("Shall it be done now"), "and the ways on are offered anew"
+    assert again[-2].startswith("Shall it be looked at"), "and the ways on are offered anew"
 
 
 def test_a_step_that_cannot_be_done_brings_another(shop: Path) -> None:

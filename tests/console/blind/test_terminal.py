@@ -60,12 +60,12 @@ def test_it_is_played_by_three_keys_on_a_terminal(tmp_path: Path) -> None:
     player = Player("--shop", str(tmp_path), "--from", str(source))
     player.hear("livecheck speaks.")
     player.hear("The verdict.")
-    player.hear("Shall it be done now")
+    player.hear("Shall it be looked at")
     # An arrow key begins with the same byte as Escape, and is no answer.
     player.press(b"\x1b[A")
     player.hear("That key means nothing here.")
     player.press(b" ")
-    player.hear("Shall it be done now")
+    player.hear("Shall it be looked at")
     for question in ("Can that step", "Was a step done", "Shall the verdict", "Shall this machine"):
         player.press(b"\x1b")
         player.hear(question)

@@ -151,7 +151,9 @@ def _to_other_places(here: Situation, one: _Fitted) -> Iterator[Move]:
     for other in _alike(places.get(one.place), list(places.values())):
         there = here.now.parts.get(other.id)
         held = here.component(there) if there is not None else None
-        if there is not None and (held is None or held.kind != kind):
+        # What is soldered in makes no room for another.
+        movable = held is not None and held.side is Side.DEVICE and held.kind == kind
+        if there is not None and not movable:
             continue
         # From where it failed to another place; or to where others failed, whose contact it tries.
         checks = failed.get(one.place) or failed.get(other.id)

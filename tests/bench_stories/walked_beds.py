@@ -147,12 +147,12 @@ def _memory(first: str, second: str, bad: str = "") -> Bed:
     Errors in the log are those of EDAC's edac_raw_mc_handle_error() (edac_mc.c).
     """
     bed = laptops.nvme()
-    sizes = [{} if serial else {"size": 0} for serial in (first, second)]
     table = b"".join((
         smbios.firmware(), smbios.system(smbios.UUID[:-2] + b"\x20\x05", "TW14-2005"),
         smbios.board("BTW14-2005"), smbios.chassis(), smbios.processor(), smbios.array(),
-        smbios.memory(0x11, "DIMM A", serial=first, **sizes[0]),
-        smbios.memory(0x12, "DIMM B", serial=second, **sizes[1]),
+        *(smbios.memory(0x11 + n, place, serial=serial) if serial
+          else smbios.memory(0x11 + n, place, size=0, serial="")
+          for n, (place, serial) in enumerate((("DIMM A", first), ("DIMM B", second)))),
         smbios.array_range(0, (16 << 20) - 1), smbios.end(),
     ))  # fmt: skip
     firmware, edac = "/sys/firmware/dmi/tables", "/sys/devices/system/edac/mc/mc0"

@@ -145,7 +145,7 @@ POWER: Final = (
                 lacks=("Next: replace: mainboard", "Next: swap with known-good: adapter"),
                 steps=("swap with known-good", "take all power away", "reseat",
                        "change a setting", "update firmware", "re-flash firmware")),
-            Did(words=run("not-charging", "--known-good", "battery:AW-50 BENCH7"),
+            Did(words=run("not-charging", "--known-good", "serial:AW-50 BENCH7"),
                 bed=beds.shops_battery, top=("battery", "contact"), never=(*NO_BOARD, "adapter"),
                 lacks=("put back",), customer=("battery",),
                 customer_lacks=("mainboard is broken",)),

@@ -73,6 +73,18 @@ def missed(told: Iterable[ToldLine], sheet: Mapping[str, IntakeRow]) -> tuple[st
     return tuple(dict.fromkeys(named))
 
 
+def leans(
+    told: Iterable[ToldLine], sheet: Mapping[str, IntakeRow]
+) -> tuple[tuple[str, Mapping[str, float]], ...]:
+    """What was told that makes some kinds of component likelier, with the factors on them."""
+    rows = ((line, sheet[line.about]) for line in told if line.about in sheet)
+    return tuple(
+        (f"{row.title}: {line.words}", row.weighs[one])
+        for line, row in rows
+        for one in _found(line, row.weighs)
+    )
+
+
 def _found(line: ToldLine, wanted: Iterable[str]) -> list[str]:
     return [one for one in wanted if re.search(rf"\b{re.escape(one)}", line.words, re.IGNORECASE)]
 

@@ -9,7 +9,7 @@ set of faults is; ``model.likelihood``, ``permanent`` and ``intermittent`` weigh
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from typing import Final
 
 import msgspec
@@ -52,6 +52,8 @@ class Resources(Record, frozen=True, kw_only=True):
     """True: it was told to show in or after sleep."""
     missed: tuple[str, ...] = ()
     """Kinds of part that the customer misses, by what was told."""
+    leans: tuple[tuple[str, Mapping[str, float]], ...] = ()
+    """What was told of the complaint, and the factors on weights by kind that follow from it."""
 
 
 NOTHING_SPECIAL: Final = Resources()
@@ -121,17 +123,19 @@ def locate(
         evidence=told.evidence,
         swaps=weighed.changed,
         sentence=told.sentence,
-        explanation=(*told.explanation, *_besides(weighed, strange, resources)),
+        explanation=(*told.explanation, *_besides(weighed, strange, resources, judged)),
         pattern=pattern.name,
         alternatives=tuple(steps[1:3]),
         priors=knowledge.origin,
     )
 
 
-def _besides(weighed: Weighed, strange: Sequence[int], resources: Resources) -> Iterator[str]:
-    graph, found, knowledge = weighed.bench.graph, weighed.found, weighed.bench.knowledge
-    yield from further.told(graph, found, weighed.belief, strange, knowledge)
-    yield from further.which_part(graph, found, resources.missed, knowledge)
+def _besides(
+    weighed: Weighed, strange: Sequence[int], resources: Resources, judged: Verdict
+) -> Iterator[str]:
+    bench, found = weighed.bench, weighed.found
+    yield from further.told(bench, found, weighed.belief, strange, judged)
+    yield from further.which_part(bench.graph, found, resources.missed, bench.knowledge)
 
 
 def _final(graph: Graph, judged: Verdict) -> Verdict:
@@ -151,6 +155,7 @@ def _bench(
         opened=covers,
         hurt=resources.hurt,
         sleeps=resources.sleeps,
+        leans=resources.leans,
     )
 
 
@@ -202,6 +207,8 @@ def _belief(
     sizes = priors.by_size(knowledge.model, complaint, max_faults)
     software = graph.index.get(THE_SOFTWARE)
     weights = priors.with_software(weights, software, knowledge, complaint)
+    leaning = [priors.leaning(one, bench.leans) for one in graph.components]
+    weights = [w * lean for w, lean in zip(weights, leaning, strict=True)]
     rows = (knowledge.kinds.get(component.kind) for component in graph.components)
     modes = tuple(row.modes if row is not None else {} for row in rows)
     apart = priors.apart(graph, knowledge.model)

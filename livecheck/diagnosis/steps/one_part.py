@@ -19,6 +19,20 @@ from livecheck.topology.ids import KNOWN_GOOD_PART, ComponentId
 _LOOSE: Final = 0.1
 """Assumed: a contact this likely beside its part is made anew before the part is swapped."""
 
+_OF_ONE_MODEL: Final = frozenset(
+    {
+        "keyboard",
+        "touchpad",
+        "pointing-stick",
+        "speaker",
+        "microphone",
+        "camera",
+        "panel",
+        "cooling",
+    }
+)
+"""Kinds that fit no second machine but of the same model (common practice, no source)."""
+
 
 class _Fitted(Record, frozen=True, kw_only=True):
     """A part in its place, and what was done with it."""
@@ -221,7 +235,7 @@ def _out(here: Situation, one: _Fitted) -> Iterator[Move]:
             tests=here.tests(changed(here.now, {one.place: None})),
             about=one.number,
         )
-    lent = one.done.in_known_good_machine or _loose(here, one)
+    lent = one.done.in_known_good_machine or kind in _OF_ONE_MODEL or _loose(here, one)
     if not lent and bench.allows(Action.KNOWN_GOOD_MACHINE, kind, one.target):
         yield Move(
             action=Action.KNOWN_GOOD_MACHINE,

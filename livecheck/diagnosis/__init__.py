@@ -20,7 +20,7 @@ from livecheck.diagnosis.model import priors
 from livecheck.diagnosis.model.fault_modes import Ways
 from livecheck.diagnosis.model.posterior import Posterior, posterior
 from livecheck.diagnosis.model.windows import windows
-from livecheck.diagnosis.observations import Observation, began, factors, observations
+from livecheck.diagnosis.observations import COMPLAINT, Observation, began, factors, observations
 from livecheck.diagnosis.signs import for_complaint
 from livecheck.diagnosis.steps import next_step
 from livecheck.diagnosis.steps.costs import Bench, opened
@@ -208,7 +208,10 @@ def _belief(
     software = graph.index.get(THE_SOFTWARE)
     weights = priors.with_software(weights, software, knowledge, complaint)
     leaning = [priors.leaning(one, bench.leans) for one in graph.components]
-    weights = [w * lean for w, lean in zip(weights, leaning, strict=True)]
+    failed = [one for one in found if one.failed and not one.reading.check.startswith(COMPLAINT)]
+    blamed = {number for one in failed for number, _ in one.members}
+    answers = priors.answering(graph, knowledge.model, blamed)
+    weights = [w * lean * own for w, lean, own in zip(weights, leaning, answers, strict=True)]
     rows = (knowledge.kinds.get(component.kind) for component in graph.components)
     modes = tuple(row.modes if row is not None else {} for row in rows)
     apart = priors.apart(graph, knowledge.model)

@@ -60,6 +60,27 @@ def test_charging_is_judged_by_status_and_threshold(
     assert (found.why_not is None) == (outcome is not Outcome.NOT_JUDGED)
 
 
+@pytest.mark.parametrize(
+    ("status", "percent", "more", "outcome"),
+    [
+        ("Not charging", 60, {"charge_control_end_threshold": 60}, Outcome.FAILED),
+        ("Charging", 42, {"charge_control_end_threshold": 60}, Outcome.PASSED),
+        ("Not charging", 42, {"charge_control_end_threshold": 60}, Outcome.PASSED),
+        ("Not charging", 42, {"charge_behaviour": "auto [inhibit-charge]"}, Outcome.FAILED),
+        ("Not charging", 42, {"charge_control_end_threshold": 100}, None),
+        ("Not charging", 42, {}, None),
+    ],
+)
+def test_a_limit_that_somebody_set_is_told(
+    status: str, percent: int, more: dict[str, str | int], outcome: Outcome | None
+) -> None:
+    """Documentation/ABI/testing/sysfs-class-power: above the end threshold charging stops."""
+    values: dict[str, str | int] = {"status": status, "capacity": percent, **more}
+    found = run(jack=1, **values).get("power.charge-limit")
+    assert (found.outcome if found is not None else None) is outcome
+    assert "power.charge-limit" not in run(jack=0, **values)
+
+
 def test_without_power_charging_is_not_judged() -> None:
     found = run(jack=0, status="Discharging")
     assert found["power.charging"].why_not == "no power comes in"

@@ -26,7 +26,7 @@ DEAD_MACHINES: Final = (
                 sheet=sheet(ROUND, 'adapter-lamp = "goes out when it is plugged in"\n'
                             f"{GOOD_ADAPTER}{GOOD_JACK}{DEAD}"),
                 never=(*NO_BOARD, "adapter", "battery"), steps=("external measurement",),
-                finds=("Main rail to ground",), within=15,
+                finds=("short to ground",), within=15,
                 lacks=("swap with known-good: adapter", *NO_ORDER)),
             Did(words=run("no-power"), sheet=sheet(ROUND, "rail-resistance = 0.4\n"),
                 top=("mainboard", "power-controller", "processor"), never=("adapter", "battery"),
@@ -190,6 +190,7 @@ POWER: Final = (
     ),
     Habit(
         name="slow on the adapter, quick on battery",
+        unmet="the customer's adapter is to be put back once more, for three minutes",
         truth="the pin that tells what the adapter gives is broken in the plug",
         does=(
             Did(words=run("slow", "--told", "when=on the adapter", "--told",

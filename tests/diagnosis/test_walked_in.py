@@ -2,11 +2,22 @@
 
 from __future__ import annotations
 
-from livecheck import intake
-from livecheck.diagnosis import Resources, locate
+from livecheck import intake, knowledge
+from livecheck.diagnosis import Resources, locate, worksheet, worksheet_machine
 from livecheck.diagnosis.steps.actions import Action
-from livecheck.records import Complaint, Location, ToldLine
-from tests.diagnosis.story import DIMM_A, DRIVE, Story, part, plain, says, share, steps, tables
+from livecheck.records import Complaint, Location, PartIs, Run, ToldLine
+from tests.diagnosis.story import (
+    DIMM_A,
+    DRIVE,
+    Story,
+    buys,
+    part,
+    plain,
+    says,
+    share,
+    steps,
+    tables,
+)
 
 SOLDERED = part("memory-module", "INV-MS", DIMM_A, soldered=True)
 SPEAKER = plain("speaker", "internal:speaker")
@@ -76,3 +87,64 @@ def test_no_keyboard_is_tried_in_another_machine() -> None:
     """It fits no machine but its own model's."""
     found = _missing("guided.keyboard keyboard@internal:keyboard")
     assert Action.KNOWN_GOOD_MACHINE not in {step.action for step in steps(found)}
+
+
+LABEL = '[label]\nvolts = 19.5\namps = 3.33\nsupply = "barrel"\n[answers]\n'
+
+
+def _measured(*sheets: str, spare: bool = False) -> Location:
+    """Worksheets of a dead machine, one after the other; ``spare``: the last by the shop's."""
+    sheet = knowledge.worksheet()
+    runs: list[Run] = []
+    for number, answers in enumerate(sheets, 1):
+        filled = worksheet.parse(LABEL + answers, sheet)
+        own = PartIs(place="jack:AC", name="known-good spare", known_good=True)
+        last = spare and number == len(sheets)
+        runs.append(
+            Run(
+                number=number,
+                started=f"2026-01-01T{number:02d}:00:00Z",
+                complaint=Complaint.NO_POWER,
+                depth="quick",
+                inventory=worksheet_machine.as_it_was(runs),
+                readings=worksheet.judge(filled.answers, filled.label, sheet),
+                answers=(own,) if last else (),
+                finished=True,
+            )
+        )
+    return locate("story", runs, tables())
+
+
+DARK = 'adapter-lamp = "dark in the air too"\n'
+OUT = 'adapter-lamp = "goes out when it is plugged in"\n'
+SAME = 'signs-of-life = "no"\nstarts-without-battery = "same"\n'
+
+
+def test_a_lamp_that_is_dark_accuses_the_adapter_and_is_measured_before_one_is_bought() -> None:
+    """A lamp can be dead by itself: nothing is ordered on its word."""
+    found = _measured(DARK)
+    assert found.candidates[0].kind == "adapter"
+    assert found.next_step is not None and found.next_step.action == Action.MEASURE
+    assert "meter" in found.next_step.cautions
+
+
+def test_a_lamp_that_goes_out_acquits_the_adapter_and_asks_for_the_short() -> None:
+    """An adapter cuts itself off at a short behind its plug."""
+    found = _measured(OUT + SAME)
+    assert share(found, "mainboard", "power-controller") > 5 * share(found, "adapter")
+    assert says(found, "short to ground") and buys(found) is None
+
+
+def test_power_is_not_taken_away_twice() -> None:
+    """The worksheet's look without the battery discharges the board: it is done already."""
+    open_ = _measured(OUT + 'signs-of-life = "no"\n')
+    assert share(_measured(OUT + SAME), "hung-controller") < share(open_, "hung-controller") / 2
+    told = {step.action for step in steps(_measured(OUT + SAME + 'rail-resistance = "9k"\n'))}
+    assert Action.POWER_AWAY not in told
+
+
+def test_what_fails_at_the_shops_adapter_as_well_is_doubted_first() -> None:
+    """Two dead adapters on one bench: its socket, or the meter."""
+    dead = "adapter-open-voltage = 0.0\nadapter-loaded-voltage = 0.0\n"
+    assert not says(_measured(dead), "mains socket, the meter")
+    assert says(_measured(dead, dead, spare=True), "mains socket, the meter")

@@ -96,7 +96,9 @@ def _in_place(here: Situation, one: _Fitted) -> Iterator[Move]:
     # What putting in anew did not cure may be dirt; a third try tells nothing more.
     contact = here.graph.index.get(here.now.contact(one.place))
     anew = Action.CLEAN_CONTACTS if here.now.seatings.get(one.place, 0) else Action.RESEAT
-    if one.done.reseats < 2 and bench.allows(anew, kind, one.place):
+    # A plug's contact is its jack's own, and made anew every day.
+    plug = kind == "adapter" and contact is None
+    if one.done.reseats < 2 and not plug and bench.allows(anew, kind, one.place):
         yield Move(
             action=anew,
             target=one.place,

@@ -171,6 +171,8 @@ def _contradictions(battery: BatteryState, limits: dict[str, float]) -> Iterator
                 f"Its voltage of {battery.volts:.2f} V means {each:.2f} V for each of "
                 f"{count} cells."
             )
+        elif (battery.percent or 0) >= 50 and each < limits["half_charged_volts"]:
+            yield f"It claims {battery.percent} % at {each:.2f} V for each of {count} cells."
 
 
 def _watts(supply: SupplyState) -> float:

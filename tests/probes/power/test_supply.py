@@ -81,6 +81,19 @@ def test_a_limit_that_somebody_set_is_told(
     assert "power.charge-limit" not in run(jack=0, **values)
 
 
+@pytest.mark.parametrize(
+    ("percent", "volts", "outcome"),
+    [(58, 8.9, Outcome.FAILED), (58, 10.2, Outcome.PASSED), (12, 9.0, Outcome.PASSED)],
+)
+def test_a_half_charged_cell_holds_its_voltage(
+    percent: int, volts: float, outcome: Outcome
+) -> None:
+    """Three cells; cut-off is 2.5 to 3.0 V a cell (cell datasheets), and comes when empty."""
+    found = run(capacity=percent, voltage_now=int(volts * 1e6), voltage_min_design=11_400_000,
+                energy_full=50_000_000, energy_now=percent * 500_000)  # fmt: skip
+    assert found["power.battery-report"].outcome is outcome
+
+
 def test_without_power_charging_is_not_judged() -> None:
     found = run(jack=0, status="Discharging")
     assert found["power.charging"].why_not == "no power comes in"

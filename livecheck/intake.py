@@ -17,6 +17,8 @@ DATA: Final = "data"
 PASSWORD: Final = "password"
 HANDED: Final = "handed"
 WHEN: Final = "when"
+A_SOAK: Final = 4.0
+"""Hours that a bench leaves a machine to itself on a working day: assumed."""
 
 
 def with_told(before: Sequence[ToldLine], new: Iterable[ToldLine]) -> tuple[ToldLine, ...]:
@@ -38,6 +40,12 @@ def would_show(told: Iterable[ToldLine], row: IntakeRow, hours: float) -> float 
     """
     between = dict(zip(row.choices, row.hours, strict=False)).get(words_of(told, row.about))
     return None if between is None else 1.0 - math.exp(-hours / between)
+
+
+def rare(told: Iterable[ToldLine], sheet: Mapping[str, IntakeRow]) -> bool:
+    """Whether a soak of ``A_SOAK`` hours is likelier than not to miss what comes so seldom."""
+    share = would_show(told, sheet[OFTEN], A_SOAK) if OFTEN in sheet else None
+    return share is not None and share < 0.5
 
 
 def words_of(told: Iterable[ToldLine], about: str) -> str:

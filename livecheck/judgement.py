@@ -14,7 +14,7 @@ from livecheck.case_index.summary import summarize
 from livecheck.casefile import CaseFolder, Loaded
 from livecheck.diagnosis import Resources, locate
 from livecheck.diagnosis.steps.actions import Action
-from livecheck.intake import WHEN, leans, missed, opens, words_of
+from livecheck.intake import WHEN, leans, missed, opens, rare, words_of
 from livecheck.learning.apply import applied
 from livecheck.near import near
 from livecheck.offers import WAYS
@@ -102,6 +102,7 @@ def locate_case(loaded: Loaded, tables: Knowledge) -> Location:
         hurt=hurt,
         sleeps=sleeps,
         missed=missed(case.told, tables.intake),
+        rare=rare(case.told, tables.intake),
         leans=leans(case.told, tables.intake),
     )
     try:

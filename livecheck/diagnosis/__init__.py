@@ -52,6 +52,8 @@ class Resources(Record, frozen=True, kw_only=True):
     """True: it was told to show in or after sleep."""
     missed: tuple[str, ...] = ()
     """Kinds of part that the customer misses, by what was told."""
+    rare: bool = False
+    """True: it was told to show so seldom that no soak of hours is likely to meet it."""
     leans: tuple[tuple[str, Mapping[str, float]], ...] = ()
     """What was told of the complaint, and the factors on weights by kind that follow from it."""
 
@@ -155,6 +157,7 @@ def _bench(
         opened=covers,
         hurt=resources.hurt,
         sleeps=resources.sleeps,
+        rare=resources.rare,
         leans=resources.leans,
     )
 

@@ -12,6 +12,7 @@ from livecheck.diagnosis.observations import COMPLAINT, Observation
 from livecheck.diagnosis.steps.costs import Bench
 from livecheck.diagnosis.verdict import Verdict
 from livecheck.records import Complaint, Knowledge, Outcome, Remark
+from livecheck.records.tables import HISTORY
 from livecheck.topology.graph import Graph
 
 
@@ -26,6 +27,9 @@ def told(
     graph, knowledge = bench.graph, bench.knowledge
     yield from _left_out(strange, knowledge)
     yield from _leant(bench, judged)
+    read = any(r.check.startswith(HISTORY) for one in graph.home for r in one.run.readings)
+    if bench.rare and not read:
+        yield knowledge.say("rare.told")
     yield from _made_again(graph)
     yield from _sound_again(graph, knowledge)
     yield from _states(found, belief, knowledge)

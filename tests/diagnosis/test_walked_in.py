@@ -148,3 +148,15 @@ def test_what_fails_at_the_shops_adapter_as_well_is_doubted_first() -> None:
     dead = "adapter-open-voltage = 0.0\nadapter-loaded-voltage = 0.0\n"
     assert not says(_measured(dead), "mains socket, the meter")
     assert says(_measured(dead, dead, spare=True), "mains socket, the meter")
+
+
+def test_what_shows_seldom_asks_for_the_log_of_the_installed_system() -> None:
+    """Four hours of soak meet a fault of once in forty hours with 10 %: 1 - exp(-4 / 40)."""
+    sheet = tables().intake
+    assert intake.rare([ToldLine(about="often", words="rarely")], sheet)
+    assert not intake.rare([ToldLine(about="often", words="several times a day")], sheet)
+    assert not intake.rare([ToldLine(about="often", words="once")], sheet)
+    story = Story(Complaint.UNSTABLE)
+    story.run()
+    seldom = locate("story", story.runs, tables(), Resources(rare=True))
+    assert says(seldom, "livecheck read-log") and not says(story.locate(), "livecheck read-log")

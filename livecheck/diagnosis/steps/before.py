@@ -90,7 +90,7 @@ def _vouched_for(here: Situation) -> Iterator[NextStep]:
         again = part.known_good and before and one.run == here.now.run.number
         if again and here.bench.allows(Action.MEASURE, part.kind, str(part.id)):
             step = wording.once_more(here, str(part.id), check)
-            why = here.bench.knowledge.say("why.vouched-for", name=part.name)
+            why = here.bench.knowledge.say("vouched-for.why", name=part.name)
             yield msgspec.structs.replace(step, why=why)
 
 

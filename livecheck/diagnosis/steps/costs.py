@@ -30,6 +30,8 @@ class Bench(Record, frozen=True, kw_only=True):
     """True: it fell, was spilled on or opened before it came in."""
     sleeps: bool = False
     """True: it was told to show in or after sleep."""
+    rare: bool = False
+    """True: it was told to show so seldom that no soak of hours is likely to meet it."""
     leans: tuple[tuple[str, Mapping[str, float]], ...] = ()
     """What was told of the complaint, and the factors on weights by kind that follow from it."""
 

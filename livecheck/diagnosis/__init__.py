@@ -213,7 +213,8 @@ def _belief(
     leaning = [priors.leaning(one, bench.leans) for one in graph.components]
     failed = [one for one in found if one.failed and not one.reading.check.startswith(COMPLAINT)]
     blamed = {number for one in failed for number, _ in one.members}
-    answers = priors.answering(graph, knowledge.model, blamed)
+    # What the customer names may be missing though it answers, as one half of a card.
+    answers = priors.answering(graph, knowledge.model, blamed | told)
     weights = [w * lean * own for w, lean, own in zip(weights, leaning, answers, strict=True)]
     rows = (knowledge.kinds.get(component.kind) for component in graph.components)
     modes = tuple(row.modes if row is not None else {} for row in rows)

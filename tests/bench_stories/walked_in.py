@@ -138,6 +138,7 @@ POWER: Final = (
     ),
     Habit(
         name="a new battery is refused",
+        unmet="the refused battery is put back once more before it is named",
         truth="the machine's firmware does not charge this maker's battery",
         does=(
             Did(words=run("not-charging", "--told", "after=a new part"), bed=beds.new_battery,
@@ -236,6 +237,7 @@ HEAT: Final = (
     ),
     Habit(
         name="fan rattles and turns, declined",
+        unmet="a noise that is told is no finding: nothing is proposed, none can be declined",
         truth="the fan's bearing is worn",
         does=(
             Did(words=run("intake", "--told", "words=the fan rattles", "--told", "marks=noises"),
@@ -250,6 +252,7 @@ HEAT: Final = (
     ),
     Habit(
         name="fan stands, and the battery is worn",
+        unmet="what is told anew after a repair does not open the case again",
         truth="both: it switched off from heat, and on battery it still does",
         does=(
             Did(words=run("switches-off", "--told", "often=several times a day"),
@@ -330,6 +333,7 @@ DRIVES: Final = (
     ),
     Habit(
         name="frozen once a week",
+        unmet="what the installed system logged accuses that system more than the drive",
         truth="the drive leaves its bus; the installed system kept the words",
         does=(
             Did(words=run("unstable", "--told", "often=rarely"), bed=fresh_beds.hands,

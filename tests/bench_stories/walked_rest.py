@@ -154,7 +154,8 @@ SOCKETS: Final = (
         does=(
             Did(words=run("part-missing", "--told", "words=one USB socket is dead"),
                 bed=beds.over_current, top=("usb-port", "usb-device", "contact"), never=NO_BOARD,
-                finds=("over-current",), lacks=("Next: replace: mainboard", "Next: longer soak"),
+                finds=("too much current",),
+                lacks=("Next: replace: mainboard", "Next: longer soak"),
                 steps=("inspect inside", "remove", "external measurement", "clean contacts",
                        "reseat", "move to another place", "say what is in the place",
                        "swap with known-good", "deeper probe")),

@@ -92,7 +92,9 @@ def test_no_keyboard_is_tried_in_another_machine() -> None:
 LABEL = '[label]\nvolts = 19.5\namps = 3.33\nsupply = "barrel"\n[answers]\n'
 
 
-def _measured(*sheets: str, spare: bool = False) -> Location:
+def _measured(
+    *sheets: str, spare: bool = False, complaint: Complaint = Complaint.NO_POWER
+) -> Location:
     """Worksheets of a dead machine, one after the other; ``spare``: the last by the shop's."""
     sheet = knowledge.worksheet()
     runs: list[Run] = []
@@ -104,7 +106,7 @@ def _measured(*sheets: str, spare: bool = False) -> Location:
             Run(
                 number=number,
                 started=f"2026-01-01T{number:02d}:00:00Z",
-                complaint=Complaint.NO_POWER,
+                complaint=complaint,
                 depth="quick",
                 inventory=worksheet_machine.as_it_was(runs),
                 readings=worksheet.judge(filled.answers, filled.label, sheet),
@@ -160,3 +162,12 @@ def test_what_shows_seldom_asks_for_the_log_of_the_installed_system() -> None:
     story.run()
     seldom = locate("story", story.runs, tables(), Resources(rare=True))
     assert says(seldom, "livecheck read-log") and not says(story.locate(), "livecheck read-log")
+
+
+def test_a_flat_coin_cell_is_told_whatever_leads() -> None:
+    """It is renewed for little money, and its voltage leaves no doubt."""
+    dark = 'signs-of-life = "yes"\nexternal-screen = "dark"\nown-screen = "nothing"\n'
+    flat = _measured(dark + "coin-cell-voltage = 1.1\n", complaint=Complaint.NO_PICTURE)
+    assert says(flat, "Besides: coin cell")
+    good = _measured(dark + "coin-cell-voltage = 3.0\n", complaint=Complaint.NO_PICTURE)
+    assert not says(good, "Besides: coin cell")

@@ -13,12 +13,10 @@ NOTE: Final = "note"
 """Words about anything: each stands beside those before it."""
 OFTEN: Final = "often"
 NOTE_TITLE: Final = "Note"
-DATA: Final = "data"
+_DATA: Final = "data"
 PASSWORD: Final = "password"
 HANDED: Final = "handed"
 WHEN: Final = "when"
-A_SOAK: Final = 4.0
-"""Hours that a bench leaves a machine to itself on a working day: assumed."""
 
 
 def with_told(before: Sequence[ToldLine], new: Iterable[ToldLine]) -> tuple[ToldLine, ...]:
@@ -42,12 +40,6 @@ def would_show(told: Iterable[ToldLine], row: IntakeRow, hours: float) -> float 
     return None if between is None else 1.0 - math.exp(-hours / between)
 
 
-def rare(told: Iterable[ToldLine], sheet: Mapping[str, IntakeRow]) -> bool:
-    """Whether a soak of ``A_SOAK`` hours is likelier than not to miss what comes so seldom."""
-    share = would_show(told, sheet[OFTEN], A_SOAK) if OFTEN in sheet else None
-    return share is not None and share < 0.5
-
-
 def words_of(told: Iterable[ToldLine], about: str) -> str:
     """What stands in a row; empty where nothing does."""
     return next((line.words for line in told if line.about == about), "")
@@ -55,7 +47,7 @@ def words_of(told: Iterable[ToldLine], about: str) -> str:
 
 def data_wanted(told: Iterable[ToldLine]) -> bool:
     """False where the customer said that he does not want his data."""
-    return not words_of(told, DATA).startswith("not wanted")
+    return not words_of(told, _DATA).startswith("not wanted")
 
 
 def opens(told: Iterable[ToldLine], sheet: Mapping[str, IntakeRow]) -> bool:

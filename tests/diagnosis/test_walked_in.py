@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from livecheck import intake, knowledge
+from livecheck import intake, judgement, knowledge
 from livecheck.diagnosis import Resources, locate, worksheet, worksheet_machine
 from livecheck.diagnosis.steps.actions import Action
 from livecheck.records import Complaint, Location, PartIs, Run, ToldLine
@@ -155,9 +155,9 @@ def test_what_fails_at_the_shops_adapter_as_well_is_doubted_first() -> None:
 def test_what_shows_seldom_asks_for_the_log_of_the_installed_system() -> None:
     """Four hours of soak meet a fault of once in forty hours with 10 %: 1 - exp(-4 / 40)."""
     sheet = tables().intake
-    assert intake.rare([ToldLine(about="often", words="rarely")], sheet)
-    assert not intake.rare([ToldLine(about="often", words="several times a day")], sheet)
-    assert not intake.rare([ToldLine(about="often", words="once")], sheet)
+    assert judgement.rare([ToldLine(about="often", words="rarely")], sheet)
+    assert not judgement.rare([ToldLine(about="often", words="several times a day")], sheet)
+    assert not judgement.rare([ToldLine(about="often", words="once")], sheet)
     story = Story(Complaint.UNSTABLE)
     story.run()
     seldom = locate("story", story.runs, tables(), Resources(rare=True))

@@ -24,7 +24,8 @@ def incomplete(runs: Sequence[Run]) -> str | None:
 def _not_judged(run: Run) -> Iterator[str]:
     """Why a measurement that was made by hand says nothing: it is made again, or told whole."""
     for one in run.readings:
-        by_hand = one.check.startswith("bench.") and one.value is not None
+        # What one look judges only one of its checks by says so itself, and is no trouble.
+        by_hand = one.check.startswith("bench.") and one.value is not None and not one.says
         if by_hand and one.outcome is Outcome.NOT_JUDGED and one.why_not:
             yield one.why_not
 

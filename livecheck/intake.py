@@ -13,7 +13,7 @@ NOTE: Final = "note"
 """Words about anything: each stands beside those before it."""
 OFTEN: Final = "often"
 NOTE_TITLE: Final = "Note"
-DATA: Final = "data"
+_DATA: Final = "data"
 PASSWORD: Final = "password"
 HANDED: Final = "handed"
 WHEN: Final = "when"
@@ -47,7 +47,7 @@ def words_of(told: Iterable[ToldLine], about: str) -> str:
 
 def data_wanted(told: Iterable[ToldLine]) -> bool:
     """False where the customer said that he does not want his data."""
-    return not words_of(told, DATA).startswith("not wanted")
+    return not words_of(told, _DATA).startswith("not wanted")
 
 
 def opens(told: Iterable[ToldLine], sheet: Mapping[str, IntakeRow]) -> bool:
@@ -71,6 +71,18 @@ def missed(told: Iterable[ToldLine], sheet: Mapping[str, IntakeRow]) -> tuple[st
         if re.search(rf"\b{re.escape(word)}\b", line.words, re.IGNORECASE)
     )
     return tuple(dict.fromkeys(named))
+
+
+def leans(
+    told: Iterable[ToldLine], sheet: Mapping[str, IntakeRow]
+) -> tuple[tuple[str, Mapping[str, float]], ...]:
+    """What was told that makes some kinds of component likelier, with the factors on them."""
+    rows = ((line, sheet[line.about]) for line in told if line.about in sheet)
+    return tuple(
+        (f"{row.title}: {line.words}", row.weighs[one])
+        for line, row in rows
+        for one in _found(line, row.weighs)
+    )
 
 
 def _found(line: ToldLine, wanted: Iterable[str]) -> list[str]:

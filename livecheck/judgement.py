@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Mapping
 from pathlib import Path
 from typing import Final
 
@@ -14,13 +15,22 @@ from livecheck.case_index.summary import summarize
 from livecheck.casefile import CaseFolder, Loaded
 from livecheck.diagnosis import Resources, locate
 from livecheck.diagnosis.steps.actions import Action
-from livecheck.intake import WHEN, missed, opens, words_of
+from livecheck.intake import OFTEN, WHEN, leans, missed, opens, words_of, would_show
 from livecheck.learning.apply import applied
 from livecheck.near import near
 from livecheck.offers import WAYS
-from livecheck.records import DamagedRecord, Knowledge, Location, NotJudged
+from livecheck.records import (
+    DamagedRecord,
+    IntakeRow,
+    Knowledge,
+    Location,
+    NotJudged,
+    ToldLine,
+)
 from livecheck.wording import text
 
+A_SOAK: Final = 4.0
+"""Hours that a bench leaves a machine to itself on a working day: assumed."""
 NO_MACHINE: Final = "no known-good machine"
 
 
@@ -90,6 +100,12 @@ def ruled_out(tables: Knowledge) -> tuple[str, ...]:
     return (*missing, *machine, *shop.never)
 
 
+def rare(told: Iterable[ToldLine], sheet: Mapping[str, IntakeRow]) -> bool:
+    """Whether a soak of ``A_SOAK`` hours is likelier than not to miss what comes so seldom."""
+    share = would_show(told, sheet[OFTEN], A_SOAK) if OFTEN in sheet else None
+    return share is not None and share < 0.5
+
+
 def locate_case(loaded: Loaded, tables: Knowledge) -> Location:
     """The fault location from a case's saved runs. Raises NotJudged, whatever went wrong."""
     case = loaded.case
@@ -102,6 +118,8 @@ def locate_case(loaded: Loaded, tables: Knowledge) -> Location:
         hurt=hurt,
         sleeps=sleeps,
         missed=missed(case.told, tables.intake),
+        rare=rare(case.told, tables.intake),
+        leans=leans(case.told, tables.intake),
     )
     try:
         return locate(case.id, loaded.runs, tables, resources)

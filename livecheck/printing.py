@@ -166,7 +166,8 @@ def change(swap: Swap, names: Names) -> str:
 
 
 def _wrapped(sentence: str) -> str:
-    return textwrap.fill(clean(sentence), WIDTH)
+    # A command is copied from the screen: it stays in one piece.
+    return textwrap.fill(clean(sentence), WIDTH, break_on_hyphens=False)
 
 
 def cannot_tell(

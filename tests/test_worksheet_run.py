@@ -117,7 +117,7 @@ def test_prompts_on_a_terminal(tmp_path: Path) -> None:
         stdin=slave, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True,
     )  # fmt: skip
     os.close(slave)
-    os.write(master, b"round\n19.5 V 3.33 A\n19.6 V\n19,2\n\x04")
+    os.write(master, b"round\n19.5 V 3.33 A\n\n19.6 V\n19,2\n\x04")
     out, err = process.communicate(timeout=60)
     os.close(master)
     assert process.returncode == 0

@@ -89,7 +89,7 @@ def add(commands: Subparsers) -> None:
 
 
 def _run(options: argparse.Namespace) -> int:
-    plan = _plan(options)
+    plan = planned(options)
     measured = plan.complaint in WORKSHEETS and options.source is None
     if options.readings is not None and not measured:
         raise UsageError(
@@ -114,7 +114,8 @@ def _run(options: argparse.Namespace) -> int:
     return DONE
 
 
-def _plan(options: argparse.Namespace) -> Plan:
+def planned(options: argparse.Namespace) -> Plan:
+    """What the command line asks for."""
 
     if options.drive and not options.stretch:
         raise UsageError("--drive goes with --range (0- is the whole drive)")

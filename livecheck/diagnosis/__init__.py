@@ -9,7 +9,7 @@ set of faults is; ``model.likelihood``, ``permanent`` and ``intermittent`` weigh
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from typing import Final
 
 import msgspec
@@ -20,7 +20,7 @@ from livecheck.diagnosis.model import priors
 from livecheck.diagnosis.model.fault_modes import Ways
 from livecheck.diagnosis.model.posterior import Posterior, posterior
 from livecheck.diagnosis.model.windows import windows
-from livecheck.diagnosis.observations import Observation, began, factors, observations
+from livecheck.diagnosis.observations import COMPLAINT, Observation, began, factors, observations
 from livecheck.diagnosis.signs import for_complaint
 from livecheck.diagnosis.steps import next_step
 from livecheck.diagnosis.steps.costs import Bench, opened
@@ -52,6 +52,10 @@ class Resources(Record, frozen=True, kw_only=True):
     """True: it was told to show in or after sleep."""
     missed: tuple[str, ...] = ()
     """Kinds of part that the customer misses, by what was told."""
+    rare: bool = False
+    """True: it was told to show so seldom that no soak of hours is likely to meet it."""
+    leans: tuple[tuple[str, Mapping[str, float]], ...] = ()
+    """What was told of the complaint, and the factors on weights by kind that follow from it."""
 
 
 NOTHING_SPECIAL: Final = Resources()
@@ -121,17 +125,19 @@ def locate(
         evidence=told.evidence,
         swaps=weighed.changed,
         sentence=told.sentence,
-        explanation=(*told.explanation, *_besides(weighed, strange, resources)),
+        explanation=(*told.explanation, *_besides(weighed, strange, resources, judged)),
         pattern=pattern.name,
         alternatives=tuple(steps[1:3]),
         priors=knowledge.origin,
     )
 
 
-def _besides(weighed: Weighed, strange: Sequence[int], resources: Resources) -> Iterator[str]:
-    graph, found, knowledge = weighed.bench.graph, weighed.found, weighed.bench.knowledge
-    yield from further.told(graph, found, weighed.belief, strange, knowledge)
-    yield from further.which_part(graph, found, resources.missed, knowledge)
+def _besides(
+    weighed: Weighed, strange: Sequence[int], resources: Resources, judged: Verdict
+) -> Iterator[str]:
+    bench, found = weighed.bench, weighed.found
+    yield from further.told(bench, found, weighed.belief, strange, judged)
+    yield from further.which_part(bench.graph, found, resources.missed, bench.knowledge)
 
 
 def _final(graph: Graph, judged: Verdict) -> Verdict:
@@ -151,6 +157,8 @@ def _bench(
         opened=covers,
         hurt=resources.hurt,
         sleeps=resources.sleeps,
+        rare=resources.rare,
+        leans=resources.leans,
     )
 
 
@@ -202,6 +210,12 @@ def _belief(
     sizes = priors.by_size(knowledge.model, complaint, max_faults)
     software = graph.index.get(THE_SOFTWARE)
     weights = priors.with_software(weights, software, knowledge, complaint)
+    leaning = [priors.leaning(one, bench.leans) for one in graph.components]
+    failed = [one for one in found if one.failed and not one.reading.check.startswith(COMPLAINT)]
+    blamed = {number for one in failed for number, _ in one.members}
+    # What the customer names may be missing though it answers, as one half of a card.
+    answers = priors.answering(graph, knowledge.model, blamed | told)
+    weights = [w * lean * own for w, lean, own in zip(weights, leaning, answers, strict=True)]
     rows = (knowledge.kinds.get(component.kind) for component in graph.components)
     modes = tuple(row.modes if row is not None else {} for row in rows)
     apart = priors.apart(graph, knowledge.model)

@@ -235,7 +235,8 @@ class _Words:
         for group in self._judged.groups:
             if group is about or group.side is Side.SOFTWARE:
                 continue
-            at_group = [one for one in failed if _accuses(one, group)]
+            # Of a board, whose parts share one order: what accuses the likeliest of them.
+            at_group = [one for one in failed if group.lead in dict(one.members)]
             own = [one for one in at_group if about is None or not _accuses(one, about)]
             fact = group.side is Side.DEVICE and any(one.finding for one in own)
             if own and (group.probability >= SECOND or fact):

@@ -7,20 +7,29 @@ from collections.abc import Iterator, Sequence
 from livecheck.diagnosis.misfit import hidden_states
 from livecheck.diagnosis.model import conflicts
 from livecheck.diagnosis.model.posterior import Posterior
+from livecheck.diagnosis.model.priors import leaning
 from livecheck.diagnosis.observations import COMPLAINT, Observation
+from livecheck.diagnosis.steps.costs import Bench
+from livecheck.diagnosis.verdict import Verdict
 from livecheck.records import Complaint, Knowledge, Outcome, Remark
+from livecheck.records.tables import HISTORY
 from livecheck.topology.graph import Graph
 
 
 def told(
-    graph: Graph,
+    bench: Bench,
     found: Sequence[Observation],
     belief: Posterior,
     strange: Sequence[int],
-    knowledge: Knowledge,
+    judged: Verdict,
 ) -> Iterator[str]:
     """Sentences, each by itself; ``strange``: runs of another machine."""
+    graph, knowledge = bench.graph, bench.knowledge
     yield from _left_out(strange, knowledge)
+    yield from _leant(bench, judged)
+    read = any(r.check.startswith(HISTORY) for one in graph.home for r in one.run.readings)
+    if bench.rare and not read:
+        yield knowledge.say("rare.told")
     yield from _made_again(graph)
     yield from _sound_again(graph, knowledge)
     yield from _states(found, belief, knowledge)
@@ -36,6 +45,17 @@ def which_part(
     shown = any(not one.reading.check.startswith(COMPLAINT) for one in fails)
     if graph.complaint is Complaint.PART_MISSING and not missed and not shown:
         yield knowledge.say("missed.which")
+
+
+def _leant(bench: Bench, judged: Verdict) -> Iterator[str]:
+    """What was told at the counter and speaks for the likeliest that bears on the complaint."""
+    lead = next((group for group in judged.groups if group.relevant), None)
+    if lead is None:
+        return
+    own = bench.graph.components[lead.lead]
+    for words, factors in bench.leans:
+        if leaning(own, [(words, factors)]) > 1.0:
+            yield bench.knowledge.say("leans.told", words=words, name=own.name)
 
 
 def _made_again(graph: Graph) -> Iterator[str]:

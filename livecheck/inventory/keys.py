@@ -34,6 +34,9 @@ def find(host: Host, seen: Seen) -> Contribution:
                 parts.append(Part(id=f"{kind}@{place.id}", kind=kind, name=name or kind,
                                   place=place.id))  # fmt: skip
             owner = f"{kind}@{place.id}"
+        elif _kind(listed) == "touchscreen" and not _on_a_part(owner, seen):
+            # It is glued to the panel, whatever bus its lead ends at.
+            owner = next((p.id for p in seen.parts.values() if p.kind == "panel"), owner)
         facts = InputFacts(kind=_kind(listed), inside=kind is not None)
         devices.append(device_of(listed, owner, name, facts))
     return Contribution(places=tuple(places.values()), parts=tuple(parts), devices=tuple(devices))

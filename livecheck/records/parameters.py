@@ -120,6 +120,8 @@ class ModelParameters(Record, frozen=True, kw_only=True, forbid_unknown_fields=T
     """Factor on the weight of a part or machine that the shop vouches for."""
     empty_place: Parameter
     """Factor on the weight of a place that nothing was in, in any run."""
+    answering_part: Parameter
+    """Factor on the weight of a part that told who it is when the machine came in."""
     external_part: Level
     """Factor on the weight of what is plugged in from outside."""
     not_missed: Level

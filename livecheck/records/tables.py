@@ -169,6 +169,8 @@ class IntakeRow(Record, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """Word -> name of the caution that stands from then on."""
     kinds: dict[str, str] = msgspec.field(default_factory=dict)
     """Word -> kind of the part it names; ``bluetooth`` is half of a wireless card."""
+    weighs: dict[str, dict[str, float]] = msgspec.field(default_factory=dict)
+    """Word -> kind of component -> factor on its weight."""
 
 
 class Knowledge(Record, frozen=True, kw_only=True):

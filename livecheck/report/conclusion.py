@@ -43,6 +43,8 @@ class SuspectWords(msgspec.Struct, frozen=True, kw_only=True):
     side: Side
     unit: str
     probability: float
+    bears: bool
+    """False: it was found besides the complaint."""
 
 
 class Conclusion(msgspec.Struct, frozen=True, kw_only=True):
@@ -161,6 +163,7 @@ def _suspect(candidate: Candidate, names: Names, knowledge: Knowledge) -> Suspec
         side=candidate.side,
         unit=kind_title(candidate.unit, knowledge),
         probability=candidate.probability,
+        bears=candidate.bears,
     )
 
 

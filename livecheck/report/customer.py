@@ -102,7 +102,9 @@ def _proposal(found: Location, names: Names, knowledge: Knowledge, *, locked: bo
     if step is None or step.action in REPAIRS or found.unit is None:
         return _repair(found, unit)
     words = step_names.action(step, knowledge).replace(" ", "-")
-    first = text(f"customer.step-{words}", target=names.target(step.target))
+    whole = step.target == "machine"
+    target = text("customer.machine") if whole else names.target(step.target)
+    first = text(f"customer.step-{words}", target=target)
     return f"{text('customer.first', step=first)} {_repair(found, unit)}"
 
 

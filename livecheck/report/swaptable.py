@@ -7,7 +7,7 @@ from collections.abc import Sequence
 import msgspec
 
 from livecheck.names import Named, Names
-from livecheck.records import Location, Outcome, Presence, Reading, Run
+from livecheck.records import Location, Outcome, Presence, Reading, Run, Swap
 from livecheck.wording import catalogue, count, text, title
 
 LETTERS = "ABCDEFGHJKLMNPQRSTUVWXYZ"
@@ -67,6 +67,7 @@ class SwapTable(msgspec.Struct, frozen=True, kw_only=True):
 def swap_table(runs: Sequence[Run], location: Location, names: Names) -> SwapTable:
     """Rows for every place whose part changed or where something failed."""
     places = _places(runs, location, names)
+    runs = tuple(_as_told(run, location.swaps) for run in runs)
     marks = _marks(runs, places)
     return SwapTable(
         columns=tuple(
@@ -88,6 +89,23 @@ def swap_table(runs: Sequence[Run], location: Location, names: Names) -> SwapTab
             for s in location.swaps
         ),
     )
+
+
+def _as_told(run: Run, swaps: Sequence[Swap]) -> Run:
+    """The run, with the names that parts without a number were given when they were put in."""
+    told = {s.place: s.after for s in swaps if s.to_run <= run.number}
+    parts = tuple(
+        msgspec.structs.replace(p, id=after)
+        if p.identity is None and (after := told.get(p.place)) is not None
+        else p
+        for p in run.inventory.parts
+    )
+    ids = {old.id: new.id for old, new in zip(run.inventory.parts, parts, strict=True)}
+    readings = tuple(
+        msgspec.structs.replace(r, at=ids[r.at]) if r.at in ids else r for r in run.readings
+    )
+    inventory = msgspec.structs.replace(run.inventory, parts=parts)
+    return msgspec.structs.replace(run, inventory=inventory, readings=readings)
 
 
 def _told(component: str | None, names: Names, marks: dict[str, str]) -> str:

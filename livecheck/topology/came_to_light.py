@@ -12,6 +12,8 @@ from livecheck.records import Complaint, Knowledge, Outcome, Place, Presence, Re
 from livecheck.topology.identity import trusted, without_scheme
 
 BATTERY: Final = "power.battery-present"
+GUIDED: Final = "guided."
+TRIED: Final = "complaint.by-hand"
 CARD: Final = "kernel.mmc"
 """Nothing is said of a slot that no card is in."""
 
@@ -21,7 +23,8 @@ def came_to_light(runs: Sequence[Run], knowledge: Knowledge) -> tuple[Run, ...]:
 
     Nobody takes out of a place, and puts back, what is not in it.
     """
-    told = _with_battery([_with_card(run) for run in runs], knowledge)
+    seen = [_tried_by_hand(_with_card(run), knowledge) for run in runs]
+    told = _with_battery(seen, knowledge)
     home = [number for number, run in enumerate(runs) if not run.in_known_good_machine]
     for before, after in pairwise(home):
         for place, name in _put_back(told[before], runs[after]):
@@ -44,6 +47,17 @@ def _with_card(run: Run) -> Run:
     )
     inventory = msgspec.structs.replace(run.inventory, places=places)
     return msgspec.structs.replace(run, inventory=inventory)
+
+
+def _tried_by_hand(run: Run, knowledge: Knowledge) -> Run:
+    """The run, where something is missed and fails by hand too: it is not the system's alone."""
+    if run.complaint is not Complaint.PART_MISSING:
+        return run
+    says = knowledge.say("came-to-light-by-hand")
+    failed = {r.at for r in run.readings
+              if r.check.startswith(GUIDED) and r.outcome is Outcome.FAILED}  # fmt: skip
+    told = (Reading(check=TRIED, at=at, outcome=Outcome.FAILED, says=says) for at in sorted(failed))
+    return msgspec.structs.replace(run, readings=(*run.readings, *told))
 
 
 def _with_battery(runs: list[Run], knowledge: Knowledge) -> list[Run]:

@@ -9,20 +9,21 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
+import msgspec
 import pytest
 from _pytest.mark import ParameterSet
 
 from livecheck import capture, cli, knowledge
 from livecheck.casefile import Shop
+from livecheck.commands import run as run_command
 from livecheck.commands.output import print_saved
 from livecheck.guided import offered
 from livecheck.guided.ending import reading
 from livecheck.plan import Plan
-from livecheck.records import Complaint, Outcome
+from livecheck.records import Outcome
 from livecheck.run import begin
 from livecheck.saving import given_run, save
 from tests.bench_stories.habits import Did, Habit
-from tests.bench_stories.steps import TICKET
 from tests.inventory.test_naming import ADDRESS
 from tests.report.pages import Page
 from tests.report.test_one_number import numbers
@@ -51,9 +52,9 @@ class Bench:
         if did.bed is not None:
             words += ["--from", self._capture(did)]
         if did.sheet:
-            sheet = self._folder / "sheet.toml"
-            sheet.write_text(did.sheet, "utf-8")
-            words += ["--readings", str(sheet)]
+            words += ["--readings", self._file("sheet.toml", did.sheet)]
+        if did.log:
+            words.append(self._file("kernel.log", did.log))
         status, printed = self.typed(*words)
         assert status == did.status, printed
         return printed
@@ -67,10 +68,11 @@ class Bench:
             for name, passed in did.hand.items()
             for one in offered(begun.inventory, table)
             for target in one.targets
-            if one.row.name == name
+            if name in (one.row.name, f"{one.row.name}@{target.component}")
         )
         assert len(readings) >= len(did.hand), "this machine has no hardware for it"
-        plan = Plan(ticket=TICKET, complaint=Complaint(did.words[2]), readings=readings)
+        typed = run_command.planned(cli.parser().parse_args(did.words))
+        plan = msgspec.structs.replace(typed, readings=readings)
         run, messages = given_run(host, plan)
         saved = save(run, plan, knowledge.load(), Shop(self.shop), messages)
         print_saved(saved, knowledge.load(), as_json=False)
@@ -92,6 +94,11 @@ class Bench:
         assert cli.main(["locate", str(self.case), "--json"]) == 0
         found: dict[str, Any] = json.loads(self._capsys.readouterr().out)
         return found
+
+    def _file(self, name: str, words: str) -> str:
+        file = self._folder / name
+        file.write_text(words, "utf-8")
+        return str(file)
 
     def _capture(self, did: Did) -> str:
         assert did.bed is not None
@@ -121,7 +128,7 @@ def play(habit: Habit, folder: Path, capsys: pytest.CaptureFixture[str]) -> None
     for did in habit.does:
         printed = " ".join(bench.do(did).split())
         _said(did, printed)
-        if did.words[0] in ("run", "hand-over") and did.status < 2:
+        if did.words[0] in ("run", "read-log", "hand-over") and did.status < 2:
             _judged(did, bench.located(), printed)
         _page(did, (bench.case / "report.html").read_text("utf-8"))
 
@@ -138,6 +145,8 @@ def _judged(did: Did, found: dict[str, Any], printed: str) -> None:
     assert found["unit"] not in did.never, printed
     step = found["next_step"]
     assert not did.steps or (step and step["action"] in did.steps), f"{step}\n{printed}"
+    if did.within and step:
+        assert step["minutes"] <= did.within, f"{step}\n{printed}"
 
 
 def _page(did: Did, page: str) -> None:

@@ -301,7 +301,6 @@ HANDS: Final = (
     ),
     Habit(
         name="no sound",
-        unmet="drives, commoner where a part is missing, lead before the loudspeaker that failed",
         truth="the loudspeaker's plug is off the board",
         does=(
             Did(words=run("part-missing"), bed=beds.hands,

@@ -25,7 +25,10 @@ class Did(msgspec.Struct, frozen=True, kw_only=True):
     sheet: str = ""
     """The worksheet, where it is one."""
     hand: dict[str, bool] = {}
-    """Guided checks by their names, and whether each was passed: made on the bed, no probes."""
+    """Guided checks by their names (``usb-ports@usb:1-1``: there alone), and whether each was
+    passed: made on the bed, no probes."""
+    log: str = ""
+    """Lines that the installed system kept: the command's last word is their file."""
     status: int = 0
     top: tuple[str, ...] = ()
     """Kinds of whom may be thought first; empty: not asked."""
@@ -33,6 +36,8 @@ class Did(msgspec.Struct, frozen=True, kw_only=True):
     """Units that must not be named as settled."""
     steps: tuple[str, ...] = ()
     """Next steps that make sense; empty: not asked."""
+    within: float = 0.0
+    """Most minutes that the next step may take; 0: not asked."""
     finds: tuple[str, ...] = ()
     lacks: tuple[str, ...] = ()
     """What is printed, and what is not."""

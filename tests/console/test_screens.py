@@ -231,8 +231,9 @@ async def test_the_worksheet(size: tuple[int, int], tmp_path: Path) -> None:
         await until_shown(pilot, "round (or square), or USB-C?")
         await pilot.press(*"usb-c", "enter")
         await pilot.press(*"5V 3A, 20V 3.25A", "enter")
-        await pilot.press(*"5,1", "enter")
-        first = worksheet.steps(Complaint.NO_POWER, knowledge.worksheet())[0]
+        lamp, first = worksheet.steps(Complaint.NO_POWER, knowledge.worksheet())[:2]
+        await until_shown(pilot, lamp.title)
+        await pilot.press("enter", *"5,1", "enter")
         await until_shown(pilot, f"{first.title}: 5.1 V")
         await pilot.press("up")
         await until_shown(pilot, f"in {first.unit}")

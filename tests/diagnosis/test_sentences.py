@@ -17,7 +17,7 @@ TOLD_OTHERWISE: Final = {
     Action.REPAIR_SYSTEM,
 }
 """Steps that say why with a check's own words, or with those of a repair."""
-PUT_TOGETHER: Final = {"why", "open", "start", "repair", "percent"}
+PUT_TOGETHER: Final = {"why", "open", "start", "repair", "percent", "hint"}
 """Keys whose last word comes from a step, from what was found or from a figure."""
 
 
@@ -31,6 +31,14 @@ def test_every_step_says_why() -> None:
     said = {key for key in knowledge.sentences() if key.startswith("why.")}
     looking = set(Action) - TOLD_OTHERWISE
     assert said == {f"why.{action.replace(' ', '-')}" for action in looking}
+
+
+def test_a_hint_is_about_a_step_and_a_kind_of_part() -> None:
+    """One that is about neither would never be told."""
+    hints = [key.partition(".")[2] for key in knowledge.sentences() if key.startswith("hint.")]
+    kinds = knowledge.load().kinds
+    known = {f"{action.replace(' ', '-')}-{kind}" for action in Action for kind in kinds}
+    assert hints and set(hints) <= known
 
 
 def test_no_sentence_is_missing_and_none_is_without_use() -> None:

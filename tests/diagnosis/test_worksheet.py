@@ -47,7 +47,7 @@ def test_worksheets_are_for_the_complaints_of_the_table() -> None:
 def test_a_dead_machine_has_a_worksheet(complaint: Complaint) -> None:
     names = [step.name for step in worksheet.steps(complaint, SHEET)]
     # The adapter comes first: common practice, no source.
-    assert names[0] == "adapter-open-voltage"
+    assert names[0].startswith("adapter-")
     assert len(names) == len(set(names))
 
 

@@ -31,3 +31,13 @@ def test_own_keyboard_and_pad_are_parts_and_a_plugged_one_is_not() -> None:
         "input9": "usb-device:K",
         "input1": None,
     }
+
+
+def test_a_touchscreen_belongs_to_the_panel_it_is_glued_to() -> None:
+    """On I2C its path ends at a controller of the board: the board is not what failed."""
+    known = Seen()
+    known.add(Contribution(parts=(Part(id="panel:P", kind="panel", name="P", place="panel:1"),)))
+    listed = device("input", "input9", "/sys/devices/pci0/i2c-1/i2c-X/input/input9",
+                    ID_INPUT_TOUCHSCREEN="1")  # fmt: skip
+    found = find(FakeHost({}, [listed]), known)
+    assert [one.component for one in found.devices] == ["panel:P"]

@@ -8,7 +8,8 @@ their weights.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
+from math import prod
 
 from livecheck.records import (
     Complaint,
@@ -65,6 +66,26 @@ def with_told(
     """The weights; less of all that is not on the way to what the customer misses."""
     factor = model.not_missed.value if told else 1.0
     return [w if number in told else w * factor for number, w in enumerate(weights)]
+
+
+def answering(graph: Graph, model: ModelParameters, blamed: Collection[int]) -> list[float]:
+    """Factor on each component's weight for a part that answered at the first look.
+
+    ``blamed``: components that something failed at.
+    """
+    first = graph.home[:1]
+    told = {one.ids[part.id] for one in first for part in one.run.inventory.parts if part.identity}
+    factor = model.answering_part.under(graph.complaint)
+    return [
+        factor if {one.id, one.part} & told and number not in blamed else 1.0
+        for number, one in enumerate(graph.components)
+    ]
+
+
+def leaning(component: Component, leans: Iterable[tuple[str, Mapping[str, float]]]) -> float:
+    """Factor on a component's weight by what was told when the machine came in."""
+    kinds = {component.kind, component.joins[0] if component.joins else component.kind}
+    return prod(factors.get(kind, 1.0) for _, factors in leans for kind in kinds)
 
 
 def apart(graph: Graph, model: ModelParameters) -> dict[int, float]:

@@ -20,7 +20,7 @@ from livecheck.diagnosis.steps.prediction import results
 from livecheck.diagnosis.steps.situation import SETS, Move, Situation, as_now, losing, whole
 from livecheck.diagnosis.steps.treatments import LIKELY
 from livecheck.diagnosis.verdict import RepairGroup, Verdict
-from livecheck.records import Complaint, LookedInside, NextStep, Remark, Side
+from livecheck.records import Complaint, LookedInside, NextStep, Outcome, Remark, Side
 from livecheck.topology.ids import MAINBOARD, THE_FIRMWARE, THE_HUNG, ComponentId
 
 _SILENCE: Final = "silence"
@@ -55,6 +55,7 @@ def anything(here: Situation) -> Iterator[NextStep]:
     if hurt and not _looked_inside(here) and here.bench.allows(Action.INSPECT):
         yield inspect(here)
     yield from _once_more(here)
+    yield from _vouched_for(here)
     slept = any(r.check == SLEEP for one in here.graph.home for r in one.run.readings)
     if here.bench.sleeps and not slept and here.bench.allows(Action.MEASURE, target="machine"):
         minutes = here.bench.knowledge.bench.actions.trial.minutes
@@ -64,7 +65,8 @@ def anything(here: Situation) -> Iterator[NextStep]:
 
 def _once_more(here: Situation) -> Iterator[NextStep]:
     """A figure that is often read wrongly is read twice before anything is done about it."""
-    judged = (r for one in as_now(here.bench) for r in one.run.readings if r.value is not None)
+    runs = (one.run for one in as_now(here.bench))
+    judged = (r for run in runs for r in run.readings if r.outcome is not Outcome.NOT_JUDGED)
     read = Counter(reading.check for reading in judged)
     run, checks = here.now.run.number, here.bench.knowledge.checks
     for one in here.found:
@@ -76,6 +78,20 @@ def _once_more(here: Situation) -> Iterator[NextStep]:
         kind = component.kind if component is not None else None
         if here.bench.allows(Action.MEASURE, kind, target):
             yield wording.once_more(here, target, check)
+
+
+def _vouched_for(here: Situation) -> Iterator[NextStep]:
+    """What fails at the shop's own part as at the one before it: they had something in common."""
+    components, checks = here.graph.components, here.bench.knowledge.checks
+    alone = [(one, one.members[0][0]) for one in here.found if one.failed and len(one.members) == 1]
+    for one, own in alone:
+        part, check = components[own], checks[one.reading.check]
+        before = {n for other, n in alone if other.reading.check == check.name} - {own}
+        again = part.known_good and before and one.run == here.now.run.number
+        if again and here.bench.allows(Action.MEASURE, part.kind, str(part.id)):
+            step = wording.once_more(here, str(part.id), check)
+            why = here.bench.knowledge.say("vouched-for.why", name=part.name)
+            yield msgspec.structs.replace(step, why=why)
 
 
 def _looked_inside(here: Situation) -> bool:

@@ -6,7 +6,7 @@ hour, in which shared/components.toml gives prices; shared/bench.toml has the ot
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from typing import Final
 
 from livecheck.diagnosis.steps.actions import Action
@@ -30,6 +30,10 @@ class Bench(Record, frozen=True, kw_only=True):
     """True: it fell, was spilled on or opened before it came in."""
     sleeps: bool = False
     """True: it was told to show in or after sleep."""
+    rare: bool = False
+    """True: it was told to show so seldom that no soak of hours is likely to meet it."""
+    leans: tuple[tuple[str, Mapping[str, float]], ...] = ()
+    """What was told of the complaint, and the factors on weights by kind that follow from it."""
 
     @property
     def now(self) -> Configuration:

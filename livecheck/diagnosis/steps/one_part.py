@@ -19,6 +19,20 @@ from livecheck.topology.ids import KNOWN_GOOD_PART, ComponentId
 _LOOSE: Final = 0.1
 """Assumed: a contact this likely beside its part is made anew before the part is swapped."""
 
+_OF_ONE_MODEL: Final = frozenset(
+    {
+        "keyboard",
+        "touchpad",
+        "pointing-stick",
+        "speaker",
+        "microphone",
+        "camera",
+        "panel",
+        "cooling",
+    }
+)
+"""Kinds that fit no second machine but of the same model (common practice, no source)."""
+
 
 class _Fitted(Record, frozen=True, kw_only=True):
     """A part in its place, and what was done with it."""
@@ -82,7 +96,9 @@ def _in_place(here: Situation, one: _Fitted) -> Iterator[Move]:
     # What putting in anew did not cure may be dirt; a third try tells nothing more.
     contact = here.graph.index.get(here.now.contact(one.place))
     anew = Action.CLEAN_CONTACTS if here.now.seatings.get(one.place, 0) else Action.RESEAT
-    if one.done.reseats < 2 and bench.allows(anew, kind, one.place):
+    # A plug's contact is its jack's own, and made anew every day.
+    plug = kind == "adapter" and contact is None
+    if one.done.reseats < 2 and not plug and bench.allows(anew, kind, one.place):
         yield Move(
             action=anew,
             target=one.place,
@@ -151,7 +167,9 @@ def _to_other_places(here: Situation, one: _Fitted) -> Iterator[Move]:
     for other in _alike(places.get(one.place), list(places.values())):
         there = here.now.parts.get(other.id)
         held = here.component(there) if there is not None else None
-        if there is not None and (held is None or held.kind != kind):
+        # What is soldered in makes no room for another.
+        movable = held is not None and held.side is Side.DEVICE and held.kind == kind
+        if there is not None and not movable:
             continue
         # From where it failed to another place; or to where others failed, whose contact it tries.
         checks = failed.get(one.place) or failed.get(other.id)
@@ -219,7 +237,7 @@ def _out(here: Situation, one: _Fitted) -> Iterator[Move]:
             tests=here.tests(changed(here.now, {one.place: None})),
             about=one.number,
         )
-    lent = one.done.in_known_good_machine or _loose(here, one)
+    lent = one.done.in_known_good_machine or kind in _OF_ONE_MODEL or _loose(here, one)
     if not lent and bench.allows(Action.KNOWN_GOOD_MACHINE, kind, one.target):
         yield Move(
             action=Action.KNOWN_GOOD_MACHINE,

@@ -8,7 +8,7 @@ from typing import Final
 from livecheck.diagnosis.model.windows import COOLING
 from livecheck.diagnosis.steps.actions import Action
 from livecheck.diagnosis.steps.prediction import changed
-from livecheck.diagnosis.steps.situation import Move, Situation, by_hand
+from livecheck.diagnosis.steps.situation import Move, Situation, as_now, by_hand
 from livecheck.topology.ids import (
     ANTENNA_LEAD,
     DRIVE_LEAD,
@@ -18,6 +18,7 @@ from livecheck.topology.ids import (
     ComponentId,
 )
 
+DISCHARGED: Final = "bench.battery-out"
 LIKELY: Final = 0.05
 """Assumed: what is less likely than this is not exchanged or left without power for a trial."""
 
@@ -38,7 +39,7 @@ def moves(here: Situation) -> Iterator[Move]:
     if _blamed(here, THE_FIRMWARE):
         minutes = bench.hands(FIRMWARE)
         yield from _treat(here, Action.REFLASH, THE_FIRMWARE, minutes, (FIRMWARE, None))
-    if _blamed(here, THE_HUNG):
+    if _blamed(here, THE_HUNG) and not _discharged(here):
         yield from _treat(here, Action.POWER_AWAY, THE_HUNG, away, ("machine", None))
     for place in now.parts:
         for kind in (DRIVE_LEAD, ANTENNA_LEAD):
@@ -46,6 +47,12 @@ def moves(here: Situation) -> Iterator[Move]:
             own = now.lead(place, kind)
             if _likely(here, own):
                 yield from _treat(here, Action.EXCHANGE_LEAD, own, minutes, (str(own), place))
+
+
+def _discharged(here: Situation) -> bool:
+    """Whether the worksheet's look without the battery took all power away already."""
+    now = {one.run.number for one in as_now(here.bench)}
+    return any(one.reading.check == DISCHARGED and one.run in now for one in here.found)
 
 
 def _blamed(here: Situation, own: ComponentId) -> bool:

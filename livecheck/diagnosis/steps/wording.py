@@ -31,6 +31,8 @@ HANDS_INSIDE: Final = (
 )
 """Steps with the cover off."""
 
+_BY_THE_CELL: Final = ("battery", "touchpad")
+"""A swollen cell lifts the pad that lies over it (common practice, no source)."""
 _NEAR_THE_CELL: Final = (Action.MINIMUM, Action.HALF_BACK, Action.POWER_AWAY)
 
 
@@ -170,7 +172,7 @@ def once_more(here: Situation, target: str, check: Check) -> NextStep:
         minutes=round(minutes, 1),
         why=check.again,
         outcomes=(),
-        cautions=_cautions(here, Action.MEASURE, None, (check.name,)),
+        cautions=("meter",),
         checks=(check.name,),
     )
 
@@ -191,18 +193,22 @@ def place_name(here: Situation, place: str | None) -> str:
 def _why(here: Situation, move: Move) -> str:
     component, checks = _about(here, move), here.bench.knowledge.checks
     seen = all(name.startswith(BY_HAND) for one in here.symptoms for name in one.checks)
-    key = f"why.{move.action.replace(' ', '-')}"
+    action = move.action.replace(" ", "-")
+    hint = f"hint.{action}-{component.kind if component is not None else ''}"
+    key = f"why.{action}"
     if move.action == Action.MEASURE and not _metered(here, move.checks):
         key = "look.by-eye"
     elif move.action == Action.SOAK and here.symptoms and seen:
         key = "look.again"
-    return here.bench.knowledge.say(
+    why = here.bench.knowledge.say(
         key,
         name=component.name if component is not None else place_name(here, None),
         there=place_name(here, move.to),
         place=place_name(here, move.target),
         asks=" ".join(checks[name].question for name in move.checks),
     )
+    known = hint in here.bench.knowledge.sentences
+    return f"{why} {here.bench.knowledge.say(hint)}" if known else why
 
 
 def _metered(here: Situation, checks: tuple[str, ...]) -> bool:
@@ -247,7 +253,7 @@ def _cautions(
     names: list[str] = []
     if action in HANDS_INSIDE and kind not in ("adapter", "usb-device", "sd-card"):
         names.append("static")
-    if kind == "battery" or action in _NEAR_THE_CELL:
+    if kind in _BY_THE_CELL or action in _NEAR_THE_CELL:
         names.append("cell")
     if kind in ("adapter", "power-jack"):
         names.append("mains")

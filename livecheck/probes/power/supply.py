@@ -45,6 +45,7 @@ def probe(context: Context) -> Iterator[Yield]:
         yield _wear(device, battery, context)
         told_watts = max((_watts(s) for _, s in supplies if s.online), default=None)
         yield _charging(device, battery, bool(supplies), told_watts, context)
+        yield from _limit(device, battery, told_watts is not None, context)
 
 
 def _reading(
@@ -170,6 +171,8 @@ def _contradictions(battery: BatteryState, limits: dict[str, float]) -> Iterator
                 f"Its voltage of {battery.volts:.2f} V means {each:.2f} V for each of "
                 f"{count} cells."
             )
+        elif (battery.percent or 0) >= 50 and each < limits["half_charged_volts"]:
+            yield f"It claims {battery.percent} % at {each:.2f} V for each of {count} cells."
 
 
 def _watts(supply: SupplyState) -> float:
@@ -195,12 +198,8 @@ def _charging(
         why = f"charging is held off by a setting ({battery.behaviour})"
         return _reading(check, device, Outcome.NOT_JUDGED, f"The battery is: {status}.", why)
     limits = context.knowledge.checks[check].limits
-    enough = battery.end_threshold_percent
-    if not enough or enough >= 100:
-        enough = int(limits["rests_above_percent"])
-    percent = battery.percent
-    if percent is None and battery.charge is not None:
-        percent = round(battery.charge * 100)
+    percent = _percent(battery)
+    enough = _end(battery) or limits["rests_above_percent"]
     rests = percent is not None and percent >= enough - limits["threshold_slack_percent"]
     if percent is None or rests:
         why = "it is charged as far as its setting asks" if rests else "its charge is not known"
@@ -208,3 +207,30 @@ def _charging(
     rated = f" (the adapter tells {fed:.0f} W)" if fed else ""
     says = f"Power comes in{rated}, the battery stands at {percent} %, and it is: {status}."
     return _with(_reading(check, device, Outcome.FAILED, says), percent, "%")
+
+
+def _percent(battery: BatteryState) -> int | None:
+    if battery.percent is None and battery.charge is not None:
+        return round(battery.charge * 100)
+    return battery.percent
+
+
+def _end(battery: BatteryState) -> int | None:
+    """Where charging is set to stop; None: at no sooner than full."""
+    end = battery.end_threshold_percent
+    return end if end and end < 100 else None
+
+
+def _limit(device: Device, battery: BatteryState, fed: bool, context: Context) -> Iterator[Reading]:
+    """Whether it is a setting that keeps it from being charged."""
+    check, end, percent = "power.charge-limit", _end(battery), _percent(battery)
+    forced = battery.behaviour if battery.behaviour in FORCED else None
+    if not fed or (end is None and forced is None):
+        return
+    slack = context.knowledge.checks["power.charging"].limits["threshold_slack_percent"]
+    rests = end is not None and percent is not None and percent >= end - slack
+    held = forced is not None or (rests and battery.status not in ("Charging", "Full"))
+    said = f"held off ({forced})" if forced else f"set to stop at {end} %"
+    says = f"The battery stands at {percent} %, and charging is {said}."
+    outcome = Outcome.FAILED if held else Outcome.PASSED
+    yield _with(_reading(check, device, outcome, says), end, "%")

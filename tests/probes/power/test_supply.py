@@ -60,6 +60,40 @@ def test_charging_is_judged_by_status_and_threshold(
     assert (found.why_not is None) == (outcome is not Outcome.NOT_JUDGED)
 
 
+@pytest.mark.parametrize(
+    ("status", "percent", "more", "outcome"),
+    [
+        ("Not charging", 60, {"charge_control_end_threshold": 60}, Outcome.FAILED),
+        ("Charging", 42, {"charge_control_end_threshold": 60}, Outcome.PASSED),
+        ("Not charging", 42, {"charge_control_end_threshold": 60}, Outcome.PASSED),
+        ("Not charging", 42, {"charge_behaviour": "auto [inhibit-charge]"}, Outcome.FAILED),
+        ("Not charging", 42, {"charge_control_end_threshold": 100}, None),
+        ("Not charging", 42, {}, None),
+    ],
+)
+def test_a_limit_that_somebody_set_is_told(
+    status: str, percent: int, more: dict[str, str | int], outcome: Outcome | None
+) -> None:
+    """Documentation/ABI/testing/sysfs-class-power: above the end threshold charging stops."""
+    values: dict[str, str | int] = {"status": status, "capacity": percent, **more}
+    found = run(jack=1, **values).get("power.charge-limit")
+    assert (found.outcome if found is not None else None) is outcome
+    assert "power.charge-limit" not in run(jack=0, **values)
+
+
+@pytest.mark.parametrize(
+    ("percent", "volts", "outcome"),
+    [(58, 8.9, Outcome.FAILED), (58, 10.2, Outcome.PASSED), (12, 9.0, Outcome.PASSED)],
+)
+def test_a_half_charged_cell_holds_its_voltage(
+    percent: int, volts: float, outcome: Outcome
+) -> None:
+    """Three cells; cut-off is 2.5 to 3.0 V a cell (cell datasheets), and comes when empty."""
+    found = run(capacity=percent, voltage_now=int(volts * 1e6), voltage_min_design=11_400_000,
+                energy_full=50_000_000, energy_now=percent * 500_000)  # fmt: skip
+    assert found["power.battery-report"].outcome is outcome
+
+
 def test_without_power_charging_is_not_judged() -> None:
     found = run(jack=0, status="Discharging")
     assert found["power.charging"].why_not == "no power comes in"

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import contextlib
+import errno
 import os
 import sys
+from typing import Final
 
 
 def main() -> None:
@@ -37,18 +39,33 @@ def _run() -> None:
     from livecheck import cli
 
     try:
-        sys.exit(cli.main(sys.argv[1:]))
-    finally:
-        _flush()
+        try:
+            sys.exit(cli.main(sys.argv[1:]))
+        finally:
+            sys.stdout.flush()
+    except OSError as error:
+        # Files have names; what commands save and read, they answer for themselves.
+        if error.filename is not None or error.errno not in _FULL:
+            raise
+        sys.exit(_unprinted(error))
 
 
-def _flush() -> None:
-    """Whoever read our output may have had enough of it; at the exit that would be an error
-    (Python's library reference, signal, "Note on SIGPIPE")."""
-    try:
-        sys.stdout.flush()
-    except BrokenPipeError:
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+_FULL: Final = (errno.EPIPE, errno.ENOSPC, errno.EDQUOT, errno.EFBIG, errno.EIO)
+
+
+def _unprinted(error: OSError) -> int:
+    """The status where nobody reads our output any more, which is no failure, or nothing of it
+    can be written, as on a full disk; at the exit either would be an error (Python's library
+    reference, signal, "Note on SIGPIPE")."""
+    from livecheck import cli
+    from livecheck.commands.output import complain
+
+    os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+    if error.errno == errno.EPIPE:
+        return cli.DONE
+    with contextlib.suppress(OSError):
+        complain(f"what was found could not be printed: {error.strerror} (print it elsewhere)")
+    return cli.FAILED
 
 
 if __name__ == "__main__":

@@ -20,6 +20,8 @@ if TYPE_CHECKING:
 MOST: Final = 2000
 """Characters of a line of a message: it may repeat what it is about, which has no end."""
 
+_STEERS: Final = re.compile("[\x7f-\x9f\u061c\u200e\u200f\u2028-\u202e\u2066-\u2069]")
+
 
 def complain(message: str) -> None:
     """A message on standard error; names and keys of files in it steer no terminal."""
@@ -59,7 +61,7 @@ def print_verdict(loaded: Loaded, location: Location, tables: Knowledge, as_json
 def print_json(value: object) -> None:
     """A result for other programs, on standard output."""
     told = msgspec.json.format(msgspec.json.encode(value), indent=1)
-    # Terminals obey the controls of ECMA-48, 8.3 in UTF-8 too; in JSON they can be spelt out.
-    told = re.sub(rb"\xc2[\x80-\x9f]", lambda found: b"\\u00%02x" % found[0][1], told)
-    sys.stdout.buffer.write(told + b"\n")
+    # In JSON what steers a terminal (ECMA-48, 8.3) or turns a line round can be spelt out.
+    plain = _STEERS.sub(lambda found: f"\\u{ord(found[0]):04x}", told.decode())
+    sys.stdout.buffer.write(plain.encode() + b"\n")
     sys.stdout.buffer.flush()

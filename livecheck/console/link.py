@@ -59,7 +59,8 @@ class WorkerLink:
         decoder = msgspec.json.Decoder[Reply](Reply)
         process = await asyncio.create_subprocess_exec(
             sys.executable,
-            *("-m", "livecheck.console.worker"),
+            # -P: a folder that somebody happens to stand in holds no module of ours.
+            *("-P", "-m", "livecheck.console.worker"),
             stdin=asyncio.subprocess.PIPE,
             stdout=asyncio.subprocess.PIPE,
             stderr=asyncio.subprocess.DEVNULL,

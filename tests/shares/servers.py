@@ -71,7 +71,7 @@ def serving(sort: str, served: Path, work: Path) -> Iterator[str]:
         mount = (f"-t nfs4 -o addr={HOST},clientaddr=10.0.2.15,port={port},vers=4.2,nosuid,nodev,"
                  f"noexec {HOST}:/bench")  # fmt: skip
     server = subprocess.Popen(words, stdin=subprocess.DEVNULL, stdout=subprocess.DEVNULL,
-                              stderr=subprocess.DEVNULL)  # fmt: skip
+                              stderr=subprocess.DEVNULL, start_new_session=True)  # fmt: skip
     try:
         _wait_for(port, server)
         yield mount

@@ -33,7 +33,7 @@ def played(sort: str, kernel: Path, work: Path, saves: int, killed: bool = False
                 _until(guests[0], saves // 2)
                 guests[0].process.kill()
             for one in guests:
-                one.process.wait(60 + 4 * saves)
+                one.process.wait(900 + 4 * saves)
         finally:
             for one in guests:
                 one.process.kill()

@@ -12,6 +12,8 @@ from typing import Final
 def main() -> None:
     """Run the command line and exit once; the console does not wait for its commands."""
     _stand_in()
+    # What is saved can be read again by whom it belongs to, whatever a shell before us set.
+    os.umask(os.umask(0o077) & 0o077)
     # Asked to end before there is anything to be ended; commands answer for themselves.
     with contextlib.suppress(KeyboardInterrupt):
         _run()

@@ -11,6 +11,8 @@ import msgspec
 from livecheck.wording import clean
 
 if TYPE_CHECKING:
+    from pathlib import Path
+
     from livecheck.casefile import Loaded
     from livecheck.probes.runner import Event
     from livecheck.records import Knowledge, Location
@@ -56,6 +58,11 @@ def print_verdict(loaded: Loaded, location: Location, tables: Knowledge, as_json
         print_json({"case": loaded.case, "location": location})
     else:
         print(printing.verdict(loaded, location, tables))
+
+
+def print_path(path: Path) -> None:
+    """Where a file was made, on standard output."""
+    print(clean(str(path)))
 
 
 def print_json(value: object) -> None:

@@ -66,7 +66,7 @@ def serving(sort: str, served: Path, work: Path) -> Iterator[str]:
         mount = (f"-t cifs -o ip={HOST},port={port},uid=0,nosuid,nodev,noexec,vers=3,seal,"
                  f"username=root,password=bench //{HOST}/bench")  # fmt: skip
     else:
-        words = ["ganesha.nfsd", "-F", "-x", "-f", str(settings), "-L", str(work / "log"), "-p",
+        words = ["ganesha.nfsd", "-F", "-f", str(settings), "-L", str(work / "log"), "-p",
                  str(work / "pid")]  # fmt: skip
         mount = (f"-t nfs4 -o addr={HOST},clientaddr=10.0.2.15,port={port},vers=4.2,nosuid,nodev,"
                  f"noexec {HOST}:/bench")  # fmt: skip

@@ -89,7 +89,7 @@ def test_a_drive_of_another_system(sort: str, tmp_path: Path) -> None:
                       ("cases", "--shop", str(top), "--rebuild"), ("cases", "--shop", str(top)),
                       ("learn", "--shop", str(top))):  # fmt: skip
             status, _, err = command(*words)
-            assert status in (0, 1), (words, err)
+            assert status in ((0, 3) if words[0] == "learn" else (0,)), (words, err)
         assert len(list(Path(case).rglob("run.json"))) == 2
         assert CaseFolder(Path(case)).load().damaged == ()
         left = [p.name for p in top.rglob("*") if p.name.endswith(".new")]
@@ -172,9 +172,9 @@ def test_a_drive_is_swapped_in_the_middle_of_a_save(other: str, at: int, tmp_pat
         pytest.skip("the save was done before")
     assert status != "0" or "run.json" in left, "told as saved"
     kept = re.search(r"The run was kept in (\S+\.json) ", done.stderr)
-    assert status == "0" or kept or "s: " not in done.stderr, "a run was taken and is nowhere"
+    assert status == "0" or kept or ": done (" not in done.stderr, "a run was taken and is nowhere"
     if kept is not None:
-        assert json.loads(Path(kept[1]).read_bytes())["readings"]
+        assert json.loads(Path(kept[1]).read_bytes())["inventory"]
         Path(kept[1]).unlink()
     assert "livecheck: cannot save" in done.stderr or status == "0", done.stderr
 
@@ -235,10 +235,10 @@ def test_a_capture_that_is_none(what: str, data: bytes, tmp_path: Path) -> None:
 
 
 TABLES: Final = {
-    "shop.toml": b'[shop]\nname = "Bench"\nhourly_rate = 60.0\n[shop.prices]\ndrive = 50\n',
+    "shop.toml": b'[shop]\nname = "Bench"\nhour = 60.0\n[shop.prices]\ndrive = 50\n',
     "components.toml": b"[drive]\nweight = 2.0\n",
-    "bench.toml": (Path(drives.__file__).parents[2] / "shared/bench.toml").read_bytes()[:0],
-    "model.toml": b"table_cases = 3\n",
+    "bench.toml": b'[covers."bottom cover"]\nminutes = 3\nsource = "Bench"\n',
+    "model.toml": b'[no_fault]\nvalue = 3\nsource = "Bench"\n',
 }
 
 
@@ -255,7 +255,7 @@ def _odd_tables(sound: bytes) -> Iterator[tuple[str, bytes]]:
                   "2026-03-01", "07:32:00", '"x"', "true", "[]", "{}", "[[[[1]]]]", '"\\u202e"',
                   "0x7fffffffffffffff", '"""\n\n"""'):  # fmt: skip
         for old in (b"60.0", b"50", b"2.0", b"3", b'"Bench"'):
-            if sound.count(old) and sound.startswith((b"[", b"t")):
+            if sound.count(old):
                 yield f"{old.decode()} is {value[:20]}", sound.replace(old, value.encode(), 1)
 
 

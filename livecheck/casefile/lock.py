@@ -28,7 +28,7 @@ WAIT_SECONDS: Final = 100.0
 """Longer than a server keeps the lock of a bench that lost power; a change takes milliseconds."""
 POLL_SECONDS: Final = 0.02
 _HELD: Final = (errno.EAGAIN, errno.EACCES)
-"""Another holds it (fcntl(2), F_SETLK); EACCES over SMB (fs/smb/client: STATUS_LOCK_NOT_GRANTED)."""
+"""Another holds it (fcntl(2), F_SETLK): the second is what Linux says of a lock over SMB."""
 
 
 @contextlib.contextmanager

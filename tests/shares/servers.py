@@ -61,8 +61,12 @@ def serving(sort: str, served: Path, work: Path) -> Iterator[str]:
     settings.write_text(text, "utf-8")
     if sort == "smb":
         words = ["smbd", "--foreground", "--no-process-group", "-s", str(settings)]
-        subprocess.run(["pdbedit", "-s", str(settings), "-a", "-t", "root"], input=b"bench\nbench\n",
-                       check=True, capture_output=True)  # fmt: skip
+        subprocess.run(
+            ["pdbedit", "-s", str(settings), "-a", "-t", "root"],
+            input=b"bench\nbench\n",
+            check=True,
+            capture_output=True,
+        )
         mount = (f"-t cifs -o ip={HOST},port={port},uid=0,nosuid,nodev,noexec,vers=3,seal,"
                  f"username=root,password=bench //{HOST}/bench")  # fmt: skip
     else:

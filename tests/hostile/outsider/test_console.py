@@ -33,9 +33,16 @@ from tests.console.console_limits import capture_of, shown, until, until_shown
 from tests.hostile.outsider.test_words import EVIL, _steering
 
 HOSTILE: Final = (
-    "\x1b[2J\x1b]0;own\x07", "\u202etxet", "a\u200bb\u2066c", "\x9b31m", "Z" + "\u0301" * 99, "\ud800",
-    "\x00\x08\x7f", "[bold red]x[/]", "\U000e0041",
-)  # fmt: skip
+    "\x1b[2J\x1b]0;own\x07",
+    "\u202etxet",
+    "a\u200bb\u2066c",
+    "\x9b31m",
+    "Z" + "\u0301" * 99,
+    "\ud800",
+    "\x00\x08\x7f",
+    "[bold red]x[/]",
+    "\U000e0041",
+)
 
 
 @pytest.fixture(autouse=True)
@@ -56,7 +63,8 @@ def no_power_off(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> list[str]:
 
 
 async def _nothing() -> AsyncIterator[Reply]:
-    for reply in ():
+    none: tuple[Reply, ...] = ()
+    for reply in none:
         yield reply
 
 
@@ -162,10 +170,37 @@ async def test_any_size_of_any_screen(tmp_path: Path) -> None:
     assert app.return_code in (0, None)
 
 
-KEYS: Final = (*"abcdefghiklmnoprstuvwx0123456789", "enter", "escape", "up", "down", "left", "right",
-               "home", "end", "pageup", "pagedown", "tab", "shift+tab", "space", "backspace", "delete",
-               *(f"f{n}" for n in range(1, 10)), "ctrl+l", "ctrl+t", "ctrl+a", "ctrl+u", "insert",
-               "y", "n", "?", "/", "ctrl+z", "ctrl+k", "ctrl+w")  # fmt: skip
+KEYS: Final = (
+    *"abcdefghiklmnoprstuvwx0123456789",
+    "enter",
+    "escape",
+    "up",
+    "down",
+    "left",
+    "right",
+    "home",
+    "end",
+    "pageup",
+    "pagedown",
+    "tab",
+    "shift+tab",
+    "space",
+    "backspace",
+    "delete",
+    *(f"f{n}" for n in range(1, 10)),
+    "ctrl+l",
+    "ctrl+t",
+    "ctrl+a",
+    "ctrl+u",
+    "insert",
+    "y",
+    "n",
+    "?",
+    "/",
+    "ctrl+z",
+    "ctrl+k",
+    "ctrl+w",
+)
 
 
 @pytest.mark.slow

@@ -18,7 +18,6 @@ from typing import Final
 import pytest
 
 from livecheck import installed_log, inventory, saved_log
-from livecheck.installed_log import Volume
 from tests.hostile.drives import command
 from tests.test_installed_log import UNC, ImageHost, _image
 from tests.testbeds import laptops
@@ -144,7 +143,17 @@ def _case(tmp_path: Path) -> str:
     capture = Path(installed_log.__file__).parent / "demo/contact-1.capture.gz"
     shop = tmp_path / "drive"
     shop.mkdir()
-    words = ("run", "--from", str(capture), "--probes", "power", "--shop", str(shop), "--ticket", "T")
+    words = (
+        "run",
+        "--from",
+        str(capture),
+        "--probes",
+        "power",
+        "--shop",
+        str(shop),
+        "--ticket",
+        "T",
+    )
     assert command(*words)[0] == 0
     return str(next((shop / "livecheck-cases").glob("2*")))
 

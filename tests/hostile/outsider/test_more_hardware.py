@@ -9,24 +9,16 @@ strings); JESD84-B51 (life time estimates).
 
 from __future__ import annotations
 
-import contextlib
 import json
-import random
-import struct
 import time
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import replace
-from pathlib import Path
 from typing import Final
 
-import msgspec
 import pytest
 
-from livecheck.casefile import Shop
 from livecheck.host import CommandResult, KernelMessage
-from livecheck.records import Complaint, Machine, Run, encode
-from livecheck.wording import clean
-from tests.displayport.sink import Sink
+from livecheck.records import Run, encode
 from tests.hostile.outsider.support import (
     accused,
     defects,
@@ -38,10 +30,7 @@ from tests.hostile.outsider.support import (
 )
 from tests.inventory import edid_builder
 from tests.inventory import smbios_builder as smbios
-from tests.probes.wireless.test_scan import RadioBed
-from tests.probes.wireless.test_scan import run as scanned
-from tests.radio import messages
-from tests.testbeds import config, devices, laptops, screens
+from tests.testbeds import config, devices, laptops
 from tests.testbeds.bed import Bed, BedHost, Content, Node
 from tests.testbeds.devices import ROOT
 
@@ -112,8 +101,10 @@ def _bridges(kind: str) -> tuple[Node, ...]:
             nodes.append(bridge(path, bus))
             path += f"/0000:{bus:02x}:00.0"
         return (*nodes, card(path))
-    return (bridge("0000:00:1c.5", 9),
-            *(card(f"0000:00:1c.5/0000:09:{n >> 3 & 31:02x}.{n & 7}.{n}") for n in range(1000)))  # fmt: skip
+    return (
+        bridge("0000:00:1c.5", 9),
+        *(card(f"0000:00:1c.5/0000:09:{n >> 3 & 31:02x}.{n & 7}.{n}") for n in range(1000)),
+    )
 
 
 KINDS = ("its own bus", "one bus below two", "the highest bus", "one in the other", "a thousand")
@@ -264,7 +255,9 @@ def test_a_hardware_clock_that_lies(day: str) -> None:
     """H33: rtc0 as Documentation/ABI/testing/sysfs-class-rtc has it."""
     path = "/sys/devices/pnp0/00:02/rtc/rtc0"
     for since in ("0", "-1", "9" * 30, "x", str(1 << 63)):
-        node = Node("rtc", path, {"date": day, "time": "99:99:99", "since_epoch": since, "name": "x"})
+        node = Node(
+            "rtc", path, {"date": day, "time": "99:99:99", "since_epoch": since, "name": "x"}
+        )
         bed = laptops.ahci()
         for driver in ("", "batt_status\t: \n", "batt_status\t: okay\nbatt_status\t: dead\n" * 999):
             extra: dict[str, Content] = {**bed.extra, "/proc/driver/rtc": driver}
@@ -356,7 +349,9 @@ def test_kernel_messages_out_of_order() -> None:
 
     class Odd(BedHost):
         def kernel_log(self) -> tuple[KernelMessage, ...]:
-            found = [KernelMessage(t, 6, f"usb 1-{n + 20}: new device") for n, t in enumerate(times)]
+            found = [
+                KernelMessage(t, 6, f"usb 1-{n + 20}: new device") for n, t in enumerate(times)
+            ]
             return (*super().kernel_log(), *found, *found)
 
     run = looked(Odd(bed))
@@ -383,12 +378,16 @@ def _smart(change: str) -> CommandResult:
         "late and whole": CommandResult(None, sound, b"", "smartctl was killed at its deadline"),
         "64 MiB": CommandResult(0, sound[:-1] + b',"x":"' + b"y" * (64 << 20) + b'"}', b""),
         "deep": CommandResult(0, b"[" * 100_000 + b"]" * 100_000, b""),
-        "deep within": CommandResult(0, sound[:-1] + b',"x":' + b"[" * 9999 + b"]" * 9999 + b"}", b""),
+        "deep within": CommandResult(
+            0, sound[:-1] + b',"x":' + b"[" * 9999 + b"]" * 9999 + b"}", b""
+        ),
         "twice": CommandResult(0, sound + sound, b""),
         "keys twice": CommandResult(0, b'{"smart_status":{"passed":false},' + sound[1:], b""),
-        "nothing": CommandResult(0, b"", b""), "noise": CommandResult(0, bytes(range(256)) * 99, b""),
-        "killed": CommandResult(-11, sound, b""), "status 255": CommandResult(255, sound, b""),
-    }[change]  # fmt: skip
+        "nothing": CommandResult(0, b"", b""),
+        "noise": CommandResult(0, bytes(range(256)) * 99, b""),
+        "killed": CommandResult(-11, sound, b""),
+        "status 255": CommandResult(255, sound, b""),
+    }[change]
 
 
 LATE = ("late", "late and whole", "64 MiB", "deep", "deep within", "twice", "keys twice", "nothing",
@@ -405,91 +404,3 @@ def test_a_drive_that_answers_otherwise(change: str) -> None:
     assert time.process_time() - begun < 20
     if change not in ("64 MiB", "deep within", "keys twice", "killed", "status 255"):
         assert "passed" not in outcomes(run, "storage.health")
-
-
-BLANKS: Final = ("", "   ", "To be filled by O.E.M.", "\u200b\u2060", "W" * 65536, "\x1b[2J",
-                 "Default string", "0", "\u202etxet", "../../x", "\ud800")  # fmt: skip
-
-
-@pytest.mark.parametrize("name", BLANKS)
-def test_a_machine_that_says_nothing_of_itself(name: str, tmp_path: Path) -> None:
-    """H28: two looks by one ticket are one case, by two tickets two; names lead nowhere else."""
-    (run,) = [_run(laptops.ahci())]
-    machine = Machine(vendor=name, product=name, serial=name, board_serial=name, uuid=name)
-    found = msgspec.structs.replace(run.inventory, machine=machine)
-    shop = Shop(tmp_path)
-    opened = []
-    for ticket in ("A-1", "A-1", "A-2", None):
-        case = shop.find(found, ticket, Complaint.SLOW) if ticket else None
-        with contextlib.suppress(UnicodeEncodeError):
-            opened.append(case or shop.open_case(found, ticket, Complaint.SLOW, "2026-03-02T09:00:00Z"))
-    paths = [case.path for case in opened]
-    assert name == "\ud800" or (paths[0] == paths[1] and len(set(paths)) == 3)
-    assert {path.parent for path in paths} <= {shop.cases_folder}
-
-
-def _cells(kind: str) -> tuple[bytes, ...]:
-    names = (bytes(32), b"\x1b[2J\x9b", "\u202etxet".encode(), b"\xff" * 32, b"<script>", b"")
-    if kind == "names":
-        return tuple(messages.cell(f"02:00:00:00:00:{n:02x}", 2412, -50, ssid=name)
-                     for n, name in enumerate(names))  # fmt: skip
-    if kind == "five thousand":
-        return tuple(messages.cell(f"02:00:00:00:{n >> 8:02x}:{n & 255:02x}", 2412, -50)
-                     for n in range(5000))  # fmt: skip
-    sound = messages.cell("02:00:00:00:00:01", 2412, -50)
-    if kind == "levels":
-        return tuple(messages.cell("02:00:00:00:00:01", mhz, dbm, {0: level, 255: level})
-                     for mhz in (0, 1 << 31) for dbm in (-2e7, 0.0, 2e7) for level in (-128, 127))  # fmt: skip
-    if kind == "lengths":
-        return tuple(struct.pack("=HH", length, sort) + sound[4:]
-                     for length in (0, 1, 3, 5, 65535) for sort in (3, 47, 0x8000 | 47, 65535))  # fmt: skip
-    nested = b"x"
-    for _ in range(15_000):
-        nested = struct.pack("=HH", (len(nested) + 4) & 0xFFFF, 0x8000 | 47) + nested
-    return (nested, sound[: len(sound) // 2], b"", bytes(65536), b"\xff" * 65536)
-
-
-@pytest.mark.parametrize("kind", ["names", "five thousand", "levels", "lengths", "nested"])
-def test_networks_that_lie(kind: str) -> None:
-    """H36: in the scan, and in each other answer of nl80211, too; no name comes raw."""
-    bed, cells = laptops.ahci(), _cells(kind)
-    questions = {"scan": cells, "wiphy": cells, "interface": cells, "reg": cells, "station": cells}
-    for radios in ({**bed.radios, "scan": cells}, questions):
-        begun = time.process_time()
-        run = looked(BedHost(replace(bed, radios=radios)), "wireless")
-        assert defects(run) == []
-        told = "".join(r.says for r in run.readings) + "".join(n.why for n in run.not_tested)
-        assert not set(clean(told)) & set("\x1b\x9b\u202e")
-        assert not accused(located(run)) or radios is questions
-        heard, missed = scanned(RadioBed(cells))
-        told = "".join(r.says for r in heard.values()) + "".join(n.why for n in missed)
-        assert not set(clean(told)) & set("\x1b\x9b\u202e")
-        assert time.process_time() - begun < 20
-
-
-class Registers(Sink):
-    """A screen that answers what it likes."""
-
-    def __init__(self, answer: Callable[[int, int], bytes]) -> None:
-        super().__init__()
-        self._answer = answer
-
-    def aux(self, device: str, offset: int, length: int) -> bytes:
-        return self._answer(offset, length)
-
-
-DICE: Final = random.Random(37)
-REGISTERS: Final[dict[str, Callable[[int, int], bytes]]] = {
-    "ones": lambda offset, length: b"\xff" * length, "zeros": lambda offset, length: bytes(length),
-    "noise": lambda offset, length: DICE.randbytes(length), "nothing": lambda offset, length: b"",
-    "less": lambda offset, length: bytes(length // 2), "more": lambda offset, length: bytes(99),
-}  # fmt: skip
-
-
-@pytest.mark.parametrize("what", REGISTERS)
-def test_registers_of_a_screen_that_lie(what: str) -> None:
-    """H37: noise in each look is no cable, and no panel, that lost a picture."""
-    bed = screens.with_panel(Registers(REGISTERS[what]))
-    run = looked(BedHost(bed))
-    assert defects(run) == []
-    assert what == "noise" or not accused(located(run))

@@ -41,9 +41,28 @@ def shop(tmp_path: Path) -> Shop:
     return drives.drive(tmp_path / "drive")
 
 
-BEGINS: Final = ("=cmd|'/c calc'!A0", "+1+1", "-1+1", "@SUM(1)", "\t=1", "\r=1", "\uff1d1+1", "\uff0b1",
-                 '"=1', "';=1", " =1", "\u00a0=1", "\u200b=1", "\n=1", "=1,=2", "\ufeff=1", "%=1",
-                 '","=1', "\u2212" "1", "|=1")  # fmt: skip
+BEGINS: Final = (
+    "=cmd|'/c calc'!A0",
+    "+1+1",
+    "-1+1",
+    "@SUM(1)",
+    "\t=1",
+    "\r=1",
+    "\uff1d1+1",
+    "\uff0b1",
+    '"=1',
+    "';=1",
+    " =1",
+    "\u00a0=1",
+    "\u200b=1",
+    "\n=1",
+    "=1,=2",
+    "\ufeff=1",
+    "%=1",
+    '","=1',
+    "\u22121",
+    "|=1",
+)
 FORMULA: Final = re.compile(r"^[\s\u200b\ufeff]*[=+\-@\uff1d\uff0b\uff0d\uff20]")
 
 
@@ -99,7 +118,19 @@ def test_a_report_of_everything(shop: Shop) -> None:
     assert case.report_file.stat().st_size < 20 << 20
 
 
-IDS: Final = ("a b", 'q"q', "x#y", "50%", "<i>", "a&b", "A:1", "a:1", "\u00e9", "..", "javascript:x")
+IDS: Final = (
+    "a b",
+    'q"q',
+    "x#y",
+    "50%",
+    "<i>",
+    "a&b",
+    "A:1",
+    "a:1",
+    "\u00e9",
+    "..",
+    "javascript:x",
+)
 
 
 def test_ids_that_are_no_ids(shop: Shop) -> None:
@@ -135,13 +166,16 @@ def test_seals_that_are_not_its_own(shop: Shop) -> None:
     assert own != strange
     changed = sound.replace(b'"passed"', b'"failed"', 1)
     odd = {
-        "another's": sound.replace(own, strange), "twice": sound.replace(own, own[:-1] + b",\n" + own),
-        "in capitals": sound.replace(own, own.upper()), "cut": sound.replace(own, own[:-4] + b'"\n'),
-        "in the middle": own.join(sound.split(b"\n", 1)), "changed": changed,
+        "another's": sound.replace(own, strange),
+        "twice": sound.replace(own, own[:-1] + b",\n" + own),
+        "in capitals": sound.replace(own, own.upper()),
+        "cut": sound.replace(own, own[:-4] + b'"\n'),
+        "in the middle": own.join(sound.split(b"\n", 1)),
+        "changed": changed,
         "of nothing": sound.replace(own, b' "checksum": "crc32:00000000"\n'),
         "no number": sound.replace(own, b' "checksum": "crc32:xyzxyzxy"\n'),
         "another kind": sound.replace(b"crc32:", b"md5:"),
-    }  # fmt: skip
+    }
     for what, data in odd.items():
         file.write_bytes(data)
         loaded = case.load()
@@ -154,12 +188,19 @@ def test_seals_that_are_not_its_own(shop: Shop) -> None:
 
 
 CHANGES: Final[dict[str, dict[str, Any]]] = {
-    "closed before it was opened": {"opened": "2026-03-02T09:00:00Z", "closed": "1999-01-01T00:00:00Z"},
+    "closed before it was opened": {
+        "opened": "2026-03-02T09:00:00Z",
+        "closed": "1999-01-01T00:00:00Z",
+    },
     "an outcome of nobody": {"outcome": "mended", "closed": "2026-03-02T09:00:00Z"},
-    "a run taken out that is none": {"taken_out": [{"run": 99, "why": "x", "when": "2026-03-02T09:00:00Z"}]},
-    "times that are none": {"opened": "yesterday"}, "another id": {"id": "../../x"},
-    "another machine": {"machine": {"vendor": "x"}}, "no complaint we know": {"complaint": "haunted"},
-}  # fmt: skip
+    "a run taken out that is none": {
+        "taken_out": [{"run": 99, "why": "x", "when": "2026-03-02T09:00:00Z"}]
+    },
+    "times that are none": {"opened": "yesterday"},
+    "another id": {"id": "../../x"},
+    "another machine": {"machine": {"vendor": "x"}},
+    "no complaint we know": {"complaint": "haunted"},
+}
 
 
 @pytest.mark.parametrize("what", CHANGES)

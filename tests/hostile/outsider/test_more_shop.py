@@ -192,7 +192,9 @@ def test_a_hundred_thousand_cases(tmp_path: Path) -> None:
         other = shop.cases_folder / f"2026-03-02-T-{number}"
         other.mkdir()
         for name in ("case.json", "summary.json"):
-            os.link(folder / name, other / name)
+            # An ext4 file has 65,000 names at most (Documentation/filesystems/ext4).
+            (shutil.copy if number % 50_000 == 1 else os.link)(folder / name, other / name)
+        folder = other if number % 50_000 == 1 else folder
     ask = (
         "import resource, sys, time; from livecheck import cli; "
         "t = time.process_time(); s = cli.main(['cases', '--shop', sys.argv[1], '--find', 'T-7']);"

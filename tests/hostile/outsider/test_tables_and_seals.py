@@ -194,7 +194,7 @@ CHANGES: Final[dict[str, dict[str, Any]]] = {
     },
     "an outcome of nobody": {"outcome": "mended", "closed": "2026-03-02T09:00:00Z"},
     "a run taken out that is none": {
-        "taken_out": [{"run": 99, "why": "x", "when": "2026-03-02T09:00:00Z"}]
+        "taken_out": [{"run": 99, "why": "x", "at": "2026-03-02T09:00:00Z"}]
     },
     "times that are none": {"opened": "yesterday"},
     "another id": {"id": "../../x"},

@@ -30,6 +30,8 @@ TESTS: Final = {
         "tests/test_kernel_statuses.py",
         "tests/test_mce_status.py",
         "tests/test_read_log.py",
+        "tests/test_log_forms.py",
+        "tests/hostile/outsider/test_evidence.py",
     ),
     "topology": ("tests/topology", "tests/diagnosis"),
     "diagnosis": ("tests/diagnosis", "tests/topology"),

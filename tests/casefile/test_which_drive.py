@@ -70,7 +70,9 @@ def test_a_drive_that_is_gone_is_told(tmp_path: Path) -> None:
 def test_a_run_taken_out_and_put_back_is_told_to_who_asked(tmp_path: Path) -> None:
     run = factories.port_and_battery().runs[0]
     shop = Shop(tmp_path)
-    case = CaseFolder(shop.open_case(run.inventory, "T", run.complaint, "2026-03-02T09:00:00Z").path)
+    case = CaseFolder(
+        shop.open_case(run.inventory, "T", run.complaint, "2026-03-02T09:00:00Z").path
+    )
     case.save_run(msgspec.structs.replace(run, number=case.claim_run()))
     out = TakenOut(run=1, why="another machine", at="2026-03-02T09:00:00Z")
     assert case.take_out(out).taken_out == (out,)
@@ -87,7 +89,9 @@ def test_half_of_the_parts_make_the_machine(kept: int, other: bool, tmp_path: Pa
     first = msgspec.structs.replace(run.inventory, parts=tuple(parts[:4]))
     shop = Shop(tmp_path)
     case = shop.open_case(first, "T", run.complaint, "2026-03-02T09:00:00Z").case()
-    machine = msgspec.structs.replace(run.inventory.machine, board_serial="ANOTHER", serial="ANOTHER")
+    machine = msgspec.structs.replace(
+        run.inventory.machine, board_serial="ANOTHER", serial="ANOTHER"
+    )
     second = msgspec.structs.replace(first, machine=machine, parts=tuple(parts[:kept] + parts[4:]))
     assert other_machine(case, msgspec.structs.replace(run, inventory=second)) is other
     same = msgspec.structs.replace(second, machine=run.inventory.machine)

@@ -38,7 +38,7 @@ def played(sort: str, kernel: Path, work: Path, saves: int, killed: bool = False
             for one in guests:
                 one.process.kill()
     said = {name: one.told("SAVED") for name, one in zip(BENCHES, guests, strict=True)}
-    wrong = [*_wrong(case, said)]
+    wrong = [*wrong_of(case, said)]
     wrong += [f"{name} did not come to its end: {one.said.read_text('utf-8', 'replace')[-600:]}"
               for name, one in zip(BENCHES, guests, strict=True)
               if "ENDED" not in one.said.read_text("utf-8", "replace") and not
@@ -55,7 +55,8 @@ def _until(one: Guest, saved: int) -> None:
         time.sleep(0.2)
 
 
-def _wrong(case: CaseFolder, said: dict[str, list[str]]) -> Iterator[str]:
+def wrong_of(case: CaseFolder, said: dict[str, list[str]]) -> Iterator[str]:
+    """What of that which the benches said they had saved does not stand there, whole and once."""
     every = [one for told in said.values() for one in told]
     loaded = case.load()
     # A bench that lost power may leave the folder of the run it was at, empty, and says so.

@@ -172,3 +172,13 @@ def test_a_sense_key(key: str, layer: str, serious: bool) -> None:
     """SPC-4, 4.5.6, worded as Linux drivers/scsi/constants.c does (from memory)."""
     assert _judged(f"sd 0:0:0:0: [sda] tag#0 Sense Key : {key} [current] ") == (layer, serious)
     assert len(SENSE) == len(registers.SENSE_KEYS)
+
+
+@pytest.mark.parametrize(("later", "device"), [(0.0, "ata3.00"), (1.9, "ata3.00"), (2.1, None)])
+def test_a_line_that_names_no_port(later: float, device: str | None) -> None:
+    """It is of the port that spoke last, in one report (kernel_log.context, NEAR_SECONDS)."""
+    lines = ((10.0, "ata3.00: failed command: READ DMA EXT"),
+             (10.0 + later, "         res 51/40:00:ff/00:00/00 Emask 0x9 (media error)"),
+             (11.0, "sd 2:0:0:0: [sda] Attached SCSI disk"))  # fmt: skip
+    _, found, *_ = kernel_log.events([KernelMessage(s, 3, text) for s, text in lines])
+    assert (found.device, found.layer) == (device, "medium")

@@ -60,14 +60,14 @@ def _unprinted(error: OSError) -> int:
     can be written, as on a full disk; at the exit either would be an error (Python's library
     reference, signal, "Note on SIGPIPE")."""
     from livecheck import cli
-    from livecheck.commands.output import complain
 
     os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
     if error.errno == errno.EPIPE:
         ended = error.__context__
         return ended.code if isinstance(ended, SystemExit) and isinstance(ended.code, int) else 0
     with contextlib.suppress(OSError):
-        complain(f"what was found could not be printed: {error.strerror} (print it elsewhere)")
+        says = f"what was found could not be printed: {error.strerror} (print it elsewhere)"
+        print(f"livecheck: {says}", file=sys.stderr)
     return cli.FAILED
 
 

@@ -3,8 +3,9 @@
 FOLDER: a linux-image package of Debian, unpacked (``dpkg -x``). Two virtual machines mount one
 share and save at the same moment; they are started alike, so their processes bear the same
 numbers. Afterwards everything that a bench said it had saved must stand on the server, whole,
-once; ``figures.json`` holds what it came to. Needs qemu-system-x86, busybox-static, cpio, samba and nfs-ganesha-vfs, and root. Prints
-figures as JSON; status 1: something was lost or mixed; 77: cannot be tried here, with the reason.
+once; ``figures.json`` holds what it came to. Needs qemu-system-x86, busybox-static, cpio, samba
+and nfs-ganesha-vfs, and root. Prints figures as JSON; status 1: something was lost or mixed; 77:
+cannot be tried here, with the reason.
 """
 
 from __future__ import annotations

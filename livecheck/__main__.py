@@ -3,13 +3,17 @@
 from __future__ import annotations
 
 import contextlib
+import errno
 import os
 import sys
+from typing import Final
 
 
 def main() -> None:
     """Run the command line and exit once; the console does not wait for its commands."""
     _stand_in()
+    # What is saved can be read again by whom it belongs to, whatever a shell before us set.
+    os.umask(os.umask(0o077) & 0o077)
     # Asked to end before there is anything to be ended; commands answer for themselves.
     with contextlib.suppress(KeyboardInterrupt):
         _run()
@@ -37,18 +41,34 @@ def _run() -> None:
     from livecheck import cli
 
     try:
-        sys.exit(cli.main(sys.argv[1:]))
-    finally:
-        _flush()
+        try:
+            sys.exit(cli.main(sys.argv[1:]))
+        finally:
+            sys.stdout.flush()
+    except OSError as error:
+        # Files have names; what commands save and read, they answer for themselves.
+        if error.filename is not None or error.errno not in _FULL:
+            raise
+        sys.exit(_unprinted(error))
 
 
-def _flush() -> None:
-    """Whoever read our output may have had enough of it; at the exit that would be an error
-    (Python's library reference, signal, "Note on SIGPIPE")."""
-    try:
-        sys.stdout.flush()
-    except BrokenPipeError:
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+_FULL: Final = (errno.EPIPE, errno.ENOSPC, errno.EDQUOT, errno.EFBIG, errno.EIO)
+
+
+def _unprinted(error: OSError) -> int:
+    """The status where nobody reads our output any more, which is no failure, or nothing of it
+    can be written, as on a full disk; at the exit either would be an error (Python's library
+    reference, signal, "Note on SIGPIPE")."""
+    from livecheck import cli
+
+    os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+    if error.errno == errno.EPIPE:
+        ended = error.__context__
+        return ended.code if isinstance(ended, SystemExit) and isinstance(ended.code, int) else 0
+    with contextlib.suppress(OSError):
+        says = f"what was found could not be printed: {error.strerror} (print it elsewhere)"
+        print(f"livecheck: {says}", file=sys.stderr)
+    return cli.FAILED
 
 
 if __name__ == "__main__":

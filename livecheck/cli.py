@@ -93,6 +93,9 @@ def _check_text(argv: Sequence[str]) -> None:
             raise UsageError(
                 f"“{word[:40]}” is no text (UTF-8); rename the file, or say it so"
             ) from None
+        if word.startswith("--") and word.endswith("=--"):
+            # argparse of Python 3.11 takes it for an empty list.
+            raise UsageError(f"{word[:-3][:40]} wants a value; -- is none")
         if "\0" in word:
             raise UsageError(f"“{word[:40]}” holds a character that no name may hold")
 

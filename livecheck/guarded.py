@@ -11,6 +11,7 @@ and what to do; FileNotFoundError and other OSErrors are the drive's own answers
 from __future__ import annotations
 
 import contextlib
+import errno
 import os
 import stat
 import tomllib
@@ -26,6 +27,8 @@ RECORD_BYTES: Final = 32 << 20
 CAPTURE_BYTES: Final = 128 << 20
 """The most a capture may hold unpacked; a laptop's is some 100 kB. It must fit in memory."""
 PIECE_BYTES: Final = 1 << 20
+MOST_STALE: Final = 20
+"""Looks at a file that other benches replace all the while; assumed."""
 
 _WAY: Final = os.O_PATH | os.O_DIRECTORY | os.O_NOFOLLOW | os.O_CLOEXEC
 _SORTS: Final = (
@@ -127,7 +130,21 @@ def folders(path: Path) -> list[str]:
 
 
 def opened(path: Path, flags: int = os.O_RDONLY) -> int:
-    """A file, open; never anything else. Raises OSError and DamagedRecord."""
+    """A file, open; never anything else. Raises OSError and DamagedRecord.
+
+    On a share another bench may put a new file in its place between two looks at it (ESTALE):
+    it is that one, then.
+    """
+    for _ in range(MOST_STALE):
+        try:
+            return _opened(path, flags)
+        except OSError as error:
+            if error.errno != errno.ESTALE:
+                raise
+    return _opened(path, flags)
+
+
+def _opened(path: Path, flags: int) -> int:
     with folder(path.parent) as here:
         try:
             there = os.open(path.name, os.O_PATH | os.O_NOFOLLOW | os.O_CLOEXEC, dir_fd=here)

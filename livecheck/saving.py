@@ -69,9 +69,9 @@ def run_and_save(context: RunContext, shop: Shop) -> Saved:
 
     Raises as ``save`` does, and WrongPlan for a plan that this machine has no parts for.
     """
+    drive = Guard(LiveHost(), shop.cases_folder)
     shop.ensure_writable()
     host, plan, tables = context.host, context.plan, context.knowledge
-    drive = Guard(LiveHost(), shop.cases_folder)
     recording = Recording(host, shop.cases_folder)
     try:
         run, messages = begin(host, plan)
@@ -79,6 +79,7 @@ def run_and_save(context: RunContext, shop: Shop) -> Saved:
             run = msgspec.structs.replace(run, inventory=with_stick(run.inventory, mounts(host)))
         check_plan(plan, run.inventory)
         try:
+            drive.check(lambda: True)
             folder, run = _claim(run, plan, shop)
             run = recording.judged(run, tables, folder)
             folder.save_run(run, _raw_log(messages))

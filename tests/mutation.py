@@ -30,6 +30,8 @@ TESTS: Final = {
         "tests/test_kernel_statuses.py",
         "tests/test_mce_status.py",
         "tests/test_read_log.py",
+        "tests/test_log_forms.py",
+        "tests/hostile/outsider/test_evidence.py",
     ),
     "topology": ("tests/topology", "tests/diagnosis"),
     "diagnosis": ("tests/diagnosis", "tests/topology"),
@@ -73,7 +75,7 @@ def _changes(node: ast.AST) -> Iterator[Change]:
         was = node.value
         new = not was if isinstance(was, bool) else was + 1
         yield Change(node.lineno, f"{was} for {new}", lambda: setattr(node, "value", new))
-    elif isinstance(node, ast.Return) and node.value is not None:
+    elif isinstance(node, ast.Return) and ast.unparse(node) not in ("return", "return None"):
         nothing = ast.Constant(value=None)
         yield Change(node.lineno, "nothing returned", lambda: setattr(node, "value", nothing))
 

@@ -14,7 +14,7 @@ from livecheck.host import KernelMessage
 from livecheck.kernel_log import registers, words
 from livecheck.kernel_log.attach import ONLY_ONE
 from livecheck.kmsg import parse_kmsg
-from livecheck.records import Device, Inventory, KernelEvent, Part, Place
+from livecheck.records import Controller, Device, Inventory, KernelEvent, Part, Place
 from tests.kernel_lines import ALL
 from tests.kernel_lines_later import LATER
 
@@ -310,6 +310,7 @@ def _inventory() -> Inventory:
             Part(id="drive:X1", kind="drive", name="a drive", place="ata:0000:00:17.0:3"),
             Part(id="drive:N1", kind="drive", name="an NVMe", place="slot:0000:00:1c.0"),
         ),
+        controllers=(Controller(id="pci:0000:00:1f.6", kind="network", name="wired network"),),
         devices=(
             Device(subsystem="block", name="sda", path="/sys/a", component="drive:X1"),
             Device(subsystem="scsi", name="2:0:0:0", path="/sys/b", component="drive:X1"),
@@ -333,6 +334,12 @@ def _inventory() -> Inventory:
         ("nvme0", "drive:N1"),
         ("nvme0n1", "drive:N1"),
         ("0000:01:00.0", "drive:N1"),
+        ("01:00.0", "drive:N1"),
+        ("0000:01:00", "drive:N1"),
+        ("01:00.3", "drive:N1"),
+        ("0000:00:1c.0", "drive:N1"),
+        ("0000:00:1f.6", "pci:0000:00:1f.6"),
+        ("0001:01:00.0", None),
         ("1-4", "usb:1-4"),
         ("usb1-port4", "usb:1-4"),
         ("1-4.2.1", "usb:1-4"),

@@ -13,7 +13,7 @@ import json
 
 import pytest
 
-from livecheck.kernel_log import saved
+from livecheck.kernel_log import saved, stamps
 from tests.kernel_lines import ALL
 from tests.kernel_lines_later import LATER
 
@@ -156,3 +156,21 @@ def test_no_form_takes_a_word_from_a_message(before: str) -> None:
     """Of every message whose meaning is known, alone in its file."""
     for line, *_ in (*ALL, *LATER):
         assert [one.message.text for one in _read(f"{before}{line}\n".encode())] == [line]
+
+
+@pytest.mark.parametrize(("priority", "kernels"), [(0, True), (7, True), (8, False), (13, False)])
+def test_a_facility_above_the_kernels(priority: int, kernels: bool) -> None:
+    """Facility 0 is the kernel's, 1 a program's: its bits stand above three of priority."""
+    for line in (f"{priority},7,2500000,-;words", f"<{priority}>words"):
+        found = stamps.take_apart(line, 2026)
+        assert (found.kernels, found.priority, found.text) == (kernels, priority & 7, "words")
+
+
+@pytest.mark.parametrize(
+    ("zone", "hours"), [("", 0.0), ("+00:00", 0.0), ("+0130", 1.5), ("-05:30", -5.5)]
+)
+def test_the_offset_of_a_zone(zone: str, hours: float) -> None:
+    """ISO 8601: what is ahead of UTC is earlier in UTC; 2026-03-01T10:00Z is 1772359200."""
+    found = stamps.take_apart(f"2026-03-01T10:00:00{zone} bench kernel: words", 2026)
+    assert found.seconds is not None and found.dated
+    assert found.seconds == 1772359200 - 3600 * hours

@@ -23,6 +23,7 @@ from tests.mutation import changed, changes
         ("while x:\n    pass", ["while not x:\n    pass"]),
         ("def f():\n    return x", ["def f():\n    return None"]),
         ("x = 'text'", []),
+        ("def f():\n    return None", []),
     ],
 )
 def test_one_place_is_changed_at_a_time(source: str, made: list[str]) -> None:

@@ -38,6 +38,8 @@ from livecheck.records.seal import Seal, seal_of
 _R = TypeVar("_R", bound=Record)
 
 FIRST_NUMBER: Final = 1
+HIGHEST_NUMBER: Final = 999_999_999
+"""A folder of this name was made by somebody else; after it none would be found again."""
 UNCHECKED: Final = (
     "carries no checksum, as records of other programs and older versions: read as it stands"
 )
@@ -119,7 +121,8 @@ class CaseFolder:
 
     def _claim(self, within: Path) -> int:
         atomic.make_folder(within)
-        number = max((n for n, _ in numbered(within)), default=FIRST_NUMBER - 1) + 1
+        taken = (n for n, _ in numbered(within) if n < HIGHEST_NUMBER)
+        number = max(taken, default=FIRST_NUMBER - 1) + 1
         while True:
             try:
                 atomic.take_folder(within / f"{number:04d}")

@@ -27,6 +27,8 @@ NAME: Final = ".lock"
 WAIT_SECONDS: Final = 100.0
 """Longer than a server keeps the lock of a bench that lost power; a change takes milliseconds."""
 POLL_SECONDS: Final = 0.02
+_HELD: Final = (errno.EAGAIN, errno.EACCES)
+"""Another holds it (fcntl(2), F_SETLK): the second is what Linux says of a lock over SMB."""
 
 
 @contextlib.contextmanager
@@ -56,7 +58,9 @@ def _wait(descriptor: int) -> None:
         try:
             fcntl.flock(descriptor, fcntl.LOCK_EX | fcntl.LOCK_NB)
             return
-        except BlockingIOError:
+        except OSError as error:
+            if error.errno not in _HELD:
+                raise
             if time.monotonic() >= until:
                 raise OSError(errno.EBUSY, "another bench is changing it") from None
             time.sleep(POLL_SECONDS)

@@ -19,7 +19,7 @@ from livecheck.commands.common import (
     common,
 )
 from livecheck.commands.files import case_of, load, read_tables, root_of, write_failed
-from livecheck.commands.output import complain, print_json
+from livecheck.commands.output import complain, print_json, print_path
 from livecheck.live_host import LiveHost
 from livecheck.records import Side
 from livecheck.wording import clean
@@ -99,7 +99,7 @@ def _report(options: argparse.Namespace) -> int:
             write_report(folder, tables, options.to)
         except OSError as error:
             raise write_failed(error, options.to) from error
-    print(options.to or folder.report_file)
+    print_path(options.to or folder.report_file)
     return DONE
 
 
@@ -165,7 +165,7 @@ def _answer(options: argparse.Namespace, index: Index, shop: Shop, tables: Knowl
             options.csv.write_text(export.csv_text(hits), encoding="utf-8")
         except OSError as error:
             raise write_failed(error, options.csv) from error
-        print(options.csv)
+        print_path(options.csv)
     elif options.boards:
         boards = index.boards(query)
         if options.json:

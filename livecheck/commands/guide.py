@@ -95,5 +95,7 @@ def _write(to: Path, page: Callable[[Knowledge], str]) -> int:
         atomic.save(guarded.named(to), page(knowledge.load()).encode())
     except OSError as error:
         raise write_failed(error, to) from error
-    print(to)
+    from livecheck.commands.output import print_path
+
+    print_path(to)
     return DONE

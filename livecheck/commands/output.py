@@ -11,6 +11,8 @@ import msgspec
 from livecheck.wording import clean
 
 if TYPE_CHECKING:
+    from pathlib import Path
+
     from livecheck.casefile import Loaded
     from livecheck.probes.runner import Event
     from livecheck.records import Knowledge, Location
@@ -19,6 +21,8 @@ if TYPE_CHECKING:
 
 MOST: Final = 2000
 """Characters of a line of a message: it may repeat what it is about, which has no end."""
+
+_STEERS: Final = re.compile("[\x7f-\x9f\u061c\u200e\u200f\u2028-\u202e\u2066-\u2069]")
 
 
 def complain(message: str) -> None:
@@ -56,10 +60,15 @@ def print_verdict(loaded: Loaded, location: Location, tables: Knowledge, as_json
         print(printing.verdict(loaded, location, tables))
 
 
+def print_path(path: Path) -> None:
+    """Where a file was made, on standard output."""
+    print(clean(str(path)))
+
+
 def print_json(value: object) -> None:
     """A result for other programs, on standard output."""
     told = msgspec.json.format(msgspec.json.encode(value), indent=1)
-    # Terminals obey the controls of ECMA-48, 8.3 in UTF-8 too; in JSON they can be spelt out.
-    told = re.sub(rb"\xc2[\x80-\x9f]", lambda found: b"\\u00%02x" % found[0][1], told)
-    sys.stdout.buffer.write(told + b"\n")
+    # In JSON what steers a terminal (ECMA-48, 8.3) or turns a line round can be spelt out.
+    plain = _STEERS.sub(lambda found: f"\\u{ord(found[0]):04x}", told.decode())
+    sys.stdout.buffer.write(plain.encode() + b"\n")
     sys.stdout.buffer.flush()

@@ -7,7 +7,7 @@ from pathlib import Path
 
 from livecheck.commands.common import DONE, Subparsers, case_argument, common
 from livecheck.commands.files import case_of, load, read_tables, root_of, write_failed
-from livecheck.commands.output import print_json
+from livecheck.commands.output import print_json, print_path
 
 
 def add(commands: Subparsers) -> None:
@@ -40,7 +40,7 @@ def _parts(options: argparse.Namespace) -> int:
             options.to.write_text(told + "\n", encoding="utf-8")
         except OSError as error:
             raise write_failed(error, options.to) from error
-        print(options.to)
+        print_path(options.to)
     else:
         print(told)
     return DONE

@@ -8,6 +8,7 @@ from pathlib import Path
 from livecheck import __version__, capture, knowledge
 from livecheck.commands.common import DONE, Subparsers
 from livecheck.commands.files import write_failed
+from livecheck.commands.output import print_path
 from livecheck.live_host import LiveHost
 
 
@@ -31,7 +32,7 @@ def _capture(options: argparse.Namespace) -> int:
         capture.save(options.file, recording, __version__)
     except OSError as error:
         raise write_failed(error, options.file) from error
-    print(options.file)
+    print_path(options.file)
     return DONE
 
 

@@ -34,6 +34,8 @@ class WorkerLink:
 
     async def ask(self, job: Job) -> AsyncIterator[Reply]:
         """Start a worker for a job and yield what it replies; trouble is a reply too."""
+        import msgspec
+
         from livecheck.console.replies import Happened, Trouble
         from livecheck.console.requests import SaveKept, SwitchOff
 
@@ -46,6 +48,9 @@ class WorkerLink:
         except OSError as error:
             yield Trouble(says=STICK_GONE.format(error=error.strerror or error), kept=kept)
             return
+        except (msgspec.DecodeError, ValueError):
+            # No reply of a worker that is whole, or a line that does not end.
+            answered = False
         if not answered:
             yield Trouble(says=NO_ANSWER, kept=kept)
 
@@ -59,7 +64,8 @@ class WorkerLink:
         decoder = msgspec.json.Decoder[Reply](Reply)
         process = await asyncio.create_subprocess_exec(
             sys.executable,
-            *("-m", "livecheck.console.worker"),
+            # -P: a folder that somebody happens to stand in holds no module of ours.
+            *("-P", "-m", "livecheck.console.worker"),
             stdin=asyncio.subprocess.PIPE,
             stdout=asyncio.subprocess.PIPE,
             stderr=asyncio.subprocess.DEVNULL,

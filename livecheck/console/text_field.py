@@ -1,4 +1,4 @@
-"""A field to type into, which the arrows leave."""
+"""Fields to type into."""
 
 from __future__ import annotations
 
@@ -8,7 +8,15 @@ from textual.binding import Binding, BindingType
 from textual.widgets import Input
 
 
-class TextField(Input):
+class PlainField(Input):
+    """What is pasted may hold anything; what steers a terminal or a line is left out."""
+
+    def validate_value(self, value: str) -> str:
+        """Letters and signs that are drawn, and no others."""
+        return "".join(filter(str.isprintable, value))
+
+
+class TextField(PlainField):
     """Up and Down go to what stands before and after it, as Tab does."""
 
     BINDINGS: ClassVar[list[BindingType]] = [

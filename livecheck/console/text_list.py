@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from typing import Final
 
 from textual.content import Content
+from textual.geometry import Size
 from textual.widgets import OptionList
 from textual.widgets.option_list import Option
 
@@ -20,6 +21,7 @@ class TextRow:
         """Empty, ``heading`` or ``caution``; the last two cannot be chosen."""
 
 
+_NARROWEST: Final = 10
 STYLES: Final = {"heading": "ansi_cyan", "caution": "ansi_yellow"}
 
 
@@ -44,6 +46,10 @@ the first and last line. Enter opens what is under the bar."""
         if at is not None and rows:
             same = (n for n, row in enumerate(rows) if key is not None and row.key == key)
             self.highlighted = next(same, min(at, len(rows) - 1))
+
+    def get_content_height(self, container: Size, viewport: Size, width: int) -> int:
+        """As in columns enough for a word: in none at all, words cannot be wrapped."""
+        return super().get_content_height(container, viewport, max(width, _NARROWEST))
 
     @property
     def chosen(self) -> str | None:

@@ -82,9 +82,12 @@ def _numbers(host: Host, device: UdevDevice) -> tuple[str | None, str | None]:
 
 
 def size_bytes(host: Host, block_path: str) -> int | None:
-    """Size of a block device; sysfs counts 512-byte units whatever the sector size."""
+    """Size of a block device; sysfs counts 512-byte units whatever the sector size.
+
+    None for what Linux cannot address: a place on a drive is a loff_t, of 63 bits.
+    """
     size = hosts.number(host, f"{block_path}/size")
-    return size * 512 if size is not None else None
+    return size * 512 if size is not None and 0 <= size < 1 << 54 else None
 
 
 def _page_80(host: Host, path: str) -> str | None:

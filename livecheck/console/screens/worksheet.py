@@ -13,13 +13,14 @@ from textual.widgets import Input, Static
 
 from livecheck import intake, prompts, wording
 from livecheck.console.frame import BenchScreen
+from livecheck.console.text_field import PlainField
 from livecheck.diagnosis import worksheet
 from livecheck.diagnosis import worksheet_words as words
 from livecheck.diagnosis.worksheet_table import Filled, Label, Measurement, Worksheet
 from livecheck.records import Complaint, Knowledge, ToldLine
 
 
-class AnswerField(Input):
+class AnswerField(PlainField):
     """The measured value."""
 
     HELP = """The value as the meter shows it; a comma is as good as a point. For a choice

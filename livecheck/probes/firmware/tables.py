@@ -116,16 +116,15 @@ def _smbios(host: Host) -> Yield:
 def _clock(context: Context) -> Yield:
     host = context.host
     folder = "/sys/class/rtc/rtc0"
-    seconds = number(host, f"{folder}/since_epoch")
+    shown = _time(number(host, f"{folder}/since_epoch"))
     driver = text(host, "/proc/driver/rtc") or ""
     dead = any(
         line.replace(" ", "").replace("\t", "") == "batt_status:dead"
         for line in driver.splitlines()
     )
-    if seconds is None and not dead:
+    if shown is None and not dead:
         return NotTested(what="Clock", why="this machine shows the kernel no hardware clock")
     cell = next((p.id for p in context.inventory.parts if p.kind == "coin-cell"), "machine")
-    shown = datetime.fromtimestamp(seconds, UTC) if seconds is not None else None
     limit = context.knowledge.checks["firmware.clock"].limits["hours_apart"]
     wrong = _clock_faults(shown, context, limit)
     if dead:
@@ -139,6 +138,14 @@ def _clock(context: Context) -> Yield:
         source=folder,
         says=" ".join(wrong) or f"The clock shows {when}, which can be true.",
     )
+
+
+def _time(seconds: int | None) -> datetime | None:
+    """None, too, for what is beyond the year 9999."""
+    try:
+        return datetime.fromtimestamp(seconds, UTC) if seconds is not None else None
+    except (OverflowError, ValueError):
+        return None
 
 
 def _clock_faults(shown: datetime | None, context: Context, hours: float) -> list[str]:

@@ -1,0 +1,1 @@
+"""Two benches, each a machine of its own, save at once on one SMB or NFS share."""

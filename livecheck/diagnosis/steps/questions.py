@@ -46,6 +46,8 @@ def _came_back(here: Situation) -> Iterator[str]:
         seen = [one for one in here.found if not one.finding]
         first = {one.reading.check for one in seen if one.failed and one.run < since}
         gone = {one.reading.check for one in seen if not one.failed and one.run == since}
+        # Asked once, when it comes back.
+        gone -= {one.reading.check for one in seen if one.failed and one.run == last.run.number}
         back = (one for one in seen if one.failed and one.run == now.run.number)
         own = here.graph.index.get(part)
         if any(one.reading.check in first & gone and own in dict(one.members) for one in back):

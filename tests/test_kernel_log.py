@@ -33,6 +33,20 @@ def test_line(line: str, layer: str, device: str | None, serious: bool) -> None:
     assert not kernel_log.unknown((event,))
 
 
+@pytest.mark.parametrize(
+    ("line", "layer"),
+    [
+        ("brcmfmac: brcmf_sdio_hdparse: sequence number error, expect 4", "protocol"),
+        ("ieee80211 phy0: rt2800_wait_bbp_rf_ready: BBP/RF register access failed", "protocol"),
+    ],
+)
+def test_a_drivers_unknown_complaint_is_not_passed_over(line: str, layer: str) -> None:
+    """A line that names its driver alone, and complains, is counted where no rule knows it."""
+    (event,) = kernel_log.events([_message(line)])
+    assert (event.layer, event.serious) == (layer, False)
+    assert kernel_log.unknown((event,))
+
+
 HARMLESS = Path(__file__).parent.joinpath("kernel_harmless.txt").read_text().splitlines()
 
 

@@ -23,12 +23,16 @@ def _failed(match: re.Match[str]) -> Judged:
     return errnos.layer_of_errno(number), "the device did not start or answer", asked
 
 
+def _request(match: re.Match[str]) -> Judged:
+    return errnos.layer_of_errno(int(match["errno"])), "the device refused a request", False
+
+
 _ERRNO: Final = judged(r".*?(?:fail|error|can't|could not|unable)\w*\b.*?[ (:=]-(?P<errno>\d+)\)?",
                        _failed)  # fmt: skip
 
 _I2C_HID: Final = Family(
     INPUT,
-    re.compile(r"^(?:i2c_hid|i2c-hid|elan_i2c|cyapa|raydium_ts|goodix\S*|wacom_i2c|elants_i2c|"
+    re.compile(r"^(?:i2c_hid|i2c-hid|elan_i2c|cyapa|raydium_ts|goodix\S*|Goodix-TS|wacom_i2c|elants_i2c|silead_ts|"
                r"atmel_mxt_ts|hid_over_i2c)\w* (?P<dev>\S+): "),
     (
         _ERRNO,
@@ -61,10 +65,26 @@ _BUSES: Final = Family(
              "the bus of small devices did not come free"),
         rule(r"Unknown Synopsys component type: 0xffffffff|.*0xffffffff", HOST_BUS,
              "the controller is gone from its bus"),
-        chatter(r"(?:i2c_dw_\w+: )?lost arbitration|Transfer while suspended|SMBus |SPD |"
+        rule(r"(?:\w+: )?lost arbitration", LINK,
+             "another speaks on the bus of small devices, or a line of it is held", False),
+        chatter(r"Transfer while suspended|SMBus |SPD |"
                 r"Failed terminating|"
                 r"BIOS is accessing|enabling|Auxiliary|Using|No response|Bus collision|"
                 r"Error: command|sda_hold|bus-clock|detected", "what the bus's driver said"),
+    ),
+    complains=PROTOCOL,
+)  # fmt: skip
+
+_HID: Final = Family(
+    "hid",
+    # drivers/hid: of whatever hangs on I2C, USB or Bluetooth.
+    re.compile(r"^(?:hid|hid[-_][\w-]+|wacom|logitech-\w+) "
+               r"(?P<dev>\(\w+\)|(?:[0-9A-F]{4}:){3}[0-9A-F]{4}|[0-9A-F:]+\.[0-9A-F]{4}): "),
+    (
+        judged(r".*?(?:fail|error|retries|timeout)\w*\b.*?[ (:=]-(?P<errno>\d+)\)?", _request),
+        rule(r".*[Tt]ime(?:d )?-?out", TIMEOUT, "the device was slow", False),
+        chatter(r"unknown main item|device has no listeners|item fetching|hidraw|input|"
+                r"unbalanced|invalid report|[Uu]nexpected", "what the device's driver said"),
     ),
     complains=PROTOCOL,
 )  # fmt: skip
@@ -87,6 +107,7 @@ _PS2: Final = (
 FAMILIES: Final = (
     _I2C_HID,
     _BUSES,
+    _HID,
     Family(
         INPUT,
         re.compile(r"^(?:psmouse|atkbd|serio|synaptics|rmi4_\w+) (?P<dev>\S+): (?:\w+: )?"),

@@ -82,7 +82,7 @@ _TPM: Final = Family(
 
 _USB_C: Final = Family(
     USB_C,
-    re.compile(r"^(?:ucsi_[\w.]+|nvidia-gpu|typec|tcpm|tps6598x|fusb302|ucsi|"
+    re.compile(r"^(?:ucsi_[\w.]+|nvidia-gpu|typec\w*|tcpm|tps6598x|fusb302|ucsi|"
                r"thunderbolt) (?P<dev>\S+): "),
     (
         # Seen on many sound laptops, whose firmware answers late, and on graphics cards whose
@@ -99,7 +99,7 @@ _USB_C: Final = Family(
         chatter(r"possible UCSI driver bug|.*not supported|con\d+: failed to register alt|.*bug|"
                 r"unknown error|.*(?:dis)?connected|device links to|interrupt for|"
                 r"new (?:device|host|retimer) found|device link creation|ICM |bound |"
-                r"(?:\d+: )?power cycling|"
+                r"(?:\d+: )?power cycling|.*hop deactivation failed|failed to read DROM|"
                 r"failed to register partner|.*security level",
                 "what the USB-C port's driver said"),
         _ERRNO,

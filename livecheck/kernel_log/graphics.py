@@ -144,7 +144,7 @@ _CHATTER: Final = chatter(
 
 _ADDRESS: Final = r"[0-9a-f]{4}:[0-9a-f]{2}:[0-9a-f]{2}\.[0-7]"
 _TAGS: Final = (
-    r"(?:\[drm(?::[\w.]+(?: \[\w+\])?)?\] ?)?(?:\*ERROR\* )?(?:amdgpu: )?(?:\[drm\] )?"
+    r"(?:\[drm(?::[\w.:]+(?: \[\w+\])?)?\] ?)?(?:\*ERROR\* )?(?:amdgpu: )?(?:\[drm\] )?"
     r"(?:\*ERROR\* )?(?:(?:Tile\d+: )?GT\d+:? )?(?:GUC: |\[GUC[\w ]*\] )?\s*"
 )
 """What stands before the message itself: subsystem, function, part of the chip."""
@@ -201,7 +201,7 @@ FAMILIES: Final = (
     Family(
         "graphics",
         re.compile(
-            rf"^(?:\[drm(?::[\w.]+(?: \[(?P<driver>\w+)\])?)?\] ?(?:\*ERROR\* )?|"
+            rf"^(?:\[drm(?::[\w.:]+(?: \[(?P<driver>\w+)\])?)?\] ?(?:\*ERROR\* )?|"
             r"(?P<driver4>nvidia)-modeset: (?:ERROR: |WARNING: )?(?:GPU:\d+: )?|"
             rf"(?P<driver2>amdgpu|radeon|nouveau): |drm/(?P<driver3>i915): "
             rf"|(?=GPU (?:hangs can|crash dump))){_TAGS}"

@@ -152,7 +152,8 @@ _REQUESTS: Final = (
 )  # fmt: skip
 
 _CHATTER: Final = chatter(
-    r"RF_KILL bit toggled|reporting RF_KILL|Radio type|WRT: |No beacon heard|Unhandled alg|"
+    r"missed_beacons|RF_KILL bit toggled|reporting RF_KILL|Radio type|WRT: |No beacon heard|"
+    r"Unhandled alg|"
     r"BIOS contains|Start IWL |Status: 0x|Transport status|0x[0-9A-Fa-f]{8} \||IML/ROM dump|"
     r"[UL]MAC \w* ?PC|CSR values|Collecting data|SecBoot CPU|Current CMD queue|Restarting|"
     r"iwl_\w+ bad state|Unsupported splx|SWBA overrun|no channel configured|Unknown eventid|"

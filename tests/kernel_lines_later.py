@@ -149,10 +149,17 @@ OTHERS: Final[list[Case]] = [
     ("ucsi_glink.pmic_glink_ucsi pmic_glink.ucsi.0: PPM init failed (-110)", "timeout", "pmic_glink.ucsi.0", False),
 ]
 
+# drivers/input/touchscreen (goodix.c, atmel_mxt_ts.c); sound/soc/codecs on SoundWire (tas2783-sdw.c, rt715-sdca.c)
+TOUCH: Final[list[Case]] = [
+    ("Goodix-TS i2c-GDIX1001:00: I2C transfer error: -110", "timeout", "i2c-GDIX1001:00", True),
+    ("atmel_mxt_ts i2c-ATML0001:00: Failed to read T44 and T5 (-110)", "timeout", "i2c-ATML0001:00", True),
+    ("slave-tas2783 sdw:0:2:0102:0000:01:c: Direct firmware load for 8EB4-2-C.bin failed with error -2", "firmware", "sdw:0:2:0102:0000:01:c", False),
+]
+
 # fmt: on
 
 LATER: Final = [
     *POWER_STATES, *HANDED_OVER, *MISADDRESSED, *NETWORKS, *SOUNDS, *USB_C, *CAMERAS, *HELPERS,
     *GRAPHICS, *FILES, *PADS, *RESULTS, *STOPPED,
-    *RADIOS, *ARM, *OTHERS,
+    *RADIOS, *ARM, *OTHERS, *TOUCH,
 ]  # fmt: skip

@@ -380,6 +380,15 @@ def test_a_drivers_name_means_its_device_where_it_has_only_one() -> None:
     assert attached(("ahci", "sata:a")) is None
 
 
+def test_a_touch_screens_trouble_is_not_the_pads() -> None:
+    """A screen of which the inventory has nothing is not the machine's only touchpad."""
+    pad = Part(id="touchpad:A", kind="touchpad", name="A", place="A")
+    found = Inventory(parts=(pad,))
+    lines = ("Goodix-TS i2c-GDIX1001:00: I2C transfer error: -110", "i2c_hid i2c-X: error -110")
+    events = kernel_log.attach(kernel_log.events([_message(line) for line in lines]), found)
+    assert [event.component for event in events] == [None, pad.id]
+
+
 @pytest.mark.parametrize(("subsystem", "kind"), ONLY_ONE.items())
 def test_where_there_is_one_only_it_is_meant(subsystem: str, kind: str) -> None:
     """Its driver's name is no device; of two neither is taken."""

@@ -112,7 +112,8 @@ _SOUND: Final = Family(
     re.compile(r"^(?:snd_\w+|skl_\w+|hda[-_]intel|sof[-_]\S+|hdaudio|cs\d\d[\w-]+|rt\d+|tas\w+|"
                r"max98\w+|da72\w+|(?:qcom-)?soundwire\w*) "
                r"(?P<dev>[\w:.-]+?): (?:error: |warn(?:ing)?: )?"
-               r"|^hda[-_]intel: |^[\w.-]+ (?P<dev2>[\w:.-]+): (?=ASoC: )"),
+               r"|^hda[-_]intel: |^[\w.-]+ (?P<dev2>[\w:.-]+): (?=ASoC: )"
+               r"|^[\w-]+ (?P<dev3>sdw:[\w:.-]+): "),
     (
         rule(r"CORB reset timeout|.*CORBRP|no codecs|no AFG|.*0xffffffff", HOST_BUS,
              "the sound chip did not answer"),
@@ -122,7 +123,8 @@ _SOUND: Final = Family(
                 r"E[PX]\w+ +0x|trace point|panic at|stack dump|0x[0-9a-f]+: |AR reg|"
                 r"(?:dsp|hda) irq|host status|no errors reported)",
                 "what the sound chip's own processor was doing"),
-        rule(r"SOF firmware and/or topology file not found|(?:\w+-hda )?firmware not found|.*"
+        rule(r"Direct firmware load|Failed to read fw|"
+             r"SOF firmware and/or topology file not found|(?:\w+-hda )?firmware not found|.*"
              r"[Mm]issing firmware", FIRMWARE, _MISSING, False),
         # sound/hda/hdac_controller.c; sound/soc/sof/fw-file-profile.c, ipc.c.
         chatter(r"Unknown capability|Supported default profiles|- ipc type|\s*(?:Firmware|Topology)"

@@ -111,9 +111,55 @@ STOPPED: Final[list[Case]] = [
     ("sof-audio-pci-intel-mtl 0000:00:1f.3: Firmware boot failure due to timeout", "protocol", "0000:00:1f.3", True),
 ]
 
+# drivers/net/wireless/realtek/rtw88/fw.c rtw_fw_send_h2c_command, main.c rtw_fw_recovery_work (WARN);
+# drivers/bus/mhi/host/boot.c; broadcom/brcm80211/brcmfmac (cfg80211.c, sdio.c, chip.c); ath11k/core.c
+RADIOS: Final[list[Case]] = [
+    ("rtw_8822ce 0000:01:00.0: failed to send h2c command", "protocol", "0000:01:00.0", False),
+    ("firmware crash, start reset and recover", "protocol", None, True),
+    ("mhi mhi0: Direct firmware load for ath11k/WCN6855/hw2.1/amss.bin failed with error -2", "firmware", "mhi0", False),
+    ("mhi mhi0: Error loading firmware: -2", "firmware", "mhi0", False),
+    ("ath11k_pci 0000:01:00.0: failed to power up :-110", "timeout", "0000:01:00.0", True),
+    ("ath10k_snoc 18800000.wifi: firmware crashed! (guid n/a)", "protocol", "18800000.wifi", True),
+    ("ieee80211 phy0: brcmf_escan_timeout: timer expired", "timeout", "phy0", False),
+    ("brcmfmac: brcmf_chip_recognition: chip backplane type 15 is not supported", "host bus", "brcmfmac", True),
+]
+
+# drivers/pci/controller; drivers/remoteproc/qcom_q6v5.c; drivers/nvme/host/apple.c;
+# drivers/hwmon/raspberrypi-hwmon.c; drivers/iommu/arm/arm-smmu; arch/arm64/kernel/traps.c
+ARM: Final[list[Case]] = [
+    ("rockchip-pcie f8000000.pcie: PCIe link training gen1 timeout!", "link", "f8000000.pcie", False),
+    ("qcom-pcie 1c08000.pci: Phy link never came up", "link", "1c08000.pci", False),
+    ("qcom_q6v5_pas 3000000.remoteproc: fatal error received: err_qdi.c:1040:EF:root_pd:0x1", "protocol", "3000000.remoteproc", False),
+    ("nvme-apple 393cc0000.nvme: I/O 5(aq:0) timeout: completion polled", "timeout", "393cc0000.nvme", True),
+    ("hwmon hwmon1: Undervoltage detected!", "power", None, True),
+    ("arm-smmu 15000000.iommu: Unhandled context fault: fsr=0x402, iova=0x0, fsynr=0x3, cbfrsynra=0x1, cb=2", "host bus", "15000000.iommu", False),
+    ("Internal error: Oops: 0000000096000004 [#1] SMP", "other", None, True),
+    ("panfrost ff9a0000.gpu: gpu sched timeout, js=1, config=0x7b00, status=0x8", "graphics", "ff9a0000.gpu", True),
+    ("cros-ec-spi spi0.0: EC failed to respond in time", "timeout", "spi0.0", True),
+]
+
+# drivers/gpu/drm/xe/xe_guc_fw.c; i915/gt/uc; nouveau; drivers/i2c/busses/i2c-designware-common.c;
+# drivers/hid; drivers/pci/pcie/aer.c behind drivers/pci/controller/vmd.c (domains from 10000 on)
+OTHERS: Final[list[Case]] = [
+    ("xe 0000:00:02.0: [drm] *ERROR* GT0: Unsupported GuC v70.20.0! v70.29.2 or newer is required", "firmware", "0000:00:02.0", False),
+    ("xe 0000:00:02.0: [drm] *ERROR* GT0: GuC init failed with -EINVAL", "graphics", "0000:00:02.0", False),
+    ("i2c_designware i2c_designware.1: i2c_dw_handle_tx_abort: lost arbitration", "link", "i2c_designware.1", False),
+    ("hid-multitouch 0018:06CB:7E7E.0001: failed to fetch feature 8, error -110", "timeout", "0018:06CB:7E7E.0001", False),
+    ("pcieport 10000:e0:06.0: PCIe Bus Error: severity=Corrected, type=Physical Layer, (Receiver ID)", "link", "10000:e0:06.0", False),
+    ("ucsi_glink.pmic_glink_ucsi pmic_glink.ucsi.0: PPM init failed (-110)", "timeout", "pmic_glink.ucsi.0", False),
+]
+
+# drivers/input/touchscreen (goodix.c, atmel_mxt_ts.c); sound/soc/codecs on SoundWire (tas2783-sdw.c, rt715-sdca.c)
+TOUCH: Final[list[Case]] = [
+    ("Goodix-TS i2c-GDIX1001:00: I2C transfer error: -110", "timeout", "i2c-GDIX1001:00", True),
+    ("atmel_mxt_ts i2c-ATML0001:00: Failed to read T44 and T5 (-110)", "timeout", "i2c-ATML0001:00", True),
+    ("slave-tas2783 sdw:0:2:0102:0000:01:c: Direct firmware load for 8EB4-2-C.bin failed with error -2", "firmware", "sdw:0:2:0102:0000:01:c", False),
+]
+
 # fmt: on
 
 LATER: Final = [
     *POWER_STATES, *HANDED_OVER, *MISADDRESSED, *NETWORKS, *SOUNDS, *USB_C, *CAMERAS, *HELPERS,
     *GRAPHICS, *FILES, *PADS, *RESULTS, *STOPPED,
+    *RADIOS, *ARM, *OTHERS, *TOUCH,
 ]  # fmt: skip

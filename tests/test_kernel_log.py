@@ -33,6 +33,20 @@ def test_line(line: str, layer: str, device: str | None, serious: bool) -> None:
     assert not kernel_log.unknown((event,))
 
 
+@pytest.mark.parametrize(
+    ("line", "layer"),
+    [
+        ("brcmfmac: brcmf_sdio_hdparse: sequence number error, expect 4", "protocol"),
+        ("ieee80211 phy0: rt2800_wait_bbp_rf_ready: BBP/RF register access failed", "protocol"),
+    ],
+)
+def test_a_drivers_unknown_complaint_is_not_passed_over(line: str, layer: str) -> None:
+    """A line that names its driver alone, and complains, is counted where no rule knows it."""
+    (event,) = kernel_log.events([_message(line)])
+    assert (event.layer, event.serious) == (layer, False)
+    assert kernel_log.unknown((event,))
+
+
 HARMLESS = Path(__file__).parent.joinpath("kernel_harmless.txt").read_text().splitlines()
 
 
@@ -371,6 +385,15 @@ def test_a_drivers_name_means_its_device_where_it_has_only_one() -> None:
     assert attached(("xhci_hcd", "usb:a"), ("ahci", "sata:a")) == "usb:a"
     assert attached(("xhci_hcd", "usb:a"), ("xhci_hcd", "usb:b")) is None
     assert attached(("ahci", "sata:a")) is None
+
+
+def test_a_touch_screens_trouble_is_not_the_pads() -> None:
+    """A screen of which the inventory has nothing is not the machine's only touchpad."""
+    pad = Part(id="touchpad:A", kind="touchpad", name="A", place="A")
+    found = Inventory(parts=(pad,))
+    lines = ("Goodix-TS i2c-GDIX1001:00: I2C transfer error: -110", "i2c_hid i2c-X: error -110")
+    events = kernel_log.attach(kernel_log.events([_message(line) for line in lines]), found)
+    assert [event.component for event in events] == [None, pad.id]
 
 
 @pytest.mark.parametrize(("subsystem", "kind"), ONLY_ONE.items())

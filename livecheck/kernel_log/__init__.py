@@ -30,19 +30,21 @@ from livecheck.kernel_log import (
     nvme,
     pcie,
     scsi,
+    soc,
     thermal,
     usb,
     usb_host,
     wireless,
 )
 from livecheck.kernel_log.attach import attach
-from livecheck.kernel_log.rules import Family, Judged, apply, named, unread
-from livecheck.kernel_log.words import COMPLAINT, UNKNOWN
+from livecheck.kernel_log.rules import Family, Judged, apply, complains, named, unread
+from livecheck.kernel_log.words import COMPLAINT, OTHER, UNKNOWN
 from livecheck.records import KernelEvent
 
 __all__ = ["UNKNOWN", "attach", "events", "unknown"]
 
 FAMILIES: Final[tuple[Family, ...]] = (
+    board.MODULE,
     ata.FAMILY,
     ata.LOOSE_RESULT,
     *usb.FAMILIES,
@@ -62,6 +64,7 @@ FAMILIES: Final[tuple[Family, ...]] = (
     bluetooth.FAMILY,
     *graphics.FAMILIES,
     *inputs.FAMILIES,
+    *soc.FAMILIES,
     *helpers.FAMILIES,
     *board.FAMILIES,
     pcie.PORTS,
@@ -102,6 +105,7 @@ def _events(message: KernelMessage) -> Iterator[KernelEvent]:
     first, *others = message.text[:LONGEST].replace("\\x0a", "\n").splitlines() or [""]
     if _ANY.match(first) is None or _PACKET.search(first) is not None:
         return
+    complaint: KernelEvent | None = None
     for family in FAMILIES:
         prefix = family.prefix.match(first)
         if prefix is None or not prefix[0].isascii():
@@ -110,15 +114,33 @@ def _events(message: KernelMessage) -> Iterator[KernelEvent]:
         if event is not None:
             yield event
         elif not family.claims:
+            complaint = complaint or _complaint(message, first, family, prefix)
             continue
         elif message.priority <= WARNING:
-            device = named(prefix) or _kernels_word(message.device) or named(prefix, "driver")
-            yield _made(
-                message, first, family.subsystem, device, unread(first, message.priority, family)
-            )
+            yield _unread(message, first, family, prefix)
         for line in others:
             yield from _further(message, line, family, named(prefix))
         return
+    if complaint is not None:
+        yield complaint
+
+
+def _unread(
+    message: KernelMessage, line: str, family: Family, prefix: re.Match[str]
+) -> KernelEvent:
+    device = named(prefix) or _kernels_word(message.device) or named(prefix, "driver")
+    meant = unread(line, message.priority, family)
+    return _made(message, line, family.subsystem, device, meant)
+
+
+def _complaint(
+    message: KernelMessage, line: str, family: Family, prefix: re.Match[str]
+) -> KernelEvent | None:
+    """What a family that claims nothing is left with where no other knows the line either."""
+    if family.complains == OTHER or message.priority > WARNING:
+        return None
+    told = complains(line[prefix.end() :])
+    return _unread(message, line, family, prefix) if told else None
 
 
 def _by_rules(

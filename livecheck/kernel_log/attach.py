@@ -41,7 +41,7 @@ _KEYBOARDS: Final = re.compile(r"i8042|serio\d+")
 _DRIVERS: Final = {"NVRM": "nvidia"}
 """What a driver calls itself in its messages -> its name."""
 
-_ADDRESS: Final = re.compile(r"[0-9a-f]{4}:[0-9a-f]{2}:[0-9a-f]{2}(?:\.[0-7])?")
+_ADDRESS: Final = re.compile(r"[0-9a-f]{4,5}:[0-9a-f]{2}:[0-9a-f]{2}(?:\.[0-7])?")
 
 
 class Lookup:
@@ -74,7 +74,7 @@ class Lookup:
         inventory; what hangs on them is."""
         folders = device.path.split("/")
         for above, folder in itertools.pairwise(folders):
-            if re.fullmatch(r"i2c-\S*[A-Z]\S*|host\d+|serio\d+", folder):
+            if re.fullmatch(r"i2c-\S*[A-Z]\S*|host\d+|serio\d+|\d+:\d+:\d+:\d+", folder):
                 self._by_name.setdefault(folder, device.component or "")
             if re.fullmatch(r"i2c_\w+\.\d+", folder):
                 self._by_name.setdefault(folder, f"pci:{above}")

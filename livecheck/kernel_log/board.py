@@ -82,7 +82,7 @@ _TPM: Final = Family(
 
 _USB_C: Final = Family(
     USB_C,
-    re.compile(r"^(?:ucsi_\w+|nvidia-gpu|typec|tcpm|tps6598x|fusb302|ucsi|"
+    re.compile(r"^(?:ucsi_[\w.]+|nvidia-gpu|typec\w*|tcpm|tps6598x|fusb302|ucsi|"
                r"thunderbolt) (?P<dev>\S+): "),
     (
         # Seen on many sound laptops, whose firmware answers late, and on graphics cards whose
@@ -99,7 +99,7 @@ _USB_C: Final = Family(
         chatter(r"possible UCSI driver bug|.*not supported|con\d+: failed to register alt|.*bug|"
                 r"unknown error|.*(?:dis)?connected|device links to|interrupt for|"
                 r"new (?:device|host|retimer) found|device link creation|ICM |bound |"
-                r"(?:\d+: )?power cycling|"
+                r"(?:\d+: )?power cycling|.*hop deactivation failed|failed to read DROM|"
                 r"failed to register partner|.*security level",
                 "what the USB-C port's driver said"),
         _ERRNO,
@@ -109,9 +109,11 @@ _USB_C: Final = Family(
 
 _SOUND: Final = Family(
     SOUND,
-    re.compile(r"^(?:snd_\w+|skl_\w+|hda[-_]intel|sof[-_]\S+|hdaudio|cs35[\w-]+|rt\d+|tas\w+) "
+    re.compile(r"^(?:snd_\w+|skl_\w+|hda[-_]intel|sof[-_]\S+|hdaudio|cs\d\d[\w-]+|rt\d+|tas\w+|"
+               r"max98\w+|da72\w+|(?:qcom-)?soundwire\w*) "
                r"(?P<dev>[\w:.-]+?): (?:error: |warn(?:ing)?: )?"
-               r"|^hda[-_]intel: "),
+               r"|^hda[-_]intel: |^[\w.-]+ (?P<dev2>[\w:.-]+): (?=ASoC: )"
+               r"|^[\w-]+ (?P<dev3>sdw:[\w:.-]+): "),
     (
         rule(r"CORB reset timeout|.*CORBRP|no codecs|no AFG|.*0xffffffff", HOST_BUS,
              "the sound chip did not answer"),
@@ -121,7 +123,8 @@ _SOUND: Final = Family(
                 r"E[PX]\w+ +0x|trace point|panic at|stack dump|0x[0-9a-f]+: |AR reg|"
                 r"(?:dsp|hda) irq|host status|no errors reported)",
                 "what the sound chip's own processor was doing"),
-        rule(r"SOF firmware and/or topology file not found|(?:\w+-hda )?firmware not found|.*"
+        rule(r"Direct firmware load|Failed to read fw|"
+             r"SOF firmware and/or topology file not found|(?:\w+-hda )?firmware not found|.*"
              r"[Mm]issing firmware", FIRMWARE, _MISSING, False),
         # sound/hda/hdac_controller.c; sound/soc/sof/fw-file-profile.c, ipc.c.
         chatter(r"Unknown capability|Supported default profiles|- ipc type|\s*(?:Firmware|Topology)"
@@ -144,7 +147,8 @@ _SOUND: Final = Family(
         judged(_FAILING, _sound),
         chatter(r"spurious response|Unstable|bound|CORB|azx|Unable|.*not found|.*ASoC|DSP|"
                 r"Topology|"
-                r"Firmware|autoconfig|hda|Codec|codec|.*control|Too|enabling|Applying|IRQ timing",
+                r"Firmware|autoconfig|hda|Codec|codec|.*control|Too|enabling|Applying|IRQ timing|"
+                r".*[Bb]us clash",
                 "the sound's driver"),
     ),
     complains=PROTOCOL,
@@ -209,6 +213,16 @@ _PROBE: Final = Family(
     claims=False,
 )
 
+MODULE: Final = Family(
+    DRIVER,
+    # kernel/module/main.c, signing.c, kernel/params.c: of every driver alike.
+    re.compile(
+        r"^[\w-]+: (?=(?:module verification failed|loading out-of-tree|unknown parameter|"
+        r"module license|disagrees about version))"
+    ),
+    (chatter(r"", "what was said while a driver was loaded"),),
+)
+
 ASLEEP: Final = Family(
     SLEEP,
     re.compile(r"^(?:PM: (?:Device (?P<dev>\S+) )?|[\w-]+ (?P<dev2>\S+): (?:PM: )?)"),
@@ -218,6 +232,9 @@ ASLEEP: Final = Family(
         rule(r"\w+\(\): \S+(?: \[\w+\])? returns -?\d+",
              PROTOCOL, "it did not sleep or wake", False),
         rule(r"\*\*\*\* DPM device timeout", TIMEOUT, "it never came to sleep or to life"),
+        # drivers/base/power/runtime.c: a driver's books.
+        chatter(r"(?:Runtime PM usage count underflow|Unbalanced pm_runtime)",
+                "the books of its driver's power saving"),
     ),
     claims=False,
 )  # fmt: skip

@@ -26,7 +26,8 @@ FAMILY: Final = Family(
         r"trap inv|kernel (?:BUG|tried)|list_|PANIC|Corrupted|swap_free|get_swap|usercopy|Kernel |"
         r"INFO: |refcount_t|rcu_|\S+\[\d+\]: segfault|traps: |-----|WARNING: |---\[|irq \d|"
         r"Disabling IRQ|handlers:|do_IRQ|__common|perf: |hrtimer|workqueue|sched: |Shutting|"
-        r"Out of memory|Memory cgroup|oom-kill|\S+ invoked oom-|[\w:/.-]+: page allocation)"
+        r"Internal error: |SError Int|Out of memory|Memory cgroup|oom-kill|\S+ invoked oom-|"
+        r"[\w:/.-]+: page allocation)"
     ),
     (
         rule(
@@ -35,8 +36,8 @@ FAMILY: Final = Family(
             r"Oops: |Oops - |general protection fault|"
             r"invalid opcode: |divide error: |stack segment: |double fault: |trap invalid opcode|"
             r"kernel BUG at |kernel tried to execute|list_(?:add|del) corruption|"
-            r"BUG \S+ \((?:Not tainted|Tainted)|PANIC: |Corrupted page table|swap_free: Bad|"
-            r"get_swap_device: Bad|usercopy: Kernel memory",
+            r"BUG \S+ \((?:Not tainted|Tainted)|PANIC: |Internal error: |SError Interrupt on|"
+            r"Corrupted page table|swap_free: Bad|get_swap_device: Bad|usercopy: Kernel memory",
             OTHER,
             _FAULT,
         ),

@@ -92,6 +92,8 @@ _STOPPED: Final = (
     rule(r".*(?:flip_done timed out|vblank wait timed out|[Tt]imed out waiting for vblank|"
          r"commit wait timed out|notifier timeout|cleanup_done timed out)", GRAPHICS,
          "the picture stopped", False),
+    rule(r"(?:GuC|HuC|GSC|uC) init(?:iali[sz]\w+)? failed|Failed to initiali[sz]e uC", GRAPHICS,
+         "a processor inside the graphics chip did not start", False),
     rule(r"(?:GUC: )?(?:CT: |mmio request .*fail)|Error waiting for DMUB idle", GRAPHICS,
          "a processor inside the graphics chip lost step", False),
     rule(r".*(?:FIFO underrun|fifo underrun|[Aa]tomic update failure|Fault errors on pipe)",
@@ -108,7 +110,9 @@ _STOPPED: Final = (
          "a register did not change in time", False),
     rule(r".*[Ff]irmware .*(?:fetch failed|not found|failed with error|unavailable)|"
          r"Direct firmware load|"
-         r".*[Ff]ailed to (?:load|fetch) (?:\w+ )?(?:firmware|ucode|\S+\.bin)", FIRMWARE,
+         r".*[Ff]ailed to (?:load|fetch) (?:\w+ )?(?:firmware|ucode|\S+\.bin)|"
+         r"Unsupported \w+ v[\d.]+! .* is required|(?:gsp|\w+): (?:firmware )?ctor failed: -2$|"
+         r"firmware: failed to load", FIRMWARE,
          "a firmware file of the driver is missing", False),
 )  # fmt: skip
 
@@ -123,6 +127,9 @@ _CHATTER: Final = chatter(
     r"(?:RAS|RAP|SECUREDISPLAY|HDCP|DTM): optional|"
     r".*is not (?:available|supported)|Watermarks|.*dmub_srv: ?$|GPU-[0-9a-f]|"
     r"GPU Board Serial|\[powerplay\] VI should|SECUREDISPLAY|Secure display|"
+    r"Failed to retrieve hwconfig|Zero GuC log|Atomic update on pipe|Failed to send host log|"
+    r"GPU serial number|.*(?:running on an unsupported|configuration is likely)|"
+    r"could not (?:acquire memory|find \w+ node)|"
     r"LTTPR count|os_pci_init_handle|This is a |None of the NVIDIA|\(PCI ID: |"
     r"drm_WARN_ON|(?:Virtual )?CRAT table|SMU driver if version|enabling device|Failed to probe "
     r"lspcon|failed to initialize PXP|Missing outer runtime PM|"
@@ -137,12 +144,19 @@ _CHATTER: Final = chatter(
 
 _ADDRESS: Final = r"[0-9a-f]{4}:[0-9a-f]{2}:[0-9a-f]{2}\.[0-7]"
 _TAGS: Final = (
-    r"(?:\[drm(?::[\w.]+(?: \[\w+\])?)?\] ?)?(?:\*ERROR\* )?(?:amdgpu: )?(?:\[drm\] )?"
+    r"(?:\[drm(?::[\w.:]+(?: \[\w+\])?)?\] ?)?(?:\*ERROR\* )?(?:amdgpu: )?(?:\[drm\] )?"
     r"(?:\*ERROR\* )?(?:(?:Tile\d+: )?GT\d+:? )?(?:GUC: |\[GUC[\w ]*\] )?\s*"
 )
 """What stands before the message itself: subsystem, function, part of the chip."""
 
 _RULES: Final = (_GONE, *_HUNG, *_STOPPED, _CHATTER)
+
+_ON_CHIP: Final = (
+    r"(?:msm\w*|adreno|panfrost|panthor|lima|etnaviv[\w-]*|v3d|vc4[\w-]*|rockchip-(?:drm|vop\d?|dp)|"
+    r"dw[\w-]*hdmi[\w-]*|mali|asahi|apple-dcp|mediatek-drm|tegra-\w+|sun[48]i-\w+|imx-\w+|"
+    r"vmwgfx|virtio_gpu|bochs\S*|qxl|ast|mgag200|hyperv_drm|simple[\w-]*|platform(?= \S+ \[drm))"
+)
+"""Chips without an address of their own on PCI, and those of servers and virtual machines."""
 
 FAMILIES: Final = (
     Family(
@@ -172,8 +186,22 @@ FAMILIES: Final = (
     ),
     Family(
         "graphics",
+        re.compile(rf"^{_ON_CHIP} (?P<dev>\S+): {_TAGS}"),
+        (
+            rule(
+                r".*(?:sched timeout|gpu fault|M{1,2}U (?:fault|error)|frame done timeout|crashed|"
+                r"error powering up|task error)",
+                GRAPHICS,
+                "the graphics chip hung or faulted",
+            ),
+            *_RULES,
+        ),
+        complains=GRAPHICS,
+    ),
+    Family(
+        "graphics",
         re.compile(
-            rf"^(?:\[drm(?::[\w.]+(?: \[(?P<driver>\w+)\])?)?\] ?(?:\*ERROR\* )?|"
+            rf"^(?:\[drm(?::[\w.:]+(?: \[(?P<driver>\w+)\])?)?\] ?(?:\*ERROR\* )?|"
             r"(?P<driver4>nvidia)-modeset: (?:ERROR: |WARNING: )?(?:GPU:\d+: )?|"
             rf"(?P<driver2>amdgpu|radeon|nouveau): |drm/(?P<driver3>i915): "
             rf"|(?=GPU (?:hangs can|crash dump))){_TAGS}"

@@ -15,6 +15,8 @@ from livecheck.kernel_log.rules import Family, Judged, chatter, judged, rule
 from livecheck.kernel_log.words import HOST_BUS, LINK, PROTOCOL, TIMEOUT
 
 INPUT: Final = "input"
+SCREEN: Final = "touch screen"
+"""No component of its own, and not the pad."""
 
 
 def _failed(match: re.Match[str]) -> Judged:
@@ -23,28 +25,42 @@ def _failed(match: re.Match[str]) -> Judged:
     return errnos.layer_of_errno(number), "the device did not start or answer", asked
 
 
-_ERRNO: Final = judged(r".*?(?:fail|error|can't|could not|unable)\w*\b.*?[ (:=]-(?P<errno>\d+)\)?",
-                       _failed)  # fmt: skip
+def _request(match: re.Match[str]) -> Judged:
+    return errnos.layer_of_errno(int(match["errno"])), "the device refused a request", False
+
+
+_ERRNO: Final = judged(
+    r"(?i:.*?(?:fail|error|can't|could not|unable)\w*\b.*?)[ (:=]-(?P<errno>\d+)\)?", _failed
+)
+
+_ON_I2C: Final = (
+    _ERRNO,
+    # Since Linux 6.8 the driver goes on without it; before, "failed to reset" follows.
+    rule(r"device did not ack reset", TIMEOUT, "the device did not acknowledge a reset", False),
+    rule(r".*(?:did not ack|time(?:d )?-?out)", TIMEOUT, "the device did not answer"),
+    rule(r"failed to (?:change power|set a report|retrieve report)", PROTOCOL,
+         "the device refused a request", False),
+    rule(r"invalid report id", PROTOCOL, "the device sent what it was not asked for", False),
+    rule(r"failed to (?:reset|retrieve)|hid_descr_cmd failed|"
+         r"(?:weird|unexpected) (?:size|HID|bcd)|.*[Ff]ailed", PROTOCOL,
+         "the device did not start or answer"),
+    chatter(r"HID over i2c has not|i2c_hid_get_input: incomplete report|.*supply|.*Fixed|"
+            r".*quirk|supplied|Invalid config|error in i2c_hid_init_report|"
+            r"IRQ triggered|asking|.*buffer", "what the device's driver said"),
+)  # fmt: skip
 
 _I2C_HID: Final = Family(
     INPUT,
-    re.compile(r"^(?:i2c_hid|i2c-hid|elan_i2c|cyapa|raydium_ts|goodix\S*|wacom_i2c|elants_i2c|"
-               r"atmel_mxt_ts|hid_over_i2c)\w* (?P<dev>\S+): "),
-    (
-        _ERRNO,
-        # Since Linux 6.8 the driver goes on without it; before, "failed to reset" follows.
-        rule(r"device did not ack reset", TIMEOUT, "the device did not acknowledge a reset", False),
-        rule(r".*(?:did not ack|time(?:d )?-?out)", TIMEOUT, "the device did not answer"),
-        rule(r"failed to (?:change power|set a report|retrieve report)", PROTOCOL,
-             "the device refused a request", False),
-        rule(r"invalid report id", PROTOCOL, "the device sent what it was not asked for", False),
-        rule(r"failed to (?:reset|retrieve)|hid_descr_cmd failed|"
-             r"(?:weird|unexpected) (?:size|HID|bcd)|.*[Ff]ailed", PROTOCOL,
-             "the device did not start or answer"),
-        chatter(r"HID over i2c has not|i2c_hid_get_input: incomplete report|.*supply|.*Fixed|"
-                r".*quirk|supplied|Invalid config|error in i2c_hid_init_report|"
-                r"IRQ triggered|asking|.*buffer", "what the device's driver said"),
-    ),
+    re.compile(r"^(?:i2c_hid|i2c-hid|elan_i2c|cyapa|hid_over_i2c)\w* (?P<dev>\S+): "),
+    _ON_I2C,
+    complains=PROTOCOL,
+)
+
+_TOUCH_SCREEN: Final = Family(
+    SCREEN,
+    re.compile(r"^(?:raydium_ts|goodix\S*|Goodix-TS|wacom_i2c|elants_i2c|silead_ts|atmel_mxt_ts|"
+               r"edt_ft5x06|ilitek\w*|himax\w*|novatek\w*|zinitix|melfas\w*) (?P<dev>\S+): "),
+    _ON_I2C,
     complains=PROTOCOL,
 )  # fmt: skip
 
@@ -61,10 +77,26 @@ _BUSES: Final = Family(
              "the bus of small devices did not come free"),
         rule(r"Unknown Synopsys component type: 0xffffffff|.*0xffffffff", HOST_BUS,
              "the controller is gone from its bus"),
-        chatter(r"(?:i2c_dw_\w+: )?lost arbitration|Transfer while suspended|SMBus |SPD |"
+        rule(r"(?:\w+: )?lost arbitration", LINK,
+             "another speaks on the bus of small devices, or a line of it is held", False),
+        chatter(r"Transfer while suspended|SMBus |SPD |"
                 r"Failed terminating|"
                 r"BIOS is accessing|enabling|Auxiliary|Using|No response|Bus collision|"
                 r"Error: command|sda_hold|bus-clock|detected", "what the bus's driver said"),
+    ),
+    complains=PROTOCOL,
+)  # fmt: skip
+
+_HID: Final = Family(
+    "hid",
+    # drivers/hid: of whatever hangs on I2C, USB or Bluetooth.
+    re.compile(r"^(?:hid|hid[-_][\w-]+|wacom|logitech-\w+) "
+               r"(?P<dev>\(\w+\)|(?:[0-9A-F]{4}:){3}[0-9A-F]{4}|[0-9A-F:]+\.[0-9A-F]{4}): "),
+    (
+        judged(r".*?(?:fail|error|retries|timeout)\w*\b.*?[ (:=]-(?P<errno>\d+)\)?", _request),
+        rule(r".*[Tt]ime(?:d )?-?out", TIMEOUT, "the device was slow", False),
+        chatter(r"unknown main item|device has no listeners|item fetching|hidraw|input|"
+                r"unbalanced|invalid report|[Uu]nexpected", "what the device's driver said"),
     ),
     complains=PROTOCOL,
 )  # fmt: skip
@@ -86,7 +118,9 @@ _PS2: Final = (
 
 FAMILIES: Final = (
     _I2C_HID,
+    _TOUCH_SCREEN,
     _BUSES,
+    _HID,
     Family(
         INPUT,
         re.compile(r"^(?:psmouse|atkbd|serio|synaptics|rmi4_\w+) (?P<dev>\S+): (?:\w+: )?"),

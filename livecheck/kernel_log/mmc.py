@@ -94,7 +94,10 @@ FAMILY: Final = Family(
 
 READER: Final = Family(
     "mmc",
-    re.compile(r"^(?:rtsx_\w+|sdhci\S*|tifm\w*|jmb38x\w*|memstick\w*|alcor\w*) (?P<dev>\S+): "),
+    re.compile(
+        r"^(?:rtsx_\w+|sdhci\S*|tifm\w*|jmb38x\w*|memstick\w*|alcor\w*|"
+        r"dwmmc\w*|mmc_host|meson-\w*mmc|sunxi-mmc|bcm2835-\w*mmc) (?P<dev>\S+): "
+    ),
     (
         judged(r".*(?:fail|error)\w*.* \(?-(?P<errno>\d+)\)?", _errno),
         rule(r".*[Tt]ime(?:d )?-?out", TIMEOUT, "the card reader had no answer"),

@@ -123,7 +123,7 @@ RULES: Final = (
 FAMILIES: Final = (
     Family("nvme", re.compile(r"^nvme: "), (_PROBE,), claims=False),
     Family("nvme", re.compile(r"^nvme (?P<dev>nvme\d+): "), RULES, complains=PROTOCOL),
-    Family("nvme", re.compile(r"^nvme (?P<dev>[0-9a-f]{4}:[0-9a-f:.]+): "), RULES, claims=False),
+    Family("nvme", re.compile(r"^nvme (?P<dev>[0-9a-f]{4,5}:[0-9a-f:.]+): "), RULES, claims=False),
     Family(
         "nvme",
         re.compile(r"^(?P<dev>nvme\d+(?:c\d+)?(?:n\d+)?): "),

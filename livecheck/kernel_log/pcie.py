@@ -15,7 +15,7 @@ from livecheck.kernel_log import registers
 from livecheck.kernel_log.rules import Family, Judged, chatter, judged, rule
 from livecheck.kernel_log.words import HOST_BUS, LINK, OTHER, POWER, PROTOCOL, TIMEOUT
 
-ADDRESS: Final = r"[0-9a-f]{4}:[0-9a-f]{2}:[0-9a-f]{2}\.[0-7]"
+ADDRESS: Final = r"[0-9a-f]{4,5}:[0-9a-f]{2}:[0-9a-f]{2}\.[0-7]"
 
 CORRECTED: Final = "corrected"
 """Ends what is said of an error that was repaired by sending again."""
@@ -79,7 +79,7 @@ _REPORTS: Final = (
          LINK, "error status of the device", False),
     rule(r"(?:[Dd]evice recovery failed|subordinate device reset failed)", LINK,
          "the link did not recover from an error"),
-    chatter(r"(?:\s*TLP Header|\s*Error of this Agent|can't find device of ID|found no error|"
+    chatter(r"(?:\s*TLP Header|\s*Error of this [Aa]gent|can't find device of ID|found no error|"
             r"enabled with IRQ|error containment|aer_|device recovery|Device recovery|"
             r"Root Port link|broadcast|can't recover|device has no AER-aware|"
             r"buffer overflow|\s*\[ ?\d+\] Unknown Error Bit|no pci_dev|AER enabled|"

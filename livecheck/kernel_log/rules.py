@@ -83,10 +83,20 @@ ERROR: Final = 3
 """The kernel's priority of an error (include/linux/kern_levels.h)."""
 
 
+_DEFERRED: Final = re.compile(r"[ (:=]-(?:517|EPROBE_DEFER)\b")
+"""A driver that waits for another and is asked again (include/linux/errno.h)."""
+
+
+def complains(line: str) -> bool:
+    """Whether a line says that something failed."""
+    return _COMPLAINT.search(line) is not None
+
+
 def unread(line: str, priority: int, family: Family) -> Judged:
     """What is left to say of a line that no rule knows."""
-    complains = priority <= ERROR or _COMPLAINT.search(line) is not None
-    if family.complains == OTHER or not complains:
+    if _DEFERRED.search(line) is not None:
+        return OTHER, "a driver waits for another", False
+    if family.complains == OTHER or not (priority <= ERROR or complains(line)):
         return OTHER, UNKNOWN, False
     slow = family.complains == PROTOCOL and _TIME.search(line) is not None
     return (TIMEOUT if slow else family.complains), COMPLAINT, False

@@ -119,7 +119,7 @@ _GIVEN_UP: Final = (
 )  # fmt: skip
 
 _CHATTER: Final = chatter(
-    r"CDB: |supports TCG|Unhandled |Device not ready|Sense not available|READ CAPACITY|"
+    r"CDB:|supports TCG|Unhandled |Device not ready|Sense not available|READ CAPACITY|"
     r"Cache data unavail|"
     r"[Ss]ynchroniz\w+ (?:SCSI )?[Cc]ache|Test Unit Ready failed|Test WP failed|"
     r"Start/Stop Unit|St(?:art|opp)ing disk|Unit Not Ready|Spinning up|\.\.|No Caching mode|"

@@ -17,7 +17,7 @@ NO_ANSWER: Final = "a device did not answer its controller"
 
 FAMILY: Final = Family(
     "usb",
-    re.compile(r"^(?:xhci|ehci|ohci|uhci)(?:[_-][\w-]+)? (?P<dev>[\w:.-]+): "),
+    re.compile(r"^(?:xhci|ehci|ohci|uhci|dwc[23])(?:[_-][\w-]+)? (?P<dev>[\w:.-]+): "),
     (
         # ENODEV: a controller that the firmware has switched off.
         chatter(r"init \S+ fail, -19|(?:startup error|can't setup:) -19",

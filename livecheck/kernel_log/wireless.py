@@ -54,7 +54,7 @@ _GONE: Final = (
         r"ejected)|Failed to wakeup|mac power on failed|failed to power on mac|pci bus timeout|"
         r"xtal si not ready|Fatal DMA error|DMA failed to stop .*0xffffffff|bus not ready|"
         r"MAC is in "
-        r"deep sleep",
+        r"deep sleep|chip backplane type 15 ",
         HOST_BUS,
         "the card is gone from its bus or cannot be reached",
     ),
@@ -130,7 +130,7 @@ _CRASHES: Final = (
 _REQUESTS: Final = (
     rule(
         r"(?:Retry message|Failing on timeout|Master Disable Timed Out|.*firmware didn't ACK|"
-        r"[Tt]imed out to flush|"
+        r"[Tt]imed out to flush|.*timer expired|"
         r"failed to flush|firmware failed to leave|failed to get tx report|Timeout|.*\btx timeout|"
         r"[Ff]ailed to (?:leave|enter) (?:\w+ )?(?:lps|ps|ips|idle)|.*[Tt]ime?d? ?out)",
         TIMEOUT,
@@ -141,22 +141,25 @@ _REQUESTS: Final = (
         r"(?:[Cc]ould not|[Uu]nable to initiali[sz]e|"
         r"[Ff]ailed to (?:init|power|probe|setup|start|connect|boot|get board|load|"
         r"read|write|wake|register|attach|receive)|probe (?:of|with)|error in|core_init|qmi failed|"
-        r"firmware boot|Failed to initialize|Start|\w+_init\w*:?).*?[ (]-(?P<errno>\d+)\)?",
+        r"firmware boot|Failed to initialize|Start|\w+_init\w*:?).*?[ (:]-(?P<errno>\d+)\)?",
         _start,
     ),
     judged(r".*?(?:failed|error|[Ff]ailed to|err|ret|status)\b.*?[ (=]-(?P<errno>\d+)\)?",
            _request),
     rule(r"(?:[Ff]ailed to (?:init|probe|power|start|setup|connect)|.*probe .*failed)", PROTOCOL,
          "the card did not start"),
+    rule(r"[Ff]ailed to (?:send|get (?:tx|signal))", PROTOCOL, "the card failed a request", False),
 )  # fmt: skip
 
 _CHATTER: Final = chatter(
-    r"RF_KILL bit toggled|reporting RF_KILL|Radio type|WRT: |No beacon heard|Unhandled alg|"
+    r"missed_beacons|RF_KILL bit toggled|reporting RF_KILL|Radio type|WRT: |No beacon heard|"
+    r"Unhandled alg|"
     r"BIOS contains|Start IWL |Status: 0x|Transport status|0x[0-9A-Fa-f]{8} \||IML/ROM dump|"
     r"[UL]MAC \w* ?PC|CSR values|Collecting data|SecBoot CPU|Current CMD queue|Restarting|"
     r"iwl_\w+ bad state|Unsupported splx|SWBA overrun|no channel configured|Unknown eventid|"
     r"invalid (?:vht|ht|rate|hw)|unhandled firmware c2h|PHY ctxt cmd error|Unexpected|"
-    r"[Ff]ailed to (?:send|remove|add|set|configure|update|get|find|delete|process|copy|submit) |"
+    r"(?:dst|src) srng id|(?:num|last|is)_\w+(?::| =) |data_sent=|ps_mode=|"
+    r"[Ff]ailed to (?:remove|add|set|configure|update|get|find|delete|process|copy|submit) |"
     r"RX QUEUE|Rx A-MPDU|TX on unused|Queue \d+ |TB bug|Error: Response NULL|Sniffing|"
     r"L1 (?:Enabled|Disabled)|PCI dev|RFIm|Crystal|Applying|rtw_usb|stop vif|coex|"
     r"MAC has already|switching from|country|Ignoring|limiting|already|NIC access|"
@@ -179,7 +182,8 @@ FAMILIES: Final = (
     Family(
         "wireless",
         re.compile(
-            rf"^{DRIVERS} (?P<dev>[0-9a-f]{{4}}:[0-9a-f:.]+|\d+-[\d.]+(?=:)|mmc\d+:\w+)"
+            rf"^{DRIVERS} (?P<dev>[0-9a-f]{{4}}:[0-9a-f:.]+|\d+-[\d.]+(?=:)|mmc\d+:\w+|"
+            r"[0-9a-f]{6,}\.\w+)"
             r"(?::[\d.]+)?: (?:phy\d+: )?"
         ),
         _RULES,
@@ -187,17 +191,20 @@ FAMILIES: Final = (
     ),
     Family("wireless", re.compile(r"^ath: (?P<dev>phy\d+): "), _RULES, complains=PROTOCOL),
     Family("wireless",
-           re.compile(rf"^(?P<driver>{DRIVERS}): (?:brcmf\w*: )?"), _RULES, claims=False),
-    Family("wireless", re.compile(r"^(?P<driver>b43)-phy\d+ ERROR: "), _RULES),
+           re.compile(rf"^(?P<driver>{DRIVERS}): (?:brcmf\w*: )?"), _RULES, claims=False,
+           complains=PROTOCOL),
+    Family("wireless", re.compile(r"^(?P<driver>b43)-phy\d+(?: ERROR)?: "), _RULES,
+           complains=PROTOCOL),
     Family(
         "wireless",
-        re.compile(r"^ieee80211 (?P<dev>phy\d+): (?:brcmf\w*: |\w+: )?"),
+        re.compile(r"^ieee80211 (?P<dev>phy\d+): (?:\w*[_\d]\w*: )?(?:(?:Error|Warning) - )?"),
         (
             rule(r"Hardware (?:restart was requested|became unavailable)", PROTOCOL,
                  "the card was started anew", False),
             *_RULES,
         ),
         claims=False,
+        complains=PROTOCOL,
     ),
     Family(
         "wireless",
@@ -207,6 +214,8 @@ FAMILIES: Final = (
             rule(r"Device (?:failed to enter|link is not)|Did not enter|Failed to (?:reset|power)|"
                  r".*error recovery|.*RDDM", HOST_BUS,
                  "the card is gone from its bus or cannot be reached"),
+            rule(r"Direct firmware load|Error loading firmware|Firmware image is not", FIRMWARE,
+                 "a firmware file of the driver is missing or was refused", False),
             chatter(r"Requested to power|Power on setup|Wait for|local ee|Resuming|Allowing",
                     "the card was switched on"),
         ),
@@ -224,9 +233,13 @@ FAMILIES: Final = (
     ),
     Family(
         "wireless",
-        # Said by WARN(), without the device's name (iwlwifi/pcie/trans.c).
-        re.compile(r"^(?=Timeout waiting for hardware access \(CSR_GP_CNTRL 0x)"),
-        (rule(r"", HOST_BUS, "the card is gone from its bus or cannot be reached"),),
+        # Said by WARN(), without the device's name (iwlwifi/pcie/trans.c, rtw88/main.c).
+        re.compile(r"^(?=Timeout waiting for hardware access \(CSR_GP_CNTRL 0x|"
+                   r"firmware crash, start reset and recover)"),
+        (
+            rule(r"Timeout", HOST_BUS, "the card is gone from its bus or cannot be reached"),
+            rule(r"", PROTOCOL, "the card's own processor crashed or did not start"),
+        ),
     ),
     Family(
         "wireless",

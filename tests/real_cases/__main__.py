@@ -1,6 +1,6 @@
 """Prints the score.
 
-``python -m tests.real_cases [--second | --third | --fourth] [--json] [--cases]``
+``python -m tests.real_cases [--second | --third | ... | --seventh] [--json] [--cases]``
 """
 
 from __future__ import annotations
@@ -20,7 +20,7 @@ def main() -> None:
     options.add_argument("--json", action="store_true", help="for programs")
     options.add_argument("--cases", action="store_true", help="each case too")
     options.set_defaults(folder=cases.HERE)
-    for folder in (cases.SECOND, cases.THIRD, cases.FOURTH):
+    for folder in cases.LATER:
         options.add_argument(
             f"--{folder.name}", action="store_const", dest="folder", const=folder, help="a set"
         )

@@ -18,6 +18,13 @@ THIRD: Final = HERE / "third"
 """More of these, by whoever keeps the project, from threads none of the others has."""
 FOURTH: Final = HERE / "fourth"
 """And more: subjects the others have few of, a third of them sound machines."""
+FIFTH: Final = HERE / "fifth"
+"""And more: radios, boards of ARM, guests and kernels that the others do not have."""
+SIXTH: Final = HERE / "sixth"
+"""A few more, written once the fifth had taught what it could."""
+SEVENTH: Final = HERE / "seventh"
+"""And a few after the sixth."""
+LATER: Final = (SECOND, THIRD, FOURTH, FIFTH, SIXTH, SEVENTH)
 PRIORITY: Final = 3
 """Of lines whose priority the thread does not show: the kernel's for an error."""
 
@@ -149,7 +156,7 @@ def _other(path: Path) -> RealCase:
         sides=frozenset((*raw["ok"], *raw.get("ok_weak", ()))),
         sound=raw["sound"],
         told_fault=raw["outcome_told"] and not raw["sound"],
-        cure="",
+        cure=raw.get("cure", ""),
         runs=tuple(runs),
     )
 
@@ -162,7 +169,7 @@ def _other_line(line: str, raw: dict[str, Any]) -> ExpectedLine:
         text=text,
         seconds=float(seconds),
         priority=int(priority),
-        layers=frozenset({layer}),
+        layers=frozenset(layer.split("/")),
         serious=False if layer == "noise" else None,
         place=place,
         old=raw["old_wording"],

@@ -1,8 +1,8 @@
 """Public fault cases through the live path: no class of the score falls behind what was reached.
 
 The threads' addresses stand in the case files. ``score.json`` beside each set is the output of
-``python -m tests.real_cases --json``, with ``--second``, ``--third`` or ``--fourth`` for the
-others; write it anew when the score has risen.
+``python -m tests.real_cases --json``, with ``--second``, ``--third`` and so on for
+the others; write it anew when the score has risen.
 """
 
 from __future__ import annotations
@@ -17,7 +17,7 @@ from livecheck import knowledge
 from tests.real_cases import cases, score
 from tests.real_cases.score import Judged, Share
 
-SETS: Final = (cases.HERE, cases.SECOND, cases.THIRD, cases.FOURTH)
+SETS: Final = (cases.HERE, *cases.LATER)
 FEWER_IS_BETTER: Final = frozenset(
     {"confidently wrong", "wrong units above 0.9", "sound machines with a part above 0.3"}
 )

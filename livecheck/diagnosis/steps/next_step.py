@@ -87,6 +87,7 @@ def _hands_on(here: Situation, judged: Verdict) -> tuple[NextStep, ...]:
         if (one.bits > _TELLING or (unproven and one.move.swaps)) and one.total < worth
     ]
     telling.sort(key=_order)
+    _hands_before_waiting(telling, bench.trial())
     steps = tuple(wording.step(here, one.move, one.results) for one in telling[:6])
     steps = before.in_front(here, judged, steps)
     if judged.misfit:
@@ -125,6 +126,18 @@ def _order(one: Scored) -> tuple[bool, float, float, str, str]:
     """What says the same whatever comes of it waits; else least expected total first."""
     move = one.move
     return (not one.turns, round(one.total, 3), -one.bits, move.action, move.target)
+
+
+def _hands_before_waiting(telling: list[Scored], trial: float) -> None:
+    """Beside the best step a soak stands behind one at the part that is worth as much.
+
+    It is told for whoever cannot do the first: less than a trial between them is no difference.
+    """
+    for at in range(1, len(telling) - 1):
+        one, other = telling[at : at + 2]
+        waits = one.move.action == Action.SOAK and other.move.minutes < one.move.minutes
+        if waits and one.turns == other.turns and other.total - one.total < trial:
+            telling[at : at + 2] = [other, one]
 
 
 def _confirming(here: Situation, group: RepairGroup, kept: Sets) -> tuple[NextStep, ...]:

@@ -152,7 +152,7 @@ CHECKS: Final = (
         whole_machine=True,
         at_least=3,
     ),
-    KernelCheck("kernel.input", _of(inputs.INPUT, "i2c")),
+    KernelCheck("kernel.input", _of(inputs.INPUT, inputs.SCREEN, "i2c")),
     KernelCheck(
         "kernel.device",
         _of(board.TPM, board.USB_C, board.SOUND, board.NETWORK, board.DRIVER, board.SLEEP),

@@ -156,9 +156,9 @@ def test_firmware_missing(shell: Shell) -> None:
     shell.run(f"echo {FUNCTION} > /sys/bus/pci/drivers/e1000e/unbind; modprobe pci-stub; "
               f"echo pci-stub > {FUNCTIONS}/{FUNCTION}/driver_override; "
               f"echo {FUNCTION} > /sys/bus/pci/drivers/pci-stub/bind; "
-              "dd if=/dev/kmsg iflag=nonblock bs=8192 of=/tmp/kmsg; "
               f"echo '4,999999,999999999,-;iwlwifi {FUNCTION}: Direct firmware load for "
-              "radio-7.ucode failed with error -2' >> /tmp/kmsg; "
+              "radio-7.ucode failed with error -2' > /tmp/kmsg; "
+              "dd if=/dev/kmsg iflag=nonblock bs=8192 >> /tmp/kmsg; "
               "mount --bind /tmp/kmsg /dev/kmsg")  # fmt: skip
     told = Told(shell)
     assert told.failed() == set()

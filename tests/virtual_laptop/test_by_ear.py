@@ -26,13 +26,14 @@ from tests.console.blind.support import recorded
 from tests.console.blind.test_session import Switch
 from tests.testbeds.screens import with_panel
 from tests.virtual_laptop import by_ear
-from tests.virtual_laptop.hearing import Sound
+from tests.virtual_laptop.guest import Guest
+from tests.virtual_laptop.hearing import Sound, Speaker
 
 SECONDS = 60.0
 KEYS = {by_ear.YES: Press.YES, by_ear.NO: Press.NO, by_ear.AGAIN: Press.AGAIN}
 
 
-class Voice:
+class Voice(Speaker):
     """Loudspeaker and speaker of the recording in one."""
 
     def __init__(self, folder: Path) -> None:
@@ -87,13 +88,19 @@ class Board:
         return self._pressed.popleft() if self._pressed else None
 
 
-class Bench:
+class Bench(Guest):
     """What the played starts know of a guest."""
 
     def __init__(self, board: Board) -> None:
-        self.press = board.press
+        self._board = board
 
-    def until(self, done: Callable[[], bool], seconds: float, what: str, every: float) -> None:
+    def press(self, *keys: str) -> None:
+        for key in keys:
+            self._board.press(key)
+
+    def until(
+        self, done: Callable[[], bool], seconds: float, what: str, every: float = 0.0
+    ) -> None:
         ends = time.monotonic() + SECONDS
         while not done():
             assert time.monotonic() < ends, f"{what} did not come"

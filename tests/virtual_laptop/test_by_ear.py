@@ -22,8 +22,7 @@ from livecheck.console.blind.session import Session
 from livecheck.lamp_codes import Signal, steps
 from livecheck.voice.presses import Press
 from livecheck.voice.talk import Talk
-from tests.console.blind.support import recorded
-from tests.console.blind.test_session import Switch
+from tests.console.blind.support import Switch, recorded
 from tests.testbeds.screens import with_panel
 from tests.virtual_laptop import by_ear
 from tests.virtual_laptop.guest import Guest

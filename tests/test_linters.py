@@ -75,6 +75,30 @@ def test_mypy() -> None:
     _must_be_silent(sys.executable, "-m", "mypy", "--no-error-summary")
 
 
+def _programs(path: Path) -> Iterator[tuple[int, str]]:
+    """Programs of ours that a test keeps as text, for a guest or another process, by line."""
+    for node in ast.parse(path.read_text("utf-8")).body:
+        match node:
+            case (
+                ast.Assign(value=ast.Constant(str(words)))
+                | ast.AnnAssign(value=ast.Constant(str(words)))
+            ) if "\nfrom livecheck" in words:
+                yield node.lineno, words
+
+
+@pytest.mark.slow
+def test_programs_kept_as_text(tmp_path: Path) -> None:
+    """They know the names they use, as when a name of the package has changed."""
+    for path in TESTS:
+        for line, words in _programs(path):
+            (tmp_path / f"{path.stem}_line_{line}.py").write_text(words, "utf-8")
+    files = sorted(map(str, tmp_path.iterdir()))
+    assert any("test_boot_line_" in file for file in files)
+    _must_be_silent(sys.executable, "-m", "mypy", "--no-error-summary",
+                    "--check-untyped-defs", "--config-file=", "--ignore-missing-imports",
+                    "--follow-imports=silent", f"--cache-dir={os.devnull}", *files)  # fmt: skip
+
+
 def test_shellcheck() -> None:
     """Shell scripts, with or without an ending to their names."""
     _must_be_silent("shellcheck", "--external-sources", "--format=gcc", *map(_name, SHELL))

@@ -100,7 +100,7 @@ class RunProgress:
     def summary(self) -> list[str]:
         """What is tested now, the time, what was found."""
         now = [one for one in self.running if one.progress is not None] or self.running
-        words = "; ".join(_now(one) for one in now[-2:]) or "between two probes"
+        words = "; ".join(_now(one) for one in now[-2:]) or self._between()
         counts = self._counts
         found = (
             f"{counts[Outcome.FAILED]} failed, {counts[Outcome.PASSED]} passed, "
@@ -109,6 +109,12 @@ class RunProgress:
         lines = [f"NOW    {words}", f"DONE   {self._done()}", f"TIME   {self._time()}"]
         lines.append(f"FOUND  {found}")
         return [clean(line) for line in [*lines, *([self._note] if self._note else [])]]
+
+    def _between(self) -> str:
+        states = {one.state for one in self._lines.values()}
+        if states == {"waiting"}:
+            return "looking at what is in the machine"
+        return "between two probes" if "waiting" in states else "all probes have ended"
 
     def told(self) -> str:
         """How far it is, to be said aloud."""

@@ -76,3 +76,15 @@ def test_the_bar_is_full_when_the_run_is() -> None:
         ended = ProbeRun(probe=probe, seconds=2.0, ended="done")
         course.take(Event(kind="ended", probe=probe, title=probe, ended=ended))
     assert course.summary()[1] == f"DONE   {FULL * BAR_WIDTH} 3 of 3 probes"
+
+
+def test_what_is_done_while_no_probe_runs() -> None:
+    """Nothing is between two probes before the first of them, or behind the last."""
+    course = RunProgress((LOOK, LOAD), {}, "quick", Clock())
+    assert course.summary()[0] == "NOW    looking at what is in the machine"
+    for probe, said in (("look", "between two probes"), ("load", "all probes have ended")):
+        course.take(Event(kind="started", probe=probe, title=probe))
+        assert probe.title() in course.summary()[0]
+        ended = ProbeRun(probe=probe, seconds=2.0, ended="done")
+        course.take(Event(kind="ended", probe=probe, title=probe, ended=ended))
+        assert course.summary()[0] == f"NOW    {said}"

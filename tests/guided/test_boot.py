@@ -54,13 +54,12 @@ import msgspec, sys
 from livecheck import inventory, knowledge
 from livecheck.live_host import LiveHost
 from livecheck.probes import Context
-from livecheck.probes.wireless import bring_up
-from livecheck.probes.wireless import scan
+from livecheck.probes.wireless import bring_up, scan
 from livecheck.records import NotTested, Reading
 host = LiveHost()
 found = inventory.take(host)
 given = Context(host=host, inventory=found, events=(), knowledge=knowledge.load())
-kept = [x for p in (wireless, wireless_scan) for x in p.probe(given)]
+kept = [x for p in (bring_up, scan) for x in p.probe(given)]
 print(msgspec.json.encode({
     "parts": {p.attributes.get("phy"): p.id for p in found.parts if p.kind == "wireless-card"},
     "readings": [x for x in kept if isinstance(x, Reading)],
@@ -318,7 +317,7 @@ pad = GuideTarget(component="pad", name="pad", path=path, facts=InputFacts(kind=
 guide = open_guide(GuideOffer(row=row, targets=(pad,)), tables, table)
 threading.Thread(target=fingers, daemon=True).start()
 end = time.monotonic() + 90
-def query_radios(step):
+def ask(step):
     if time.monotonic() > end:
         return Answered(value="done")
     time.sleep(0.02)
@@ -375,7 +374,7 @@ def show(step):
     print("LINES", " | ".join(step.lines), flush=True)
 end = time.monotonic() + 240
 state = {"asked": False}
-def query_radios(step):
+def ask(step):
     seen = sum("Mbit/s" in line for line in step.lines)
     if step.question:
         return Answered(value="yes")

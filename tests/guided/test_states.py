@@ -36,6 +36,8 @@ LOOK: Final = (
     "cat /tmp/said | tr -d '\\n'; echo"
 )
 
+LOOKS: Final = 3
+
 
 def _devices(folder: Path) -> list[str]:
     """A card in the second slot, and the firmware's table of slots."""
@@ -58,13 +60,21 @@ def shell(image: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[She
 
 
 class Told:
-    """One run: its readings at a part or place, and the verdict."""
+    """One run: its readings at a part or place, and the verdict.
+
+    On a crowded machine a probe may not come to its end in time: then there is another look.
+    """
 
     def __init__(self, shell: Shell) -> None:
-        said = shell.run(LOOK, 300)
-        whole: Any = json.loads(said[said.index("{") :])
+        for _ in range(LOOKS):
+            said = shell.run(LOOK, 600)
+            whole: Any = json.loads(said[said.index("{") :])
+            run = json.loads(shell.run(f"cat {whole['run_file']} | tr -d '\\n'; echo"))
+            late = [p for p in run["probes"] if p["ended"] == "did not answer"]
+            if not late:
+                break
+        assert late == []
         self.verdict = whole["location"]
-        run = json.loads(shell.run(f"cat {whole['run_file']} | tr -d '\\n'; echo"))
         self.readings = run["readings"]
         self.card = next(
             (p["id"] for p in run["inventory"]["parts"] if p["place"] == SLOT), f"nothing in {SLOT}"
@@ -139,7 +149,7 @@ def test_function_missing_with_presence(shell: Shell) -> None:
     assert told.failed() == {("pcie.answers", SLOT)}
     assert told.verdict["side"] == "undetermined"
     open_ones = {c["component"] for c in told.verdict["candidates"][:3]}
-    assert open_ones == {CARD, SLOT, f"contact:{SLOT}:{CARD}"}
+    assert open_ones == {CARD, SLOT, f"contact:{SLOT}"}
     action, target = told.step()
     assert (action, target) in ((Action.RESEAT, SLOT), (Action.SWAP, CARD))
     back = Told(shell)
@@ -156,9 +166,9 @@ def test_firmware_missing(shell: Shell) -> None:
     shell.run(f"echo {FUNCTION} > /sys/bus/pci/drivers/e1000e/unbind; modprobe pci-stub; "
               f"echo pci-stub > {FUNCTIONS}/{FUNCTION}/driver_override; "
               f"echo {FUNCTION} > /sys/bus/pci/drivers/pci-stub/bind; "
-              "dd if=/dev/kmsg iflag=nonblock bs=8192 of=/tmp/kmsg; "
               f"echo '4,999999,999999999,-;iwlwifi {FUNCTION}: Direct firmware load for "
-              "radio-7.ucode failed with error -2' >> /tmp/kmsg; "
+              "radio-7.ucode failed with error -2' > /tmp/kmsg; "
+              "dd if=/dev/kmsg iflag=nonblock bs=8192 >> /tmp/kmsg; "
               "mount --bind /tmp/kmsg /dev/kmsg")  # fmt: skip
     told = Told(shell)
     assert told.failed() == set()

@@ -1,7 +1,8 @@
 """The stick pulled and plugged in again, by a real kernel: nothing lost, and all by itself.
 
-Two starts serve all tests here, which go on from one another: a machine with memory for the
-system, and one without. Pulling is QEMU's ``device_del``, which no guest can hold up.
+Three starts serve all tests here, which go on from one another: a machine with memory for the
+system, its next start, and a machine without. Pulling is QEMU's ``device_del``, which no guest
+can hold up.
 """
 
 from __future__ import annotations
@@ -37,8 +38,8 @@ three, which other work can but lengthen."""
 class Bench:
     """A started machine, its shell, and the stick's port."""
 
-    def __init__(self, image: Path, folder: Path, mib: int, more: Sequence[str] = ()) -> None:
-        self.stick = Stick(image, folder)
+    def __init__(self, stick: Stick, folder: Path, mib: int, more: Sequence[str] = ()) -> None:
+        self.stick = stick
         (folder / "page").write_bytes(bytes(4096))
         page = acpi.Page(folder / "page", 0)
         self.guest = Guest([*_command(self.stick, folder, mib), *more], folder, page)
@@ -108,8 +109,8 @@ def _command(stick: Stick, folder: Path, mib: int) -> list[str]:
     ]  # fmt: skip
 
 
-def _bench(image: Path, folder: Path, mib: int) -> Iterator[Bench]:
-    bench = Bench(image, folder, mib)
+def _bench(stick: Stick, folder: Path, mib: int) -> Iterator[Bench]:
+    bench = Bench(stick, folder, mib)
     with bench.guest as guest:
         guest.wait_for("Cases are kept in /media/shopdrive", SECONDS)
         bench.shell.ready(SECONDS)
@@ -120,13 +121,21 @@ def _bench(image: Path, folder: Path, mib: int) -> Iterator[Bench]:
 @pytest.fixture(scope="module")
 def bench(image: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Bench]:
     """2 GiB of memory."""
-    yield from _bench(image, tmp_path_factory.mktemp("large"), 2048)
+    folder = tmp_path_factory.mktemp("large")
+    yield from _bench(Stick(image, folder), folder, 2048)
+
+
+@pytest.fixture
+def again(bench: Bench, tmp_path: Path) -> Iterator[Bench]:
+    """The same machine switched off and started anew from its first stick."""
+    bench.guest.cut()
+    yield from _bench(bench.stick, tmp_path, 2048)
 
 
 @pytest.fixture
 def small(image: Path, tmp_path: Path) -> Iterator[Bench]:
     """1 GiB of memory."""
-    yield from _bench(image, tmp_path, 1024)
+    yield from _bench(Stick(image, tmp_path), tmp_path, 1024)
 
 
 def test_the_system_goes_into_memory(bench: Bench) -> None:
@@ -236,8 +245,14 @@ def test_a_case_opened_with_no_drive_there_goes_onto_the_next(
     assert CaseFolder(case).case().ticket == "V77"
 
 
+def test_the_next_start_goes_on(again: Bench) -> None:
+    """The case on the stick that was pulled is known, with the run that was cut off by it."""
+    lines = again.guest.wait_for("Known here", SECONDS)
+    assert any("runs so far: 3" in line for line in lines), lines
+
+
 def test_with_1_gib_the_stick_must_stay(small: Bench) -> None:
-    """It is said; pulled all the same, the console says what is lost and does not end."""
+    """It is said; pulled all the same in a run, the console says what is lost and does not end."""
     small.guest.wait_for("The stick must stay in", SECONDS)
     said = small.run("cat /run/livecheck/stick")
     assert "too little" in said

@@ -83,6 +83,8 @@ class Ear:
         self.press(key)
 
     def press(self, key: str) -> None:
+        """It answers what was said so far: what is waited for then comes behind it."""
+        self._from = len(hearing.recording(self._file, RATE))
         self._guest.press(key)
 
 
@@ -149,16 +151,13 @@ def tones(file: Path) -> list[float]:
 def first_start(ear: Ear, lamps: Lamps) -> None:
     """A new case, its run without loads, a wrong key, the third key, and off for the swap."""
     ear.wait_for(text("voice.hello"))
-    ear.answer(text("voice.start-loads", seconds=10), NO)
-    ear.wait_for(text("voice.without-loads"))
-    # Which way on is offered first hangs on the verdict, which is not known here: that it is
-    # asked shows by the lamps.
-    lamps.wait_for_question_after_verdict()
+    run_without_loads(ear, lamps)
+    no_until(ear, "say-again")
     ear.press(WRONG)
     ear.wait_for(text("voice.other-key"))
-    ear.press(AGAIN)
-    ear.press(NO)
-    to_the_end(ear)
+    ear.answer(text("voice.say-again"), AGAIN)
+    ear.answer(text("voice.say-again"), NO)
+    ear.answer(text("voice.switch-off"), YES)
 
 
 def second_start(ear: Ear, lamps: Lamps) -> None:
@@ -168,21 +167,28 @@ def second_start(ear: Ear, lamps: Lamps) -> None:
         ear.press(YES)
         ear.wait_for(text("voice.anything-else"))
     ear.press(NO)
+    run_without_loads(ear, lamps)
+    no_until(ear, "switch-off")
+    ear.press(YES)
+
+
+def run_without_loads(ear: Ear, lamps: Lamps) -> None:
+    """To the first way on behind the verdict, and past it.
+
+    Which one that is hangs on the verdict, which is not known here: that it is asked shows by
+    the lamps.
+    """
     ear.answer(text("voice.start-loads", seconds=10), NO)
     ear.wait_for(text("voice.without-loads"))
     lamps.wait_for_question_after_verdict()
     ear.press(NO)
-    to_the_end(ear)
 
 
-def to_the_end(ear: Ear) -> None:
-    """No to every way on but switching off."""
-    if ear.wait_for(text("voice.cannot"), text("voice.was-it-done")) == text("voice.cannot"):
-        ear.answer(text("voice.was-it-done"), NO)
-    else:
+def no_until(ear: Ear, last: str) -> None:
+    """No to every way on before this one, which is asked then."""
+    ways = [text(f"voice.{way}") for way in ("cannot", "was-it-done", "say-again", "switch-off")]
+    while ear.wait_for(*ways) != text(f"voice.{last}"):
         ear.press(NO)
-    ear.answer(text("voice.say-again"), NO)
-    ear.answer(text("voice.switch-off"), YES)
 
 
 def should_be_said(case: Path, runs: int) -> Iterator[str]:

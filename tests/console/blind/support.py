@@ -5,7 +5,7 @@ from __future__ import annotations
 import asyncio
 import gzip
 from collections import deque
-from collections.abc import Callable, Sequence
+from collections.abc import AsyncIterator, Callable, Sequence
 from pathlib import Path
 
 import msgspec
@@ -14,6 +14,8 @@ from livecheck import demo
 from livecheck.console.blind.run import LISTEN_SECONDS
 from livecheck.console.blind.session import Session
 from livecheck.console.link import WorkerLink
+from livecheck.console.replies import Reply
+from livecheck.console.requests import Job, SwitchOff
 from livecheck.lamp_codes import Signal
 from livecheck.voice.presses import Press
 from livecheck.voice.talk import Talk
@@ -131,3 +133,18 @@ def start(
         )  # fmt: skip
 
     return asyncio.run(play())
+
+
+class Switch(WorkerLink):
+    """A worker that would switch this machine off, and only notes it."""
+
+    def __init__(self, shop: Path, source: Path) -> None:
+        super().__init__(shop, source)
+        self.off = 0
+
+    async def ask(self, job: Job) -> AsyncIterator[Reply]:
+        if isinstance(job, SwitchOff):
+            self.off += 1
+            return
+        async for reply in super().ask(job):
+            yield reply

@@ -7,7 +7,6 @@ issue 25's own list; the rest is held against the records the runs left behind.
 from __future__ import annotations
 
 import asyncio
-from collections.abc import AsyncIterator
 from pathlib import Path
 
 import pytest
@@ -18,9 +17,6 @@ from livecheck.casefile.folder import Loaded
 from livecheck.cli import main
 from livecheck.console.blind.run import START_SECONDS, announced
 from livecheck.console.blind.session import Session
-from livecheck.console.link import WorkerLink
-from livecheck.console.replies import Reply
-from livecheck.console.requests import Job, SwitchOff
 from livecheck.lamp_codes import Signal
 from livecheck.plan import Plan, planned_probes
 from livecheck.probes import registry
@@ -39,6 +35,7 @@ from tests.console.blind.support import (
     Listed,
     Recorder,
     Shown,
+    Switch,
     recorded,
     start,
 )
@@ -259,21 +256,6 @@ def test_every_probe_that_loads_says_what_it_does() -> None:
 
 
 # --- Switching off
-
-
-class Switch(WorkerLink):
-    """A worker that would switch this machine off, and only notes it."""
-
-    def __init__(self, shop: Path, source: Path) -> None:
-        super().__init__(shop, source)
-        self.off = 0
-
-    async def ask(self, job: Job) -> AsyncIterator[Reply]:
-        if isinstance(job, SwitchOff):
-            self.off += 1
-            return
-        async for reply in super().ask(job):
-            yield reply
 
 
 def _played(shop: Path, keys: Listed) -> tuple[int, list[str]]:

@@ -16,12 +16,14 @@ from livecheck.inventory.tree import known, part_id
 from livecheck.records import Part, Place, Presence
 
 CONTROLLER: Final = "memory-controller"
+MOST_PLACES: Final = 64
+"""Assumed: no laptop has more; a damaged table may list ten thousand."""
 
 
 def system_memory(found: Tables) -> tuple[MemoryDevice, ...]:
     """Places for main memory, leaving out video, cache and flash memory."""
     other = {a.handle for a in found.arrays if a.use is not None and a.use != SYSTEM_MEMORY}
-    return tuple(d for d in found.memory if d.array not in other)
+    return tuple(d for d in found.memory if d.array not in other)[:MOST_PLACES]
 
 
 def place_ids(devices: tuple[MemoryDevice, ...]) -> dict[int, str]:

@@ -232,7 +232,7 @@ SOLDERED: Final = (
             Visit(adapter_dead, (
                 *counter("When it shows=on battery", complaint="does not charge"),
                 "see an adapter is plugged in", "tick USB-C power jack", "press d",
-                "verdict adapter", "see measure",
+                "verdict adapter", "see take all power away",
             )),
         ),
         page=("adapter",),

@@ -17,6 +17,8 @@ _DATA: Final = "data"
 PASSWORD: Final = "password"
 HANDED: Final = "handed"
 WHEN: Final = "when"
+_WORDS: Final = "words"
+_MISSING: Final = "missing"
 
 
 def with_told(before: Sequence[ToldLine], new: Iterable[ToldLine]) -> tuple[ToldLine, ...]:
@@ -61,14 +63,14 @@ def cautions(told: Iterable[ToldLine], sheet: Mapping[str, IntakeRow]) -> tuple[
     return tuple(dict.fromkeys(row[one] for line, row in rows for one in _found(line, row)))
 
 
-def missed(told: Iterable[ToldLine], sheet: Mapping[str, IntakeRow]) -> tuple[str, ...]:
+def missed(told: Sequence[ToldLine], sheet: Mapping[str, IntakeRow]) -> tuple[str, ...]:
     """Kinds of part that the customer names, each word whole."""
-    rows = ((line, sheet[line.about].kinds) for line in told if line.about in sheet)
+    said = " ".join(words_of(told, about) for about in (_WORDS, _MISSING))
+    kinds = sheet[_MISSING].kinds if _MISSING in sheet else {}
     named = (
         kind
-        for line, row in rows
-        for word, kind in row.items()
-        if re.search(rf"\b{re.escape(word)}\b", line.words, re.IGNORECASE)
+        for word, kind in kinds.items()
+        if re.search(rf"\b{re.escape(word)}\b", said, re.IGNORECASE)
     )
     return tuple(dict.fromkeys(named))
 

@@ -31,9 +31,9 @@ from livecheck.listening import LogTail, UdevEvents
 
 CDROM_DRIVE_STATUS: Final = 0x5326
 CDSL_CURRENT: Final = 0x7FFFFFFF
+"""Asks for the state of tray and disc; changes neither (Linux ``include/uapi/linux/cdrom.h``)."""
 MOST_FRAMES: Final = 1 << 20
 """Bytes of checksums; a line has 121 at the most."""
-"""Asks for the state of tray and disc; changes neither (Linux ``include/uapi/linux/cdrom.h``)."""
 
 CLEAN_ENVIRONMENT: Final = {"LC_ALL": "C", "LANG": "C"}
 

@@ -91,11 +91,11 @@ def _record_format(options: argparse.Namespace) -> int:
 
 
 def _write(to: Path, page: Callable[[Knowledge], str]) -> int:
+    from livecheck.commands.output import print_path
+
     try:
         atomic.save(guarded.named(to), page(knowledge.load()).encode())
     except OSError as error:
         raise write_failed(error, to) from error
-    from livecheck.commands.output import print_path
-
     print_path(to)
     return DONE

@@ -22,7 +22,7 @@ BLUETOOTH_HALF: Final = "bluetooth.missed"
 BLUETOOTH: Final = "bluetooth"
 """Half of a wireless card, and no part of its own."""
 _CARD: Final = "wireless-card"
-_EXPLAIN_ANYTHING: Final = (MAINBOARD, FIRMWARE, HUNG, SETTING, SOFTWARE, ANTENNA_LEAD)
+_EXPLAIN_ANYTHING: Final = (MAINBOARD, FIRMWARE, HUNG, SETTING, SOFTWARE)
 PLUGGED: Final = ("touchpad", "keyboard", "camera")
 """Kinds on a plug of their own inside, and in every laptop that its owner misses one in."""
 

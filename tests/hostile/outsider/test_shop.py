@@ -64,7 +64,11 @@ def test_a_ticket_that_a_file_system_reserves(ticket: str, tmp_path: Path) -> No
     run = factories.port_and_battery().runs[0]
     found = shop.find(run.inventory, ticket, run.complaint)
     assert found is not None and found.path == folder.path
-    status, out, _ = command("cases", "--shop", str(shop.root), f"--find={ticket}", "--json")
+    status, out, said = command("cases", "--shop", str(shop.root), f"--find={ticket}", "--json")
+    if ticket == "--":
+        # argparse of Python 3.11 has no value of that name: it is refused with words.
+        assert status == 2 and "--find wants a value" in said
+        return
     assert status == 0 and (not ticket.strip(".-~% ") or name in out or not ticket.isalnum())
 
 

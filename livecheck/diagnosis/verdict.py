@@ -197,8 +197,7 @@ def grouped(
                 side=component.side,
                 unit=component.unit,
                 probability=mass.get(name, 0.0),
-                relevant=bears_on(component.kind, graph.complaint, knowledge)
-                and _shows_complaint(frozenset(numbers), found),
+                relevant=_relevant(component.kind, frozenset(numbers), graph, found, knowledge),
                 touched=lead in touched,
                 proven=component.unit != MAINBOARD or survived(lead, graph, found),
                 gone=belief.model.gone(lead),
@@ -236,8 +235,17 @@ def _group_mass(graph: Graph, belief: Posterior) -> dict[str, float]:
     return mass
 
 
-def _shows_complaint(members: frozenset[int], found: Sequence[Observation]) -> bool:
-    """Whether what failed at these components, if anything did, can be of the complaint."""
+def _relevant(
+    kind: str,
+    members: frozenset[int],
+    graph: Graph,
+    found: Sequence[Observation],
+    knowledge: Knowledge,
+) -> bool:
+    """Whether a fault of such a kind, and what failed at these components, can be the complaint.
+
+    What failed there and can be a sign of the complaint makes any kind one that explains it.
+    """
     failed = [
         one
         for one in found
@@ -245,6 +253,8 @@ def _shows_complaint(members: frozenset[int], found: Sequence[Observation]) -> b
         and not one.reading.check.startswith(COMPLAINT)
         and not members.isdisjoint(number for number, _ in one.members)
     ]
+    if not bears_on(kind, graph.complaint, knowledge):
+        return any(not one.beside and not one.finding for one in failed)
     return not failed or not all(one.beside for one in failed)
 
 

@@ -11,11 +11,11 @@ inside information*, UAI 2010.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from math import inf
 from typing import Final
 
-from livecheck.diagnosis.complaint import PATIENCE, tested
+from livecheck.diagnosis.complaint import CLEAN_RUNS, PATIENCE, tested
 from livecheck.diagnosis.explain import locked
 from livecheck.diagnosis.model.posterior import Posterior
 from livecheck.diagnosis.model.windows import DRIVE
@@ -26,7 +26,7 @@ from livecheck.diagnosis.steps.costs import HOUR, Bench
 from livecheck.diagnosis.steps.moves import possible
 from livecheck.diagnosis.steps.prediction import Sets, results
 from livecheck.diagnosis.steps.scoring import Costs, Scored, score
-from livecheck.diagnosis.steps.situation import Move, Situation, present, situation, whole
+from livecheck.diagnosis.steps.situation import Move, Situation, as_now, present, situation, whole
 from livecheck.diagnosis.verdict import RepairGroup, Verdict
 from livecheck.records import Complaint, NextStep, Side
 from livecheck.topology.ids import FIRMWARE, MAINBOARD, THE_FIRMWARE
@@ -35,6 +35,8 @@ EDGE: Final = ("memory-slot", "pcie-slot")
 """Common practice, no source: such a slot is cleaned and its part put in anew once more
 before a board is ordered for it; dirt survives a swap."""
 _LITTLE: Final = 0.001
+_SURELY_CURED: Final = 0.9
+"""Assumed: what was cured and is less certain than this is soaked before it is handed back."""
 _TELLING: Final = 0.02
 """A step that is expected to tell less than this many bits is no step."""
 
@@ -70,7 +72,7 @@ def _hands_on(here: Situation, judged: Verdict) -> tuple[NextStep, ...]:
     if judged.group is not None:
         steps = _after_verdict(here, judged.group)
         if steps or not _second_fault(here, judged.group):
-            return (*_confirming(here, judged.group, kept), *steps)
+            return (*_confirming(here, judged.group, kept), *steps, *_stays_away(here, judged.group))
     costs = Costs(here, judged.groups)
     mass, none = costs.masses(kept)
     now = costs.expected(mass, none, swapped=False, cured=None)
@@ -166,6 +168,13 @@ def _confirming(here: Situation, group: RepairGroup, kept: Sets) -> tuple[NextSt
         if gained > value:
             best, value = wording.step(here, move, predicted), gained
     return () if best is None else (best,)
+
+
+def _stays_away(here: Situation, group: RepairGroup) -> Iterator[NextStep]:
+    """A soak after what was cured without a part: what comes and goes may only rest."""
+    doubtful = group.gone > 0.5 and group.probability < _SURELY_CURED
+    if doubtful and len(as_now(here.bench)) < CLEAN_RUNS:
+        yield from (_told(here, move) for move in possible(here) if move.action == Action.SOAK)
 
 
 def _share(belief: Sets, own: frozenset[int]) -> float:

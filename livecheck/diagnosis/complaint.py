@@ -34,7 +34,7 @@ _EVERY_LOAD: Final = frozenset({"memory.words", "processor.results", _READ, "pow
 """Checks of memory, processor, drive and supply under load; without a drive there is none."""
 _FIRST_LOOK: Final = frozenset({"memory.words", _READ})
 """Checks without which nobody looked a machine over."""
-_BY_EYE: Final = {Complaint.NO_POWER: "bench.life", Complaint.NO_PICTURE: "bench.own-screen"}
+BY_EYE: Final = {Complaint.NO_POWER: "bench.life", Complaint.NO_PICTURE: "bench.own-screen"}
 """What is complained of, looked at on a machine that no probe runs on."""
 SETS: Final = 120
 _EVERYWHERE: Final = (MAINBOARD, FIRMWARE, SOFTWARE)
@@ -114,13 +114,17 @@ def tested_clean(
 
 
 def tested(graph: Graph) -> int:
-    """Runs that the machine was tested in; one under every load counts as ``CLEAN_RUNS``."""
+    """Runs that the machine was tested in; one under every load counts as ``CLEAN_RUNS``.
+
+    Whether it starts, and shows a picture, is seen once in a start, whatever is loaded then.
+    """
+    seen = BY_EYE.get(graph.complaint)
     judged = [len(one.run.readings) for one in graph.home]
     # A run of a few measurements tests only what they are made at.
     return sum(
-        CLEAN_RUNS if _under_every_load(one.run) else 1
+        CLEAN_RUNS if seen is None and _under_every_load(one.run) else 1
         for one, count in zip(graph.home, judged, strict=True)
-        if 2 * count > max(judged) or _BY_EYE.get(graph.complaint) in _judged(one.run)
+        if 2 * count > max(judged) or seen in _judged(one.run)
     )
 
 

@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Final
 
-from livecheck.diagnosis.observations import COMPLAINT, Observation
+from livecheck.diagnosis.observations import COMPLAINT, OUTSIDE, Observation
 from livecheck.records import Complaint, Knowledge, Outcome, Run
 from livecheck.topology.graph import Graph
 from livecheck.topology.ids import FIRMWARE, MAINBOARD, SOFTWARE
@@ -41,9 +41,32 @@ _EVERYWHERE: Final = (MAINBOARD, FIRMWARE, SOFTWARE)
 """Kinds that explain anything: they make no failure a sign of the complaint."""
 
 
-def bears_on(kind: str, complaint: Complaint, knowledge: Knowledge) -> bool:
+def _bears_on(kind: str, complaint: Complaint, knowledge: Knowledge) -> bool:
     """Whether a fault in a component of this kind could be what the customer complains of."""
     return _factor(kind, complaint, knowledge) >= _RELEVANT
+
+
+def explains(
+    kind: str,
+    members: frozenset[int],
+    graph: Graph,
+    found: Sequence[Observation],
+    knowledge: Knowledge,
+) -> bool:
+    """Whether a fault of such a kind, and what failed at these components, can be the complaint.
+
+    What failed there and can be a sign of the complaint makes any kind one that explains it.
+    """
+    failed = [
+        one
+        for one in found
+        if one.failed
+        and not one.reading.check.startswith(COMPLAINT)
+        and not members.isdisjoint(number for number, _ in one.members)
+    ]
+    if not _bears_on(kind, graph.complaint, knowledge):
+        return any(not one.beside and not one.finding for one in failed)
+    return not failed or not all(one.beside for one in failed)
 
 
 def possible(graph: Graph, knowledge: Knowledge) -> frozenset[int]:
@@ -109,8 +132,14 @@ def tested_clean(
         # Nobody complained of anything: one whole look is what was asked for.
         enough = any(o.run.finished and _judged(o.run) >= _FIRST_LOOK for o in graph.home)
     else:
-        enough = tested(graph) >= CLEAN_RUNS
+        enough = tested(graph) >= CLEAN_RUNS and not _seen(graph, found)
     return enough and sum(facts.values()) < _WEAK
+
+
+def _seen(graph: Graph, found: Sequence[Observation]) -> bool:
+    """Whether the complaint was seen in the machine as it stands, the installed system aside."""
+    same = {one.run.number for one in graph.home if one.state == graph.home[-1].state}
+    return any(o.failed and o.reading.check == OUTSIDE and o.run in same for o in found)
 
 
 def tested(graph: Graph) -> int:
@@ -143,4 +172,4 @@ def _judged(run: Run) -> frozenset[str]:
 def only_inside(found: Sequence[Observation]) -> bool:
     """Whether the complaint was last seen in the installed system alone."""
     failed = {one.reading.check: one.failed for one in found}
-    return failed.get(f"{COMPLAINT}inside", False) and not failed.get(f"{COMPLAINT}outside", True)
+    return failed.get(f"{COMPLAINT}inside", False) and not failed.get(OUTSIDE, True)

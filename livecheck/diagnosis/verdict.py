@@ -14,10 +14,10 @@ from typing import Final
 
 import msgspec
 
-from livecheck.diagnosis.complaint import bears_on, only_inside, tested_clean
+from livecheck.diagnosis.complaint import explains, only_inside, tested_clean
 from livecheck.diagnosis.misfit import fits_nothing
 from livecheck.diagnosis.model.posterior import Posterior
-from livecheck.diagnosis.observations import COMPLAINT, Observation
+from livecheck.diagnosis.observations import Observation
 from livecheck.diagnosis.patterns import VANISHES, PatternSeen
 from livecheck.records import Knowledge, ModelParameters, Record, Side
 from livecheck.topology.graph import Graph
@@ -197,7 +197,7 @@ def grouped(
                 side=component.side,
                 unit=component.unit,
                 probability=mass.get(name, 0.0),
-                relevant=_relevant(component.kind, frozenset(numbers), graph, found, knowledge),
+                relevant=explains(component.kind, frozenset(numbers), graph, found, knowledge),
                 touched=lead in touched,
                 proven=component.unit != MAINBOARD or survived(lead, graph, found),
                 gone=belief.model.gone(lead),
@@ -233,29 +233,6 @@ def _group_mass(graph: Graph, belief: Posterior) -> dict[str, float]:
         for name in set(map(names.__getitem__, members)):
             mass[name] += probability
     return mass
-
-
-def _relevant(
-    kind: str,
-    members: frozenset[int],
-    graph: Graph,
-    found: Sequence[Observation],
-    knowledge: Knowledge,
-) -> bool:
-    """Whether a fault of such a kind, and what failed at these components, can be the complaint.
-
-    What failed there and can be a sign of the complaint makes any kind one that explains it.
-    """
-    failed = [
-        one
-        for one in found
-        if one.failed
-        and not one.reading.check.startswith(COMPLAINT)
-        and not members.isdisjoint(number for number, _ in one.members)
-    ]
-    if not bears_on(kind, graph.complaint, knowledge):
-        return any(not one.beside and not one.finding for one in failed)
-    return not failed or not all(one.beside for one in failed)
 
 
 def survived(number: int, graph: Graph, found: Sequence[Observation]) -> bool:

@@ -25,7 +25,13 @@ from livecheck.diagnosis.steps.actions import Action
 from livecheck.diagnosis.steps.costs import HOUR, Bench
 from livecheck.diagnosis.steps.moves import possible
 from livecheck.diagnosis.steps.prediction import Sets, results
-from livecheck.diagnosis.steps.scoring import Costs, Scored, score
+from livecheck.diagnosis.steps.scoring import (
+    Costs,
+    Scored,
+    hands_before_waiting,
+    order,
+    score,
+)
 from livecheck.diagnosis.steps.situation import Move, Situation, as_now, present, situation, whole
 from livecheck.diagnosis.verdict import RepairGroup, Verdict
 from livecheck.records import Complaint, NextStep, Side
@@ -72,7 +78,11 @@ def _hands_on(here: Situation, judged: Verdict) -> tuple[NextStep, ...]:
     if judged.group is not None:
         steps = _after_verdict(here, judged.group)
         if steps or not _second_fault(here, judged.group):
-            return (*_confirming(here, judged.group, kept), *steps, *_stays_away(here, judged.group))
+            return (
+                *_confirming(here, judged.group, kept),
+                *steps,
+                *_stays_away(here, judged.group),
+            )
     costs = Costs(here, judged.groups)
     mass, none = costs.masses(kept)
     now = costs.expected(mass, none, swapped=False, cured=None)
@@ -88,8 +98,8 @@ def _hands_on(here: Situation, judged: Verdict) -> tuple[NextStep, ...]:
         for one in scored
         if (one.bits > _TELLING or (unproven and one.move.swaps)) and one.total < worth
     ]
-    telling.sort(key=_order)
-    _hands_before_waiting(telling, bench.trial())
+    telling.sort(key=order)
+    hands_before_waiting(telling, bench.trial())
     steps = tuple(wording.step(here, one.move, one.results) for one in telling[:6])
     steps = before.in_front(here, judged, steps)
     if judged.misfit:
@@ -122,24 +132,6 @@ def _decided(here: Situation, judged: Verdict) -> bool:
     needed = here.bench.knowledge.model.last_board_order.value
     board = lead is not None and lead.unit == MAINBOARD and lead.probability >= needed
     return board and lead is not None and lead.proven and lead.relevant and lead.touched
-
-
-def _order(one: Scored) -> tuple[bool, float, float, str, str]:
-    """What says the same whatever comes of it waits; else least expected total first."""
-    move = one.move
-    return (not one.turns, round(one.total, 3), -one.bits, move.action, move.target)
-
-
-def _hands_before_waiting(telling: list[Scored], trial: float) -> None:
-    """Beside the best step a soak stands behind one at the part that is worth as much.
-
-    It is told for whoever cannot do the first: less than a trial between them is no difference.
-    """
-    for at in range(1, len(telling) - 1):
-        one, other = telling[at : at + 2]
-        waits = one.move.action == Action.SOAK and other.move.minutes < one.move.minutes
-        if waits and one.turns == other.turns and other.total - one.total < trial:
-            telling[at : at + 2] = [other, one]
 
 
 def _confirming(here: Situation, group: RepairGroup, kept: Sets) -> tuple[NextStep, ...]:

@@ -23,6 +23,7 @@ from livecheck.diagnosis.model.windows import windows
 from livecheck.diagnosis.observations import COMPLAINT, Observation, began, factors, observations
 from livecheck.diagnosis.signs import for_complaint
 from livecheck.diagnosis.steps import next_step
+from livecheck.diagnosis.steps.actions import Action
 from livecheck.diagnosis.steps.costs import Bench, opened
 from livecheck.diagnosis.verdict import Verdict
 from livecheck.diagnosis.worksheet_machine import all_along
@@ -110,7 +111,11 @@ def locate(
     pattern = patterns.seen(runs, graph, knowledge)
     judged = verdict.judge(graph, belief, found, knowledge, pattern)
     steps = next_step.rank(bench, belief, judged, found)
-    judged = _final(graph, judged if steps else verdict.settled(judged, knowledge.model))
+    if not steps:
+        judged = verdict.settled(judged, knowledge.model)
+    elif steps[0].action == Action.REPAIR_SYSTEM:
+        judged = verdict.of_the_system(judged)
+    judged = _final(graph, judged)
     told = explain(graph, judged, found, knowledge, pattern)
     return Location(
         case=case_id,

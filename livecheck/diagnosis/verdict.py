@@ -153,6 +153,16 @@ def settled(judged: Verdict, model: ModelParameters) -> Verdict:
     return msgspec.structs.replace(judged, side=best.side, group=best, probability=best.probability)
 
 
+def of_the_system(judged: Verdict) -> Verdict:
+    """The verdict where to put the installed system right comes next: then it is named."""
+    system = next((group for group in judged.groups if group.side is Side.SOFTWARE), None)
+    if system is None or judged.side is not Side.UNDETERMINED or judged.misfit:
+        return judged
+    return msgspec.structs.replace(
+        judged, side=Side.SOFTWARE, group=system, probability=system.probability
+    )
+
+
 def _only_vanished(group: RepairGroup, found: Sequence[Observation], pattern: PatternSeen) -> bool:
     """True when all that failed at this part is a check that has passed there since."""
     if pattern.name != VANISHES or group.side is not Side.DEVICE:

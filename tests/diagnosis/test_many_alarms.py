@@ -16,7 +16,7 @@ from livecheck.diagnosis.model.likelihood import Likelihood
 from livecheck.diagnosis.model.priors import CorrelationParameters
 from livecheck.diagnosis.observations import Factor
 
-CHECKS = 7
+CHECKS = 10
 COMPONENTS = 3
 COMES_AND_GOES = CorrelationParameters(
     intermittent=1.0, symptom_group=0.5, repeated_check=0.8, persistent_alarms=0.3
@@ -24,7 +24,7 @@ COMES_AND_GOES = CorrelationParameters(
 
 
 def case(seed: int) -> list[Factor]:
-    """Half a dozen runs in which seven checks fail now and then, each at the same components."""
+    """Half a dozen runs in which ten checks fail now and then, each at the same components."""
     dice = random.Random(seed)
     looks = [tuple(sorted(dice.sample(range(COMPONENTS), 2))) for _ in range(CHECKS)]
     misses = [tuple(dice.uniform(0.1, 0.7) for _ in look) for look in looks]
@@ -40,9 +40,9 @@ def case(seed: int) -> list[Factor]:
     return factors
 
 
-@pytest.mark.parametrize("seed", range(40))
+@pytest.mark.parametrize("seed", range(20))
 def test_alarms_beyond_the_most_are_bounded(seed: int, monkeypatch: pytest.MonkeyPatch) -> None:
-    """Whatever is left out of the sum changes no fault's odds by more than a half."""
+    """Whatever is left out of the sum changes no fault's odds by more than a fifth."""
     factors = case(seed)
     sets = [s for size in (1, 2) for s in combinations(range(COMPONENTS), size)]
     bound = Likelihood(factors, COMES_AND_GOES)
@@ -50,4 +50,4 @@ def test_alarms_beyond_the_most_are_bounded(seed: int, monkeypatch: pytest.Monke
     monkeypatch.setattr(intermittent, "MAX_TEST_POINTS", CHECKS)
     whole = Likelihood(factors, COMES_AND_GOES)
     for members in sets:
-        assert -0.4 < found[members] - whole.gain(members) < 1e-9
+        assert -0.2 < found[members] - whole.gain(members) < 1e-9

@@ -19,7 +19,7 @@ from livecheck.diagnosis.model.false_alarms import TestPoint
 from livecheck.diagnosis.model.permanent import Look
 from livecheck.diagnosis.model.run_products import RunProducts, Runs, run_products
 
-MAX_TEST_POINTS: Final = 4
+MAX_TEST_POINTS: Final = 6
 """Alarms that may stay are summed over for so many test points of a fault set, the most failed;
 a further one stays or not, whichever is likelier with these faults."""
 

@@ -23,10 +23,21 @@ from livecheck.diagnosis.model.windows import windows
 from livecheck.diagnosis.observations import COMPLAINT, Observation, began, factors, observations
 from livecheck.diagnosis.signs import for_complaint
 from livecheck.diagnosis.steps import next_step
+from livecheck.diagnosis.steps.actions import Action
 from livecheck.diagnosis.steps.costs import Bench, opened
 from livecheck.diagnosis.verdict import Verdict
 from livecheck.diagnosis.worksheet_machine import all_along
-from livecheck.records import Candidate, Complaint, Knowledge, Location, Record, Run, Side, Swap
+from livecheck.records import (
+    Candidate,
+    Complaint,
+    Knowledge,
+    Location,
+    NextStep,
+    Record,
+    Run,
+    Side,
+    Swap,
+)
 from livecheck.topology import swaps
 from livecheck.topology.came_to_light import came_to_light
 from livecheck.topology.foreign import set_aside
@@ -110,7 +121,7 @@ def locate(
     pattern = patterns.seen(runs, graph, knowledge)
     judged = verdict.judge(graph, belief, found, knowledge, pattern)
     steps = next_step.rank(bench, belief, judged, found)
-    judged = _final(graph, judged if steps else verdict.settled(judged, knowledge.model))
+    judged = _final(graph, judged, steps, knowledge)
     told = explain(graph, judged, found, knowledge, pattern)
     return Location(
         case=case_id,
@@ -140,8 +151,14 @@ def _besides(
     yield from further.which_part(bench.graph, found, resources.missed, bench.knowledge)
 
 
-def _final(graph: Graph, judged: Verdict) -> Verdict:
-    """The verdict; nobody looked at a system that nobody could read."""
+def _final(
+    graph: Graph, judged: Verdict, steps: Sequence[NextStep], knowledge: Knowledge
+) -> Verdict:
+    """The verdict, by what comes next; nobody looked at a system that nobody could read."""
+    if not steps:
+        judged = verdict.settled(judged, knowledge.model)
+    elif steps[0].action == Action.REPAIR_SYSTEM:
+        judged = verdict.of_the_system(judged)
     if locked(graph) is None or judged.side is not Side.SOFTWARE:
         return judged
     return msgspec.structs.replace(judged, side=Side.UNDETERMINED, group=None)

@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Final
 
-from livecheck.diagnosis.observations import COMPLAINT, Observation
+from livecheck.diagnosis.observations import COMPLAINT, OUTSIDE, Observation
 from livecheck.records import Complaint, Knowledge, Outcome, Run
 from livecheck.topology.graph import Graph
 from livecheck.topology.ids import FIRMWARE, MAINBOARD, SOFTWARE
@@ -34,16 +34,39 @@ _EVERY_LOAD: Final = frozenset({"memory.words", "processor.results", _READ, "pow
 """Checks of memory, processor, drive and supply under load; without a drive there is none."""
 _FIRST_LOOK: Final = frozenset({"memory.words", _READ})
 """Checks without which nobody looked a machine over."""
-_BY_EYE: Final = {Complaint.NO_POWER: "bench.life", Complaint.NO_PICTURE: "bench.own-screen"}
+BY_EYE: Final = {Complaint.NO_POWER: "bench.life", Complaint.NO_PICTURE: "bench.own-screen"}
 """What is complained of, looked at on a machine that no probe runs on."""
 SETS: Final = 120
 _EVERYWHERE: Final = (MAINBOARD, FIRMWARE, SOFTWARE)
 """Kinds that explain anything: they make no failure a sign of the complaint."""
 
 
-def bears_on(kind: str, complaint: Complaint, knowledge: Knowledge) -> bool:
+def _bears_on(kind: str, complaint: Complaint, knowledge: Knowledge) -> bool:
     """Whether a fault in a component of this kind could be what the customer complains of."""
     return _factor(kind, complaint, knowledge) >= _RELEVANT
+
+
+def explains(
+    kind: str,
+    members: frozenset[int],
+    graph: Graph,
+    found: Sequence[Observation],
+    knowledge: Knowledge,
+) -> bool:
+    """Whether a fault of such a kind, and what failed at these components, can be the complaint.
+
+    What failed there and can be a sign of the complaint makes any kind one that explains it.
+    """
+    failed = [
+        one
+        for one in found
+        if one.failed
+        and not one.reading.check.startswith(COMPLAINT)
+        and not members.isdisjoint(number for number, _ in one.members)
+    ]
+    if not _bears_on(kind, graph.complaint, knowledge):
+        return any(not one.beside and not one.finding for one in failed)
+    return not failed or not all(one.beside for one in failed)
 
 
 def possible(graph: Graph, knowledge: Knowledge) -> frozenset[int]:
@@ -109,18 +132,28 @@ def tested_clean(
         # Nobody complained of anything: one whole look is what was asked for.
         enough = any(o.run.finished and _judged(o.run) >= _FIRST_LOOK for o in graph.home)
     else:
-        enough = tested(graph) >= CLEAN_RUNS
+        enough = tested(graph) >= CLEAN_RUNS and not _seen(graph, found)
     return enough and sum(facts.values()) < _WEAK
 
 
+def _seen(graph: Graph, found: Sequence[Observation]) -> bool:
+    """Whether the complaint was seen in the machine as it stands, the installed system aside."""
+    same = {one.run.number for one in graph.home if one.state == graph.home[-1].state}
+    return any(o.failed and o.reading.check == OUTSIDE and o.run in same for o in found)
+
+
 def tested(graph: Graph) -> int:
-    """Runs that the machine was tested in; one under every load counts as ``CLEAN_RUNS``."""
+    """Runs that the machine was tested in; one under every load counts as ``CLEAN_RUNS``.
+
+    Whether it starts, and shows a picture, is seen once in a start, whatever is loaded then.
+    """
+    seen = BY_EYE.get(graph.complaint)
     judged = [len(one.run.readings) for one in graph.home]
     # A run of a few measurements tests only what they are made at.
     return sum(
-        CLEAN_RUNS if _under_every_load(one.run) else 1
+        CLEAN_RUNS if seen is None and _under_every_load(one.run) else 1
         for one, count in zip(graph.home, judged, strict=True)
-        if 2 * count > max(judged) or _BY_EYE.get(graph.complaint) in _judged(one.run)
+        if 2 * count > max(judged) or seen in _judged(one.run)
     )
 
 
@@ -139,4 +172,4 @@ def _judged(run: Run) -> frozenset[str]:
 def only_inside(found: Sequence[Observation]) -> bool:
     """Whether the complaint was last seen in the installed system alone."""
     failed = {one.reading.check: one.failed for one in found}
-    return failed.get(f"{COMPLAINT}inside", False) and not failed.get(f"{COMPLAINT}outside", True)
+    return failed.get(f"{COMPLAINT}inside", False) and not failed.get(OUTSIDE, True)

@@ -16,6 +16,7 @@ from livecheck.topology.paths import Paths
 
 COMPLAINT: Final = "complaint."
 """Begin of the checks that say where the complaint was seen."""
+OUTSIDE: Final = f"{COMPLAINT}outside"
 _MANY: Final = 4
 """Assumed: told so many times as often to show inside alone, it was mistaken outside."""
 SIGHTINGS: Final = 3
@@ -161,7 +162,7 @@ def _told_once(found: Sequence[Observation]) -> list[Observation]:
     What comes and goes stays away in most looks; seen outside the installed system, it is seen
     inside it as well. Seen outside once in many looks, something ordinary may be meant.
     """
-    told: dict[str, list[int]] = {f"{COMPLAINT}inside": [], f"{COMPLAINT}outside": []}
+    told: dict[str, list[int]] = {f"{COMPLAINT}inside": [], OUTSIDE: []}
     for turn, one in enumerate(found):
         if one.reading.check in told:
             told[one.reading.check].append(turn)

@@ -14,10 +14,10 @@ from typing import Final
 
 import msgspec
 
-from livecheck.diagnosis.complaint import bears_on, only_inside, tested_clean
+from livecheck.diagnosis.complaint import explains, only_inside, tested_clean
 from livecheck.diagnosis.misfit import fits_nothing
 from livecheck.diagnosis.model.posterior import Posterior
-from livecheck.diagnosis.observations import COMPLAINT, Observation
+from livecheck.diagnosis.observations import Observation
 from livecheck.diagnosis.patterns import VANISHES, PatternSeen
 from livecheck.records import Knowledge, ModelParameters, Record, Side
 from livecheck.topology.graph import Graph
@@ -153,6 +153,16 @@ def settled(judged: Verdict, model: ModelParameters) -> Verdict:
     return msgspec.structs.replace(judged, side=best.side, group=best, probability=best.probability)
 
 
+def of_the_system(judged: Verdict) -> Verdict:
+    """The verdict where to put the installed system right comes next: then it is named."""
+    system = next((group for group in judged.groups if group.side is Side.SOFTWARE), None)
+    if system is None or judged.side is not Side.UNDETERMINED or judged.misfit:
+        return judged
+    return msgspec.structs.replace(
+        judged, side=Side.SOFTWARE, group=system, probability=system.probability
+    )
+
+
 def _only_vanished(group: RepairGroup, found: Sequence[Observation], pattern: PatternSeen) -> bool:
     """True when all that failed at this part is a check that has passed there since."""
     if pattern.name != VANISHES or group.side is not Side.DEVICE:
@@ -197,8 +207,7 @@ def grouped(
                 side=component.side,
                 unit=component.unit,
                 probability=mass.get(name, 0.0),
-                relevant=bears_on(component.kind, graph.complaint, knowledge)
-                and _shows_complaint(frozenset(numbers), found),
+                relevant=explains(component.kind, frozenset(numbers), graph, found, knowledge),
                 touched=lead in touched,
                 proven=component.unit != MAINBOARD or survived(lead, graph, found),
                 gone=belief.model.gone(lead),
@@ -234,18 +243,6 @@ def _group_mass(graph: Graph, belief: Posterior) -> dict[str, float]:
         for name in set(map(names.__getitem__, members)):
             mass[name] += probability
     return mass
-
-
-def _shows_complaint(members: frozenset[int], found: Sequence[Observation]) -> bool:
-    """Whether what failed at these components, if anything did, can be of the complaint."""
-    failed = [
-        one
-        for one in found
-        if one.failed
-        and not one.reading.check.startswith(COMPLAINT)
-        and not members.isdisjoint(number for number, _ in one.members)
-    ]
-    return not failed or not all(one.beside for one in failed)
 
 
 def survived(number: int, graph: Graph, found: Sequence[Observation]) -> bool:

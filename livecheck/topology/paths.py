@@ -68,8 +68,13 @@ class Paths:
         return Path(part=(known,)) if known is not None else Path()
 
     def of_kind(self, kind: str) -> Ids:
-        """Every component of a kind in this run's machine."""
-        return self._kinds.get(kind, ())
+        """Every component of a kind in this run's machine; of memory slots those in use."""
+        found: Ids = self._kinds.get(kind, ())
+        if kind != "memory-slot":
+            return found
+        # Where no module is, none is reached through it.
+        empty = self._on_board(place for place in self.places if place not in self.now.parts)
+        return tuple(own for own in found if own not in empty)
 
     def hardware(self) -> Ids:
         """Everything in this run's machine but the installed system."""

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from itertools import product
-from math import prod
+from math import log, prod
 from operator import mul
 from typing import Final
 
@@ -19,9 +19,9 @@ from livecheck.diagnosis.model.false_alarms import TestPoint
 from livecheck.diagnosis.model.permanent import Look
 from livecheck.diagnosis.model.run_products import RunProducts, Runs, run_products
 
-MAX_TEST_POINTS: Final = 4
+MAX_TEST_POINTS: Final = 6
 """Alarms that may stay are summed over for so many test points of a fault set, the most failed;
-a further one's chance is spread evenly over its failures."""
+a further one stays or not, whichever is likelier with these faults."""
 
 Cell = tuple[int, str]
 """(Run, symptom group): the readings a fault's events of one run can show in."""
@@ -43,6 +43,7 @@ class Intermittent:
         self._failing: dict[Cell, list[frozenset[int]]] = {}
         self._failed: dict[int, dict[Cell, None]] = {}
         self._stuck: dict[int, set[TestPoint]] = {}
+        self._alarming: dict[TestPoint, list[ReadingGroup]] = {}
         self._open: dict[Cell, dict[TestPoint, None]] = {}
         for turn, groups in enumerate(runs):
             for group in groups:
@@ -63,6 +64,7 @@ class Intermittent:
             self._of.setdefault(number, {})[cell] = None
         if group.fails:
             self._failing.setdefault(cell, []).append(frozenset(group.detects))
+            self._alarming.setdefault(group.source, []).append(group)
             for number in group.detects:
                 self._failed.setdefault(number, {})[cell] = None
                 if stays:
@@ -142,7 +144,9 @@ class Intermittent:
 
     def _joint_products(self, members: Members, spread: frozenset[TestPoint]) -> RunProducts:
         false_alarms = self._readings.false_alarms
-        summed = sorted(self._stuck_of(members) - spread)
+        stuck = self._stuck_of(members)
+        summed = sorted(stuck - spread)
+        likelier = {at: self._likelier(at, members) for at in stuck & spread}
         joint = self._joint_cells(members) if len(members) > 1 else []
         moved = [(cell, here) for cell, here in joint if cell in self._open]
         settled = [1.0] * len(self._runs.counts)
@@ -151,10 +155,20 @@ class Intermittent:
                 settled[cell[0]] *= self._together(cell, here, {})
         found = []
         for flags in product((True, False), repeat=len(summed)):
-            stays = dict(zip(summed, flags, strict=True))
+            stays = {**likelier, **dict(zip(summed, flags, strict=True))}
             weight = sum(false_alarms[at].log_share(stays=flag) for at, flag in stays.items())
             found.append((weight, self._ratios(members, (settled, moved), stays)))
         return run_products(found)
+
+    def _likelier(self, source: TestPoint, members: Members) -> bool:
+        """Whether the alarms of a test point that fails rather stay, with these faults acting."""
+        alarm, visible = self._readings.false_alarms[source], self._readings.visible
+        chances = {flag: alarm.log_share(stays=flag) for flag in (True, False)}
+        for group in self._alarming[source]:
+            rates = {n: visible(group.symptom_group, n) for n in members if n in group.detects}
+            for flag in chances:
+                chances[flag] += log(group.ratio(rates, group.shown if flag else None))
+        return chances[True] > chances[False]
 
     def _ratios(
         self, members: Members, joint: tuple[list[float], Joint], stays: Stays
@@ -225,17 +239,9 @@ class Intermittent:
             if weight > 0.0:
                 # With no fault seen the readings are as without fault.
                 for group in self._cells[cell] if rates else ():
-                    weight *= self._group(group, rates, stays)
+                    weight *= group.ratio(rates, group.shown if stays.get(group.source) else None)
                 total += weight
         return total
-
-    def _group(self, group: ReadingGroup, rates: Mapping[int, float], stays: Stays) -> float:
-        alarm = self._readings.false_alarms[group.source]
-        if not alarm.open:
-            return group.ratio(rates)
-        if group.source in stays:
-            return group.ratio(rates, group.shown if stays[group.source] else None)
-        return group.ratio(rates, alarm.again(group))
 
 
 def _runs(groups: Sequence[ReadingGroup]) -> tuple[list[list[ReadingGroup]], list[int]]:

@@ -25,6 +25,8 @@ from livecheck.topology.ids import MAINBOARD, THE_FIRMWARE, THE_HUNG, ComponentI
 
 _SILENCE: Final = "silence"
 """Symptom group of the checks that ask whether a part answers."""
+_HANDS: Final = "guided."
+"""First word of the checks of what hangs on a plug: keys, pad, camera, loudspeakers, picture."""
 _HURT: Final = re.compile(r"spill|liquid|water|wet|\bfell\b|fall|drop|opened before", re.IGNORECASE)
 _BEFORE_A_BOARD: Final = (Action.POWER_AWAY, Action.EXCHANGE_LEAD)
 _BEFORE_ANY_SCREW: Final = 0.12
@@ -209,16 +211,18 @@ def waits(here: Situation, move: Move) -> bool:
 
 def a_part(here: Situation, own: ComponentId) -> list[Move]:
     """All power away, which takes no screw, before what may only hang is ordered, and its contact
-    made anew once before what does not answer is."""
-    place = here.now.home(own)
+    made anew once before what does not answer, or fails by hand, is."""
+    place, last = here.now.home(own), (here.looked, here.now.run.number)
     blamed = [
         (one, dict(one.members))
         for one in here.found
-        if one.run == here.looked and one.failed and here.graph.index[own] in dict(one.members)
+        if one.run in last and one.failed and here.graph.index[own] in dict(one.members)
     ]
     if place is None:
         return []
-    silent = any(one.symptom_group == _SILENCE for one, _ in blamed)
+    silent = any(
+        one.symptom_group == _SILENCE or one.reading.check.startswith(_HANDS) for one, _ in blamed
+    )
     hangs = any(here.graph.index.get(THE_HUNG) in members for _, members in blamed)
     moves = possible(here)
     away = [move for move in moves if move.action == Action.POWER_AWAY]

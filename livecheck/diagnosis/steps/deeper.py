@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Final
 
-from livecheck.diagnosis.complaint import PATIENCE, tested
+from livecheck.diagnosis.complaint import BY_EYE, PATIENCE, tested
 from livecheck.diagnosis.model.permanent import Look
 from livecheck.diagnosis.steps.actions import Action
 from livecheck.diagnosis.steps.prediction import PredictedTest
@@ -80,9 +80,11 @@ def _soaked(here: Situation) -> tuple[PredictedTest, ...]:
 def _everything(here: Situation, repeats: int) -> tuple[PredictedTest, ...]:
     """One test of all that the last run judged, where nothing ever failed."""
     looks: dict[int, list[Look]] = {}
+    seen = BY_EYE.get(here.graph.complaint)
     for one in here.found:
         name = one.reading.check
-        if one.run == here.looked and not name.startswith(BY_HAND):
+        # Whether it starts is looked at again and again too.
+        if one.run == here.looked and (name == seen or not name.startswith(BY_HAND)):
             for number, detect in one.members:
                 looks.setdefault(number, []).append((name, one.symptom_group or name, detect))
     if not looks:
@@ -105,8 +107,9 @@ def _full_tests(here: Situation) -> Iterator[Move]:
         for number, component in enumerate(graph.components)
         if (chance := shown.get(component.kind)) is not None and component.id in inside - judged
     }
-    # A machine that fails what eye and meter look at, and showed no more, runs no test either.
-    if not misses or by_hand(here):
+    # A machine that fails what eye and meter look at, and showed no more, runs no test either;
+    # and no memory or drive keeps one from switching on.
+    if not misses or by_hand(here) or graph.complaint is Complaint.NO_POWER:
         return
     lost = losing(here)
     lead = max(misses, key=lambda number: (number in lost, marginals[number]))

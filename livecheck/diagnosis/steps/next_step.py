@@ -11,11 +11,11 @@ inside information*, UAI 2010.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from math import inf
 from typing import Final
 
-from livecheck.diagnosis.complaint import PATIENCE, tested
+from livecheck.diagnosis.complaint import CLEAN_RUNS, PATIENCE, tested
 from livecheck.diagnosis.explain import locked
 from livecheck.diagnosis.model.posterior import Posterior
 from livecheck.diagnosis.model.windows import DRIVE
@@ -25,8 +25,14 @@ from livecheck.diagnosis.steps.actions import Action
 from livecheck.diagnosis.steps.costs import HOUR, Bench
 from livecheck.diagnosis.steps.moves import possible
 from livecheck.diagnosis.steps.prediction import Sets, results
-from livecheck.diagnosis.steps.scoring import Costs, Scored, score
-from livecheck.diagnosis.steps.situation import Move, Situation, present, situation, whole
+from livecheck.diagnosis.steps.scoring import (
+    Costs,
+    Scored,
+    hands_before_waiting,
+    order,
+    score,
+)
+from livecheck.diagnosis.steps.situation import Move, Situation, as_now, present, situation, whole
 from livecheck.diagnosis.verdict import RepairGroup, Verdict
 from livecheck.records import Complaint, NextStep, Side
 from livecheck.topology.ids import FIRMWARE, MAINBOARD, THE_FIRMWARE
@@ -35,6 +41,8 @@ EDGE: Final = ("memory-slot", "pcie-slot")
 """Common practice, no source: such a slot is cleaned and its part put in anew once more
 before a board is ordered for it; dirt survives a swap."""
 _LITTLE: Final = 0.001
+_SURELY_CURED: Final = 0.9
+"""Assumed: what was cured and is less certain than this is soaked before it is handed back."""
 _TELLING: Final = 0.02
 """A step that is expected to tell less than this many bits is no step."""
 
@@ -70,7 +78,11 @@ def _hands_on(here: Situation, judged: Verdict) -> tuple[NextStep, ...]:
     if judged.group is not None:
         steps = _after_verdict(here, judged.group)
         if steps or not _second_fault(here, judged.group):
-            return (*_confirming(here, judged.group, kept), *steps)
+            return (
+                *_confirming(here, judged.group, kept),
+                *steps,
+                *_stays_away(here, judged.group),
+            )
     costs = Costs(here, judged.groups)
     mass, none = costs.masses(kept)
     now = costs.expected(mass, none, swapped=False, cured=None)
@@ -86,8 +98,8 @@ def _hands_on(here: Situation, judged: Verdict) -> tuple[NextStep, ...]:
         for one in scored
         if (one.bits > _TELLING or (unproven and one.move.swaps)) and one.total < worth
     ]
-    telling.sort(key=_order)
-    _hands_before_waiting(telling, bench.trial())
+    telling.sort(key=order)
+    hands_before_waiting(telling, bench.trial())
     steps = tuple(wording.step(here, one.move, one.results) for one in telling[:6])
     steps = before.in_front(here, judged, steps)
     if judged.misfit:
@@ -122,24 +134,6 @@ def _decided(here: Situation, judged: Verdict) -> bool:
     return board and lead is not None and lead.proven and lead.relevant and lead.touched
 
 
-def _order(one: Scored) -> tuple[bool, float, float, str, str]:
-    """What says the same whatever comes of it waits; else least expected total first."""
-    move = one.move
-    return (not one.turns, round(one.total, 3), -one.bits, move.action, move.target)
-
-
-def _hands_before_waiting(telling: list[Scored], trial: float) -> None:
-    """Beside the best step a soak stands behind one at the part that is worth as much.
-
-    It is told for whoever cannot do the first: less than a trial between them is no difference.
-    """
-    for at in range(1, len(telling) - 1):
-        one, other = telling[at : at + 2]
-        waits = one.move.action == Action.SOAK and other.move.minutes < one.move.minutes
-        if waits and one.turns == other.turns and other.total - one.total < trial:
-            telling[at : at + 2] = [other, one]
-
-
 def _confirming(here: Situation, group: RepairGroup, kept: Sets) -> tuple[NextStep, ...]:
     """The trial that is worth its minutes before a verdict is acted on, if there is one.
 
@@ -166,6 +160,13 @@ def _confirming(here: Situation, group: RepairGroup, kept: Sets) -> tuple[NextSt
         if gained > value:
             best, value = wording.step(here, move, predicted), gained
     return () if best is None else (best,)
+
+
+def _stays_away(here: Situation, group: RepairGroup) -> Iterator[NextStep]:
+    """A soak after what was cured without a part: what comes and goes may only rest."""
+    doubtful = group.gone > 0.5 and group.probability < _SURELY_CURED
+    if doubtful and len(as_now(here.bench)) < CLEAN_RUNS:
+        yield from (_told(here, move) for move in possible(here) if move.action == Action.SOAK)
 
 
 def _share(belief: Sets, own: frozenset[int]) -> float:

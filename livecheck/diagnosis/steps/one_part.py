@@ -10,7 +10,14 @@ import msgspec
 from livecheck.diagnosis.model.windows import COOLING
 from livecheck.diagnosis.steps.actions import Action
 from livecheck.diagnosis.steps.prediction import PredictedTest, Symptom, changed
-from livecheck.diagnosis.steps.situation import STAYS_IN, Move, Situation, Tried, tried
+from livecheck.diagnosis.steps.situation import (
+    STAYS_IN,
+    Move,
+    Situation,
+    Tried,
+    complaint_alone,
+    tried,
+)
 from livecheck.diagnosis.worksheet_machine import assumed
 from livecheck.records import Place, Record, Side
 from livecheck.topology.graph import Component
@@ -238,6 +245,8 @@ def _out(here: Situation, one: _Fitted) -> Iterator[Move]:
             about=one.number,
         )
     lent = one.done.in_known_good_machine or kind in _OF_ONE_MODEL or _loose(here, one)
+    # What the customer complains of is this machine's.
+    lent = lent or complaint_alone(here)
     if not lent and bench.allows(Action.KNOWN_GOOD_MACHINE, kind, one.target):
         yield Move(
             action=Action.KNOWN_GOOD_MACHINE,

@@ -17,7 +17,7 @@ from livecheck.diagnosis.complaint import signs
 from livecheck.diagnosis.model.likelihood import Likelihood
 from livecheck.diagnosis.model.permanent import Look
 from livecheck.diagnosis.model.windows import ANEW, cured_by_trial
-from livecheck.diagnosis.observations import Observation, members
+from livecheck.diagnosis.observations import OUTSIDE, Observation, members
 from livecheck.records import Check, Record
 from livecheck.topology.configuration import Configuration
 from livecheck.topology.graph import Graph
@@ -70,7 +70,7 @@ def symptoms(
     home = {one.run.number: one for one in graph.home}
     weights: dict[tuple[int, str, str], float] = {}
     parts: dict[str, float] = {}
-    for one, meant in signs(found, belief, wanted):
+    for one, meant in signs(found, belief, wanted) or _seen_outside(found):
         if one.run in home:
             at = _where(one.reading.at, home[one.run])
             key = (one.run, at, one.reading.check)
@@ -89,6 +89,11 @@ def symptoms(
         Symptom(at=at, checks=tuple(some), covered=tuple(parts[check] for check in some))
         for at, some in ranked
     )
+
+
+def _seen_outside(found: Sequence[Observation]) -> list[tuple[Observation, float]]:
+    """With no other sign, the complaint itself, once it was seen outside the installed system."""
+    return [(one, 1.0) for one in found if one.failed and one.reading.check == OUTSIDE]
 
 
 def _where(at: str, now: Configuration) -> str:

@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 from typing import Final
 
 from livecheck.diagnosis.steps import measure
+from livecheck.diagnosis.steps.actions import Action
 from livecheck.diagnosis.steps.costs import expected_repair
 from livecheck.diagnosis.steps.prediction import PredictedResult, Sets, results
 from livecheck.diagnosis.steps.situation import Move, Situation, present
@@ -107,3 +108,21 @@ def score(move: Move, belief: Sets, costs: Costs) -> Scored:
 
 def _lead(mass: Mapping[int, float]) -> int:
     return max(mass, key=lambda index: (mass[index], -index), default=-1)
+
+
+def order(one: Scored) -> tuple[bool, float, float, str, str]:
+    """What says the same whatever comes of it waits; else least expected total first."""
+    move = one.move
+    return (not one.turns, round(one.total, 3), -one.bits, move.action, move.target)
+
+
+def hands_before_waiting(telling: list[Scored], trial: float) -> None:
+    """Beside the best step a soak stands behind one at the part that is worth as much.
+
+    It is told for whoever cannot do the first: less than a trial between them is no difference.
+    """
+    for at in range(1, len(telling) - 1):
+        one, other = telling[at : at + 2]
+        waits = one.move.action == Action.SOAK and other.move.minutes < one.move.minutes
+        if waits and one.turns == other.turns and other.total - one.total < trial:
+            telling[at : at + 2] = [other, one]

@@ -8,7 +8,7 @@ from typing import Final
 
 from livecheck.diagnosis.complaint import possible
 from livecheck.diagnosis.model.posterior import Posterior
-from livecheck.diagnosis.observations import COMPLAINT, Observation
+from livecheck.diagnosis.observations import COMPLAINT, OUTSIDE, Observation
 from livecheck.diagnosis.steps.actions import Action
 from livecheck.diagnosis.steps.costs import Bench
 from livecheck.diagnosis.steps.prediction import PredictedTest, Prediction, Sets, Symptom, symptoms
@@ -156,7 +156,12 @@ def ids_in(one: Configuration) -> frozenset[ComponentId]:
 def by_hand(here: Situation) -> bool:
     """Whether all that fails was found by eye, hand and meter: no run looks for it by itself."""
     checks = [name for one in here.symptoms for name in one.checks]
-    return here.fails_now and all(name.startswith(BY_HAND) for name in checks)
+    return here.fails_now and all(name.startswith(BY_HAND) and name != OUTSIDE for name in checks)
+
+
+def complaint_alone(here: Situation) -> bool:
+    """Whether nothing fails but what the customer complains of, seen outside his system."""
+    return bool(here.symptoms) and all(one.checks == (OUTSIDE,) for one in here.symptoms)
 
 
 def whole(belief: Posterior) -> Sets:

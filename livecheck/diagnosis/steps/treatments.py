@@ -8,7 +8,13 @@ from typing import Final
 from livecheck.diagnosis.model.windows import COOLING
 from livecheck.diagnosis.steps.actions import Action
 from livecheck.diagnosis.steps.prediction import changed
-from livecheck.diagnosis.steps.situation import Move, Situation, as_now, by_hand
+from livecheck.diagnosis.steps.situation import (
+    Move,
+    Situation,
+    as_now,
+    by_hand,
+    complaint_alone,
+)
 from livecheck.topology.ids import (
     ANTENNA_LEAD,
     DRIVE_LEAD,
@@ -36,7 +42,7 @@ def moves(here: Situation) -> Iterator[Move]:
         if component.kind == COOLING and not by_hand(here):
             minutes = bench.covers([COOLING]) + bench.hands(COOLING, reseat=True)
             yield from _treat(here, Action.CLEAN, part, minutes, (str(part), None))
-    if _blamed(here, THE_FIRMWARE):
+    if _blamed(here, THE_FIRMWARE) and not complaint_alone(here):
         minutes = bench.hands(FIRMWARE)
         yield from _treat(here, Action.REFLASH, THE_FIRMWARE, minutes, (FIRMWARE, None))
     if _blamed(here, THE_HUNG) and not _discharged(here):

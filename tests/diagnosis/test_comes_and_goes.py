@@ -1,0 +1,91 @@
+"""What comes and goes: seen by the customer and by no check, cured for now, or there at a start.
+
+Common practice of the trade, no source: what the customer complains of is itself worked on, what
+was cured is watched for a while, and a machine told dead is started again and again.
+"""
+
+from __future__ import annotations
+
+import msgspec
+
+from livecheck.diagnosis.steps.actions import Action
+from livecheck.records import Complaint, Outcome, Reading
+from tests.diagnosis.story import (
+    COOLING,
+    DIMM_A,
+    DIMM_B,
+    MODULE_A,
+    MODULE_B,
+    Story,
+    done,
+    share,
+    spare,
+    steps,
+)
+
+OUTSIDE = "complaint.outside machine"
+
+
+def test_the_complaint_itself_is_worked_on_where_no_check_fails() -> None:
+    """It switches itself off under the stick, time and again: its cooling is cleaned."""
+    story = Story(Complaint.SWITCHES_OFF)
+    for turn in range(4):
+        story.run(*((OUTSIDE,) if turn % 2 else ()))
+    story.run(OUTSIDE)
+    found = story.locate("no spare", "external measurement", "longer soak", "deeper probe")
+    assert (Action.CLEAN, COOLING) in done(found)
+
+
+def test_no_part_is_tried_in_another_machine_for_the_complaint_alone() -> None:
+    """There it is another machine's complaint; and no firmware is written for it."""
+    story = Story(Complaint.SWITCHES_OFF)
+    for _ in range(4):
+        story.run(OUTSIDE)
+    acts = {step.action for step in steps(story.locate())}
+    assert not acts & {Action.KNOWN_GOOD_MACHINE, Action.REFLASH}
+
+
+def test_a_module_proven_bad_is_ordered_for_a_machine_that_switches_off() -> None:
+    """Bad words crash a machine, and its owner calls it switching off."""
+    story = Story(Complaint.SWITCHES_OFF)
+    bad = ("memory.words machine", f"memory.module-words {MODULE_A.id}")
+    story.run(*bad)
+    story.run(*bad, reseated=(DIMM_A,))
+    story.fit(spare("memory-module", DIMM_A))
+    for _ in range(3):
+        story.run()
+    assert story.locate().unit == "memory-module"
+
+
+def test_what_a_reseat_cured_is_soaked_while_it_is_doubtful() -> None:
+    """One pass says little of what comes and goes."""
+    story = Story(Complaint.UNSTABLE)
+    bad = ("memory.words machine", f"memory.module-words {MODULE_A.id}")
+    for _ in range(3):
+        story.run(*bad)
+    story.run(reseated=(DIMM_A,))
+    found = story.locate()
+    assert found.component == f"contact:{DIMM_A}"
+    assert found.candidates[0].probability < 0.9
+    assert Action.SOAK in {step.action for step in steps(found)}
+
+
+def test_a_machine_told_dead_is_started_again_and_again() -> None:
+    """One start, and one full test of memory and drive, call nothing sound."""
+    story = Story(Complaint.NO_POWER)
+    story.run()
+    alive = Reading(check="bench.life", at="machine", outcome=Outcome.PASSED)
+    story.runs[-1] = msgspec.structs.replace(story.runs[-1], readings=(alive,))
+    acts = {step.action for step in steps(story.locate("external measurement"))}
+    assert Action.SOAK in acts
+    assert Action.DEEPER not in acts
+
+
+def test_an_empty_slot_damages_no_words() -> None:
+    """Nothing is written to or read from a slot without a module."""
+    story = Story(Complaint.UNSTABLE)
+    story.empty(DIMM_A)
+    for _ in range(3):
+        story.run("memory.words machine", f"memory.module-words {MODULE_B.id}")
+    assert share(story.locate(), DIMM_B, MODULE_B.id) > 0.5
+    assert share(story.locate(), DIMM_A) < 1e-6

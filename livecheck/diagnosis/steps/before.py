@@ -186,15 +186,20 @@ def a_board(here: Situation, group: RepairGroup) -> list[Move]:
 def in_vain(here: Situation, judged: Verdict, move: Move) -> bool:
     """Whether a trial is about what is hardly at fault, while one unit is likelier than not.
 
-    Every part that is taken out for nothing may be harmed, and its contact spoilt.
+    Every part that is taken out for nothing may be harmed, and its contact spoilt. What is or comes
+    where it failed tells of its place too, which is the board's.
     """
     lead = judged.groups[0] if judged.groups else None
     if lead is None or not (lead.proven and lead.relevant):
         return False
-    hardly = _HARDLY_BOARD if lead.unit == MAINBOARD else _HARDLY
     known = lead.probability >= here.bench.knowledge.model.last_order.value
     own = {number for number in (move.about, move.cures) if number is not None}
     hands = move.action in wording.HANDS_INSIDE and own and own.isdisjoint(lead.members)
+    hardly = _HARDLY
+    if lead.unit == MAINBOARD:
+        at = {move.to, *(here.now.home(here.graph.components[n].id) for n in own)}
+        hands = hands and at.isdisjoint(symptom.at for symptom in here.symptoms)
+        hardly = _HARDLY_BOARD
     return known and bool(hands) and max(here.belief.marginals[n] for n in own) < hardly
 
 

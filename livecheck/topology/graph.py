@@ -114,17 +114,10 @@ def complaint_of(runs: Iterable[Run]) -> Complaint:
 
 def kind_row(knowledge: Knowledge, kind: str, role: str) -> Kind:
     """The table's row of a kind; of one it does not know what its role makes likely."""
-    row = knowledge.kinds.get(kind)
-    if row is not None:
-        return row
-    # It still can be at fault; it is only less likely.
-    return Kind(
-        kind=kind,
-        title=kind,
-        role=role,
-        weight=0.1,
-        weight_source="assumed",
-        unit=kind if role == "part" else MAINBOARD,
+    # What it does not know can still be at fault; it is only less likely.
+    unit = kind if role == "part" else MAINBOARD
+    return knowledge.kinds.get(kind) or Kind(
+        kind=kind, title=kind, role=role, weight=0.1, weight_source="assumed", unit=unit
     )
 
 
@@ -159,9 +152,11 @@ class _GraphMaker:
     def __init__(self, knowledge: Knowledge, configurations: Sequence[Configuration]) -> None:
         self.found: dict[ComponentId, Component] = {}
         self._knowledge = knowledge
-        # A part that does not answer in one run may tell its name in another.
-        self._names = {c.ids[p.id]: p.name for c in configurations for p in c.run.inventory.parts}
         self._known_good = {part for c in configurations for part in c.known_good}
+        # A part that does not answer in one run may tell of itself in another.
+        seen = [(c.ids[p.id], p) for c in configurations for p in c.run.inventory.parts]
+        self._names = {own: part.name for own, part in seen}
+        self._soldered = {own for own, part in seen if part.soldered}
         self._used = {c.on_board(place) for c in configurations for place in c.parts}
 
     def add_run(self, now: Configuration) -> None:
@@ -278,9 +273,11 @@ class _GraphMaker:
     def _contact(
         self, now: Configuration, place: Place, own: ComponentId, part: Part | None
     ) -> None:
-        if place.external or place.kind in _BARE_CONTACT or (part is not None and part.soldered):
+        # What is soldered in has none, in runs in which it does not answer either.
+        if place.external or place.kind in _BARE_CONTACT or own in self._soldered:
             return
         told = self._names.get(own) or self._title(made_for(place))
+        told = part.name if part is not None else told
         kind = part.kind if part is not None else made_for(place)
         contact = now.contact(place.id)
         self._add(
@@ -290,7 +287,7 @@ class _GraphMaker:
                 unit=kind_row(self._knowledge, CONTACT, CONTACT).unit,
                 group=str(contact),
                 side=Side.UNDETERMINED,
-                name=f"contact between {part.name if part is not None else told} and {place.name}",
+                name=f"contact between {told} and {place.name}",
                 place=now.on_board(place.id),
                 part=own,
                 joins=(kind, place.kind),

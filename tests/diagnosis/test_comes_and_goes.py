@@ -16,8 +16,10 @@ from tests.diagnosis.story import (
     DIMM_B,
     MODULE_A,
     MODULE_B,
+    SLOT,
     Story,
     done,
+    part,
     share,
     spare,
     steps,
@@ -89,3 +91,27 @@ def test_an_empty_slot_damages_no_words() -> None:
         story.run("memory.words machine", f"memory.module-words {MODULE_B.id}")
     assert share(story.locate(), DIMM_B, MODULE_B.id) > 0.5
     assert share(story.locate(), DIMM_A) < 1e-6
+
+
+def test_what_is_soldered_in_has_no_contact_where_it_does_not_answer() -> None:
+    """Its joints are the board's: nothing is reseated, and the board is named in the end."""
+    story = Story(Complaint.PART_MISSING)
+    story.fit(part("wireless-card", "INV-C2", SLOT, soldered=True))
+    for turn in range(4):
+        gone = (SLOT,) if turn % 2 else ()
+        story.run(*(f"pcie.answers {at}" for at in gone), silent=gone)
+    found = story.locate()
+    assert not [c for c in found.candidates if c.component == f"contact:{SLOT}"]
+    assert share(found, "mainboard") > 0.6
+
+
+def test_a_firmware_that_is_loaded_is_not_missing_now_and_then() -> None:
+    """The card's own checks fail in some runs; its firmware was loaded in every one."""
+    story = Story(Complaint.PART_MISSING)
+    story.fit(part("wireless-card", "INV-C2", SLOT, soldered=True))
+    names = ("wireless.driver", "wireless.hears", "kernel.wireless", "wireless.starts")
+    for turn in range(11):
+        bad = names[: 0 if turn == 2 else 1 + (turn * 7) % 4]
+        where = OUTSIDE if turn > 6 else "complaint.inside machine"
+        story.run(*(f"{name} wireless-card:INV-C2" for name in bad), where)
+    assert story.locate().candidates[0].component == "wireless-card:INV-C2"

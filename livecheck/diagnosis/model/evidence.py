@@ -33,6 +33,8 @@ NOW_AND_THEN: Final = 0.35
 """Assumed: chance that an alarm that stays, and is not there in every run, is there in one."""
 MOSTLY: Final = 0.8
 """Assumed: the same of one that seldom rests."""
+_ALWAYS: Final = 0.97
+"""Assumed: a state that is seen this often never rests for long, as a file that is missing."""
 
 
 class ReadingGroup:
@@ -260,7 +262,8 @@ def _false_alarms(
 def _now_and_then(groups: Sequence[ReadingGroup]) -> None:
     """How often what makes a check of a sound machine fail is there: as often as it was seen."""
     fails, passes = sum(g.fails for g in groups), sum(g.passes for g in groups)
-    rates = (groups[0].shown, NOW_AND_THEN, MOSTLY)
+    shown = groups[0].shown
+    rates = (shown, MOSTLY) if _ALWAYS < shown < 1.0 else (shown, NOW_AND_THEN, MOSTLY)
     often = max(rates, key=lambda rate: rate**fails * (1.0 - rate) ** passes)
     for group in groups:
         group.shown = often

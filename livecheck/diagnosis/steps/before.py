@@ -33,6 +33,8 @@ _BEFORE_ANY_SCREW: Final = 0.12
 """Assumed: so likely, a controller that hangs is left without power before anything else."""
 _HARDLY: Final = 0.05
 """Assumed: what is less likely than this is not taken out while one unit is likelier than not."""
+_HARDLY_BOARD: Final = 0.02
+"""Assumed: the same while that unit is the board, which costs more than a few trials."""
 _DIRTY: Final = 0.1
 """Assumed: a contact this likely is made anew before a board is thought of."""
 _UPDATED: Final = 0.2
@@ -184,15 +186,21 @@ def a_board(here: Situation, group: RepairGroup) -> list[Move]:
 def in_vain(here: Situation, judged: Verdict, move: Move) -> bool:
     """Whether a trial is about what is hardly at fault, while one unit is likelier than not.
 
-    Every part that is taken out for nothing may be harmed, and its contact spoilt.
+    Every part that is taken out for nothing may be harmed, and its contact spoilt. What is or comes
+    where it failed tells of its place too, which is the board's.
     """
     lead = judged.groups[0] if judged.groups else None
-    if lead is None or lead.unit == MAINBOARD or not (lead.proven and lead.relevant):
+    if lead is None or not (lead.proven and lead.relevant):
         return False
     known = lead.probability >= here.bench.knowledge.model.last_order.value
     own = {number for number in (move.about, move.cures) if number is not None}
     hands = move.action in wording.HANDS_INSIDE and own and own.isdisjoint(lead.members)
-    return known and bool(hands) and max(here.belief.marginals[n] for n in own) < _HARDLY
+    hardly = _HARDLY
+    if lead.unit == MAINBOARD:
+        at = {move.to, *(here.now.home(here.graph.components[n].id) for n in own)}
+        hands = hands and at.isdisjoint(symptom.at for symptom in here.symptoms)
+        hardly = _HARDLY_BOARD
+    return known and bool(hands) and max(here.belief.marginals[n] for n in own) < hardly
 
 
 def waits(here: Situation, move: Move) -> bool:

@@ -139,3 +139,20 @@ def test_it_is_asked_whether_the_shops_adapter_is_still_in() -> None:
     found = story.locate()
     assert found.candidates[0].component == f"adapter@{JACK}"
     assert found.next_step is None or found.next_step.action != Action.ASK
+
+
+def test_what_measures_well_again_is_asked_for_before_it_is_ordered() -> None:
+    """An adapter carries no number: the shop's own was plugged in, or a wall lead, untold."""
+    dead: Answers = {**DEAD, "adapter-open-voltage": 0.0, "adapter-loaded-voltage": 0.0}
+    well: Answers = {**GOOD, "signs-of-life": "yes"}
+    first = _run(1, Complaint.NO_POWER, dead)
+    step = _located(first, _run(2, Complaint.NO_POWER, well)).next_step
+    assert step is not None
+    assert (step.action, step.target) == (Action.ASK, JACK)
+    spare = PartIs(place=JACK, name="the shop's", known_good=True)
+    named = _located(first, _run(2, Complaint.NO_POWER, well, (spare,)))
+    still = _located(first, _run(2, Complaint.NO_POWER, dead))
+    for found in (named, still):
+        assert found.next_step is None or found.next_step.action != Action.ASK
+    third = _located(first, *(_run(n, Complaint.NO_POWER, well) for n in (2, 3)))
+    assert third.next_step is None or third.next_step.action != Action.ASK

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from itertools import pairwise
 
+from livecheck.diagnosis.handover_checks import BENCH
 from livecheck.diagnosis.steps import wording
 from livecheck.diagnosis.steps.actions import Action
 from livecheck.diagnosis.steps.situation import Situation
@@ -23,12 +24,31 @@ def asked(here: Situation) -> Iterator[NextStep]:
     before = here.graph.home[-2].unsure if len(here.graph.home) > 1 else frozenset()
     places = dict.fromkeys(sorted(here.now.unsure - before), "why.say-what-is-in-the-place")
     places |= dict.fromkeys(_came_back(here), "still-in.why")
+    places |= dict.fromkeys(_well_again(here), "well-again.why")
     crossed = _crossed(here)
     if crossed is not None:
         places[crossed] = "which-was-crossed.why"
     for place, key in places.items():
         if here.bench.allows(Action.ASK, target=place):
             yield wording.bare(here, Action.ASK, place, key, 1.0)
+
+
+def _well_again(here: Situation) -> Iterator[str]:
+    """Places of a part without a number that by hand measured bad in the last look and measures
+    well now, with nothing told: it, or what it hangs on, may be another one."""
+    if len(here.graph.home) < 2 or here.graph.home[-1].state != here.graph.home[-2].state:
+        return
+    now, last = here.graph.home[-1], here.graph.home[-2]
+    numbered = {part.place for part in now.run.inventory.parts if part.identity}
+    by_hand = [one for one in here.found if one.reading.check.startswith(BENCH)]
+    alone = [one for one in by_hand if len(one.members) == 1]
+    for place, part in now.parts.items():
+        own = [one for one in alone if one.members[0][0] == here.graph.index.get(part)]
+        bad = {one.reading.check for one in own if one.failed and one.run == last.run.number}
+        still = {one.reading.check for one in own if one.failed and one.run == now.run.number}
+        good = {one.reading.check for one in own if not one.failed and one.run == now.run.number}
+        if place not in numbered | _named_in(now) and bad and bad <= good and not still:
+            yield place
 
 
 def _came_back(here: Situation) -> Iterator[str]:

@@ -156,3 +156,14 @@ def test_what_measures_well_again_is_asked_for_before_it_is_ordered() -> None:
         assert found.next_step is None or found.next_step.action != Action.ASK
     third = _located(first, *(_run(n, Complaint.NO_POWER, well) for n in (2, 3)))
     assert third.next_step is None or third.next_step.action != Action.ASK
+
+
+def test_an_adapter_that_breaks_down_is_tried_against_another_before_it_is_bought() -> None:
+    """No controller that hangs pulls it down: the power is not taken away for it."""
+    weak = _run(1, Complaint.NO_POWER, {**DEAD, "adapter-loaded-voltage": 6.2})
+    step = _located(weak).next_step
+    assert step is not None
+    assert (step.action, step.target) == (Action.SWAP, f"adapter@{JACK}")
+    none = Resources(cannot=("no spare",))
+    bought = locate("4711", (weak,), knowledge.load(), none).next_step
+    assert bought is not None and bought.action == Action.REPLACE

@@ -41,6 +41,7 @@ _UPDATED: Final = 0.2
 """Assumed: a drive this likely has its firmware updated before it is bought anew."""
 _SURELY_THE_SYSTEM: Final = 0.8
 """Assumed: so likely, the installed system is put right without the full tests."""
+_ADAPTER: Final = "adapter"
 SLEEP: Final = "sleep.wakes"
 STALLS: Final = ("link", "pace")
 """Symptom groups of the checks that fail where a drive lets one wait or drops off its bus."""
@@ -219,7 +220,8 @@ def waits(here: Situation, move: Move) -> bool:
 
 def a_part(here: Situation, own: ComponentId) -> list[Move]:
     """All power away, which takes no screw, before what may only hang is ordered, and its contact
-    made anew once before what does not answer, or fails by hand, is."""
+    made anew once before what does not answer, or fails by hand, is. What no hang explains does
+    not only hang. Another adapter is plugged in, which takes no screw, before one is bought."""
     place, last = here.now.home(own), (here.looked, here.now.run.number)
     blamed = [
         (one, dict(one.members))
@@ -231,12 +233,19 @@ def a_part(here: Situation, own: ComponentId) -> list[Move]:
     silent = any(
         one.symptom_group == _SILENCE or one.reading.check.startswith(_HANDS) for one, _ in blamed
     )
-    hangs = any(here.graph.index.get(THE_HUNG) in members for _, members in blamed)
+    meant = [members for one, members in blamed if not one.finding]
+    hangs = meant and all(here.graph.index.get(THE_HUNG) in members for members in meant)
     moves = possible(here)
     away = [move for move in moves if move.action == Action.POWER_AWAY]
     anew = [move for move in moves if move.action == Action.RESEAT and move.target == place]
     seated = here.now.seatings.get(place, 0)
-    return [*(away if hangs else ()), *(anew if silent and not seated else ())]
+    other = [move for move in moves if move.action == Action.SWAP and move.target == str(own)]
+    plugged = here.now.kinds.get(own) == _ADAPTER
+    return [
+        *(away if hangs else ()),
+        *(anew if silent and not seated else ()),
+        *(other if plugged else ()),
+    ]
 
 
 def _anew(here: Situation, move: Move) -> bool:

@@ -167,3 +167,18 @@ def test_an_adapter_that_breaks_down_is_tried_against_another_before_it_is_bough
     none = Resources(cannot=("no spare",))
     bought = locate("4711", (weak,), knowledge.load(), none).next_step
     assert bought is not None and bought.action == Action.REPLACE
+
+
+def test_a_machine_called_dead_that_shows_life_is_looked_at_before_it_is_opened() -> None:
+    """Its screen was dark: from then on it is judged by what that worksheet measured."""
+    first = _run(1, Complaint.NO_POWER, {**GOOD, "signs-of-life": "yes"})
+    step = _located(first).next_step
+    assert step is not None
+    assert (step.action, step.checks) == (Action.MEASURE, ("bench.external-screen",))
+    dark: Answers = {**DARK, "own-screen": "faint", "start-code": "none"}
+    found = _located(first, _run(2, Complaint.NO_PICTURE, dark))
+    assert found.candidates[0].component == "panel@panel:internal"
+    assert found.next_step is not None and "glass" in found.next_step.cautions
+    dead = _run(1, Complaint.NO_POWER, DEAD)
+    again = _located(dead).next_step
+    assert again is not None and again.checks != ("bench.external-screen",)

@@ -9,11 +9,14 @@ from __future__ import annotations
 from collections.abc import Iterator
 from itertools import pairwise
 
+import msgspec
+
 from livecheck.diagnosis.handover_checks import BENCH
 from livecheck.diagnosis.steps import wording
 from livecheck.diagnosis.steps.actions import Action
 from livecheck.diagnosis.steps.situation import Situation
-from livecheck.records import NextStep
+from livecheck.records import Complaint, NextStep
+from livecheck.topology.complained import lives
 from livecheck.topology.configuration import Configuration
 from livecheck.topology.ids import ComponentId
 
@@ -31,6 +34,18 @@ def asked(here: Situation) -> Iterator[NextStep]:
     for place, key in places.items():
         if here.bench.allows(Action.ASK, target=place):
             yield wording.bare(here, Action.ASK, place, key, 1.0)
+    if _alive(here) and here.bench.allows(Action.MEASURE, target="machine"):
+        minutes = here.bench.knowledge.bench.actions.measurement.minutes
+        step = wording.bare(here, Action.MEASURE, "machine", "alive.why", minutes)
+        yield msgspec.structs.replace(step, checks=("bench.external-screen",))
+
+
+def _alive(here: Situation) -> bool:
+    """Whether what was brought as dead shows life, and was neither started nor looked at."""
+    runs = [one.run for one in here.graph.home]
+    started = any(run.probes for run in runs)
+    dead = here.graph.complaint is Complaint.NO_POWER
+    return dead and not started and not here.symptoms and lives(runs)
 
 
 def _well_again(here: Situation) -> Iterator[str]:

@@ -14,6 +14,12 @@ BENCH: Final = "bench."
 """Before the names of checks that are measured by hand, of a machine that does not start."""
 STARTS: Final = "the machine starts, and this run was made in it"
 MEASURE: Final = "measured by hand before: measure it again on the worksheet"
+COMPLAINT: Final = "complaint."
+"""Before the names of what was told of the complaint: it counts until it is told anew."""
+SHOWS: Final = (
+    "the complaint was seen then: look whether it still shows, and tell a run where: --answer "
+    "complaint=nowhere"
+)
 
 
 def by_increase(runs: Sequence[Run], run: Run, checks: Mapping[str, Check]) -> Run:
@@ -45,13 +51,15 @@ def outcome_now(
     """
     # A place answers by what sits in it.
     spots = {component, *(p.id for p in last.inventory.parts if p.place == component)}
-    by_hand = check.startswith(BENCH)
+    by_hand = check.startswith((BENCH, COMPLAINT))
     for run in (last, *(reversed(after) if by_hand else ())):
         now = worst(r for r in run.readings if r.at in spots and r.check == check)
         if now is not None:
             return now.outcome, now.says or now.why_not or ""
     if not by_hand:
         return None, "not made this time"
+    if check.startswith(COMPLAINT):
+        return None, SHOWS
     if component == "machine" and not all(map(measured_by_hand, (*after, last))):
         return Outcome.PASSED, STARTS
     return None, MEASURE

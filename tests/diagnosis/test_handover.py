@@ -230,3 +230,16 @@ def test_a_swollen_battery_goes_back_with_nobody() -> None:
     found = compare([with_cell(1, CELL, readings=(seen,)), last], TABLES.checks)
     assert found is not None and not found.signed
     assert [(row.component, row.unsafe) for row in found.barred] == [(CELL.id, True)]
+
+
+def test_a_complaint_that_was_seen_is_signed_off_once_it_is_told_to_be_gone() -> None:
+    """Nobody tells it again in the last run of all: what was told last counts."""
+    seen = run(1, OLD, reading("machine", "failed", "complaint.inside"))
+    gone = run(2, OLD, reading("machine", "passed", "complaint.inside"))
+    last = run(3, OLD, reading(OLD.id, "passed"))
+    assert state("machine", seen, gone, last)[1].signed
+    kind, found = state("machine", seen, msgspec.structs.replace(last, number=2))
+    assert kind is HandOverState.OPEN and not found.signed
+    assert "complaint=nowhere" in found.rows[0].held[0].says
+    back = run(3, OLD, reading("machine", "failed", "complaint.inside"))
+    assert not state("machine", seen, gone, back, msgspec.structs.replace(last, number=4))[1].signed

@@ -12,7 +12,18 @@ from livecheck import knowledge
 from livecheck.diagnosis import Resources, locate, worksheet
 from livecheck.diagnosis.steps.actions import Action
 from livecheck.diagnosis.worksheet_machine import machine
-from livecheck.records import Answer, BoardReplaced, Complaint, Location, Outcome, PartIs, Run
+from livecheck.records import (
+    Answer,
+    BoardReplaced,
+    Complaint,
+    Location,
+    Outcome,
+    PartIs,
+    Place,
+    Presence,
+    Remark,
+    Run,
+)
 from tests.diagnosis.story import JACK, Story
 
 Answers = dict[str, float | str]
@@ -182,3 +193,20 @@ def test_a_machine_called_dead_that_shows_life_is_looked_at_before_it_is_opened(
     dead = _run(1, Complaint.NO_POWER, DEAD)
     again = _located(dead).next_step
     assert again is not None and again.checks != ("bench.external-screen",)
+
+
+def test_a_bay_that_tells_of_no_battery_is_asked_about_once() -> None:
+    """A machine with two bays: the second battery may lie at home."""
+    story = Story(Complaint.NOT_CHARGING)
+    story.run()
+    bays = story.runs[-1].inventory
+    second = Place(id="bay:BAT1", kind="battery-bay", name="battery bay 2", expects="battery",
+                   presence=Presence.EMPTY)  # fmt: skip
+    two = msgspec.structs.replace(bays, places=(*bays.places, second))
+    story.runs[-1] = msgspec.structs.replace(story.runs[-1], inventory=two)
+    step = story.locate().next_step
+    assert step is not None and (step.action, step.target) == (Action.ASK, "bay:BAT1")
+    told = (Remark(about="bay:BAT1", words="nothing"),)
+    story.runs[-1] = msgspec.structs.replace(story.runs[-1], answers=told)
+    step = story.locate().next_step
+    assert step is None or step.action != Action.ASK

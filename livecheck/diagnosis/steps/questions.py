@@ -15,7 +15,7 @@ from livecheck.diagnosis.handover_checks import BENCH
 from livecheck.diagnosis.steps import wording
 from livecheck.diagnosis.steps.actions import Action
 from livecheck.diagnosis.steps.situation import Situation
-from livecheck.records import Complaint, NextStep
+from livecheck.records import Complaint, NextStep, Remark
 from livecheck.topology.complained import lives
 from livecheck.topology.configuration import Configuration
 from livecheck.topology.ids import ComponentId
@@ -28,6 +28,7 @@ def asked(here: Situation) -> Iterator[NextStep]:
     places = dict.fromkeys(sorted(here.now.unsure - before), "why.say-what-is-in-the-place")
     places |= dict.fromkeys(_came_back(here), "still-in.why")
     places |= dict.fromkeys(_well_again(here), "well-again.why")
+    places |= dict.fromkeys(_empty_bays(here), "empty-bay.why")
     crossed = _crossed(here)
     if crossed is not None:
         places[crossed] = "which-was-crossed.why"
@@ -46,6 +47,17 @@ def _alive(here: Situation) -> bool:
     started = any(run.probes for run in runs)
     dead = here.graph.complaint is Complaint.NO_POWER
     return dead and not started and not here.symptoms and lives(runs)
+
+
+def _empty_bays(here: Situation) -> Iterator[str]:
+    """Bays without a battery, where what is not charged may be the one that belongs there."""
+    if here.graph.complaint is not Complaint.NOT_CHARGING or here.symptoms:
+        return
+    answers = [answer for one in here.graph.home for answer in one.run.answers]
+    told = {answer.about for answer in answers if isinstance(answer, Remark)} | _named(here)
+    for place in here.now.run.inventory.places:
+        if place.kind == "battery-bay" and place.id not in here.now.parts and place.id not in told:
+            yield place.id
 
 
 def _well_again(here: Situation) -> Iterator[str]:

@@ -7,6 +7,7 @@ Common practice, no source: two modules crossed over tell place from part.
 
 from __future__ import annotations
 
+import msgspec
 import pytest
 
 from livecheck.records import Complaint, Location, Part
@@ -52,3 +53,17 @@ def test_in_one_run_the_label_may_mean_the_other_module(named: Part) -> None:
     odds = _odds(story.locate())
     assert min(odds[MODULE_A.id], odds[MODULE_B.id]) > 0.02
     assert max(odds[MODULE_A.id], odds[MODULE_B.id]) > 0.3
+
+
+def test_what_is_soldered_is_told_to_be() -> None:
+    """Nobody can order it, and its name in the list does not say so."""
+    told = "is soldered to the mainboard"
+    for soldered in (True, False):
+        story = Story(Complaint.UNSTABLE)
+        for module in (MODULE_A, MODULE_B):
+            story.fit(msgspec.structs.replace(module, soldered=soldered))
+        for _ in range(2):
+            story.run(f"{ERRORS} {MODULE_A.id}", LOGGED)
+        found = story.locate()
+        assert found.candidates[0].component == MODULE_A.id
+        assert any(told in words for words in found.explanation) is soldered

@@ -210,3 +210,27 @@ def test_a_bay_that_tells_of_no_battery_is_asked_about_once() -> None:
     story.runs[-1] = msgspec.structs.replace(story.runs[-1], answers=told)
     step = story.locate().next_step
     assert step is None or step.action != Action.ASK
+
+
+def test_what_shows_on_battery_is_looked_at_on_battery() -> None:
+    """Once: a run without its adapter is one, and what fails by itself is worked on first."""
+    told = Resources(on_battery=True)
+    story = Story(Complaint.SWITCHES_OFF)
+    story.run()
+    step = locate("4711", story.runs, knowledge.load(), told).next_step
+    assert step is not None
+    assert (step.action, step.checks) == (Action.MEASURE, ("power.holds-load",))
+    other = story.locate().next_step
+    assert other is None or other.checks != step.checks
+    hot = Story(Complaint.SWITCHES_OFF)
+    hot.run("heat.fan cooling@cooling", "heat.temperature processor@socket:1")
+    first = locate("4711", hot.runs, knowledge.load(), told).next_step
+    assert first is not None and first.action == Action.CLEAN
+    story.run()
+    away = tuple(
+        msgspec.structs.replace(r, outcome=Outcome.NOT_JUDGED) if r.check == "power.adapter" else r
+        for r in story.runs[-1].readings
+    )
+    story.runs[-1] = msgspec.structs.replace(story.runs[-1], readings=away)
+    after = locate("4711", story.runs, knowledge.load(), told).next_step
+    assert after is None or after.checks != step.checks

@@ -13,6 +13,7 @@ from typing import Final
 
 import msgspec
 
+from livecheck.diagnosis.handover_checks import measured_by_hand
 from livecheck.diagnosis.steps import questions, settings, wording
 from livecheck.diagnosis.steps.actions import Action
 from livecheck.diagnosis.steps.moves import possible
@@ -42,6 +43,9 @@ _UPDATED: Final = 0.2
 _SURELY_THE_SYSTEM: Final = 0.8
 """Assumed: so likely, the installed system is put right without the full tests."""
 _ADAPTER: Final = "adapter"
+_FED: Final = "power.adapter"
+"""Passed: power comes in."""
+_HOLDS: Final = "power.holds-load"
 SLEEP: Final = "sleep.wakes"
 STALLS: Final = ("link", "pace")
 """Symptom groups of the checks that fail where a drive lets one wait or drops off its bus."""
@@ -66,6 +70,19 @@ def anything(here: Situation) -> Iterator[NextStep]:
         minutes = here.bench.knowledge.bench.actions.trial.minutes
         step = wording.bare(here, Action.MEASURE, "machine", "sleep.why", minutes)
         yield msgspec.structs.replace(step, checks=(SLEEP,))
+    yield from _unplugged(here)
+
+
+def _unplugged(here: Situation) -> Iterator[NextStep]:
+    """A start on battery alone, of what shows on battery and was looked at on its adapter."""
+    runs = [one.run for one in here.graph.home if not measured_by_hand(one.run)]
+    fed = (any(r.check == _FED and r.outcome is Outcome.PASSED for r in run.readings)
+           for run in runs)  # fmt: skip
+    asked = here.bench.on_battery and runs and not here.symptoms and all(fed)
+    if asked and here.bench.allows(Action.MEASURE, target="machine"):
+        minutes = here.bench.knowledge.bench.actions.trial.minutes
+        step = wording.bare(here, Action.MEASURE, "machine", "on-battery.why", minutes)
+        yield msgspec.structs.replace(step, checks=(_HOLDS,))
 
 
 def _once_more(here: Situation) -> Iterator[NextStep]:

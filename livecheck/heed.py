@@ -6,7 +6,7 @@ from collections.abc import Iterable, Sequence
 from typing import Final
 
 from livecheck import intake
-from livecheck.diagnosis.handover_checks import measured_by_hand
+from livecheck.diagnosis.worksheet_machine import assumed
 from livecheck.records import (
     Case,
     Caution,
@@ -92,7 +92,7 @@ def data_in(runs: Sequence[Run], knowledge: Knowledge) -> str:
         return WITHHELD
     if any(said == RISK for said, _, _ in last):
         return "fine"
-    return DEAD if own and all(map(measured_by_hand, own)) else "untested"
+    return DEAD if own and all(assumed(run.inventory) for run in own) else "untested"
 
 
 def _lent(runs: Sequence[Run]) -> set[str | None]:

@@ -8,6 +8,7 @@ from dataclasses import replace
 from tests.inventory import smbios_builder as smbios
 from tests.testbeds import config, devices, laptops, stories
 from tests.testbeds.bed import Bed, Content, Node
+from tests.testbeds.screens import with_panel
 from tests.testbeds.smartctl import Drive
 
 from tests.bench_stories import fresh_beds, walked_beds  # isort: skip
@@ -265,6 +266,11 @@ def shops_drive() -> Bed:
 
 
 # --- Screen, hands, radios
+
+
+def new_panel() -> Bed:
+    """Another panel, with a number of its own."""
+    return fresh_beds._with_hands(with_panel(serial=0x5678))
 
 
 def with_lid() -> Bed:

@@ -113,7 +113,7 @@ HANDS: Final = (
                 top=("panel",), never=NO_BOARD, steps=("replace", "swap with known-good"),
                 customer=("panel",)),
             Did(words=run("wrong-picture", "--answer", "panel@panel:eDP-1=new panel"),
-                bed=walked_beds.screen,
+                bed=beds.new_panel,
                 hand={"display": True, "outside-picture": True, "lid-picture": True,
                       "torch": True},
                 never=NO_BOARD, finds=("hand-over",), lacks=NO_ORDER),

@@ -234,3 +234,17 @@ def test_what_shows_on_battery_is_looked_at_on_battery() -> None:
     story.runs[-1] = msgspec.structs.replace(story.runs[-1], readings=away)
     after = locate("4711", story.runs, knowledge.load(), told).next_step
     assert after is None or after.checks != step.checks
+
+
+@pytest.mark.parametrize("lent", [True, False])
+def test_what_was_bought_stays_in_and_what_was_lent_does_not(lent: bool) -> None:
+    """Nobody refits a broken panel to see it fail; the shop's own has to come out anyway."""
+    story = Story(Complaint.WRONG_PICTURE)
+    panel = "panel@panel:eDP-1"
+    story.run(f"guided.display {panel}")
+    told = PartIs(place="panel:eDP-1", name="another", known_good=lent)
+    story.run(told=(told,))
+    found = story.locate("external measurement")
+    steps = [one.action for one in (found.next_step, *found.alternatives) if one]
+    assert found.candidates[0].kind == "panel"
+    assert (Action.PUT_BACK in steps) is lent

@@ -43,6 +43,7 @@ DEAD_MACHINES: Final = (
     ),
     Habit(
         name="the wall lead, not the brick",
+        unmet="the adapter that measures well again is asked for, and still named as at fault",
         truth="the lead between wall and adapter is broken; it is exchanged without a word",
         does=(
             Did(words=run("no-power"),
@@ -74,6 +75,7 @@ DEAD_MACHINES: Final = (
     ),
     Habit(
         name="dead since a battery was put in",
+        unmet="a controller that hangs leads before the battery that it does better without",
         truth="the battery's plug sits askew on the board",
         does=(
             Did(words=run("no-power", "--told", "after=a new part", "--told",
@@ -237,6 +239,7 @@ HEAT: Final = (
     ),
     Habit(
         name="wants more memory, and it is the heat",
+        unmet="98 degrees and a cut clock count as the habit of a thin machine; the system leads",
         truth="paste gone dry; a friend said that it lacks memory",
         does=(
             Did(words=run("slow", "--told", "words=it needs more memory, says a friend"),
@@ -251,6 +254,7 @@ HEAT: Final = (
     ),
     Habit(
         name="off on the sofa only",
+        unmet="the jack is to be measured first, whatever comes of it",
         truth="a cushion lies over its openings",
         does=(
             Did(words=run("switches-off", "--told", "when=after some minutes", "--told",
@@ -267,6 +271,7 @@ HEAT: Final = (
 MEMORY: Final = (
     Habit(
         name="a pair that fails in place B alone",
+        unmet="the module is moved once more before the place that fails is cleaned",
         truth="a contact of place B",
         does=(
             Did(words=run("unstable"), bed=beds.pair_bad_in_b, within=30, never=NO_BOARD,

@@ -19,6 +19,7 @@ from tests.testbeds import stories
 DRIVES: Final = (
     Habit(
         name="old counts, and slow from updates",
+        unmet="a complaint that was seen bars the sign-off until it is told to be gone",
         truth="the installed system updates itself in the first hour; the drive is sound",
         does=(
             Did(words=run("slow", "--told", "words=slow in the first hour, then quick", "--told",
@@ -33,6 +34,7 @@ DRIVES: Final = (
     ),
     Habit(
         name="NVMe drive on one lane",
+        unmet="one lane of four is not judged: a slot may be wired so",
         truth="the drive sits askew in its slot",
         does=(
             Did(words=run("slow"), bed=beds.one_lane, never=(*NO_BOARD, "drive"), within=30,
@@ -72,6 +74,7 @@ DRIVES: Final = (
     ),
     Habit(
         name="disc drive that reads no disc",
+        unmet="another disc is asked for, and the installed system leads meanwhile",
         truth="its lens is worn; or the disc, which nobody tried elsewhere yet",
         does=(
             Did(words=run("part-missing", "--told", "words=it reads no disc"),
@@ -99,6 +102,7 @@ DRIVES: Final = (
 HANDS: Final = (
     Habit(
         name="one bright line down the panel",
+        unmet="the new panel is to be looked at for longer before the repair is called proven",
         truth="the panel",
         does=(
             Did(words=run("wrong-picture"), bed=walked_beds.screen,

@@ -6,6 +6,7 @@ from collections.abc import Iterable, Sequence
 from typing import Final
 
 from livecheck import intake
+from livecheck.diagnosis.worksheet_machine import assumed
 from livecheck.records import (
     Case,
     Caution,
@@ -22,6 +23,7 @@ from livecheck.wording import text
 DATA: Final = "data"
 """What is lost cannot be bought again, so this one is read first."""
 RISK: Final = "risk"
+DEAD: Final = "dead"
 WITHHELD: Final = "withheld"
 MUTE: Final = ("storage.answers", "storage.port-answers", LOCKED)
 """Checks that fail where a drive gives out nothing."""
@@ -51,22 +53,27 @@ def standing(
     if case.closed:
         return ()
     own = step.cautions if step is not None else ()
-    names = [DATA] if rescue(case, runs, tables) is not None else []
+    risk = data_in(runs, tables) == RISK and intake.data_wanted(case.told)
+    names = [DATA] if risk else []
     found = (*(_known(name, tables) for name in names), *told(case.told, tables))
     return tuple(one for one in found if one.name not in own)
 
 
 def rescue(case: Case, runs: Sequence[Run], tables: Knowledge) -> str | None:
-    """How to copy a drive that fails, while its data are wanted."""
-    risk = data_in(runs, tables) == RISK and intake.data_wanted(case.told)
-    return text("rescue.offer", case=case.id) if risk and not case.closed else None
+    """How to copy a drive that fails, or one in a dead machine, while its data are wanted."""
+    if case.closed or not intake.data_wanted(case.told):
+        return None
+    offers = {RISK: "rescue.offer", DEAD: "rescue.dead"}
+    key = offers.get(data_in(runs, tables))
+    return text(key, case=case.id) if key is not None else None
 
 
 def data_in(runs: Sequence[Run], knowledge: Knowledge) -> str:
     """What is known of the customer's data, by what was last said of each drive.
 
     ``risk``: one did not give back what was written; ``out``: that one is out of the machine;
-    ``withheld``: one gives out nothing; else ``fine`` or ``untested``.
+    ``withheld``: one gives out nothing; ``dead``: the machine never started, so that nobody
+    could ask; else ``fine`` or ``untested``.
     """
     own = sorted((r for r in runs if not r.in_known_good_machine), key=lambda r: r.number)
     last: dict[tuple[str, str, str], Outcome] = {}
@@ -83,7 +90,9 @@ def data_in(runs: Sequence[Run], knowledge: Knowledge) -> str:
         return "out" if there and lost.isdisjoint(there) else RISK
     if failed:
         return WITHHELD
-    return "fine" if any(said == RISK for said, _, _ in last) else "untested"
+    if any(said == RISK for said, _, _ in last):
+        return "fine"
+    return DEAD if own and all(assumed(run.inventory) for run in own) else "untested"
 
 
 def _lent(runs: Sequence[Run]) -> set[str | None]:

@@ -111,12 +111,13 @@ def locate_case(loaded: Loaded, tables: Knowledge) -> Location:
     case = loaded.case
     barred = (*case.cannot, *ruled_out(tables))
     hurt = opens(case.told, tables.intake)
-    sleeps = "sleep" in words_of(case.told, WHEN).split()
+    shows = words_of(case.told, WHEN)
     resources = Resources(
         spares=case.spares,
         cannot=barred,
         hurt=hurt,
-        sleeps=sleeps,
+        sleeps="sleep" in shows.split(),
+        on_battery="on battery" in shows,
         missed=missed(case.told, tables.intake),
         rare=rare(case.told, tables.intake),
         leans=leans(case.told, tables.intake),

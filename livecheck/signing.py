@@ -41,7 +41,10 @@ def reasons(found: HandOver, names: Names) -> Iterator[str]:
     """What stands in the way, one sentence each."""
     for row in found.barred:
         why = "; ".join(dict.fromkeys(h.says for h in row.held if h.now is not Outcome.PASSED))
-        yield f"{names.of(row.component).label}: {became(row)} ({why})."
+        why = f" ({why})" if why else ""
+        yield f"{names.of(row.component).label}: {became(row)}{why}."
+        if row.unsafe:
+            yield text("hand-over.unsafe", part=names.of(row.component).label)
     for part in found.lent:
         yield text("hand-over.lent", part=names.of(part).label)
     for probe in found.left_out:

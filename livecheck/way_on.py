@@ -7,7 +7,7 @@ A machine that is signed off goes back, whatever its owner takes it back with.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Container, Iterator, Sequence
 from enum import StrEnum
 from typing import Final
 
@@ -46,6 +46,7 @@ HOLDS_DATA: Final = "drive"
 class Leg(StrEnum):
     """What is to be done, in this order."""
 
+    PUT_BACK = "put-back"
     RESTORE = "restore"
     START = "start"
     HAND_OVER = "hand-over"
@@ -77,7 +78,15 @@ def way_on(
     before = compare(ordered[:-1], tables.checks, case.spares)
     told = declined or (before is not None and proven(before, ordered[:-1], found))
     legs = [leg for leg in _legs(case, found) if not (handed and leg is Leg.HAND_OVER)]
-    return tuple(_leg(leg, case, declined) for leg in (legs[-1:] if handed and told else legs))
+    left = tuple(_leg(leg, case, declined) for leg in (legs[-1:] if handed and told else legs))
+    missing = {row.component for row in held.barred if row.state is HandOverState.MISSING}
+    return (*_put_back(ordered[0], missing), *left)
+
+
+def _put_back(came: Run, missing: Container[str]) -> Iterator[WayOn]:
+    """What whoever mended it left out, or did not plug in again."""
+    if parts := ", ".join(part.name for part in came.inventory.parts if part.id in missing):
+        yield WayOn(Leg.PUT_BACK, text("way-on.put-back", parts=parts))
 
 
 def _leg(leg: Leg, case: Case, declined: bool) -> WayOn:
@@ -138,7 +147,8 @@ def _legs(case: Case, found: Location) -> Iterator[Leg]:
 
 def proven(held: HandOver, runs: Sequence[Run], found: Location) -> bool:
     """Whether what the verdict names was put right and is seen well."""
-    if held.barred or held.lent or held.ended or found.component is None:
+    barred = any(row.state is not HandOverState.MISSING for row in held.barred)
+    if barred or held.lent or held.ended or found.component is None:
         return False
     states = {row.component: row.state for row in held.rows if row.held}
     if states.get(found.component) in (HandOverState.REPLACED, HandOverState.REMOVED):

@@ -208,3 +208,20 @@ async def test_the_console_warns_there_too(tmp_path: Path) -> None:
     app = KeyPlayer(tmp_path, (80, 25))
     await app.play(story)
     assert "Liquid was in it" in app.screens[-1]
+
+
+@pytest.mark.parametrize(("data", "wanted"), [("wanted, no copy", True), ("not wanted", False)])
+def test_the_data_of_a_dead_machine_are_read_in_another(
+    data: str, wanted: bool, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Its drive may be sound (common practice, no source): nobody could ask it."""
+    sheet = tmp_path / "sheet.toml"
+    sheet.write_text('[label]\nvolts = 19.5\n[answers]\nsigns-of-life = "no"\n'
+                     "rail-resistance = 0.5\n", "utf-8")  # fmt: skip
+    words = ["run", "--complaint", "no-power", "--readings", str(sheet), "--shop", str(tmp_path)]
+    assert cli.main([*words, "--told", f"data={data}"]) == 0
+    said = " ".join(capsys.readouterr().out.split())
+    assert ("is read in another machine before the board" in said) == wanted
+    (report,) = tmp_path.glob("livecheck-cases/*/report.html")
+    page = Page(report.read_text("utf-8")).text("customer")
+    assert "Not tested: the machine does not start." in page

@@ -147,7 +147,7 @@ def _answers(options: argparse.Namespace, case: Case, runs: Sequence[Run]) -> tu
         about, _, said = words.partition("=")
         if not said.strip():
             raise UsageError(f"--declined {words}: say the customer's words (as in ID=too dear)")
-        component = checking.one_of(about, failed, "--declined")
+        component = checking.one_of(about, failed | {part.id for part in parts}, "--declined")
         told.append(GoesBack(component=component, words=said.strip()))
     told += [
         GoesBack(component=checking.one_of(one, known, "--stays"), words=SOLD)
@@ -188,9 +188,12 @@ def words(case: Case, runs: Sequence[Run], tables: Knowledge) -> str:
     names = Names(runs, tables, case.spares)
     lines = [f"Hand-over, run {found.first} against run {found.last}: {signing.headline(found)}"]
     lines += [f"  {reason}" for reason in signing.reasons(found, names)]
-    lines += [f"  if the customer declines it: --declined {r.component}=…" for r in found.barred]
+    lines += [
+        f"  if the customer declines it: --declined {row.component}=…"
+        for row in found.barred if not row.unsafe
+    ]  # fmt: skip
     lines += [f"  if it was sold: --stays {part}" for part in found.lent]
-    mended = [row for row in found.rows if row.held and row not in found.barred]
+    mended = [row for row in found.rows if row.to_tell and row not in found.barred]
     for row in mended:
         lines.append(f"  {names.of(row.component).label}: {signing.became(row)}")
         if row.successor:

@@ -61,6 +61,8 @@ class Resources(Record, frozen=True, kw_only=True):
     """True: it fell, was spilled on or opened, so that it is looked into first."""
     sleeps: bool = False
     """True: it was told to show in or after sleep."""
+    on_battery: bool = False
+    """What is complained of shows on battery."""
     missed: tuple[str, ...] = ()
     """Kinds of part that the customer misses, by what was told."""
     rare: bool = False
@@ -174,6 +176,7 @@ def _bench(
         opened=covers,
         hurt=resources.hurt,
         sleeps=resources.sleeps,
+        on_battery=resources.on_battery,
         rare=resources.rare,
         leans=resources.leans,
     )

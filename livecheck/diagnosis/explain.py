@@ -61,7 +61,7 @@ def explain(
     explanation += words.also(about, failed)
     explanation += words.way_on()
     return Explanation(
-        sentence=words.sentence(about, bool(failed)),
+        sentence=words.sentence(about, failed),
         explanation=tuple(explanation),
         evidence=evidence,
     )
@@ -79,6 +79,10 @@ def percent(probability: float, knowledge: Knowledge) -> str:
     """A probability as whole per cent, never a bare 0 or 100."""
     key, number = whole_percent(probability)
     return knowledge.say(f"percent.{key}", percent=number)
+
+
+_WORTH_NAMING: Final = 0.1
+"""Assumed: what failed and points at something this likely is told to."""
 
 
 class _Words:
@@ -100,7 +104,7 @@ class _Words:
     def _percent(self, probability: float) -> str:
         return percent(probability, self._knowledge)
 
-    def sentence(self, about: RepairGroup | None, failed: bool) -> str:
+    def sentence(self, about: RepairGroup | None, failed: Sequence[Observation]) -> str:
         """The verdict; ``about``: the group it is about, or that leads while it is open."""
         judged, share = self._judged, self._percent(self._judged.probability)
         if judged.misfit:
@@ -117,18 +121,28 @@ class _Words:
             return self._say("verdict.vanishes")
         return self._open(about, failed) if about is not None else self._say("verdict.nothing-read")
 
-    def _open(self, about: RepairGroup, failed: bool) -> str:
+    def _open(self, about: RepairGroup, failed: Sequence[Observation]) -> str:
         sound, groups = self._judged.sides[Side.NO_FAULT], self._judged.groups
         if not failed and sound > about.probability:
             return self._say("open.no-fault", share=self._percent(sound))
         if about.side is Side.SOFTWARE or about.probability < 0.05:
-            return self._say("open.nothing-points")
+            return self._pointed_at(failed)
         whole = len(about.members) == 1 or about.unit != MAINBOARD
         name = self._name(about) if whole else self._say("open.somewhere", unit=about.unit)
         how = "failed" if failed else "passed" if about.touched else "untold"
         if failed and any(g.relevant and g.probability > about.probability for g in groups):
             how = "of-tested"
         return self._say(f"open.{how}", name=name, share=self._percent(about.probability))
+
+    def _pointed_at(self, failed: Sequence[Observation]) -> str:
+        """Where no part leads: what the failures point at the most, if at anything."""
+        blamed = {number for one in failed if not one.beside for number, _ in one.members}
+        for group in self._judged.groups:
+            meant = group.relevant and group.side is not Side.SOFTWARE and blamed & {*group.members}
+            if meant and group.probability >= _WORTH_NAMING:
+                name, share = self._name(group), self._percent(group.probability)
+                return self._say("open.points", name=name, share=share)
+        return self._say("open.nothing-points")
 
     def _named(self, group: RepairGroup, share: str) -> str:
         lead, side = self._graph.components[group.lead], self._judged.side

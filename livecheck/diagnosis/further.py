@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from typing import Final
 
 from livecheck.diagnosis.misfit import hidden_states
 from livecheck.diagnosis.model import conflicts
@@ -15,6 +16,8 @@ from livecheck.records import Complaint, Knowledge, Outcome, Remark
 from livecheck.records.tables import HISTORY
 from livecheck.topology.graph import Graph
 
+_LIKELIER_THAN_NOT: Final = 0.5
+
 
 def told(
     bench: Bench,
@@ -26,6 +29,7 @@ def told(
     """Sentences, each by itself; ``strange``: runs of another machine."""
     graph, knowledge = bench.graph, bench.knowledge
     yield from _left_out(strange, knowledge)
+    yield from _soldered(graph, judged, knowledge)
     yield from _leant(bench, judged)
     read = any(r.check.startswith(HISTORY) for one in graph.home for r in one.run.readings)
     if bench.rare and not read:
@@ -45,6 +49,17 @@ def which_part(
     shown = any(not one.reading.check.startswith(COMPLAINT) for one in fails)
     if graph.complaint is Complaint.PART_MISSING and not missed and not shown:
         yield knowledge.say("missed.which")
+
+
+def _soldered(graph: Graph, judged: Verdict, knowledge: Knowledge) -> Iterator[str]:
+    """That what is likelier than not is no part that could be ordered by itself."""
+    lead = judged.groups[0] if judged.groups else None
+    if lead is None or not graph.home or lead.probability < _LIKELIER_THAN_NOT:
+        return
+    own, now = graph.components[lead.lead], graph.home[-1]
+    parts = (one for one in now.run.inventory.parts if now.ids.get(one.id) == own.id)
+    if any(part.soldered for part in parts):
+        yield knowledge.say("soldered.told", name=own.name)
 
 
 def _leant(bench: Bench, judged: Verdict) -> Iterator[str]:

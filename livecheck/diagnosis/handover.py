@@ -5,7 +5,8 @@ seen gone: by the same check passing at the same component, or by the part itsel
 gone and another in its place. Passing once is not enough where the fault has come back
 since. What fails now, for whatever reason, is not signed off, unless the customer did not
 want it mended. A count of a part's whole life never goes back: it is judged by its increase.
-A part of the shop's that is still fitted, and load that was left out, stand in the way too.
+A part of the shop's that is still fitted, load that was left out, and a part that was in the
+machine when it came in and is nowhere in it now stand in the way too.
 What was measured by hand counts until it is measured again; a machine that starts has proved
 what the worksheet asked of it as a whole.
 """
@@ -16,8 +17,11 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from enum import StrEnum
 from typing import Final
 
+import msgspec
+
 from livecheck.diagnosis.handover_checks import (
     by_increase,
+    left_behind,
     measured_by_hand,
     outcome_now,
     worst,
@@ -53,13 +57,16 @@ class HandOverState(StrEnum):
     """It never failed before."""
     OPEN = "not tested again"
     """It failed, and the check that failed was not made now."""
+    MISSING = "missing"
+    """It never failed, was in the machine when that came in, and is in it no more."""
     SOUND = "sound"
     UNTESTED = "not tested"
 
 
-BARS: Final = frozenset(
-    {HandOverState.STILL, HandOverState.CAME_BACK, HandOverState.NEW, HandOverState.OPEN}
-)
+BARS: Final = frozenset({
+    HandOverState.STILL, HandOverState.CAME_BACK, HandOverState.NEW, HandOverState.OPEN,
+    HandOverState.MISSING,
+})  # fmt: skip
 """What keeps a machine from being signed off."""
 
 
@@ -89,6 +96,13 @@ class HandOverRow(Record, frozen=True, kw_only=True):
     """Id of the part that sits in its place now."""
     declined: str | None = None
     """The customer's words, where it is not to be mended."""
+    unsafe: bool = False
+    """What fails there endangers whoever has it: no word of the customer's lets it go back."""
+
+    @property
+    def to_tell(self) -> bool:
+        """Something was the matter with it, or still is."""
+        return bool(self.held) or self.state in BARS or self.state is HandOverState.DECLINED
 
 
 class HandOver(Record, frozen=True, kw_only=True):
@@ -139,11 +153,16 @@ def compare(
     ordered = sorted((r for r in runs if not r.in_known_good_machine), key=lambda r: r.number)
     if len(ordered) < 2:
         return None
-    *earlier, last = [by_increase(ordered, run, checks or {}) for run in ordered]
+    known = checks or {}
+    *earlier, last = [by_increase(ordered, run, known) for run in ordered]
     declined = {a.component: a.words for r in ordered for a in r.answers if isinstance(a, GoesBack)}
+    missing = left_behind(ordered)
     rows = sorted(
-        (_row(component, earlier, last, declined) for component in _components(ordered)),
-        key=lambda row: (not row.held, row.component),
+        (
+            _released(_row(component, earlier, last, missing), declined, known)
+            for component in dict.fromkeys((*_components(ordered), *missing))
+        ),
+        key=lambda row: (not row.to_tell, row.component),
     )
     soaked = next((r.says or r.why_not for r in last.readings if r.check == "soak.endured"), None)
     ended = "stopped by the technician" if last.stopped else "cut off before its end"
@@ -183,9 +202,7 @@ def _components(runs: Sequence[Run]) -> list[str]:
     return list(dict.fromkeys(judged))
 
 
-def _row(
-    component: str, earlier: Sequence[Run], last: Run, declined: Mapping[str, str]
-) -> HandOverRow:
+def _row(component: str, earlier: Sequence[Run], last: Run, missing: Sequence[str]) -> HandOverRow:
     held = tuple(_held(component, earlier, last))
     passed = sum(
         r.at == component and r.outcome is Outcome.PASSED for r in last.readings
@@ -193,6 +210,8 @@ def _row(
     successor, gone = _successor(component, earlier, last)
     if any(one.now is Outcome.FAILED for one in held):
         state = _failing(component, held, earlier)
+    elif not held and component in missing:
+        state = HandOverState.MISSING
     elif not held:
         state = HandOverState.SOUND if passed else HandOverState.UNTESTED
     elif gone:
@@ -200,16 +219,23 @@ def _row(
     else:
         mended = all(one.now is Outcome.PASSED for one in held)
         state = HandOverState.REPAIRED if mended else HandOverState.OPEN
-    if state in BARS and component in declined:
-        state = HandOverState.DECLINED
     return HandOverRow(
-        component=component,
-        state=state,
-        held=held,
-        passed_now=passed,
-        successor=successor,
-        declined=declined.get(component),
+        component=component, state=state, held=held, passed_now=passed, successor=successor
     )
+
+
+def _released(
+    row: HandOverRow, declined: Mapping[str, str], checks: Mapping[str, Check]
+) -> HandOverRow:
+    """The row as its owner wants it, where that may be."""
+    unsafe = any(
+        held.now is Outcome.FAILED and held.check in checks and checks[held.check].unsafe
+        for held in row.held
+    )
+    words = None if unsafe else declined.get(row.component)
+    goes = words is not None and row.state in BARS
+    state = HandOverState.DECLINED if goes else row.state
+    return msgspec.structs.replace(row, state=state, declined=words, unsafe=unsafe)
 
 
 def _held(component: str, earlier: Sequence[Run], last: Run) -> Iterator[Held]:

@@ -2,17 +2,24 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Final
 
 import msgspec
 
-from livecheck.records import Check, Outcome, Reading, Run
+from livecheck.records import Check, Outcome, Part, Reading, Run
 
 BENCH: Final = "bench."
 """Before the names of checks that are measured by hand, of a machine that does not start."""
 STARTS: Final = "the machine starts, and this run was made in it"
 MEASURE: Final = "measured by hand before: measure it again on the worksheet"
+COMPLAINT: Final = "complaint."
+"""Before the names of what was told of the complaint: it counts until it is told anew."""
+SHOWS: Final = (
+    "the complaint was seen then: look whether it still shows, and tell a run where: --answer "
+    "complaint=nowhere"
+)
 
 
 def by_increase(runs: Sequence[Run], run: Run, checks: Mapping[str, Check]) -> Run:
@@ -44,13 +51,15 @@ def outcome_now(
     """
     # A place answers by what sits in it.
     spots = {component, *(p.id for p in last.inventory.parts if p.place == component)}
-    by_hand = check.startswith(BENCH)
+    by_hand = check.startswith((BENCH, COMPLAINT))
     for run in (last, *(reversed(after) if by_hand else ())):
         now = worst(r for r in run.readings if r.at in spots and r.check == check)
         if now is not None:
             return now.outcome, now.says or now.why_not or ""
     if not by_hand:
         return None, "not made this time"
+    if check.startswith(COMPLAINT):
+        return None, SHOWS
     if component == "machine" and not all(map(measured_by_hand, (*after, last))):
         return Outcome.PASSED, STARTS
     return None, MEASURE
@@ -59,6 +68,32 @@ def outcome_now(
 def measured_by_hand(run: Run) -> bool:
     """Whether a run is a worksheet: its machine does not start, and is assumed."""
     return not run.probes and any(r.check.startswith(BENCH) for r in run.readings)
+
+
+def left_behind(runs: Sequence[Run]) -> tuple[str, ...]:
+    """Ids of parts that were inside the machine when it came in, and are nowhere in it now.
+
+    A part without a number has another id in another place: as many of its kind are none less.
+    """
+    read = [run for run in runs if not run.in_known_good_machine and not measured_by_hand(run)]
+    if len(read) < 2:
+        return ()
+    came, now = _inside(read[0]), _inside(read[-1])
+    filled, ids = {part.place for part in now}, {part.id for part in now}
+    fewer = Counter(part.kind for part in came) - Counter(part.kind for part in now)
+    return tuple(
+        part.id for part in came
+        if part.kind in fewer and part.id not in ids and part.place not in filled
+    )  # fmt: skip
+
+
+def _inside(run: Run) -> list[Part]:
+    """What belongs to the machine: nothing of the bench's, and nothing that is plugged in."""
+    outside = {one.id for one in run.inventory.places if one.external or one.kind == "power-jack"}
+    return [
+        part for part in run.inventory.parts
+        if not part.bench_own and part.identity not in run.known_good and part.place not in outside
+    ]  # fmt: skip
 
 
 def worst(readings: Iterator[Reading]) -> Reading | None:

@@ -91,6 +91,8 @@ class Check(Record, frozen=True, kw_only=True, forbid_unknown_fields=True):
     another question, answered by how usual it is (``false_alarm``)."""
     lifelong: bool = False
     """True: its value is a count of the part's whole life, which no repair takes back."""
+    unsafe: bool = False
+    """What fails it endangers whoever has it: a machine does not go back with that in it."""
     hidden_state: str = ""
     """Row of ``ModelParameters.hidden_states`` that makes it fail too; empty: none."""
     state_shows: tuple[Share, ...] = ()

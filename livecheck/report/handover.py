@@ -66,7 +66,7 @@ def sign_off(case: Case, runs: Sequence[Run], names: Names, knowledge: Knowledge
         headline=headline(found),
         span=text("hand-over.span", first=found.first, last=found.last),
         soak=soak(found, case, knowledge),
-        parts=tuple(_part(row, names, knowledge) for row in found.rows if row.held),
+        parts=tuple(_part(row, names, knowledge) for row in found.rows if row.to_tell),
         reasons=tuple(reasons(found, names)),
         sound=tuple(names.of(r.component) for r in found.rows if r.state is HandOverState.SOUND),
         with_it=goes_with(case),

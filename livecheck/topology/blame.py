@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Final
 
-from livecheck.records import Blame, Check, Reading, Record
+from livecheck.records import Blame, Check, Outcome, Reading, Record
 from livecheck.topology.graph import Graph
 from livecheck.topology.ids import CONTACT, FIRMWARE, MAINBOARD, SOFTWARE, THE_SOFTWARE, ComponentId
 from livecheck.topology.paths import Ids, Path, Paths
@@ -135,5 +135,32 @@ class Accusations:
             return {}
         key = (number, reading.check, reading.at)
         if key not in self._known:
-            self._known[key] = accusing(check, reading.at, self._paths[number])
+            found = accusing(check, reading.at, self._paths[number])
+            once = self._once_there(check, number, reading.at)
+            self._known[key] = {own: row for own, row in found.items() if own not in once}
         return self._known[key]
+
+    def _once_there(self, check: Check, run: int, at: str) -> set[ComponentId]:
+        """Parts elsewhere in this run that sat where the same check failed in another.
+
+        A place's label may be wrong, so that any part of the kind is accused; it is then wrong
+        in each run, and nothing is at fault that was there in one of them and not in the other.
+        """
+        now = self._paths[run].now
+        part = now.part_at(at)
+        place = now.home(part) if part is not None else None
+        if part is None or place is None:
+            return set()
+        if all(who(row).kind != now.kinds.get(part) for row in check.blames):
+            return set()
+        there = {
+            one.now.parts[place]
+            for one in self._paths.values()
+            if one.now.scope == now.scope and place in one.now.parts
+            and any(
+                r.check == check.name and r.outcome is Outcome.FAILED
+                and one.now.part_at(r.at) == one.now.parts[place]
+                for r in one.now.run.readings
+            )
+        }  # fmt: skip
+        return there - {part}

@@ -9,7 +9,7 @@ answers; the contact of each place, which may be made anew whenever a part is pu
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from typing import Final
 
 import msgspec
@@ -22,9 +22,9 @@ from livecheck.records import (
     Part,
     Place,
     Record,
-    Run,
     Side,
 )
+from livecheck.topology.complained import complaint_of
 from livecheck.topology.configuration import Configuration, made_for
 from livecheck.topology.ids import (
     ANTENNA_LEAD,
@@ -103,13 +103,6 @@ class Graph(Record, frozen=True, kw_only=True):
     def home(self) -> tuple[Configuration, ...]:
         """The machine itself, run by run."""
         return tuple(one for one in self.configurations if not one.in_known_good_machine)
-
-
-def complaint_of(runs: Iterable[Run]) -> Complaint:
-    """The complaint of a case: the first run's that has one."""
-    ordered = sorted(runs, key=lambda run: run.number)
-    named = (run.complaint for run in ordered if run.complaint is not Complaint.INTAKE)
-    return next(named, Complaint.INTAKE)
 
 
 def kind_row(knowledge: Knowledge, kind: str, role: str) -> Kind:

@@ -11,7 +11,7 @@ from typing import Final
 
 import msgspec
 
-from livecheck.records import Complaint, Knowledge, Outcome, Place, Presence, Reading, Run
+from livecheck.records import Complaint, Knowledge, Outcome, Part, Place, Presence, Reading, Run
 from livecheck.topology.configuration import made_for
 from livecheck.topology.graph import Graph
 from livecheck.topology.ids import ANTENNA_LEAD, FIRMWARE, HUNG, MAINBOARD, SETTING, SOFTWARE
@@ -23,8 +23,10 @@ BLUETOOTH: Final = "bluetooth"
 """Half of a wireless card, and no part of its own."""
 _CARD: Final = "wireless-card"
 _EXPLAIN_ANYTHING: Final = (MAINBOARD, FIRMWARE, HUNG, SETTING, SOFTWARE)
-PLUGGED: Final = ("touchpad", "keyboard", "camera")
-"""Kinds on a plug of their own inside, and in every laptop that its owner misses one in."""
+PLUGGED: Final = ("touchpad", "keyboard", "camera", "drive", _CARD)
+"""Kinds with a place of their own inside, in every laptop that its owner misses one in."""
+_TAKES: Final = {"drive": ("sata-port", "pcie-slot"), _CARD: ("pcie-slot",)}
+"""Kinds of place that one may be in, where the place does not say what it is made for."""
 
 
 def with_missed(runs: Sequence[Run], kinds: Iterable[str], knowledge: Knowledge) -> tuple[Run, ...]:
@@ -36,19 +38,46 @@ def with_missed(runs: Sequence[Run], kinds: Iterable[str], knowledge: Knowledge)
     missing = found and found[0].complaint is Complaint.PART_MISSING
     for kind in kinds if missing else ():
         if kind in (*PLUGGED, BLUETOOTH) and not _answers(found[0], kind):
-            found = tuple(_looked_for(run, kind, knowledge) for run in found)
+            wanted = _CARD if kind == BLUETOOTH else kind
+            home = _home(found, wanted) or plug(wanted, knowledge)
+            found = tuple(_looked_for(run, kind, home, knowledge) for run in found)
     return found
+
+
+def _home(runs: Sequence[Run], kind: str) -> Place | None:
+    """Where it answers in another run, or the one empty place that it may belong into."""
+    for run in runs:
+        homes = {part.place for part in _inside(run, kind)}
+        if found := next((one for one in run.inventory.places if one.id in homes), None):
+            return msgspec.structs.replace(found, expects=kind)
+    empty = [one for one in runs[0].inventory.places if _may_take(one, kind)]
+    return msgspec.structs.replace(empty[0], expects=kind) if len(empty) == 1 else None
+
+
+def _may_take(place: Place, kind: str) -> bool:
+    if place.presence is not Presence.EMPTY or place.external:
+        return False
+    return place.expects == kind or (place.expects is None and place.kind in _TAKES.get(kind, ()))
 
 
 def _answers(run: Run, kind: str) -> bool:
     if kind == BLUETOOTH:
         return any(device.subsystem == BLUETOOTH for device in run.inventory.devices)
-    return any(part.kind == kind for part in run.inventory.parts)
+    return bool(_inside(run, kind))
 
 
-def _looked_for(run: Run, kind: str, knowledge: Knowledge) -> Run:
+def _inside(run: Run, kind: str) -> list[Part]:
+    """The machine's own parts of a kind: no stick of the bench's, no box at a socket outside."""
+    outside = {place.id for place in run.inventory.places if place.external}
+    return [
+        part for part in run.inventory.parts
+        if part.kind == kind and not part.bench_own and part.place not in outside
+    ]  # fmt: skip
+
+
+def _looked_for(run: Run, kind: str, home: Place, knowledge: Knowledge) -> Run:
     answers = _answers(run, kind)
-    at = _where(run, kind)
+    at = _where(run, kind, home)
     if at is None or run.in_known_good_machine or run.inside:
         return run
     title = "Bluetooth" if kind == BLUETOOTH else knowledge.kinds[kind].title
@@ -59,8 +88,9 @@ def _looked_for(run: Run, kind: str, knowledge: Knowledge) -> Run:
         says=knowledge.say("missed.answers" if answers else "missed.silent", name=title),
     )
     places = run.inventory.places
-    if at not in {*(one.id for one in places), *(one.id for one in run.inventory.parts)}:
-        places = (*places, plug(kind, knowledge))
+    if at == home.id:
+        silent = msgspec.structs.replace(home, presence=Presence.NOTHING_ANSWERS)
+        places = (*(one for one in places if one.id != at), silent)
     return msgspec.structs.replace(
         run,
         inventory=msgspec.structs.replace(run.inventory, places=places),
@@ -79,11 +109,11 @@ def plug(kind: str, knowledge: Knowledge) -> Place:
     )
 
 
-def _where(run: Run, kind: str) -> str | None:
+def _where(run: Run, kind: str, home: Place) -> str | None:
     """What it is looked for at; None: where nothing of the machine is left to ask."""
     wanted = _CARD if kind == BLUETOOTH else kind
-    fitted = next((part.id for part in run.inventory.parts if part.kind == wanted), None)
-    return fitted if fitted is not None or kind == BLUETOOTH else f"internal:{kind}"
+    fitted = next((part.id for part in _inside(run, wanted)), None)
+    return fitted if fitted is not None or kind == BLUETOOTH else home.id
 
 
 def on_the_way(graph: Graph, kinds: Iterable[str]) -> frozenset[int]:

@@ -169,7 +169,6 @@ HEAT: Final = (
 MEMORY: Final = (
     Habit(
         name="errors stay in one memory slot",
-        unmet="a label that may be wrong is weighed anew in each run: both modules lead",
         truth="dirt in place B",
         does=(
             Did(words=run("unstable"), bed=beds.slot_b, top=("memory-module", "contact"),

@@ -23,6 +23,7 @@ from tests.diagnosis.laptop import (
     run,
     tables,
 )
+from tests.diagnosis.story import Story
 
 WORKS = "storage.works"
 LINK = "storage.link-errors"
@@ -138,3 +139,15 @@ def test_of_a_part_that_was_exchanged_it_is_said_that_it_is_out() -> None:
     assert "out of the machine" not in locate("t", [first], tables()).sentence
     assert "at fault" in (told := locate("t", [first, last], tables()).sentence)
     assert "out of the machine" in told
+
+
+def test_what_failed_is_told_though_the_installed_system_leads() -> None:
+    """A machine at its limit that its owner calls slow: heat is seen, and may be its habit."""
+    story = Story(Complaint.SLOW)
+    story.run("heat.temperature processor@socket:1", "kernel.thermal machine")
+    found = story.locate()
+    assert found.candidates[0].side is Side.SOFTWARE and found.component is None
+    assert "what failed points most at cooling" in found.sentence
+    sound = Story(Complaint.SLOW)
+    sound.run()
+    assert "points most" not in sound.locate().sentence

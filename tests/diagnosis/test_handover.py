@@ -98,7 +98,7 @@ def test_a_port_is_not_replaced_by_taking_the_drive_out() -> None:
     before = run(1, OLD, reading(BAY.id, "failed", "storage.port-answers"))
     found, whole = state(BAY.id, before, run(2, None))
     assert found is HandOverState.OPEN and not whole.signed
-    assert [row.component for row in whole.barred] == [BAY.id]
+    assert [row.component for row in whole.barred] == [BAY.id, OLD.id]
 
 
 def test_one_check_of_two_is_still_failing() -> None:
@@ -188,3 +188,58 @@ def test_there_is_nothing_to_compare() -> None:
     assert compare([]) is None
     assert compare(series("failed")) is None
     assert compare([*series("failed"), run(2, OLD, in_known_good_machine=True)]) is None
+
+
+CELL = Part(id="battery:1", kind="battery", name="battery", place="bay:BAT0", identity="serial:1")
+
+
+def with_cell(number: int, *parts: Part, **more: object) -> Run:
+    inside = Inventory(parts=parts, places=(BAY, Place(id="bay:BAT0", kind="battery-bay", name="")))
+    return msgspec.structs.replace(run(number, None), inventory=inside, **more)
+
+
+def test_a_part_that_came_in_with_it_and_answers_no_more_stands_in_the_way() -> None:
+    """A plug that was not put back on the board is the mender's own fault."""
+    came = with_cell(1, CELL, OLD, readings=(reading(CELL.id, "passed", "power.battery-wear"),))
+    kind, found = state(CELL.id, came, with_cell(2, OLD))
+    assert (kind, found.signed) == (HandOverState.MISSING, False)
+    assert state(CELL.id, came, with_cell(2, OLD, CELL))[1].signed
+    goes = (GoesBack(component=CELL.id, words="goes without it"),)
+    kind, found = state(CELL.id, came, with_cell(2, OLD, answers=goes))
+    assert (kind, found.signed) == (HandOverState.DECLINED, True)
+
+
+def test_what_was_moved_exchanged_or_only_plugged_in_is_not_missing() -> None:
+    """A module without a number has another id in another place; a new one has a new number."""
+    other = msgspec.structs.replace(CELL, id="battery@bay:BAT1", place="bay:BAT1", identity=None)
+    new = msgspec.structs.replace(CELL, id="battery:2", identity="serial:2")
+    outside = Place(id="usb:1", kind="usb-port", name="", external=True)
+    stick = Part(id="usb-device@usb:1", kind="usb-device", name="stick", place="usb:1")
+    for before, after in ((CELL, other), (CELL, new), (stick, OLD)):
+        came, last = with_cell(1, before, OLD), with_cell(2, after, OLD)
+        inventory = msgspec.structs.replace(came.inventory, places=(BAY, outside))
+        found = compare([msgspec.structs.replace(came, inventory=inventory), last])
+        assert found is not None and found.signed
+
+
+def test_a_swollen_battery_goes_back_with_nobody() -> None:
+    """Such a cell can catch fire (common practice, no source): whatever its owner says."""
+    seen = reading(CELL.id, "failed", "intake.swollen")
+    goes = (GoesBack(component=CELL.id, words="it still lasts"),)
+    last = with_cell(2, CELL, readings=(seen,), answers=goes)
+    found = compare([with_cell(1, CELL, readings=(seen,)), last], TABLES.checks)
+    assert found is not None and not found.signed
+    assert [(row.component, row.unsafe) for row in found.barred] == [(CELL.id, True)]
+
+
+def test_a_complaint_that_was_seen_is_signed_off_once_it_is_told_to_be_gone() -> None:
+    """Nobody tells it again in the last run of all: what was told last counts."""
+    seen = run(1, OLD, reading("machine", "failed", "complaint.inside"))
+    gone = run(2, OLD, reading("machine", "passed", "complaint.inside"))
+    last = run(3, OLD, reading(OLD.id, "passed"))
+    assert state("machine", seen, gone, last)[1].signed
+    kind, found = state("machine", seen, msgspec.structs.replace(last, number=2))
+    assert kind is HandOverState.OPEN and not found.signed
+    assert "complaint=nowhere" in found.rows[0].held[0].says
+    back = run(3, OLD, reading("machine", "failed", "complaint.inside"))
+    assert not state("machine", seen, gone, back, msgspec.structs.replace(last, number=4))[1].signed

@@ -12,7 +12,18 @@ from livecheck import knowledge
 from livecheck.diagnosis import Resources, locate, worksheet
 from livecheck.diagnosis.steps.actions import Action
 from livecheck.diagnosis.worksheet_machine import machine
-from livecheck.records import Answer, BoardReplaced, Complaint, Location, Outcome, PartIs, Run
+from livecheck.records import (
+    Answer,
+    BoardReplaced,
+    Complaint,
+    Location,
+    Outcome,
+    PartIs,
+    Place,
+    Presence,
+    Remark,
+    Run,
+)
 from tests.diagnosis.story import JACK, Story
 
 Answers = dict[str, float | str]
@@ -139,3 +150,101 @@ def test_it_is_asked_whether_the_shops_adapter_is_still_in() -> None:
     found = story.locate()
     assert found.candidates[0].component == f"adapter@{JACK}"
     assert found.next_step is None or found.next_step.action != Action.ASK
+
+
+def test_what_measures_well_again_is_asked_for_before_it_is_ordered() -> None:
+    """An adapter carries no number: the shop's own was plugged in, or a wall lead, untold."""
+    dead: Answers = {**DEAD, "adapter-open-voltage": 0.0, "adapter-loaded-voltage": 0.0}
+    well: Answers = {**GOOD, "signs-of-life": "yes"}
+    first = _run(1, Complaint.NO_POWER, dead)
+    step = _located(first, _run(2, Complaint.NO_POWER, well)).next_step
+    assert step is not None
+    assert (step.action, step.target) == (Action.ASK, JACK)
+    spare = PartIs(place=JACK, name="the shop's", known_good=True)
+    named = _located(first, _run(2, Complaint.NO_POWER, well, (spare,)))
+    still = _located(first, _run(2, Complaint.NO_POWER, dead))
+    for found in (named, still):
+        assert found.next_step is None or found.next_step.action != Action.ASK
+    third = _located(first, *(_run(n, Complaint.NO_POWER, well) for n in (2, 3)))
+    assert third.next_step is None or third.next_step.action != Action.ASK
+
+
+def test_an_adapter_that_breaks_down_is_tried_against_another_before_it_is_bought() -> None:
+    """No controller that hangs pulls it down: the power is not taken away for it."""
+    weak = _run(1, Complaint.NO_POWER, {**DEAD, "adapter-loaded-voltage": 6.2})
+    step = _located(weak).next_step
+    assert step is not None
+    assert (step.action, step.target) == (Action.SWAP, f"adapter@{JACK}")
+    none = Resources(cannot=("no spare",))
+    bought = locate("4711", (weak,), knowledge.load(), none).next_step
+    assert bought is not None and bought.action == Action.REPLACE
+
+
+def test_a_machine_called_dead_that_shows_life_is_looked_at_before_it_is_opened() -> None:
+    """Its screen was dark: from then on it is judged by what that worksheet measured."""
+    first = _run(1, Complaint.NO_POWER, {**GOOD, "signs-of-life": "yes"})
+    step = _located(first).next_step
+    assert step is not None
+    assert (step.action, step.checks) == (Action.MEASURE, ("bench.external-screen",))
+    dark: Answers = {**DARK, "own-screen": "faint", "start-code": "none"}
+    found = _located(first, _run(2, Complaint.NO_PICTURE, dark))
+    assert found.candidates[0].component == "panel@panel:internal"
+    assert found.next_step is not None and "glass" in found.next_step.cautions
+    dead = _run(1, Complaint.NO_POWER, DEAD)
+    again = _located(dead).next_step
+    assert again is not None and again.checks != ("bench.external-screen",)
+
+
+def test_a_bay_that_tells_of_no_battery_is_asked_about_once() -> None:
+    """A machine with two bays: the second battery may lie at home."""
+    story = Story(Complaint.NOT_CHARGING)
+    story.run()
+    bays = story.runs[-1].inventory
+    second = Place(id="bay:BAT1", kind="battery-bay", name="battery bay 2", expects="battery",
+                   presence=Presence.EMPTY)  # fmt: skip
+    two = msgspec.structs.replace(bays, places=(*bays.places, second))
+    story.runs[-1] = msgspec.structs.replace(story.runs[-1], inventory=two)
+    step = story.locate().next_step
+    assert step is not None and (step.action, step.target) == (Action.ASK, "bay:BAT1")
+    told = (Remark(about="bay:BAT1", words="nothing"),)
+    story.runs[-1] = msgspec.structs.replace(story.runs[-1], answers=told)
+    step = story.locate().next_step
+    assert step is None or step.action != Action.ASK
+
+
+def test_what_shows_on_battery_is_looked_at_on_battery() -> None:
+    """Once: a run without its adapter is one, and what fails by itself is worked on first."""
+    told = Resources(on_battery=True)
+    story = Story(Complaint.SWITCHES_OFF)
+    story.run()
+    step = locate("4711", story.runs, knowledge.load(), told).next_step
+    assert step is not None
+    assert (step.action, step.checks) == (Action.MEASURE, ("power.holds-load",))
+    other = story.locate().next_step
+    assert other is None or other.checks != step.checks
+    hot = Story(Complaint.SWITCHES_OFF)
+    hot.run("heat.fan cooling@cooling", "heat.temperature processor@socket:1")
+    first = locate("4711", hot.runs, knowledge.load(), told).next_step
+    assert first is not None and first.action == Action.CLEAN
+    story.run()
+    away = tuple(
+        msgspec.structs.replace(r, outcome=Outcome.NOT_JUDGED) if r.check == "power.adapter" else r
+        for r in story.runs[-1].readings
+    )
+    story.runs[-1] = msgspec.structs.replace(story.runs[-1], readings=away)
+    after = locate("4711", story.runs, knowledge.load(), told).next_step
+    assert after is None or after.checks != step.checks
+
+
+@pytest.mark.parametrize("lent", [True, False])
+def test_what_was_bought_stays_in_and_what_was_lent_does_not(lent: bool) -> None:
+    """Nobody refits a broken panel to see it fail; the shop's own has to come out anyway."""
+    story = Story(Complaint.WRONG_PICTURE)
+    panel = "panel@panel:eDP-1"
+    story.run(f"guided.display {panel}")
+    told = PartIs(place="panel:eDP-1", name="another", known_good=lent)
+    story.run(told=(told,))
+    found = story.locate("external measurement")
+    steps = [one.action for one in (found.next_step, *found.alternatives) if one]
+    assert found.candidates[0].kind == "panel"
+    assert (Action.PUT_BACK in steps) is lent

@@ -15,7 +15,7 @@ from livecheck.diagnosis.steps.actions import Action
 from livecheck.intake import missed
 from livecheck.names import Names
 from livecheck.records import Complaint, Location, Part, Side, ToldLine
-from tests.diagnosis.story import CARD, DRIVE, MODULE_A, Story, plain
+from tests.diagnosis.story import CARD, DRIVE, MODULE_A, Story, part, plain
 
 TABLES = knowledge.load()
 PAD = "internal:touchpad"
@@ -136,3 +136,29 @@ def test_a_plug_that_no_bus_tells_of_has_a_name() -> None:
     story = Story(Complaint.PART_MISSING)
     story.run()
     assert Names(story.runs, TABLES).target(PAD) == "touchpad connector"
+
+
+def test_a_card_that_never_answered_is_looked_for_where_it_may_sit() -> None:
+    """A slot that says what it is for; the card answers there after it was switched on."""
+    story = Story(Complaint.PART_MISSING)
+    story.empty(CARD.place)
+    story.run()
+    found = _located(story, "wireless-card")
+    assert f"contact:{CARD.place}" in {one.component for one in found.candidates[:3]}
+    assert _steps(found)[0] == (Action.SETTING, CARD.place)
+    story.fit(CARD)
+    story.run()
+    assert not any(one.component == "internal:wireless-card" for one in
+                   _located(story, "wireless-card").candidates)  # fmt: skip
+
+
+def test_the_benchs_own_stick_is_not_the_drive_that_is_missed() -> None:
+    """Two bays and nothing in them: which of them it was in, nobody knows."""
+    story = Story(Complaint.PART_MISSING)
+    story.empty(DRIVE.place)
+    stick = part("drive", "STICK", "usb:1-1")
+    story.fit(msgspec.structs.replace(stick, bench_own=True))
+    story.run()
+    found = _located(story, "drive")
+    assert found.candidates[0].component in ("drive@internal:drive", "contact:internal:drive")
+    assert found.sides[Side.SOFTWARE] < 0.1

@@ -16,6 +16,7 @@ from livecheck.console.steps import Step
 from livecheck.console.workflows import cases
 from livecheck.console.workflows.bench_tests import ask_guided, with_given
 from livecheck.diagnosis.handover import lent
+from livecheck.diagnosis.handover_checks import left_behind
 from livecheck.plan import Plan
 from livecheck.records import Answer, GoesBack, Outcome
 
@@ -60,13 +61,20 @@ async def hand_over(desk: Desk, plan: Plan, case: JudgedCase | None) -> Step | N
 
 
 def going_back(case: JudgedCase) -> list[Item]:
-    """What may go back as it is: what failed in the last run, and the shop's own parts."""
+    """What may go back as it is: what failed in the last run, what is not in it any more, and
+    the shop's own parts."""
     runs, names = case.loaded.runs, case.names
     last = [run for run in runs if not run.in_known_good_machine][-1:]
-    failed = (r.at for run in last for r in run.readings if r.outcome is Outcome.FAILED)
+    checks = case.tables.checks
+    unsafe = {name for name, check in checks.items() if check.unsafe}
+    failed = [
+        r.at for run in last for r in run.readings
+        if r.outcome is Outcome.FAILED and r.check not in unsafe
+    ]  # fmt: skip
+    open_still = dict.fromkeys((*failed, *left_behind(runs)))
     fitted = lent(runs, case.loaded.case.spares) if last else ()
     return [
-        *((f"{DECLINED}{at}", f"declined: {names.of(at).label}") for at in dict.fromkeys(failed)),
+        *((f"{DECLINED}{at}", f"declined: {names.of(at).label}") for at in open_still),
         *((f"{STAYS}{part}", f"sold, stays fitted: {names.of(part).label}") for part in fitted),
     ]
 

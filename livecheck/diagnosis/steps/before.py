@@ -13,6 +13,7 @@ from typing import Final
 
 import msgspec
 
+from livecheck.diagnosis.handover_checks import measured_by_hand
 from livecheck.diagnosis.steps import questions, settings, wording
 from livecheck.diagnosis.steps.actions import Action
 from livecheck.diagnosis.steps.moves import possible
@@ -41,6 +42,10 @@ _UPDATED: Final = 0.2
 """Assumed: a drive this likely has its firmware updated before it is bought anew."""
 _SURELY_THE_SYSTEM: Final = 0.8
 """Assumed: so likely, the installed system is put right without the full tests."""
+_ADAPTER: Final = "adapter"
+_FED: Final = "power.adapter"
+"""Passed: power comes in."""
+_HOLDS: Final = "power.holds-load"
 SLEEP: Final = "sleep.wakes"
 STALLS: Final = ("link", "pace")
 """Symptom groups of the checks that fail where a drive lets one wait or drops off its bus."""
@@ -65,6 +70,19 @@ def anything(here: Situation) -> Iterator[NextStep]:
         minutes = here.bench.knowledge.bench.actions.trial.minutes
         step = wording.bare(here, Action.MEASURE, "machine", "sleep.why", minutes)
         yield msgspec.structs.replace(step, checks=(SLEEP,))
+    yield from _unplugged(here)
+
+
+def _unplugged(here: Situation) -> Iterator[NextStep]:
+    """A start on battery alone, of what shows on battery and was looked at on its adapter."""
+    runs = [one.run for one in here.graph.home if not measured_by_hand(one.run)]
+    fed = (any(r.check == _FED and r.outcome is Outcome.PASSED for r in run.readings)
+           for run in runs)  # fmt: skip
+    asked = here.bench.on_battery and runs and not here.symptoms and all(fed)
+    if asked and here.bench.allows(Action.MEASURE, target="machine"):
+        minutes = here.bench.knowledge.bench.actions.trial.minutes
+        step = wording.bare(here, Action.MEASURE, "machine", "on-battery.why", minutes)
+        yield msgspec.structs.replace(step, checks=(_HOLDS,))
 
 
 def _once_more(here: Situation) -> Iterator[NextStep]:
@@ -219,7 +237,8 @@ def waits(here: Situation, move: Move) -> bool:
 
 def a_part(here: Situation, own: ComponentId) -> list[Move]:
     """All power away, which takes no screw, before what may only hang is ordered, and its contact
-    made anew once before what does not answer, or fails by hand, is."""
+    made anew once before what does not answer, or fails by hand, is. What no hang explains does
+    not only hang. Another adapter is plugged in, which takes no screw, before one is bought."""
     place, last = here.now.home(own), (here.looked, here.now.run.number)
     blamed = [
         (one, dict(one.members))
@@ -231,12 +250,19 @@ def a_part(here: Situation, own: ComponentId) -> list[Move]:
     silent = any(
         one.symptom_group == _SILENCE or one.reading.check.startswith(_HANDS) for one, _ in blamed
     )
-    hangs = any(here.graph.index.get(THE_HUNG) in members for _, members in blamed)
+    meant = [members for one, members in blamed if not one.finding]
+    hangs = meant and all(here.graph.index.get(THE_HUNG) in members for members in meant)
     moves = possible(here)
     away = [move for move in moves if move.action == Action.POWER_AWAY]
     anew = [move for move in moves if move.action == Action.RESEAT and move.target == place]
     seated = here.now.seatings.get(place, 0)
-    return [*(away if hangs else ()), *(anew if silent and not seated else ())]
+    other = [move for move in moves if move.action == Action.SWAP and move.target == str(own)]
+    plugged = here.now.kinds.get(own) == _ADAPTER
+    return [
+        *(away if hangs else ()),
+        *(anew if silent and not seated else ()),
+        *(other if plugged else ()),
+    ]
 
 
 def _anew(here: Situation, move: Move) -> bool:

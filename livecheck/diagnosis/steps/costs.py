@@ -30,6 +30,8 @@ class Bench(Record, frozen=True, kw_only=True):
     """True: it fell, was spilled on or opened before it came in."""
     sleeps: bool = False
     """True: it was told to show in or after sleep."""
+    on_battery: bool = False
+    """What is complained of shows on battery."""
     rare: bool = False
     """True: it was told to show so seldom that no soak of hours is likely to meet it."""
     leans: tuple[tuple[str, Mapping[str, float]], ...] = ()

@@ -9,10 +9,14 @@ from __future__ import annotations
 from collections.abc import Iterator
 from itertools import pairwise
 
+import msgspec
+
+from livecheck.diagnosis.handover_checks import BENCH
 from livecheck.diagnosis.steps import wording
 from livecheck.diagnosis.steps.actions import Action
 from livecheck.diagnosis.steps.situation import Situation
-from livecheck.records import NextStep
+from livecheck.records import Complaint, NextStep, Remark
+from livecheck.topology.complained import lives
 from livecheck.topology.configuration import Configuration
 from livecheck.topology.ids import ComponentId
 
@@ -23,12 +27,55 @@ def asked(here: Situation) -> Iterator[NextStep]:
     before = here.graph.home[-2].unsure if len(here.graph.home) > 1 else frozenset()
     places = dict.fromkeys(sorted(here.now.unsure - before), "why.say-what-is-in-the-place")
     places |= dict.fromkeys(_came_back(here), "still-in.why")
+    places |= dict.fromkeys(_well_again(here), "well-again.why")
+    places |= dict.fromkeys(_empty_bays(here), "empty-bay.why")
     crossed = _crossed(here)
     if crossed is not None:
         places[crossed] = "which-was-crossed.why"
     for place, key in places.items():
         if here.bench.allows(Action.ASK, target=place):
             yield wording.bare(here, Action.ASK, place, key, 1.0)
+    if _alive(here) and here.bench.allows(Action.MEASURE, target="machine"):
+        minutes = here.bench.knowledge.bench.actions.measurement.minutes
+        step = wording.bare(here, Action.MEASURE, "machine", "alive.why", minutes)
+        yield msgspec.structs.replace(step, checks=("bench.external-screen",))
+
+
+def _alive(here: Situation) -> bool:
+    """Whether what was brought as dead shows life, and was neither started nor looked at."""
+    runs = [one.run for one in here.graph.home]
+    started = any(run.probes for run in runs)
+    dead = here.graph.complaint is Complaint.NO_POWER
+    return dead and not started and not here.symptoms and lives(runs)
+
+
+def _empty_bays(here: Situation) -> Iterator[str]:
+    """Bays without a battery, where what is not charged may be the one that belongs there."""
+    if here.graph.complaint is not Complaint.NOT_CHARGING or here.symptoms:
+        return
+    answers = [answer for one in here.graph.home for answer in one.run.answers]
+    told = {answer.about for answer in answers if isinstance(answer, Remark)} | _named(here)
+    for place in here.now.run.inventory.places:
+        if place.kind == "battery-bay" and place.id not in here.now.parts and place.id not in told:
+            yield place.id
+
+
+def _well_again(here: Situation) -> Iterator[str]:
+    """Places of a part without a number that by hand measured bad in the last look and measures
+    well now, with nothing told: it, or what it hangs on, may be another one."""
+    if len(here.graph.home) < 2 or here.graph.home[-1].state != here.graph.home[-2].state:
+        return
+    now, last = here.graph.home[-1], here.graph.home[-2]
+    numbered = {part.place for part in now.run.inventory.parts if part.identity}
+    by_hand = [one for one in here.found if one.reading.check.startswith(BENCH)]
+    alone = [one for one in by_hand if len(one.members) == 1]
+    for place, part in now.parts.items():
+        own = [one for one in alone if one.members[0][0] == here.graph.index.get(part)]
+        bad = {one.reading.check for one in own if one.failed and one.run == last.run.number}
+        still = {one.reading.check for one in own if one.failed and one.run == now.run.number}
+        good = {one.reading.check for one in own if not one.failed and one.run == now.run.number}
+        if place not in numbered | _named_in(now) and bad and bad <= good and not still:
+            yield place
 
 
 def _came_back(here: Situation) -> Iterator[str]:

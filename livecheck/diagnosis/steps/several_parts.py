@@ -9,7 +9,7 @@ from livecheck.diagnosis.steps.one_part import alone
 from livecheck.diagnosis.steps.prediction import changed
 from livecheck.diagnosis.steps.situation import STAYS_IN, Move, Situation, tried
 from livecheck.diagnosis.worksheet_machine import assumed
-from livecheck.records import Side
+from livecheck.records import PartIs, Side
 from livecheck.topology.ids import ComponentId
 
 
@@ -32,7 +32,7 @@ def put_back(here: Situation) -> Iterator[Move]:
     bench = here.bench
     for part, place in sorted(absent(here).items(), key=lambda item: str(item[0])):
         component, done = here.component(part), tried(here.graph, part, place)
-        if component is None or done.stints > 1:
+        if component is None or done.stints > 1 or _bought_for(here, place):
             continue
         kind, number = component.kind, here.graph.index[component.id]
         if not bench.allows(Action.PUT_BACK, kind, str(part)):
@@ -60,6 +60,17 @@ def put_back(here: Situation) -> Iterator[Move]:
                 swaps=True,
                 about=number,
             )
+
+
+def _bought_for(here: Situation, place: str) -> bool:
+    """Whether a new part was told to be in, which is no spare, and nothing fails with it.
+
+    Nobody takes it out again to see the old one fail (common practice, no source).
+    """
+    answers = (answer for one in here.graph.home for answer in one.run.answers)
+    told = [one for one in answers if isinstance(one, PartIs) and one.place == place]
+    new = bool(told) and not told[-1].known_good and told[-1].key is None
+    return new and not here.fails_now
 
 
 def many(here: Situation) -> Iterator[Move]:

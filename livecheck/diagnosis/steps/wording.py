@@ -261,7 +261,7 @@ def _cautions(
         names.append("hot")
     if kind == "cooling":
         names.append("fan")
-    if kind in ("panel", "camera"):
+    if kind in ("panel", "panel-connector", "camera"):
         names.append("glass")
     if kind == "backlight-inverter":
         names.append("inverter")

@@ -173,6 +173,8 @@ class Permanent:
         """Likelihood ratio of a check's readings; ``rates``: fault -> chance to be seen at all."""
         value = 1.0
         for groups in test_points.values():
+            if all(group.detects.keys().isdisjoint(rates) for group in groups):
+                continue  # None of these faults shows there: as likely with them as without.
             source = groups[0].source
             alarm = self._readings.false_alarms[source]
             if not alarm.open:

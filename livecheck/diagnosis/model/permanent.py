@@ -90,7 +90,8 @@ class Permanent:
         test_points = self._groups_of_checks.get(symptom_group, {}).get(check, {})
         rates = {number: visible * prior}
         weight = prior * self._test_points(test_points, rates, {})
-        sees = weight / (1.0 - prior + weight)
+        rest = 1.0 - prior + weight  # Nothing is left of a fault that would have shown for sure.
+        sees = weight / rest if rest > 0.0 else 0.0
         return 1.0 - sees + sees * (1.0 - min(0.999, detect / visible / prior)) ** repeats
 
     def _alone(self, symptom_group: str, number: int) -> float:

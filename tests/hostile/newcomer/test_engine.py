@@ -26,7 +26,6 @@ from livecheck.records import (
     FirstPartBack,
     Location,
     Outcome,
-    Part,
     PartIs,
     PluggedIn,
     Presence,
@@ -36,7 +35,6 @@ from livecheck.records import (
 )
 from tests.diagnosis import story
 from tests.diagnosis.story import (
-    BAY,
     CARD,
     DIMM_A,
     DRIVE,
@@ -126,10 +124,15 @@ def test_other_names(name: str) -> None:
     """G02: ids are compared and never taken apart; longer ones, in the other order of letters."""
     runs = STORIES[name]().runs
     ids = sorted(
-        {row.id for run in runs for rows in (run.inventory.controllers, run.inventory.places,
-                                             run.inventory.parts) for row in rows},
-        key=len, reverse=True,
-    )  # fmt: skip
+        {
+            row.id
+            for run in runs
+            for rows in (run.inventory.controllers, run.inventory.places, run.inventory.parts)
+            for row in rows
+        },
+        key=len,
+        reverse=True,
+    )
     ids = [own for own in ids if own not in tables().kinds]
     new = {own: f"zz-{len(ids) - n:03d}" for n, own in enumerate(ids)}
     text = msgspec.json.encode(runs).decode()
@@ -154,13 +157,23 @@ def test_other_numbers(name: str) -> None:
     _alike(_found(runs), _found(other))
 
 
-@pytest.mark.parametrize("check", ["storage.health", "storage.read-errors", "storage.medium-lost",
-                                   "storage.answers", "storage.self-test"])  # fmt: skip
+@pytest.mark.parametrize(
+    "check",
+    [
+        "storage.health",
+        "storage.read-errors",
+        "storage.medium-lost",
+        "storage.answers",
+        "storage.self-test",
+    ],
+)
 def test_one_more_check_passed(check: str) -> None:
     """G05: good news of a part is no news against it."""
     runs = _medium().runs
-    without = [msgspec.structs.replace(r, readings=tuple(x for x in r.readings if x.check != check))
-               for r in runs]  # fmt: skip
+    without = [
+        msgspec.structs.replace(r, readings=tuple(x for x in r.readings if x.check != check))
+        for r in runs
+    ]
     more = [*without[:-1], _with(without[-1], _reading(check, DRIVE.id, Outcome.PASSED))]
     assert _chances(_found(more)).get(DRIVE.id, 0.0) <= (
         _chances(_found(without)).get(DRIVE.id, 0.0) + 1e-9
@@ -232,9 +245,13 @@ def test_many_parts_and_runs() -> None:
     held = run.inventory
     port = next(p for p in held.places if p.id == PORT_1)
     more = [Controller(id=f"pci:c{n}", kind="sata-controller", name="c") for n in range(12)]
-    ports = [msgspec.structs.replace(port, id=f"ata:c{n}:{k}", controller=f"pci:c{n}",
-                                     presence=Presence.SEEN)
-             for n in range(12) for k in range(2)]  # fmt: skip
+    ports = [
+        msgspec.structs.replace(
+            port, id=f"ata:c{n}:{k}", controller=f"pci:c{n}", presence=Presence.SEEN
+        )
+        for n in range(12)
+        for k in range(2)
+    ]
     drives = [part("drive", f"INV-{n:04d}", "") for n in range(24)]
     runs = []
     for number in range(20):
@@ -250,8 +267,11 @@ def test_many_parts_and_runs() -> None:
             places=(*held.places, *ports),
             parts=(*held.parts, *placed),
         )
-        dealt = [_reading(check, d.id, dice.choice([Outcome.PASSED] * 9 + [Outcome.FAILED]))
-                 for d in placed for check in ("storage.link-errors", "storage.medium-errors")]  # fmt: skip
+        dealt = [
+            _reading(check, d.id, dice.choice([Outcome.PASSED] * 9 + [Outcome.FAILED]))
+            for d in placed
+            for check in ("storage.link-errors", "storage.medium-errors")
+        ]
         runs.append(msgspec.structs.replace(_with(run, *dealt), number=number + 1, inventory=found))
     begun = time.process_time()
     _found(runs)
@@ -266,8 +286,10 @@ def test_both_passed_and_failed() -> None:
     bare = msgspec.structs.replace(
         run, readings=tuple(r for r in run.readings if r.check != "storage.health")
     )
-    two = (_reading("storage.health", DRIVE.id), _reading("storage.health", DRIVE.id,
-                                                          Outcome.PASSED))  # fmt: skip
+    two = (
+        _reading("storage.health", DRIVE.id),
+        _reading("storage.health", DRIVE.id, Outcome.PASSED),
+    )
     one, other = _found([_with(bare, *two)]), _found([_with(bare, *reversed(two))])
     _alike(one, other)
     assert one.probability <= 0.9 or one.side.value in ("no-fault", "undetermined")
@@ -296,8 +318,10 @@ def test_controllers_in_a_ring(ring: int) -> None:
     """G12: a record by hand; a tree that loops must not be walked for ever."""
     run = _one()
     names = [SATA, *(f"pci:r{n}" for n in range(ring - 1))]
-    rows = [Controller(id=own, kind="sata-controller", name=own, parent=names[n - 1])
-            for n, own in enumerate(names)]  # fmt: skip
+    rows = [
+        Controller(id=own, kind="sata-controller", name=own, parent=names[n - 1])
+        for n, own in enumerate(names)
+    ]
     others = [c for c in run.inventory.controllers if c.id != SATA]
     begun = time.process_time()
     _found([_held(run, controllers=(*rows, *others))])
@@ -320,8 +344,10 @@ def test_one_part_in_two_places() -> None:
 def test_a_part_that_is_told_otherwise_later(change: dict[str, Any], where: int) -> None:
     """G14, G15: firmware tables and drivers differ from start to start."""
     runs = [_one(), msgspec.structs.replace(_one(), number=2)]
-    parts = tuple(msgspec.structs.replace(p, **change) if p.id == DRIVE.id else p
-                  for p in runs[where].inventory.parts)  # fmt: skip
+    parts = tuple(
+        msgspec.structs.replace(p, **change) if p.id == DRIVE.id else p
+        for p in runs[where].inventory.parts
+    )
     runs[where] = _held(runs[where], parts=parts)
     found = _found(runs)
     assert len([c for c in found.candidates if c.component == DRIVE.id]) <= 1
@@ -369,8 +395,10 @@ def test_places_and_parts_that_are_not_there() -> None:
 @pytest.mark.parametrize("runs", [0, 1, 3])
 def test_nothing_was_finished(runs: int) -> None:
     """G21: a machine that dies in each run; a case that was only opened."""
-    told = [msgspec.structs.replace(_one(), number=n + 1, finished=False, readings=())
-            for n in range(runs)]  # fmt: skip
+    told = [
+        msgspec.structs.replace(_one(), number=n + 1, finished=False, readings=())
+        for n in range(runs)
+    ]
     found = _found(told)
     assert found.sentence
     assert story.buys(found) is None
@@ -384,10 +412,19 @@ def test_a_reading_about_a_run_that_is_none(about: int) -> None:
 
 
 ABSURD: Final = (
-    {"covered": -1.0}, {"covered": 7.0}, {"covered": 1e308}, {"covered": 0.0}, {"spread": -1.0},
-    {"spread": 1e308}, {"value": 1e308}, {"value": -1e308}, {"value": 10**18}, {"value": "many"},
-    {"value": True}, {"value": ""},
-)  # fmt: skip
+    {"covered": -1.0},
+    {"covered": 7.0},
+    {"covered": 1e308},
+    {"covered": 0.0},
+    {"spread": -1.0},
+    {"spread": 1e308},
+    {"value": 1e308},
+    {"value": -1e308},
+    {"value": 10**18},
+    {"value": "many"},
+    {"value": True},
+    {"value": ""},
+)
 
 
 @pytest.mark.parametrize("absurd", ABSURD, ids=str)
@@ -395,9 +432,16 @@ ABSURD: Final = (
 def test_figures_that_cannot_be(absurd: dict[str, Any], outcome: Outcome) -> None:
     """G23: of every check that has figures or grades."""
     run = _one()
-    rows = [_reading(check.name, DRIVE.id if check.name.startswith("storage") else "machine",
-                     outcome, **absurd)
-            for check in tables().checks.values() if check.limits or check.grades]  # fmt: skip
+    rows = [
+        _reading(
+            check.name,
+            DRIVE.id if check.name.startswith("storage") else "machine",
+            outcome,
+            **absurd,
+        )
+        for check in tables().checks.values()
+        if check.limits or check.grades
+    ]
     found = _found([_with(run, *rows)])
     assert not math.isnan(found.probability)
 
@@ -420,47 +464,3 @@ def test_the_customers_own_part_is_vouched_for() -> None:
     found = _found([run], spares=(DRIVE.identity or "",))
     assert DRIVE.id in {one.component for one in found.candidates[:2]}
     assert DRIVE.name in found.sentence
-
-
-def test_two_batteries_of_one_serial() -> None:
-    """P04: makers leave one serial in all of a batch; the technician says what he did."""
-    told = Story(Complaint.NOT_CHARGING)
-    told.fit(part("battery", "INV-SAME", BAY))
-    told.run("battery.wear battery:INV-SAME")
-    told.run("battery.wear battery:INV-SAME")
-    told.run(told=(PartIs(place=BAY, name="new battery", known_good=True),))
-    told.run()
-    found = told.locate()
-    assert story.buys(found) != "battery"
-
-
-MAKERS: Final = ("0", "000000000000", "FFFFFFFF", "0123456789ABCDEF", "To Be Filled", "None",
-                 "........", "   ", "0x00000000", "NO DIMM", "SerNum1", "00-00-00", "Undefined",
-                 "1234-5678", "XXXXXXXX", "ffff ffff")  # fmt: skip
-
-
-@pytest.mark.parametrize("serial", MAKERS)
-def test_serials_that_are_none(serial: str) -> None:
-    """P01: two modules of one such serial; each its own readings, and nothing moved."""
-    told = Story(Complaint.UNSTABLE)
-    for place in (DIMM_A, story.DIMM_B):
-        told.fit(Part(id=f"memory-module@{place}", kind="memory-module", name="8 GiB", place=place,
-                      identity=f"serial:{serial}", serial=serial))  # fmt: skip
-    told.run("memory.words machine", f"memory.module-words memory-module@{DIMM_A}")
-    told.run("memory.words machine", f"memory.module-words memory-module@{DIMM_A}")
-    found = told.locate()
-    chances = _chances(found)
-    assert chances.get(f"memory-module@{story.DIMM_B}", 0.0) < 0.2
-    assert not found.swaps
-
-
-@pytest.mark.parametrize("after", ["inv-d1", "INV-D1      ", "INV-D1.", "  INV-D1"])
-def test_a_serial_written_otherwise(after: str) -> None:
-    """P03: a firmware that pads, a bridge that lowers; no board is at fault by it."""
-    told = Story(Complaint.SLOW)
-    told.run(f"storage.medium-errors {DRIVE.id}")
-    told.fit(part("drive", after, PORT_1))
-    told.run(f"storage.medium-errors drive:{after}")
-    found = told.locate()
-    assert story.buys(found) != "mainboard"
-    assert not (found.unit == "mainboard" and found.probability > 0.5)

@@ -63,9 +63,21 @@ def located(case: CaseFolder) -> dict[str, Any]:
     return found
 
 
-STRAY: Final = ("Thumbs.db", "desktop.ini", ".DS_Store", "._case.json", "._run.json", "case.json~",
-                "run.json.bak", "#case.json#", "case (conflicted copy 2026-03-04).json",
-                "run (1).json", "2026-03-02-T-0.zip", "Icon\r", "System Volume Information.txt")  # fmt: skip
+STRAY: Final = (
+    "Thumbs.db",
+    "desktop.ini",
+    ".DS_Store",
+    "._case.json",
+    "._run.json",
+    "case.json~",
+    "run.json.bak",
+    "#case.json#",
+    "case (conflicted copy 2026-03-04).json",
+    "run (1).json",
+    "2026-03-02-T-0.zip",
+    "Icon\r",
+    "System Volume Information.txt",
+)
 
 
 def test_what_file_managers_leave(shop: Shop, tmp_path: Path) -> None:
@@ -97,9 +109,20 @@ def test_a_folder_of_old_cases(shop: Shop, tmp_path: Path) -> None:
     answers(shop, tmp_path)
 
 
-TIMES: Final = ("yesterday", "2026-13-45T99:99:99Z", "", "2026-03-02", "2026-03-02T09:00:00",
-                "2026-03-02T09:00:00+14:00", "20260302090000000000", "02.03.2026 9:00", "\u0662",
-                "0000-00-00T00:00:00Z", "99999-01-01T00:00:00Z", "-1")  # fmt: skip
+TIMES: Final = (
+    "yesterday",
+    "2026-13-45T99:99:99Z",
+    "",
+    "2026-03-02",
+    "2026-03-02T09:00:00",
+    "2026-03-02T09:00:00+14:00",
+    "20260302090000000000",
+    "02.03.2026 9:00",
+    "\u0662",
+    "0000-00-00T00:00:00Z",
+    "99999-01-01T00:00:00Z",
+    "-1",
+)
 
 
 @pytest.mark.parametrize("when", TIMES)
@@ -264,7 +287,7 @@ def test_outcomes_against_each_other(shop: Shop, tmp_path: Path) -> None:
     for unit, proved in (("drive", "yes"), ("drive", "no"), ("no-fault", "yes"), ("moon", "yes")):
         status, _, err = command("outcome", str(case.path), "--unit", unit, "--proved", proved)
         assert status in (0, 2, 3), err
-    status, out, err = command("learn", "--shop", str(shop.root), "--json")
+    status, _out, err = command("learn", "--shop", str(shop.root), "--json")
     assert status in (0, 3), err
     answers(shop, tmp_path)
 
@@ -287,10 +310,23 @@ def test_a_lock_that_is_never_let_go(
 
 def test_the_runs_folder_vanishes(shop: Shop, tmp_path: Path) -> None:
     """D14: somebody tidies up on the share while a run goes on."""
-    words = ["run", "--from", str(CAPTURE), "--probes", "power,heat,usb,kernel", "--shop",
-             str(shop.root), "--ticket", "T-GONE"]  # fmt: skip
-    process = subprocess.Popen([sys.executable, "-m", "livecheck", *words], text=True,
-                               stdout=subprocess.PIPE, stderr=subprocess.PIPE)  # fmt: skip
+    words = [
+        "run",
+        "--from",
+        str(CAPTURE),
+        "--probes",
+        "power,heat,usb,kernel",
+        "--shop",
+        str(shop.root),
+        "--ticket",
+        "T-GONE",
+    ]
+    process = subprocess.Popen(
+        [sys.executable, "-m", "livecheck", *words],
+        text=True,
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+    )
     until = time.monotonic() + 60
     while process.poll() is None and time.monotonic() < until:
         for folder in shop.cases_folder.glob("*T-GONE"):
@@ -300,7 +336,7 @@ def test_the_runs_folder_vanishes(shop: Shop, tmp_path: Path) -> None:
         time.sleep(0.01)
     _, err = process.communicate(timeout=100)
     assert "Traceback" not in err
-    kept = [path for path in shop.cases_folder.glob("*T-GONE/runs/*/run.json")]
+    kept = list(shop.cases_folder.glob("*T-GONE/runs/*/run.json"))
     named = [Path(word.rstrip(".,;:")) for word in err.split() if "livecheck-run-" in word]
     assert kept or (process.returncode != 0 and any(path.exists() for path in named)), err
     for path in named:

@@ -25,7 +25,7 @@ SIXTH: Final = HERE / "sixth"
 SEVENTH: Final = HERE / "seventh"
 """And a few after the sixth."""
 EIGHTH: Final = HERE / "eighth"
-"""And more, by somebody who had read none of the others' lines."""
+"""And more: radios and graphics of newer kernels, sleep, boards of ARM, a few sound ones."""
 LATER: Final = (SECOND, THIRD, FOURTH, FIFTH, SIXTH, SEVENTH, EIGHTH)
 PRIORITY: Final = 3
 """Of lines whose priority the thread does not show: the kernel's for an error."""

@@ -40,6 +40,8 @@ MODEL: Final = "model.toml"
 SHOP_TABLES: Final = (BENCH, MODEL, KINDS)
 """What a shop may keep on its drive; covers come before the kinds that lie behind them."""
 SAY: Final = "say."
+MEDIUM: Final = "medium"
+"""Symptom group of what a drive itself answers of its medium (ACS-4: UNC)."""
 
 
 class BrokenTable(Exception):
@@ -66,8 +68,9 @@ def load() -> Knowledge:
 def history_checks(checks: dict[str, Check], model: ModelParameters) -> dict[str, Check]:
     """A check of the installed system's log for each of the stick's own.
 
-    The same components could cause it, and that system's drivers and settings besides; it
-    ran for months, so that more false alarms are in its log; and its silence says nothing.
+    The same components could cause it, and that system's drivers and settings besides, which
+    make no drive say that it cannot read; it ran for months, so that more false alarms are in
+    its log; and its silence says nothing.
     """
     blame = Blame(
         who=SOFTWARE, detect=model.inside_software.value, source=model.inside_software.source
@@ -80,7 +83,10 @@ def history_checks(checks: dict[str, Check], model: ModelParameters) -> dict[str
             question=f"In the installed system's own log: {check.question}",
             false_alarm=1.0 - rare * (1.0 - check.false_alarm),
             false_alarm_source=f"{check.false_alarm_source}; {model.inside_false_alarms.source}",
-            blames=(*(row for row in check.blames if who(row).role != SOFTWARE), blame),
+            blames=(
+                *(row for row in check.blames if who(row).role != SOFTWARE),
+                *(() if check.symptom_group == MEDIUM else (blame,)),
+            ),
             direct=False,
         )
         for name, check in checks.items()

@@ -210,12 +210,14 @@ def _claim(run: Run, plan: Plan, shop: Shop) -> tuple[CaseFolder, Run]:
 def _stands(run: Run, folder: CaseFolder) -> int | None:
     """The number under which this very run is in the case, as after a save that was cut off.
 
-    What its places are called is the shop's, not the run's.
+    What its places are called is the shop's, not the run's. One that was taken out stays out.
     """
     unplaced = msgspec.structs.replace(run, number=0, inventory=Inventory())
-    for saved in folder.load().runs:
-        if msgspec.structs.replace(saved, number=0, inventory=Inventory()) == unplaced:
-            return saved.number
+    for number in folder.run_numbers():
+        with contextlib.suppress(OSError, DamagedRecord):
+            saved = decode(guarded.read(folder.run_file(number)), Run)
+            if msgspec.structs.replace(saved, number=0, inventory=Inventory()) == unplaced:
+                return number
     return None
 
 

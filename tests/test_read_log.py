@@ -171,13 +171,17 @@ def test_a_silent_log_passes_nothing(tmp_path: Path) -> None:
 
 
 def test_every_history_check_has_the_installed_system_among_its_causes() -> None:
-    """Derived from the stick's own checks, software added, more false alarms allowed."""
+    """Derived from the stick's own checks, software added, more false alarms allowed.
+
+    Not where the drive itself says that it cannot read (ACS-4, error field, UNC).
+    """
     checks = knowledge.load().checks
     names = {name for name in checks if name.startswith("kernel.")}
     assert len(names) > 20
     for name in names:
         inside = checks[name.replace("kernel.", "history.")]
-        assert [row.who for row in inside.blames if row.who == "software"] == ["software"]
+        expected = [] if inside.symptom_group == "medium" else ["software"]
+        assert [row.who for row in inside.blames if row.who == "software"] == expected
         assert inside.false_alarm > checks[name].false_alarm
         assert not inside.direct
 

@@ -58,8 +58,9 @@ def caught_up(
 def _place(cases: Path) -> Iterator[Path]:
     """Where the index of these cases lies on this computer."""
     name = hashlib.sha256(os.fsencode(cases.resolve())).hexdigest()[:16]
-    cache = Path(os.environ.get("XDG_CACHE_HOME") or Path("~/.cache").expanduser()) / "livecheck"
+    told = Path(os.environ.get("XDG_CACHE_HOME", ""))  # Relative: to be ignored, by the XDG spec.
     try:
+        cache = (told if told.is_absolute() else Path("~/.cache").expanduser()) / "livecheck"
         cache.mkdir(parents=True, exist_ok=True)
         with tempfile.TemporaryFile(dir=cache):
             pass

@@ -104,20 +104,27 @@ def one_of(word: str, known: Collection[str], what: str) -> str:
 
 
 def case_folder(words: str, shop: Callable[[], Shop]) -> Path:
-    """A case by its folder or, on the shop drive, by its id. Raises Failure."""
+    """A case by its folder or, on the shop drive, by its folder's name or its id. Raises Failure.
+
+    Folders are copied and renamed by hand, and the id stays in the record.
+    """
     path = Path(words)
     if is_folder(path) or path.name != words:
         # A link is followed to what is meant, here only.
         return guarded.named(path)
     where = shop()
     entries = where.entries()
-    found = next((e for e in entries if _id(e) == words), None)
-    if found is None:
+    found = [e for e in entries if Path(e.path).name == words]
+    found = found or [e for e in entries if _id(e) == words]
+    if len(found) > 1:
+        names = ", ".join(Path(e.path).name for e in found)
+        raise Failure(f"{words} is the id of several cases, in {names} (name the folder)")
+    if not found:
         raise Failure(
             f"{words} is no folder and no case of {where.cases_folder}"
             f"{near(words, map(_id, entries))} (see livecheck cases)"
         )
-    return Path(found.path)
+    return Path(found[0].path)
 
 
 def is_folder(path: Path) -> bool:

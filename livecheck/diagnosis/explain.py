@@ -125,6 +125,9 @@ class _Words:
         sound, groups = self._judged.sides[Side.NO_FAULT], self._judged.groups
         if not failed and sound > about.probability:
             return self._say("open.no-fault", share=self._percent(sound))
+        if failed and about.side is Side.SOFTWARE:
+            parts = (g for g in groups if g.relevant and g.touched and g.side is not about.side)
+            about = next((g for g in parts if g.probability > SECOND), about)
         if about.side is Side.SOFTWARE or about.probability < 0.05:
             return self._pointed_at(failed)
         whole = len(about.members) == 1 or about.unit != MAINBOARD

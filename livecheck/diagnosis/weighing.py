@@ -17,12 +17,14 @@ from livecheck.records import Evidence, ModelParameters
 def leading(judged: Verdict, found: Sequence[Observation]) -> RepairGroup | None:
     """The likeliest group that could explain the complaint.
 
-    Once something failed, one that was looked at: what nothing was read of would be named
-    for being common alone.
+    Once something failed, one that it could be of, else one that was looked at: any other would
+    be named for being common alone.
     """
     relevant = [group for group in judged.groups if group.relevant]
-    if any(one.failed for one in found):
-        relevant = [group for group in relevant if group.touched]
+    blamed = {number for one in found if one.failed for number, _ in one.members}
+    if blamed:
+        touched = [group for group in relevant if group.touched]
+        relevant = [group for group in touched if not blamed.isdisjoint(group.members)] or touched
     return next(iter(relevant or judged.groups), None)
 
 

@@ -138,6 +138,7 @@ PORTS: Final = Family(
             r"[EOUx]\w*HCI[: ]|Timeout on hotplug command|Firmware left|BIOS |Primary bus is|"
             r"PCI INT |extended config space|System wakeup|Adding to iommu|Video device|vgaarb: |"
             r"MSI|No bus number|busn_res|ROM |Limiting|limiting|D3cold|ignoring class|Slot #|"
+            r"Device \S+ already exists|Cannot add device|"
             r"pciehp: |VC\d|rp_pio|RP PIO|TLP |Intel |CLS mismatch|Error enabling bridge|"
             r"\w+ quirk|quirk|device attach failed|Using |not enough MMIO|[Uu]nable to enable",
             "what was said while the device was set up",

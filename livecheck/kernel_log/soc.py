@@ -95,6 +95,7 @@ _CONTROLLER: Final = Family(
     (
         rule(r".*(?:[Tt]im(?:ed ?|e)-?out|failed to respond|-110)", TIMEOUT,
              "the embedded controller did not answer in time"),
+        chatter(r"ptl: received ACK for non-pending", "it was told of a packet a second time"),
         _FAILED,
     ),
     complains=PROTOCOL,

@@ -171,7 +171,7 @@ _CHATTER: Final = chatter(
     r"firmware register dump|failed to extract chip|Could not stop (?:RX|TX)|.*-MISMATCH|"
     r"couldn't |Could not suspend|enabling device|HT|Direct-Access|Registered PHC|WFPM_|CONFIG_|"
     r"Allocated 0x|Unable to find|Fseq |\S+ hw\d|firmware (?:ver\b|register)|\[\d+\]: |"
-    r"Copy Engine|"
+    r"Copy Engine|FW already configured|"
     r"device successfully|chip (?:reset|rfe)|disabling ASPM|WOW |start vif",
     "what the card's driver said",
 )

@@ -24,7 +24,9 @@ SIXTH: Final = HERE / "sixth"
 """A few more, written once the fifth had taught what it could."""
 SEVENTH: Final = HERE / "seventh"
 """And a few after the sixth."""
-LATER: Final = (SECOND, THIRD, FOURTH, FIFTH, SIXTH, SEVENTH)
+EIGHTH: Final = HERE / "eighth"
+"""And more: radios and graphics of newer kernels, sleep, boards of ARM, a few sound ones."""
+LATER: Final = (SECOND, THIRD, FOURTH, FIFTH, SIXTH, SEVENTH, EIGHTH)
 PRIORITY: Final = 3
 """Of lines whose priority the thread does not show: the kernel's for an error."""
 

@@ -24,6 +24,8 @@ MAX_ALARM: Final = 0.95
 """No failure is so usual that it says nothing."""
 _HUGE: Final = 300.0
 """Logs of a likelihood ratio beyond this are all the same, and would not fit a number."""
+_RAREST: Final = 1e-12
+"""Of false alarms that pass, where a shop's table says that all of them stay."""
 
 Members = tuple[int, ...]
 """Components taken to be at fault, by index, in order."""
@@ -65,7 +67,7 @@ class ReadingGroup:
         self.run = factor.run
         self.event = factor.event
         stays = 0.0 if state is not None else _stays(factor, parameters)
-        passing = (factor.false_alarm - stays) / (1.0 - stays)
+        passing = max(_RAREST, (factor.false_alarm - stays) / (1.0 - stays))
         self.chance = min(MAX_ALARM, passing / factor.strength)
         """Of a false alarm that does not stay, of this size."""
         alone = FINDING_SHOWS if factor.finding else 1.0

@@ -90,7 +90,8 @@ class Permanent:
         test_points = self._groups_of_checks.get(symptom_group, {}).get(check, {})
         rates = {number: visible * prior}
         weight = prior * self._test_points(test_points, rates, {})
-        sees = weight / (1.0 - prior + weight)
+        rest = 1.0 - prior + weight  # Nothing is left of a fault that would have shown for sure.
+        sees = weight / rest if rest > 0.0 else 0.0
         return 1.0 - sees + sees * (1.0 - min(0.999, detect / visible / prior)) ** repeats
 
     def _alone(self, symptom_group: str, number: int) -> float:
@@ -173,6 +174,8 @@ class Permanent:
         """Likelihood ratio of a check's readings; ``rates``: fault -> chance to be seen at all."""
         value = 1.0
         for groups in test_points.values():
+            if all(group.detects.keys().isdisjoint(rates) for group in groups):
+                continue  # None of these faults shows there: as likely with them as without.
             source = groups[0].source
             alarm = self._readings.false_alarms[source]
             if not alarm.open:

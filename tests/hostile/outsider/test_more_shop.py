@@ -283,7 +283,7 @@ def test_a_table_of_the_shops_that_is_odd(name: str, shop: Shop) -> None:
             assert status in (0, 2, 3), (what, err)
             assert "NaN" not in out and "Infinity" not in out and "\u202e" not in out + err, what
             if words[0] == "locate" and status == 0:
-                found = json.loads(out).get("location", {})
+                found = json.loads(out)
                 for one in found.get("candidates", ()):
                     assert 0 <= one["probability"] <= 1, what
 

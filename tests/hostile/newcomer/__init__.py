@@ -1,0 +1,1 @@
+"""Attacks by somebody who had not seen the others: sixty, listed before the first was run."""

@@ -78,14 +78,23 @@ def run_and_save(context: RunContext, shop: Shop) -> Saved:
         if isinstance(host, LiveHost):
             run = msgspec.structs.replace(run, inventory=with_stick(run.inventory, mounts(host)))
         check_plan(plan, run.inventory)
+        folder = None
         try:
-            drive.check(lambda: True)
-            folder, run = _claim(run, plan, shop)
-            run = recording.judged(run, tables, folder)
-            folder.save_run(run, _raw_log(messages))
-            recording.saved(folder.run_file(run.number).parent)
-            run = recording.ended(run_probes(run, _saving(context, recording, folder, drive)))
-            drive.check(partial(_has_place, run, folder))
+            try:
+                drive.check(lambda: True)
+                opened, run = _claim(run, plan, shop)
+                run = recording.judged(run, tables, opened)
+                opened.save_run(run, _raw_log(messages))
+                recording.saved(opened.run_file(run.number).parent)
+                folder, context = opened, _saving(context, recording, opened, drive)
+            except OSError:
+                # Pulled as the run begins, which does not end it either.
+                if not drive.gone():
+                    raise
+            run = recording.ended(run_probes(run, context))
+            drive.check(lambda: folder is None or _has_place(run, folder))
+            if folder is None:
+                return _save_late(run, plan, tables, shop, messages)
             return _save(run, folder, tables)
         except OSError as error:
             raise Unsaved(str(explain(error, shop.cases_folder)), run) from error
@@ -109,6 +118,16 @@ def save(
         return saved
     except OSError as error:
         raise Unsaved(str(explain(error, shop.cases_folder)), run) from error
+
+
+def _save_late(
+    run: Run, plan: Plan, tables: Knowledge, shop: Shop, messages: Sequence[KernelMessage]
+) -> Saved:
+    """As ``save``; whatever refuses the run, it is not lost. Raises Unsaved."""
+    try:
+        return save(run, plan, tables, shop, messages)
+    except ShopError as error:
+        raise Unsaved(str(error), run) from error
 
 
 def given_run(host: Host, plan: Plan) -> tuple[Run, tuple[KernelMessage, ...]]:

@@ -20,6 +20,7 @@ import pytest
 pytest.importorskip("qemu.qmp", reason="qemu.qmp is not installed")
 from livecheck.casefile import CaseFolder
 from livecheck.recorder import openings
+from livecheck.records import Outcome
 from tests.virtual_laptop import acpi, shell
 from tests.virtual_laptop.guest import Guest
 from tests.virtual_laptop.stick import Stick
@@ -204,6 +205,27 @@ def test_pulled_at_ten_random_instants(bench: Bench, tmp_path: Path) -> None:
     assert loaded.damaged == ()
 
 
+def test_pulled_as_a_run_begins(bench: Bench, tmp_path: Path) -> None:
+    """Before its first save: it goes on, and is saved by its end on the drive that is back. What
+    all those pulls left in the kernel's log accuses nothing."""
+    bench.guest.press("r")
+    bench.guest.wait_for("What is wrong with it?", 60)
+    bench.guest.press("ret")
+    bench.pull()
+    bench.guest.wait_for("SHOP DRIVE LOST", 60)
+    bench.plug(bench.stick)
+    bench.guest.until(lambda: not _shown(bench, "SHOP DRIVE LOST"), 60, "the end of the alarm")
+    bench.guest.until(lambda: not _shown(bench, " 0 of "), 240, "the first probe's end")
+    bench.guest.press("x")
+    bench.guest.wait_for("Evidence", SECONDS)
+    bench.run("sync")
+    (case,) = bench.stick.copy_cases(tmp_path)
+    runs = CaseFolder(case).load().runs
+    assert [run.stopped for run in runs] == [True, True, True]
+    failed = {r.check for run in runs for r in run.readings if r.outcome is Outcome.FAILED}
+    assert [check for check in failed if check.startswith("kernel.")] == []
+
+
 def test_another_prepared_stick_takes_what_was_kept(bench: Bench, image: Path) -> None:
     """The run ended with no drive there: it is said where it is, and goes onto the next."""
     other = bench.guest.folder / "other"
@@ -248,7 +270,7 @@ def test_a_case_opened_with_no_drive_there_goes_onto_the_next(
 def test_the_next_start_goes_on(again: Bench) -> None:
     """The case on the stick that was pulled is known, with the run that was cut off by it."""
     lines = again.guest.wait_for("Known here", SECONDS)
-    assert any("runs so far: 3" in line for line in lines), lines
+    assert any("runs so far: 4" in line for line in lines), lines
 
 
 def test_with_1_gib_the_stick_must_stay(small: Bench) -> None:

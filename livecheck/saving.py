@@ -74,9 +74,7 @@ def run_and_save(context: RunContext, shop: Shop) -> Saved:
     host, plan, tables = context.host, context.plan, context.knowledge
     recording = Recording(host, shop.cases_folder)
     try:
-        run, messages = begin(host, plan)
-        if isinstance(host, LiveHost):
-            run = msgspec.structs.replace(run, inventory=with_stick(run.inventory, mounts(host)))
+        run, messages = begin_here(host, plan)
         check_plan(plan, run.inventory)
         folder = None
         try:
@@ -130,9 +128,17 @@ def _save_late(
         raise Unsaved(str(error), run) from error
 
 
+def begin_here(host: Host, plan: Plan) -> tuple[Run, tuple[KernelMessage, ...]]:
+    """As ``begin``, with the bench's own stick marked where it is plugged in."""
+    run, messages = begin(host, plan)
+    if isinstance(host, LiveHost):
+        run = msgspec.structs.replace(run, inventory=with_stick(run.inventory, mounts(host)))
+    return run, messages
+
+
 def given_run(host: Host, plan: Plan) -> tuple[Run, tuple[KernelMessage, ...]]:
     """A run of this machine that holds the plan's readings and no probe's; the raw log."""
-    begun, messages = begin(host, plan)
+    begun, messages = begin_here(host, plan)
     missed = NotTested(what="Every probe", why="not asked for")
     run = msgspec.structs.replace(begun, not_tested=(*begun.not_tested, missed), finished=True)
     return run, messages

@@ -106,7 +106,8 @@ def _command(stick: Stick, folder: Path, mib: int) -> list[str]:
         "-append", f"{stick.options()} livecheck.shell=ttyS1",
         "-device", f"qemu-xhci,id=xhci,p2={PORTS},p3={PORTS}", "-drive", stick.drive(),
         "-device", "usb-storage,bus=xhci.0,port=1,drive=stick,id=plug1,serial=STICK1",
-        *shell.options(folder),
+        # By its board: the stick is another at each port, and no part of it.
+        "-smbios", "type=2,serial=BRD-24000117", *shell.options(folder),
     ]  # fmt: skip
 
 
@@ -196,12 +197,14 @@ def test_pulled_at_ten_random_instants(bench: Bench, tmp_path: Path) -> None:
             bench.plug(bench.stick)
             bench.guest.until(lambda: bench.mounted() == bench.newest(), 60, "the shop drive")
     bench.guest.until(lambda: not _shown(bench, "SHOP DRIVE LOST"), 60, "the end of the alarm")
-    bench.guest.press("x")
+    # On a fast machine it has come to its end by itself.
+    if not _shown(bench, "Evidence"):
+        bench.guest.press("x")
     bench.guest.wait_for("Evidence", SECONDS)
     bench.run("sync")
     (case,) = bench.stick.copy_cases(tmp_path)
     loaded = CaseFolder(case).load()
-    assert [run.stopped for run in loaded.runs] == [True, True]
+    assert [run.stopped or run.finished for run in loaded.runs] == [True, True]
     assert loaded.damaged == ()
 
 
@@ -221,7 +224,7 @@ def test_pulled_as_a_run_begins(bench: Bench, tmp_path: Path) -> None:
     bench.run("sync")
     (case,) = bench.stick.copy_cases(tmp_path)
     runs = CaseFolder(case).load().runs
-    assert [run.stopped for run in runs] == [True, True, True]
+    assert [run.stopped or run.finished for run in runs] == [True, True, True]
     failed = {r.check for run in runs for r in run.readings if r.outcome is Outcome.FAILED}
     assert [check for check in failed if check.startswith("kernel.")] == []
 

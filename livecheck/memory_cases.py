@@ -13,7 +13,7 @@ from typing import Final
 import msgspec
 
 from livecheck import guarded
-from livecheck.casefile import CaseFolder, Shop, atomic, find_shop
+from livecheck.casefile import CaseFolder, Shop, ShopError, atomic, find_shop
 from livecheck.casefile.presence import lasts, mount_of
 from livecheck.casefile.shop import NO_DRIVE
 from livecheck.host import Host
@@ -30,6 +30,12 @@ def in_memory(host: Host) -> Shop | None:
     the cases in it belong there."""
     shop = Shop(NO_DRIVE)
     return None if lasts(host, shop.cases_folder) else shop
+
+
+def needs_drive(host: Host, shop: Shop) -> None:
+    """Raises ShopError where what is saved does not last: what is in memory stays where it is."""
+    if not lasts(host, shop.cases_folder):
+        raise ShopError("no shop drive is there: plug it in, or another one")
 
 
 def waiting(memory: Shop) -> list[CaseFolder]:

@@ -74,18 +74,25 @@ def run_and_save(context: RunContext, shop: Shop) -> Saved:
     host, plan, tables = context.host, context.plan, context.knowledge
     recording = Recording(host, shop.cases_folder)
     try:
-        run, messages = begin(host, plan)
-        if isinstance(host, LiveHost):
-            run = msgspec.structs.replace(run, inventory=with_stick(run.inventory, mounts(host)))
+        run, messages = begin_here(host, plan)
         check_plan(plan, run.inventory)
+        folder = None
         try:
-            drive.check(lambda: True)
-            folder, run = _claim(run, plan, shop)
-            run = recording.judged(run, tables, folder)
-            folder.save_run(run, _raw_log(messages))
-            recording.saved(folder.run_file(run.number).parent)
-            run = recording.ended(run_probes(run, _saving(context, recording, folder, drive)))
-            drive.check(partial(_has_place, run, folder))
+            try:
+                drive.check(lambda: True)
+                opened, run = _claim(run, plan, shop)
+                run = recording.judged(run, tables, opened)
+                opened.save_run(run, _raw_log(messages))
+                recording.saved(opened.run_file(run.number).parent)
+                folder, context = opened, _saving(context, recording, opened, drive)
+            except OSError:
+                # Pulled as the run begins, which does not end it either.
+                if not drive.gone():
+                    raise
+            run = recording.ended(run_probes(run, context))
+            drive.check(lambda: folder is None or _has_place(run, folder))
+            if folder is None:
+                return _save_late(run, plan, tables, shop, messages)
             return _save(run, folder, tables)
         except OSError as error:
             raise Unsaved(str(explain(error, shop.cases_folder)), run) from error
@@ -111,9 +118,27 @@ def save(
         raise Unsaved(str(explain(error, shop.cases_folder)), run) from error
 
 
+def _save_late(
+    run: Run, plan: Plan, tables: Knowledge, shop: Shop, messages: Sequence[KernelMessage]
+) -> Saved:
+    """As ``save``; whatever refuses the run, it is not lost. Raises Unsaved."""
+    try:
+        return save(run, plan, tables, shop, messages)
+    except ShopError as error:
+        raise Unsaved(str(error), run) from error
+
+
+def begin_here(host: Host, plan: Plan) -> tuple[Run, tuple[KernelMessage, ...]]:
+    """As ``begin``, with the bench's own stick marked where it is plugged in."""
+    run, messages = begin(host, plan)
+    if isinstance(host, LiveHost):
+        run = msgspec.structs.replace(run, inventory=with_stick(run.inventory, mounts(host)))
+    return run, messages
+
+
 def given_run(host: Host, plan: Plan) -> tuple[Run, tuple[KernelMessage, ...]]:
     """A run of this machine that holds the plan's readings and no probe's; the raw log."""
-    begun, messages = begin(host, plan)
+    begun, messages = begin_here(host, plan)
     missed = NotTested(what="Every probe", why="not asked for")
     run = msgspec.structs.replace(begun, not_tested=(*begun.not_tested, missed), finished=True)
     return run, messages

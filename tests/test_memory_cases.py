@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import errno
 from collections.abc import Callable
 from pathlib import Path
@@ -10,8 +11,8 @@ import msgspec
 import pytest
 
 from livecheck import knowledge
-from livecheck.casefile import CaseFolder, Shop, ShopError, atomic
-from livecheck.memory_cases import BROUGHT, bring, to_be_brought
+from livecheck.casefile import CaseFolder, Shop, ShopError, atomic, find_shop
+from livecheck.memory_cases import BROUGHT, bring, needs_drive, to_be_brought
 from livecheck.plan import Plan
 from livecheck.records import Proved, Run
 from livecheck.saving import save
@@ -106,7 +107,7 @@ def test_a_run_that_goes_on_is_waited_for(tmp_path: Path) -> None:
 def test_only_a_system_that_lives_in_memory_brings_anything(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, lines: tuple[str, ...], brings: bool
 ) -> None:
-    """And only onto a drive: without one there is nowhere to bring it to."""
+    """And only onto a drive: without one there is nowhere to bring it to, nor a kept run."""
     monkeypatch.chdir(tmp_path)
     (tmp_path / "reports").mkdir()
     save(_run("2026-01-01T10:00:00Z"), PLAN, TABLES, Shop(Path("reports")))
@@ -117,5 +118,9 @@ def test_only_a_system_that_lives_in_memory_brings_anything(
     host = FakeHost({"/proc/self/mountinfo": "\n".join(told) + "\n"}, [])
     found = to_be_brought(host, None)
     assert len(found) == (2 if brings else 0)
+    # A drive pulled since: nothing is brought from memory into memory, and then let go.
+    with contextlib.nullcontext() if brings else pytest.raises(ShopError, match="plug it in"):
+        needs_drive(host, find_shop(host, None))
     on_disk = FakeHost({"/proc/self/mountinfo": f"40 1 8:1 / {stick} rw - vfat /dev/sda1 rw\n"}, [])
     assert to_be_brought(on_disk, None) == ()
+    needs_drive(on_disk, Shop(Path("reports")))

@@ -69,6 +69,40 @@ def test_a_drive_lost_half_way_does_not_end_the_run(
     assert "another" in left.name
 
 
+@pytest.mark.parametrize("back", [False, True])
+def test_a_drive_pulled_as_the_run_begins_does_not_end_it(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, back: bool
+) -> None:
+    """Gone between the trial and the first save (EIO): the run is made all the same, and saved
+    whole where the drive is back by its end, else handed over whole."""
+    shop, pocket = tmp_path / "stick", tmp_path / "pocket"
+    shop.mkdir()
+    real = CaseFolder.save_run
+
+    def pulled(self: CaseFolder, run: Run, kernel_log: str | None = None) -> Path:
+        monkeypatch.setattr(CaseFolder, "save_run", real)
+        shop.rename(pocket)
+        raise OSError(errno.EIO, "Input/output error")
+
+    def plugged(_: object) -> None:
+        if back and not shop.exists():
+            pocket.rename(shop)
+
+    monkeypatch.setattr(CaseFolder, "save_run", pulled)
+    context = RunContext(host=LiveHost(), plan=CALM, knowledge=knowledge.load(),
+                         control=RunControl(on_event=plugged))  # fmt: skip
+    if back:
+        saved = run_and_save(context, Shop(shop))
+        (run,) = CaseFolder(Path(saved.case_folder)).load().runs
+        assert run.finished and [p.ended for p in run.probes] == ["done"]
+        return
+    with pytest.raises(Unsaved) as caught:
+        run_and_save(context, Shop(shop))
+    assert caught.value.run.finished
+    assert [p.ended for p in caught.value.run.probes] == ["done"]
+    assert not shop.exists()
+
+
 def test_a_kept_run_becomes_the_next_of_its_case(tmp_path: Path) -> None:
     """Its place is taken by another run, so it gets a number of its own."""
     saved = _saved(tmp_path)

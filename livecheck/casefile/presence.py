@@ -79,6 +79,10 @@ class Guard:
         # tells nothing later.
         self._mount = mount if trouble(host, folder, mount) is None else None
 
+    def gone(self) -> bool:
+        """Whether there is no drive there now."""
+        return trouble(self._host, self._folder, self._mount) is not None
+
     def check(self, is_ours: Callable[[], bool]) -> None:
         """Raises OSError (ENODEV) when the drive is not the one it was.
 

@@ -223,7 +223,9 @@ def other_machine(case: Case, run: Run) -> bool:
 
 
 def _part_identities(inventory: Inventory) -> tuple[str, ...]:
-    return tuple(sorted(p.identity for p in inventory.parts if p.identity))
+    # The bench's own stick is in every machine.
+    own = (p.identity for p in inventory.parts if p.identity and not p.bench_own)
+    return tuple(sorted(own))
 
 
 def _entry(folder: Path) -> CaseEntry:

@@ -19,7 +19,7 @@ from livecheck.live_host import LiveHost
 from livecheck.names import Names
 from livecheck.plan import QUICK, WORKSHEETS, Plan
 from livecheck.records import Complaint, Inventory, Knowledge, NotJudged, Run
-from livecheck.run import begin
+from livecheck.saving import begin_here
 from livecheck.telling import telling
 from livecheck.topology import swaps
 from livecheck.topology.answers import ambiguous_places
@@ -29,7 +29,7 @@ from livecheck.topology.identity import board_names
 
 def survey(host: Host, shop: Shop, plan: Plan) -> Iterator[Reply]:
     """The machine and its case; then, as judging takes a while, what was proposed last."""
-    begun, _ = begin(host, plan)
+    begun, _ = begin_here(host, plan)
     run = place_names.renamed(begun, place_names.known(shop.cases_folder))
     tables = shop_tables(shop.root)[0]
     if plan.ticket is not None:

@@ -35,7 +35,7 @@ from livecheck.console.survey import survey
 from livecheck.host import Host
 from livecheck.judgement import shop_tables
 from livecheck.live_host import LiveHost
-from livecheck.memory_cases import bring, in_memory
+from livecheck.memory_cases import bring, in_memory, needs_drive
 from livecheck.plan import Plan
 from livecheck.records import DamagedRecord, PartIs, Run, decode
 from livecheck.run import RunContext, RunControl, begin
@@ -63,7 +63,8 @@ def main() -> int:
     try:
         _answer(request, orders)
     except Unsaved as error:
-        _reply(_unsaved(error))
+        kept = isinstance(request.job, SaveKept | BringKept)
+        _reply(Trouble(says=str(error), kept=_kept(request)) if kept else _unsaved(error))
     except (ShopError, DamagedRecord, OSError) as error:
         _reply(Trouble(says=str(error), kept=_kept(request)))
     except Exception as error:
@@ -104,8 +105,10 @@ def _answer(request: Request, orders: Orders) -> None:
             run = worksheet_run(job.filled, job.plan, live, shop)
             _finished(save(run, job.plan, shop_tables(shop.root)[0], shop))
         case SaveKept():
+            needs_drive(live, shop)
             _finished(_save_kept(job, shop))
         case BringKept():
+            needs_drive(live, shop)
             for kept in job.runs:
                 _finished(_save_kept(kept, shop))
             if memory := in_memory(live):

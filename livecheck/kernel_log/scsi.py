@@ -16,14 +16,15 @@ from livecheck.kernel_log.words import HOST_BUS, LINK, MEDIUM, OTHER, PROTOCOL, 
 
 OF_A_DISC: Final = " (of the disc in the drive)"
 HARDWARE_ERROR: Final = "the device answered: hardware error"
+GONE: Final = "the device is gone from its bus"
 ABORTED: Final = "the device answered: aborted command"
 
 _HOST_BYTES: Final = (
     ("DID_OK", OTHER, "a command failed; its sense data follows", False),
-    ("DID_NO_CONNECT", LINK, "the device is gone from its bus", True),
+    ("DID_NO_CONNECT", LINK, GONE, True),
     ("DID_BUS_BUSY", OTHER, "the bus was busy", False),
     ("DID_TIME_OUT", TIMEOUT, "a command was not answered in time", True),
-    ("DID_BAD_TARGET", LINK, "the device is gone from its bus", True),
+    ("DID_BAD_TARGET", LINK, GONE, True),
     ("DID_ABORT", OTHER, "a command was taken back", False),
     ("DID_PARITY", LINK, "data was damaged on the way to the device", True),
     ("DID_ERROR", PROTOCOL, "the host adapter reported an error", True),

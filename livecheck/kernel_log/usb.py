@@ -15,6 +15,7 @@ from livecheck.kernel_log.rules import Family, Judged, chatter, judged, rule
 from livecheck.kernel_log.words import HOST_BUS, LINK, OTHER, POWER, PROTOCOL, TIMEOUT
 
 RESET: Final = "the device was reset"
+WENT_AWAY: Final = "the device went away"
 OVER_CURRENT: Final = "the port switched off: too much current was drawn"
 
 
@@ -122,7 +123,7 @@ USB: Final = Family(
         rule(r"device reset changed|got a wrong device descriptor", PROTOCOL,
              "the device came back as another"),
         rule(r"reset [\w+ -]+ USB device", LINK, RESET, False),
-        rule(r"USB disconnect, (?:device number|address) \d+", LINK, "the device went away", False),
+        rule(r"USB disconnect, (?:device number|address) \d+", LINK, WENT_AWAY, False),
         rule(r"not running at top speed", LINK, "it could run faster at a faster port", False),
         rule(r"couldn't allocate usb_device|couldn't create port", OTHER,
              "the controller gave the port no device", False),

@@ -161,6 +161,18 @@ def test_a_machine_without_identity_is_known_by_its_parts(tmp_path: Path) -> Non
     assert shop.find(stranger, None, Complaint.SLOW) is None
 
 
+def test_the_benchs_own_stick_makes_no_two_machines_one(tmp_path: Path) -> None:
+    """It is in every machine on the bench: alone, or beside one part that was swapped over."""
+    nameless = Machine(product="Default string")
+    stick = msgspec.structs.replace(_part("STICK"), bench_own=True)
+    for number, parts in enumerate(([stick], [stick, _part("A1"), _part("B2")])):
+        shop = Shop(tmp_path / str(number))
+        _case(shop, nameless, tuple(parts))
+        other = (*parts[:2], _part("X8")) if len(parts) > 1 else tuple(parts)
+        seen = Inventory(machine=nameless, parts=other)
+        assert shop.find(seen, None, Complaint.SLOW) is None
+
+
 def test_a_ticket_joins_runs_of_two_boards(tmp_path: Path) -> None:
     """After the mainboard was replaced the ticket still finds the case."""
     shop = Shop(tmp_path)

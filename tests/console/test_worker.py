@@ -5,19 +5,23 @@ from __future__ import annotations
 import os
 import subprocess
 import sys
+from collections.abc import Callable
 from pathlib import Path
+from types import SimpleNamespace
 
 import msgspec
 import pytest
 
 from livecheck.casefile import presence
-from livecheck.console import replies, requests
+from livecheck.console import replies, requests, worker
 from livecheck.console.link import WorkerLink
 from livecheck.console.orders import Orders
 from livecheck.host import Unreadable
 from livecheck.live_host import LiveHost
 from livecheck.plan import Plan
 from livecheck.records import Complaint
+from livecheck.saving import Saved, Unsaved, keep_elsewhere
+from tests.diagnosis.laptop import DRIVE1, PORT1, drive, laptop, run
 
 
 @pytest.fixture
@@ -162,3 +166,32 @@ def test_a_run_goes_on_only_a_drive_that_holds_it(tmp_path: Path) -> None:
     guard.check(lambda: True)
     with pytest.raises(OSError, match="another drive"):
         guard.check(lambda: False)
+
+
+def _bring(plan: Plan, file: str) -> requests.Job:
+    return requests.BringKept((requests.SaveKept(plan, file),))
+
+
+@pytest.mark.parametrize("job", [requests.SaveKept, _bring])
+def test_a_kept_run_that_is_refused_again_stays_in_its_file(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, job: Callable[[Plan, str], requests.Job]
+) -> None:
+    """A second copy would come onto the drive as a second run."""
+    whole = run(0, laptop(drive(DRIVE1, PORT1)))
+    file = str(keep_elsewhere(whole))
+    before = set(Path(file).parent.glob("livecheck-run-*"))
+    request = requests.Request(job=job(Plan(), file), shop=str(tmp_path))
+
+    def refused(*_: object) -> Saved:
+        raise Unsaved("pulled again", whole)
+
+    said: list[replies.Reply] = []
+    monkeypatch.setattr(worker, "Orders", lambda: SimpleNamespace(request=lambda: request))
+    monkeypatch.setattr(worker, "save", refused)
+    monkeypatch.setattr(worker, "_reply", said.append)
+    monkeypatch.setattr(os, "nice", int)
+    worker.main()
+    kept = file if isinstance(request.job, requests.SaveKept) else None
+    assert said == [replies.Trouble(says="pulled again", kept=kept)]
+    assert set(Path(file).parent.glob("livecheck-run-*")) == before
+    Path(file).unlink()

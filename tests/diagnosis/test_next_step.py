@@ -294,6 +294,26 @@ def test_move_goes_to_a_place_of_the_same_kind() -> None:
     assert all(s.action != Action.MOVE for s in steps)
 
 
+@pytest.mark.parametrize(("other", "fits"), [("drive", False), ("wireless-card", True)])
+def test_no_card_is_moved_to_a_slot_made_for_another_kind(other: str, fits: bool) -> None:
+    """An M.2 card of key E does not go into a socket of key M (DSP0134 7.10.1, 15h and 17h).
+
+    The firmware's table of slots tells which is which; where it says nothing, it may fit.
+    """
+    found = laptop()
+    slots = [
+        msgspec.structs.replace(place, id=name, expects=made_for)
+        for place in found.places
+        if place.id == SLOT
+        for name, made_for in ((SLOT, "wireless-card"), ("slot:pci:0000:00:1c.4", other))
+    ]
+    others = [place for place in found.places if place.id != SLOT]
+    told = msgspec.structs.replace(found, places=(*others, *slots))
+    cannot = ("reseat", "swap with known-good", "test in known-good machine")
+    steps = _steps([run(1, told, reading("pcie.answers", CARD, False))], cannot)
+    assert any(s.action == Action.MOVE for s in steps) == fits
+
+
 def _judged(board: float, button: float) -> tuple[SimpleNamespace, SimpleNamespace]:
     """A board and a power button that no trial tells apart any more."""
     plain = RepairGroup(

@@ -23,6 +23,7 @@ from tests.guided.guest import Shell
 
 pytestmark = pytest.mark.boot
 IW = "LD_LIBRARY_PATH=/x/lib /x/iw"
+LOOKS = 3
 
 
 @pytest.fixture(scope="module")
@@ -135,10 +136,16 @@ def test_radios_agree_with_iw(air: Shell) -> None:
 
 
 def test_a_scan_hears_the_access_point_and_leaves_no_trace(air: Shell) -> None:
-    """Levels as iw reads them from the same scan; the interface is down before and after."""
-    found = last_line(air.python(PROBES, 300))
-    part = found["parts"]["phy0"]
-    readings = {r["check"]: r for r in found["readings"] if r["at"] == part}
+    """Levels as iw reads them from the same scan; the interface is down before and after.
+
+    On a crowded machine a beacon may be sent while nobody listens: then there is another scan.
+    """
+    for _ in range(LOOKS):
+        found = last_line(air.python(PROBES, 300))
+        part = found["parts"]["phy0"]
+        readings = {r["check"]: r for r in found["readings"] if r["at"] == part}
+        if readings["wireless.hears"]["value"] == 2:
+            break
     for check in ("starts", "hears", "signal", "bands"):
         assert readings[f"wireless.{check}"]["outcome"] == "passed", check
     said = air.run(f"{IW} dev wlan0 scan dump || true")
@@ -408,8 +415,9 @@ def test_a_block_that_came_back_is_not_signed_off(air: Shell) -> None:
     for blocked in (1, 0):
         air.run(f"echo {blocked} > {switch}/soft; {run}", 180)
     air.run(f"echo 1 > {switch}/soft")
+    # Its status says so too.
     said = air.run("python3 -m livecheck hand-over --ticket 7 --shop /tmp/shop --no-guided --json "
-                   "2>/dev/null", 1500)  # fmt: skip
+                   "2>/dev/null; test $? = 1", 1500)  # fmt: skip
     air.run(f"echo 0 > {switch}/soft")
     found = json.loads(said[said.index("{") :])
     rows = {row["component"]: row for row in found["hand_over"]["rows"]}
@@ -420,7 +428,7 @@ def test_a_block_that_came_back_is_not_signed_off(air: Shell) -> None:
             h["check"] == "wireless.soft-block" and h["runs_failed"] == [1, 3] for h in r["held"]
         )
     ]
-    assert row["state"] == "came back" and found["hand_over"]["signed"] is False
+    assert row["state"] == "came back" and found["signed"] is False
     page = air.run(f"cat {found['report']}")
     section = page.partition('id="sign-off"')[2].partition("</section>")[0]
     assert "Not signed off" in section and "came back" in section

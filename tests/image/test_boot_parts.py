@@ -217,3 +217,14 @@ def test_every_drive_is_closed_first() -> None:
     hook = (OVERLAY / "etc/initramfs-tools/hooks/livecheck").read_text()
     assert "/etc/udev/rules.d/00-write-protect.rules" in hook
     assert "copy_exec /usr/sbin/blockdev" in hook
+
+
+def test_what_may_be_written_ends_with_its_drive_alone() -> None:
+    """udev(7), DEVTYPE of a block device: a partition's removal may be come to when a new one
+    of its name is there and open, as when a new stick's data partition grows."""
+    lines = (OVERLAY / "etc/udev/rules.d/00-write-protect.rules").read_text().splitlines()
+    takes = [line for line in lines if "rm -f" in line]
+    assert len(takes) == 1
+    assert takes[0].startswith('ACTION=="remove", ENV{DEVTYPE}=="disk", ')
+    # The names of its partitions too (sda1, mmcblk0p1).
+    assert "/run/livecheck/writable/%k*'" in takes[0]

@@ -49,8 +49,9 @@ class Shell:
 
     def said(self) -> str:
         """All that came so far."""
-        text = self._log.read_text(errors="replace") if self._log.exists() else ""
-        return text.replace("\r", "")
+        # Not as text: a carriage return alone, where a long line wraps, ends no line.
+        heard = self._log.read_bytes() if self._log.exists() else b""
+        return heard.decode(errors="replace").replace("\r", "")
 
     def type(self, words: str) -> None:
         self._line.sendall(words.encode() + b"\n")

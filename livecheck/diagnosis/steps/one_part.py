@@ -171,7 +171,7 @@ def _to_other_places(here: Situation, one: _Fitted) -> Iterator[Move]:
     if not bench.allows(Action.MOVE, kind, one.target):
         return
     places = {place.id: place for place in here.now.run.inventory.places}
-    for other in _alike(places.get(one.place), list(places.values())):
+    for other in _alike(places.get(one.place), list(places.values()), kind):
         there = here.now.parts.get(other.id)
         held = here.component(there) if there is not None else None
         # What is soldered in makes no room for another.
@@ -204,7 +204,7 @@ def _where_it_failed(here: Situation, one: _Fitted) -> Iterator[Move]:
     places = {place.id: place for place in here.now.run.inventory.places}
     if not bench.allows(Action.SWAP, kind, one.target):
         return
-    for other in _alike(places.get(one.place), list(places.values())):
+    for other in _alike(places.get(one.place), list(places.values()), kind):
         was_there = any(c.parts.get(other.id) == one.part for c in here.graph.home)
         if was_there and other.id not in here.now.parts:
             checks = [s.checks for s in here.symptoms if s.at == other.id]
@@ -221,13 +221,17 @@ def _where_it_failed(here: Situation, one: _Fitted) -> Iterator[Move]:
             )
 
 
-def _alike(own: Place | None, places: Sequence[Place]) -> Iterator[Place]:
-    """Other places of the same kind, as far from the outside."""
-    for other in places if own is not None else ():
-        alike = own is not None and (other.kind, other.external) == (own.kind, own.external)
+def _alike(own: Place | None, places: Sequence[Place], kind: str) -> Iterator[Place]:
+    """Other places of the same kind, as far from the outside, that take this kind of part."""
+    if own is None:
+        return
+    for other in places:
+        alike = (other.kind, other.external) == (own.kind, own.external)
+        # M.2 slots are keyed by what they are made for (DSP0134 7.10.1).
+        takes = other.expects in (None, own.expects, kind)
         # Plugs inside are made each for its own part, whatever bus is on them.
         inside = other.kind == "usb-port" and not other.external
-        if alike and other != own and not inside:
+        if alike and other != own and takes and not inside:
             yield other
 
 

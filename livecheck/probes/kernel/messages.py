@@ -17,7 +17,7 @@ from livecheck import kernel_log
 from livecheck.host import Unreadable
 from livecheck.kernel_log import pcie, usb
 from livecheck.probes import Context, Yield
-from livecheck.probes.kernel import overcurrent
+from livecheck.probes.kernel import overcurrent, unplugged
 from livecheck.probes.kernel.checks import CHECKS, DISKS, KernelCheck
 from livecheck.records import Inventory, KernelEvent, NotTested, Outcome, Reading, Record
 
@@ -59,13 +59,15 @@ def probe(context: Context) -> Iterator[Yield]:
             what="Kernel messages", why=f"could not be read ({error}); root may read them"
         )
         return
-    events = causes(context.events)
-    homeless: list[KernelEvent] = []
+    events, pulled = unplugged.parted(causes(context.events), context.inventory)
+    homeless = [e for e in pulled if e.component is None]
     for check in CHECKS:
         counted = [e for e in events if check.counts(e)]
         lost = [e for e in counted if e.serious and e.component is None and not check.whole_machine]
         homeless += lost
-        yield from _silences(check, counted, lost, context)
+        apart = [e for e in pulled if check.counts(e)]
+        yield from _silences(check, [*counted, *apart], lost, context)
+        yield from _failures(unplugged.told(check), apart, _times)
     yield from failures(events)
     yield from _left_over(context, homeless)
 

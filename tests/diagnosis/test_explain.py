@@ -147,7 +147,7 @@ def test_what_failed_is_told_though_the_installed_system_leads() -> None:
     story.run("heat.temperature processor@socket:1", "kernel.thermal machine")
     found = story.locate()
     assert found.candidates[0].side is Side.SOFTWARE and found.component is None
-    assert "what failed points most at cooling" in found.sentence
+    assert "most likely cooling" in found.sentence
     sound = Story(Complaint.SLOW)
     sound.run()
     assert "points most" not in sound.locate().sentence

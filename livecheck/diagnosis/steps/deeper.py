@@ -80,7 +80,7 @@ def _soaked(here: Situation) -> tuple[PredictedTest, ...]:
 def _everything(here: Situation, repeats: int) -> tuple[PredictedTest, ...]:
     """One test of all that the last run judged, where nothing ever failed."""
     looks: dict[int, list[Look]] = {}
-    seen = BY_EYE.get(here.graph.complaint)
+    seen = BY_EYE[Complaint.NO_POWER] if here.graph.complaint is Complaint.NO_POWER else None
     for one in here.found:
         name = one.reading.check
         # Whether it starts is looked at again and again too.

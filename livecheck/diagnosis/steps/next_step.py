@@ -15,7 +15,7 @@ from collections.abc import Iterator, Sequence
 from math import inf
 from typing import Final
 
-from livecheck.diagnosis.complaint import CLEAN_RUNS, PATIENCE, tested
+from livecheck.diagnosis.complaint import BY_EYE, CLEAN_RUNS, PATIENCE, tested
 from livecheck.diagnosis.explain import locked
 from livecheck.diagnosis.model.posterior import Posterior
 from livecheck.diagnosis.model.windows import DRIVE
@@ -165,6 +165,8 @@ def _confirming(here: Situation, group: RepairGroup, kept: Sets) -> tuple[NextSt
 def _stays_away(here: Situation, group: RepairGroup) -> Iterator[NextStep]:
     """A soak after what was cured without a part: what comes and goes may only rest."""
     doubtful = group.gone > 0.5 and group.probability < _SURELY_CURED
+    # What the eye sees at every start is seen at the hand-over's, too.
+    doubtful = doubtful and here.graph.complaint not in BY_EYE
     if doubtful and len(as_now(here.bench)) < CLEAN_RUNS:
         yield from (_told(here, move) for move in possible(here) if move.action == Action.SOAK)
 

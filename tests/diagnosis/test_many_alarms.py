@@ -9,6 +9,7 @@ from __future__ import annotations
 import random
 from itertools import combinations
 
+import msgspec
 import pytest
 
 from livecheck.diagnosis.model import intermittent
@@ -51,3 +52,15 @@ def test_alarms_beyond_the_most_are_bounded(seed: int, monkeypatch: pytest.Monke
     whole = Likelihood(factors, COMES_AND_GOES)
     for members in sets:
         assert -0.2 < found[members] - whole.gain(members) < 1e-9
+
+
+def test_a_fault_that_never_misses_is_weighed_beside_many_alarms() -> None:
+    """Where all checks of a group see it or none, a pass rules it out: its ratio is zero."""
+    certain = msgspec.structs.replace(COMES_AND_GOES, symptom_group=1.0)
+    factors = [
+        Factor(members=(0,), misses=(0.2,), false_alarm=0.02, fails=1, passes=1, check=f"{turn}",
+               read_at="x", run=run)
+        for turn in range(CHECKS)
+        for run in range(3)
+    ]  # fmt: skip
+    assert Likelihood(factors, certain).gain((0,)) < 0.0

@@ -15,7 +15,7 @@ from operator import mul
 from typing import Final
 
 from livecheck.diagnosis.model.evidence import ACTIVITIES, Members, ReadingGroup, Readings
-from livecheck.diagnosis.model.false_alarms import TestPoint
+from livecheck.diagnosis.model.false_alarms import NEVER, TestPoint
 from livecheck.diagnosis.model.permanent import Look
 from livecheck.diagnosis.model.run_products import RunProducts, Runs, run_products
 
@@ -74,7 +74,7 @@ class Intermittent:
         """For each of ``ACTIVITIES`` the log-likelihood with these faults, against none."""
         if not members:
             return [0.0] * len(ACTIVITIES)
-        return self._runs.logs(self._products(members, self._spread(members)))
+        return self._runs.logs(self._products(members, self._bounded(members)))
 
     def plain(self, rest: Members, coupled: Members) -> float:
         """Sum over ``ACTIVITIES`` of the likelihood, if ``Runs.plain`` can tell.
@@ -82,11 +82,11 @@ class Intermittent:
         ``rest`` and ``coupled``: as ``split_coupled`` gives them.
         """
         test_points, others = self._stuck_of(rest), self._stuck_of(coupled)
-        spread: frozenset[TestPoint] = frozenset()
+        bounded: frozenset[TestPoint] = frozenset()
         if len(test_points) + len(others) > MAX_TEST_POINTS:
-            spread = self._spread(rest + coupled)
-        first = self._products(rest, spread) if rest else self._runs.nothing
-        return self._runs.plain(first, self._products(coupled, spread))
+            bounded = self._bounded(rest + coupled)
+        first = self._products(rest, bounded) if rest else self._runs.nothing
+        return self._runs.plain(first, self._products(coupled, bounded))
 
     def miss_probability(
         self, number: int, looks: Sequence[Look], acts: float, repeats: int = 1
@@ -105,7 +105,7 @@ class Intermittent:
         once: float = 1.0 - acts + acts * calm
         return once**repeats
 
-    def _spread(self, members: Members) -> frozenset[TestPoint]:
+    def _bounded(self, members: Members) -> frozenset[TestPoint]:
         """Test points whose alarm may stay, but is not summed over, as there are too many."""
         test_points = self._stuck_of(members)
         if len(test_points) <= MAX_TEST_POINTS:
@@ -128,25 +128,25 @@ class Intermittent:
             self._test_points[members] = test_points
         return test_points
 
-    def _products(self, members: Members, spread: frozenset[TestPoint]) -> RunProducts:
+    def _products(self, members: Members, bounded: frozenset[TestPoint]) -> RunProducts:
         """One product for each way the false alarms that may stay do so or not."""
-        key = (members, spread and spread & self._stuck_of(members))
+        key = (members, bounded and bounded & self._stuck_of(members))
         known = self._known.get(key)
         if known is None:
             rest, coupled = self._readings.split_coupled(members)
             if rest:
                 # No failure that both could explain: the ratios of each run multiply.
-                known = self._products(rest, spread).times(self._products(coupled, spread))
+                known = self._products(rest, bounded).times(self._products(coupled, bounded))
             else:
-                known = self._joint_products(coupled, spread)
+                known = self._joint_products(coupled, bounded)
             self._known[key] = known
         return known
 
-    def _joint_products(self, members: Members, spread: frozenset[TestPoint]) -> RunProducts:
+    def _joint_products(self, members: Members, bounded: frozenset[TestPoint]) -> RunProducts:
         false_alarms = self._readings.false_alarms
         stuck = self._stuck_of(members)
-        summed = sorted(stuck - spread)
-        likelier = {at: self._likelier(at, members) for at in stuck & spread}
+        summed = sorted(stuck - bounded)
+        likelier = {at: self._likelier(at, members) for at in stuck & bounded}
         joint = self._joint_cells(members) if len(members) > 1 else []
         moved = [(cell, here) for cell, here in joint if cell in self._open]
         settled = [1.0] * len(self._runs.counts)
@@ -167,7 +167,8 @@ class Intermittent:
         for group in self._alarming[source]:
             rates = {n: visible(group.symptom_group, n) for n in members if n in group.detects}
             for flag in chances:
-                chances[flag] += log(group.ratio(rates, group.shown if flag else None))
+                ratio = group.ratio(rates, group.shown if flag else None)
+                chances[flag] += log(ratio) if ratio > 0.0 else NEVER
         return chances[True] > chances[False]
 
     def _ratios(

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from typing import Final
 
 from livecheck.diagnosis import patterns
-from livecheck.diagnosis.observations import Observation
+from livecheck.diagnosis.observations import Observation, pointed_at
 from livecheck.diagnosis.patterns import PatternSeen
 from livecheck.diagnosis.verdict import RepairGroup, Verdict
 from livecheck.diagnosis.weighing import leading, weighed
@@ -125,10 +125,9 @@ class _Words:
         sound, groups = self._judged.sides[Side.NO_FAULT], self._judged.groups
         if not failed and sound > about.probability:
             return self._say("open.no-fault", share=self._percent(sound))
-        if failed and about.side is Side.SOFTWARE:
-            parts = (g for g in groups if g.relevant and g.touched and g.side is not about.side)
-            about = next((g for g in parts if g.probability > SECOND), about)
-        if about.side is Side.SOFTWARE or about.probability < 0.05:
+        system = next((g.probability for g in groups if g.side is Side.SOFTWARE), 0.0)
+        leads = about.side is Side.SOFTWARE or (failed and system > about.probability)
+        if leads or about.probability < 0.05:
             return self._pointed_at(failed)
         whole = len(about.members) == 1 or about.unit != MAINBOARD
         name = self._name(about) if whole else self._say("open.somewhere", unit=about.unit)
@@ -139,7 +138,7 @@ class _Words:
 
     def _pointed_at(self, failed: Sequence[Observation]) -> str:
         """Where no part leads: what the failures point at the most, if at anything."""
-        blamed = {number for one in failed if not one.beside for number, _ in one.members}
+        blamed = pointed_at(one for one in failed if not one.beside)
         for group in self._judged.groups:
             meant = group.relevant and group.side is not Side.SOFTWARE and blamed & {*group.members}
             if meant and group.probability >= _WORTH_NAMING:

@@ -9,7 +9,7 @@ import msgspec
 from livecheck.diagnosis.model import priors
 from livecheck.diagnosis.model.likelihood import Likelihood
 from livecheck.diagnosis.model.priors import CorrelationParameters
-from livecheck.diagnosis.observations import Observation, factors
+from livecheck.diagnosis.observations import Observation, factors, pointed_at
 from livecheck.diagnosis.verdict import RepairGroup, Verdict
 from livecheck.records import Evidence, ModelParameters
 
@@ -21,8 +21,8 @@ def leading(judged: Verdict, found: Sequence[Observation]) -> RepairGroup | None
     be named for being common alone.
     """
     relevant = [group for group in judged.groups if group.relevant]
-    blamed = {number for one in found if one.failed for number, _ in one.members}
-    if blamed:
+    if any(one.failed for one in found):
+        blamed = pointed_at(found)
         touched = [group for group in relevant if group.touched]
         relevant = [group for group in touched if not blamed.isdisjoint(group.members)] or touched
     return next(iter(relevant or judged.groups), None)

@@ -23,7 +23,7 @@ from tests.diagnosis.laptop import (
     run,
     tables,
 )
-from tests.diagnosis.story import Story
+from tests.diagnosis.story import DRIVE, Story
 
 WORKS = "storage.works"
 LINK = "storage.link-errors"
@@ -147,7 +147,30 @@ def test_what_failed_is_told_though_the_installed_system_leads() -> None:
     story.run("heat.temperature processor@socket:1", "kernel.thermal machine")
     found = story.locate()
     assert found.candidates[0].side is Side.SOFTWARE and found.component is None
-    assert "most likely cooling" in found.sentence
+    assert "what failed points most at cooling" in found.sentence
     sound = Story(Complaint.SLOW)
     sound.run()
     assert "points most" not in sound.locate().sentence
+
+
+def test_where_the_complaint_was_seen_points_at_no_part() -> None:
+    """It was seen in the installed system, which any part could be behind: none is named."""
+    story = Story(Complaint.SLOW)
+    story.run("complaint.inside machine")
+    assert "nothing that was tested points at a part" in story.locate().sentence
+    stalls = Story(Complaint.SLOW)
+    stalls.run("complaint.inside machine", f"storage.read-stalls {DRIVE.id}")
+    assert f"points most at {DRIVE.name}" in stalls.locate().sentence
+
+
+def test_what_may_come_out_agrees_with_the_verdict() -> None:
+    """Whatever comes out, the unit's shares average to what it has now (total probability)."""
+    story = Story(Complaint.NO_POWER)
+    for _ in range(2):
+        story.run("bench.life machine", "bench.rail-resistance mainboard")
+    found = story.locate()
+    assert found.next_step is not None
+    told = [re.search(r"mainboard, (\d+)", one.means) for one in found.next_step.outcomes]
+    shares = [int(one[1]) for one in told if one is not None]
+    mean = sum(o.probability * s for o, s in zip(found.next_step.outcomes, shares, strict=True))
+    assert mean == pytest.approx(100 * found.probability, abs=1.5)

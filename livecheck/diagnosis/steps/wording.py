@@ -228,17 +228,21 @@ def _result(here: Situation, move: Move, result: PredictedResult) -> str:
 
 
 def _means(here: Situation, result: PredictedResult) -> str:
-    """The likeliest explanation after this outcome."""
-    mass: dict[int | None, float] = {}
+    """The likeliest unit after this outcome, by the component of it that is likeliest."""
+    components, knowledge = here.graph.components, here.bench.knowledge
+    shares: dict[str, float] = {}
+    own: dict[int, float] = {}
     for members, probability in result.sets:
-        for number in members or (None,):
-            mass[number] = mass.get(number, 0.0) + probability
-    best = max(mass, key=lambda number: mass[number])
-    knowledge = here.bench.knowledge
-    share = percent(mass[best], knowledge)
-    if best is None:
+        for group in {components[number].group for number in members} or {""}:
+            shares[group] = shares.get(group, 0.0) + probability
+        for number in members:
+            own[number] = own.get(number, 0.0) + probability
+    best = max(shares, key=lambda group: shares[group])
+    share = percent(shares[best], knowledge)
+    inside = [number for number in own if components[number].group == best]
+    if not inside:
         return knowledge.say("means.no-fault", share=share)
-    component = here.graph.components[best]
+    component = components[max(inside, key=lambda number: own[number])]
     if component.side is Side.SOFTWARE:
         return knowledge.say("means.software", share=share)
     return knowledge.say("means.part", name=component.name, share=share)

@@ -30,7 +30,7 @@ from livecheck.records import (
     Knowledge,
     ModelParameters,
 )
-from livecheck.records.tables import BUILT_IN, HISTORY, KERNEL
+from livecheck.records.tables import BUILT_IN, HISTORY, KERNEL, MEDIUM
 from livecheck.topology.blame import who
 from livecheck.topology.ids import SOFTWARE
 
@@ -40,8 +40,6 @@ MODEL: Final = "model.toml"
 SHOP_TABLES: Final = (BENCH, MODEL, KINDS)
 """What a shop may keep on its drive; covers come before the kinds that lie behind them."""
 SAY: Final = "say."
-MEDIUM: Final = "medium"
-"""Symptom group of what a drive itself answers of its medium (ACS-4: UNC)."""
 
 
 class BrokenTable(Exception):

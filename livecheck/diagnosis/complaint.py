@@ -12,6 +12,7 @@ from typing import Final
 
 from livecheck.diagnosis.observations import COMPLAINT, OUTSIDE, Observation
 from livecheck.records import Complaint, Knowledge, Outcome, Run
+from livecheck.topology.complained import LIFE
 from livecheck.topology.graph import Graph
 from livecheck.topology.ids import FIRMWARE, MAINBOARD, SOFTWARE
 
@@ -34,7 +35,7 @@ _EVERY_LOAD: Final = frozenset({"memory.words", "processor.results", _READ, "pow
 """Checks of memory, processor, drive and supply under load; without a drive there is none."""
 _FIRST_LOOK: Final = frozenset({"memory.words", _READ})
 """Checks without which nobody looked a machine over."""
-BY_EYE: Final = {Complaint.NO_POWER: "bench.life", Complaint.NO_PICTURE: "bench.own-screen"}
+BY_EYE: Final = {Complaint.NO_POWER: LIFE, Complaint.NO_PICTURE: "bench.own-screen"}
 """What is complained of, looked at on a machine that no probe runs on."""
 SETS: Final = 120
 _EVERYWHERE: Final = (MAINBOARD, FIRMWARE, SOFTWARE)

@@ -8,14 +8,13 @@ from typing import Final
 
 import msgspec
 
+from livecheck.diagnosis.observations import COMPLAINT
 from livecheck.records import Check, Outcome, Part, Reading, Run
 
 BENCH: Final = "bench."
 """Before the names of checks that are measured by hand, of a machine that does not start."""
 STARTS: Final = "the machine starts, and this run was made in it"
 MEASURE: Final = "measured by hand before: measure it again on the worksheet"
-COMPLAINT: Final = "complaint."
-"""Before the names of what was told of the complaint: it counts until it is told anew."""
 SHOWS: Final = (
     "the complaint was seen then: look whether it still shows, and tell a run where: --answer "
     "complaint=nowhere"
@@ -51,6 +50,7 @@ def outcome_now(
     """
     # A place answers by what sits in it.
     spots = {component, *(p.id for p in last.inventory.parts if p.place == component)}
+    # What was told of the complaint counts until it is told anew.
     by_hand = check.startswith((BENCH, COMPLAINT))
     for run in (last, *(reversed(after) if by_hand else ())):
         now = worst(r for r in run.readings if r.at in spots and r.check == check)

@@ -10,12 +10,15 @@ import msgspec
 
 from livecheck.diagnosis.steps.actions import Action
 from livecheck.records import Complaint, Outcome, Reading
+from livecheck.topology.blame import accused
+from livecheck.topology.graph import build
+from livecheck.topology.history import configurations
+from livecheck.topology.paths import Paths
 from tests.diagnosis.story import (
     COOLING,
     DIMM_A,
     DIMM_B,
     MODULE_A,
-    MODULE_B,
     SLOT,
     Story,
     done,
@@ -23,6 +26,7 @@ from tests.diagnosis.story import (
     share,
     spare,
     steps,
+    tables,
 )
 
 OUTSIDE = "complaint.outside machine"
@@ -84,13 +88,16 @@ def test_a_machine_told_dead_is_started_again_and_again() -> None:
 
 
 def test_an_empty_slot_damages_no_words() -> None:
-    """Nothing is written to or read from a slot without a module."""
+    """Nothing is written to or read from a slot without a module, so that it is not accused."""
     story = Story(Complaint.UNSTABLE)
     story.empty(DIMM_A)
-    for _ in range(3):
-        story.run("memory.words machine", f"memory.module-words {MODULE_B.id}")
-    assert share(story.locate(), DIMM_B, MODULE_B.id) > 0.5
-    assert share(story.locate(), DIMM_A) < 1e-6
+    story.run()
+    now = configurations(story.runs)
+    blamed = accused(
+        tables().checks["memory.words"], "machine", Paths(now[0], build(now, tables()))
+    )
+    slots = {str(own) for own, _ in blamed} & {DIMM_A, DIMM_B}
+    assert slots == {DIMM_B}
 
 
 def test_what_is_soldered_in_has_no_contact_where_it_does_not_answer() -> None:

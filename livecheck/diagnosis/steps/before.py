@@ -22,12 +22,11 @@ from livecheck.diagnosis.steps.situation import SETS, Move, Situation, as_now, l
 from livecheck.diagnosis.steps.treatments import LIKELY
 from livecheck.diagnosis.verdict import RepairGroup, Verdict
 from livecheck.records import Complaint, LookedInside, NextStep, Outcome, Remark, Side
+from livecheck.topology.came_to_light import GUIDED
 from livecheck.topology.ids import MAINBOARD, THE_FIRMWARE, THE_HUNG, ComponentId
 
 _SILENCE: Final = "silence"
 """Symptom group of the checks that ask whether a part answers."""
-_HANDS: Final = "guided."
-"""First word of the checks of what hangs on a plug: keys, pad, camera, loudspeakers, picture."""
 _HURT: Final = re.compile(r"spill|liquid|water|wet|\bfell\b|fall|drop|opened before", re.IGNORECASE)
 _BEFORE_A_BOARD: Final = (Action.POWER_AWAY, Action.EXCHANGE_LEAD)
 _BEFORE_ANY_SCREW: Final = 0.12
@@ -248,7 +247,7 @@ def a_part(here: Situation, own: ComponentId) -> list[Move]:
     if place is None:
         return []
     silent = any(
-        one.symptom_group == _SILENCE or one.reading.check.startswith(_HANDS) for one, _ in blamed
+        one.symptom_group == _SILENCE or one.reading.check.startswith(GUIDED) for one, _ in blamed
     )
     meant = [members for one, members in blamed if not one.finding]
     hangs = meant and all(here.graph.index.get(THE_HUNG) in members for members in meant)

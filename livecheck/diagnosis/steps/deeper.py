@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Final
 
-from livecheck.diagnosis.complaint import BY_EYE, PATIENCE, tested
+from livecheck.diagnosis.complaint import PATIENCE, tested
 from livecheck.diagnosis.model.permanent import Look
 from livecheck.diagnosis.steps.actions import Action
 from livecheck.diagnosis.steps.prediction import PredictedTest
@@ -21,6 +21,8 @@ from livecheck.diagnosis.steps.situation import (
 )
 from livecheck.diagnosis.worksheet import NEITHER
 from livecheck.records import Check, Complaint, Side
+from livecheck.topology.came_to_light import GUIDED
+from livecheck.topology.complained import LIFE
 from livecheck.topology.graph import Component
 from livecheck.topology.ids import MAINBOARD
 
@@ -80,7 +82,7 @@ def _soaked(here: Situation) -> tuple[PredictedTest, ...]:
 def _everything(here: Situation, repeats: int) -> tuple[PredictedTest, ...]:
     """One test of all that the last run judged, where nothing ever failed."""
     looks: dict[int, list[Look]] = {}
-    seen = BY_EYE[Complaint.NO_POWER] if here.graph.complaint is Complaint.NO_POWER else None
+    seen = LIFE if here.graph.complaint is Complaint.NO_POWER else None
     for one in here.found:
         name = one.reading.check
         # Whether it starts is looked at again and again too.
@@ -172,6 +174,6 @@ def _measurements(here: Situation, number: int) -> Iterator[Check]:
     for name, check in here.bench.knowledge.checks.items():
         # A dead machine's checks say nothing of one that starts.
         other = bool(check.complaints) and complaint not in check.complaints
-        seen = hands and name.startswith("guided.") and bool(check.made_at)
+        seen = hands and name.startswith(GUIDED) and bool(check.made_at)
         if (name.startswith("bench.") or seen) and name not in done and not other:
             yield check

@@ -29,8 +29,8 @@ from livecheck.diagnosis.steps.scoring import (
     Costs,
     Scored,
     hands_before_waiting,
-    order,
     score,
+    soonest_first,
 )
 from livecheck.diagnosis.steps.situation import Move, Situation, as_now, present, situation, whole
 from livecheck.diagnosis.verdict import RepairGroup, Verdict
@@ -98,7 +98,7 @@ def _hands_on(here: Situation, judged: Verdict) -> tuple[NextStep, ...]:
         for one in scored
         if (one.bits > _TELLING or (unproven and one.move.swaps)) and one.total < worth
     ]
-    telling.sort(key=order)
+    telling.sort(key=soonest_first)
     hands_before_waiting(telling, bench.trial())
     steps = tuple(wording.step(here, one.move, one.results) for one in telling[:6])
     steps = before.in_front(here, judged, steps)

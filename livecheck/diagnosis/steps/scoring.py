@@ -110,7 +110,7 @@ def _lead(mass: Mapping[int, float]) -> int:
     return max(mass, key=lambda index: (mass[index], -index), default=-1)
 
 
-def order(one: Scored) -> tuple[bool, float, float, str, str]:
+def soonest_first(one: Scored) -> tuple[bool, float, float, str, str]:
     """What says the same whatever comes of it waits; else least expected total first."""
     move = one.move
     return (not one.turns, round(one.total, 3), -one.bits, move.action, move.target)

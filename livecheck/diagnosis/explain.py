@@ -6,10 +6,10 @@ from collections.abc import Iterator, Sequence
 from typing import Final
 
 from livecheck.diagnosis import patterns
-from livecheck.diagnosis.observations import Observation, pointed_at
+from livecheck.diagnosis.observations import Observation
 from livecheck.diagnosis.patterns import PatternSeen
 from livecheck.diagnosis.verdict import RepairGroup, Verdict
-from livecheck.diagnosis.weighing import leading, weighed
+from livecheck.diagnosis.weighing import leading, pointed_at, weighed
 from livecheck.records import Evidence, Knowledge, Outcome, Record, Side, whole_percent
 from livecheck.records.tables import LOCKED
 from livecheck.topology.graph import Graph

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from typing import Final
 
 import msgspec
@@ -154,12 +154,6 @@ def _last(
                     or by_number[old.run].state != state]  # fmt: skip
         kept.append(one)
     return kept
-
-
-def pointed_at(found: Iterable[Observation]) -> frozenset[int]:
-    """Components that a failure could be of; where the complaint was seen points at nothing."""
-    fails = (o for o in found if o.failed and not o.reading.check.startswith(COMPLAINT))
-    return frozenset(number for one in fails for number, _ in one.members)
 
 
 def _told_once(found: Sequence[Observation]) -> list[Observation]:

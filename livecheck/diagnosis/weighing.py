@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 
 import msgspec
 
 from livecheck.diagnosis.model import priors
 from livecheck.diagnosis.model.likelihood import Likelihood
 from livecheck.diagnosis.model.priors import CorrelationParameters
-from livecheck.diagnosis.observations import Observation, factors, pointed_at
+from livecheck.diagnosis.observations import COMPLAINT, Observation, factors
 from livecheck.diagnosis.verdict import RepairGroup, Verdict
 from livecheck.records import Evidence, ModelParameters
 
@@ -26,6 +26,12 @@ def leading(judged: Verdict, found: Sequence[Observation]) -> RepairGroup | None
         touched = [group for group in relevant if group.touched]
         relevant = [group for group in touched if not blamed.isdisjoint(group.members)] or touched
     return next(iter(relevant or judged.groups), None)
+
+
+def pointed_at(found: Iterable[Observation]) -> frozenset[int]:
+    """Components that a failure could be of; where the complaint was seen points at nothing."""
+    fails = (o for o in found if o.failed and not o.reading.check.startswith(COMPLAINT))
+    return frozenset(number for one in fails for number, _ in one.members)
 
 
 def weighed(

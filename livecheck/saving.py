@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import contextlib
 import tempfile
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from functools import partial
 from pathlib import Path
 
@@ -78,17 +78,13 @@ def run_and_save(context: RunContext, shop: Shop) -> Saved:
         check_plan(plan, run.inventory)
         folder = None
         try:
-            try:
+            with _unless_gone(drive):
                 drive.check(lambda: True)
                 opened, run = _claim(run, plan, shop)
                 run = recording.judged(run, tables, opened)
                 opened.save_run(run, _raw_log(messages))
                 recording.saved(opened.run_file(run.number).parent)
                 folder, context = opened, _saving(context, recording, opened, drive)
-            except OSError:
-                # Pulled as the run begins, which does not end it either.
-                if not drive.gone():
-                    raise
             run = recording.ended(run_probes(run, context))
             drive.check(lambda: folder is None or _has_place(run, folder))
             if folder is None:
@@ -98,6 +94,16 @@ def run_and_save(context: RunContext, shop: Shop) -> Saved:
             raise Unsaved(str(explain(error, shop.cases_folder)), run) from error
     finally:
         recording.abandon()
+
+
+@contextlib.contextmanager
+def _unless_gone(drive: Guard) -> Iterator[None]:
+    """A drive that is pulled as the run begins does not end it."""
+    try:
+        yield
+    except OSError:
+        if not drive.gone():
+            raise
 
 
 def save(

@@ -190,7 +190,10 @@ class _Writer:
         # Two benches of one share may start in one second with the same process number.
         stem = f"{facts.now[:19].replace(':', '').replace('-', '')}-{secrets.token_hex(4)}"
         spool = self._cases / openings.FOLDER / stem
-        atomic.make_folder(spool)
+        # Where the drive was pulled meanwhile nothing is made in its stead.
+        with contextlib.suppress(FileExistsError):
+            atomic.take_folder(spool.parent)
+        atomic.take_folder(spool)
         boot = aftermath.boot(self._host)
         self._note = openings.note(self._cases, stem)
         folder = str(spool.relative_to(self._cases))

@@ -188,6 +188,22 @@ def _recording(folder: Path) -> subprocess.Popen[bytes]:
     return subprocess.Popen([sys.executable, "-c", code, str(folder)], stdout=subprocess.PIPE)
 
 
+def test_where_the_drive_is_gone_nothing_is_made_in_its_stead(tmp_path: Path) -> None:
+    """Pulled before the recorder begins: a folder at its mount point would pass for the drive."""
+    cases = tmp_path / "stick" / "livecheck-cases"
+    with _recording(cases) as process:
+        assert process.stdout is not None
+        recorder = int(process.stdout.readline())
+        until = time.monotonic() + 20
+        while Path(f"/proc/{recorder}/environ").exists() and time.monotonic() < until:
+            state = Path(f"/proc/{recorder}/stat").read_text().rpartition(")")[2].split()[0]
+            if state == "Z" or cases.parent.exists():
+                break
+            time.sleep(0.02)
+        process.kill()
+    assert not cases.parent.exists()
+
+
 def _wait_for_samples(folder: Path, count: int) -> None:
     until = time.monotonic() + 20
     while time.monotonic() < until:

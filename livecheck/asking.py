@@ -41,7 +41,10 @@ class FileReader:
             raise Unreadable(path, errno.ETIMEDOUT)
         answers: list[bytes | OSError] = []
         thread = threading.Thread(target=_answer, args=(path, answers), daemon=True)
-        thread.start()
+        try:
+            thread.start()
+        except RuntimeError as error:  # so the limit of threads is told (setrlimit(2))
+            raise Unreadable(path, errno.EAGAIN) from error
         thread.join(READ_SECONDS)
         if not answers:
             self._hanging[folder] = thread

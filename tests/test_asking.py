@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import errno
 import os
+import threading
 import time
 from pathlib import Path
 
@@ -63,6 +64,18 @@ def test_what_cannot_be_read_is_the_kernels_own_answer(path: str, number: int) -
     with pytest.raises(Unreadable) as refused:
         LiveHost().read(path)
     assert refused.value.errno == number
+
+
+def test_where_no_thread_may_start_nothing_can_be_read(monkeypatch: pytest.MonkeyPatch) -> None:
+    """pthread_create(3) answers EAGAIN at a limit of threads; Python raises RuntimeError."""
+
+    def refused(thread: threading.Thread) -> None:
+        raise RuntimeError("can't start new thread")
+
+    monkeypatch.setattr(threading.Thread, "start", refused)
+    with pytest.raises(Unreadable) as told:
+        LiveHost().read("/proc/self/stat")
+    assert told.value.errno == errno.EAGAIN
 
 
 def test_a_file_without_end_is_read_to_the_limit() -> None:

@@ -127,8 +127,8 @@ class Repairs(Hands):
     def reinstall(self) -> None:
         """Put the installed system right; whether that helps, its owner sees."""
         self.minutes += self.knowledge.kinds["software"].swap_minutes or 60.0
-        self.orders.append("software")
         cured = [fault for fault in self.left() if fault.kind.seat == SOFTWARE]
+        self.orders.append("software")
         self.wrong_reinstalls += not cured
         for fault in cured:
             fault.gone = True

@@ -25,6 +25,7 @@ from tests.diagnosis.story import (
     ADAPTER,
     BATTERY,
     BAY,
+    BOARD,
     CARD,
     DIMM_A,
     DRIVE,
@@ -191,3 +192,22 @@ def test_what_fails_again_once_it_is_back_is_no_habit_of_the_machine() -> None:
             assert (first.action, first.target) == (Action.PUT_BACK, ADAPTER)
     found = story.locate()
     assert (found.side, found.component) == (Side.DEVICE, ADAPTER)
+
+
+def test_errors_on_every_link_with_whatever_part_are_a_habit_of_the_machine() -> None:
+    """A chipset's habit shows on all its links and stays when each part was swapped for a spare:
+    two places that fail at once would be two faults (common practice, no source)."""
+    story = Story(Complaint.PART_MISSING)
+    links = ("pcie.errors", "kernel.pcie")
+    noisy = ("storage.link-errors", "storage.link-change")
+    card, drive = CARD.id, DRIVE.id
+    for number in range(4):
+        if number:
+            story.fit(spare("wireless-card", SLOT, number))
+            story.fit(spare("drive", PORT_1, number + 4))
+            card, drive = f"wireless-card:SPARE{number}", f"drive:SPARE{number + 4}"
+        story.run(*at(card, *links), *at(drive, *noisy))
+        story.run(*at(card, *links), *at(drive, *noisy))
+    found = story.locate()
+    assert share(found, BOARD) < 0.5
+    assert BOARD not in {step.target for step in steps(found) if step.action == Action.REPLACE}

@@ -244,8 +244,10 @@ def _false_alarms(
     of: dict[TestPoint, Factor] = {}
     for factor, group in zip(factors, groups, strict=True):
         # A part that was moved is read at one test point, and its states stay where they are.
-        sources.setdefault(group.source, {}).setdefault(group.test_point, []).append(group)
-        of[group.test_point] = factor
+        check, own = group.test_point
+        point = (check, own if factor.state is None else factor.state.point)
+        sources.setdefault(group.source, {}).setdefault(point, []).append(group)
+        of[point] = factor
     found: dict[TestPoint, FalseAlarm] = {}
     for source, points in sources.items():
         first = of[next(iter(points))]

@@ -36,7 +36,7 @@ class HiddenCause(Record, frozen=True, kw_only=True):
     at: str
     """What it belongs to: the machine, a controller of its model, or what was read."""
     point: str
-    """Where it shows, or does not: the part that it belongs to, else the place, whatever is in."""
+    """Where it shows, or does not: all over what it belongs to, or at what was read."""
     shares: tuple[float, ...]
     """Chance that it is there, for each degree."""
     shows: tuple[float, ...]
@@ -200,7 +200,7 @@ def _state(check: Check, found: MeasuredAt, model: ModelParameters) -> HiddenCau
     return HiddenCause(
         name=check.hidden_state,
         at=where,
-        point=found.point if row.of == "part" else found.place,
+        point=where if row.everywhere else found.point,
         shares=row.shares,
         shows=check.state_shows,
         repeats=row.repeats,

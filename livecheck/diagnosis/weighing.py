@@ -64,8 +64,7 @@ def _weights(
         detects = {n: d for k in numbers for n, d in found[k].members if n in own}
         if detects:
             member = max(detects, key=lambda n: detects[n])
-            touching = [k for k in numbers if member in dict(found[k].members)]
-            _share(weights, [(k, found[k]) for k in touching], member, plain)
+            _share(weights, [(k, found[k]) for k in numbers], member, plain)
     return weights
 
 
@@ -76,14 +75,17 @@ def _share(
     plain: CorrelationParameters,
 ) -> None:
     """Give failures and passes their parts of the weight of a check's readings."""
+    near = [(number, one) for number, one in alike if member in dict(one.members)]
+    # What the check says elsewhere tells whether it is a habit of the machine.
+    elsewhere = [one for _, one in alike if member not in dict(one.members)]
 
     def ratio(some: Sequence[Observation]) -> float:
-        return Likelihood(factors(some), plain).gain((member,)) if some else 0.0
+        return Likelihood(factors([*some, *elsewhere]), plain).gain((member,)) if some else 0.0
 
-    fails = [number for number, one in alike if one.failed]
-    passes = [number for number, one in alike if not one.failed]
-    alone = ratio([one for _, one in alike if one.failed])
-    together = ratio([one for _, one in alike])
+    fails = [number for number, one in near if one.failed]
+    passes = [number for number, one in near if not one.failed]
+    alone = ratio([one for _, one in near if one.failed])
+    together = ratio([one for _, one in near])
     for number in fails:
         weights[number] = alone / len(fails)
     for number in passes:

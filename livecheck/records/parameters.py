@@ -103,6 +103,8 @@ class HiddenState(Record, frozen=True, kw_only=True, forbid_unknown_fields=True)
     """Chance that it makes a check that it shows in fail in one run."""
     of: Literal["machine", "controller", "part"]
     """What it belongs to; ``controller``: what serves the place, on any board of the model."""
+    everywhere: bool = False
+    """True: a check that it shows in shows it all over what it belongs to, whatever is fitted."""
     source: str
 
 

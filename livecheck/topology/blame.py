@@ -97,8 +97,6 @@ class MeasuredAt(Record, frozen=True, kw_only=True):
     """The controller that serves it, whichever board it is on; else ``point``."""
     point: str
     """What was read: the part, else what stays."""
-    place: str
-    """Where the part sat that was read, whichever board it is on; else ``point``."""
 
 
 class Accusations:
@@ -123,9 +121,7 @@ class Accusations:
         lent = paths.now.in_known_good_machine
         chips = (str(own) if lent else own.key for own in paths.of(at).controller)
         machine = str(paths.now.on_board("machine")) if lent else "machine"
-        part = paths.now.part_at(at) or paths.now.parts.get(at)
-        place = (part and paths.now.home(part)) or point
-        return MeasuredAt(machine=machine, chip=next(chips, point), point=point, place=place)
+        return MeasuredAt(machine=machine, chip=next(chips, point), point=point)
 
     def of(self, run: int, reading: Reading) -> Accused:
         """The components that could make a reading of this run fail; none by no known check."""

@@ -20,7 +20,7 @@ from tests.testbeds.bed import Bed
 
 
 class Line(msgspec.Struct, frozen=True, kw_only=True):
-    """One line typed. CASE stands for the folder of the first case, DEMO for no file at all."""
+    """One line typed. CASE stands for the folder of the first case."""
 
     words: tuple[str, ...]
     bed: Callable[[], Bed] | None = None
@@ -53,14 +53,17 @@ BOARD: Final = ("mainboard",)
 ALL: Final = (
     Hour(
         name="report, locate, parts and outcome before any run",
-        lines=tuple(
-            Line(words=words, status=REFUSED, finds=("no case|no such case|not a case",),
-                 lacks=("Traceback", "Errno"), cases=0)
-            for words in (("report", "4711"), ("locate", "4711"), ("parts", "4711"),
-                          ("outcome", "4711", "--unit", "drive", "--proved", "yes"),
-                          ("note", "4711", "customer calls at five"), ("tree", "4711"))
-        ) + (Line(words=ran("slow"), bed=stories.drive_1, finds=("drive", "CAUTION")),
-             Line(words=("report", "4711"), finds=("report",))),
+        lines=(
+            *(
+                Line(words=words, status=REFUSED, finds=("no case|no such case|not a case",),
+                     lacks=("Traceback", "Errno"), cases=0)
+                for words in (("report", "4711"), ("locate", "4711"), ("parts", "4711"),
+                              ("outcome", "4711", "--unit", "drive", "--proved", "yes"),
+                              ("note", "4711", "customer calls at five"), ("tree", "4711"))
+            ),
+            Line(words=ran("slow"), bed=stories.drive_1, finds=("drive", "CAUTION")),
+            Line(words=("report", "4711"), finds=("report",)),
+        ),
     ),
     Hour(
         name="hand-over asked for at once",
@@ -176,8 +179,8 @@ ALL: Final = (
             Line(words=("help",), status=(0, 2), finds=("livecheck --help|commands:",), cases=0),
             Line(words=("run", "slow"), status=(2,), finds=("--complaint",), cases=0),
             Line(words=("report",), status=(2,), finds=("CASE",), cases=0),
-            Line(words=ran("intake", "--told", "when=always"), bed=fresh.hands, finds=("Next: |ound",),
-                 never=("mainboard", "drive", "battery")),
+            Line(words=ran("intake", "--told", "when=always"), bed=fresh.hands,
+                 finds=("Next: |ound",), never=("mainboard", "drive", "battery")),
         ),
     ),
 )  # fmt: skip

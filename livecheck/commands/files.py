@@ -104,8 +104,10 @@ def writable(path: Path) -> Path:
     Nothing is written to a device, which may be the customer's drive, nor over a record.
     """
     file = guarded.named(path)
-    if os.path.lexists(file) and not os.path.isfile(file):
+    if not os.path.lexists(file):
+        return file
+    if not file.is_file():
         raise Failure(f"cannot write {path}: it is a folder or a device (name another file)")
-    if os.path.isfile(file) and file.suffix in _RECORDS:
+    if file.suffix in _RECORDS:
         raise Failure(f"cannot write {path}: a record or table stands there (name another file)")
     return file

@@ -59,12 +59,16 @@ def add(commands: Subparsers) -> None:
     common(meters, _meters)
 
 
+def _readable(words: str) -> bool:
+    return any(char.isprintable() and not char.isspace() for char in words)
+
+
 def _note(options: argparse.Namespace) -> int:
     from livecheck.judgement import save_report
     from livecheck.saving import note
 
     told = [checking.told_line(words) for words in options.told]
-    told += [ToldLine(about=NOTE, words=options.text)] if options.text else []
+    told += [ToldLine(about=NOTE, words=options.text)] if _readable(options.text or "") else []
     if not (told or options.cannot or options.can or options.spare or options.call):
         raise UsageError("note wants a text, --told, --cannot, --can, --spare or --call")
     path = case_of(options)

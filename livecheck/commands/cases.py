@@ -18,7 +18,7 @@ from livecheck.commands.common import (
     case_argument,
     common,
 )
-from livecheck.commands.files import case_of, load, read_tables, root_of, write_failed
+from livecheck.commands.files import case_of, load, read_tables, root_of, writable, write_failed
 from livecheck.commands.output import complain, print_json, print_path
 from livecheck.live_host import LiveHost
 from livecheck.records import Side
@@ -96,7 +96,7 @@ def _report(options: argparse.Namespace) -> int:
             raise explain(error, path) from error
     else:
         try:
-            write_report(folder, tables, options.to)
+            write_report(folder, tables, writable(options.to))
         except OSError as error:
             raise write_failed(error, options.to) from error
     print_path(options.to or folder.report_file)
@@ -162,7 +162,7 @@ def _answer(options: argparse.Namespace, index: Index, shop: Shop, tables: Knowl
     hits = () if options.boards else index.find(query)
     if options.csv:
         try:
-            options.csv.write_text(export.csv_text(hits), encoding="utf-8")
+            writable(options.csv).write_text(export.csv_text(hits), encoding="utf-8")
         except OSError as error:
             raise write_failed(error, options.csv) from error
         print_path(options.csv)

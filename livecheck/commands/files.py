@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import argparse
+import os
 import shlex
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
+from typing import Final
 
 from livecheck import capture, guarded
 from livecheck.casefile import CaseFolder, Loaded, find_shop
@@ -16,6 +18,8 @@ from livecheck.commands.output import complain
 from livecheck.host import Host
 from livecheck.live_host import LiveHost
 from livecheck.records import DamagedRecord, Knowledge
+
+_RECORDS: Final = (".json", ".jsonl", ".toml")
 
 
 @contextmanager
@@ -92,3 +96,18 @@ def captured(path: Path) -> Host:
 def write_failed(error: OSError, path: Path) -> Failure:
     """A file of the technician's own choosing that could not be written."""
     return Failure(f"cannot write {path}: {error.strerror or error} (name another file)")
+
+
+def writable(path: Path) -> Path:
+    """A file of the technician's own choosing, with its links followed: a new one, or a page.
+
+    Nothing is written to a device, which may be the customer's drive, nor over a record.
+    """
+    file = guarded.named(path)
+    if not os.path.lexists(file):
+        return file
+    if not file.is_file():
+        raise Failure(f"cannot write {path}: it is a folder or a device (name another file)")
+    if file.suffix in _RECORDS:
+        raise Failure(f"cannot write {path}: a record or table stands there (name another file)")
+    return file

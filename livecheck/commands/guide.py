@@ -7,10 +7,10 @@ import sys
 from collections.abc import Callable
 from pathlib import Path
 
-from livecheck import guarded, knowledge
+from livecheck import knowledge
 from livecheck.casefile import atomic
 from livecheck.commands.common import DONE, Failure, Subparsers, UsageError, common
-from livecheck.commands.files import write_failed
+from livecheck.commands.files import writable, write_failed
 from livecheck.records import Complaint, Knowledge
 
 
@@ -94,7 +94,7 @@ def _write(to: Path, page: Callable[[Knowledge], str]) -> int:
     from livecheck.commands.output import print_path
 
     try:
-        atomic.save(guarded.named(to), page(knowledge.load()).encode())
+        atomic.save(writable(to), page(knowledge.load()).encode())
     except OSError as error:
         raise write_failed(error, to) from error
     print_path(to)

@@ -6,7 +6,7 @@ import argparse
 from pathlib import Path
 
 from livecheck.commands.common import DONE, Subparsers, case_argument, common
-from livecheck.commands.files import case_of, load, read_tables, root_of, write_failed
+from livecheck.commands.files import case_of, load, read_tables, root_of, writable, write_failed
 from livecheck.commands.output import print_json, print_path
 
 
@@ -37,7 +37,7 @@ def _parts(options: argparse.Namespace) -> int:
     told = "\n\n".join(sheet.text for sheet in sheets) or text(none)
     if options.to:
         try:
-            options.to.write_text(told + "\n", encoding="utf-8")
+            writable(options.to).write_text(told + "\n", encoding="utf-8")
         except OSError as error:
             raise write_failed(error, options.to) from error
         print_path(options.to)

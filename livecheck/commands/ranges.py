@@ -16,7 +16,7 @@ UNITS: Final = {
 }
 """SI for drives, binary by IEC 80000-13; capitals do not matter."""
 
-_SIZE: Final = re.compile(r"(\d+(?:\.\d+)?)\s*([a-z]*)")
+_SIZE: Final = re.compile(r"([0-9]+(?:\.[0-9]+)?)\s*([a-z]*)")
 
 BEYOND: Final = 1 << 62
 """End of a range that names none: larger than any drive."""
@@ -35,10 +35,12 @@ def size(words: str) -> int:
 def span(words: str, drive: str | None) -> Span:
     """The range named by START-END; END is the byte after the last. Raises UsageError."""
     start, dash, end = words.partition("-")
-    if not dash:
+    if not dash or not (start.strip() or end.strip()):
         raise UsageError(f"“{words}” is no range (as in 0-10GiB, 500GB- for the rest)")
     first = size(start) if start.strip() else 0
     last = size(end) if end.strip() else BEYOND
     if last <= first:
         raise UsageError(f"the range {words} ends before it begins")
+    if last > BEYOND:
+        raise UsageError(f"the range {words} is larger than any drive")
     return Span(start=first, end=last, drive=drive)

@@ -7,7 +7,7 @@ from pathlib import Path
 
 from livecheck import __version__, capture, knowledge
 from livecheck.commands.common import DONE, Subparsers
-from livecheck.commands.files import write_failed
+from livecheck.commands.files import writable, write_failed
 from livecheck.commands.output import print_path
 from livecheck.live_host import LiveHost
 
@@ -27,9 +27,10 @@ def add(commands: Subparsers) -> None:
 def _capture(options: argparse.Namespace) -> int:
     from livecheck.run import record_machine
 
+    file = writable(options.file)
     recording = record_machine(LiveHost(), knowledge.load())
     try:
-        capture.save(options.file, recording, __version__)
+        capture.save(file, recording, __version__)
     except OSError as error:
         raise write_failed(error, options.file) from error
     print_path(options.file)

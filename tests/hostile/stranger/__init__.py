@@ -1,0 +1,1 @@
+"""Attacks by a stranger: what each one does and what must hold stands in ``attacks.toml``."""

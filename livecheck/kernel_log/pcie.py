@@ -110,6 +110,7 @@ _LINKS: Final = (
     rule(r"AMD-Vi: Event logged \[IO_PAGE_FAULT ", HOST_BUS, "a device misaddressed", False),
     rule(r"BAR \d+: error updating \(.*!= 0xf{8}\)", HOST_BUS,
          "the device is gone from the bus: its addresses cannot be set"),
+    rule(r"unknown header type (?:7f|ff), ignoring", HOST_BUS, GONE),
     rule(r"not ready (?:after )?\d+ms.*giving up", TIMEOUT, "the device did not come back"),
     rule(r"not ready \d+ms after|timed out waiting for pending", TIMEOUT,
          "the device was slow to come back", False),

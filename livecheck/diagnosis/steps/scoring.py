@@ -119,10 +119,12 @@ def soonest_first(one: Scored) -> tuple[bool, float, float, str, str]:
 def hands_before_waiting(telling: list[Scored], trial: float) -> None:
     """Beside the best step a soak stands behind one at the part that is worth as much.
 
-    It is told for whoever cannot do the first: less than a trial between them is no difference.
+    It is told for whoever cannot do the first: less than a trial between them, or than the soak
+    takes longer, is no difference.
     """
     for at in range(1, len(telling) - 1):
         one, other = telling[at : at + 2]
         waits = one.move.action == Action.SOAK and other.move.minutes < one.move.minutes
-        if waits and one.turns == other.turns and other.total - one.total < trial:
+        alike = max(trial, one.move.minutes - other.move.minutes)
+        if waits and one.turns == other.turns and other.total - one.total < alike:
             telling[at : at + 2] = [other, one]

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import argparse
-import os
 import shlex
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -104,9 +103,13 @@ def writable(path: Path) -> Path:
     Nothing is written to a device, which may be the customer's drive, nor over a record.
     """
     file = guarded.named(path)
-    if not os.path.lexists(file):
+    try:
+        new, plain = not file.exists(), file.is_file()
+    except OSError:
+        return file  # so the writing tells why not
+    if new:
         return file
-    if not file.is_file():
+    if not plain:
         raise Failure(f"cannot write {path}: it is a folder or a device (name another file)")
     if file.suffix in _RECORDS:
         raise Failure(f"cannot write {path}: a record or table stands there (name another file)")

@@ -177,6 +177,26 @@ def test_ends_in_order(tmp_path: Path) -> None:
     }  # fmt: skip
 
 
+def test_a_drive_pulled_as_the_run_gets_its_folder_costs_no_record(tmp_path: Path) -> None:
+    """The order to move meets no drive: it is followed once the drive is back."""
+    drive, elsewhere = tmp_path / "drive", tmp_path / "pulled"
+    run = drive / "cases" / "T" / "runs" / "0001"
+    run.mkdir(parents=True)
+    recording = recorder.start(laptop(), drive / "cases", every=0.05)
+    _wait_for_samples(drive / "cases", 2)
+    drive.rename(elsewhere)
+    recording.move(run)
+    time.sleep(0.3)
+    elsewhere.rename(drive)
+    time.sleep(0.3)
+    summary = recording.stop()
+    assert summary.trouble is None
+    found = openings.read(run)
+    assert found is not None and found.closing is not None and found.closing.how == "done"
+    assert len(found.samples) == summary.samples
+    assert not list((drive / "cases" / openings.FOLDER).iterdir())
+
+
 def _recording(folder: Path) -> subprocess.Popen[bytes]:
     """A run's process with a recorder, in a process of its own that can be killed."""
     code = (

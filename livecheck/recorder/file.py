@@ -59,9 +59,9 @@ class RecordFile:
 
     def move(self, folder: Path) -> None:
         """Go on in another folder of the same drive."""
-        for name in (OLDER, FILE):
-            with contextlib.suppress(FileNotFoundError):
-                atomic.move(self.folder / name, folder / name)
+        with contextlib.suppress(FileNotFoundError):
+            atomic.move(self.folder / OLDER, folder / OLDER)
+        atomic.move(self.folder / FILE, folder / FILE)
         left, self.folder = self.folder, folder
         with contextlib.suppress(OSError):
             left.rmdir()

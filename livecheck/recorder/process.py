@@ -25,7 +25,7 @@ from livecheck.host import Host, Unreadable
 from livecheck.listening import LogHost, LogTail
 from livecheck.meters import Sampler
 from livecheck.recorder import aftermath, lines, openings
-from livecheck.recorder.file import RecordFile
+from livecheck.recorder.file import AWAY, RecordFile
 from livecheck.recorder.lines import Closing, Header, LastMessage
 from livecheck.recorder.openings import Opening
 
@@ -156,6 +156,8 @@ class _Writer:
         self._every = every
         self._heard = b""
         self._step = ""
+        self._to: Path | None = None
+        """The run's folder, as long as the record is not there."""
         self._how: str | None = None
         self._samples = 0
         signal.signal(signal.SIGTERM, self._asked)
@@ -216,9 +218,11 @@ class _Writer:
             sample = self._sampler.take(self._step, time.time())
             file.append(words + lines.encode(sample))
             self._samples += 1
+            self._move(file)
             due = max(due + self._every, time.monotonic())
             while self._how is None and (left := due - time.monotonic()) > 0:
-                self._listen(left, file)
+                self._listen(left)
+        self._move(file)
         words = b"".join(map(lines.encode, self._told()))
         file.append(words + lines.encode(Closing(seconds=self._host.clock(), how=self._how)))
         file.close()
@@ -234,7 +238,7 @@ class _Writer:
             if m.priority <= SERIOUS
         ][:MOST_TOLD]
 
-    def _listen(self, seconds: float, file: RecordFile) -> None:
+    def _listen(self, seconds: float) -> None:
         if not select.select([self._orders], [], [], seconds)[0]:
             return
         heard = os.read(self._orders, 4096)
@@ -247,17 +251,27 @@ class _Writer:
             if order.step is not None:
                 self._step = order.step
             if order.move is not None:
-                self._move(Path(order.move), file)
+                self._to = Path(order.move)
             if order.stop:
                 self._how = self._how or "done"
 
-    def _move(self, folder: Path, file: RecordFile) -> None:
-        """The note names both folders before the record moves: a cut between finds it."""
-        here = str(folder.resolve().relative_to(self._cases.resolve()))
-        folders = (*self._opening.folders, here)
-        self._opening = msgspec.structs.replace(self._opening, folders=folders)
-        openings.write(self._note, self._opening)
-        file.move(folder)
+    def _move(self, file: RecordFile) -> None:
+        """The note names both folders before the record moves: a cut between finds it.
+
+        While the drive is away it stays to be done, as the lines stay to be written.
+        """
+        if self._to is None:
+            return
+        here = str(self._to.resolve().relative_to(self._cases.resolve()))
+        opening = msgspec.structs.replace(self._opening, folders=(*self._opening.folders, here))
+        try:
+            openings.write(self._note, opening)
+            file.move(self._to)
+        except OSError as error:
+            if error.errno not in AWAY:
+                raise
+            return
+        self._opening, self._to = opening, None
 
 
 def _tail(host: Host) -> LogTail | None:

@@ -56,6 +56,7 @@ def _weights(
     Readings of one check share what they weigh together in the posterior.
     """
     own = set(group.members) if group is not None else set()
+    lead = group.lead if group is not None else None
     alike: dict[str, list[int]] = {}
     for number, one in enumerate(found):
         alike.setdefault(one.reading.check, []).append(number)
@@ -63,7 +64,8 @@ def _weights(
     for numbers in alike.values():
         detects = {n: d for k in numbers for n, d in found[k].members if n in own}
         if detects:
-            member = max(detects, key=lambda n: detects[n])
+            # What is named, where this check sees it; else whatever of it the check sees best.
+            member = lead if lead in detects else max(detects, key=lambda n: detects[n])
             _share(weights, [(k, found[k]) for k in numbers], member, plain)
     return weights
 

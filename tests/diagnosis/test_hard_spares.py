@@ -211,3 +211,22 @@ def test_errors_on_every_link_with_whatever_part_are_a_habit_of_the_machine() ->
     found = story.locate()
     assert share(found, BOARD) < 0.5
     assert BOARD not in {step.target for step in steps(found) if step.action == Action.REPLACE}
+
+
+def test_what_fails_at_one_port_with_two_drives_speaks_for_it() -> None:
+    """The other port passes, so that it is no habit of all links (common practice, no source)."""
+    story = Story(Complaint.UNSTABLE)
+    story.run(*at(DRIVE.id, *LINK))
+    story.fit(spare("drive", PORT_1))
+    story.run(*at("drive:SPARE1", *LINK))
+    story.empty(PORT_1)
+    story.fit(DRIVE, PORT_2)
+    story.run()
+    story.fit(DRIVE, PORT_1)
+    story.run(*at(DRIVE.id, *LINK))
+    found = story.locate()
+    assert found.candidates[0].component == PORT_1
+    for check in LINK:
+        fails = [o for o in found.evidence if o.check == check and o.outcome is Outcome.FAILED]
+        assert sum(one.weight for one in fails) > 1.0
+    assert not [one for one in found.evidence if one.run == 3 and one.weight < -0.5]

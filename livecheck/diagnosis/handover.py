@@ -24,6 +24,7 @@ from livecheck.diagnosis.handover_checks import (
     left_behind,
     measured_by_hand,
     outcome_now,
+    unclaimed,
     worst,
 )
 from livecheck.records import (
@@ -115,6 +116,8 @@ class HandOver(Record, frozen=True, kw_only=True):
     """Components with a fault at any time first, then by id."""
     lent: tuple[str, ...]
     """Ids of parts of the shop's that are still fitted."""
+    unclaimed: tuple[str, ...] = ()
+    """Ids of parts that came in since, of which nobody said whose they are."""
     left_out: tuple[ProbeRun, ...]
     """Probes that did not come to their end."""
     ended: str | None
@@ -171,6 +174,7 @@ def compare(
         last=last.number,
         rows=tuple(rows),
         lent=lent(runs, spares),
+        unclaimed=unclaimed(ordered, spares),
         left_out=tuple(p for p in last.probes if p.ended != "done"),
         ended=None if last.finished else ended,
         soak_hours=last.soak_hours,
@@ -204,9 +208,7 @@ def _components(runs: Sequence[Run]) -> list[str]:
 
 def _row(component: str, earlier: Sequence[Run], last: Run, missing: Sequence[str]) -> HandOverRow:
     held = tuple(_held(component, earlier, last))
-    passed = sum(
-        r.at == component and r.outcome is Outcome.PASSED for r in last.readings
-    )  # fmt: skip
+    passed = sum(r.at == component and r.outcome is Outcome.PASSED for r in last.readings)
     successor, gone = _successor(component, earlier, last)
     if any(one.now is Outcome.FAILED for one in held):
         state = _failing(component, held, earlier)

@@ -169,7 +169,7 @@ def test_a_run_goes_on_only_a_drive_that_holds_it(tmp_path: Path) -> None:
 
 
 def test_a_kept_run_of_a_case_on_the_pulled_drive_opens_one_on_the_next(tmp_path: Path) -> None:
-    """A run that goes on with a known case names it, and another prepared stick does not have it."""
+    """A run that goes on with a known case names it, and another stick does not have it."""
     file = str(keep_elsewhere(run(0, laptop(drive(DRIVE1, PORT1)))))
     plan = Plan(ticket="K-7", case="2026-01-01-on-the-other")
     saved = worker._save_kept(requests.SaveKept(plan, file), Shop(tmp_path))

@@ -16,6 +16,7 @@ from livecheck.casefile import CaseFolder, Loaded
 from livecheck.diagnosis import Resources, locate
 from livecheck.diagnosis.steps.actions import Action
 from livecheck.intake import OFTEN, WHEN, leans, missed, opens, words_of, would_show
+from livecheck.languages import LANGUAGES
 from livecheck.learning.apply import applied
 from livecheck.near import near
 from livecheck.offers import WAYS
@@ -84,6 +85,7 @@ def unknown_words(tables: Knowledge) -> list[str]:
             ("spares", shop.spares or (), set(tables.kinds)),
             ("prices", shop.prices, bought | set(WAYS)),
             ("never", never, {str(step) for step in steps}),
+            ("customer_language", (shop.customer_language,), set(LANGUAGES)),
         )
         for word in words
         if word not in known

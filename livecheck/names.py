@@ -13,6 +13,7 @@ from typing import Final
 
 import msgspec
 
+from livecheck.languages import proper
 from livecheck.records import (
     Controller,
     Inventory,
@@ -158,8 +159,8 @@ class Names:
     def _silent(self, own: ComponentId) -> Named:
         """A part that is known by its place alone."""
         where = text("names.expected", place=self.of(own.place).label)
-        told = f"{kind_title(own.kind, self._knowledge)} {where}"
-        return self._named(str(own), "part", own.kind, told, own.place)
+        bare = self._named(str(own), "part", own.kind, "", own.place)
+        return msgspec.structs.replace(bare, name=f"{bare.kind_title} {where}")
 
     def _lone(self, component: str) -> Named:
         name = text(f"names.{component}")
@@ -186,11 +187,12 @@ class Names:
         return msgspec.structs.replace(named, soldered=row.soldered)
 
     def _named(self, component: str, role: str, kind: str, name: str, above: str | None) -> Named:
+        title = kind_title(kind, self._knowledge) if kind else text("names.component")
         return Named(
             id=component,
             role=role,
             kind=kind,
-            kind_title=kind_title(kind, self._knowledge) if kind else text("names.component"),
-            name=name,
+            kind_title=title,
+            name=proper(name, title),
             above=above,
         )

@@ -55,8 +55,12 @@ def estimate(found: Location, tables: Knowledge) -> Estimate:
 
 
 def money(amount: float | None, shop: ShopFacts) -> str | None:
-    """An amount in the shop's currency."""
-    return None if amount is None else f"{amount:,.2f} {shop.currency}".strip()
+    """An amount in the shop's currency, written as the language does."""
+    if amount is None:
+        return None
+    said = f"{amount:,.2f}" if amount >= float(text("number.grouped-from")) else f"{amount:.2f}"
+    signs = str.maketrans({".": text("number.decimal"), ",": text("number.group")})
+    return f"{said.translate(signs)} {shop.currency}".strip()
 
 
 def offers(

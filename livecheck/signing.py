@@ -7,10 +7,11 @@ from collections.abc import Iterator, Sequence
 from livecheck.chances import percent
 from livecheck.diagnosis.handover import HandOver, HandOverRow, compare
 from livecheck.intake import HANDED, OFTEN, words_of, would_show
+from livecheck.languages import spoken
 from livecheck.names import Names
 from livecheck.probes import registry
 from livecheck.records import Case, Knowledge, Outcome, Run
-from livecheck.wording import count, text
+from livecheck.wording import catalogue, count, minutes, text
 
 
 def hand_over_of(case: Case, runs: Sequence[Run], tables: Knowledge) -> HandOver | None:
@@ -34,7 +35,7 @@ def headline(found: HandOver) -> str:
 def became(row: HandOverRow) -> str:
     """What became of a component."""
     state = text(f"became.{row.state.value.replace(' ', '-')}")
-    return f"{state}: “{row.declined}”" if row.declined else state
+    return text("became.words", state=state, words=row.declined) if row.declined else state
 
 
 def reasons(found: HandOver, names: Names) -> Iterator[str]:
@@ -42,7 +43,8 @@ def reasons(found: HandOver, names: Names) -> Iterator[str]:
     for row in found.barred:
         why = "; ".join(dict.fromkeys(h.says for h in row.held if h.now is not Outcome.PASSED))
         why = f" ({why})" if why else ""
-        yield f"{names.of(row.component).label}: {became(row)}{why}."
+        label = names.of(row.component).label
+        yield text("hand-over.barred", name=label, became=became(row), why=why)
         if row.unsafe:
             yield text("hand-over.unsafe", part=names.of(row.component).label)
     for part in found.lent:
@@ -70,16 +72,25 @@ def unclaimed(found: HandOver, names: Names) -> Iterator[str]:
 def goes_with(case: Case) -> str | None:
     """What was handed over with the machine and goes back with it."""
     words = words_of(case.told, HANDED)
-    return text("hand-over.with-it", words=words) if words not in ("", "nothing") else None
+    if words in ("", "nothing"):
+        return None
+    # What was chosen from the sheet is put into the customer's language; typed words stand.
+    known = catalogue(spoken()).get(f"handed.{words.replace(' ', '-')}", words)
+    return text("hand-over.with-it", words=known)
 
 
 def soak(found: HandOver, case: Case, tables: Knowledge) -> str:
     """What the soak came to, and whether it was long enough for a fault as often as told."""
-    if found.soaked is None or not found.soak_hours:
-        return found.soaked or text("hand-over.no-soak")
+    if found.soaked is None:
+        return text("hand-over.no-soak")
+    hours = found.soak_hours
+    time = minutes(hours * 60) if hours else text("value.unknown")
+    soaked = text("hand-over.soaked", says=found.soaked, time=time)
+    if not hours:
+        return soaked
     row = tables.intake.get(OFTEN)
-    share = would_show(case.told, row, found.soak_hours) if row is not None else None
+    share = would_show(case.told, row, hours) if row is not None else None
     if share is None:
-        return found.soaked
+        return soaked
     shown = text("hand-over.would-show", percent=percent(share))
-    return f"{found.soaked.rstrip('.')}. {shown}"
+    return f"{soaked.rstrip('.')}. {shown}"

@@ -9,14 +9,23 @@ from livecheck.topology.ids import FIRMWARE
 from livecheck.wording import text
 
 
-def action(step: NextStep, tables: Knowledge) -> str:
-    """What is done: a look is no measurement, a drive's own firmware not the board's."""
+def sort(step: NextStep, tables: Knowledge) -> str:
+    """What sort of work it is: a look is no measurement, a drive's own firmware not the board's.
+
+    ``by-hand``, ``update``, or the action itself.
+    """
     metered = (c.startswith("bench.") and tables.checks[c].unit is not None for c in step.checks)
     if step.action == Action.MEASURE and not any(metered):
-        return text("step.by-hand")
+        return "by-hand"
     if step.action == Action.REFLASH and step.target != FIRMWARE:
-        return text("step.update")
+        return "update"
     return step.action
+
+
+def action(step: NextStep, tables: Knowledge) -> str:
+    """What is done, in few words."""
+    own = sort(step, tables)
+    return own if own == step.action else text(f"step.{own}")
 
 
 def target(step: NextStep, names: Names) -> str:

@@ -1,7 +1,7 @@
 """Words for records, shared by report, console and command line.
 
-All texts stand in one catalogue (``shared/texts.en.toml``), so that another
-language is another file with the same keys. Numbers become text here and
+All texts stand in one catalogue (``shared/texts.en.toml``). Another language is another
+file with the keys that are read in it (``languages.speaking``). Numbers become text here and
 nowhere else: with their unit, with no more digits than they deserve.
 """
 
@@ -17,6 +17,7 @@ from importlib import resources
 from types import MappingProxyType
 from typing import Any, Final
 
+from livecheck.languages import spoken
 from livecheck.records import Complaint, Knowledge, Outcome, Presence, Side, Value
 
 NBSP: Final = "\u00a0"
@@ -72,7 +73,7 @@ def _flat(table: Mapping[str, Any], prefix: str = "") -> Iterable[tuple[str, str
 
 def text(key: str, /, **fields: object) -> str:
     """One text of the catalogue with its fields filled in. Raises KeyError."""
-    found = catalogue()[key]
+    found = catalogue(spoken())[key]
     return found.format_map(fields) if fields else found
 
 
@@ -115,6 +116,10 @@ def quantity(value: Value, unit: str | None = None) -> str:
 
 def figure(value: float) -> str:
     """A number in at most four significant digits; whole numbers stay whole."""
+    return _digits(value).replace(".", text("number.decimal"))
+
+
+def _digits(value: float) -> str:
     if isinstance(value, float) and not _finite(value):
         return text("value.no-number")
     if isinstance(value, int) or abs(value) >= 1000:
@@ -192,7 +197,7 @@ def runs(values: Iterable[int]) -> str:
 
 
 def _unit(unit: str, value: float) -> str:
-    texts = catalogue()
+    texts = catalogue(spoken())
     form = "one" if value == 1 else "other"
     return texts.get(f"unit.{unit}.{form}", texts.get(f"unit.{unit}", unit))
 

@@ -6,7 +6,7 @@ string the template puts out goes through ``wording.clean`` and is then escaped.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from functools import cache
 from typing import TYPE_CHECKING
 
@@ -68,6 +68,7 @@ def page_environment(package: str) -> Environment:
         title=wording.title,
         percent=chances.percent,
         chance=chances.chance,
+        in_language=_in_language,
         weight=chances.weight,
         bar=svg.bar,
         balance=svg.balance,
@@ -77,6 +78,14 @@ def page_environment(package: str) -> Environment:
         failing=Outcome.FAILED,
     )
     return environment
+
+
+def _in_language(language: str, caller: Callable[[], Markup]) -> Markup:
+    """A block of a template, called with the language it is in."""
+    from livecheck import languages
+
+    with languages.speaking(language):
+        return caller()
 
 
 def _code(sheet: PartsSheet) -> Markup | str:

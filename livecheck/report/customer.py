@@ -9,6 +9,7 @@ import msgspec
 
 from livecheck import step_names
 from livecheck.chances import chance
+from livecheck.languages import spoken
 from livecheck.names import Names
 from livecheck.offers import REPAIRS, Offer, estimate, money, offers
 from livecheck.partssheet.sheet import NEVER_ORDERED
@@ -16,7 +17,7 @@ from livecheck.records import Knowledge, Location, Outcome, Reading, Run, Side
 from livecheck.records.shop import ShopFacts
 from livecheck.report.conclusion import Standing, withheld
 from livecheck.suspects import Suspect
-from livecheck.wording import kind_title, text
+from livecheck.wording import catalogue, kind_title, text
 
 ALSO: Final = 0.5
 """A further fault at least this likely is told to the customer."""
@@ -101,7 +102,7 @@ def _proposal(found: Location, names: Names, knowledge: Knowledge, *, locked: bo
     step = found.next_step
     if step is None or step.action in REPAIRS or found.unit is None:
         return _repair(found, unit)
-    words = step_names.action(step, knowledge).replace(" ", "-")
+    words = step_names.sort(step, knowledge).replace(" ", "-")
     whole = step.target == "machine"
     target = text("customer.machine") if whole else names.target(step.target)
     first = text(f"customer.step-{words}", target=target)
@@ -141,8 +142,14 @@ def _also(
             if c.side is not Side.SOFTWARE]  # fmt: skip
     findings = _findings(found, runs, knowledge)
     # A record of another program's making may say nothing of its own.
-    told += [": ".join(filter(None, (names.of(r.at).label, r.says.rstrip(".")))) for r in findings]
+    told += [": ".join(filter(None, (names.of(r.at).label, _finding(r)))) for r in findings]
     return tuple(dict.fromkeys(told))[:MOST_ALSO]
+
+
+def _finding(reading: Reading) -> str:
+    """What is said of it: in the probe's words where the customer reads English as it does."""
+    key = f"finding.{reading.check.replace('.', '-')}"
+    return catalogue(spoken()).get(key, reading.says).rstrip(".")
 
 
 def _findings(found: Location, runs: Sequence[Run], knowledge: Knowledge) -> Iterator[Reading]:

@@ -38,7 +38,6 @@ class SignOff(msgspec.Struct, frozen=True, kw_only=True):
     """What the template shows."""
 
     signed: bool
-    title: str
     headline: str
     span: str
     """Which runs are compared."""
@@ -62,7 +61,6 @@ def sign_off(case: Case, runs: Sequence[Run], names: Names, knowledge: Knowledge
         return None
     return SignOff(
         signed=found.signed,
-        title=text("hand-over.title-signed" if found.signed else "hand-over.title-not-signed"),
         headline=headline(found),
         span=text("hand-over.span", first=found.first, last=found.last),
         soak=soak(found, case, knowledge),

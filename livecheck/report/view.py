@@ -7,7 +7,7 @@ from typing import Final
 
 import msgspec
 
-from livecheck import heed
+from livecheck import heed, languages
 from livecheck.completeness import incomplete, taken_out
 from livecheck.intake import in_words
 from livecheck.learning.words import learned_name, most_moved
@@ -46,17 +46,25 @@ from livecheck.report.tree import Node, path_tree
 from livecheck.suspects import one_number, suspects
 from livecheck.topology.called import named
 from livecheck.way_on import judged_in, no_step, step_left, way_on
-from livecheck.wording import moment, text, title
+from livecheck.wording import catalogue, moment, text
 
 MAX_LEARNED: Final = 8
+
+
+class ForCustomer(msgspec.Struct, frozen=True, kw_only=True):
+    """What is for the customer, in a language of the shop's choice."""
+
+    language: str
+    page: CustomerPage
+    """Shown while the machine is not handed over."""
+    sign_off: SignOff | None
 
 
 class Page(msgspec.Struct, frozen=True, kw_only=True):
     """Everything the template shows."""
 
     case: Case
-    machine: str
-    complaint: str
+    machine: str | None
     latest: str
     verdict: Conclusion
     device: Section
@@ -88,8 +96,7 @@ class Page(msgspec.Struct, frozen=True, kw_only=True):
     incomplete: str | None
     """What the last run lacks; None: it came to its end."""
     sign_off: SignOff | None
-    customer: CustomerPage
-    """Shown while the machine is not handed over."""
+    for_customer: ForCustomer
     priors: str
     origin: str
 
@@ -108,8 +115,7 @@ def page(
     location = one_number(location)
     return Page(
         case=case,
-        machine=_machine(case, ordered).named or text("identity.nameless"),
-        complaint=title(case.complaint),
+        machine=_machine(case, ordered).named or None,
         latest=moment(ordered[-1].started if ordered else case.opened),
         verdict=conclusion(location, standing, names, knowledge),
         device=section(Side.DEVICE, ordered, location, names, knowledge),
@@ -136,7 +142,7 @@ def page(
         taken_out=taken_out(case),
         incomplete=incomplete(ordered),
         sign_off=sign_off(case, ordered, names, knowledge),
-        customer=customer_page(ordered, location, standing, names, knowledge),
+        for_customer=_for_customer(case, ordered, location, standing, knowledge),
         priors=location.priors, origin=knowledge.origin,
     )  # fmt: skip
 
@@ -154,6 +160,41 @@ def _standing(
         heed=heed.standing(case, runs, knowledge, step_left(case, location)),
         data=heed.data_in(runs, knowledge),
     )
+
+
+def _for_customer(
+    case: Case,
+    runs: Sequence[Run],
+    location: Location,
+    standing: Standing,
+    knowledge: Knowledge,
+) -> ForCustomer:
+    language = knowledge.shop.customer_language
+    with languages.speaking(language):
+        tables = _translated(knowledge)
+        names = Names(runs, tables, case.spares)
+        return ForCustomer(
+            language=language,
+            page=customer_page(runs, location, standing, names, tables),
+            sign_off=sign_off(case, runs, names, tables),
+        )
+
+
+def _translated(knowledge: Knowledge) -> Knowledge:
+    """The tables, with what customers read of them in their language."""
+    if languages.spoken() == languages.ENGLISH:
+        return knowledge
+    known = catalogue(languages.spoken())
+    kinds = {
+        own: msgspec.structs.replace(
+            row,
+            title=text(f"kind.{own}"),
+            # What a shop added to its own table is in the words it chose.
+            workaround=known.get(f"workaround.{own}", row.workaround),
+        )
+        for own, row in knowledge.kinds.items()
+    }
+    return msgspec.structs.replace(knowledge, kinds=kinds)
 
 
 def _machine(case: Case, runs: Sequence[Run]) -> Machine:

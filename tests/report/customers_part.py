@@ -23,7 +23,8 @@ OPEN, SHUT = "⟦", "⟧"
 _ACCENTS: Final = str.maketrans("aeiounAEIOUN", "áéíóúñÁÉÍÓÚÑ")
 _PLAIN: Final = ("page.language", "number.")
 """Keys that hold no words."""
-_UNITS: Final = frozenset({"h", "min", "s", "V", "A", "GB", "TB", "MB", "UTC"})
+_EVERYWHERE: Final = frozenset({"h", "min", "SATA", "PCIe", "USB", "SD"})
+"""Units and standards: written so in every language."""
 _SPOKEN: Final = ("title", "aria-label", "alt", "placeholder", "summary")
 """Attributes that are read to somebody."""
 
@@ -91,7 +92,7 @@ def stray(html: str, names: Iterable[str]) -> list[str]:
         depth += (char == OPEN) - (char == SHUT)
         outside += char if not depth and char not in (OPEN, SHUT) else " "
     left = (word for word in _split(outside) if any(map(str.isalpha, word)))
-    return [word for word in left if word not in known | _UNITS]
+    return [word for word in left if word not in known | _EVERYWHERE]
 
 
 def _split(told: str) -> list[str]:

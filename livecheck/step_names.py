@@ -25,7 +25,7 @@ def sort(step: NextStep, tables: Knowledge) -> str:
 def action(step: NextStep, tables: Knowledge) -> str:
     """What is done, in few words."""
     own = sort(step, tables)
-    return own if own == step.action else text(f"step.{own}")
+    return {"by-hand": text("step.by-hand"), "update": text("step.update")}.get(own, own)
 
 
 def target(step: NextStep, names: Names) -> str:

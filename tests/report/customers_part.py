@@ -110,8 +110,9 @@ def makers_names(runs: Iterable[Run], shop: ShopFacts, *own: str) -> list[str]:
         seen = run.inventory
         machine = (seen.machine.vendor, seen.machine.product, seen.machine.version)
         found += [name for name in machine if name]
-        for one in (*seen.parts, *seen.controllers):
-            found += [word for word in _split(one.name) if not word.islower() or _figure(word)]
+        makers = [part.name for part in seen.parts] + [one.name for one in seen.controllers]
+        found += [word for name in makers for word in _split(name)
+                  if not word.islower() or _figure(word)]  # fmt: skip
         found += [word for place in seen.places for word in _split(place.name) if _figure(word)]
     return found
 

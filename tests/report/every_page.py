@@ -6,8 +6,9 @@ from pathlib import Path
 
 import msgspec
 
-from livecheck import cli, demo, knowledge
+from livecheck import cli, demo, knowledge, languages
 from livecheck.records import Outcome, Reading
+from livecheck.records.shop import ShopFacts
 from livecheck.report import render
 from livecheck.report.guide import checks_page, guide_page
 from livecheck.report.record_format import record_format_page
@@ -59,6 +60,11 @@ def write(folder: Path) -> dict[str, Path]:
     made = {name: make() for name, make in variants.VARIANTS.items()}
     made["hand-over-ready"] = hand_over(Outcome.FAILED, Outcome.PASSED)
     made["hand-over-refused"] = hand_over(Outcome.FAILED, Outcome.PASSED, Outcome.FAILED)
+    for language in languages.LANGUAGES[1:]:
+        facts = ShopFacts(name="Werkbank am Markt", customer_language=language)
+        own = msgspec.structs.replace(tables, shop=facts)
+        for name in ("port-and-battery", "hand-over-ready", "hand-over-refused"):
+            made[f"{name}-{language}"] = made[name]._replace(knowledge=own)
     for name, bench in made.items():
         pages[name] = folder / f"{name}.html"
         pages[name].write_text(render(*bench), "utf-8")

@@ -257,9 +257,7 @@ def _hand_overs() -> Iterator[tuple[str, factories.Bench]]:
     last, drive = whole.runs[-1], whole.runs[-1].readings[0].at
 
     def with_last(**changes: object) -> factories.Bench:
-        return whole._replace(
-            runs=(whole.runs[0], msgspec.structs.replace(last, **changes))  # type: ignore[arg-type]
-        )
+        return whole._replace(runs=(whole.runs[0], msgspec.structs.replace(last, **changes)))
 
     yield "declined", with_last(answers=(GoesBack(component=drive, words="Ich WILL es so"),))
     yield "cut off at the end", with_last(finished=False)

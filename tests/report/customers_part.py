@@ -68,7 +68,7 @@ def languages(html: str) -> set[str]:
 
 
 def pseudo(texts: Mapping[str, str]) -> Mapping[str, str]:
-    """The same keys with texts half as long again, accented and bracketed, fields kept."""
+    """The same keys with texts half as long again, accented and bracketed around their fields."""
     return MappingProxyType(
         {key: said if key.startswith(_PLAIN) else _stretched(said) for key, said in texts.items()}
         | {"page.language": PSEUDO}
@@ -79,8 +79,9 @@ def _stretched(said: str) -> str:
     """Fields and their names stay; letters get accents; what is long gets longer."""
     made = ""
     for literal, field, _, _ in Formatter().parse(said):
-        made += literal.translate(_ACCENTS) + ("" if field is None else f"{{{field}}}")
-    return f"{OPEN}{made}{' ẽẽẽẽẽ' * (len(said) // 12)}{SHUT}"
+        made += f"{OPEN}{literal.translate(_ACCENTS)}{SHUT}"
+        made += "" if field is None else f"{{{field}}}"
+    return f"{made}{OPEN}{' ẽẽẽẽẽ' * (len(said) // 12)}{SHUT}"
 
 
 def stray(html: str, names: Iterable[str]) -> list[str]:

@@ -123,7 +123,9 @@ FAMILIES: Final = (
     _HID,
     Family(
         INPUT,
-        re.compile(r"^(?:psmouse|atkbd|serio|synaptics|rmi4_\w+) (?P<dev>\S+): (?:\w+: )?"),
+        # Before Linux 2.6.38 the file's name stood there (psmouse-base.c).
+        re.compile(r"^(?:psmouse|atkbd|serio|synaptics|rmi4_\w+) (?P<dev>\S+): (?:\w+: )?|"
+                   r"^(?:psmouse|atkbd)\.c: (?:\S+ at isa0060/(?P<dev2>serio\d+)/input\d+ )?"),
         _PS2,
     ),
     Family(

@@ -12,7 +12,7 @@ from typing import Final
 
 from livecheck.kernel_log import errnos
 from livecheck.kernel_log.rules import Family, Judged, chatter, judged, rule
-from livecheck.kernel_log.words import HOST_BUS, LINK, OTHER, POWER, PROTOCOL, TIMEOUT
+from livecheck.kernel_log.words import FIRMWARE, HOST_BUS, LINK, OTHER, POWER, PROTOCOL, TIMEOUT
 
 RESET: Final = "the device was reset"
 WENT_AWAY: Final = "the device went away"
@@ -43,6 +43,18 @@ def _errno(match: re.Match[str]) -> Judged:
     number = int(match["errno"])
     layer = errnos.ERRNO_LAYER.get(number, PROTOCOL if number in errnos.SET_UP else LINK)
     return layer, _SAYS.get(layer, "the device could not be read"), layer not in _NOT_ITS_OWN
+
+
+_REFUSED: Final = 32
+"""EPIPE: the device answered, and would not say."""
+
+
+def _identity(match: re.Match[str]) -> Judged:
+    """A device that does not tell its first configuration is given up (usb/core/config.c)."""
+    number = int(match["errno"] or _REFUSED)
+    if number != _REFUSED:
+        return _errno(match)
+    return PROTOCOL, "the device would not tell what it is", match["further"] is None
 
 
 def _asleep(match: re.Match[str]) -> Judged:
@@ -102,8 +114,11 @@ USB: Final = Family(
             r"device not resumed).*? -(?P<errno>\d+)",
             _asleep,
         ),
+        rule(r"Direct firmware load", FIRMWARE, "a firmware file of the driver is missing", False),
+        judged(r"(?:unable to read config index (?:0|(?P<further>\d+)) descriptor/\w+|"
+               r"can't read configurations, error)(?::? -(?P<errno>\d+))?$", _identity),
         judged(
-            r"(?:unable to read config index|can't read configurations|can't set config|"
+            r"(?:can't set config|"
             r"string descriptor \d+ read error|can't restore configuration|"
             r"cannot (?:\w+ )?(?:reset|disable|enable|submit urb)|hub failed to enable|"
             r"\w+ failed \(err =|config failed, .*err|activate -->|resubmit -->|clear tt|"

@@ -144,7 +144,7 @@ _REQUESTS: Final = (
         r"firmware boot|Failed to initialize|Start|\w+_init\w*:?).*?[ (:]-(?P<errno>\d+)\)?",
         _start,
     ),
-    judged(r".*?(?:failed|error|[Ff]ailed to|err|ret|status)\b.*?[ (=]-(?P<errno>\d+)\)?",
+    judged(r".*?(?:failed|error|[Ff]ailed to|err|ret|status)\b.*?[ (=:]-(?P<errno>\d+)\)?",
            _request),
     rule(r"(?:[Ff]ailed to (?:init|probe|power|start|setup|connect)|.*probe .*failed)", PROTOCOL,
          "the card did not start"),

@@ -81,7 +81,7 @@ _SETTING_UP: Final = chatter(
     r"root hub lost power|Device is not authorized|Interface \d+ is not authorized|(?:Dis|"
     r"En)able of|Could not|"
     r"Parent hub missing|Failed to set|Failed to (?:dis|en)able|Using (?:single TT|ep0)|"
-    r"device firmware changed|Not enough (?:bandwidth|host)|device v\w+ p\w+|device \S+ not susp|"
+    r"Not enough (?:bandwidth|host)|device v\w+ p\w+|device \S+ not susp|"
     r"ERROR: |WARN: |usb_reset_and|\d+:\d+: |rebind failed|Host not accepting|invalid descriptor|"
     r"LPM |ep0? \w+|"
     r"LS/FS devices|config error|bad descriptor|selecting invalid|new config|[Qq]uirks?|"
@@ -135,6 +135,7 @@ USB: Final = Family(
              LINK, "the hub switched the port off (EMI)"),
         rule(r"attempt power cycle", LINK, "the port was switched off and on to get an answer"),
         rule(r"Device (?:not responding|no response)", TIMEOUT, "the device did not answer"),
+        rule(r"device firmware changed", PROTOCOL, "the device came back as another", False),
         rule(r"device reset changed|got a wrong device descriptor", PROTOCOL,
              "the device came back as another"),
         rule(r"reset [\w+ -]+ USB device", LINK, RESET, False),

@@ -54,7 +54,9 @@ def find(host: Host, seen: Seen) -> Contribution:
         found = [scsi.part(host, d, place_id) for d in fitted]
         sstatus = log.sstatus.get(port.name)
         place = _place(host, port, place_id, sstatus)
-        presence = _presence(bool(found), sstatus)
+        # What answers and does not say what it is, is not silent.
+        answers = any(d.path.startswith(f"{base}/") for d in scsi.devices(host))
+        presence = _presence(bool(found), None if answers else sstatus)
         places.append(msgspec.structs.replace(place, controller=owner, presence=presence))
         parts.extend(found)
         part = found[0].id if found else None
@@ -67,7 +69,7 @@ def find(host: Host, seen: Seen) -> Contribution:
 def _number(host: Host, port: UdevDevice, listed: tuple[UdevDevice, ...]) -> int:
     """Number of the port at its controller, counted from 1."""
     number = hosts.number(host, f"{port.path}/port_no")
-    if number is not None:
+    if number is not None and number > 0:
         return number
     controller = port.path.partition("/ata_port/")[0].rpartition("/")[0]
     beside = [int(p.name[3:]) for p in listed if p.path.startswith(f"{controller}/ata")]

@@ -49,11 +49,14 @@ class Shop:
     """A folder of cases."""
 
     def __init__(self, root: Path) -> None:
-        self.root = guarded.named(root)
+        named = guarded.named(root)
+        # Whoever names a folder within a shop means that shop.
+        within = [p for p in (named, *named.parents) if p.name == CASES]
+        self.root = within[-1].parent if within else named
 
     @property
     def cases_folder(self) -> Path:
-        return self.root if self.root.name == CASES else self.root / CASES
+        return self.root / CASES
 
     def ensure_writable(self) -> None:
         """Raises ShopError, with what to try, when nothing could be saved here."""

@@ -43,7 +43,8 @@ def find(host: Host, seen: Seen) -> Contribution:
     places: list[Place] = []
     parts: list[Part] = []
     devices: list[Device] = []
-    drives = scsi.drives(host)
+    answering = scsi.devices(host)
+    drives = [d for d in answering if scsi.is_drive(host, d)]
     for port in listed:
         if port.name in log.dummies:
             continue
@@ -55,7 +56,7 @@ def find(host: Host, seen: Seen) -> Contribution:
         sstatus = log.sstatus.get(port.name)
         place = _place(host, port, place_id, sstatus)
         # What answers and does not say what it is, is not silent.
-        answers = any(d.path.startswith(f"{base}/") for d in scsi.devices(host))
+        answers = any(d.path.startswith(f"{base}/") for d in answering)
         presence = _presence(bool(found), None if answers else sstatus)
         places.append(msgspec.structs.replace(place, controller=owner, presence=presence))
         parts.extend(found)

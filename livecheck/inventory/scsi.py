@@ -27,7 +27,12 @@ def devices(host: Host) -> tuple[UdevDevice, ...]:
 
 def drives(host: Host) -> tuple[UdevDevice, ...]:
     """SCSI devices that are drives."""
-    return tuple(d for d in devices(host) if hosts.number(host, f"{d.path}/type") in KINDS)
+    return tuple(d for d in devices(host) if is_drive(host, d))
+
+
+def is_drive(host: Host, device: UdevDevice) -> bool:
+    """By the type it tells."""
+    return hosts.number(host, f"{device.path}/type") in KINDS
 
 
 def block_of(host: Host, device: UdevDevice) -> UdevDevice | None:

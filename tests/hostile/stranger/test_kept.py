@@ -269,3 +269,30 @@ def test_a_value_of_another_sort(line: str, shop: Shop) -> None:
         assert status in (0, 3)
         assert line.partition(" ")[0] in err, words
         assert "shop.toml" in err
+
+
+@pytest.mark.parametrize("left", ["nothing", "runs", "a file", "a run", "a case's other record"])
+def test_a_case_that_was_cut_off_before_its_record(left: str, tmp_path: Path,
+                                                   monkeypatch: pytest.MonkeyPatch) -> None:  # fmt: skip
+    """S14: what is empty is nobody's; what is not is somebody's."""
+    monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path / "cache"))
+    shop = shop_at(tmp_path / "drive")
+    folder = shop.cases_folder / "2026-03-02-T-7"
+    folder.mkdir(parents=True)
+    if left in ("runs", "a run"):
+        (folder / "runs").mkdir()
+    if left == "a run":
+        (folder / "runs/0001").mkdir()
+    if left in ("a file", "a case's other record"):
+        (folder / ("photo.jpg" if left == "a file" else "summary.json")).write_text("x")
+    stood = sorted(folder.rglob("*"))
+    for _ in range(2):
+        status, _, err = _run(str(shop.root), "T-7")
+        assert status == 0, err
+    cases = [entry for entry in shop.entries() if entry.case is not None]
+    assert len(cases) == 1
+    assert CaseFolder(Path(cases[0].path)).run_numbers() == (1, 2)
+    if left in ("nothing", "runs"):
+        assert len(shop.entries()) == 1
+    else:
+        assert sorted(folder.rglob("*")) == stood

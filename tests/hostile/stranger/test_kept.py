@@ -272,8 +272,9 @@ def test_a_value_of_another_sort(line: str, shop: Shop) -> None:
 
 
 @pytest.mark.parametrize("left", ["nothing", "runs", "a file", "a run", "a case's other record"])
-def test_a_case_that_was_cut_off_before_its_record(left: str, tmp_path: Path,
-                                                   monkeypatch: pytest.MonkeyPatch) -> None:  # fmt: skip
+def test_a_case_that_was_cut_off_before_its_record(
+    left: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
     """S14: what is empty is nobody's; what is not is somebody's."""
     monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path / "cache"))
     shop = shop_at(tmp_path / "drive")

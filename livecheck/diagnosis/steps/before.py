@@ -126,7 +126,8 @@ def in_front(here: Situation, judged: Verdict, steps: tuple[NextStep, ...]) -> t
     if judged.groups and judged.groups[0].unit == MAINBOARD:
         first = [told(here, move) for move in a_board(here, judged.groups[0])]
         steps = (*first, *(step for step in steps if step not in first))
-    if any_screw(here):
+    # What is written can go wrong, what is without power cannot (common practice, no source).
+    if any_screw(here) or (steps and steps[0].action == Action.REFLASH):
         first = [told(here, m) for m in possible(here) if m.action == Action.POWER_AWAY]
         steps = (*first, *(step for step in steps if step not in first))
     first = [told(here, move) for move in a_losing_drive(here)]

@@ -11,10 +11,13 @@ import msgspec
 from livecheck.diagnosis.observations import COMPLAINT
 from livecheck.records import Check, Outcome, Part, Reading, Run
 
+MACHINE: Final = "machine"
 BENCH: Final = "bench."
 """Before the names of checks that are measured by hand, of a machine that does not start."""
 STARTS: Final = "the machine starts, and this run was made in it"
 MEASURE: Final = "measured by hand before: measure it again on the worksheet"
+KERNEL: Final = "kernel."
+QUIET: Final = "nothing of that kind is in the kernel's log of this run"
 SHOWS: Final = (
     "the complaint was seen then: look whether it still shows, and tell a run where: --answer "
     "complaint=nowhere"
@@ -57,12 +60,43 @@ def outcome_now(
         if now is not None:
             return now.outcome, now.says or now.why_not or ""
     if not by_hand:
-        return None, "not made this time"
+        return _covered(component, check, last)
     if check.startswith(COMPLAINT):
         return None, SHOWS
-    if component == "machine" and not all(map(measured_by_hand, (*after, last))):
+    if component == MACHINE and not all(map(measured_by_hand, (*after, last))):
         return Outcome.PASSED, STARTS
     return None, MEASURE
+
+
+def _covered(component: str, check: str, last: Run) -> tuple[Outcome | None, str]:
+    """What the last run says of a check that fails where the fault is, and passes above it.
+
+    A counter of all modules stands at their controller; a log that is silent of a drive is no
+    reading of its own, so that one witness is not counted five times (probes.kernel.checks).
+    """
+    passed = [r for r in last.readings if r.outcome is Outcome.PASSED]
+    above = _above(component, last)
+    for one in passed:
+        if one.check == check and one.at in above:
+            return one.outcome, one.says
+    heard = {one.at for one in passed if one.check.startswith(KERNEL)}
+    if check.startswith(KERNEL) and not heard.isdisjoint({component, MACHINE}):
+        return Outcome.PASSED, QUIET
+    return None, "not made this time"
+
+
+def _above(component: str, run: Run) -> set[str]:
+    """What a component hangs on, up to the machine."""
+    inventory = run.inventory
+    hangs = {one.id: one.parent for one in inventory.controllers}
+    hangs |= {one.id: one.controller for one in inventory.places}
+    hangs |= {one.id: one.place for one in inventory.parts}
+    found = {MACHINE}
+    at = hangs.get(component)
+    while at is not None and at not in found:
+        found.add(at)
+        at = hangs.get(at)
+    return found
 
 
 def measured_by_hand(run: Run) -> bool:

@@ -243,3 +243,34 @@ def test_a_complaint_that_was_seen_is_signed_off_once_it_is_told_to_be_gone() ->
     assert "complaint=nowhere" in found.rows[0].held[0].says
     back = run(3, OLD, reading("machine", "failed", "complaint.inside"))
     assert not state("machine", seen, gone, back, msgspec.structs.replace(last, number=4))[1].signed
+
+
+QUIET = "kernel.storage-medium"
+
+
+@pytest.mark.parametrize(
+    ("now", "signed"),
+    [
+        # One witness passes two of the questions that it could be asked about a drive.
+        (reading(OLD.id, "passed", QUIET), True),
+        (reading("machine", "passed", "kernel.thermal"), True),
+        # No log was read, or it was read and something stands in it.
+        (reading(OLD.id, "passed", "storage.health"), False),
+        (reading(OLD.id, "failed", QUIET), False),
+    ],
+)
+def test_a_silent_log_answers_what_the_log_once_said(now: Reading, signed: bool) -> None:
+    gone = reading(OLD.id, "failed", "kernel.storage-host-bus")
+    _, found = state(OLD.id, run(1, OLD, gone), run(2, OLD, now))
+    assert found.signed is signed
+
+
+def test_a_counter_of_all_answers_for_each() -> None:
+    """The memory controller's counter names a module only while that one has errors."""
+    served = msgspec.structs.replace(BAY, controller="chip")
+    runs = [run(1, OLD, reading(OLD.id, "failed", "memory.corrected-errors")),
+            run(2, OLD, reading("chip", "passed", "memory.corrected-errors"))]  # fmt: skip
+    for served_by, wanted in ((served, HandOverState.REPAIRED), (BAY, HandOverState.OPEN)):
+        inventory = Inventory(parts=(OLD,), places=(served_by,))
+        changed = [msgspec.structs.replace(one, inventory=inventory) for one in runs]
+        assert state(OLD.id, *changed)[0] is wanted

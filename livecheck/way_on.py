@@ -106,10 +106,12 @@ def heading(left: Sequence[WayOn]) -> str:
 
 
 def state_of(found: Location, judged: int) -> str:
-    """The side, what is put right instead, or why there is neither: nothing was judged, or nothing
-    failed and no step is left."""
+    """The side, what is put right or was treated instead, or why there is neither: nothing was
+    judged, or nothing failed and no step is left."""
     if not judged:
         return "nothing-judged"
+    if found.free:
+        return "free"
     if found.put_right is not None:
         return found.put_right
     failed = any(one.outcome is Outcome.FAILED for one in found.evidence)

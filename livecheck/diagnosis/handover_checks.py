@@ -15,9 +15,12 @@ MACHINE: Final = "machine"
 BENCH: Final = "bench."
 """Before the names of checks that are measured by hand, of a machine that does not start."""
 STARTS: Final = "the machine starts, and this run was made in it"
+GUIDED: Final = "guided."
 MEASURE: Final = "measured by hand before: measure it again on the worksheet"
 KERNEL: Final = "kernel."
 QUIET: Final = "nothing of that kind is in the kernel's log of this run"
+CLEAR: Final = 4.0
+"""How many times more a check accuses what it speaks of than anything else: assumed."""
 SHOWS: Final = (
     "the complaint was seen then: look whether it still shows, and tell a run where: --answer "
     "complaint=nowhere"
@@ -53,13 +56,13 @@ def outcome_now(
     """
     # A place answers by what sits in it.
     spots = {component, *(p.id for p in last.inventory.parts if p.place == component)}
-    # What was told of the complaint counts until it is told anew.
-    by_hand = check.startswith((BENCH, COMPLAINT))
+    # What was told of the complaint, or found by hand, counts until it is told or tried anew.
+    by_hand = check.startswith((BENCH, COMPLAINT, GUIDED))
     for run in (last, *(reversed(after) if by_hand else ())):
         now = worst(r for r in run.readings if r.at in spots and r.check == check)
         if now is not None:
             return now.outcome, now.says or now.why_not or ""
-    if not by_hand:
+    if not by_hand or check.startswith(GUIDED):
         return _covered(component, check, last)
     if check.startswith(COMPLAINT):
         return None, SHOWS
@@ -104,6 +107,23 @@ def measured_by_hand(run: Run) -> bool:
     return not run.probes and any(r.check.startswith(BENCH) for r in run.readings)
 
 
+def successor_of(component: str, earlier: Sequence[Run], last: Run) -> tuple[str | None, bool]:
+    """What sits in the place of a part that is gone, and whether it is gone."""
+    if any(p.id == component for p in last.inventory.parts):
+        return None, False
+    place = next(
+        (p.place for run in reversed(earlier) for p in run.inventory.parts if p.id == component),
+        None,
+    )
+    assumed = all(measured_by_hand(run) for run in earlier
+                  if any(p.id == component for p in run.inventory.parts))  # fmt: skip
+    known = {p.id for p in last.inventory.places}
+    if place is None or (assumed and place not in known):
+        # A place or controller is gone only with the board; what was assumed never was seen.
+        return None, False
+    return next((p.id for p in last.inventory.parts if p.place == place), None), True
+
+
 def left_behind(runs: Sequence[Run]) -> tuple[str, ...]:
     """Ids of parts that were inside the machine when it came in, and are nowhere in it now.
 
@@ -119,6 +139,34 @@ def left_behind(runs: Sequence[Run]) -> tuple[str, ...]:
         part.id for part in came
         if part.kind in fewer and part.id not in ids and part.place not in filled
     )  # fmt: skip
+
+
+def mended_for(component: str, failing: Sequence[Check], last: Run) -> str:
+    """Id of what would be mended where these checks fail at a component.
+
+    A check that accuses one kind far more than all else speaks of that, wherever it is read.
+    """
+    kinds = {_meant(check) for check in failing}
+    kind = kinds.pop() if len(kinds) == 1 else None
+    meant = [part.id for part in last.inventory.parts if part.kind == kind]
+    return meant[0] if len(meant) == 1 else component
+
+
+def _meant(check: Check) -> str | None:
+    rows = sorted(check.blames, key=lambda row: -row.detect)
+    rest = max((row.detect for row in rows[1:]), default=0.0)
+    role, _, kind = rows[0].who.partition(":") if rows else ("", "", "")
+    return kind if role == "kind" and rows[0].detect >= CLEAR * rest else None
+
+
+def no_better(part: str, successor: str | None, earlier: Sequence[Run]) -> bool:
+    """Whether a part that came in was exchanged for one that failed alike in its place."""
+    failed = [r for run in earlier for r in run.readings if r.outcome is Outcome.FAILED]
+    came = any(one.id == part for one in earlier[0].inventory.parts)
+    alike = {r.check for r in failed if r.at == part} & {
+        r.check for r in failed if r.at == successor
+    }
+    return came and bool(alike)
 
 
 def _inside(run: Run) -> list[Part]:

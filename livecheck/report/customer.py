@@ -75,6 +75,8 @@ def customer_page(
 
 
 def _broken(found: Location, unit: str | None, listed: Sequence[Suspect], names: Names) -> str:
+    if found.component is not None and found.free:
+        return text("customer.broken-free", where=names.of(found.component).label)
     if found.component is None or unit is None or found.side is Side.SOFTWARE:
         said = text(f"customer.broken-{found.put_right or found.side.value}")
         leads = [one for one in listed[:1] if found.component is None and _telling(one)]
@@ -109,6 +111,8 @@ def _proposal(found: Location, names: Names, knowledge: Knowledge, *, locked: bo
 
 
 def _repair(found: Location, unit: str | None) -> str:
+    if found.free:
+        return text("customer.propose-free")
     if found.unit is None or found.unit in NEVER_ORDERED:
         return text(f"customer.propose-{found.put_right or found.unit or found.side.value}")
     key = "board" if found.side is Side.CONTROLLER else "part"

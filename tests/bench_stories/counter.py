@@ -43,7 +43,6 @@ DEAD_MACHINES: Final = (
     ),
     Habit(
         name="the wall lead, not the brick",
-        unmet="the adapter that measures well again is asked for, and still named as at fault",
         truth="the lead between wall and adapter is broken; it is exchanged without a word",
         does=(
             Did(words=run("no-power"),

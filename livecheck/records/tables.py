@@ -157,6 +157,8 @@ class Caution(Record, frozen=True, kw_only=True, forbid_unknown_fields=True):
     name: str
     text: str
     source: str
+    until_opened: bool = False
+    """True: told at the counter, it is minded until somebody has looked inside."""
 
 
 class IntakeRow(Record, frozen=True, kw_only=True, forbid_unknown_fields=True):

@@ -15,9 +15,9 @@ from pathlib import Path
 import msgspec
 
 from livecheck import __version__, guarded, knowledge
-from livecheck.casefile import CaseFolder, Loaded, Shop, ShopError
-from livecheck.casefile.presence import Guard
-from livecheck.casefile.shop import explain, mounts, other_machine
+from livecheck.casefile import CaseFolder, Loaded, Shop, ShopError, find_shop
+from livecheck.casefile.presence import Guard, lasts
+from livecheck.casefile.shop import NO_DRIVE, explain, mounts, other_machine
 from livecheck.diagnosis import worksheet, worksheet_machine
 from livecheck.diagnosis.worksheet_table import Filled
 from livecheck.host import Host, KernelMessage
@@ -78,7 +78,7 @@ def run_and_save(context: RunContext, shop: Shop) -> Saved:
         check_plan(plan, run.inventory)
         folder = None
         try:
-            with _unless_gone(drive):
+            with _unless_gone(drive, shop):
                 drive.check(lambda: True)
                 opened, run = _claim(run, plan, shop)
                 run = recording.judged(run, tables, opened)
@@ -97,12 +97,15 @@ def run_and_save(context: RunContext, shop: Shop) -> Saved:
 
 
 @contextlib.contextmanager
-def _unless_gone(drive: Guard) -> Iterator[None]:
-    """A drive that is pulled as the run begins does not end it."""
+def _unless_gone(drive: Guard, shop: Shop) -> Iterator[None]:
+    """A drive that is pulled as the run begins does not end it, nor one that just was."""
     try:
         yield
     except OSError:
         if not drive.gone():
+            raise
+    except Unsaved:
+        if lasts(LiveHost(), shop.cases_folder):
             raise
 
 
@@ -127,9 +130,10 @@ def save(
 def _save_late(
     run: Run, plan: Plan, tables: Knowledge, shop: Shop, messages: Sequence[KernelMessage]
 ) -> Saved:
-    """As ``save``; whatever refuses the run, it is not lost. Raises Unsaved."""
+    """As ``save``, on the drive there is now; what is refused is not lost. Raises Unsaved."""
     try:
-        return save(run, plan, tables, shop, messages)
+        there = find_shop(LiveHost(), None) if shop.root == NO_DRIVE else shop
+        return save(run, plan, tables, there, messages)
     except ShopError as error:
         raise Unsaved(str(error), run) from error
 

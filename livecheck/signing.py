@@ -61,6 +61,12 @@ def declined(found: HandOver, names: Names) -> Iterator[str]:
         yield f"{names.of(row.component).label}: {became(row)}."
 
 
+def unclaimed(found: HandOver, names: Names) -> Iterator[str]:
+    """What the shop is to look at itself: a part fitted anew may be sold, or its own."""
+    for part in found.unclaimed:
+        yield text("hand-over.unclaimed", part=names.of(part).label)
+
+
 def goes_with(case: Case) -> str | None:
     """What was handed over with the machine and goes back with it."""
     words = words_of(case.told, HANDED)

@@ -104,13 +104,14 @@ class Shop:
                 return CaseFolder(Path(entry.path))
         return None
 
-    def find_machine(self, inventory: Inventory) -> CaseFolder | None:
-        """The newest open case of this machine, whatever its complaint."""
+    def find_machine(self, inventory: Inventory, besides: str | None = None) -> CaseFolder | None:
+        """The newest open case of this machine, whatever its complaint, but the one of that id."""
         found = [
             entry
             for entry in self.entries()
-            if entry.case and entry.case.closed is None and same_machine(entry.case, inventory)
-        ]
+            if entry.case and entry.case.closed is None and entry.case.id != besides
+            and same_machine(entry.case, inventory)
+        ]  # fmt: skip
         newest = max(found, key=lambda entry: entry.case.opened if entry.case else "", default=None)
         return CaseFolder(Path(newest.path)) if newest else None
 

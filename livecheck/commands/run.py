@@ -22,7 +22,7 @@ from livecheck.commands.common import (
     told_argument,
 )
 from livecheck.commands.files import captured, read_tables, run_kept
-from livecheck.commands.output import print_saved
+from livecheck.commands.output import complain, print_saved
 from livecheck.commands.stopping import STOPPING, stop_requests
 from livecheck.host import Host
 from livecheck.live_host import LiveHost
@@ -111,6 +111,11 @@ def _run(options: argparse.Namespace) -> int:
         context = RunContext(host=host, plan=plan, knowledge=tables, control=control)
         saved = run_and_save(context, shop)
     print_saved(saved, tables, options.json)
+    other = shop.find_machine(saved.run.inventory, besides=saved.loaded.case.id)
+    if other is not None:
+        case = other.case()
+        complain(f"this machine has another open case: {case.ticket or case.id} "
+                 f"(to go on with it: --case {case.id})")  # fmt: skip
     return DONE
 
 

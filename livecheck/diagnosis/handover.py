@@ -26,6 +26,7 @@ from livecheck.diagnosis.handover_checks import (
     no_better,
     outcome_now,
     successor_of,
+    unclaimed,
     worst,
 )
 from livecheck.records import (
@@ -119,6 +120,8 @@ class HandOver(Record, frozen=True, kw_only=True):
     """Components with a fault at any time first, then by id."""
     lent: tuple[str, ...]
     """Ids of parts of the shop's that are still fitted."""
+    unclaimed: tuple[str, ...] = ()
+    """Ids of parts that came in since, of which nobody said whose they are."""
     left_out: tuple[ProbeRun, ...]
     """Probes that did not come to their end."""
     ended: str | None
@@ -175,6 +178,7 @@ def compare(
         last=last.number,
         rows=tuple(rows),
         lent=lent(runs, spares),
+        unclaimed=unclaimed(ordered, spares),
         left_out=tuple(p for p in last.probes if p.ended != "done"),
         ended=None if last.finished else ended,
         soak_hours=last.soak_hours,

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import Final
 
 import msgspec
 
 from livecheck.diagnosis.observations import COMPLAINT
-from livecheck.records import Check, Outcome, Part, Reading, Run
+from livecheck.records import Check, GoesBack, Outcome, Part, Reading, Run
 
 MACHINE: Final = "machine"
 BENCH: Final = "bench."
@@ -167,6 +167,19 @@ def no_better(part: str, successor: str | None, earlier: Sequence[Run]) -> bool:
         r.check for r in failed if r.at == successor
     }
     return came and bool(alike)
+
+
+def unclaimed(runs: Sequence[Run], spares: Iterable[str] = ()) -> tuple[str, ...]:
+    """Ids of numbered parts inside the machine that were not in it when it came in, are not known
+    as the shop's, and of which nobody said that they stay."""
+    read = [run for run in runs if not run.in_known_good_machine and not measured_by_hand(run)]
+    stay = {a.component for run in runs for a in run.answers if isinstance(a, GoesBack)}
+    told = {*stay, *spares, *(name for run in runs for name in run.known_good)}
+    came = {part.id for run in read[:1] for part in run.inventory.parts}
+    return tuple(
+        part.id for run in read[-1:] for part in _inside(run)
+        if part.identity and part.id not in came and told.isdisjoint((part.id, part.identity))
+    )  # fmt: skip
 
 
 def _inside(run: Run) -> list[Part]:

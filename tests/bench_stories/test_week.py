@@ -20,7 +20,7 @@ class WeekBench(Bench):
 
     @property
     def case(self) -> Path:
-        found = self.shop.glob("livecheck-cases/*/case.json")
+        found = self.shop.glob("livecheck-cases/*/report.html")
         return max(found, key=lambda file: file.stat().st_mtime_ns).parent
 
 

@@ -136,3 +136,16 @@ def test_a_board_is_ordered_before_a_trial_that_is_not_worth_its_minutes() -> No
     assert found.candidates[0].side is Side.CONTROLLER
     assert found.next_step is not None
     assert found.next_step.action in (Action.REPLACE, Action.MEASURE), found.next_step
+
+
+def test_a_look_that_was_made_is_not_asked_for_again() -> None:
+    """Dead when it came in, and alive: an external screen is tried once, whatever it shows."""
+    alive = _run(1, Complaint.NO_POWER, GOOD_ADAPTER | {"signs_of_life": "yes"})
+    before = locate("story", [alive], tables())
+    asked = [step for step in steps(before) if "bench.external-screen" in step.checks]
+    assert asked
+    for words in ("picture", "dark"):
+        looked = _run(2, Complaint.NO_POWER, {"external_screen": words})
+        assert {reading.check for reading in looked.readings} == {"bench.external-screen"}
+        after = locate("story", [alive, looked], tables())
+        assert [s for s in steps(after) if "bench.external-screen" in s.checks] == []

@@ -19,7 +19,7 @@ from livecheck.diagnosis.steps.actions import Action
 from livecheck.diagnosis.steps.moves import possible
 from livecheck.diagnosis.steps.prediction import results
 from livecheck.diagnosis.steps.situation import SETS, Move, Situation, as_now, losing, whole
-from livecheck.diagnosis.steps.treatments import LIKELY
+from livecheck.diagnosis.steps.treatments import LIKELY, cleaning
 from livecheck.diagnosis.verdict import RepairGroup, Verdict
 from livecheck.records import Complaint, LookedInside, NextStep, Outcome, Remark, Side
 from livecheck.topology.came_to_light import GUIDED
@@ -40,6 +40,7 @@ _DIRTY: Final = 0.1
 _UPDATED: Final = 0.2
 """Assumed: a drive this likely has its firmware updated before it is bought anew."""
 _SURELY_THE_SYSTEM: Final = 0.8
+_HEAT: Final = "heat"
 """Assumed: so likely, the installed system is put right without the full tests."""
 _ADAPTER: Final = "adapter"
 _FED: Final = "power.adapter"
@@ -179,11 +180,15 @@ def a_stalling_drive(here: Situation) -> list[NextStep]:
 
 
 def a_new_system(here: Situation, share: float) -> list[NextStep]:
-    """The full tests once, while hardware is likely enough: nobody installs onto a drive, or
-    through memory, that was not tested (common practice, no source)."""
+    """What runs hot cleaned, and the full tests once, while hardware is likely enough: nobody
+    installs onto a drive, or through memory, that was not tested, nor for what dust slows down
+    (common practice, no source)."""
     if share >= _SURELY_THE_SYSTEM:
         return []
-    return [_moved(here, move) for move in possible(here) if move.action == Action.DEEPER]
+    hot = any(one.failed and one.run == here.looked and one.symptom_group == _HEAT
+              for one in here.found)  # fmt: skip
+    deeper = (move for move in possible(here) if move.action == Action.DEEPER)
+    return [_moved(here, move) for move in (*(cleaning(here) if hot else ()), *deeper)]
 
 
 def any_screw(here: Situation) -> bool:

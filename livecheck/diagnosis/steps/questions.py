@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from itertools import pairwise
+from typing import Final
 
 import msgspec
 
@@ -19,6 +20,8 @@ from livecheck.records import Complaint, NextStep, Outcome, Remark
 from livecheck.topology.complained import lives
 from livecheck.topology.configuration import Configuration
 from livecheck.topology.ids import ComponentId
+
+_SCREEN: Final = "bench.external-screen"
 
 
 def asked(here: Situation) -> Iterator[NextStep]:
@@ -38,13 +41,13 @@ def asked(here: Situation) -> Iterator[NextStep]:
     if _alive(here) and here.bench.allows(Action.MEASURE, target="machine"):
         minutes = here.bench.knowledge.bench.actions.measurement.minutes
         step = wording.bare(here, Action.MEASURE, "machine", "alive.why", minutes)
-        yield msgspec.structs.replace(step, checks=("bench.external-screen",))
+        yield msgspec.structs.replace(step, checks=(_SCREEN,))
 
 
 def _alive(here: Situation) -> bool:
     """Whether what was brought as dead shows life, and was neither started nor looked at."""
     runs = [one.run for one in here.graph.home]
-    started = any(run.probes for run in runs)
+    started = any(run.probes or any(r.check == _SCREEN for r in run.readings) for run in runs)
     dead = here.graph.complaint is Complaint.NO_POWER
     return dead and not started and not here.symptoms and lives(runs)
 

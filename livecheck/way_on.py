@@ -114,10 +114,12 @@ def state_of(found: Location, judged: int) -> str:
         return "free"
     if found.put_right is not None:
         return found.put_right
-    failed = any(one.outcome is Outcome.FAILED for one in found.evidence)
-    if found.side is Side.UNDETERMINED and not failed and found.next_step is None:
+    failed = {one.run for one in found.evidence if one.outcome is Outcome.FAILED}
+    if found.side is not Side.UNDETERMINED or found.next_step is not None:
+        return found.side.value
+    if not failed:
         return "none-failed"
-    return found.side.value
+    return "passes-now" if max(failed) < found.runs else found.side.value
 
 
 def step_left(case: Case, found: Location) -> NextStep | None:

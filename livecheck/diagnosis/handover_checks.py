@@ -10,6 +10,7 @@ import msgspec
 
 from livecheck.diagnosis.observations import COMPLAINT
 from livecheck.records import Check, GoesBack, Outcome, Part, Reading, Run
+from livecheck.topology.blame import speaks_of
 
 MACHINE: Final = "machine"
 BENCH: Final = "bench."
@@ -19,8 +20,6 @@ GUIDED: Final = "guided."
 MEASURE: Final = "measured by hand before: measure it again on the worksheet"
 KERNEL: Final = "kernel."
 QUIET: Final = "nothing of that kind is in the kernel's log of this run"
-CLEAR: Final = 4.0
-"""How many times more a check accuses what it speaks of than anything else: assumed."""
 SHOWS: Final = (
     "the complaint was seen then: look whether it still shows, and tell a run where: --answer "
     "complaint=nowhere"
@@ -146,17 +145,10 @@ def mended_for(component: str, failing: Sequence[Check], last: Run) -> str:
 
     A check that accuses one kind far more than all else speaks of that, wherever it is read.
     """
-    kinds = {_meant(check) for check in failing}
+    kinds = {speaks_of(check) for check in failing}
     kind = kinds.pop() if len(kinds) == 1 else None
     meant = [part.id for part in last.inventory.parts if part.kind == kind]
     return meant[0] if len(meant) == 1 else component
-
-
-def _meant(check: Check) -> str | None:
-    rows = sorted(check.blames, key=lambda row: -row.detect)
-    rest = max((row.detect for row in rows[1:]), default=0.0)
-    role, _, kind = rows[0].who.partition(":") if rows else ("", "", "")
-    return kind if role == "kind" and rows[0].detect >= CLEAR * rest else None
 
 
 def no_better(part: str, successor: str | None, earlier: Sequence[Run]) -> bool:

@@ -15,6 +15,8 @@ PART: Final = "part"
 PLACE: Final = "place"
 HARDWARE: Final = "hardware"
 KIND: Final = "kind"
+CLEAR: Final = 4.0
+"""How many times more a check accuses what it speaks of than anything else: assumed."""
 _ON_PATH: Final = (PART, PLACE, "controller", "upstream", CONTACT)
 
 Accused = tuple[tuple[ComponentId, float], ...]
@@ -82,6 +84,15 @@ def _less(blame: Blame) -> Blame:
 def several_roles(check: Check) -> bool:
     """True for a check that could blame more than one thing where it is made."""
     return len({who(row) for row in check.blames}) > 1
+
+
+def speaks_of(check: Check) -> str | None:
+    """The kind that a check accuses far more than all else, wherever it is read."""
+    rows = sorted(check.blames, key=lambda row: -row.detect)
+    rest = max((row.detect for row in rows[1:]), default=0.0)
+    first = who(rows[0]) if rows else None
+    clear = first is not None and first.role == KIND and rows[0].detect >= CLEAR * rest
+    return first.kind if first is not None and clear else None
 
 
 def _named(row: Who, path: Path, paths: Paths) -> Ids:

@@ -17,6 +17,7 @@ from livecheck.diagnosis.steps import wording
 from livecheck.diagnosis.steps.actions import Action
 from livecheck.diagnosis.steps.situation import Situation
 from livecheck.records import Complaint, NextStep, Outcome, Remark
+from livecheck.topology.blame import several_roles
 from livecheck.topology.complained import lives
 from livecheck.topology.configuration import Configuration
 from livecheck.topology.ids import ComponentId
@@ -86,7 +87,7 @@ def _measured(
     return frozenset(
         r.check for r in one.run.readings
         if r.check.startswith(BENCH) and r.outcome is how and one.part_at(r.at) == part
-        and r.check in checks and len(checks[r.check].blames) == 1
+        and r.check in checks and not several_roles(checks[r.check])
     )  # fmt: skip
 
 

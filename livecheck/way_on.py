@@ -25,6 +25,7 @@ from livecheck.records import (
     Location,
     NextStep,
     Outcome,
+    PartIs,
     RepairedPart,
     Run,
     SettingPutRight,
@@ -157,6 +158,9 @@ def proven(held: HandOver, runs: Sequence[Run], found: Location) -> bool:
     states = {row.component: row.state for row in held.rows if row.held}
     if states.get(found.component) in (HandOverState.REPLACED, HandOverState.REMOVED):
         return True
-    told = any(isinstance(answer, TREATED) for run in runs for answer in run.answers)
+    told = any(
+        isinstance(one, TREATED) or (isinstance(one, PartIs) and not one.known_good)
+        for run in runs for one in run.answers
+    )  # fmt: skip
     touched = told or any(run.reseated for run in runs)
     return touched and HandOverState.REPAIRED in states.values()

@@ -38,7 +38,7 @@ def _said(then: Then, printed: str) -> None:
     assert [words for words in then.lacks if words.lower() in low] == [], printed
 
 
-def _page_one(then: Then, page: str) -> None:
+def _page_one(then: Then, page: str, printed: str) -> None:
     """The three answers of the customer's page, or the sign-off before all else."""
     if then.words[0] == "hand-over":
         assert page.index('id="sign-off"') < page.index('id="verdict"')
@@ -49,6 +49,9 @@ def _page_one(then: Then, page: str) -> None:
     elif then.words[0] == "run":
         answers = customers(page)
         assert {"Are your data safe?", "What we propose"} <= set(answers), answers
+        # The customer is not told to wait for a test while the technician is told to buy.
+        buys = "\nNext: replace: " in printed
+        assert not (buys and "before anything is bought" in answers["What we propose"]), answers
 
 
 def _line(then: Then, bench: WeekBench, patch: pytest.MonkeyPatch) -> None:
@@ -63,7 +66,7 @@ def _line(then: Then, bench: WeekBench, patch: pytest.MonkeyPatch) -> None:
         judged(then, bench.located(), printed)
     page = (bench.case / "report.html").read_text("utf-8")
     page_holds(then, page)
-    _page_one(then, page)
+    _page_one(then, page, printed)
 
 
 @pytest.mark.slow

@@ -19,16 +19,8 @@ from typing import Final
 
 import msgspec
 
-from livecheck.diagnosis.handover_checks import (
-    by_increase,
-    left_behind,
-    mended_for,
-    no_better,
-    outcome_now,
-    successor_of,
-    unclaimed,
-    worst,
-)
+from livecheck.diagnosis.handover_checks import by_increase, mended_for, outcome_now, worst
+from livecheck.diagnosis.handover_parts import left_behind, no_better, successor_of, unclaimed
 from livecheck.records import (
     Check,
     GoesBack,

@@ -253,7 +253,7 @@ HEAT: Final = (
     ),
     Habit(
         name="off on the sofa only",
-        unmet="the jack is to be measured first, whatever comes of it",
+        unmet="the adapter is to be measured first, where one in twenty is at fault",
         truth="a cushion lies over its openings",
         does=(
             Did(words=run("switches-off", "--told", "when=after some minutes", "--told",

@@ -163,8 +163,8 @@ def worksheet_run(filled: Filled, plan: Plan, host: Host, shop: Shop) -> Run:
     """
     sheet = knowledge.worksheet()
     case = shop.named(plan.case) or shop.find(Inventory(), plan.ticket, plan.complaint)
-    machine = worksheet_machine.as_it_was(case.load().runs if case is not None else ())
     readings = worksheet.judge(filled.answers, filled.label, sheet)
+    machine = worksheet_machine.as_it_was(case.load().runs if case is not None else (), readings)
     left_out = tuple(
         NotTested(what=step.title, why="left open on the worksheet")
         for step in worksheet.steps(plan.complaint, sheet, filled.supply)

@@ -154,7 +154,9 @@ def test_a_look_that_was_made_is_not_asked_for_again() -> None:
 def test_of_a_panel_and_its_lead_one_is_ordered_and_nothing_else_is_taken_out() -> None:
     """Picture outside and none inside, time and again, and no spare: it is one of the two, and the
     cheaper is ordered first. Nobody lifts the processor for it (common practice, no source)."""
-    dark = {"signs_of_life": "yes", "external_screen": "picture", "own_screen": "nothing"}
+    dark: dict[str, float | str] = {
+        "signs_of_life": "yes", "external_screen": "picture", "own_screen": "nothing"
+    }  # fmt: skip
     seen = [GOOD_ADAPTER | dark, *[dark] * 3, dark | {"own_screen": "picture"}, *[dark] * 3]
     runs = [_run(number, Complaint.NO_PICTURE, one) for number, one in enumerate(seen, 1)]
     for turn in (1, 2):

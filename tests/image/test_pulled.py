@@ -129,7 +129,7 @@ def _command(stick: Stick, folder: Path, mib: int) -> list[str]:
 
 def _bench(stick: Stick, folder: Path, mib: int) -> Iterator[Bench]:
     bench = Bench(stick, folder, mib)
-    with bench.guest as guest:
+    with bench.guest:
         # Where the machine is known, the first screen may give way before it is looked at.
         bench._either("Cases are kept in /media/shopdrive", "Known here")
         bench.shell.ready(SECONDS)

@@ -4,14 +4,22 @@ from __future__ import annotations
 
 import contextlib
 import errno
+import io
 import os
+import signal
 import sys
-from typing import Final
+from typing import TYPE_CHECKING, Final, TextIO
+
+if TYPE_CHECKING:
+    from _typeshed import ReadableBuffer
 
 
 def main() -> None:
     """Run the command line and exit once; the console does not wait for its commands."""
     _stand_in()
+    sys.stderr = _heard_or_not(sys.stderr)
+    # A parent's may be to ignore it, and then nobody is told how a child ended (execve(2)).
+    signal.signal(signal.SIGCHLD, signal.SIG_DFL)
     # What is saved can be read again by whom it belongs to, whatever a shell before us set.
     os.umask(os.umask(0o077) & 0o077)
     # Asked to end before there is anything to be ended; commands answer for themselves.
@@ -31,6 +39,24 @@ def _stand_in() -> None:
         if getattr(sys, name) is None:
             os.open(os.devnull, os.O_RDWR)
             setattr(sys, name, os.fdopen(number, "w" if number else "r", closefd=False))
+
+
+class _Heedless(io.FileIO):
+    """Messages that nobody reads any more, or that cannot be written, stop nothing."""
+
+    def write(self, data: ReadableBuffer, /) -> int:
+        try:
+            return super().write(data) or 0
+        except OSError as error:
+            if error.errno not in _FULL:
+                raise
+            return memoryview(data).nbytes
+
+
+def _heard_or_not(messages: TextIO) -> TextIO:
+    """The same stream, heedless of its reader."""
+    raw = io.BufferedWriter(_Heedless(messages.fileno(), "w", closefd=False))
+    return io.TextIOWrapper(raw, messages.encoding, messages.errors, line_buffering=True)
 
 
 def _run() -> None:

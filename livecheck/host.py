@@ -164,8 +164,8 @@ def number(host: Host, path: str, base: int = 10) -> int | None:
     most that the kernel counts with."""
     raw = text(host, path)
     try:
-        # int() takes digits of other scripts and underscores, which no kernel writes.
-        plain = raw is not None and raw.isascii() and "_" not in raw
+        # int() takes digits of other scripts, underscores and a plus, which no kernel writes.
+        plain = raw is not None and raw.isascii() and not set(raw) & set("_+")
         found = int(raw, base) if plain and raw is not None else None
     except ValueError:
         return None

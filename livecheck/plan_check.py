@@ -8,6 +8,7 @@ from livecheck.near import near
 from livecheck.plan import Plan
 from livecheck.records import FirstPartBack, Inventory, PartIs, PluggedIn, Presence, Remark
 from livecheck.records.answer_words import placed
+from livecheck.wording import size
 
 
 class WrongPlan(Exception):
@@ -22,6 +23,7 @@ def check_plan(plan: Plan, found: Inventory) -> None:
 
 def _wrong(plan: Plan, found: Inventory) -> Iterator[str]:
     places = {place.id for place in found.places}
+    yield from _stretch(plan, found)
     if not plan.in_known_good_machine:
         yield from (_none("place", p, places) for p in plan.reseated if p not in places)
     for answer in plan.answers:
@@ -40,6 +42,22 @@ def _wrong(plan: Plan, found: Inventory) -> Iterator[str]:
             for p in plan.known_good
             if p not in seen and p not in told
         )
+
+
+def _stretch(plan: Plan, found: Inventory) -> Iterator[str]:
+    if plan.span is None:
+        return
+    wanted, start = plan.span.drive, plan.span.start
+    sizes = {part.block: part.size_bytes for part in found.parts if part.kind == "drive"}
+    drives = [block for block in sizes if block is not None]
+    if not drives:
+        yield "there is no drive here to read a range of (leave --range out to test the rest)"
+    elif wanted is not None and wanted not in drives:
+        yield _none("drive", wanted, drives)
+    known = {one: sizes[one] for one in drives if wanted in (None, one)}
+    if known and all(end is not None and end <= start for end in known.values()):
+        ends = ", ".join(f"{one} ends at {size(end)}" for one, end in known.items() if end)
+        yield f"the range begins at {size(start)}, and {ends} (name a range that begins before)"
 
 
 def _none(what: str, word: str, known: Iterable[str]) -> str:

@@ -139,7 +139,7 @@ def run_probes(run: Run, context: RunContext) -> Run:
     return msgspec.structs.replace(
         run,
         not_tested=(*run.not_tested, *_missed(wanted, probes), *_not_begun(run, probes)),
-        seconds=round(clock() - begun, 3),
+        seconds=max(0.0, round(clock() - begun, 3)),
         finished=not control.stopped(),
         stopped=control.stopped(),
     )

@@ -16,6 +16,7 @@ import msgspec
 
 from livecheck import __version__, guarded, knowledge
 from livecheck.casefile import CaseFolder, Loaded, Shop, ShopError, find_shop
+from livecheck.casefile.own_spares import own_spares
 from livecheck.casefile.presence import Guard, lasts
 from livecheck.casefile.shop import NO_DRIVE, explain, mounts, other_machine
 from livecheck.diagnosis import worksheet, worksheet_machine
@@ -162,8 +163,8 @@ def worksheet_run(filled: Filled, plan: Plan, host: Host, shop: Shop) -> Run:
     """
     sheet = knowledge.worksheet()
     case = shop.named(plan.case) or shop.find(Inventory(), plan.ticket, plan.complaint)
-    machine = worksheet_machine.as_it_was(case.load().runs if case is not None else ())
     readings = worksheet.judge(filled.answers, filled.label, sheet)
+    machine = worksheet_machine.as_it_was(case.load().runs if case is not None else (), readings)
     left_out = tuple(
         NotTested(what=step.title, why="left open on the worksheet")
         for step in worksheet.steps(plan.complaint, sheet, filled.supply)
@@ -232,12 +233,12 @@ def _claim(run: Run, plan: Plan, shop: Shop) -> tuple[CaseFolder, Run]:
                 "mainboard=replaced; the same machine after all: --same-machine"
             )
         folder = folder or shop.open_case(run.inventory, plan.ticket, run.complaint, run.started)
-    note(folder, plan.known_good, plan.cannot, plan.can, plan.told)
+    ours = own_spares(shop, folder.path, run.inventory)
+    note(folder, (*plan.known_good, *ours), plan.cannot, plan.can, plan.told)
     run = with_swollen(run, folder.load().runs, folder.case().told, knowledge.load().intake)
     if not _has_place(run, folder):
         # Two runs that only begin look alike, and may be of two benches.
-        begins = not (run.finished or run.readings)
-        stands = None if begins else _stands(run, folder)
+        stands = _stands(run, folder) if run.finished or run.readings else None
         run = msgspec.structs.replace(run, number=stands or folder.claim_run())
     return folder, run
 

@@ -27,7 +27,7 @@ def headline(found: HandOver) -> str:
     if not found.signed:
         return text("hand-over.not-signed")
     if found.declined:
-        return count("hand-over.declined", len(found.declined))
+        return count("hand-over.declined", len({row.mend for row in found.declined}))
     failed = any(row.held for row in found.rows)
     return text("hand-over.signed" if failed else "hand-over.signed-sound")
 

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 from typing import Final
 
 import msgspec
 
 from livecheck import guarded
+from livecheck.near import near_miss
 from livecheck.records import DamagedRecord
 from livecheck.records.shop import ShopFacts
 
@@ -28,6 +30,12 @@ class Settings(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
     shop: ShopFacts = ShopFacts()
 
 
+KNOWN: Final = tuple(
+    name for table in (Settings, Priors, ShopFacts) for name in table.__struct_fields__
+)
+"""Names of its tables and settings."""
+
+
 class BrokenSettings(Exception):
     """The file cannot be used; says where and why."""
 
@@ -39,5 +47,9 @@ def read_settings(root: Path) -> Settings:
         return msgspec.convert(guarded.toml(file), Settings)
     except FileNotFoundError:
         return Settings()
-    except (OSError, DamagedRecord, msgspec.ValidationError) as error:
+    except msgspec.ValidationError as error:
+        unknown = re.search("unknown field `([^`]*)`", str(error))
+        meant = near_miss(unknown[1], KNOWN).removeprefix("; ") if unknown else ""
+        raise BrokenSettings(f"{file}: {error}" + (f" ({meant})" if meant else "")) from error
+    except (OSError, DamagedRecord) as error:
         raise BrokenSettings(f"{file}: {error}") from error

@@ -49,11 +49,14 @@ class Shop:
     """A folder of cases."""
 
     def __init__(self, root: Path) -> None:
-        self.root = guarded.named(root)
+        named = guarded.named(root)
+        # Whoever names a folder within a shop means that shop.
+        within = [p for p in (named, *named.parents) if p.name == CASES]
+        self.root = within[-1].parent if within else named
 
     @property
     def cases_folder(self) -> Path:
-        return self.root if self.root.name == CASES else self.root / CASES
+        return self.root / CASES
 
     def ensure_writable(self) -> None:
         """Raises ShopError, with what to try, when nothing could be saved here."""
@@ -106,19 +109,30 @@ class Shop:
 
     def find_machine(self, inventory: Inventory, besides: str | None = None) -> CaseFolder | None:
         """The newest open case of this machine, whatever its complaint, but the one of that id."""
-        found = [
-            entry
-            for entry in self.entries()
-            if entry.case and entry.case.closed is None and entry.case.id != besides
-            and same_machine(entry.case, inventory)
-        ]  # fmt: skip
-        newest = max(found, key=lambda entry: entry.case.opened if entry.case else "", default=None)
+        own = [entry for entry in self._of(inventory) if entry.case and entry.case.id != besides]
+        newest = max(
+            (entry for entry in own if entry.case and entry.case.closed is None),
+            key=lambda entry: entry.case.opened if entry.case else "",
+            default=None,
+        )
         return CaseFolder(Path(newest.path)) if newest else None
+
+    def closed_before(self, inventory: Inventory) -> Case | None:
+        """The case of this machine that was closed last."""
+        closed = [e.case for e in self._of(inventory) if e.case and e.case.closed is not None]
+        return max(closed, key=lambda case: case.closed or "", default=None)
+
+    def _of(self, inventory: Inventory) -> Iterator[CaseEntry]:
+        """The cases of this machine."""
+        for entry in self.entries():
+            if entry.case is not None and same_machine(entry.case, inventory):
+                yield entry
 
     def open_case(
         self, inventory: Inventory, ticket: str | None, complaint: Complaint, now: str
     ) -> CaseFolder:
-        """Start a case. Raises OSError when the drive refuses."""
+        """Start a case, while nobody else does (``opening``). Raises OSError when the drive
+        refuses."""
         stem = "-".join(filter(None, [_slug(now[:10]), _slug(ticket) or _machine_slug(inventory)]))
         for attempt in range(1, 1000):
             name = stem if attempt == 1 else f"{stem}-{attempt}"
@@ -127,7 +141,8 @@ class Shop:
             try:
                 atomic.take_folder(folder.path)
             except FileExistsError:
-                continue
+                if not _never_begun(folder.path):
+                    continue
             folder.save_case(
                 Case(
                     id=name,
@@ -227,6 +242,16 @@ def _part_identities(inventory: Inventory) -> tuple[str, ...]:
     # The bench's own stick is in every machine.
     own = (p.identity for p in inventory.parts if p.identity and not p.bench_own)
     return tuple(sorted(own))
+
+
+def _never_begun(folder: Path) -> bool:
+    """A case's folder that got no record: its opening was cut off, or the drive refused it."""
+    try:
+        with guarded.entries(folder) as found:
+            names = {entry.name for entry in found}
+        return not names or (names == {"runs"} and _never_begun(folder / "runs"))
+    except (OSError, DamagedRecord):
+        return False
 
 
 def _entry(folder: Path) -> CaseEntry:

@@ -184,10 +184,8 @@ def words(case: Case, runs: Sequence[Run], tables: Knowledge) -> str:
     names = Names(runs, tables, case.spares)
     lines = [f"Hand-over, run {found.first} against run {found.last}: {signing.headline(found)}"]
     lines += [f"  {reason}" for reason in signing.reasons(found, names)]
-    lines += [
-        f"  if the customer declines it: --declined {row.component}=…"
-        for row in found.barred if not row.unsafe
-    ]  # fmt: skip
+    mends = dict.fromkeys(row.mend for row in found.barred if not row.unsafe)
+    lines += [f"  if the customer declines it: --declined {mend}=…" for mend in mends]
     lines += [f"  if it was sold: --stays {part}" for part in found.lent]
     mended = [row for row in found.rows if row.to_tell and row not in found.barred]
     for row in mended:

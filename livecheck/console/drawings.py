@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Final
 
+from rich.cells import set_cell_size
+
 from livecheck.console.glyphs import FAINT, FULL, HALF
 from livecheck.wording import clean, figure
 
@@ -34,11 +36,15 @@ def bar(share: float | None, limit: float | None, width: int) -> str:
 def meter(gauge: Gauge, width: int) -> str:
     """One meter as a line of at most ``width`` cells: name, value, bar, state in words."""
     room = width - NAME_WIDTH - TEXT_WIDTH - STATE_WIDTH
-    name = clean(gauge.name)[: NAME_WIDTH - 1]
-    text = clean(gauge.text)[: TEXT_WIDTH - 1]
+    name, text = column(gauge.name, NAME_WIDTH), column(gauge.text, TEXT_WIDTH)
     drawn = bar(gauge.share, gauge.limit, max(0, room - 1))
-    line = f"{name:<{NAME_WIDTH}}{text:<{TEXT_WIDTH}}{drawn} {STATES.get(gauge.state, '')}"
-    return line[:width].rstrip()
+    line = f"{name}{text}{drawn} {STATES.get(gauge.state, '')}"
+    return set_cell_size(line, width).rstrip()
+
+
+def column(words: str, width: int) -> str:
+    """Words in so many cells, the last of them blank: a sign may take two cells, or none."""
+    return set_cell_size(clean(words), width - 1) + " "
 
 
 def course(columns: Sequence[Stretch | None], height: int) -> list[str]:

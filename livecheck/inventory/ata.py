@@ -43,7 +43,8 @@ def find(host: Host, seen: Seen) -> Contribution:
     places: list[Place] = []
     parts: list[Part] = []
     devices: list[Device] = []
-    drives = scsi.drives(host)
+    answering = scsi.devices(host)
+    drives = [d for d in answering if scsi.is_drive(host, d)]
     for port in listed:
         if port.name in log.dummies:
             continue
@@ -54,7 +55,9 @@ def find(host: Host, seen: Seen) -> Contribution:
         found = [scsi.part(host, d, place_id) for d in fitted]
         sstatus = log.sstatus.get(port.name)
         place = _place(host, port, place_id, sstatus)
-        presence = _presence(bool(found), sstatus)
+        # What answers and does not say what it is, is not silent.
+        answers = any(d.path.startswith(f"{base}/") for d in answering)
+        presence = _presence(bool(found), None if answers else sstatus)
         places.append(msgspec.structs.replace(place, controller=owner, presence=presence))
         parts.extend(found)
         part = found[0].id if found else None
@@ -67,7 +70,7 @@ def find(host: Host, seen: Seen) -> Contribution:
 def _number(host: Host, port: UdevDevice, listed: tuple[UdevDevice, ...]) -> int:
     """Number of the port at its controller, counted from 1."""
     number = hosts.number(host, f"{port.path}/port_no")
-    if number is not None:
+    if number is not None and number > 0:
         return number
     controller = port.path.partition("/ata_port/")[0].rpartition("/")[0]
     beside = [int(p.name[3:]) for p in listed if p.path.startswith(f"{controller}/ata")]

@@ -20,13 +20,19 @@ OPTICAL: Final = 5
 KINDS: Final = {DISK: "drive", OPTICAL: "optical-drive", 14: "drive"}
 
 
+def devices(host: Host) -> tuple[UdevDevice, ...]:
+    """SCSI devices; hosts and targets left out."""
+    return tuple(d for d in host.udev("scsi") if d.name.count(":") == 3)
+
+
 def drives(host: Host) -> tuple[UdevDevice, ...]:
-    """SCSI devices that are drives; hosts and targets left out."""
-    return tuple(
-        d
-        for d in host.udev("scsi")
-        if d.name.count(":") == 3 and hosts.number(host, f"{d.path}/type") in KINDS
-    )
+    """SCSI devices that are drives."""
+    return tuple(d for d in devices(host) if is_drive(host, d))
+
+
+def is_drive(host: Host, device: UdevDevice) -> bool:
+    """By the type it tells."""
+    return hosts.number(host, f"{device.path}/type") in KINDS
 
 
 def block_of(host: Host, device: UdevDevice) -> UdevDevice | None:

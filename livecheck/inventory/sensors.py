@@ -14,7 +14,7 @@ import msgspec
 
 from livecheck import host as hosts
 from livecheck.host import Host, UdevDevice
-from livecheck.inventory.tree import Contribution, Seen, device_of, known
+from livecheck.inventory.tree import Contribution, Seen, device_of, flag, known
 from livecheck.records import Part, Place, Presence
 
 PLACE: Final = "cooling"
@@ -92,11 +92,6 @@ def _milli(host: Host, path: str) -> float | None:
     return value / 1000 if value is not None else None
 
 
-def _flag(host: Host, path: str) -> bool | None:
-    value = hosts.number(host, path)
-    return None if value is None else bool(value)
-
-
 def _channels(host: Host, listed: UdevDevice, kind: str) -> list[str]:
     """Prefixes such as ``…/hwmon3/temp1``, in the chip's order."""
     matches = (re.fullmatch(rf"({kind}(\d+))_input", n) for n in host.names(listed.path))
@@ -119,8 +114,8 @@ def temperatures(host: Host) -> tuple[Temperature, ...]:
                     celsius=_milli(host, f"{channel}_input"),
                     high=_milli(host, f"{channel}_max"),
                     critical=_milli(host, f"{channel}_crit"),
-                    critical_alarm=_flag(host, f"{channel}_crit_alarm"),
-                    fault=bool(_flag(host, f"{channel}_fault")),
+                    critical_alarm=flag(host, f"{channel}_crit_alarm"),
+                    fault=bool(flag(host, f"{channel}_fault")),
                 )
             )
     return tuple(found)
@@ -145,7 +140,7 @@ def fans(host: Host) -> tuple[Fan, ...]:
                     source=f"{channel}_input",
                     rpm=_rpm(host, f"{channel}_input"),
                     least_rpm=hosts.number(host, f"{channel}_min"),
-                    fault=bool(_flag(host, f"{channel}_fault")),
+                    fault=bool(flag(host, f"{channel}_fault")),
                 )
             )
     return tuple(found)

@@ -60,10 +60,16 @@ def read(stream: Lines, year: int) -> Iterator[Stamped]:
     return _never_falling(found)
 
 
+_TO_ITS_END: Final = re.compile(rb"[^\r\n]*[\r\n]*")
+
+
 def _lines(first: bytes, stream: Lines) -> Iterator[bytes]:
-    line = first
+    """Lines, cut: what is left of a longer one is no line of its own, whatever it looks like."""
+    line, within = first, False
     while line:
-        yield line
+        end = _TO_ITS_END.match(line) if within else None
+        yield line[end.end() :] if end is not None else line
+        within = not line.endswith((b"\n", b"\r"))
         line = stream.readline(LONGEST_LINE)
 
 
@@ -93,12 +99,15 @@ def _export(first: bytes, stream: Lines) -> Iterator[Mapping[str, str]]:
             entry = {}
         elif is_text:
             entry[_words(name)] = _words(value)
+            while line and not line.endswith(b"\n"):
+                line = stream.readline(LONGEST_LINE)
         else:
-            size = int.from_bytes(stream.read(8), "little")
-            if size > LONGEST_LINE:
-                return  # no field of the kernel is so long: the file is none, or damaged
-            entry[_words(name)] = _words(stream.read(size))
-            stream.read(1)
+            # A line break stands behind it. What is longer than the kernel's are is passed over.
+            left = int.from_bytes(stream.read(8), "little") + 1
+            part = stream.read(min(left, LONGEST_LINE))
+            entry[_words(name)] = _words(part[: left - 1])
+            while part and (left := left - len(part)):
+                part = stream.read(min(left, LONGEST_LINE))
         line = stream.readline(LONGEST_LINE)
     if entry:
         yield entry

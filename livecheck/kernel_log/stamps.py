@@ -34,7 +34,10 @@ class Stamp(NamedTuple):
 # --- The letters
 
 
-_COLOURS: Final = re.compile(r"\x1b\[[0-9;]*[A-Za-z]")
+_COLOURS: Final = re.compile(
+    r"\x1b(?:\[[0-9;]*[A-Za-z]|\([0B]|\][^\x07\x1b]{0,2000}(?:\x07|\x1b\\))"
+)
+"""Control sequences, sets of letters (terminfo's sgr0 has one) and links (ECMA-48, 5.4 and 5.6)."""
 
 
 def words(raw: bytes) -> str:

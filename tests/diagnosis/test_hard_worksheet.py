@@ -149,3 +149,22 @@ def test_a_look_that_was_made_is_not_asked_for_again() -> None:
         assert {reading.check for reading in looked.readings} == {"bench.external-screen"}
         after = locate("story", [alive, looked], tables())
         assert [s for s in steps(after) if "bench.external-screen" in s.checks] == []
+
+
+def test_of_a_panel_and_its_lead_one_is_ordered_and_nothing_else_is_taken_out() -> None:
+    """Picture outside and none inside, time and again, and no spare: it is one of the two, and the
+    cheaper is ordered first. Nobody lifts the processor for it (common practice, no source)."""
+    dark: dict[str, float | str] = {
+        "signs_of_life": "yes", "external_screen": "picture", "own_screen": "nothing"
+    }  # fmt: skip
+    seen = [GOOD_ADAPTER | dark, *[dark] * 3, dark | {"own_screen": "picture"}, *[dark] * 3]
+    runs = [_run(number, Complaint.NO_PICTURE, one) for number, one in enumerate(seen, 1)]
+    for turn in (1, 2):
+        runs[turn] = msgspec.structs.replace(runs[turn], reseated=("panel:internal",))
+    runs[3] = msgspec.structs.replace(runs[3], answers=(AllPowerAway(),))
+    bench = Resources(cannot=("no spare: panel", "no known-good machine", "external measurement"))
+    either = {"panel@panel:internal", "panel:internal"}
+    for count in range(4, len(runs) + 1):
+        found = locate("story", runs[:count], tables(), bench)
+        assert {step.target for step in steps(found)} <= either
+        assert found.next_step is not None and found.next_step.action == Action.REPLACE

@@ -24,6 +24,8 @@ from livecheck.topology.ids import (
     ComponentId,
 )
 
+SILENCE: Final = "silence"
+"""Symptom group of the checks that ask whether a part answers."""
 DISCHARGED: Final = "bench.battery-out"
 LIKELY: Final = 0.05
 """Assumed: what is less likely than this is not exchanged or left without power for a trial."""

@@ -8,6 +8,7 @@ Every option used only reads (``READING_OPTIONS``).
 
 from __future__ import annotations
 
+import json
 import logging
 import warnings
 from collections.abc import Sequence
@@ -95,9 +96,16 @@ def parse(out: bytes) -> dict[str, Any]:
     """smartctl's JSON; empty when it is none."""
     try:
         found = msgspec.json.decode(out)
-    except (msgspec.DecodeError, UnicodeDecodeError, RecursionError):
+        json.loads(out, object_pairs_hook=_each_once)
+    except (ValueError, RecursionError):
         return {}
     return found if isinstance(found, dict) else {}
+
+
+def _each_once(pairs: list[tuple[str, Any]]) -> None:
+    """A key that stands twice means nothing for certain (RFC 8259, 4)."""
+    if len({key for key, _ in pairs}) != len(pairs):
+        raise ValueError("a key stands twice")
 
 
 def node(host: Host, scsi: str | None, block: str) -> str:

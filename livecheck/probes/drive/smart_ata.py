@@ -20,19 +20,23 @@ from livecheck.probes.drive.smart_data import (
 
 RAW_BYTES: Final = 6
 
+IDS: Final = range(1, 256)
+"""Of attributes: one byte, and 0 is a row that is not used (smartmontools 7.3 ``ataprint.cpp``)."""
+
 
 def from_json(full: dict[str, Any]) -> AtaHealth | None:
     """The ATA part of smartctl's JSON; None when there is none."""
     table = at(full, "ata_smart_attributes", "table")
     counters = at(full, "sata_phy_event_counters", "table")
-    rows = [row for row in table if isinstance(row, dict)] if isinstance(table, list) else []
+    listed = [row for row in table if isinstance(row, dict)] if isinstance(table, list) else []
+    rows = [row for row in listed if type(row.get("id")) is int and row["id"] in IDS]
     phys = [row for row in counters if isinstance(row, dict)] if isinstance(counters, list) else []
     if not rows and not phys:
         return None
     logged = at(full, "ata_smart_error_log", "summary", "count")
     extended = at(full, "ata_smart_error_log", "extended", "count")
     return AtaHealth(
-        attributes=tuple(_attribute(row) for row in rows if whole(row.get("id")) is not None),
+        attributes=tuple(map(_attribute, rows)),
         phy=tuple(filter(None, map(_phy, phys))),
         errors_logged=whole(logged) if logged is not None else whole(extended),
         percent_used=smart_wear.ata_percent_used(full, rows),
@@ -42,7 +46,7 @@ def from_json(full: dict[str, Any]) -> AtaHealth | None:
 def _attribute(row: dict[str, Any]) -> AtaAttribute:
     raw_text = at(row, "raw", "string")
     return AtaAttribute(
-        number=whole(row.get("id")) or 0,
+        number=row["id"],
         name=str(row.get("name", "")),
         value=field(row.get("value")),
         worst=field(row.get("worst")),

@@ -41,7 +41,9 @@ def judge(data: SmartData, medium: Limits, link: Limits) -> tuple[Finding, ...]:
     ata = data.ata
     if ata is None:
         return ()
-    rows = {row.number: row for row in ata.attributes if means_it(row)}
+    # Of a row that is there twice, the one that counts more.
+    listed = sorted(ata.attributes, key=lambda row: row.raw or 0)
+    rows = {row.number: row for row in listed if means_it(row)}
     found = [*_medium(rows, bool(data.solid_state), medium), _history(rows)]
     found.extend(_phy_findings(ata.phy, link))
     found.extend(_commands(rows, ata))

@@ -33,6 +33,9 @@ FOLLOWING: Final = frozenset({"protocol", "other"})
 MANY_RESETS: Final = 3
 """Resets of one USB device in one start that are no longer plugging or waking up (assumed)."""
 
+START_SECONDS: Final = 60.0
+"""The kernel speaks from its first moment on: a buffer that begins later lost it (assumed)."""
+
 SHOWN: Final = 8
 """Raw lines kept with a reading."""
 
@@ -53,12 +56,15 @@ Spread = Callable[[Incidents], str]
 def probe(context: Context) -> Iterator[Yield]:
     """One reading per check and component: failed, passed or not judged."""
     try:
-        context.host.kernel_log()
+        said = context.host.kernel_log()
     except Unreadable as error:
         yield NotTested(
             what="Kernel messages", why=f"could not be read ({error}); root may read them"
         )
         return
+    if said and said[0].seconds > START_SECONDS:
+        why = f"the kernel's buffer begins {said[0].seconds:.0f} s after the start: overwritten"
+        yield NotTested(what="Kernel messages of the start", why=why)
     events, pulled = unplugged.parted(causes(context.events), context.inventory)
     homeless = [e for e in pulled if e.component is None]
     for check in CHECKS:

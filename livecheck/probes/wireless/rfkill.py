@@ -11,7 +11,8 @@ from collections.abc import Iterator, Mapping, Sequence
 
 import msgspec
 
-from livecheck.host import Host, number, text
+from livecheck.host import Host, text
+from livecheck.inventory.tree import flag
 from livecheck.records import Device, Outcome, Reading
 
 RADIO_WORDS = ("/ieee80211/", "/bluetooth/", "/wwan/")
@@ -39,7 +40,7 @@ def read(host: Host, devices: Sequence[Device]) -> tuple[Switch, ...]:
     owners = {d.name: d.component for d in devices if d.subsystem == "rfkill"}
     found = []
     for listed in host.udev("rfkill"):
-        hard, soft = number(host, f"{listed.path}/hard"), number(host, f"{listed.path}/soft")
+        hard, soft = flag(host, f"{listed.path}/hard"), flag(host, f"{listed.path}/soft")
         if hard is None:
             continue
         on_radio = any(word in listed.path for word in RADIO_WORDS)
@@ -49,9 +50,9 @@ def read(host: Host, devices: Sequence[Device]) -> tuple[Switch, ...]:
                 device=listed.name,
                 name=text(host, f"{listed.path}/name") or listed.name,
                 kind=text(host, f"{listed.path}/type") or "radio",
-                hard=bool(hard),
+                hard=hard,
                 soft=bool(soft),
-                kept=bool(number(host, f"{listed.path}/persistent")),
+                kept=bool(flag(host, f"{listed.path}/persistent")),
                 component=None if on_platform else owners.get(listed.name),
             )
         )

@@ -221,6 +221,11 @@ def _named() -> Iterator[tuple[str, factories.Bench]]:
             whole.location, candidates=(), side=side, component=None, unit=None, next_step=None
         )
         yield f"side {side}", whole._replace(location=found)
+    free = msgspec.structs.replace(whole.location, unit=None, next_step=None)
+    yield "nothing to order", whole._replace(location=free)
+    fit = NextStep(action=Action.REPLACE, target=lead.component, minutes=5.0, why="w")
+    trial = msgspec.structs.replace(free, component=None, next_step=fit)
+    yield "bought as a trial", whole._replace(location=trial)
 
 
 def _found_besides() -> Iterator[tuple[str, factories.Bench]]:

@@ -11,6 +11,7 @@ from livecheck.records import (
     Case,
     Caution,
     Knowledge,
+    LookedInside,
     NextStep,
     Outcome,
     Reading,
@@ -56,7 +57,10 @@ def standing(
     risk = data_in(runs, tables) == RISK and intake.data_wanted(case.told)
     names = [DATA] if risk else []
     found = (*(_known(name, tables) for name in names), *told(case.told, tables))
-    return tuple(one for one in found if one.name not in own)
+    opened = any(LookedInside() in run.answers for run in runs)
+    return tuple(
+        one for one in found if one.name not in own and not (opened and one.until_opened)
+    )  # fmt: skip
 
 
 def rescue(case: Case, runs: Sequence[Run], tables: Knowledge) -> str | None:

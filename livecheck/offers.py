@@ -62,8 +62,9 @@ def money(amount: float | None, shop: ShopFacts) -> str | None:
 def offers(
     found: Location, runs: Sequence[Run], names: Names, tables: Knowledge
 ) -> tuple[Offer, ...]:
-    """The ways beside the repair of what the verdict names; none while nothing is named."""
-    if found.component is None or found.side not in (Side.DEVICE, Side.CONTROLLER):
+    """The ways beside the repair of what the verdict names; none while nothing is named, nor
+    where nothing is left to repair."""
+    if found.component is None or found.free or found.side not in (Side.DEVICE, Side.CONTROLLER):
         return ()
     made = (
         *_board_level(found, names, tables.shop),

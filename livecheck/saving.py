@@ -15,9 +15,10 @@ from pathlib import Path
 import msgspec
 
 from livecheck import __version__, guarded, knowledge
-from livecheck.casefile import CaseFolder, Loaded, Shop, ShopError
-from livecheck.casefile.presence import Guard
-from livecheck.casefile.shop import explain, mounts, other_machine
+from livecheck.casefile import CaseFolder, Loaded, Shop, ShopError, find_shop
+from livecheck.casefile.own_spares import own_spares
+from livecheck.casefile.presence import Guard, lasts
+from livecheck.casefile.shop import NO_DRIVE, explain, mounts, other_machine
 from livecheck.diagnosis import worksheet, worksheet_machine
 from livecheck.diagnosis.worksheet_table import Filled
 from livecheck.host import Host, KernelMessage
@@ -78,7 +79,7 @@ def run_and_save(context: RunContext, shop: Shop) -> Saved:
         check_plan(plan, run.inventory)
         folder = None
         try:
-            with _unless_gone(drive):
+            with _unless_gone(drive, shop):
                 drive.check(lambda: True)
                 opened, run = _claim(run, plan, shop)
                 run = recording.judged(run, tables, opened)
@@ -97,12 +98,15 @@ def run_and_save(context: RunContext, shop: Shop) -> Saved:
 
 
 @contextlib.contextmanager
-def _unless_gone(drive: Guard) -> Iterator[None]:
-    """A drive that is pulled as the run begins does not end it."""
+def _unless_gone(drive: Guard, shop: Shop) -> Iterator[None]:
+    """A drive that is pulled as the run begins does not end it, nor one that just was."""
     try:
         yield
     except OSError:
         if not drive.gone():
+            raise
+    except Unsaved:
+        if lasts(LiveHost(), shop.cases_folder):
             raise
 
 
@@ -127,9 +131,10 @@ def save(
 def _save_late(
     run: Run, plan: Plan, tables: Knowledge, shop: Shop, messages: Sequence[KernelMessage]
 ) -> Saved:
-    """As ``save``; whatever refuses the run, it is not lost. Raises Unsaved."""
+    """As ``save``, on the drive there is now; what is refused is not lost. Raises Unsaved."""
     try:
-        return save(run, plan, tables, shop, messages)
+        there = find_shop(LiveHost(), None) if shop.root == NO_DRIVE else shop
+        return save(run, plan, tables, there, messages)
     except ShopError as error:
         raise Unsaved(str(error), run) from error
 
@@ -158,8 +163,8 @@ def worksheet_run(filled: Filled, plan: Plan, host: Host, shop: Shop) -> Run:
     """
     sheet = knowledge.worksheet()
     case = shop.named(plan.case) or shop.find(Inventory(), plan.ticket, plan.complaint)
-    machine = worksheet_machine.as_it_was(case.load().runs if case is not None else ())
     readings = worksheet.judge(filled.answers, filled.label, sheet)
+    machine = worksheet_machine.as_it_was(case.load().runs if case is not None else (), readings)
     left_out = tuple(
         NotTested(what=step.title, why="left open on the worksheet")
         for step in worksheet.steps(plan.complaint, sheet, filled.supply)
@@ -228,12 +233,12 @@ def _claim(run: Run, plan: Plan, shop: Shop) -> tuple[CaseFolder, Run]:
                 "mainboard=replaced; the same machine after all: --same-machine"
             )
         folder = folder or shop.open_case(run.inventory, plan.ticket, run.complaint, run.started)
-    note(folder, plan.known_good, plan.cannot, plan.can, plan.told)
+    ours = own_spares(shop, folder.path, run.inventory)
+    note(folder, (*plan.known_good, *ours), plan.cannot, plan.can, plan.told)
     run = with_swollen(run, folder.load().runs, folder.case().told, knowledge.load().intake)
     if not _has_place(run, folder):
         # Two runs that only begin look alike, and may be of two benches.
-        begins = not (run.finished or run.readings)
-        stands = None if begins else _stands(run, folder)
+        stands = _stands(run, folder) if run.finished or run.readings else None
         run = msgspec.structs.replace(run, number=stands or folder.claim_run())
     return folder, run
 

@@ -26,7 +26,7 @@ def headline(found: HandOver) -> str:
     if not found.signed:
         return text("hand-over.not-signed")
     if found.declined:
-        return count("hand-over.declined", len(found.declined))
+        return count("hand-over.declined", len({row.mend for row in found.declined}))
     failed = any(row.held for row in found.rows)
     return text("hand-over.signed" if failed else "hand-over.signed-sound")
 
@@ -59,6 +59,12 @@ def declined(found: HandOver, names: Names) -> Iterator[str]:
     """What goes back as it is, with the customer's words."""
     for row in found.declined:
         yield f"{names.of(row.component).label}: {became(row)}."
+
+
+def unclaimed(found: HandOver, names: Names) -> Iterator[str]:
+    """What the shop is to look at itself: a part fitted anew may be sold, or its own."""
+    for part in found.unclaimed:
+        yield text("hand-over.unclaimed", part=names.of(part).label)
 
 
 def goes_with(case: Case) -> str | None:

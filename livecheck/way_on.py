@@ -25,6 +25,7 @@ from livecheck.records import (
     Location,
     NextStep,
     Outcome,
+    PartIs,
     RepairedPart,
     Run,
     SettingPutRight,
@@ -106,16 +107,20 @@ def heading(left: Sequence[WayOn]) -> str:
 
 
 def state_of(found: Location, judged: int) -> str:
-    """The side, what is put right instead, or why there is neither: nothing was judged, or nothing
-    failed and no step is left."""
+    """The side, what is put right or was treated instead, or why there is neither: nothing was
+    judged, or nothing failed and no step is left."""
     if not judged:
         return "nothing-judged"
+    if found.free:
+        return "free"
     if found.put_right is not None:
         return found.put_right
-    failed = any(one.outcome is Outcome.FAILED for one in found.evidence)
-    if found.side is Side.UNDETERMINED and not failed and found.next_step is None:
+    failed = {one.run for one in found.evidence if one.outcome is Outcome.FAILED}
+    if found.side is not Side.UNDETERMINED or found.next_step is not None:
+        return found.side.value
+    if not failed:
         return "none-failed"
-    return found.side.value
+    return "passes-now" if max(failed) < found.runs else found.side.value
 
 
 def step_left(case: Case, found: Location) -> NextStep | None:
@@ -153,6 +158,9 @@ def proven(held: HandOver, runs: Sequence[Run], found: Location) -> bool:
     states = {row.component: row.state for row in held.rows if row.held}
     if states.get(found.component) in (HandOverState.REPLACED, HandOverState.REMOVED):
         return True
-    told = any(isinstance(answer, TREATED) for run in runs for answer in run.answers)
+    told = any(
+        isinstance(one, TREATED) or (isinstance(one, PartIs) and not one.known_good)
+        for run in runs for one in run.answers
+    )  # fmt: skip
     touched = told or any(run.reseated for run in runs)
     return touched and HandOverState.REPAIRED in states.values()

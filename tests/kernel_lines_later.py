@@ -156,10 +156,37 @@ TOUCH: Final[list[Case]] = [
     ("slave-tas2783 sdw:0:2:0102:0000:01:c: Direct firmware load for 8EB4-2-C.bin failed with error -2", "firmware", "sdw:0:2:0102:0000:01:c", False),
 ]
 
+# drivers/usb/core/config.c: usb_get_configuration; without a first configuration there is no device.
+# drivers/net/wireless/realtek/rtw88/main.c: rtw_wait_firmware_completion; rtw89/fw.c: a file that
+# was not found. drivers/iommu/amd/iommu.c before 4.19. drivers/input/mouse/psmouse-base.c before
+# 2.6.38. sound/hda/hdac_device.c. drivers/gpu/drm/amd/amdgpu/gmc_v9_0.c: the second line of a fault.
+# The last five: drivers/hid/i2c-hid/i2c-hid-core.c, usb/core/hub.c, libahci.c, ath11k/pci.c.
+UNANSWERED: Final[list[Case]] = [
+    ("usb 1-2.4: unable to read config index 0 descriptor/start: -32", "protocol", "1-2.4", True),
+    ("usb 1-2.4: unable to read config index 1 descriptor/start: -32", "protocol", "1-2.4", False),
+    ("usb 1-2.4: unable to read config index 0 descriptor/all", "protocol", "1-2.4", True),
+    ("usb 1-2.4: unable to read config index 0 descriptor/all: -110", "timeout", "1-2.4", True),
+    ("usb 1-2.4: can't read configurations, error -32", "protocol", "1-2.4", True),
+    ("usb 1-2.4: can't read configurations, error -12", "protocol", "1-2.4", False),
+    ("usb 2-6: Direct firmware load for brcm/brcmfmac43143.clm_blob failed with error -2", "firmware", "2-6", False),
+    ("rtw_8822ce 0000:01:00.0: failed to wait firmware completion", "firmware", "0000:01:00.0", False),
+    ("IO_PAGE_FAULT device=05:00.0 domain=0x0012 address=0x00000000ff6101b0 flags=0x0070]", "host bus", "05:00.0", False),
+    ("AMD-Vi: Event logged [IO_PAGE_FAULT device=05:00.0 domain=0x0012 address=0xff6101b0 flags=0x0070]", "host bus", "05:00.0", False),
+    ("psmouse.c: TouchPad at isa0060/serio1/input0 lost sync at byte 1", "link", "serio1", False),
+    ("hdaudio hdaudioC0D0: no AFG or MFG node found", "protocol", "hdaudioC0D0", True),
+    ("amdgpu 0000:09:00.0:   at page 0x0000000102a02000 from 27", "other", "0000:09:00.0", False),
+    ("brcmfmac: brcmf_inetaddr_changed: fail to get arp ip table err:-52", "protocol", "brcmfmac", False),
+    ("i2c_hid i2c-ELAN0001:00: i2c_hid_get_input: incomplete report (14/65535)", "protocol", "i2c-ELAN0001:00", False),
+    ("usb 1-2: device firmware changed", "protocol", "1-2", False),
+    ("ata2: softreset failed (device not ready)", "timeout", "ata2", True),
+    ("ata2: softreset failed (1st FIS failed)", "link", "ata2", True),
+    ("ath11k_pci 0000:02:00.0: link down error during global reset", "host bus", "0000:02:00.0", True),
+]
+
 # fmt: on
 
 LATER: Final = [
     *POWER_STATES, *HANDED_OVER, *MISADDRESSED, *NETWORKS, *SOUNDS, *USB_C, *CAMERAS, *HELPERS,
     *GRAPHICS, *FILES, *PADS, *RESULTS, *STOPPED,
-    *RADIOS, *ARM, *OTHERS, *TOUCH,
+    *RADIOS, *ARM, *OTHERS, *TOUCH, *UNANSWERED,
 ]  # fmt: skip

@@ -13,9 +13,10 @@ from livecheck import cli, demo
 FOLDER = Path(demo.__file__).parent
 
 
-def replay(shop: Path, name: str) -> None:
+def replay(shop: Path, name: str, ticket: str = "77") -> None:
     source = str(FOLDER / f"{name}.capture.gz")
-    words = ["run", "--from", source, "--ticket", "77", "--complaint", "slow", "--shop", str(shop)]
+    words = ["run", "--from", source, "--ticket", ticket, "--complaint", "slow"]
+    words += ["--shop", str(shop)]
     assert cli.main(words) == 0
 
 
@@ -102,6 +103,27 @@ def test_the_shops_spare_does_not_go_out_with_the_machine(
     words = ["hand-over", "--ticket", "77", "--shop", str(tmp_path), "--stays", "serial:NONE"]
     assert cli.main(words) == 2
     assert hand_over(tmp_path, "drive-2", capsys, "--stays", spare)["signed"] is True
+
+
+@pytest.mark.parametrize("sold", [False, True])
+def test_a_spare_of_another_case_is_known_as_the_shops(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], sold: bool
+) -> None:
+    """Vouched for in another machine and out of it again, it is lent here; left in there, that
+    machine's owner bought it, and it is his that comes in."""
+    replay(tmp_path, "drive-1", "other")
+    replay(tmp_path, "drive-2", "other")
+    (last,) = tmp_path.glob("livecheck-cases/*other/runs/0002/run.json")
+    parts = json.loads(last.read_text())["inventory"]["parts"]
+    spare = next(p["identity"] for p in parts if p["kind"] == "drive")
+    (case,) = tmp_path.glob("livecheck-cases/*other/case.json")
+    assert cli.main(["note", str(case.parent), "--spare", spare]) == 0
+    if not sold:
+        replay(tmp_path, "drive-1", "other")
+    replay(tmp_path, "drive-1")
+    found = hand_over(tmp_path, "drive-2", capsys)
+    assert found["signed"] is sold
+    assert sold or "the shop's own and still fitted" in " ".join(found["reasons"])
 
 
 @pytest.mark.parametrize(

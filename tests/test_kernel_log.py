@@ -294,6 +294,17 @@ def test_a_graphics_chip_lost_before_its_driver_had_it_is_told_in_one_message() 
     assert (gone.layer, gone.device, gone.serious) == ("host bus", "0000:b3:00.0", True)
 
 
+def test_what_hid_calls_a_device_is_looked_up_by_its_path() -> None:
+    """``0018:06CB:CF00.0002`` is bus, maker, model and count (drivers/hid/hid-core.c)."""
+    path = "/sys/devices/pci0000:00/0000:00:15.1/i2c-1/i2c-X:01/0018:06CB:CF00.0002/input/input9"
+    pad = Device(
+        subsystem="input", name="input9", path=path, component="touchpad@internal:touchpad"
+    )
+    line = "hid-generic 0018:06CB:CF00.0002: unexpected long global item"
+    (event,) = kernel_log.events([_message(line)])
+    assert kernel_log.attach([event], Inventory(devices=(pad,)))[0].component == pad.component
+
+
 def test_the_keyboards_lines_are_not_the_pads_on_another_bus() -> None:
     """``serio1`` is what hangs there (drivers/input/serio/i8042.c); a pad on I2C is not meant."""
     on_i2c = Part(id="touchpad@internal:touchpad", kind="touchpad", name="pad", place="p")

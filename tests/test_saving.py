@@ -14,9 +14,9 @@ from pathlib import Path
 import msgspec
 import pytest
 
-from livecheck import capture, demo, knowledge
+from livecheck import capture, demo, knowledge, saving
 from livecheck.casefile import CaseFolder, Shop, ShopError
-from livecheck.casefile.shop import CASES
+from livecheck.casefile.shop import CASES, NO_DRIVE
 from livecheck.host import Host
 from livecheck.live_host import LiveHost
 from livecheck.plan import FULL, Plan
@@ -101,6 +101,27 @@ def test_a_drive_pulled_as_the_run_begins_does_not_end_it(
     assert caught.value.run.finished
     assert [p.ended for p in caught.value.run.probes] == ["done"]
     assert not shop.exists()
+
+
+@pytest.mark.parametrize("back", [False, True])
+def test_a_run_begun_while_its_case_is_pulled_goes_on(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, back: bool
+) -> None:
+    """A system in memory falls back on a folder in memory, which has no such case (live-boot)."""
+    first = _saved(tmp_path)
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.setattr(saving, "lasts", lambda *_: False)
+    monkeypatch.setattr(saving, "find_shop", lambda *_: Shop(tmp_path if back else NO_DRIVE))
+    plan = msgspec.structs.replace(CALM, case=first.loaded.case.id)
+    context = RunContext(host=LiveHost(), plan=plan, knowledge=knowledge.load())
+    if back:
+        run = run_and_save(context, Shop(NO_DRIVE)).run
+        assert run.number == 2
+    else:
+        with pytest.raises(Unsaved) as caught:
+            run_and_save(context, Shop(NO_DRIVE))
+        run = caught.value.run
+    assert run.finished and [p.ended for p in run.probes] == ["done"]
 
 
 def test_a_kept_run_becomes_the_next_of_its_case(tmp_path: Path) -> None:

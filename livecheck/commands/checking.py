@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Collection, Sequence
+from collections.abc import Callable, Collection, Iterable, Sequence
 from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Final
 from livecheck import guarded
 from livecheck.casefile import Shop
 from livecheck.casefile.place_names import board_of
+from livecheck.casefile.shop import same_ticket
 from livecheck.commands.common import Failure, UsageError
 from livecheck.near import near
 
@@ -104,9 +105,9 @@ def one_of(word: str, known: Collection[str], what: str) -> str:
 
 
 def case_folder(words: str, shop: Callable[[], Shop]) -> Path:
-    """A case by its folder or, on the shop drive, by its folder's name or its id. Raises Failure.
+    """A case by its folder or, on the shop drive, by its folder's name, its id or its ticket.
 
-    Folders are copied and renamed by hand, and the id stays in the record.
+    Folders are copied and renamed by hand, and the id stays in the record. Raises Failure.
     """
     path = Path(words)
     if is_folder(path) or path.name != words:
@@ -116,15 +117,27 @@ def case_folder(words: str, shop: Callable[[], Shop]) -> Path:
     entries = where.entries()
     found = [e for e in entries if Path(e.path).name == words]
     found = found or [e for e in entries if _id(e) == words]
+    found = found or of_ticket(words, entries, still_open=True) or of_ticket(words, entries)
     if len(found) > 1:
         names = ", ".join(Path(e.path).name for e in found)
-        raise Failure(f"{words} is the id of several cases, in {names} (name the folder)")
+        raise Failure(f"{words} names several cases, in {names} (name the folder)")
     if not found:
         raise Failure(
-            f"{words} is no folder and no case of {where.cases_folder}"
+            f"{words} is no folder, no case and no ticket of {where.cases_folder}"
             f"{near(words, map(_id, entries))} (see livecheck cases)"
         )
     return Path(found[0].path)
+
+
+def of_ticket(
+    words: str, entries: Iterable[CaseEntry], still_open: bool = False
+) -> list[CaseEntry]:
+    """The cases of a ticket, or those of them that are open."""
+    return [
+        e for e in entries
+        if e.case is not None and e.case.ticket is not None and same_ticket(e.case.ticket, words)
+        and not (still_open and e.case.closed)
+    ]  # fmt: skip
 
 
 def is_folder(path: Path) -> bool:

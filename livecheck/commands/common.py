@@ -7,6 +7,8 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING, Final, NoReturn
 
+from livecheck.records import Complaint
+
 DONE: Final = 0
 NOT_SIGNED: Final = 1
 """A hand-over that was made, and says no."""
@@ -24,7 +26,9 @@ class Parser(argparse.ArgumentParser):
     """Wrong usage is an exception, so that only the front door ends the process."""
 
     def error(self, message: str) -> NoReturn:
-        raise UsageError(f"{message} (see {self.prog} --help)")
+        said = next((c for c in Complaint if message == f"unrecognized arguments: {c}"), None)
+        meant = f"; a complaint is told with --complaint {said}" if said is not None else ""
+        raise UsageError(f"{message}{meant} (see {self.prog} --help)")
 
 
 if TYPE_CHECKING:
@@ -54,4 +58,5 @@ def machine_argument(parser: argparse.ArgumentParser) -> None:
 
 def case_argument(parser: argparse.ArgumentParser, nargs: str | None = None) -> None:
     """The case a command is about."""
-    parser.add_argument("case", metavar="CASE", nargs=nargs, help="a case's folder, or its id")
+    ways = "a case's folder, its id or its ticket"
+    parser.add_argument("case", metavar="CASE", nargs=nargs, help=ways)

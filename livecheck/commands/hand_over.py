@@ -10,7 +10,6 @@ from typing import TYPE_CHECKING
 
 from livecheck import knowledge, signing
 from livecheck.casefile import Shop, find_shop, place_names
-from livecheck.casefile.shop import same_ticket
 from livecheck.commands import checking
 from livecheck.commands.common import (
     DONE,
@@ -61,7 +60,7 @@ def add(commands: Subparsers) -> None:
     parser.add_argument("--declined", metavar="COMPONENT=WORDS", action="append", default=[],
                         help="what the customer does not want mended, in his words")  # fmt: skip
     parser.add_argument("--stays", metavar="IDENTITY", action="append", default=[],
-                        help="a part of the shop's that was sold and stays fitted")  # fmt: skip
+                        help="a part that was fitted here and is the customer's now")  # fmt: skip
     parser.add_argument("--no-guided", action="store_true",
                         help="leave the guided checks out; they stand as not tested")  # fmt: skip
     parser.add_argument("--from", dest="source", metavar="CAPTURE", type=Path,
@@ -125,15 +124,12 @@ def _told(saved: Saved, tables: Knowledge, as_json: bool) -> int:
 
 def _named(shop: Shop, ticket: str) -> Path:
     """Folder of the open case of a ticket. Raises Failure."""
-    still_open = {
-        e.case.ticket: Path(e.path)
-        for e in reversed(shop.entries())
-        if e.case is not None and e.case.closed is None and e.case.ticket is not None
-    }
-    for own, folder in still_open.items():
-        if same_ticket(own, ticket):
-            return folder
-    raise Failure(f"no open case has the ticket {ticket}{near(ticket, still_open)}")
+    entries = shop.entries()
+    for entry in checking.of_ticket(ticket, entries, still_open=True):
+        return Path(entry.path)
+    cases = (e.case for e in entries if e.case is not None and e.case.closed is None)
+    there = filter(None, (case.ticket for case in cases))
+    raise Failure(f"no open case has the ticket {ticket}{near(ticket, there)}")
 
 
 def _answers(options: argparse.Namespace, case: Case, runs: Sequence[Run]) -> tuple[Answer, ...]:
@@ -188,16 +184,15 @@ def words(case: Case, runs: Sequence[Run], tables: Knowledge) -> str:
     names = Names(runs, tables, case.spares)
     lines = [f"Hand-over, run {found.first} against run {found.last}: {signing.headline(found)}"]
     lines += [f"  {reason}" for reason in signing.reasons(found, names)]
-    lines += [
-        f"  if the customer declines it: --declined {row.component}=…"
-        for row in found.barred if not row.unsafe
-    ]  # fmt: skip
+    mends = dict.fromkeys(row.mend for row in found.barred if not row.unsafe)
+    lines += [f"  if the customer declines it: --declined {mend}=…" for mend in mends]
     lines += [f"  if it was sold: --stays {part}" for part in found.lent]
     mended = [row for row in found.rows if row.to_tell and row not in found.barred]
     for row in mended:
         lines.append(f"  {names.of(row.component).label}: {signing.became(row)}")
         if row.successor:
             lines.append(f"    {text('hand-over.successor')} {names.of(row.successor).label}")
+    lines += [f"  {words}" for words in signing.unclaimed(found, names)]
     with_it = signing.goes_with(case)
     lines += [f"  {with_it}"] if with_it is not None and found.signed else []
     return "\n".join(map(clean, lines))

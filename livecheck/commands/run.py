@@ -22,7 +22,7 @@ from livecheck.commands.common import (
     told_argument,
 )
 from livecheck.commands.files import captured, read_tables, run_kept
-from livecheck.commands.output import print_saved
+from livecheck.commands.output import complain, print_saved
 from livecheck.commands.stopping import STOPPING, stop_requests
 from livecheck.host import Host
 from livecheck.live_host import LiveHost
@@ -41,6 +41,7 @@ from livecheck.records.answer_words import COMPLAINT, LAST_START, understood
 
 if TYPE_CHECKING:
     from livecheck.probes import Span
+    from livecheck.saving import Saved
 
 
 def add(commands: Subparsers) -> None:
@@ -111,7 +112,22 @@ def _run(options: argparse.Namespace) -> int:
         context = RunContext(host=host, plan=plan, knowledge=tables, control=control)
         saved = run_and_save(context, shop)
     print_saved(saved, tables, options.json)
+    _told_of_others(shop, saved)
     return DONE
+
+
+def _told_of_others(shop: Shop, saved: Saved) -> None:
+    """That the machine has another open case, and what it was here for before this one."""
+    inventory = saved.run.inventory
+    other = shop.find_machine(inventory, besides=saved.loaded.case.id)
+    if other is not None:
+        case = other.case()
+        complain(f"this machine has another open case: {case.ticket or case.id} "
+                 f"(to go on with it: --case {case.id})")  # fmt: skip
+    before = shop.closed_before(inventory) if len(saved.loaded.runs) == 1 else None
+    if before is not None:
+        day, what = (before.closed or "")[:10], before.outcome or "nothing was recorded"
+        complain(f"this machine was here before: {before.ticket or before.id}, {day}, {what}")
 
 
 def planned(options: argparse.Namespace) -> Plan:

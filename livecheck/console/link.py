@@ -37,10 +37,11 @@ class WorkerLink:
         import msgspec
 
         from livecheck.console.replies import Happened, Trouble
-        from livecheck.console.requests import SaveKept, SwitchOff
+        from livecheck.console.requests import BringKept, SaveKept, SwitchOff
 
         kept = job.file if isinstance(job, SaveKept) else None
-        answered = isinstance(job, SwitchOff)
+        # Where nothing was kept, there is nothing to bring.
+        answered = isinstance(job, SwitchOff) or job == BringKept(())
         try:
             async for reply in self._replies(job):
                 answered = answered or not isinstance(reply, Happened)

@@ -106,7 +106,8 @@ def _in_the_way(case: JudgedCase) -> Iterator[VerdictLine]:
     held = signing.hand_over_of(case.loaded.case, case.loaded.runs, case.tables)
     if held is None:
         return
-    told = [*signing.reasons(held, case.names), *signing.declined(held, case.names)]
+    ways = (signing.reasons, signing.declined, signing.unclaimed)
+    told = [words for way in ways for words in way(held, case.names)]
     if told:
         yield VerdictLine(text("hand-over.told"), style="heading")
     yield from (VerdictLine(words, f"{HANDED}:{index}") for index, words in enumerate(told))

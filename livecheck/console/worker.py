@@ -134,7 +134,9 @@ def _run(host: Host, shop: Shop, plan: Plan, orders: Orders) -> Saved:
 
 def _save_kept(job: SaveKept, shop: Shop) -> Saved:
     run = decode(guarded.read(guarded.named(Path(job.file))), Run)
-    return save(run, job.plan, shop_tables(shop.root)[0], shop)
+    # Its case may lie on the drive that was pulled: then it opens one where it is brought to.
+    plan = job.plan if shop.named(job.plan.case) else msgspec.structs.replace(job.plan, case=None)
+    return save(run, plan, shop_tables(shop.root)[0], shop)
 
 
 def _save_given(host: Host, shop: Shop, job: SaveGiven) -> Saved:

@@ -19,13 +19,8 @@ from typing import Final
 
 import msgspec
 
-from livecheck.diagnosis.handover_checks import (
-    by_increase,
-    left_behind,
-    measured_by_hand,
-    outcome_now,
-    worst,
-)
+from livecheck.diagnosis.handover_checks import by_increase, mended_for, outcome_now, worst
+from livecheck.diagnosis.handover_parts import left_behind, no_better, successor_of, unclaimed
 from livecheck.records import (
     Check,
     GoesBack,
@@ -58,7 +53,7 @@ class HandOverState(StrEnum):
     OPEN = "not tested again"
     """It failed, and the check that failed was not made now."""
     MISSING = "missing"
-    """It never failed, was in the machine when that came in, and is in it no more."""
+    """It came in with the machine and is in it no more, though it was not what was at fault."""
     SOUND = "sound"
     UNTESTED = "not tested"
 
@@ -96,6 +91,8 @@ class HandOverRow(Record, frozen=True, kw_only=True):
     """Id of the part that sits in its place now."""
     declined: str | None = None
     """The customer's words, where it is not to be mended."""
+    mend: str = ""
+    """Id of what would be mended for what fails there: heat of a processor is its cooling's."""
     unsafe: bool = False
     """What fails there endangers whoever has it: no word of the customer's lets it go back."""
 
@@ -115,6 +112,8 @@ class HandOver(Record, frozen=True, kw_only=True):
     """Components with a fault at any time first, then by id."""
     lent: tuple[str, ...]
     """Ids of parts of the shop's that are still fitted."""
+    unclaimed: tuple[str, ...] = ()
+    """Ids of parts that came in since, of which nobody said whose they are."""
     left_out: tuple[ProbeRun, ...]
     """Probes that did not come to their end."""
     ended: str | None
@@ -159,7 +158,7 @@ def compare(
     missing = left_behind(ordered)
     rows = sorted(
         (
-            _released(_row(component, earlier, last, missing), declined, known)
+            _released(_row(component, earlier, last, missing), declined, known, last)
             for component in dict.fromkeys((*_components(ordered), *missing))
         ),
         key=lambda row: (not row.to_tell, row.component),
@@ -171,6 +170,7 @@ def compare(
         last=last.number,
         rows=tuple(rows),
         lent=lent(runs, spares),
+        unclaimed=unclaimed(ordered, spares),
         left_out=tuple(p for p in last.probes if p.ended != "done"),
         ended=None if last.finished else ended,
         soak_hours=last.soak_hours,
@@ -204,16 +204,16 @@ def _components(runs: Sequence[Run]) -> list[str]:
 
 def _row(component: str, earlier: Sequence[Run], last: Run, missing: Sequence[str]) -> HandOverRow:
     held = tuple(_held(component, earlier, last))
-    passed = sum(
-        r.at == component and r.outcome is Outcome.PASSED for r in last.readings
-    )  # fmt: skip
-    successor, gone = _successor(component, earlier, last)
+    passed = sum(r.at == component and r.outcome is Outcome.PASSED for r in last.readings)
+    successor, gone = successor_of(component, earlier, last)
     if any(one.now is Outcome.FAILED for one in held):
         state = _failing(component, held, earlier)
     elif not held and component in missing:
         state = HandOverState.MISSING
     elif not held:
         state = HandOverState.SOUND if passed else HandOverState.UNTESTED
+    elif gone and no_better(component, successor, earlier):
+        state = HandOverState.MISSING
     elif gone:
         state = HandOverState.REMOVED if successor is None else HandOverState.REPLACED
     else:
@@ -225,17 +225,20 @@ def _row(component: str, earlier: Sequence[Run], last: Run, missing: Sequence[st
 
 
 def _released(
-    row: HandOverRow, declined: Mapping[str, str], checks: Mapping[str, Check]
+    row: HandOverRow, declined: Mapping[str, str], checks: Mapping[str, Check], last: Run
 ) -> HandOverRow:
     """The row as its owner wants it, where that may be."""
     unsafe = any(
         held.now is Outcome.FAILED and held.check in checks and checks[held.check].unsafe
         for held in row.held
     )
-    words = None if unsafe else declined.get(row.component)
-    goes = words is not None and row.state in BARS
-    state = HandOverState.DECLINED if goes else row.state
-    return msgspec.structs.replace(row, state=state, declined=words, unsafe=unsafe)
+    failing = [checks[h.check] for h in row.held if h.check in checks and h.now is Outcome.FAILED]
+    mend = mended_for(row.component, failing, last)
+    words = declined.get(row.component, declined.get(mend))
+    if unsafe or words is None or row.state not in BARS:
+        return msgspec.structs.replace(row, unsafe=unsafe, mend=mend)
+    state = HandOverState.DECLINED
+    return msgspec.structs.replace(row, state=state, declined=words, mend=mend)
 
 
 def _held(component: str, earlier: Sequence[Run], last: Run) -> Iterator[Held]:
@@ -279,20 +282,3 @@ def _failing(component: str, held: Sequence[Held], earlier: Sequence[Run]) -> Ha
             return HandOverState.CAME_BACK
         state = HandOverState.STILL
     return state
-
-
-def _successor(component: str, earlier: Sequence[Run], last: Run) -> tuple[str | None, bool]:
-    """What sits in the place of a part that is gone, and whether it is gone."""
-    if any(p.id == component for p in last.inventory.parts):
-        return None, False
-    place = next(
-        (p.place for run in reversed(earlier) for p in run.inventory.parts if p.id == component),
-        None,
-    )
-    assumed = all(measured_by_hand(run) for run in earlier
-                  if any(p.id == component for p in run.inventory.parts))  # fmt: skip
-    known = {p.id for p in last.inventory.places}
-    if place is None or (assumed and place not in known):
-        # A place or controller is gone only with the board; what was assumed never was seen.
-        return None, False
-    return next((p.id for p in last.inventory.parts if p.place == place), None), True

@@ -2,19 +2,23 @@
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Final
 
 import msgspec
 
 from livecheck.diagnosis.observations import COMPLAINT
-from livecheck.records import Check, Outcome, Part, Reading, Run
+from livecheck.records import Check, Outcome, Reading, Run
+from livecheck.topology.blame import speaks_of
 
+MACHINE: Final = "machine"
 BENCH: Final = "bench."
 """Before the names of checks that are measured by hand, of a machine that does not start."""
 STARTS: Final = "the machine starts, and this run was made in it"
+GUIDED: Final = "guided."
 MEASURE: Final = "measured by hand before: measure it again on the worksheet"
+KERNEL: Final = "kernel."
+QUIET: Final = "nothing of that kind is in the kernel's log of this run"
 SHOWS: Final = (
     "the complaint was seen then: look whether it still shows, and tell a run where: --answer "
     "complaint=nowhere"
@@ -50,19 +54,50 @@ def outcome_now(
     """
     # A place answers by what sits in it.
     spots = {component, *(p.id for p in last.inventory.parts if p.place == component)}
-    # What was told of the complaint counts until it is told anew.
-    by_hand = check.startswith((BENCH, COMPLAINT))
+    # What was told of the complaint, or found by hand, counts until it is told or tried anew.
+    by_hand = check.startswith((BENCH, COMPLAINT, GUIDED))
     for run in (last, *(reversed(after) if by_hand else ())):
         now = worst(r for r in run.readings if r.at in spots and r.check == check)
         if now is not None:
             return now.outcome, now.says or now.why_not or ""
-    if not by_hand:
-        return None, "not made this time"
+    if not by_hand or check.startswith(GUIDED):
+        return _covered(component, check, last)
     if check.startswith(COMPLAINT):
         return None, SHOWS
-    if component == "machine" and not all(map(measured_by_hand, (*after, last))):
+    if component == MACHINE and not all(map(measured_by_hand, (*after, last))):
         return Outcome.PASSED, STARTS
     return None, MEASURE
+
+
+def _covered(component: str, check: str, last: Run) -> tuple[Outcome | None, str]:
+    """What the last run says of a check that fails where the fault is, and passes above it.
+
+    A counter of all modules stands at their controller; a log that is silent of a drive is no
+    reading of its own, so that one witness is not counted five times (probes.kernel.checks).
+    """
+    passed = [r for r in last.readings if r.outcome is Outcome.PASSED]
+    above = _above(component, last)
+    for one in passed:
+        if one.check == check and one.at in above:
+            return one.outcome, one.says
+    heard = {one.at for one in passed if one.check.startswith(KERNEL)}
+    if check.startswith(KERNEL) and not heard.isdisjoint({component, MACHINE}):
+        return Outcome.PASSED, QUIET
+    return None, "not made this time"
+
+
+def _above(component: str, run: Run) -> set[str]:
+    """What a component hangs on, up to the machine."""
+    inventory = run.inventory
+    hangs = {one.id: one.parent for one in inventory.controllers}
+    hangs |= {one.id: one.controller for one in inventory.places}
+    hangs |= {one.id: one.place for one in inventory.parts}
+    found = {MACHINE}
+    at = hangs.get(component)
+    while at is not None and at not in found:
+        found.add(at)
+        at = hangs.get(at)
+    return found
 
 
 def measured_by_hand(run: Run) -> bool:
@@ -70,30 +105,15 @@ def measured_by_hand(run: Run) -> bool:
     return not run.probes and any(r.check.startswith(BENCH) for r in run.readings)
 
 
-def left_behind(runs: Sequence[Run]) -> tuple[str, ...]:
-    """Ids of parts that were inside the machine when it came in, and are nowhere in it now.
+def mended_for(component: str, failing: Sequence[Check], last: Run) -> str:
+    """Id of what would be mended where these checks fail at a component.
 
-    A part without a number has another id in another place: as many of its kind are none less.
+    A check that accuses one kind far more than all else speaks of that, wherever it is read.
     """
-    read = [run for run in runs if not run.in_known_good_machine and not measured_by_hand(run)]
-    if len(read) < 2:
-        return ()
-    came, now = _inside(read[0]), _inside(read[-1])
-    filled, ids = {part.place for part in now}, {part.id for part in now}
-    fewer = Counter(part.kind for part in came) - Counter(part.kind for part in now)
-    return tuple(
-        part.id for part in came
-        if part.kind in fewer and part.id not in ids and part.place not in filled
-    )  # fmt: skip
-
-
-def _inside(run: Run) -> list[Part]:
-    """What belongs to the machine: nothing of the bench's, and nothing that is plugged in."""
-    outside = {one.id for one in run.inventory.places if one.external or one.kind == "power-jack"}
-    return [
-        part for part in run.inventory.parts
-        if not part.bench_own and part.identity not in run.known_good and part.place not in outside
-    ]  # fmt: skip
+    kinds = {speaks_of(check) for check in failing}
+    kind = kinds.pop() if len(kinds) == 1 else None
+    meant = [part.id for part in last.inventory.parts if part.kind == kind]
+    return meant[0] if len(meant) == 1 else component
 
 
 def worst(readings: Iterator[Reading]) -> Reading | None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Iterator, Sequence
 from typing import Final
 
 import msgspec
@@ -61,13 +61,28 @@ def assumed(inventory: Inventory) -> bool:
     return not {_ASSUMED, _KEPT}.isdisjoint(inventory.gaps)
 
 
-def as_it_was(runs: Sequence[Run]) -> Inventory:
-    """The machine of a case's last run that read it, and what is on every laptop beside it."""
+def as_it_was(runs: Sequence[Run], readings: Sequence[Reading] = ()) -> Inventory:
+    """The machine of a case's last run that read it, and what is on every laptop beside it.
+
+    A part that was away then and was measured now is in its place again.
+    """
     own = (run for run in reversed(runs) if not run.in_known_good_machine)
     read = next((run.inventory for run in own if not assumed(run.inventory)), None)
     if read is None:
         return machine()
-    return msgspec.structs.replace(_filled_up(read), gaps=(*read.gaps, _KEPT))
+    whole = _filled_up(read)
+    back = tuple(_put_back(whole, {one.at for one in readings}))
+    return msgspec.structs.replace(whole, parts=(*whole.parts, *back), gaps=(*read.gaps, _KEPT))
+
+
+def _put_back(here: Inventory, measured: Collection[str]) -> Iterator[Part]:
+    every, there = _kinds(machine()), {part.kind for part in here.parts}
+    filled = {part.place for part in here.parts}
+    for part in machine().parts:
+        empty = (p.id for p in here.places if p.kind == every[part.place] and p.id not in filled)
+        place = next(empty, None)
+        if part.id in measured and part.kind not in there and place is not None:
+            yield _part(part.kind, place, part.name)
 
 
 def all_along(runs: Sequence[Run]) -> tuple[Run, ...]:

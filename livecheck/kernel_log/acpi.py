@@ -77,13 +77,16 @@ def _fault(match: re.Match[str]) -> Judged:
 
 _IOMMU: Final = Family(
     "firmware",
-    re.compile(r"^(?:DMAR: |AMD-Vi: |iommu ivhd\d+: (?:AMD-Vi: )?|DMAR-IR: )"),
+    # What follows "Event logged [" is a line of its own in some logs (drivers/iommu/amd).
+    re.compile(r"^(?:DMAR: |AMD-Vi: |iommu ivhd\d+: (?:AMD-Vi: )?|DMAR-IR: |"
+               r"(?=(?:IO_PAGE_FAULT|INVALID_DEVICE_REQUEST|ILLEGAL_DEV_TABLE_ENTRY|"
+               r"(?:DEV|PAGE)_TAB_HARDWARE_ERROR) device=))"),
     (
         rule(r".*(?:Completion-Wait loop timed out|Invalidation Time-?out|QI: VT-d detected Inval)",
              HOST_BUS, "the unit that maps devices to memory did not answer"),
         judged(r"\[DMA (?:Read|Write)[^]]*\] Request device \[(?:0x)?(?P<dev>[0-9a-f]{2}:"
                r"(?:0x)?[0-9a-f]{2}\.\d)\]", _fault),
-        judged(r"Event logged \[IO_PAGE_FAULT (?:domain=\w+ )?device=(?P<dev>[0-9a-f:.]+)", _fault),
+        judged(r"(?:Event logged \[)?[A-Z_]+ (?:domain=\w+ )?device=(?P<dev>[0-9a-f:.]+)", _fault),
         judged(r"(?:.*(?:fault|FAULT)|Event logged|AMD-Vi: )", _fault),
         chatter(r"", "the unit that maps devices to memory"),
     ),

@@ -194,6 +194,7 @@ _LINKS: Final = (
     ),
     rule(r"SATA link up (?P<speed>[\d.]+ [GM]bps)", LINK, "link up at {speed}", False),
     rule(r"COMRESET failed|hardreset failed", LINK, "the link did not come up after a reset"),
+    rule(r"softreset failed \(device not ready\)", TIMEOUT, "the drive did not become ready"),
     rule(r"SRST failed|softreset failed", LINK, "the drive did not answer a reset"),
     rule(r"reset failed, giving up", LINK, "the link did not come up; the kernel gave up"),
     rule(

@@ -41,6 +41,11 @@ _KEYBOARDS: Final = re.compile(r"i8042|serio\d+")
 _DRIVERS: Final = {"NVRM": "nvidia"}
 """What a driver calls itself in its messages -> its name."""
 
+_FOLDER: Final = re.compile(
+    r"i2c-\S*[A-Z]\S*|host\d+|serio\d+|\d+:\d+:\d+:\d+|(?:[0-9A-F]{4}:){2}[0-9A-F]{4}\.[0-9A-F]{4}"
+)
+"""Chips on I2C, SCSI hosts and disks, lines of the keyboard controller, devices of HID."""
+
 _ADDRESS: Final = re.compile(r"[0-9a-f]{4,5}:[0-9a-f]{2}:[0-9a-f]{2}(?:\.[0-7])?")
 
 
@@ -70,11 +75,10 @@ class Lookup:
         self._by_kind = kinds
 
     def _by_path(self, device: Device) -> None:
-        """Chips on I2C, lines of the keyboard controller and SCSI hosts are no devices of the
-        inventory; what hangs on them is."""
+        """What stands on the way to a device is no device of the inventory itself."""
         folders = device.path.split("/")
         for above, folder in itertools.pairwise(folders):
-            if re.fullmatch(r"i2c-\S*[A-Z]\S*|host\d+|serio\d+|\d+:\d+:\d+:\d+", folder):
+            if _FOLDER.fullmatch(folder):
                 self._by_name.setdefault(folder, device.component or "")
             if re.fullmatch(r"i2c_\w+\.\d+", folder):
                 self._by_name.setdefault(folder, f"pci:{above}")

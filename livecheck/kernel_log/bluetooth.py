@@ -30,6 +30,7 @@ RULES: Final = (
          r".*[Ff]ile .*not found|"
          r"firmware: failed|.*no suitable)", FIRMWARE,
          "a firmware file of the driver is missing or was refused", False),
+    chatter(r"Failed to generate devcoredump", "no record of its crash was kept"),
     chatter(r"Found device firmware: ", "which file the Bluetooth half's driver loads"),
     rule(r"Frame reassembly failed", LINK, "data was damaged on the way", False),
     judged(r"(?:Unable to|Reading|Entering|Exiting|Opcode|Sending|Failed to|failed|.*?(?:failed|"

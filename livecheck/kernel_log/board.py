@@ -115,11 +115,13 @@ _SOUND: Final = Family(
                r"|^hda[-_]intel: |^[\w.-]+ (?P<dev2>[\w:.-]+): (?=ASoC: )"
                r"|^[\w-]+ (?P<dev3>sdw:[\w:.-]+): "),
     (
-        rule(r"CORB reset timeout|.*CORBRP|no codecs|no AFG|.*0xffffffff", HOST_BUS,
+        rule(r"CORB reset timeout|.*CORBRP|no codecs|.*0xffffffff", HOST_BUS,
              "the sound chip did not answer"),
+        # sound/hda/hdac_device.c: the controller answers, what hangs on it does not.
+        rule(r"no AFG", PROTOCOL, "a part of the sound chip did not tell what it is"),
         # What is said while the state of its processor is written down (sound/soc/sof/debug.c,
         # xtensa/core.c, intel/hda.c).
-        chatter(r"(?:-+\[ DSP dump|fw_state|(?:extended )?(?:ROM )?status[: ]|EXCCAUSE|"
+        chatter(r"(?:-+\[ DSP dump|fw_state|(?:extended )?(?:(?i:ROM) )?status[: ]|EXCCAUSE|"
                 r"E[PX]\w+ +0x|trace point|panic at|stack dump|0x[0-9a-f]+: |AR reg|"
                 r"(?:dsp|hda) irq|host status|no errors reported)",
                 "what the sound chip's own processor was doing"),

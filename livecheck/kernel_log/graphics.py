@@ -118,7 +118,7 @@ _STOPPED: Final = (
 
 _CHATTER: Final = chatter(
     r"(?:Process(?: information)?|Finished loading|\[drm\]|Initialized|Found |VRAM|GART|Display |"
-    r"Disabling|Reducing|GPU at PCI|loading |The NVIDIA|in (?:page|process)|MORE_FAULTS|"
+    r"at page 0x|Disabling|Reducing|GPU at PCI|loading |The NVIDIA|in (?:page|process)|MORE_FAULTS|"
     r"WALKER_ERROR|PERMISSION_FAULTS|MAPPING_ERROR|RW: |Faulty|GPU mode|IP block|soft reset|"
     r"recover vram|ring \w+ uses|SMU is|fb0|Supports|Using |mismatch in|Unexpected DP|"
     r"Couldn't update|PSR|FBC|PPS|.*state mismatch|amdgpu kernel|Topology|Fetched VBIOS|BIOS |"

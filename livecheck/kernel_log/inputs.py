@@ -40,11 +40,12 @@ _ON_I2C: Final = (
     rule(r".*(?:did not ack|time(?:d )?-?out)", TIMEOUT, "the device did not answer"),
     rule(r"failed to (?:change power|set a report|retrieve report)", PROTOCOL,
          "the device refused a request", False),
+    rule(r"i2c_hid_get_input: incomplete report", PROTOCOL, "a report was cut short", False),
     rule(r"invalid report id", PROTOCOL, "the device sent what it was not asked for", False),
     rule(r"failed to (?:reset|retrieve)|hid_descr_cmd failed|"
          r"(?:weird|unexpected) (?:size|HID|bcd)|.*[Ff]ailed", PROTOCOL,
          "the device did not start or answer"),
-    chatter(r"HID over i2c has not|i2c_hid_get_input: incomplete report|.*supply|.*Fixed|"
+    chatter(r"HID over i2c has not|.*supply|.*Fixed|"
             r".*quirk|supplied|Invalid config|error in i2c_hid_init_report|"
             r"IRQ triggered|asking|.*buffer", "what the device's driver said"),
 )  # fmt: skip
@@ -123,7 +124,9 @@ FAMILIES: Final = (
     _HID,
     Family(
         INPUT,
-        re.compile(r"^(?:psmouse|atkbd|serio|synaptics|rmi4_\w+) (?P<dev>\S+): (?:\w+: )?"),
+        # Before Linux 2.6.38 the file's name stood there (psmouse-base.c).
+        re.compile(r"^(?:psmouse|atkbd|serio|synaptics|rmi4_\w+) (?P<dev>\S+): (?:\w+: )?|"
+                   r"^(?:psmouse|atkbd)\.c: (?:\S+ at isa0060/(?P<dev2>serio\d+)/input\d+ )?"),
         _PS2,
     ),
     Family(

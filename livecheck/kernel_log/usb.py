@@ -12,7 +12,7 @@ from typing import Final
 
 from livecheck.kernel_log import errnos
 from livecheck.kernel_log.rules import Family, Judged, chatter, judged, rule
-from livecheck.kernel_log.words import HOST_BUS, LINK, OTHER, POWER, PROTOCOL, TIMEOUT
+from livecheck.kernel_log.words import FIRMWARE, HOST_BUS, LINK, OTHER, POWER, PROTOCOL, TIMEOUT
 
 RESET: Final = "the device was reset"
 WENT_AWAY: Final = "the device went away"
@@ -45,6 +45,18 @@ def _errno(match: re.Match[str]) -> Judged:
     return layer, _SAYS.get(layer, "the device could not be read"), layer not in _NOT_ITS_OWN
 
 
+_REFUSED: Final = 32
+"""EPIPE: the device answered, and would not say."""
+
+
+def _identity(match: re.Match[str]) -> Judged:
+    """A device that does not tell its first configuration is given up (usb/core/config.c)."""
+    number = int(match["errno"] or _REFUSED)
+    if number != _REFUSED:
+        return _errno(match)
+    return PROTOCOL, "the device would not tell what it is", match["further"] is None
+
+
 def _asleep(match: re.Match[str]) -> Judged:
     """Going to sleep and waking up again fail for many reasons that are no fault."""
     layer, _, _ = _errno(match)
@@ -69,7 +81,7 @@ _SETTING_UP: Final = chatter(
     r"root hub lost power|Device is not authorized|Interface \d+ is not authorized|(?:Dis|"
     r"En)able of|Could not|"
     r"Parent hub missing|Failed to set|Failed to (?:dis|en)able|Using (?:single TT|ep0)|"
-    r"device firmware changed|Not enough (?:bandwidth|host)|device v\w+ p\w+|device \S+ not susp|"
+    r"Not enough (?:bandwidth|host)|device v\w+ p\w+|device \S+ not susp|"
     r"ERROR: |WARN: |usb_reset_and|\d+:\d+: |rebind failed|Host not accepting|invalid descriptor|"
     r"LPM |ep0? \w+|"
     r"LS/FS devices|config error|bad descriptor|selecting invalid|new config|[Qq]uirks?|"
@@ -102,8 +114,11 @@ USB: Final = Family(
             r"device not resumed).*? -(?P<errno>\d+)",
             _asleep,
         ),
+        rule(r"Direct firmware load", FIRMWARE, "a firmware file of the driver is missing", False),
+        judged(r"(?:unable to read config index (?:0|(?P<further>\d+)) descriptor/\w+|"
+               r"can't read configurations, error)(?::? -(?P<errno>\d+))?$", _identity),
         judged(
-            r"(?:unable to read config index|can't read configurations|can't set config|"
+            r"(?:can't set config|"
             r"string descriptor \d+ read error|can't restore configuration|"
             r"cannot (?:\w+ )?(?:reset|disable|enable|submit urb)|hub failed to enable|"
             r"\w+ failed \(err =|config failed, .*err|activate -->|resubmit -->|clear tt|"
@@ -120,6 +135,7 @@ USB: Final = Family(
              LINK, "the hub switched the port off (EMI)"),
         rule(r"attempt power cycle", LINK, "the port was switched off and on to get an answer"),
         rule(r"Device (?:not responding|no response)", TIMEOUT, "the device did not answer"),
+        rule(r"device firmware changed", PROTOCOL, "the device came back as another", False),
         rule(r"device reset changed|got a wrong device descriptor", PROTOCOL,
              "the device came back as another"),
         rule(r"reset [\w+ -]+ USB device", LINK, RESET, False),

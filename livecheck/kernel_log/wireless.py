@@ -49,6 +49,7 @@ _GONE: Final = (
         r".*0x[fF]{8}|.*device is gone|iwlwifi transaction failed|Failed to resume the device|"
         r"Read failed at|.*bus is down|Firmware wakeup failed|rx ring became corrupted|"
         r"[Ff]ailed to wake|[Uu]nable to (?:read from|wakeup)|[Dd]evice gone|"
+        r"link down error during global reset|"
         r"[Cc]ard not present|device is gone|Hardware became unavailable|"
         r"Device has been (?:removed|"
         r"ejected)|Failed to wakeup|mac power on failed|failed to power on mac|pci bus timeout|"
@@ -73,7 +74,8 @@ _FIRMWARE: Final = (
     rule(
         r"Direct firmware load|firmware: failed to load|no suitable firmware|"
         r"[Cc]ould not (?:find|load) .*[Ff]irmware|No supported firmware|qmi failed to load|"
-        r"failed to (?:fetch|request) .*|"
+        # rtw88/main.c, rtw89/fw.c: it waited for the file, and there was none.
+        r"failed to (?:fetch|request) .*|failed to wait firmware completion|"
         r"Firmware file .* not found|[Uu]nable to (?:find|load) .*firmware|firmware not available|"
         # rtw89/fw.c: the file is not as this driver reads it.
         r"\[ERR\](?:fw bin size|not supported|fw type|mss)|parse fw header fail|"
@@ -102,8 +104,7 @@ _CRASHES: Final = (
         r"SER catches error|chip (?:full )?reset failed|Chip reset failed|Unable to reset channel|"
         r"could not probe fw|Failed to (?:get|release|start) patch|[Hh]ardware init failed|"
         r"fw crash|"
-        r"Failed to run (?:INIT|PHY|init)|failed to (?:check fw|check download|wait firmware|"
-        r"validate)|"
+        r"Failed to run (?:INIT|PHY|init)|failed to (?:check fw|check download|validate)|"
         r"ddma fw .* fail|Write fail, rf is disabled|FW Error notification|"
         r"Command \w+ failed: FW Error|"
         r"Tx (?:\d+ )?queue init failed|failed to (?:receive|poll|wait for)(?!.*-\d)|"
@@ -144,7 +145,7 @@ _REQUESTS: Final = (
         r"firmware boot|Failed to initialize|Start|\w+_init\w*:?).*?[ (:]-(?P<errno>\d+)\)?",
         _start,
     ),
-    judged(r".*?(?:failed|error|[Ff]ailed to|err|ret|status)\b.*?[ (=]-(?P<errno>\d+)\)?",
+    judged(r".*?(?:failed|error|[Ff]ailed to|err|ret|status)\b.*?[ (=:]-(?P<errno>\d+)\)?",
            _request),
     rule(r"(?:[Ff]ailed to (?:init|probe|power|start|setup|connect)|.*probe .*failed)", PROTOCOL,
          "the card did not start"),

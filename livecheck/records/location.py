@@ -106,3 +106,10 @@ class Location(Record, frozen=True, kw_only=True):
         if self.side is not Side.UNDETERMINED:
             return None
         return next((c.unit for c in self.candidates if c.component == self.component), None)
+
+    @property
+    def free(self) -> bool:
+        """True: what is named is of a side, and yet nothing to order: it was treated since, or is
+        the shop's own."""
+        sides = (Side.DEVICE, Side.CONTROLLER)
+        return self.component is not None and self.unit is None and self.side in sides

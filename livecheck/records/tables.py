@@ -43,6 +43,9 @@ class Blame(Record, frozen=True, kw_only=True, forbid_unknown_fields=True):
     source: str
     complaints: dict[Complaint, Chance] = msgspec.field(default_factory=dict)
     """The same under a complaint, where it is another."""
+    elsewhere: Chance | None = None
+    """With ``kind:K``: the same for those of the kind that the reading does not name, where it
+    names one of them: its label may be wrong."""
 
 
 class Grade(Record, frozen=True, kw_only=True, forbid_unknown_fields=True):
@@ -154,6 +157,8 @@ class Caution(Record, frozen=True, kw_only=True, forbid_unknown_fields=True):
     name: str
     text: str
     source: str
+    until_opened: bool = False
+    """True: told at the counter, it is minded until somebody has looked inside."""
 
 
 class IntakeRow(Record, frozen=True, kw_only=True, forbid_unknown_fields=True):

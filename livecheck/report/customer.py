@@ -9,6 +9,7 @@ import msgspec
 
 from livecheck import step_names
 from livecheck.chances import chance
+from livecheck.diagnosis.steps.actions import Action
 from livecheck.names import Names
 from livecheck.offers import REPAIRS, Offer, estimate, money, offers
 from livecheck.partssheet.sheet import NEVER_ORDERED
@@ -58,6 +59,8 @@ def customer_page(
     locked = withheld(found, standing)
     done = standing.left and found.put_right is None
     unit = kind_title(found.unit, knowledge) if found.unit else None
+    trial = _trial(found)
+    bought = msgspec.structs.replace(found, unit=trial) if trial is not None else found
     sides = (Side.DEVICE, Side.CONTROLLER, Side.SOFTWARE)
     named = found.component is not None and (found.side in sides or found.put_right is not None)
     return CustomerPage(
@@ -68,13 +71,15 @@ def customer_page(
         proposal=text("customer.done")
         if done
         else _proposal(found, names, knowledge, locked=locked),
-        costs=_costs(found, unit, knowledge),
-        others=offers(found, runs, names, knowledge),
+        costs=_costs(bought, knowledge),
+        others=() if done else offers(found, runs, names, knowledge),
         also=_also(found, runs, listed, names, knowledge),
     )
 
 
 def _broken(found: Location, unit: str | None, listed: Sequence[Suspect], names: Names) -> str:
+    if found.component is not None and found.free:
+        return text("customer.broken-free", where=names.of(found.component).label)
     if found.component is None or unit is None or found.side is Side.SOFTWARE:
         said = text(f"customer.broken-{found.put_right or found.side.value}")
         leads = [one for one in listed[:1] if found.component is None and _telling(one)]
@@ -99,6 +104,8 @@ def _proposal(found: Location, names: Names, knowledge: Knowledge, *, locked: bo
     if locked:
         return text("customer.propose-withheld")
     step = found.next_step
+    if step is not None and _trial(found) is not None:
+        return text("customer.propose-trial", target=names.target(step.target))
     if step is None or step.action in REPAIRS or found.unit is None:
         return _repair(found, unit)
     words = step_names.action(step, knowledge).replace(" ", "-")
@@ -108,17 +115,28 @@ def _proposal(found: Location, names: Names, knowledge: Knowledge, *, locked: bo
     return f"{text('customer.first', step=first)} {_repair(found, unit)}"
 
 
+def _trial(found: Location) -> str | None:
+    """The unit that is to be bought next though nothing is settled: no test is left before it."""
+    step = found.next_step
+    if step is None or step.action != Action.REPLACE or found.component is not None:
+        return None
+    return next((c.unit for c in found.candidates if c.component == step.target), None)
+
+
 def _repair(found: Location, unit: str | None) -> str:
+    if found.free:
+        return text("customer.propose-free")
     if found.unit is None or found.unit in NEVER_ORDERED:
         return text(f"customer.propose-{found.put_right or found.unit or found.side.value}")
     key = "board" if found.side is Side.CONTROLLER else "part"
     return text(f"customer.propose-{key}", unit=unit)
 
 
-def _costs(found: Location, unit: str | None, knowledge: Knowledge) -> tuple[CostLine, ...]:
+def _costs(found: Location, knowledge: Knowledge) -> tuple[CostLine, ...]:
     """Unit and work where something is to be done; what the shop did not tell stays open."""
-    if found.unit is None or unit is None:
+    if found.unit is None:
         return ()
+    unit = kind_title(found.unit, knowledge)
     shop, costs = knowledge.shop, estimate(found, knowledge)
     bought = found.unit not in NEVER_ORDERED
     lines = [CostLine(unit, money(costs.part, shop))] if bought else []

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import Final
 
+import msgspec
+
 from livecheck.records import Blame, Check, Outcome, Reading, Record
 from livecheck.topology.graph import Graph
 from livecheck.topology.ids import CONTACT, FIRMWARE, MAINBOARD, SOFTWARE, THE_SOFTWARE, ComponentId
@@ -12,6 +14,9 @@ from livecheck.topology.paths import Ids, Path, Paths
 PART: Final = "part"
 PLACE: Final = "place"
 HARDWARE: Final = "hardware"
+KIND: Final = "kind"
+CLEAR: Final = 4.0
+"""How many times more a check accuses what it speaks of than anything else: assumed."""
 _ON_PATH: Final = (PART, PLACE, "controller", "upstream", CONTACT)
 
 Accused = tuple[tuple[ComponentId, float], ...]
@@ -58,18 +63,36 @@ def accusing(check: Check, at: str, paths: Paths) -> dict[ComponentId, Blame]:
             # A bad contact is felt where a bad place would be: between the two. Not by a
             # direct look at a place, such as a meter on a jack, that no part takes part in.
             named = (*named, *path.contact, *path.lead)
+        meant = {*path.part, *path.place}.intersection(named) if row.role == KIND else set()
         for own in named:
-            if own not in found or found[own].detect < blame.detect:
-                found[own] = blame
+            fits = blame if not meant or own in meant else _less(blame)
+            if own not in found or found[own].detect < fits.detect:
+                found[own] = fits
     for row, blame in rows:
         for own in paths.hardware() if row.role == HARDWARE else ():
             found.setdefault(own, blame)
     return found
 
 
+def _less(blame: Blame) -> Blame:
+    """A row about one of a kind where the reading names another of it."""
+    if blame.elsewhere is None:
+        return blame
+    return msgspec.structs.replace(blame, detect=blame.elsewhere)
+
+
 def several_roles(check: Check) -> bool:
     """True for a check that could blame more than one thing where it is made."""
     return len({who(row) for row in check.blames}) > 1
+
+
+def speaks_of(check: Check) -> str | None:
+    """The kind that a check accuses far more than all else, wherever it is read."""
+    rows = sorted(check.blames, key=lambda row: -row.detect)
+    rest = max((row.detect for row in rows[1:]), default=0.0)
+    first = who(rows[0]) if rows else None
+    clear = first is not None and first.role == KIND and rows[0].detect >= CLEAR * rest
+    return first.kind if first is not None and clear else None
 
 
 def _named(row: Who, path: Path, paths: Paths) -> Ids:
@@ -80,7 +103,7 @@ def _named(row: Who, path: Path, paths: Paths) -> Ids:
         return paths.of_board(row.role)
     if row.role == SOFTWARE:
         return (THE_SOFTWARE,) if THE_SOFTWARE in paths.graph.index else ()
-    if row.role == "kind":
+    if row.role == KIND:
         return paths.of_kind(row.kind)
     if row.role == "path":
         whole = (*path.part, *path.place, *path.controller, *path.upstream, *paths.of_board())

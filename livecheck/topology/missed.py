@@ -50,12 +50,17 @@ def _home(runs: Sequence[Run], kind: str) -> Place | None:
         homes = {part.place for part in _inside(run, kind)}
         if found := next((one for one in run.inventory.places if one.id in homes), None):
             return msgspec.structs.replace(found, expects=kind)
-    empty = [one for one in runs[0].inventory.places if _may_take(one, kind)]
-    return msgspec.structs.replace(empty[0], expects=kind) if len(empty) == 1 else None
+    # A place that senses something which does not answer is it, before one that is empty.
+    for presence in (Presence.NOTHING_ANSWERS, Presence.EMPTY):
+        places = [one for one in runs[0].inventory.places if one.presence is presence]
+        may = [one for one in places if _may_take(one, kind)]
+        if may:
+            return msgspec.structs.replace(may[0], expects=kind) if len(may) == 1 else None
+    return None
 
 
 def _may_take(place: Place, kind: str) -> bool:
-    if place.presence is not Presence.EMPTY or place.external:
+    if place.external:
         return False
     return place.expects == kind or (place.expects is None and place.kind in _TAKES.get(kind, ()))
 

@@ -129,8 +129,8 @@ def play(habit: Habit, folder: Path, capsys: pytest.CaptureFixture[str]) -> None
         printed = " ".join(bench.do(did).split())
         _said(did, printed)
         if did.words[0] in ("run", "read-log", "hand-over") and did.status < 2:
-            _judged(did, bench.located(), printed)
-        _page(did, (bench.case / "report.html").read_text("utf-8"))
+            judged(did, bench.located(), printed)
+        page_holds(did, (bench.case / "report.html").read_text("utf-8"))
 
 
 def _said(did: Did, printed: str) -> None:
@@ -139,7 +139,8 @@ def _said(did: Did, printed: str) -> None:
     assert [words for words in did.lacks if words.lower() in low] == [], printed
 
 
-def _judged(did: Did, found: dict[str, Any], printed: str) -> None:
+def judged(did: Did, found: dict[str, Any], printed: str) -> None:
+    """Who is thought of first, what is settled, and the next step are as they were wanted."""
     first = found["candidates"][0]
     assert not did.top or first["kind"] in did.top, f"{first}\n{printed}"
     assert found["unit"] not in did.never, printed
@@ -149,7 +150,8 @@ def _judged(did: Did, found: dict[str, Any], printed: str) -> None:
         assert step["minutes"] <= did.within, f"{step}\n{printed}"
 
 
-def _page(did: Did, page: str) -> None:
+def page_holds(did: Did, page: str) -> None:
+    """One number for each unit, no address of a bus, and the customer's words."""
     given = numbers(page)
     assert {name for name, shares in given.items() if len(shares) > 1} == set()
     shown = re.sub(r"<(details|code|style)\b.*?</\1>", "", page, flags=re.DOTALL)

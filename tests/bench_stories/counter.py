@@ -43,7 +43,6 @@ DEAD_MACHINES: Final = (
     ),
     Habit(
         name="the wall lead, not the brick",
-        unmet="the adapter that measures well again is asked for, and still named as at fault",
         truth="the lead between wall and adapter is broken; it is exchanged without a word",
         does=(
             Did(words=run("no-power"),
@@ -254,7 +253,7 @@ HEAT: Final = (
     ),
     Habit(
         name="off on the sofa only",
-        unmet="the jack is to be measured first, whatever comes of it",
+        unmet="the adapter is to be measured first, where one in twenty is at fault",
         truth="a cushion lies over its openings",
         does=(
             Did(words=run("switches-off", "--told", "when=after some minutes", "--told",

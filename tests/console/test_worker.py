@@ -12,7 +12,7 @@ from types import SimpleNamespace
 import msgspec
 import pytest
 
-from livecheck.casefile import presence
+from livecheck.casefile import Shop, presence
 from livecheck.console import replies, requests, worker
 from livecheck.console.link import WorkerLink
 from livecheck.console.orders import Orders
@@ -166,6 +166,21 @@ def test_a_run_goes_on_only_a_drive_that_holds_it(tmp_path: Path) -> None:
     guard.check(lambda: True)
     with pytest.raises(OSError, match="another drive"):
         guard.check(lambda: False)
+
+
+def test_a_kept_run_of_a_case_on_the_pulled_drive_opens_one_on_the_next(tmp_path: Path) -> None:
+    """A run that goes on with a known case names it, and another stick does not have it."""
+    file = str(keep_elsewhere(run(0, laptop(drive(DRIVE1, PORT1)))))
+    plan = Plan(ticket="K-7", case="2026-01-01-on-the-other")
+    saved = worker._save_kept(requests.SaveKept(plan, file), Shop(tmp_path))
+    Path(file).unlink()
+    assert saved.loaded.case.ticket == "K-7" and Path(saved.run_file).is_file()
+
+
+async def test_where_nothing_was_kept_nothing_is_said(tmp_path: Path) -> None:
+    """A drive that is plugged in again brings nothing: no process failed."""
+    link = WorkerLink(tmp_path, None)
+    assert [reply async for reply in link.ask(requests.BringKept(()))] == []
 
 
 def _bring(plan: Plan, file: str) -> requests.Job:

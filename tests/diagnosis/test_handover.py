@@ -243,3 +243,72 @@ def test_a_complaint_that_was_seen_is_signed_off_once_it_is_told_to_be_gone() ->
     assert "complaint=nowhere" in found.rows[0].held[0].says
     back = run(3, OLD, reading("machine", "failed", "complaint.inside"))
     assert not state("machine", seen, gone, back, msgspec.structs.replace(last, number=4))[1].signed
+
+
+QUIET = "kernel.storage-medium"
+
+
+@pytest.mark.parametrize(
+    ("now", "signed"),
+    [
+        # One witness passes two of the questions that it could be asked about a drive.
+        (reading(OLD.id, "passed", QUIET), True),
+        (reading("machine", "passed", "kernel.thermal"), True),
+        # No log was read, or it was read and something stands in it.
+        (reading(OLD.id, "passed", "storage.health"), False),
+        (reading(OLD.id, "failed", QUIET), False),
+    ],
+)
+def test_a_silent_log_answers_what_the_log_once_said(now: Reading, signed: bool) -> None:
+    gone = reading(OLD.id, "failed", "kernel.storage-host-bus")
+    _, found = state(OLD.id, run(1, OLD, gone), run(2, OLD, now))
+    assert found.signed is signed
+
+
+def test_a_counter_of_all_answers_for_each() -> None:
+    """The memory controller's counter names a module only while that one has errors."""
+    served = msgspec.structs.replace(BAY, controller="chip")
+    runs = [run(1, OLD, reading(OLD.id, "failed", "memory.corrected-errors")),
+            run(2, OLD, reading("chip", "passed", "memory.corrected-errors"))]  # fmt: skip
+    for served_by, wanted in ((served, HandOverState.REPAIRED), (BAY, HandOverState.OPEN)):
+        inventory = Inventory(parts=(OLD,), places=(served_by,))
+        changed = [msgspec.structs.replace(one, inventory=inventory) for one in runs]
+        assert state(OLD.id, *changed)[0] is wanted
+
+
+def test_what_took_a_place_and_failed_alike_is_no_repair() -> None:
+    """The place is at fault, then; the part that came in with the machine is asked for."""
+    old, new = reading(OLD.id, "failed"), reading(NEW.id, "failed")
+    cured = run(3, NEW, reading(NEW.id, "passed"))
+    assert state(OLD.id, run(1, OLD, old), run(2, NEW, new), cured)[0] is HandOverState.MISSING
+    assert state(OLD.id, run(1, OLD, old), cured)[0] is HandOverState.REPLACED
+
+
+def test_what_is_declined_is_what_would_be_mended() -> None:
+    """A processor that is too hot is its cooling's: nobody declines a processor."""
+    core = Part(id="processor:1", kind="processor", name="processor", place="socket")
+    fan = Part(id="cooling@cooling", kind="cooling", name="cooling", place="cooling")
+    hot = reading(core.id, "failed", "heat.temperature")
+    runs = [run(n, OLD, hot, inventory=Inventory(parts=(core, fan))) for n in (1, 2)]
+    found = compare(runs, TABLES.checks)
+    assert found is not None
+    assert [(row.component, row.mend) for row in found.barred] == [(core.id, fan.id)]
+    words = (GoesBack(component=fan.id, words="as long as it runs"),)
+    found = compare([runs[0], msgspec.structs.replace(runs[1], answers=words)], TABLES.checks)
+    assert found is not None and found.signed
+    assert [one.declined for one in found.declined] == ["as long as it runs"]
+
+
+def test_what_was_declined_and_mended_after_all_is_not_told_as_declined() -> None:
+    words = (GoesBack(component=OLD.id, words="no need"),)
+    failed = run(1, OLD, reading(OLD.id, "failed"), answers=words)
+    _, found = state(OLD.id, failed, run(2, OLD, reading(OLD.id, "passed")))
+    assert [row.declined for row in found.rows] == [None]
+
+
+def test_what_was_tried_by_hand_after_the_repair_counts() -> None:
+    keys = "guided.keyboard"
+    failed, passed = (run(n, OLD, reading(OLD.id, how, keys))
+                      for n, how in ((1, "failed"), (2, "passed")))  # fmt: skip
+    assert state(OLD.id, failed, passed, run(3, OLD))[0] is HandOverState.REPAIRED
+    assert state(OLD.id, failed, run(2, OLD))[0] is HandOverState.OPEN

@@ -28,9 +28,11 @@ from tests.diagnosis.story import (
     BOARD,
     CARD,
     DIMM_A,
+    DIMM_B,
     DRIVE,
     JACK,
     MODULE_A,
+    MODULE_B,
     PORT_1,
     PORT_2,
     SLOT,
@@ -230,3 +232,32 @@ def test_what_fails_at_one_port_with_two_drives_speaks_for_it() -> None:
         fails = [o for o in found.evidence if o.check == check and o.outcome is Outcome.FAILED]
         assert sum(one.weight for one in fails) > 1.0
     assert not [one for one in found.evidence if one.run == 3 and one.weight < -0.5]
+
+
+def test_a_part_is_moved_there_and_back_and_no_further() -> None:
+    """Common practice, no source: a fault that showed in neither place after that is waited for,
+    and nobody opens the machine a third time for the same exchange."""
+    story = Story(Complaint.UNSTABLE)
+    story.run(f"kernel.storage-link {DRIVE.id}", f"storage.link-errors {DRIVE.id}")
+    moved = []
+    for turn in range(4):
+        found = story.locate("no spare: drive", "no known-good machine")
+        moved.append(any(step.action == Action.MOVE for step in steps(found)))
+        story.fit(DRIVE, PORT_1 if turn % 2 else PORT_2)
+        failed = (f"kernel.storage-link {DRIVE.id}",) if turn % 2 else ()
+        story.run(*failed)
+    assert moved[0] and moved[2:] == [False, False]
+
+
+def test_two_modules_change_places_there_and_back_and_no_further() -> None:
+    story = Story(Complaint.UNSTABLE)
+    story.run(f"memory.module-words {MODULE_A.id}")
+    moved = []
+    for turn in range(4):
+        found = story.locate("no spare: memory module", "no known-good machine")
+        moved.append(any(step.action == Action.MOVE for step in steps(found)))
+        one, other = (DIMM_A, DIMM_B) if turn % 2 else (DIMM_B, DIMM_A)
+        story.fit(MODULE_A, one)
+        story.fit(MODULE_B, other)
+        story.run(*((f"memory.module-words {MODULE_A.id}",) if turn % 2 else ()))
+    assert moved[0] and moved[2:] == [False, False]

@@ -136,3 +136,33 @@ def test_a_board_is_ordered_before_a_trial_that_is_not_worth_its_minutes() -> No
     assert found.candidates[0].side is Side.CONTROLLER
     assert found.next_step is not None
     assert found.next_step.action in (Action.REPLACE, Action.MEASURE), found.next_step
+
+
+def test_a_look_that_was_made_is_not_asked_for_again() -> None:
+    """Dead when it came in, and alive: an external screen is tried once, whatever it shows."""
+    alive = _run(1, Complaint.NO_POWER, GOOD_ADAPTER | {"signs_of_life": "yes"})
+    before = locate("story", [alive], tables())
+    asked = [step for step in steps(before) if "bench.external-screen" in step.checks]
+    assert asked
+    for words in ("picture", "dark"):
+        looked = _run(2, Complaint.NO_POWER, {"external_screen": words})
+        assert {reading.check for reading in looked.readings} == {"bench.external-screen"}
+        after = locate("story", [alive, looked], tables())
+        assert [s for s in steps(after) if "bench.external-screen" in s.checks] == []
+
+
+def test_of_a_panel_and_its_lead_one_is_ordered_and_nothing_else_is_taken_out() -> None:
+    """Picture outside and none inside, time and again, and no spare: it is one of the two, and the
+    cheaper is ordered first. Nobody lifts the processor for it (common practice, no source)."""
+    dark = {"signs_of_life": "yes", "external_screen": "picture", "own_screen": "nothing"}
+    seen = [GOOD_ADAPTER | dark, *[dark] * 3, dark | {"own_screen": "picture"}, *[dark] * 3]
+    runs = [_run(number, Complaint.NO_PICTURE, one) for number, one in enumerate(seen, 1)]
+    for turn in (1, 2):
+        runs[turn] = msgspec.structs.replace(runs[turn], reseated=("panel:internal",))
+    runs[3] = msgspec.structs.replace(runs[3], answers=(AllPowerAway(),))
+    bench = Resources(cannot=("no spare: panel", "no known-good machine", "external measurement"))
+    either = {"panel@panel:internal", "panel:internal"}
+    for count in range(4, len(runs) + 1):
+        found = locate("story", runs[:count], tables(), bench)
+        assert {step.target for step in steps(found)} <= either
+        assert found.next_step is not None and found.next_step.action == Action.REPLACE

@@ -11,7 +11,7 @@ import msgspec
 import pytest
 
 from livecheck.records import Complaint, Location, Part
-from tests.diagnosis.story import DIMM_A, DIMM_B, MODULE_A, MODULE_B, Story
+from tests.diagnosis.story import DIMM_A, DIMM_B, MODULE_A, MODULE_B, Story, spare
 
 ERRORS = "memory.corrected-errors"
 LOGGED = "kernel.machine-check machine"
@@ -44,6 +44,18 @@ def test_errors_that_go_with_a_module_are_the_modules() -> None:
     story = _crossed()
     story.run(f"{ERRORS} {MODULE_B.id}", LOGGED)
     assert story.locate().candidates[0].component == MODULE_B.id
+
+
+def test_errors_that_outlive_a_module_are_of_its_place_and_not_of_its_neighbour() -> None:
+    """The label names the place twice; the other module was never in it."""
+    story = Story(Complaint.UNSTABLE)
+    story.run(f"{ERRORS} {MODULE_B.id}", LOGGED)
+    other = spare("memory-module", DIMM_B)
+    story.fit(other)
+    story.run(f"{ERRORS} {other.id}", LOGGED)
+    found = story.locate()
+    assert found.candidates[0].component in (DIMM_B, f"contact:{DIMM_B}")
+    assert _odds(found).get(MODULE_A.id, 0.0) < 0.4
 
 
 @pytest.mark.parametrize("named", [MODULE_A, MODULE_B], ids=lambda one: one.name)

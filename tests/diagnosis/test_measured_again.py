@@ -101,11 +101,32 @@ def test_the_last_figure_of_a_rail_counts() -> None:
     healthy = _located(dead, _run(2, Complaint.NO_POWER, {"rail-resistance": 8200.0}))
     never = _located(_run(1, Complaint.NO_POWER, {**DEAD, "rail-resistance": 8200.0}))
     assert _board(short) > 0.95
-    assert any("What was unplugged in between" in words for words in healthy.explanation)
-    assert not any("What was unplugged in between" in words for words in short.explanation)
+    assert any("What was unplugged or exchanged" in words for words in healthy.explanation)
+    assert not any("What was unplugged or exchanged" in words for words in short.explanation)
     assert _board(healthy) == pytest.approx(_board(never), abs=0.03)
     assert [one for one in healthy.evidence if one.outcome is Outcome.FAILED and "short" in one.says
             and one.weight > 0] == []  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("complaint", "wrong", "right", "unit"),
+    [
+        # Nobody pressed it; nobody switched the picture over.
+        (Complaint.NO_POWER, {**DEAD, "button": 4700.0}, {"button": 1.2}, "power-button"),
+        (Complaint.NO_PICTURE, {**DARK, "external-screen": "dark", "own-screen": "nothing"},
+         {"external-screen": "picture"}, "memory-module"),
+    ],
+)  # fmt: skip
+def test_what_was_measured_wrong_is_corrected_by_measuring_again(
+    complaint: Complaint, wrong: Answers, right: Answers, unit: str
+) -> None:
+    first = _run(1, complaint, wrong)
+    before, after = _located(first), _located(first, _run(2, complaint, right))
+    never = _located(_run(1, complaint, {**wrong, **right}))
+    share = [max((c.probability for c in found.candidates if c.unit == unit), default=0.0)
+             for found in (before, after, never)]  # fmt: skip
+    assert share[0] > 2 * share[1]
+    assert share[1] == pytest.approx(share[2], abs=0.03)
 
 
 def test_what_the_old_board_showed_stays_shown() -> None:

@@ -8,7 +8,7 @@ import msgspec
 import pytest
 
 from livecheck.diagnosis import Resources, locate
-from livecheck.diagnosis.steps import next_step
+from livecheck.diagnosis.steps import last_resort
 from livecheck.diagnosis.steps.actions import Action
 from livecheck.diagnosis.steps.costs import Bench, expected_repair, opened
 from livecheck.diagnosis.steps.prediction import PredictedTest, results
@@ -350,7 +350,7 @@ def test_of_two_that_nothing_tells_apart_the_cheaper_goes_first(
     """P over C (Kadane & Simon 1977), when what is left then suffices to order the board."""
     here, judged = _judged(board, button)
     inside = frozenset({"mainboard", "connector:power-button"})
-    monkeypatch.setattr(next_step, "present", lambda _: inside)
+    monkeypatch.setattr(last_resort, "present", lambda _: inside)
     costs = SimpleNamespace(repair=[360.0, cost])
-    found = next_step._cheaper_of_two(here, judged, costs)  # type: ignore[arg-type]
+    found = last_resort._cheaper_of_two(here, judged, costs)  # type: ignore[arg-type]
     assert [group.unit for _, group, _ in found] == expected

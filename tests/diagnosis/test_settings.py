@@ -12,7 +12,16 @@ import pytest
 from livecheck import knowledge
 from livecheck.diagnosis import Resources, locate
 from livecheck.diagnosis.steps.actions import Action
-from livecheck.records import Complaint, Outcome, Reading, SettingPutRight, Side
+from livecheck.records import (
+    Complaint,
+    Controller,
+    Outcome,
+    Part,
+    Place,
+    Reading,
+    SettingPutRight,
+    Side,
+)
 from tests.diagnosis.laptop import CARD, PORT1, drive, laptop, reading, run
 
 TABLES = knowledge.load()
@@ -92,3 +101,39 @@ def test_unjudged_for_another_reason_asks_for_nothing() -> None:
     runs = [run(1, INVENTORY, PRESENT, _unjudged("wireless.driver", None))]
     step = locate("t", runs, TABLES).next_step
     assert step is None or step.action != Action.ENABLE
+
+
+_SOUND = Controller(id="pci:0000:00:1f.3", kind="sound-controller", name="sound")
+_SCREEN = Controller(id="pci:0000:00:02.0", kind="display-controller", name="graphics")
+_PAD = Part(id="touchpad@internal:touchpad", kind="touchpad", name="pad", place="internal:touchpad")
+
+
+@pytest.mark.parametrize(
+    ("check", "chip", "option"),
+    [
+        ("kernel.device", _SOUND, "snd_intel_dspcfg.dsp_driver=1"),
+        ("kernel.graphics", _SCREEN, "i915.enable_psr=0"),
+    ],
+)
+def test_another_way_of_its_driver_comes_before_a_chip(
+    check: str, chip: Controller, option: str
+) -> None:
+    """What helped in tests/real_cases: ninth/other/05, other/21. The options: Linux
+    ``sound/hda/intel-dsp-config.c``, ``drivers/gpu/drm/i915/i915_params.c``."""
+    found = msgspec.structs.replace(INVENTORY, controllers=(*INVENTORY.controllers, chip))
+    failed = reading(check, chip.id, False)
+    runs = [run(1, found, PRESENT, failed, complaint=Complaint.UNSTABLE)]
+    step = locate("t", runs, TABLES).next_step
+    assert step is not None and (step.action, step.target) == (Action.SETTING, chip.id)
+    assert option in step.why
+
+
+def test_a_pad_that_does_not_start_is_left_without_power() -> None:
+    """What helped in tests/real_cases: ninth/other/03; before anything is written or opened."""
+    place = Place(id="internal:touchpad", kind="internal-connector", name="pad's connector")
+    found = laptop(drive("drive:INV-0001", PORT1), extra=(_PAD,))
+    found = msgspec.structs.replace(found, places=(*found.places, place))
+    failed = reading("kernel.input", _PAD.id, False)
+    runs = [run(1, found, PRESENT, failed, complaint=Complaint.PART_MISSING)]
+    step = locate("t", runs, TABLES).next_step
+    assert step is not None and step.action == Action.POWER_AWAY

@@ -10,7 +10,7 @@ import msgspec
 
 from livecheck.diagnosis.steps.actions import Action
 from livecheck.records import Complaint, Outcome, Reading, Side
-from tests.diagnosis.story import BAY, CARD, Story, says, steps
+from tests.diagnosis.story import BAY, CARD, COOLING, PROCESSOR, Story, says, steps
 
 
 def test_a_machine_told_dead_that_always_lives_is_sound_as_far_as_tested() -> None:
@@ -79,3 +79,25 @@ def test_cooling_is_not_cleaned_for_what_it_could_not_cause() -> None:
         card = (f"wireless.hears {CARD.id}", f"wireless.firmware {CARD.id}")
         story.run(*card, "kernel.firmware machine")
         assert Action.CLEAN not in {step.action for step in steps(story.locate())}
+
+
+def test_cooling_is_cleaned_before_a_slow_system_is_put_right() -> None:
+    """Heat is ruled out before a system is installed anew (common practice, no source): it slows
+    the machine down for certain, and cleaning takes nothing from its owner."""
+    story = Story(Complaint.SLOW)
+    hot = (
+        f"heat.temperature {PROCESSOR}", f"heat.throttled {PROCESSOR}",
+        f"processor.throttling {PROCESSOR}", f"heat.cooling {COOLING}", f"heat.stopped {COOLING}",
+    )  # fmt: skip
+    values = {"heat.temperature": 100.0, "heat.throttled": 8.2, "processor.throttling": 25,
+              "heat.cooling": 3.4, "heat.stopped": 100.0}  # fmt: skip
+    held = [Reading(check=check, at=at, outcome=Outcome.PASSED, value=100.0)
+            for check, at in (("heat.trip", PROCESSOR), ("heat.critical", COOLING))]  # fmt: skip
+    for depth in ("quick", "full"):
+        story.run(*hot, "ended.panic machine", depth=depth, values=values)
+        seen = story.runs[-1]
+        story.runs[-1] = msgspec.structs.replace(seen, readings=(*seen.readings, *held))
+    found = [step.action for step in steps(story.locate())]
+    assert (
+        Action.REPAIR_SYSTEM in found and Action.CLEAN in found[: found.index(Action.REPAIR_SYSTEM)]
+    )

@@ -14,8 +14,8 @@ import pytest
 from livecheck import cli, knowledge
 from livecheck.casefile import CaseFolder
 from livecheck.diagnosis import locate
-from livecheck.diagnosis.worksheet_machine import as_it_was, machine
-from livecheck.records import Inventory, Run
+from livecheck.diagnosis.worksheet_machine import WHERE, as_it_was, machine, placed_here
+from livecheck.records import Inventory, Outcome, Place, Reading, Run
 from tests.bench_stories.stories import DEAD, GOOD_ADAPTER, GOOD_JACK, ROUND
 from tests.testbeds import laptops
 from tests.testbeds.bed import Bed
@@ -62,6 +62,20 @@ def test_what_a_meter_reads_accuses_somebody() -> None:
     bare = Run(number=1, started="2026-03-02T09:00:00+01:00")
     here = as_it_was((bare,))
     assert _kinds(here) == _kinds(machine())
+
+
+@pytest.mark.parametrize("measured", [True, False])
+def test_what_was_away_and_is_measured_is_in_its_place_again(measured: bool) -> None:
+    """A battery that was unplugged to try without it: plugged in, it holds the machine down."""
+    bay = Place(id="bay:BAT1", kind="battery-bay", name="battery bay")
+    away = Run(number=1, started="", inventory=Inventory(places=(bay,)))
+    spoken = Reading(check="bench.battery-out", at=WHERE["battery"], outcome=Outcome.FAILED)
+    here = as_it_was((away,), (spoken,) if measured else ())
+    batteries = [(part.kind, part.place) for part in here.parts if part.kind == "battery"]
+    assert batteries == ([("battery", bay.id)] if measured else [])
+    assert [one.at for one in placed_here((spoken,), here)] == (
+        ["battery@bay:BAT1"] if measured else ["machine"]
+    )
 
 
 def _kinds(inventory: Inventory) -> set[str]:

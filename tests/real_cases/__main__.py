@@ -1,6 +1,6 @@
 """Prints the score.
 
-``python -m tests.real_cases [--second | --third | ... | --eighth] [--json] [--cases]``
+``python -m tests.real_cases [--second | --third | ... | --ninth] [--json] [--cases]``
 """
 
 from __future__ import annotations

@@ -26,7 +26,9 @@ SEVENTH: Final = HERE / "seventh"
 """And a few after the sixth."""
 EIGHTH: Final = HERE / "eighth"
 """And more: radios and graphics of newer kernels, sleep, boards of ARM, a few sound ones."""
-LATER: Final = (SECOND, THIRD, FOURTH, FIFTH, SIXTH, SEVENTH, EIGHTH)
+NINTH: Final = HERE / "ninth"
+"""And more: card readers, touchpads, sound and Wi-Fi, a third of them sound machines."""
+LATER: Final = (SECOND, THIRD, FOURTH, FIFTH, SIXTH, SEVENTH, EIGHTH, NINTH)
 PRIORITY: Final = 3
 """Of lines whose priority the thread does not show: the kernel's for an error."""
 

@@ -14,7 +14,9 @@ from tests.real_cases.cases import RealCase
 
 SURE: Final = 0.9
 ACCUSED: Final = 0.3
-NOTHING_TO_BUY: Final = frozenset({"setting", "none", "disc", "reseat", "power", "cool", "remove"})
+NOTHING_TO_BUY: Final = frozenset(
+    {"setting", "none", "disc", "reseat", "power", "cool", "remove", "system", "drain"}
+)
 CURES: Final[dict[str, frozenset[str]]] = {
     "swap": frozenset({Action.SWAP, Action.MOVE, Action.KNOWN_GOOD_MACHINE, Action.REPLACE}),
     "reseat": frozenset({Action.RESEAT}),
@@ -24,6 +26,8 @@ CURES: Final[dict[str, frozenset[str]]] = {
     "remove": frozenset({Action.REMOVE, Action.MINIMUM}),
     "power": frozenset({Action.MEASURE}),
     "disc": frozenset({Action.ENABLE}),
+    "system": frozenset({Action.REPAIR_SYSTEM}),
+    "drain": frozenset({Action.POWER_AWAY}),
 }
 """What helped in the thread -> actions that are it; ``none``: nothing had to be done."""
 

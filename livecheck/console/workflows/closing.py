@@ -16,7 +16,7 @@ from livecheck.console.steps import Step
 from livecheck.console.workflows import cases
 from livecheck.console.workflows.bench_tests import ask_guided, with_given
 from livecheck.diagnosis.handover import lent
-from livecheck.diagnosis.handover_checks import left_behind
+from livecheck.diagnosis.handover_parts import left_behind
 from livecheck.plan import Plan
 from livecheck.records import Answer, GoesBack, Outcome
 

@@ -19,28 +19,23 @@ from livecheck.diagnosis.steps.actions import Action
 from livecheck.diagnosis.steps.moves import possible
 from livecheck.diagnosis.steps.prediction import results
 from livecheck.diagnosis.steps.situation import SETS, Move, Situation, as_now, losing, whole
-from livecheck.diagnosis.steps.treatments import LIKELY
+from livecheck.diagnosis.steps.treatments import SILENCE, cleaning
 from livecheck.diagnosis.verdict import RepairGroup, Verdict
 from livecheck.records import Complaint, LookedInside, NextStep, Outcome, Remark, Side
 from livecheck.topology.came_to_light import GUIDED
 from livecheck.topology.ids import MAINBOARD, THE_FIRMWARE, THE_HUNG, ComponentId
 
-_SILENCE: Final = "silence"
-"""Symptom group of the checks that ask whether a part answers."""
 _HURT: Final = re.compile(r"spill|liquid|water|wet|\bfell\b|fall|drop|opened before", re.IGNORECASE)
 _BEFORE_A_BOARD: Final = (Action.POWER_AWAY, Action.EXCHANGE_LEAD)
 _BEFORE_ANY_SCREW: Final = 0.12
 """Assumed: so likely, a controller that hangs is left without power before anything else."""
-_HARDLY: Final = 0.05
-"""Assumed: what is less likely than this is not taken out while one unit is likelier than not."""
-_HARDLY_BOARD: Final = 0.02
-"""Assumed: the same while that unit is the board, which costs more than a few trials."""
 _DIRTY: Final = 0.1
 """Assumed: a contact this likely is made anew before a board is thought of."""
 _UPDATED: Final = 0.2
 """Assumed: a drive this likely has its firmware updated before it is bought anew."""
 _SURELY_THE_SYSTEM: Final = 0.8
 """Assumed: so likely, the installed system is put right without the full tests."""
+_HEAT: Final = "heat"
 _ADAPTER: Final = "adapter"
 _FED: Final = "power.adapter"
 """Passed: power comes in."""
@@ -129,12 +124,13 @@ def inspect(here: Situation) -> NextStep:
 def in_front(here: Situation, judged: Verdict, steps: tuple[NextStep, ...]) -> tuple[NextStep, ...]:
     """The trials, and before them what an experienced hand does first."""
     if judged.groups and judged.groups[0].unit == MAINBOARD:
-        first = [_moved(here, move) for move in a_board(here, judged.groups[0])]
+        first = [told(here, move) for move in a_board(here, judged.groups[0])]
         steps = (*first, *(step for step in steps if step not in first))
-    if any_screw(here):
-        first = [_moved(here, m) for m in possible(here) if m.action == Action.POWER_AWAY]
+    # What is written can go wrong, what is without power cannot (common practice, no source).
+    if any_screw(here) or (steps and steps[0].action == Action.REFLASH):
+        first = [told(here, m) for m in possible(here) if m.action == Action.POWER_AWAY]
         steps = (*first, *(step for step in steps if step not in first))
-    first = [_moved(here, move) for move in a_losing_drive(here)]
+    first = [told(here, move) for move in a_losing_drive(here)]
     steps = (*first, *(step for step in steps if step not in first))
     if here.graph.complaint is Complaint.PART_MISSING and not here.symptoms:
         # What is missing shows at once: waiting for it comes last.
@@ -144,7 +140,8 @@ def in_front(here: Situation, judged: Verdict, steps: tuple[NextStep, ...]) -> t
     return steps
 
 
-def _moved(here: Situation, move: Move) -> NextStep:
+def told(here: Situation, move: Move) -> NextStep:
+    """A move as a step."""
     return wording.step(here, move, results(move.tests, whole(here.belief)))
 
 
@@ -179,11 +176,15 @@ def a_stalling_drive(here: Situation) -> list[NextStep]:
 
 
 def a_new_system(here: Situation, share: float) -> list[NextStep]:
-    """The full tests once, while hardware is likely enough: nobody installs onto a drive, or
-    through memory, that was not tested (common practice, no source)."""
+    """What runs hot cleaned, and the full tests once, while hardware is likely enough: nobody
+    installs onto a drive, or through memory, that was not tested, nor for what dust slows down
+    (common practice, no source)."""
     if share >= _SURELY_THE_SYSTEM:
         return []
-    return [_moved(here, move) for move in possible(here) if move.action == Action.DEEPER]
+    hot = any(one.failed and one.run == here.looked and one.symptom_group == _HEAT
+              for one in here.found)  # fmt: skip
+    deeper = (move for move in possible(here) if move.action == Action.DEEPER)
+    return [told(here, move) for move in (*(cleaning(here) if hot else ()), *deeper)]
 
 
 def any_screw(here: Situation) -> bool:
@@ -200,40 +201,6 @@ def a_board(here: Situation, group: RepairGroup) -> list[Move]:
     return first or [move for move in moves if _anew(here, move)]
 
 
-def in_vain(here: Situation, judged: Verdict, move: Move) -> bool:
-    """Whether a trial is about what is hardly at fault, while one unit is likelier than not.
-
-    Every part that is taken out for nothing may be harmed, and its contact spoilt. What is or comes
-    where it failed tells of its place too, which is the board's.
-    """
-    lead = judged.groups[0] if judged.groups else None
-    if lead is None or not (lead.proven and lead.relevant):
-        return False
-    known = lead.probability >= here.bench.knowledge.model.last_order.value
-    own = {number for number in (move.about, move.cures) if number is not None}
-    hands = move.action in wording.HANDS_INSIDE and own and own.isdisjoint(lead.members)
-    hardly = _HARDLY
-    if lead.unit == MAINBOARD:
-        at = {move.to, *(here.now.home(here.graph.components[n].id) for n in own)}
-        hands = hands and at.isdisjoint(symptom.at for symptom in here.symptoms)
-        hardly = _HARDLY_BOARD
-    return known and bool(hands) and max(here.belief.marginals[n] for n in own) < hardly
-
-
-def waits(here: Situation, move: Move) -> bool:
-    """Whether a treatment is no step by itself, and only comes before an order.
-
-    Cooling that could not be what failed, and all power away from what hardly hangs.
-    """
-    if move.action == Action.POWER_AWAY:
-        silent = any(
-            one.failed and one.run == here.looked and one.symptom_group == _SILENCE
-            for one in here.found
-        )
-        return not silent and here.belief.marginals[here.graph.index[THE_HUNG]] < LIKELY
-    return move.action == Action.CLEAN and move.about not in here.blamed()
-
-
 def a_part(here: Situation, own: ComponentId) -> list[Move]:
     """All power away, which takes no screw, before what may only hang is ordered, and its contact
     made anew once before what does not answer, or fails by hand, is. What no hang explains does
@@ -247,7 +214,7 @@ def a_part(here: Situation, own: ComponentId) -> list[Move]:
     if place is None:
         return []
     silent = any(
-        one.symptom_group == _SILENCE or one.reading.check.startswith(GUIDED) for one, _ in blamed
+        one.symptom_group == SILENCE or one.reading.check.startswith(GUIDED) for one, _ in blamed
     )
     meant = [members for one, members in blamed if not one.finding]
     hangs = meant and all(here.graph.index.get(THE_HUNG) in members for members in meant)

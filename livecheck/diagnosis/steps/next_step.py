@@ -20,9 +20,10 @@ from livecheck.diagnosis.explain import locked
 from livecheck.diagnosis.model.posterior import Posterior
 from livecheck.diagnosis.model.windows import DRIVE
 from livecheck.diagnosis.observations import Observation
-from livecheck.diagnosis.steps import before, outside, settings, wording
+from livecheck.diagnosis.steps import before, left_out, outside, settings, wording
 from livecheck.diagnosis.steps.actions import Action
 from livecheck.diagnosis.steps.costs import HOUR, Bench
+from livecheck.diagnosis.steps.last_resort import order
 from livecheck.diagnosis.steps.moves import possible
 from livecheck.diagnosis.steps.prediction import Sets, results
 from livecheck.diagnosis.steps.scoring import (
@@ -32,7 +33,7 @@ from livecheck.diagnosis.steps.scoring import (
     score,
     soonest_first,
 )
-from livecheck.diagnosis.steps.situation import Move, Situation, as_now, present, situation, whole
+from livecheck.diagnosis.steps.situation import Situation, as_now, present, situation, whole
 from livecheck.diagnosis.verdict import RepairGroup, Verdict
 from livecheck.records import Complaint, NextStep, Side
 from livecheck.topology.ids import FIRMWARE, MAINBOARD, THE_FIRMWARE
@@ -64,11 +65,11 @@ def _longer(here: Situation) -> tuple[NextStep, ...]:
     With the customer's own parts in: what was tested without them is not the machine.
     """
     moves = possible(here)
-    back = [_told(here, move) for move in moves if move.action == Action.PUT_BACK]
+    back = [before.told(here, move) for move in moves if move.action == Action.PUT_BACK]
     known = here.belief.none >= here.bench.knowledge.model.device_verdict.value
     if known or here.graph.complaint is Complaint.INTAKE or tested(here.graph) >= PATIENCE:
         return tuple(back)
-    return (*back, *(_told(here, move) for move in moves if move.action == Action.SOAK))
+    return (*back, *(before.told(here, move) for move in moves if move.action == Action.SOAK))
 
 
 def _hands_on(here: Situation, judged: Verdict) -> tuple[NextStep, ...]:
@@ -86,8 +87,8 @@ def _hands_on(here: Situation, judged: Verdict) -> tuple[NextStep, ...]:
     costs = Costs(here, judged.groups)
     mass, none = costs.masses(kept)
     now = costs.expected(mass, none, swapped=False, cured=None)
-    moves = (move for move in possible(here) if not before.waits(here, move))
-    moves = (move for move in moves if not before.in_vain(here, judged, move))
+    moves = (move for move in possible(here) if not left_out.waits(here, move))
+    moves = (move for move in moves if not left_out.in_vain(here, judged, move))
     scored = [score(move, kept, costs) for move in moves]
     # With a complaint, nothing is given up before the full tests and a soak have run.
     open_yet = here.symptoms or bench.graph.complaint is not Complaint.INTAKE
@@ -100,14 +101,14 @@ def _hands_on(here: Situation, judged: Verdict) -> tuple[NextStep, ...]:
     ]
     telling.sort(key=soonest_first)
     hands_before_waiting(telling, bench.trial())
-    steps = tuple(wording.step(here, one.move, one.results) for one in telling[:6])
+    steps = wording.telling_first(wording.step(here, one.move, one.results) for one in telling[:6])
     steps = before.in_front(here, judged, steps)
     if judged.misfit:
         first = [before.inspect(here)]
         return (*first, *(step for step in steps if step.action != Action.REPLACE))
     if judged.group is None:
         # Beside a repair that is proven nothing more is bought on what is left.
-        steps = steps or _last_resort(here, judged, costs, none)
+        steps = steps or order(here, judged, costs, none)
     return steps or _better_than_none(here, scored, unproven=unproven)
 
 
@@ -119,7 +120,9 @@ def _better_than_none(
     Where nothing can be swapped, that a board fails time and again is its proof.
     """
     if unproven and tested(here.graph) < PATIENCE:
-        return tuple(_told(here, move) for move in possible(here) if move.action == Action.SOAK)
+        return tuple(
+            before.told(here, move) for move in possible(here) if move.action == Action.SOAK
+        )
     if not here.symptoms:
         return ()
     little = sorted(scored, key=lambda one: -one.bits / one.move.minutes)[:3]
@@ -168,7 +171,9 @@ def _stays_away(here: Situation, group: RepairGroup) -> Iterator[NextStep]:
     # What the eye sees at every start is seen at the hand-over's, too.
     doubtful = doubtful and here.graph.complaint not in BY_EYE
     if doubtful and len(as_now(here.bench)) < CLEAN_RUNS:
-        yield from (_told(here, move) for move in possible(here) if move.action == Action.SOAK)
+        yield from (
+            before.told(here, move) for move in possible(here) if move.action == Action.SOAK
+        )
 
 
 def _share(belief: Sets, own: frozenset[int]) -> float:
@@ -204,20 +209,20 @@ def _after_verdict(here: Situation, group: RepairGroup) -> tuple[NextStep, ...]:
         # The shop's own part is bad: nothing to order, the customer's goes back in.
         place = here.now.home(component.id)
         swaps = (m for m in possible(here) if m.action in (Action.PUT_BACK, Action.SWAP))
-        return tuple(_told(here, move) for move in swaps if move.to == place)
+        return tuple(before.told(here, move) for move in swaps if move.to == place)
     if component.side is Side.UNDETERMINED:
         reseats = [m for m in possible(here) if m.cures == group.lead]
-        return tuple(_told(here, move) for move in reseats)
+        return tuple(before.told(here, move) for move in reseats)
     first: list[NextStep] = []
     if component.kind == "cooling":
         # Most heat faults are dirt and dry paste, which cost no part.
-        first = [_told(here, move) for move in possible(here) if move.action == Action.CLEAN]
-    first += [_told(here, move) for move in before.a_part(here, component.id)]
+        first = [before.told(here, move) for move in possible(here) if move.action == Action.CLEAN]
+    first += [before.told(here, move) for move in before.a_part(here, component.id)]
     first += before.a_stalling_drive(here)
     if component.kind in EDGE:
         anew = (Action.RESEAT, Action.CLEAN_CONTACTS)
         again = (move for move in possible(here) if move.action in anew)
-        first = [_told(here, move) for move in again if move.target == str(component.id)]
+        first = [before.told(here, move) for move in again if move.target == str(component.id)]
     if component.kind == FIRMWARE and here.bench.allows(Action.REFLASH):
         return (wording.last_try(here),)
     last: list[NextStep] = []
@@ -229,71 +234,3 @@ def _after_verdict(here: Situation, group: RepairGroup) -> tuple[NextStep, ...]:
     if board:
         first += before.ordering_a_board(here, group)
     return (*first, wording.repair(here, group, Action.REPLACE), *last)
-
-
-def _told(here: Situation, move: Move) -> NextStep:
-    return wording.step(here, move, results(move.tests, whole(here.belief)))
-
-
-def _cheaper_of_two(
-    here: Situation, judged: Verdict, costs: Costs
-) -> list[tuple[float, RepairGroup, Action]]:
-    """A board or a cheaper unit, and nothing tells them apart: the cheaper one, by P over C.
-
-    With it replaced and the failure still there, what is left suffices for the board.
-    """
-    inside = present(here)
-    found = []
-    for index, group in enumerate(judged.groups):
-        ratio = group.probability / costs.repair[index]
-        if index == 0:
-            board = group.unit == MAINBOARD and group.proven
-            if not board or not here.symptoms:
-                return []
-            needed = here.bench.knowledge.model.last_board_order.value
-            least, rest = ratio, needed - group.probability
-        elif group.proven and group.side is not Side.UNDETERMINED and group.unit != MAINBOARD:
-            fitted = here.bench.graph.components[group.lead].id in inside
-            if fitted and group.probability >= rest and ratio > least:
-                found.append((ratio, group, Action.REPLACE))
-    return found
-
-
-def _last_resort(
-    here: Situation, judged: Verdict, costs: Costs, none: float
-) -> tuple[NextStep, ...]:
-    """No trial is worth its minutes: the best repair by P over C, unless handing back is better.
-
-    A board only when its evidence outlived a swap, and nothing else on less than an even
-    chance; the installed system also when nothing fails and it is the likeliest.
-    """
-    inside = present(here)
-    options: list[tuple[float, RepairGroup, Action]] = []
-    model = here.bench.knowledge.model
-    system = model.last_order if here.symptoms else model.last_system_repair
-    for index, group in enumerate(judged.groups):
-        ratio = group.probability / costs.repair[index]
-        component = here.bench.graph.components[group.lead]
-        needs = model.last_board_order if group.unit == MAINBOARD else model.last_order
-        if group.side is Side.SOFTWARE:
-            if group.probability > system.value * (1.0 - none) and group is judged.groups[0]:
-                options.append((ratio, group, Action.REPAIR_SYSTEM))
-        elif group.side is Side.UNDETERMINED or not (group.proven and group.relevant):
-            continue
-        elif component.id in here.now.known_good:
-            continue  # nobody orders the shop's own part
-        elif group.probability > needs.value and component.id in inside:
-            options.append((ratio, group, Action.REPLACE))
-    if not options:
-        options = _cheaper_of_two(here, judged, costs)
-    if not options:
-        return ()
-    best = max(options, key=lambda option: option[0])
-    if best[0] < none / here.bench.knowledge.bench.losses.comeback.minutes:
-        return ()
-    component = here.bench.graph.components[best[1].lead]
-    first = [_told(here, move) for move in before.a_part(here, component.id)]
-    first += before.a_stalling_drive(here)
-    if best[2] == Action.REPAIR_SYSTEM:
-        first += before.a_new_system(here, best[1].probability)
-    return (*first, wording.repair(here, best[1], best[2]))

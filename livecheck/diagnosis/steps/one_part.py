@@ -178,6 +178,8 @@ def _to_other_places(here: Situation, one: _Fitted) -> Iterator[Move]:
         movable = held is not None and held.side is Side.DEVICE and held.kind == kind
         if there is not None and not movable:
             continue
+        if any(_there_and_back(here, part, (one.place, other.id)) for part in (one.part, there)):
+            continue
         # From where it failed to another place; or to where others failed, whose contact it tries.
         checks = failed.get(one.place) or failed.get(other.id)
         if checks is None or (one.place not in failed and there is not None):
@@ -196,6 +198,11 @@ def _to_other_places(here: Situation, one: _Fitted) -> Iterator[Move]:
             swaps=there is not None,
             about=one.number,
         )
+
+
+def _there_and_back(here: Situation, part: ComponentId | None, places: tuple[str, str]) -> bool:
+    """Whether it was moved from one to the other and back: a third time tells nothing new."""
+    return part is not None and sum(tried(here.graph, part, one).stints for one in places) > 2
 
 
 def _where_it_failed(here: Situation, one: _Fitted) -> Iterator[Move]:

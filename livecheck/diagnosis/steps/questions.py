@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from itertools import pairwise
+from typing import Final
 
 import msgspec
 
@@ -15,10 +16,13 @@ from livecheck.diagnosis.handover_checks import BENCH
 from livecheck.diagnosis.steps import wording
 from livecheck.diagnosis.steps.actions import Action
 from livecheck.diagnosis.steps.situation import Situation
-from livecheck.records import Complaint, NextStep, Remark
+from livecheck.records import Complaint, NextStep, Outcome, Remark
+from livecheck.topology.blame import several_roles
 from livecheck.topology.complained import lives
 from livecheck.topology.configuration import Configuration
 from livecheck.topology.ids import ComponentId
+
+_SCREEN: Final = "bench.external-screen"
 
 
 def asked(here: Situation) -> Iterator[NextStep]:
@@ -38,13 +42,13 @@ def asked(here: Situation) -> Iterator[NextStep]:
     if _alive(here) and here.bench.allows(Action.MEASURE, target="machine"):
         minutes = here.bench.knowledge.bench.actions.measurement.minutes
         step = wording.bare(here, Action.MEASURE, "machine", "alive.why", minutes)
-        yield msgspec.structs.replace(step, checks=("bench.external-screen",))
+        yield msgspec.structs.replace(step, checks=(_SCREEN,))
 
 
 def _alive(here: Situation) -> bool:
     """Whether what was brought as dead shows life, and was neither started nor looked at."""
     runs = [one.run for one in here.graph.home]
-    started = any(run.probes for run in runs)
+    started = any(run.probes or any(r.check == _SCREEN for r in run.readings) for run in runs)
     dead = here.graph.complaint is Complaint.NO_POWER
     return dead and not started and not here.symptoms and lives(runs)
 
@@ -67,15 +71,24 @@ def _well_again(here: Situation) -> Iterator[str]:
         return
     now, last = here.graph.home[-1], here.graph.home[-2]
     numbered = {part.place for part in now.run.inventory.parts if part.identity}
-    by_hand = [one for one in here.found if one.reading.check.startswith(BENCH)]
-    alone = [one for one in by_hand if len(one.members) == 1]
     for place, part in now.parts.items():
-        own = [one for one in alone if one.members[0][0] == here.graph.index.get(part)]
-        bad = {one.reading.check for one in own if one.failed and one.run == last.run.number}
-        still = {one.reading.check for one in own if one.failed and one.run == now.run.number}
-        good = {one.reading.check for one in own if not one.failed and one.run == now.run.number}
+        bad = _measured(here, last, part, Outcome.FAILED)
+        still = _measured(here, now, part, Outcome.FAILED)
+        good = _measured(here, now, part, Outcome.PASSED)
         if place not in numbered | _named_in(now) and bad and bad <= good and not still:
             yield place
+
+
+def _measured(
+    here: Situation, one: Configuration, part: ComponentId, how: Outcome
+) -> frozenset[str]:
+    """Checks by hand that came out so in a run, and speak of this part alone."""
+    checks = here.bench.knowledge.checks
+    return frozenset(
+        r.check for r in one.run.readings
+        if r.check.startswith(BENCH) and r.outcome is how and one.part_at(r.at) == part
+        and r.check in checks and not several_roles(checks[r.check])
+    )  # fmt: skip
 
 
 def _came_back(here: Situation) -> Iterator[str]:

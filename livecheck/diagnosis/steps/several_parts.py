@@ -32,7 +32,7 @@ def put_back(here: Situation) -> Iterator[Move]:
     bench = here.bench
     for part, place in sorted(absent(here).items(), key=lambda item: str(item[0])):
         component, done = here.component(part), tried(here.graph, part, place)
-        if component is None or done.stints > 1 or _bought_for(here, place):
+        if component is None or done.stints > 1 or _bought_for(here, place) or _worn(here, part):
             continue
         kind, number = component.kind, here.graph.index[component.id]
         if not bench.allows(Action.PUT_BACK, kind, str(part)):
@@ -60,6 +60,11 @@ def put_back(here: Situation) -> Iterator[Move]:
                 swaps=True,
                 about=number,
             )
+
+
+def _worn(here: Situation, part: ComponentId) -> bool:
+    """Whether a part was found worn: that it is, wherever it sits, and tells no more put back."""
+    return any(one.finding and one.failed and one.read_at == str(part) for one in here.found)
 
 
 def _bought_for(here: Situation, place: str) -> bool:

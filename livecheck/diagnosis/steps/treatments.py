@@ -24,6 +24,8 @@ from livecheck.topology.ids import (
     ComponentId,
 )
 
+SILENCE: Final = "silence"
+"""Symptom group of the checks that ask whether a part answers."""
 DISCHARGED: Final = "bench.battery-out"
 LIKELY: Final = 0.05
 """Assumed: what is less likely than this is not exchanged or left without power for a trial."""
@@ -35,13 +37,8 @@ def moves(here: Situation) -> Iterator[Move]:
         return
     bench, now = here.bench, here.now
     away = bench.knowledge.bench.actions.power_away.minutes
-    for part in now.parts.values():
-        component = here.component(part)
-        if component is None or component.known_good:
-            continue
-        if component.kind == COOLING and not by_hand(here):
-            minutes = bench.covers([COOLING]) + bench.hands(COOLING, reseat=True)
-            yield from _treat(here, Action.CLEAN, part, minutes, (str(part), None))
+    if not by_hand(here):
+        yield from cleaning(here)
     if _blamed(here, THE_FIRMWARE) and not complaint_alone(here):
         minutes = bench.hands(FIRMWARE)
         yield from _treat(here, Action.REFLASH, THE_FIRMWARE, minutes, (FIRMWARE, None))
@@ -53,6 +50,15 @@ def moves(here: Situation) -> Iterator[Move]:
             own = now.lead(place, kind)
             if _likely(here, own):
                 yield from _treat(here, Action.EXCHANGE_LEAD, own, minutes, (str(own), place))
+
+
+def cleaning(here: Situation) -> Iterator[Move]:
+    """The cooling cleaned, unless it was done before or is the shop's."""
+    for part in here.now.parts.values():
+        component = here.component(part)
+        if component is not None and component.kind == COOLING and not component.known_good:
+            minutes = here.bench.covers([COOLING]) + here.bench.hands(COOLING, reseat=True)
+            yield from _treat(here, Action.CLEAN, part, minutes, (str(part), None))
 
 
 def _discharged(here: Situation) -> bool:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from typing import Final
 
 from livecheck.diagnosis.explain import percent
@@ -225,6 +225,16 @@ def _result(here: Situation, move: Move, result: PredictedResult) -> str:
         say("result.fails-at" if bad else "result.passes-at", place=place_name(here, test.at))
         for test, bad in zip(move.tests, result.failed, strict=True)
     )
+
+
+def telling_first(steps: Iterable[NextStep]) -> tuple[NextStep, ...]:
+    """Steps in their order; a measurement that names the same whatever comes of it comes last."""
+    return tuple(sorted(steps, key=_names_one))
+
+
+def _names_one(step: NextStep) -> bool:
+    named = {one.means.rpartition(",")[0] for one in step.outcomes}
+    return step.action == Action.MEASURE and len(step.outcomes) > 1 and len(named) == 1
 
 
 def _means(here: Situation, result: PredictedResult) -> str:

@@ -48,15 +48,20 @@ class _Pair:
         ]
 
     def changed(self) -> list[Swap]:
-        """What is otherwise in the machine itself."""
+        """What is otherwise in the machine itself; the bench's own stick is no part of it."""
         old, new = self._old, self._new
+        bench = {
+            one.ids.get(part.id) for one in (old, new) for part in one.run.inventory.parts
+            if part.bench_own
+        }  # fmt: skip
         swaps: list[Swap] = []
         if old.scope != new.scope:
             board = ComponentId(key=MAINBOARD)
             swaps.append(self._swap("board replaced", MAINBOARD, board, board))
         stayed = set(old.parts.values()) & set(new.parts.values())
         for place in sorted({*old.parts, *new.parts, *new.run.reseated}):
-            before, after = old.parts.get(place), new.parts.get(place)
+            held = (one.parts.get(place) for one in (old, new))
+            before, after = (None if part in bench else part for part in held)
             if before != after or (place in new.run.reseated and after is not None):
                 swaps.append(self._swap(_change(before, after, stayed), place, before, after))
         return swaps

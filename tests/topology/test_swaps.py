@@ -36,6 +36,16 @@ def test_nothing_changed() -> None:
     assert swaps.between([run(1, inventory), run(2, inventory)]) == ()
 
 
+def test_the_benchs_own_stick_is_no_change_of_the_machine() -> None:
+    """At another socket at each start, or pulled since."""
+    stick = msgspec.structs.replace(drive("drive:STICK", PORT2), bench_own=True)
+    there = laptop(drive(DRIVE1, PORT1), stick)
+    for now in (laptop(drive(DRIVE1, PORT1)), laptop(msgspec.structs.replace(stick, place=PORT1))):
+        found = told(swaps.between([run(1, there), run(2, now)]))
+        assert not any("STICK" in str(words) for one in found for words in one)
+        assert PORT2 not in [place for _, place, _, _ in found]
+
+
 def test_swapped() -> None:
     found = swaps.between(
         [run(1, laptop(drive(DRIVE1, PORT1))), run(2, laptop(drive(DRIVE2, PORT1)))]

@@ -5,7 +5,8 @@ from __future__ import annotations
 import textwrap
 from collections.abc import Sequence
 from pathlib import Path
-from typing import Any
+from typing import Any, Final
+from unicodedata import east_asian_width
 
 from livecheck import heed, step_names
 from livecheck.casefile import Loaded
@@ -167,7 +168,17 @@ def change(swap: Swap, names: Names) -> str:
 
 def _wrapped(sentence: str) -> str:
     # A command is copied from the screen: it stays in one piece.
-    return textwrap.fill(clean(sentence), WIDTH, break_on_hyphens=False)
+    return _filled(sentence, break_on_hyphens=False)
+
+
+_SECOND: Final = "\ue000"
+"""Behind a sign of double width, for its second cell; no text that was cleaned holds it."""
+
+
+def _filled(words: str, **how: Any) -> str:
+    """Clean, and wrapped by cells (UAX 11), of which a terminal has so many in a line."""
+    cells = (c + _SECOND * (east_asian_width(c) in ("W", "F")) for c in clean(words))
+    return textwrap.fill("".join(cells), WIDTH, **how).replace(_SECOND, "")
 
 
 def cannot_tell(
@@ -186,4 +197,4 @@ def cannot_tell(
         lines += [text("apart.check", question=question) for question in asked]
     if len(lines) == 1:
         lines.append(text("apart.none"))
-    return "\n".join(textwrap.fill(clean(one), WIDTH, subsequent_indent="  ") for one in lines)
+    return "\n".join(_filled(one, subsequent_indent="  ") for one in lines)

@@ -14,6 +14,7 @@ from typing import Final
 import msgspec
 
 from livecheck.diagnosis.handover import HandOver, HandOverState, compare
+from livecheck.diagnosis.steps.actions import Action
 from livecheck.intake import PASSWORD, data_wanted, words_of
 from livecheck.records import (
     AllPowerAway,
@@ -116,7 +117,10 @@ def state_of(found: Location, judged: int) -> str:
     if found.put_right is not None:
         return found.put_right
     failed = {one.run for one in found.evidence if one.outcome is Outcome.FAILED}
-    if found.side is not Side.UNDETERMINED or found.next_step is not None:
+    step = found.next_step
+    if found.side is Side.UNDETERMINED and step is not None and step.action == Action.REPLACE:
+        return "trial"
+    if found.side is not Side.UNDETERMINED or step is not None:
         return found.side.value
     if not failed:
         return "none-failed"

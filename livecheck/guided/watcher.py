@@ -277,9 +277,7 @@ def _sensor(host: Host, path: str, now: float) -> SensorSeen:
     for name in host.names(path):
         channel = re.fullmatch(r"in_(\w+?)_(?:raw|input)", name)
         value = text(host, f"{path}/{name}") if channel else None
-        try:
-            if channel and value is not None:
-                values[channel[1]] = float(value)
-        except ValueError:
-            continue
+        # Plain figures, as the kernel writes them: float() takes inf and 1e308, too.
+        if channel and value is not None and re.fullmatch(r"-?[0-9]{1,20}(?:\.[0-9]+)?", value):
+            values[channel[1]] = float(value)
     return SensorSeen(seconds=now, values=values)

@@ -8,6 +8,7 @@ none (Linux 6.12 ``drivers/usb/core/port.c``), so only a pair with locations is 
 
 from __future__ import annotations
 
+import re
 from typing import Final
 
 from livecheck import host as hosts
@@ -57,10 +58,8 @@ def device_max(host: Host, path: str) -> int | None:
 
 def running(host: Host, path: str) -> float | None:
     """Mb/s the device or hub runs at."""
-    try:
-        return float(hosts.text(host, f"{path}/speed") or "")
-    except ValueError:
-        return None
+    told = re.fullmatch(r"[0-9]{1,6}(?:\.[0-9]+)?", hosts.text(host, f"{path}/speed") or "")
+    return float(told[0]) if told else None
 
 
 def located(host: Host, port: str) -> bool:

@@ -101,7 +101,8 @@ def _hands_on(here: Situation, judged: Verdict) -> tuple[NextStep, ...]:
     ]
     telling.sort(key=soonest_first)
     hands_before_waiting(telling, bench.trial())
-    steps = wording.telling_first(wording.step(here, one.move, one.results) for one in telling[:6])
+    worded = (wording.step(here, one.move, one.results) for one in telling[:6])
+    steps = wording.telling_first(here, worded)
     steps = before.in_front(here, judged, steps)
     if judged.misfit:
         first = [before.inspect(here)]

@@ -63,8 +63,10 @@ def put_back(here: Situation) -> Iterator[Move]:
 
 
 def _worn(here: Situation, part: ComponentId) -> bool:
-    """Whether a part was found worn: that it is, wherever it sits, and tells no more put back."""
-    return any(one.finding and one.failed and one.read_at == str(part) for one in here.found)
+    """Whether all that failed at a part is that it is worn: it is, wherever it sits, and tells no
+    more put back."""
+    own = [one for one in here.found if one.failed and one.read_at == str(part)]
+    return bool(own) and all(one.finding for one in own)
 
 
 def _bought_for(here: Situation, place: str) -> bool:

@@ -227,14 +227,16 @@ def _result(here: Situation, move: Move, result: PredictedResult) -> str:
     )
 
 
-def telling_first(steps: Iterable[NextStep]) -> tuple[NextStep, ...]:
-    """Steps in their order; a measurement that names the same whatever comes of it comes last."""
-    return tuple(sorted(steps, key=_names_one))
+def telling_first(here: Situation, steps: Iterable[NextStep]) -> tuple[NextStep, ...]:
+    """Steps in their order; a measurement after which the same other is named comes last."""
+    names = {str(one.id): one.name for one in here.graph.components}
 
+    def in_vain(step: NextStep) -> bool:
+        named = {one.means.rpartition(",")[0] for one in step.outcomes}
+        other = all(names.get(step.target, "") not in one for one in named)
+        return step.action == Action.MEASURE and len(step.outcomes) > 1 == len(named) and other
 
-def _names_one(step: NextStep) -> bool:
-    named = {one.means.rpartition(",")[0] for one in step.outcomes}
-    return step.action == Action.MEASURE and len(step.outcomes) > 1 and len(named) == 1
+    return tuple(sorted(steps, key=in_vain))
 
 
 def _means(here: Situation, result: PredictedResult) -> str:

@@ -7,7 +7,9 @@ Documentation/input/multi-touch-protocol.rst (slots); IEEE 754; RFC 8259, 6 (no 
 from __future__ import annotations
 
 import json
+import math
 import random
+import re
 import time
 import tracemalloc
 from typing import Any, Final
@@ -18,6 +20,7 @@ import pytest
 from livecheck.guided import Event, Guide, GuideOffer, GuideStep, offered, open_guide
 from livecheck.guided.bench import EVENT, parse
 from livecheck.guided.events import Acted, Answered, Frames, Heard, Ranges, Tick
+from livecheck.guided.live import LiveBench
 from livecheck.guided.sights import (
     CardSeen,
     ClockSeen,
@@ -29,9 +32,12 @@ from livecheck.guided.sights import (
     UsbSeen,
     UsbSight,
 )
+from livecheck.guided.watcher import Watcher
+from livecheck.inventory.usb_speed import running
 from livecheck.records import Outcome
 from livecheck.wording import clean
 from tests.guided.support import LAPTOP, TABLE, TABLES
+from tests.testbeds.bed import Bed, BedHost
 
 OFFERS: Final[dict[str, GuideOffer]] = {}
 for _one in offered(LAPTOP, TABLE):
@@ -45,9 +51,9 @@ def _sound(step: GuideStep) -> None:
     assert step.progress is None or 0.0 <= step.progress <= 1.0
     assert not set(clean("".join(step.lines))) & STEERING
     for reading in step.readings:
-        assert "nan" not in reading.says and "inf " not in reading.says, reading.says
-        if isinstance(reading.value, float):
-            assert reading.value == reading.value and abs(reading.value) < 1e300, reading
+        figures = reading.value is None or not isinstance(reading.value, float)
+        assert figures or math.isfinite(float(reading.value or 0)), reading
+        assert not re.search(r"\b(nan|inf)\b", reading.says), reading.says
 
 
 def _fed(guide: Guide, event: Event, step: GuideStep) -> GuideStep:
@@ -71,7 +77,7 @@ def test_events_of_any_kind(name: str, seed: int) -> None:
     offer = OFFERS[name]
     guide = open_guide(offer, TABLES, TABLE)
     step = guide.start()
-    path = offer.target.path or ""
+    path = offer.targets[0].path or ""
     step = _fed(guide, Ranges(number=1, x=(0, 100), y=(-5, 100), multitouch=seed > 0), step)
     tracemalloc.start()
     for number in range(20_000):
@@ -93,6 +99,7 @@ NUMBERS: Final[tuple[Any, ...]] = (
     0, 1, -1, 255, 2**31, 2**63 - 1, -(2**63), 0.0, -0.0, 1e308, -1e308, 5e-324,
     float("nan"), float("inf"), float("-inf"),
 )  # fmt: skip
+TIMES: Final = (0.0, 1.0, 2.5, 60.0, 61.0, 3600.0, 1e6, 5.0)
 WORDS: Final = ("", " ", "usb:1-1", "mmc:mmc0", "eno1", "accel_x", "illuminance", "\u202ex",
                 "\x1b[2J", "x" * 10_000, "yes", "no", "done", "1-1")  # fmt: skip
 
@@ -108,10 +115,13 @@ def _event(dice: random.Random, choices: tuple[str, ...]) -> Event:
     def word() -> str:
         return dice.choice(WORDS)
 
-    seconds, flag = number(), dice.choice((True, False, None))
-    sight = UsbSight(name=word(), place=word(), speed=number(), usb_id=word(), serial=word())
+    # The time of a look is the bench's own; it is no figure of a device.
+    seconds, flag = dice.choice(TIMES), dice.choice((True, False, None))
+    # What is heard and seen is worked out from samples here, and so is finite.
+    level, share = dice.uniform(-200.0, 20.0), dice.random()
+    sight = UsbSight(name=word(), place=word(), speed=480.0 * share, usb_id=word(), serial=word())
     given: dict[str, Any] = {"seconds": seconds}
-    return dice.choice([
+    events: list[Event] = [
         Answered(value=dice.choice((*choices, word()))), Tick(**given),
         UsbSeen(**given, devices=(sight,) * dice.randrange(3), over_current={word(): whole()},
                 messages=((word(), word()),)),
@@ -121,15 +131,15 @@ def _event(dice: random.Random, choices: tuple[str, ...]) -> Event:
                  packets=whole()),
         ScreenLinkSeen(**given, errors=whole(), allowed=number(), trouble=word(),
                        unseen=bool(flag)),
-        SensorSeen(**given, values={word(): number() for _ in range(dice.randrange(4))}),
+        SensorSeen(**given, values={word(): float(whole()) for _ in range(dice.randrange(4))}),
         ClockSeen(**given, epoch=dice.choice((None, whole()))),
         Ranges(number=whole(), x=dice.choice((None, (whole(), whole()))), y=(whole(), whole())),
-        Heard(number=whole(), quiet=number(), tone=number(), rms=number(), clipped=number()),
+        Heard(number=whole(), quiet=level, tone=-level, rms=level, clipped=share),
         Frames(number=whole(), taken=whole(), lost=whole(), width=whole(), height=whole(),
-               mean=number(), deviation=number(), bright=number(), dark=number(),
-               motion=number()),
+               mean=255 * share, deviation=share, bright=share, dark=1 - share, motion=share),
         Acted(number=whole(), why_not=dice.choice((None, word()))),
-    ])  # fmt: skip
+    ]  # fmt: skip
+    return dice.choice(events)
 
 
 @pytest.mark.parametrize("name", OFFERS)
@@ -161,6 +171,32 @@ def test_figures_that_are_none_pass_nothing(name: str) -> None:
             ):  # fmt: skip
                 step = _fed(guide, event, step)
         assert Outcome.PASSED not in {reading.outcome for reading in step.readings}
+
+
+@pytest.mark.parametrize("second", ["inf", "-inf", "nan", "1e308", "1e400", "9" * 400, "x", ""])
+@pytest.mark.parametrize("first", ["0", "-1e308", "nan"])
+def test_a_sensor_that_tells_no_figure(first: str, second: str) -> None:
+    """G02: as its files tell it: nothing was moved."""
+    path = OFFERS["sensors"].targets[0].path
+    guide, now = open_guide(OFFERS["sensors"], TABLES, TABLE), 0.0
+    step = guide.start()
+    for value in (first, second, first, second):
+        host = BedHost(Bed(nodes=(), extra={f"{path}/in_accel_x_raw": value}))
+        with Watcher(host, LiveBench(), lambda: now) as watcher:
+            for event in watcher.poll(step):
+                step = _fed(guide, event, step)
+        _sound(step)
+    assert step.readings == ()
+
+
+@pytest.mark.parametrize(
+    "told", ["inf", "nan", "1e9", "-480", "4_80", "\u0664\u0668\u0660", "1e400"]
+)
+def test_a_speed_that_is_none(told: str) -> None:
+    """G02: what a port runs at is what its file says in plain figures (1.5, 480, 20000)."""
+    for text, speed in ((told, None), ("1.5", 1.5), ("480", 480.0), ("20000", 20000.0)):
+        host = BedHost(Bed(nodes=(), extra={"/sys/u/1-1/speed": text}))
+        assert running(host, "/sys/u/1-1") == speed
 
 
 @pytest.mark.parametrize("length", [0, 1, 7, 23, 24, 25, 16 * 3, 1 << 16])

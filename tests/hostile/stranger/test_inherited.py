@@ -107,6 +107,7 @@ SAYING: Final = ("locate", "tree", "parts", "note", "guide", "learn", "outcome",
                  "cannot", "save", "demo", "report", "run")  # fmt: skip
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("gone", ["out", "err", "both"])
 @pytest.mark.parametrize("name", SAYING)
 def test_nobody_reads_what_is_said(name: str, gone: str, shop: Shop) -> None:
@@ -146,6 +147,7 @@ LIMITS: Final = {
 }  # fmt: skip
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("limit", LIMITS)
 @pytest.mark.parametrize("name", ["locate", "report", "tree", "parts", "cases", "note", "guide",
                                   "learn", "run", "outcome", "take-out"])  # fmt: skip

@@ -204,18 +204,7 @@ def test_columns_and_signs_of_double_width(name: str) -> None:
     assert all(cell_len(line) <= 80 for line in lines)
 
 
-@pytest.mark.parametrize(
-    "name",
-    [
-        pytest.param(
-            name,
-            marks=[pytest.mark.xfail(reason="wrapped by signs, not by cells", strict=True)]
-            if cell_len(name) > len(name) and name.isalpha()
-            else [],
-        )
-        for name in WIDE
-    ],
-)
+@pytest.mark.parametrize("name", WIDE)
 def test_lines_and_signs_of_double_width(name: str, shop: Shop) -> None:
     """R01: no line is wider than it may be, and none is blank."""
     case = drives.first(shop)

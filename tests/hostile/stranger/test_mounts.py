@@ -60,6 +60,7 @@ LOCKED: Final = ("case.json", "summary.json", "report.html", "runs", "runs/0001"
                  "runs/0001/run.json")  # fmt: skip
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("flag", ["i", "a"])
 @pytest.mark.parametrize("where", LOCKED)
 def test_a_part_of_a_case_that_cannot_be_changed(
@@ -203,6 +204,7 @@ class Share:
         return self._real(*words, **named)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("number", [errno.ESTALE, errno.EAGAIN])
 @pytest.mark.parametrize("call", CALLS)
 def test_a_share_that_answers_otherwise(

@@ -72,8 +72,10 @@ def _flat(table: Mapping[str, Any], prefix: str = "") -> Iterable[tuple[str, str
 
 
 def text(key: str, /, **fields: object) -> str:
-    """One text of the catalogue with its fields filled in. Raises KeyError."""
-    found = catalogue(spoken())[key]
+    """One text of the catalogue with its fields filled in; a word of English in another language
+    is better than no page. Raises KeyError."""
+    own = catalogue(spoken())
+    found = own[key] if key in own else catalogue()[key]
     return found.format_map(fields) if fields else found
 
 

@@ -27,11 +27,11 @@ FLOW: Final = {
     "meters": {"host", "inventory", "records"},
     "probes": {"capture", "displayport", "framed", "graphics", "host", "inventory", "kernel_log",
                "meters", "native", "radio", "records", "thermal"},
-    "names": {"records", "topology", "wording"},
+    "names": {"languages", "records", "topology", "wording"},
     "learning": {"diagnosis", "records", "topology", "wording"},
-    "report": {"chances", "completeness", "diagnosis", "heed", "intake", "lamp_codes", "learning",
-               "names", "offers", "partssheet", "record_format", "records", "release", "signing",
-               "step_names", "suspects", "thermal", "topology", "way_on", "wording"},
+    "report": {"chances", "completeness", "diagnosis", "heed", "intake", "lamp_codes", "languages",
+               "learning", "names", "offers", "partssheet", "record_format", "records", "release",
+               "signing", "step_names", "suspects", "thermal", "topology", "way_on", "wording"},
 }  # fmt: skip
 """Room -> rooms it may know; others (console, commands, saving) stand above all of these."""
 

@@ -20,10 +20,9 @@ from livecheck.diagnosis.explain import locked
 from livecheck.diagnosis.model.posterior import Posterior
 from livecheck.diagnosis.model.windows import DRIVE
 from livecheck.diagnosis.observations import Observation
-from livecheck.diagnosis.steps import before, left_out, outside, settings, wording
+from livecheck.diagnosis.steps import before, last_resort, left_out, outside, settings, wording
 from livecheck.diagnosis.steps.actions import Action
 from livecheck.diagnosis.steps.costs import HOUR, Bench
-from livecheck.diagnosis.steps.last_resort import order
 from livecheck.diagnosis.steps.moves import possible
 from livecheck.diagnosis.steps.prediction import Sets, results
 from livecheck.diagnosis.steps.scoring import (
@@ -101,15 +100,14 @@ def _hands_on(here: Situation, judged: Verdict) -> tuple[NextStep, ...]:
     ]
     telling.sort(key=soonest_first)
     hands_before_waiting(telling, bench.trial())
-    worded = (wording.step(here, one.move, one.results) for one in telling[:6])
-    steps = wording.telling_first(here, worded)
+    steps = tuple(wording.step(here, one.move, one.results) for one in telling[:6])
     steps = before.in_front(here, judged, steps)
     if judged.misfit:
         first = [before.inspect(here)]
         return (*first, *(step for step in steps if step.action != Action.REPLACE))
     if judged.group is None:
         # Beside a repair that is proven nothing more is bought on what is left.
-        steps = steps or order(here, judged, costs, none)
+        steps = steps or last_resort.order(here, judged, costs, none)
     return steps or _better_than_none(here, scored, unproven=unproven)
 
 

@@ -28,6 +28,10 @@ class Scored(Record, frozen=True, kw_only=True):
     """Expected loss of entropy over the repairs."""
     turns: bool
     """Whether an outcome makes another repair the likeliest, or a doubtful one all but certain."""
+    one_answer: bool
+    """Whether it is a measurement after which the same is the likeliest whatever it shows, and that
+    is not what is measured: nobody opens a machine to measure its jack for the fan's sake (common
+    practice, no source)."""
 
 
 class Costs:
@@ -94,26 +98,33 @@ def score(move: Move, belief: Sets, costs: Costs) -> Scored:
     before, lead = _bits(mass, none), _lead(mass)
     doubtful = mass.get(lead, 0.0) < costs.sure
     total, left, turns = move.minutes, 0.0, False
+    answers: set[int] = set()
     for result in found:
         mass, none = costs.masses(result.sets)
         likeliest = _lead(mass)
         changed = likeliest != lead or (doubtful and mass[lead] >= costs.sure)
         turns |= changed and result.probability >= _RARE
+        answers.add(likeliest if mass.get(likeliest, 0.0) > none else -1)
         swapped = move.swaps and any(result.failed)
         cured = None if any(result.failed) else move.cures
         total += result.probability * costs.expected(mass, none, swapped=swapped, cured=cured)
         left += result.probability * _bits(mass, none)
-    return Scored(move=move, results=found, total=total, bits=before - left, turns=turns)
+    own = costs.group_of.get(move.about) if move.about is not None else None
+    same = len(found) > 1 == len(answers) and own not in answers
+    return Scored(
+        move=move, results=found, total=total, bits=before - left, turns=turns,
+        one_answer=same and move.action == Action.MEASURE,
+    )  # fmt: skip
 
 
 def _lead(mass: Mapping[int, float]) -> int:
     return max(mass, key=lambda index: (mass[index], -index), default=-1)
 
 
-def soonest_first(one: Scored) -> tuple[bool, float, float, str, str]:
+def soonest_first(one: Scored) -> tuple[bool, bool, float, float, str, str]:
     """What says the same whatever comes of it waits; else least expected total first."""
     move = one.move
-    return (not one.turns, round(one.total, 3), -one.bits, move.action, move.target)
+    return (one.one_answer, not one.turns, round(one.total, 3), -one.bits, move.action, move.target)
 
 
 def hands_before_waiting(telling: list[Scored], trial: float) -> None:

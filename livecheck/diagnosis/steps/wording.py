@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from typing import Final
 
 from livecheck.diagnosis.explain import percent
@@ -225,18 +225,6 @@ def _result(here: Situation, move: Move, result: PredictedResult) -> str:
         say("result.fails-at" if bad else "result.passes-at", place=place_name(here, test.at))
         for test, bad in zip(move.tests, result.failed, strict=True)
     )
-
-
-def telling_first(here: Situation, steps: Iterable[NextStep]) -> tuple[NextStep, ...]:
-    """Steps in their order; a measurement after which the same other is named comes last."""
-    names = {str(one.id): one.name for one in here.graph.components}
-
-    def in_vain(step: NextStep) -> bool:
-        named = {one.means.rpartition(",")[0] for one in step.outcomes}
-        other = all(names.get(step.target, "") not in one for one in named)
-        return step.action == Action.MEASURE and len(step.outcomes) > 1 == len(named) and other
-
-    return tuple(sorted(steps, key=in_vain))
 
 
 def _means(here: Situation, result: PredictedResult) -> str:

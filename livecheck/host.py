@@ -172,6 +172,12 @@ def number(host: Host, path: str, base: int = 10) -> int | None:
     return found if found is not None and -(1 << 63) <= found < 1 << 64 else None
 
 
+def flag(host: Host, path: str) -> bool | None:
+    """An attribute that is 0 or 1; None when it cannot be read or is something else."""
+    found = number(host, path)
+    return bool(found) if found in (0, 1) else None
+
+
 MOST_EVENTS: Final = 1 << 48
 """No counter of errors gets there: at a million a second it takes nine years."""
 

@@ -10,12 +10,12 @@ import msgspec
 from livecheck.diagnosis.observations import COMPLAINT
 from livecheck.records import Check, Outcome, Reading, Run
 from livecheck.topology.blame import speaks_of
+from livecheck.topology.came_to_light import GUIDED
 
 MACHINE: Final = "machine"
 BENCH: Final = "bench."
 """Before the names of checks that are measured by hand, of a machine that does not start."""
 STARTS: Final = "the machine starts, and this run was made in it"
-GUIDED: Final = "guided."
 MEASURE: Final = "measured by hand before: measure it again on the worksheet"
 KERNEL: Final = "kernel."
 QUIET: Final = "nothing of that kind is in the kernel's log of this run"

@@ -10,7 +10,7 @@ from __future__ import annotations
 from livecheck import host as hosts
 from livecheck.host import Host, UdevDevice
 from livecheck.inventory import scsi
-from livecheck.inventory.tree import Contribution, Seen, device_of, flag, identity, part_id
+from livecheck.inventory.tree import Contribution, Seen, device_of, identity, part_id
 from livecheck.records import BlockFacts, Device, Part, Place, Presence, Value
 
 
@@ -43,14 +43,14 @@ def _facts(host: Host, block: UdevDevice) -> BlockFacts:
     return BlockFacts(
         size_bytes=scsi.size_bytes(host, block.path),
         partition=block.properties.get("DEVTYPE") == "partition",
-        rotational=flag(host, f"{block.path}/queue/rotational"),
+        rotational=hosts.flag(host, f"{block.path}/queue/rotational"),
     )
 
 
 def _flags(host: Host, block: UdevDevice) -> dict[str, Value]:
     return {
-        "removable": flag(host, f"{block.path}/removable"),
-        "read_only": flag(host, f"{block.path}/ro"),
+        "removable": hosts.flag(host, f"{block.path}/removable"),
+        "read_only": hosts.flag(host, f"{block.path}/ro"),
     }
 
 

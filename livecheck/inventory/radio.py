@@ -6,7 +6,7 @@ import re
 
 from livecheck import host as hosts
 from livecheck.host import Host, UdevDevice
-from livecheck.inventory.tree import Contribution, Seen, device_of, flag, identity, known, part_id
+from livecheck.inventory.tree import Contribution, Seen, device_of, identity, known, part_id
 from livecheck.records import Controller, Device, NetFacts, Part, Place, Presence, Value
 
 
@@ -89,8 +89,8 @@ def _switch(host: Host, listed: UdevDevice, seen: Seen) -> Device:
     values: dict[str, Value] = {
         "type": hosts.text(host, f"{listed.path}/type"),
         "switch": hosts.text(host, f"{listed.path}/name"),
-        "soft_blocked": flag(host, f"{listed.path}/soft"),
-        "hard_blocked": flag(host, f"{listed.path}/hard"),
+        "soft_blocked": hosts.flag(host, f"{listed.path}/soft"),
+        "hard_blocked": hosts.flag(host, f"{listed.path}/hard"),
     }
     return device_of(listed, seen.owner(listed.path), "radio switch", None, values)
 

@@ -14,7 +14,7 @@ import msgspec
 
 from livecheck import host as hosts
 from livecheck.host import Host, UdevDevice
-from livecheck.inventory.tree import Contribution, Seen, device_of, flag, known
+from livecheck.inventory.tree import Contribution, Seen, device_of, known
 from livecheck.records import Part, Place, Presence
 
 PLACE: Final = "cooling"
@@ -114,8 +114,8 @@ def temperatures(host: Host) -> tuple[Temperature, ...]:
                     celsius=_milli(host, f"{channel}_input"),
                     high=_milli(host, f"{channel}_max"),
                     critical=_milli(host, f"{channel}_crit"),
-                    critical_alarm=flag(host, f"{channel}_crit_alarm"),
-                    fault=bool(flag(host, f"{channel}_fault")),
+                    critical_alarm=hosts.flag(host, f"{channel}_crit_alarm"),
+                    fault=bool(hosts.flag(host, f"{channel}_fault")),
                 )
             )
     return tuple(found)
@@ -140,7 +140,7 @@ def fans(host: Host) -> tuple[Fan, ...]:
                     source=f"{channel}_input",
                     rpm=_rpm(host, f"{channel}_input"),
                     least_rpm=hosts.number(host, f"{channel}_min"),
-                    fault=bool(flag(host, f"{channel}_fault")),
+                    fault=bool(hosts.flag(host, f"{channel}_fault")),
                 )
             )
     return tuple(found)

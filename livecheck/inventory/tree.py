@@ -18,8 +18,7 @@ from typing import TypeVar
 
 import msgspec
 
-from livecheck import host as hosts
-from livecheck.host import Host, UdevDevice
+from livecheck.host import UdevDevice
 from livecheck.inventory.ids import IdDatabase
 from livecheck.inventory.smbios_types import Tables
 from livecheck.records import (
@@ -145,12 +144,6 @@ def _fill(first: _R | None, later: _R) -> _R:
         elif isinstance(ours, Record) and isinstance(theirs, type(ours)):
             changes[field] = _fill(ours, theirs)
     return msgspec.structs.replace(first, **changes)
-
-
-def flag(host: Host, path: str) -> bool | None:
-    """An attribute that is 0 or 1; None when it cannot be read or is something else."""
-    found = hosts.number(host, path)
-    return bool(found) if found in (0, 1) else None
 
 
 def device_of(

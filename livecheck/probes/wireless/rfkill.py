@@ -11,8 +11,7 @@ from collections.abc import Iterator, Mapping, Sequence
 
 import msgspec
 
-from livecheck.host import Host, text
-from livecheck.inventory.tree import flag
+from livecheck.host import Host, flag, text
 from livecheck.records import Device, Outcome, Reading
 
 RADIO_WORDS = ("/ieee80211/", "/bluetooth/", "/wwan/")

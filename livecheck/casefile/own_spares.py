@@ -15,7 +15,7 @@ def own_spares(shop: Shop, besides: Path, inventory: Inventory) -> tuple[str, ..
     ``besides``, and took out again; one that stayed in that machine was sold with it."""
     fitted = {part.identity for part in inventory.parts if part.identity and not part.bench_own}
     found: set[str] = set()
-    for entry in shop.entries():
+    for entry in shop.entries() if fitted else []:
         folder = Path(entry.path)
         named = fitted.intersection(entry.case.spares) if entry.case is not None else set()
         if not named or folder == besides:

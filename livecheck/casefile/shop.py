@@ -107,26 +107,17 @@ class Shop:
                 return CaseFolder(Path(entry.path))
         return None
 
-    def find_machine(self, inventory: Inventory, besides: str | None = None) -> CaseFolder | None:
-        """The newest open case of this machine, whatever its complaint, but the one of that id."""
-        own = [entry for entry in self._of(inventory) if entry.case and entry.case.id != besides]
-        newest = max(
-            (entry for entry in own if entry.case and entry.case.closed is None),
-            key=lambda entry: entry.case.opened if entry.case else "",
-            default=None,
-        )
-        return CaseFolder(Path(newest.path)) if newest else None
+    def of_machine(self, inventory: Inventory) -> list[CaseEntry]:
+        """The cases of this machine, the newest last."""
+        own = ((e.case.opened, e) for e in self.entries()
+               if e.case is not None and same_machine(e.case, inventory))  # fmt: skip
+        return [entry for _, entry in sorted(own, key=lambda one: one[0])]
 
-    def closed_before(self, inventory: Inventory) -> Case | None:
-        """The case of this machine that was closed last."""
-        closed = [e.case for e in self._of(inventory) if e.case and e.case.closed is not None]
-        return max(closed, key=lambda case: case.closed or "", default=None)
-
-    def _of(self, inventory: Inventory) -> Iterator[CaseEntry]:
-        """The cases of this machine."""
-        for entry in self.entries():
-            if entry.case is not None and same_machine(entry.case, inventory):
-                yield entry
+    def find_machine(self, inventory: Inventory) -> CaseFolder | None:
+        """The newest open case of this machine, whatever its complaint."""
+        own = self.of_machine(inventory)
+        still_open = [e.path for e in own if e.case is not None and e.case.closed is None]
+        return CaseFolder(Path(still_open[-1])) if still_open else None
 
     def open_case(
         self, inventory: Inventory, ticket: str | None, complaint: Complaint, now: str

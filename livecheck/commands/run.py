@@ -118,16 +118,15 @@ def _run(options: argparse.Namespace) -> int:
 
 def _told_of_others(shop: Shop, saved: Saved) -> None:
     """That the machine has another open case, and what it was here for before this one."""
-    inventory = saved.run.inventory
-    other = shop.find_machine(inventory, besides=saved.loaded.case.id)
-    if other is not None:
-        case = other.case()
+    others = (entry.case for entry in shop.of_machine(saved.run.inventory))
+    cases = [case for case in others if case is not None and case.id != saved.loaded.case.id]
+    for case in [case for case in cases if case.closed is None][-1:]:
         complain(f"this machine has another open case: {case.ticket or case.id} "
                  f"(to go on with it: --case {case.id})")  # fmt: skip
-    before = shop.closed_before(inventory) if len(saved.loaded.runs) == 1 else None
-    if before is not None:
-        day, what = (before.closed or "")[:10], before.outcome or "nothing was recorded"
-        complain(f"this machine was here before: {before.ticket or before.id}, {day}, {what}")
+    closed = sorted((case for case in cases if case.closed), key=lambda case: case.closed or "")
+    for case in closed[-1:] if len(saved.loaded.runs) == 1 else []:
+        day, what = (case.closed or "")[:10], case.outcome or "nothing was recorded"
+        complain(f"this machine was here before: {case.ticket or case.id}, {day}, {what}")
 
 
 def planned(options: argparse.Namespace) -> Plan:

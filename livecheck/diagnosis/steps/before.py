@@ -124,13 +124,13 @@ def inspect(here: Situation) -> NextStep:
 def in_front(here: Situation, judged: Verdict, steps: tuple[NextStep, ...]) -> tuple[NextStep, ...]:
     """The trials, and before them what an experienced hand does first."""
     if judged.groups and judged.groups[0].unit == MAINBOARD:
-        first = [told(here, move) for move in a_board(here, judged.groups[0])]
+        first = [as_step(here, move) for move in a_board(here, judged.groups[0])]
         steps = (*first, *(step for step in steps if step not in first))
     # What is written can go wrong, what is without power cannot (common practice, no source).
     if any_screw(here) or (steps and steps[0].action == Action.REFLASH):
-        first = [told(here, m) for m in possible(here) if m.action == Action.POWER_AWAY]
+        first = [as_step(here, m) for m in possible(here) if m.action == Action.POWER_AWAY]
         steps = (*first, *(step for step in steps if step not in first))
-    first = [told(here, move) for move in a_losing_drive(here)]
+    first = [as_step(here, move) for move in a_losing_drive(here)]
     steps = (*first, *(step for step in steps if step not in first))
     if here.graph.complaint is Complaint.PART_MISSING and not here.symptoms:
         # What is missing shows at once: waiting for it comes last.
@@ -140,8 +140,8 @@ def in_front(here: Situation, judged: Verdict, steps: tuple[NextStep, ...]) -> t
     return steps
 
 
-def told(here: Situation, move: Move) -> NextStep:
-    """A move as a step."""
+def as_step(here: Situation, move: Move) -> NextStep:
+    """A move, with what it would show."""
     return wording.step(here, move, results(move.tests, whole(here.belief)))
 
 
@@ -184,7 +184,7 @@ def a_new_system(here: Situation, share: float) -> list[NextStep]:
     hot = any(one.failed and one.run == here.looked and one.symptom_group == _HEAT
               for one in here.found)  # fmt: skip
     deeper = (move for move in possible(here) if move.action == Action.DEEPER)
-    return [told(here, move) for move in (*(cleaning(here) if hot else ()), *deeper)]
+    return [as_step(here, move) for move in (*(cleaning(here) if hot else ()), *deeper)]
 
 
 def any_screw(here: Situation) -> bool:

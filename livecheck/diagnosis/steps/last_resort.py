@@ -76,7 +76,7 @@ def order(here: Situation, judged: Verdict, costs: Costs, none: float) -> tuple[
     if best[0] < none / here.bench.knowledge.bench.losses.comeback.minutes:
         return ()
     component = here.bench.graph.components[best[1].lead]
-    first = [before.told(here, move) for move in before.a_part(here, component.id)]
+    first = [before.as_step(here, move) for move in before.a_part(here, component.id)]
     first += before.a_stalling_drive(here)
     if best[2] == Action.REPAIR_SYSTEM:
         first += before.a_new_system(here, best[1].probability)

@@ -64,11 +64,11 @@ def _longer(here: Situation) -> tuple[NextStep, ...]:
     With the customer's own parts in: what was tested without them is not the machine.
     """
     moves = possible(here)
-    back = [before.told(here, move) for move in moves if move.action == Action.PUT_BACK]
+    back = [before.as_step(here, move) for move in moves if move.action == Action.PUT_BACK]
     known = here.belief.none >= here.bench.knowledge.model.device_verdict.value
     if known or here.graph.complaint is Complaint.INTAKE or tested(here.graph) >= PATIENCE:
         return tuple(back)
-    return (*back, *(before.told(here, move) for move in moves if move.action == Action.SOAK))
+    return (*back, *(before.as_step(here, move) for move in moves if move.action == Action.SOAK))
 
 
 def _hands_on(here: Situation, judged: Verdict) -> tuple[NextStep, ...]:
@@ -120,7 +120,7 @@ def _better_than_none(
     """
     if unproven and tested(here.graph) < PATIENCE:
         return tuple(
-            before.told(here, move) for move in possible(here) if move.action == Action.SOAK
+            before.as_step(here, move) for move in possible(here) if move.action == Action.SOAK
         )
     if not here.symptoms:
         return ()
@@ -171,7 +171,7 @@ def _stays_away(here: Situation, group: RepairGroup) -> Iterator[NextStep]:
     doubtful = doubtful and here.graph.complaint not in BY_EYE
     if doubtful and len(as_now(here.bench)) < CLEAN_RUNS:
         yield from (
-            before.told(here, move) for move in possible(here) if move.action == Action.SOAK
+            before.as_step(here, move) for move in possible(here) if move.action == Action.SOAK
         )
 
 
@@ -208,20 +208,22 @@ def _after_verdict(here: Situation, group: RepairGroup) -> tuple[NextStep, ...]:
         # The shop's own part is bad: nothing to order, the customer's goes back in.
         place = here.now.home(component.id)
         swaps = (m for m in possible(here) if m.action in (Action.PUT_BACK, Action.SWAP))
-        return tuple(before.told(here, move) for move in swaps if move.to == place)
+        return tuple(before.as_step(here, move) for move in swaps if move.to == place)
     if component.side is Side.UNDETERMINED:
         reseats = [m for m in possible(here) if m.cures == group.lead]
-        return tuple(before.told(here, move) for move in reseats)
+        return tuple(before.as_step(here, move) for move in reseats)
     first: list[NextStep] = []
     if component.kind == "cooling":
         # Most heat faults are dirt and dry paste, which cost no part.
-        first = [before.told(here, move) for move in possible(here) if move.action == Action.CLEAN]
-    first += [before.told(here, move) for move in before.a_part(here, component.id)]
+        first = [
+            before.as_step(here, move) for move in possible(here) if move.action == Action.CLEAN
+        ]
+    first += [before.as_step(here, move) for move in before.a_part(here, component.id)]
     first += before.a_stalling_drive(here)
     if component.kind in EDGE:
         anew = (Action.RESEAT, Action.CLEAN_CONTACTS)
         again = (move for move in possible(here) if move.action in anew)
-        first = [before.told(here, move) for move in again if move.target == str(component.id)]
+        first = [before.as_step(here, move) for move in again if move.target == str(component.id)]
     if component.kind == FIRMWARE and here.bench.allows(Action.REFLASH):
         return (wording.last_try(here),)
     last: list[NextStep] = []

@@ -46,6 +46,18 @@ def defects(run: Run) -> list[str]:
     return [f"{p.probe}: {p.says}" for p in run.probes if p.ended != "done"]
 
 
+def run_of(bed: Bed) -> Run:
+    """One run of the passive probes on it, in which nothing of the program's own broke."""
+    run = looked(BedHost(bed))
+    assert defects(run) == []
+    return run
+
+
+def with_nodes(bed: Bed, *nodes: Node) -> Bed:
+    """The laptop with more devices."""
+    return replace(bed, nodes=(*bed.nodes, *nodes))
+
+
 def with_files(bed: Bed, wanted: Callable[[Node], bool], **files: Content) -> Bed:
     """The laptop with other contents in files of some devices."""
     nodes = tuple(replace(node, files={**node.files, **files}) if wanted(node) else node

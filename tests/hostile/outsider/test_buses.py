@@ -17,7 +17,6 @@ import pytest
 from livecheck.host import UdevDevice, Unreadable
 from livecheck.inventory import edid
 from livecheck.probes.bus.pcie import parse_counters
-from livecheck.records import Run
 from tests.hostile.outsider.support import (
     Broken,
     accused,
@@ -27,6 +26,7 @@ from tests.hostile.outsider.support import (
     looked,
     of,
     outcomes,
+    run_of,
     with_files,
 )
 from tests.inventory import edid_builder
@@ -38,12 +38,6 @@ DMI = "/sys/firmware/dmi/tables"
 EDAC = "/sys/devices/system/edac/mc/mc0"
 CPU = "/sys/devices/system/cpu/cpu0"
 ODD = ("", "0", "-1", "Unknown", "18446744073709551616", "9" * 5000, "1e3", "\x00", "\u0663")
-
-
-def _run(bed: Bed) -> Run:
-    run = looked(BedHost(bed))
-    assert defects(run) == []
-    return run
 
 
 def test_an_edid_that_is_wrong() -> None:
@@ -72,7 +66,7 @@ def test_a_link_of_a_width_or_speed_there_is_not(now: tuple[float, int]) -> None
         if now[0]:
             space = bytearray(config.express("1b36:0010", 0x010802, now=now, most=most))
         odd = with_files(bed, of("pci", "0000:02"), config=bytes(space))
-        assert not accused(located(_run(odd)))
+        assert not accused(located(run_of(odd)))
 
 
 @pytest.mark.parametrize("value", ODD)
@@ -81,7 +75,7 @@ def test_words_in_place_of_a_links_figures(value: str) -> None:
     names = ("current_link_width", "max_link_width", "current_link_speed", "max_link_speed",
              "class", "vendor", "device", "revision")  # fmt: skip
     odd = with_files(laptops.nvme(), of("pci"), **dict.fromkeys(names, value))
-    assert not accused(located(_run(odd)))
+    assert not accused(located(run_of(odd)))
 
 
 @pytest.mark.parametrize("size", [0x7FFF, 0xFFFF, 0, 1, 0x8001])
@@ -101,7 +95,7 @@ def test_memory_that_cannot_be(size: int, speed: int) -> None:
                      smbios.entry_point_64(table),
                      "/proc/meminfo": "MemTotal:        8000000 kB\n"}  # fmt: skip
             bed = laptops.ahci()
-            assert not accused(located(_run(replace(bed, extra={**bed.extra, **extra}))))
+            assert not accused(located(run_of(replace(bed, extra={**bed.extra, **extra}))))
 
 
 def _hubs(deep: int) -> tuple[Node, ...]:
@@ -137,7 +131,7 @@ def test_a_usb_tree_without_end(things: int) -> None:
     beside = tuple(node for nodes in wide for node in nodes)
     for more in (_hubs(30), beside):
         begun = time.process_time()
-        run = _run(replace(bed, nodes=(*bed.nodes, *more)))
+        run = run_of(replace(bed, nodes=(*bed.nodes, *more)))
         assert not accused(located(run))
         assert time.process_time() - begun < 5
 
@@ -162,7 +156,7 @@ def test_counters_that_cannot_be(value: str) -> None:
     told = f"RxErr {value}\nBadTLP {value}\nTOTAL_ERR_COR {value}"
     names = ("aer_dev_correctable", "aer_dev_nonfatal", "aer_dev_fatal")
     odd = with_files(bed, of("pci"), **dict.fromkeys(names, told))
-    run = _run(replace(odd, extra={**bed.extra, **extra}))
+    run = run_of(replace(odd, extra={**bed.extra, **extra}))
     true = value == "4294967295"
     assert true or "failed" not in outcomes(run, "pcie.errors")
     assert true or "failed" not in outcomes(run, "memory.corrected-errors")
@@ -180,7 +174,7 @@ def test_a_processor_that_tells_nonsense_of_itself(value: str) -> None:
              "thermal_throttle/package_throttle_total_time_ms")  # fmt: skip
     bed = laptops.ahci()
     extra = {f"{CPU}/{name}": value for name in names}
-    run = _run(replace(bed, extra={**bed.extra, **extra}))
+    run = run_of(replace(bed, extra={**bed.extra, **extra}))
     assert "failed" not in outcomes(run, "heat.throttled")
     if value in ("", "Unknown", "1e3", "\x00", "-1"):
         assert "passed" not in outcomes(run, "heat.throttled")
@@ -193,7 +187,7 @@ def test_a_throttle_counter_of_ones(count: str) -> None:
     names = ("core_throttle_count", "core_throttle_total_time_ms")
     bed = laptops.ahci()
     extra = {f"{CPU}/thermal_throttle/{name}": count for name in names}
-    run = _run(replace(bed, extra={**bed.extra, **extra}))
+    run = run_of(replace(bed, extra={**bed.extra, **extra}))
     assert not outcomes(run, "heat.throttled") & {"failed", "passed"}
 
 

@@ -18,7 +18,7 @@ from typing import Final
 import pytest
 
 from livecheck.host import CommandResult, KernelMessage
-from livecheck.records import Run, encode
+from livecheck.records import encode
 from tests.hostile.outsider.support import (
     accused,
     defects,
@@ -26,7 +26,9 @@ from tests.hostile.outsider.support import (
     looked,
     of,
     outcomes,
+    run_of,
     with_files,
+    with_nodes,
 )
 from tests.inventory import edid_builder
 from tests.inventory import smbios_builder as smbios
@@ -38,16 +40,6 @@ DMI: Final = "/sys/firmware/dmi/tables"
 ODD: Final = ("", "0", "-1", "x", "9" * 5000, "18446744073709551616", "\x00", "1e3", "\u0663")
 
 
-def _run(bed: Bed) -> Run:
-    run = looked(BedHost(bed))
-    assert defects(run) == []
-    return run
-
-
-def _more(bed: Bed, *nodes: Node) -> Bed:
-    return replace(bed, nodes=(*bed.nodes, *nodes))
-
-
 @pytest.mark.parametrize("sectors", ["0", "1", str(1 << 63), str(1 << 54), *ODD])
 @pytest.mark.parametrize("name", ["ahci", "nvme"])
 def test_a_drive_of_a_size_that_cannot_be(name: str, sectors: str) -> None:
@@ -57,7 +49,7 @@ def test_a_drive_of_a_size_that_cannot_be(name: str, sectors: str) -> None:
     blocks = {"queue/logical_block_size": sizes[len(sectors) % 5],
               "queue/physical_block_size": sizes[len(sectors) % 4]}  # fmt: skip
     odd = with_files(bed, of("block"), size=sectors, **blocks)
-    first, second = _run(bed), _run(odd)
+    first, second = run_of(bed), run_of(odd)
     drives = [{p.id for p in run.inventory.parts if p.kind == "drive"} for run in (first, second)]
     assert drives[0] == drives[1] and len(drives[0]) == 1
     assert not accused(located(first, second))
@@ -73,7 +65,7 @@ def test_a_drive_of_many_namespaces() -> None:
                     properties={**whole.properties, "DEVNAME": f"/dev/nvme0n{n}"})
             for n in range(2, 130)]  # fmt: skip
     begun = time.process_time()
-    run = _run(_more(bed, *many))
+    run = run_of(with_nodes(bed, *many))
     drives = [p for p in run.inventory.parts if p.kind == "drive"]
     assert len({part.place for part in drives}) == 1
     assert not accused(located(run))
@@ -114,7 +106,7 @@ KINDS = ("its own bus", "one bus below two", "the highest bus", "one in the othe
 def test_a_bus_that_is_no_tree(kind: str) -> None:
     """H25: rings, twins, a hundred bridges in each other, a thousand functions."""
     begun = time.process_time()
-    run = _run(_more(laptops.ahci(), *_bridges(kind)))
+    run = run_of(with_nodes(laptops.ahci(), *_bridges(kind)))
     found = located(run)
     assert not accused(found)
     assert time.process_time() - begun < 20
@@ -145,7 +137,7 @@ def test_a_configuration_space_that_lies(name: str, kind: str) -> None:
         space = node.files["config"]
         assert isinstance(space, bytes)
         odd = with_files(bed, of("pci", node.name), config=_spaces(space)[kind])
-        names = accused(located(_run(odd)))
+        names = accused(located(run_of(odd)))
         # Ones are what a function that no longer answers reads as (PCI Express 4.0, 2.3.2): it, or
         # what it answers through, may well be accused.
         assert not names or ("ones" in kind and len(names) == 1), (node.name, kind)
@@ -180,7 +172,7 @@ def test_tables_that_are_none(kind: str) -> None:
         "/proc/meminfo": "MemTotal:        8000000 kB\n",
     }  # fmt: skip
     begun = time.process_time()
-    run = _run(replace(bed, extra={**bed.extra, **extra}))
+    run = run_of(replace(bed, extra={**bed.extra, **extra}))
     assert not accused(located(run))
     assert "failed" not in outcomes(run, "memory.size")
     assert time.process_time() - begun < 20
@@ -202,7 +194,7 @@ def test_fifty_supplies() -> None:
     bed = laptops.ahci()
     path = "/sys/devices/virtual/power_supply/odd"
     many = [Node("power_supply", f"{path}{n}", SUPPLIES[n % len(SUPPLIES)]) for n in range(50)]
-    run = _run(_more(bed, *many))
+    run = run_of(with_nodes(bed, *many))
     assert not accused(located(run))
     assert len([p for p in run.inventory.parts if p.kind == "battery"]) == 1
 
@@ -212,7 +204,7 @@ def test_a_battery_that_says_what_nobody_knows(name: str) -> None:
     """H29: of the laptop's own battery."""
     for value in (*ODD, "300", str(1 << 31), "Levitating", "\u202e", "2"):
         bed = with_files(laptops.ahci(), of("power_supply", "BAT0"), **{name: value})
-        assert not accused(located(_run(bed))), value
+        assert not accused(located(run_of(bed))), value
 
 
 @pytest.mark.parametrize("name", ["online", "voltage_now", "voltage_max", "current_max",
@@ -223,7 +215,7 @@ def test_an_adapter_that_cannot_be(name: str) -> None:
         for make in (laptops.ahci, laptops.nvme):
             for begin in ("AC", "ucsi"):
                 bed = with_files(make(), of("power_supply", begin), **{name: value})
-                assert not accused(located(_run(bed))), value
+                assert not accused(located(run_of(bed))), value
 
 
 def test_sensors_without_number() -> None:
@@ -235,7 +227,7 @@ def test_sensors_without_number() -> None:
     chips = [Node("hwmon", f"/sys/devices/platform/c.{n}/hwmon/hwmon{n + 10}", files)
              for n in range(400)]  # fmt: skip
     begun = time.process_time()
-    run = _run(_more(laptops.ahci(), *chips))
+    run = run_of(with_nodes(laptops.ahci(), *chips))
     assert not accused(located(run))
     assert time.process_time() - begun < 20
 
@@ -246,7 +238,7 @@ def test_a_cooling_device_above_its_own_most(value: str) -> None:
     path = "/sys/devices/virtual/thermal/cooling_device0"
     for now, most in ((value, "3"), ("3", value), (value, value)):
         files = {"type": "Fan", "cur_state": now, "max_state": most}
-        run = _run(_more(laptops.ahci(), Node("thermal", path, files)))
+        run = run_of(with_nodes(laptops.ahci(), Node("thermal", path, files)))
         assert not accused(located(run))
 
 
@@ -261,7 +253,7 @@ def test_a_hardware_clock_that_lies(day: str) -> None:
         bed = laptops.ahci()
         for driver in ("", "batt_status\t: \n", "batt_status\t: okay\nbatt_status\t: dead\n" * 999):
             extra: dict[str, Content] = {**bed.extra, "/proc/driver/rtc": driver}
-            run = _run(replace(_more(bed, node), extra=extra))
+            run = run_of(replace(with_nodes(bed, node), extra=extra))
             assert not accused(located(run))
             passed = {r.check for r in run.readings if r.outcome.value == "passed"}
             assert "firmware.clock" not in passed, since
@@ -275,7 +267,7 @@ def test_a_backlight_that_cannot_be(value: str) -> None:
                   {"brightness": value, "max_brightness": (value, "0", "7")[n % 3],
                    "actual_brightness": value, "type": sorts[n % 5], "bl_power": value})
              for n in range(12)]  # fmt: skip
-    assert not accused(located(_run(_more(laptops.ahci(), *nodes))))
+    assert not accused(located(run_of(with_nodes(laptops.ahci(), *nodes))))
 
 
 def test_keyboards_and_lids_without_number() -> None:
@@ -290,7 +282,7 @@ def test_keyboards_and_lids_without_number() -> None:
         path = f"/sys/devices/platform/i8042/serio0/input/input{n}"
         nodes.append(Node("input", path, files, {"EV": mask, "KEY": mask, "SW": mask}))
     begun = time.process_time()
-    assert not accused(located(_run(_more(laptops.ahci(), *nodes))))
+    assert not accused(located(run_of(with_nodes(laptops.ahci(), *nodes))))
     assert time.process_time() - begun < 20
 
 
@@ -309,7 +301,7 @@ def test_an_emmc_that_cannot_be(life: str, spare: str) -> None:
              {"DEVTYPE": "disk", "DEVNAME": "/dev/mmcblk0", "MAJOR": "179", "MINOR": "0"},
              node=True),
     )  # fmt: skip
-    run = _run(_more(laptops.ahci(), *nodes))
+    run = run_of(with_nodes(laptops.ahci(), *nodes))
     told = {r.outcome.value for r in run.readings if r.source.endswith(("life_time", "eol_info"))}
     assert not told & {"passed"} or (life, spare) == ("", ""), run.readings
     assert "storage.worn" not in {r.check for r in run.readings if r.outcome.value == "failed"}
@@ -324,7 +316,7 @@ def test_screens_of_one_edid() -> None:
     for name in ("eDP-1", "DP-1"):
         nodes.append(Node("drm", f"{card}/card0-{name}", {"status": "connected", "edid": panel,
                                                           "enabled": "enabled"}))  # fmt: skip
-    run = _run(_more(laptops.ahci(), *nodes))
+    run = run_of(with_nodes(laptops.ahci(), *nodes))
     assert not accused(located(run))
 
     class Changing(BedHost):
@@ -337,7 +329,7 @@ def test_screens_of_one_edid() -> None:
                 return found
             return found[:40] + bytes([self.looks & 0xFF]) + found[41:]
 
-    other = looked(Changing(_more(laptops.ahci(), *nodes)))
+    other = looked(Changing(with_nodes(laptops.ahci(), *nodes)))
     assert defects(other) == []
     assert "passed" not in outcomes(other, "display.edid")
 

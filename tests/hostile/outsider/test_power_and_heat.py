@@ -21,10 +21,11 @@ from tests.hostile.outsider.support import (
     looked,
     of,
     outcomes,
+    run_of,
     with_files,
 )
 from tests.testbeds import laptops
-from tests.testbeds.bed import Bed, BedHost
+from tests.testbeds.bed import BedHost
 
 BATTERY = of("power_supply", "BAT0")
 CHIP, FAN, ZONE = of("hwmon", "hwmon0"), of("hwmon", "hwmon1"), of("thermal")
@@ -32,14 +33,8 @@ NUMBERS = ("", "0", "-1", "-273000", "4294967295", "18446744073709551615", "9" *
            "0x10", " 12 34", "-9223372036854775808")  # fmt: skip
 
 
-def _run(bed: Bed) -> Run:
-    run = looked(BedHost(bed))
-    assert defects(run) == []
-    return run
-
-
 def _battery(**files: str) -> Run:
-    return _run(with_files(laptops.ahci(), BATTERY, **files))
+    return run_of(with_files(laptops.ahci(), BATTERY, **files))
 
 
 @pytest.mark.parametrize(
@@ -109,7 +104,7 @@ def test_any_figure_of_a_battery_or_adapter() -> None:
 @pytest.mark.parametrize("rpm", ["65535", "-1", "-2300", "4294967295", "100000"])
 def test_a_fan_that_cannot_turn_so(rpm: str) -> None:
     """H08: a counter of ones is a fan that was not counted."""
-    run = _run(with_files(laptops.ahci(), FAN, fan1_input=rpm))
+    run = run_of(with_files(laptops.ahci(), FAN, fan1_input=rpm))
     assert outcomes(run, "heat.fan") == {"not judged"}
 
 
@@ -118,7 +113,7 @@ def test_a_fan_that_a_machine_does_not_have() -> None:
     for heat in ("20000", "47000"):
         bed = with_files(laptops.ahci(), FAN, fan1_input="0")
         bed = with_files(with_files(bed, CHIP, temp1_input=heat), ZONE, temp=heat)
-        run = _run(bed)
+        run = run_of(bed)
         assert outcomes(run, "heat.fan") == {"not judged"}
         assert not accused(located(run))
 
@@ -138,11 +133,11 @@ def test_a_fan_that_a_machine_does_not_have() -> None:
 )  # fmt: skip
 def test_a_temperature_or_limit_that_cannot_be(files: dict[str, str]) -> None:
     """H09: a limit that a machine at rest has passed is a placeholder."""
-    run = _run(with_files(laptops.ahci(), CHIP, **files))
+    run = run_of(with_files(laptops.ahci(), CHIP, **files))
     assert "failed" not in outcomes(run, "heat.temperature")
     assert not accused(located(run))
     fan_off = with_files(with_files(laptops.ahci(), CHIP, **files), FAN, fan1_input="0")
-    run = _run(fan_off)
+    run = run_of(fan_off)
     assert "failed" not in outcomes(run, "heat.fan")
     assert not accused(located(run))
 
@@ -152,7 +147,7 @@ def test_a_temperature_or_limit_that_cannot_be(files: dict[str, str]) -> None:
 def test_a_trip_point_that_cannot_be(kind: str, trip: str) -> None:
     """H10: a cool machine that is past it is no hot machine."""
     files = {"trip_point_0_type": kind, "trip_point_0_temp": trip, "temp": "38000"}
-    run = _run(with_files(laptops.ahci(), ZONE, **files))
+    run = run_of(with_files(laptops.ahci(), ZONE, **files))
     hot = kind == "passive" and trip == "46000"
     assert hot or "failed" not in outcomes(run, "heat.trip")
     assert not accused(located(run))
@@ -164,7 +159,7 @@ def test_zones_that_are_stuck() -> None:
         bed = with_files(laptops.ahci(), ZONE, temp=heat)
         fan_off = with_files(bed, FAN, fan1_input="0")
         for one in (bed, fan_off, replace(bed, extra={**bed.extra})):
-            run = _run(one)
+            run = run_of(one)
             if heat != "126900":
                 assert "failed" not in outcomes(run, "heat.trip") | outcomes(run, "heat.fan")
                 assert not accused(located(run)), heat

@@ -18,7 +18,7 @@ from typing import Final
 
 import pytest
 
-from livecheck.records import Run, encode
+from livecheck.records import encode
 from tests.hostile import drives
 from tests.hostile.drives import CAPTURE, command
 from tests.hostile.newcomer.test_drive import raw
@@ -29,7 +29,9 @@ from tests.hostile.outsider.support import (
     looked,
     of,
     outcomes,
+    run_of,
     with_files,
+    with_nodes,
 )
 from tests.inventory import edid_builder
 from tests.testbeds import laptops
@@ -40,20 +42,10 @@ KEYS: Final = "402000007 ff803078f800d001 feffffdfffefffff fffffffffffffffe"
 """Keys of a laptop's keyboard, as the kernel writes such a mask."""
 
 
-def _run(bed: Bed) -> Run:
-    run = looked(BedHost(bed))
-    assert defects(run) == []
-    return run
-
-
-def _more(bed: Bed, *nodes: Node) -> Bed:
-    return replace(bed, nodes=(*bed.nodes, *nodes))
-
-
 @pytest.mark.parametrize("mask", [KEYS, "0", "ffffffffffffffff " * 12])
 def test_twins_of_keyboard_and_lid(mask: str) -> None:
     """H12: what a program made stands below /sys/devices/virtual and is nobody's part."""
-    plain = {(p.kind, p.id) for p in _run(laptops.ahci()).inventory.parts}
+    plain = {(p.kind, p.id) for p in run_of(laptops.ahci()).inventory.parts}
     nodes = []
     for n, name in enumerate(("AT Translated Set 2 keyboard", "Lid Switch", "Power Button",
                               "Synaptics TM3276", "Video Bus")):  # fmt: skip
@@ -61,7 +53,7 @@ def test_twins_of_keyboard_and_lid(mask: str) -> None:
                  "capabilities/sw": "1", "id/bustype": "0011"}  # fmt: skip
         path = f"/sys/devices/virtual/input/input{40 + n}"
         nodes.append(Node("input", path, files, {"NAME": f'"{name}"', "KEY": mask}))
-    run = _run(_more(laptops.ahci(), *nodes))
+    run = run_of(with_nodes(laptops.ahci(), *nodes))
     assert {(p.kind, p.id) for p in run.inventory.parts} == plain
     assert not accused(located(run))
 
@@ -77,9 +69,9 @@ def test_chips_that_share_a_name(milli: str) -> None:
         files = {"name": name, "temp1_input": milli, "temp1_label": "Package id 0",
                  "temp1_crit": "100000", "temp2_input": milli}  # fmt: skip
         nodes.append(Node("hwmon", f"/sys/devices/virtual/hwmon/hwmon{n + 20}", files))
-    run = _run(_more(laptops.ahci(), *nodes))
+    run = run_of(with_nodes(laptops.ahci(), *nodes))
     assert not accused(located(run))
-    assert outcomes(run, "heat.temperature") >= outcomes(_run(laptops.ahci()), "heat.temperature")
+    assert outcomes(run, "heat.temperature") >= outcomes(run_of(laptops.ahci()), "heat.temperature")
 
 
 class FallenOff(BedHost):
@@ -125,7 +117,7 @@ USB: Final[tuple[dict[str, str | bytes], ...]] = (
 @pytest.mark.parametrize("files", USB, ids=range(len(USB)))
 def test_descriptors_of_impossible_lengths(files: dict[str, str | bytes]) -> None:
     """H15: in every device of USB, hub and camera alike."""
-    run = _run(with_files(laptops.ahci(), of("usb"), **files))
+    run = run_of(with_files(laptops.ahci(), of("usb"), **files))
     assert not accused(located(run))
 
 
@@ -150,7 +142,7 @@ def test_connectors_and_their_edid(sort: str) -> None:
     files = {} if data is None else {"edid": data}
     nodes = [_connector(0, name, **files) for name in ("eDP-1", "DP-1", "HDMI-A-1")]
     begun = time.process_time()
-    run = _run(_more(laptops.ahci(), Node("drm", f"{ROOT}/0000:00:02.0/drm/card0"), *nodes))
+    run = run_of(with_nodes(laptops.ahci(), Node("drm", f"{ROOT}/0000:00:02.0/drm/card0"), *nodes))
     assert time.process_time() - begun < 10
     assert not accused(located(run))
     assert sum(p.kind == "panel" for p in run.inventory.parts) == 1
@@ -162,7 +154,7 @@ def test_one_connectors_name_on_two_cards() -> None:
     for second in ("connected", "disconnected", "unknown"):
         nodes = (_connector(0, "eDP-1", edid=PANEL), _connector(1, "eDP-1", status=second))
         for order in (nodes, nodes[::-1]):
-            run = _run(_more(laptops.ahci(), *cards, *order))
+            run = run_of(with_nodes(laptops.ahci(), *cards, *order))
             panels = [p for p in run.inventory.parts if p.kind == "panel"]
             assert [p.serial for p in panels if p.serial] == ["SN-0815"]
             assert not accused(located(run))
@@ -183,7 +175,7 @@ def test_figures_with_a_unit_or_a_sign(name: str, sign: str) -> None:
                if k not in kept and isinstance(v, str) and v.isdigit()}  # fmt: skip
         power = node.subsystem == "power_supply"
         nodes.append(replace(node, files={**node.files, **odd}) if power else node)
-    run = _run(replace(bed, nodes=tuple(nodes)))
+    run = run_of(replace(bed, nodes=tuple(nodes)))
     assert not accused(located(run))
     if sign != "{} ":
         assert not outcomes(run, "power.battery-wear") & {"passed", "failed"}
@@ -203,7 +195,7 @@ def test_a_flash_drive_with_two_ways() -> None:
         else:
             nodes.append(node)
     nodes.append(Node("nvme-subsystem", head, {"nvme0/state": "live", "model": "x"}))
-    run = _run(replace(bed, nodes=tuple(nodes)))
+    run = run_of(replace(bed, nodes=tuple(nodes)))
     (drive,) = (p for p in run.inventory.parts if p.kind == "drive")
     assert drive.block == "nvme0n1"
     assert drive.size_bytes == laptops.NVME.size
@@ -222,11 +214,11 @@ def test_supplies_by_each_others_name(names: tuple[str, str]) -> None:
         replace(n, path=f"{n.path.rpartition('/')[0]}/{now[n.name]}") if n.name in now else n
         for n in laptops.ahci().nodes
     )
-    run = _run(replace(laptops.ahci(), nodes=nodes))
+    run = run_of(replace(laptops.ahci(), nodes=nodes))
     kinds = {p.kind: p.place for p in run.inventory.parts if p.kind in ("battery", "adapter")}
     assert kinds == {"battery": f"bay:{names[1]}", "adapter": f"jack:{names[0]}"}
     assert outcomes(run, "power.battery-wear") == outcomes(
-        _run(laptops.ahci()), "power.battery-wear"
+        run_of(laptops.ahci()), "power.battery-wear"
     )
     assert not accused(located(run))
 

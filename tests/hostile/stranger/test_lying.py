@@ -31,6 +31,7 @@ from tests.hostile.outsider.support import (
     looked,
     of,
     outcomes,
+    run_of,
     with_files,
 )
 from tests.inventory import edid_builder
@@ -49,9 +50,7 @@ USUAL: Final[dict[str, set[str]]] = {
 
 
 def _run(bed: Bed, number: int = 1) -> Run:
-    run = looked(BedHost(bed))
-    assert defects(run) == []
-    return msgspec.structs.replace(run, number=number)
+    return msgspec.structs.replace(run_of(bed), number=number)
 
 
 class Fickle(BedHost):

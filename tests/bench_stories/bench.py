@@ -7,7 +7,7 @@ import json
 import re
 from collections.abc import Sequence
 from pathlib import Path
-from typing import Any
+from typing import Any, Protocol
 
 import msgspec
 import pytest
@@ -108,7 +108,17 @@ class Bench:
         return str(file)
 
 
-def cases(habits: Sequence[Habit]) -> list[ParameterSet]:
+class Told(Protocol):
+    """A story of any form."""
+
+    @property
+    def name(self) -> str: ...
+
+    @property
+    def unmet(self) -> str: ...
+
+
+def cases(habits: Sequence[Told]) -> list[ParameterSet]:
     """For ``parametrize``: what is told to be unmet is expected to fail."""
     return [
         pytest.param(

@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.bench_stories.bench import Bench
+from tests.bench_stories.bench import Bench, cases
 from tests.bench_stories.first_hour import ALL, Hour, Line
 from tests.testbeds.build_demo import contents
 
@@ -41,17 +41,7 @@ def _typed(line: Line, bench: Bench, folder: Path) -> None:
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize(
-    "hour",
-    [
-        pytest.param(
-            hour,
-            id=hour.name,
-            marks=[pytest.mark.xfail(reason=hour.unmet, strict=True)] if hour.unmet else [],
-        )
-        for hour in ALL
-    ],
-)
+@pytest.mark.parametrize("hour", cases(ALL))
 def test_a_first_hour_is_met(
     hour: Hour, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

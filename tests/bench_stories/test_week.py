@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from livecheck.commands import run as run_command
-from tests.bench_stories.bench import Bench, judged, page_holds
+from tests.bench_stories.bench import Bench, cases, judged, page_holds
 from tests.bench_stories.week import WEEK, Days, Then
 from tests.report.pages import Page
 from tests.report.test_customer import told as customers
@@ -70,17 +70,7 @@ def _line(then: Then, bench: WeekBench, patch: pytest.MonkeyPatch) -> None:
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize(
-    "days",
-    [
-        pytest.param(
-            days,
-            id=days.name,
-            marks=[pytest.mark.xfail(reason=days.unmet, strict=True)] if days.unmet else [],
-        )
-        for days in WEEK
-    ],
-)
+@pytest.mark.parametrize("days", cases(WEEK))
 def test_a_machine_of_the_week(
     days: Days, tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -55,6 +55,8 @@ class ForCustomer(msgspec.Struct, frozen=True, kw_only=True):
     """What is for the customer, in a language of the shop's choice."""
 
     language: str
+    incomplete: str | None
+    """What the last run lacks; None: it came to its end."""
     page: CustomerPage
     """Shown while the machine is not handed over."""
     sign_off: SignOff | None
@@ -175,6 +177,7 @@ def _for_customer(
         names = Names(runs, tables, case.spares)
         return ForCustomer(
             language=language,
+            incomplete=incomplete(runs),
             page=customer_page(runs, location, standing, names, tables),
             sign_off=sign_off(case, runs, names, tables),
         )

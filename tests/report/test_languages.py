@@ -359,6 +359,20 @@ def test_a_technician_reads_at_a_hand_over_what_the_checks_said() -> None:
     assert escape(question) in rest.partition('id="before-after"')[2].partition("</section>")[0]
 
 
+@pytest.mark.parametrize(
+    ("language", "word"),
+    [("en", "INCOMPLETE: "), ("de", "UNVOLLSTÄNDIG: "), ("es", "INCOMPLETA: ")],
+)
+@pytest.mark.parametrize("stopped", [False, True])
+def test_what_is_not_whole_says_so_on_page_one(language: str, word: str, stopped: bool) -> None:
+    """Above what is broken, for the customer; and again above the verdict, for the technician."""
+    bench = factories.port_and_battery()
+    last = msgspec.structs.replace(bench.runs[-1], finished=False, stopped=stopped)
+    html = render(*speaking(bench._replace(runs=(*bench.runs[:-1], last)), language))
+    assert html.index(word) < html.index('id="customer"')
+    assert html.index("INCOMPLETE: ", html.index('id="customer"')) < html.index('id="verdict"')
+
+
 def test_nothing_of_a_language_stays_behind() -> None:
     """The console goes on in English after a report was written."""
     render(*speaking(factories.port_and_battery(), "de"))

@@ -19,7 +19,13 @@ from typing import Final
 
 import msgspec
 
-from livecheck.diagnosis.handover_checks import by_increase, mended_for, outcome_now, worst
+from livecheck.diagnosis.handover_checks import (
+    GONE,
+    by_increase,
+    mended_for,
+    outcome_now,
+    worst,
+)
 from livecheck.diagnosis.handover_parts import left_behind, no_better, successor_of, unclaimed
 from livecheck.records import (
     Check,
@@ -203,9 +209,9 @@ def _components(runs: Sequence[Run]) -> list[str]:
 
 
 def _row(component: str, earlier: Sequence[Run], last: Run, missing: Sequence[str]) -> HandOverRow:
-    held = tuple(_held(component, earlier, last))
-    passed = sum(r.at == component and r.outcome is Outcome.PASSED for r in last.readings)
     successor, gone = successor_of(component, earlier, last)
+    held = tuple(_held(component, earlier, last, gone))
+    passed = sum(r.at == component and r.outcome is Outcome.PASSED for r in last.readings)
     if any(one.now is Outcome.FAILED for one in held):
         state = _failing(component, held, earlier)
     elif not held and component in missing:
@@ -241,8 +247,8 @@ def _released(
     return msgspec.structs.replace(row, state=state, declined=words, mend=mend)
 
 
-def _held(component: str, earlier: Sequence[Run], last: Run) -> Iterator[Held]:
-    """Each check that ever failed at the component."""
+def _held(component: str, earlier: Sequence[Run], last: Run, gone: bool) -> Iterator[Held]:
+    """Each check that ever failed at the component; of one that is gone nothing speaks now."""
     failed: dict[str, list[tuple[int, Reading]]] = {}
     for run in (*earlier, last):
         for reading in run.readings:
@@ -252,7 +258,7 @@ def _held(component: str, earlier: Sequence[Run], last: Run) -> Iterator[Held]:
     for check, times in failed.items():
         before = [r.says for number, r in times if number != last.number]
         after = [run for run in earlier if run.number > times[-1][0]]
-        now, says = outcome_now(component, check, after, last)
+        now, says = (None, GONE) if gone else outcome_now(component, check, after, last)
         found.append(
             Held(
                 check=check,

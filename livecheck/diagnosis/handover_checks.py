@@ -15,6 +15,7 @@ from livecheck.topology.came_to_light import GUIDED
 MACHINE: Final = "machine"
 BENCH: Final = "bench."
 """Before the names of checks that are measured by hand, of a machine that does not start."""
+GONE: Final = "it is out of the machine"
 STARTS: Final = "the machine starts, and this run was made in it"
 MEASURE: Final = "measured by hand before: measure it again on the worksheet"
 KERNEL: Final = "kernel."

@@ -265,6 +265,16 @@ def test_a_silent_log_answers_what_the_log_once_said(now: Reading, signed: bool)
     assert found.signed is signed
 
 
+def test_nothing_that_is_read_now_speaks_of_what_is_out_of_the_machine() -> None:
+    """A log that is silent is silent of the drive in it, not of the one on the shelf."""
+    failed = reading(OLD.id, "failed", QUIET)
+    quiet = reading("machine", "passed", QUIET)
+    kind, found = state(OLD.id, run(1, OLD, failed), run(2, NEW, quiet))
+    assert kind is HandOverState.REPLACED and found.signed
+    (held,) = next(row for row in found.rows if row.component == OLD.id).held
+    assert held.now is None and held.says == "it is out of the machine"
+
+
 def test_a_counter_of_all_answers_for_each() -> None:
     """The memory controller's counter names a module only while that one has errors."""
     served = msgspec.structs.replace(BAY, controller="chip")

@@ -17,8 +17,10 @@ import threading
 import time
 from typing import Final
 
-from livecheck.host import READ_LIMIT, CommandResult, Unreadable
+from livecheck.host import CommandResult, Unreadable
 
+READ_LIMIT: Final = 4 << 20
+"""Largest file read whole, in bytes; sysfs and procfs files are far smaller."""
 READ_SECONDS: Final = 4.0
 """Batteries answer through the embedded controller within a second (from memory)."""
 OUTPUT_BYTES: Final = 64 << 20

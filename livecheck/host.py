@@ -19,9 +19,6 @@ from typing import Final, Protocol, runtime_checkable
 
 import msgspec
 
-READ_LIMIT: Final = 4 << 20
-"""Largest file read whole, in bytes; sysfs and procfs files are far smaller."""
-
 
 class Unreadable(Exception):
     """Something that exists only as an errno: absent, refused, or failing to answer."""
@@ -88,7 +85,7 @@ class Host(Protocol):
         """Kernel, privileges and clock."""
 
     def read(self, path: str) -> bytes:
-        """Contents of a file of sysfs, procfs or devtmpfs, up to ``READ_LIMIT`` bytes."""
+        """Contents of a file of sysfs, procfs or devtmpfs, up to 4 MiB."""
 
     def names(self, path: str) -> tuple[str, ...]:
         """Sorted names in a folder; empty when there is no such folder."""

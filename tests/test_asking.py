@@ -15,7 +15,7 @@ from pathlib import Path
 import pytest
 
 from livecheck import asking
-from livecheck.host import READ_LIMIT, Unreadable, number
+from livecheck.host import Unreadable, number
 from livecheck.live_host import LiveHost, _udev_device
 from tests.inventory.fake_host import FakeHost
 
@@ -79,7 +79,7 @@ def test_where_no_thread_may_start_nothing_can_be_read(monkeypatch: pytest.Monke
 
 
 def test_a_file_without_end_is_read_to_the_limit() -> None:
-    assert len(LiveHost().read("/dev/zero")) == READ_LIMIT
+    assert len(LiveHost().read("/dev/zero")) == asking.READ_LIMIT
 
 
 @pytest.mark.parametrize(

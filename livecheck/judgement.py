@@ -16,7 +16,7 @@ from livecheck.casefile import CaseFolder, Loaded
 from livecheck.diagnosis import Resources, locate
 from livecheck.diagnosis.steps.actions import Action
 from livecheck.intake import OFTEN, WHEN, leans, missed, opens, words_of, would_show
-from livecheck.languages import LANGUAGES
+from livecheck.languages import ENGLISH, LANGUAGES, speaking
 from livecheck.learning.apply import applied
 from livecheck.near import near
 from livecheck.offers import WAYS
@@ -86,6 +86,7 @@ def unknown_words(tables: Knowledge) -> list[str]:
             ("prices", shop.prices, bought | set(WAYS)),
             ("never", never, {str(step) for step in steps}),
             ("customer_language", (shop.customer_language,), set(LANGUAGES)),
+            ("language", (shop.language,), set(LANGUAGES)),
         )
         for word in words
         if word not in known
@@ -130,6 +131,7 @@ def locate_case(loaded: Loaded, tables: Knowledge) -> Location:
         raise NotJudged(case.id, error) from error
 
 
+@speaking(ENGLISH)
 def save_report(folder: CaseFolder, tables: Knowledge) -> tuple[Loaded, Location]:
     """Judge a case and save its report and summary. Raises OSError and DamagedRecord."""
     loaded = folder.load()
@@ -139,6 +141,7 @@ def save_report(folder: CaseFolder, tables: Knowledge) -> tuple[Loaded, Location
     return loaded, location
 
 
+@speaking(ENGLISH)
 def write_report(folder: CaseFolder, tables: Knowledge, to: Path) -> None:
     """Write a case's report where the technician wants it. Raises OSError and DamagedRecord."""
     loaded = folder.load()

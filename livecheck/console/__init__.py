@@ -23,10 +23,11 @@ RAW_CONSOLE: Final = {"TEXTUAL_COLOR_SYSTEM": "standard", "TEXTUAL_FPS": "30"}
 half as many would let a key wait longer."""
 
 
-def run(shop: Path | None, spoke: bool = False) -> int:
+def run(shop: Path | None, spoke: bool = False, language: str | None = None) -> int:
     """Run the console until the technician leaves; returns the exit status.
 
     ``spoke``: the flow without a screen comes before it, and the screen was asked for.
+    ``language``: None: what the shop's file says.
     Textual reads its settings when it is first imported, so they are set before.
     """
     settings = {**QUIET, **(RAW_CONSOLE if os.environ.get("TERM") == "linux" else {})}
@@ -37,7 +38,7 @@ def run(shop: Path | None, spoke: bool = False) -> int:
     from livecheck.console.app import Console
     from livecheck.console.waiting import on_own_screen
 
-    app = Console(shop, may_speak=not spoke and on_own_screen())
+    app = Console(shop, may_speak=not spoke and on_own_screen(), language=language)
     status = app.run(mouse=False) or 0
     return status if app.speaks is None else run_blind(shop, because=app.speaks)
 
@@ -48,7 +49,9 @@ def run_blind(shop: Path | None, source: Path | None = None, because: str | None
     ``because``: why it begins by itself (``blind_start.why``).
     """
     from livecheck.console import blind
+    from livecheck.languages import ENGLISH, adopt
 
+    adopt(ENGLISH)
     to_screen = blind.run(shop, source, because)
     on_terminal = sys.stdin.isatty() and sys.stdout.isatty()
     return run(shop, spoke=True) if to_screen and on_terminal else 0

@@ -173,7 +173,8 @@ class _Words:
             )
             for part, place, failed, _ in dict.fromkeys(self._pattern.trials)
         ]
-        told = self._say("swap.told", trials="; ".join(words), pattern=self._pattern.name)
+        pattern = self._say(f"pattern.{self._pattern.name.replace(' ', '-')}")
+        told = self._say("swap.told", trials="; ".join(words), pattern=pattern)
         return [told[:1].upper() + told[1:]]
 
     def for_and_against(self, evidence: Sequence[Evidence], about: RepairGroup) -> Iterator[str]:
@@ -229,7 +230,7 @@ class _Words:
 
     def _board_lacks(self, about: RepairGroup) -> str:
         name, kind = self._name(about), self._knowledge.kinds.get(about.unit)
-        unit = kind.title.lower() if kind is not None else about.unit
+        unit = kind.title if kind is not None else about.unit
         told = self._say(
             "lacks.board",
             unit=name if unit in name else f"{unit} ({name})",

@@ -5,6 +5,7 @@ A screen is made from a case as it is judged and worded now: in the language tha
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Iterator, Sequence
 from pathlib import Path
 from typing import Any, Final, NamedTuple
@@ -14,9 +15,9 @@ from textual.screen import Screen
 from textual.widgets import Input, Static
 
 from livecheck import knowledge
-from livecheck.casefile import Shop
+from livecheck.casefile import CaseFolder, Shop
 from livecheck.console import app as console
-from livecheck.console import case_files, theme
+from livecheck.console import case_files, theme, verdict_lines
 from livecheck.console.answers import RunOptions
 from livecheck.console.evidence_lines import behind, taken_at
 from livecheck.console.frame import BenchApp, BenchScreen, KeyLine, TitleLine
@@ -27,17 +28,19 @@ from livecheck.console.screens.evidence import EvidenceScreen, ReadingScreen
 from livecheck.console.screens.help import HelpScreen
 from livecheck.console.screens.intake import IntakeScreen
 from livecheck.console.screens.options import OptionsScreen
+from livecheck.console.screens.parts import PartsScreen
+from livecheck.console.screens.pick import TellScreen
 from livecheck.console.screens.resume import ResumeScreen
 from livecheck.console.screens.running import RunningScreen
 from livecheck.console.screens.start import StartScreen
 from livecheck.console.screens.step import StepScreen
 from livecheck.console.screens.tree import TreeScreen
 from livecheck.console.screens.unsaved import UnsavedScreen
-from livecheck.console.screens.verdict import VerdictScreen
+from livecheck.console.screens.verdict import VerdictScreen, sheets_of
 from livecheck.console.screens.worksheet import WorksheetScreen
 from livecheck.console.text_list import TextList
 from livecheck.console.views import HelpView
-from livecheck.diagnosis.worksheet import Worksheet
+from livecheck.diagnosis.worksheet_table import Worksheet
 from livecheck.probes import Progress, registry
 from livecheck.probes.runner import Event
 from livecheck.records import Complaint, Machine, Outcome, ProbeRun, Reading, ToldLine
@@ -45,7 +48,11 @@ from tests.report import customers_part
 
 SAYS: Final = "Sectors that the drive says it lost"
 """What a probe says on these screens: in English, whoever reads it."""
-NAMES: Final = (SAYS, "Kestrel K5", "T-77", "K-9", "/srv/shop", "file.json", "Das WILL ich")
+PRINTED: Final = ("WLAN", "DIMM")
+"""On the board, beside a place."""
+_FUNCTION_KEY: Final = re.compile(r"F\d+")
+NAMES: Final = (SAYS, "Kestrel K5", "T-77", "K-9", "/srv/shop", "file.json", "Das WILL ich",
+                "DEMO-1", "DEMO-2", "DEMO-3")  # fmt: skip
 
 
 class Ground(NamedTuple):
@@ -144,7 +151,7 @@ def _evidence(ground: Ground) -> tuple[Screen[Any], Act]:
 
 
 def _reading(ground: Ground) -> tuple[Screen[Any], Act]:
-    reading = Reading(check="x", at="machine", outcome=Outcome.NOT_JUDGED, says=SAYS, value=True,
+    reading = Reading(check="x", at="K-9", outcome=Outcome.NOT_JUDGED, says=SAYS, value=True,
                       why_not=SAYS, source=SAYS, conditions=(SAYS,), details=(SAYS,))  # fmt: skip
     return ReadingScreen("K-9", reading), _nothing
 
@@ -185,6 +192,16 @@ def _help(ground: Ground) -> tuple[Screen[Any], Act]:
     return screen, ask
 
 
+def _parts(ground: Ground) -> tuple[Screen[Any], Act]:
+    lead = ground.case.location.candidates[0].component
+    return PartsScreen(sheets_of(ground.case, f"component:{lead}")), _nothing
+
+
+def _big(ground: Ground) -> tuple[Screen[Any], Act]:
+    words = verdict_lines.big_words(ground.case)
+    return TellScreen(" ".join(words), words), _nothing
+
+
 def _nothing(_: Pilot[int], __: Any) -> None:
     pass
 
@@ -193,7 +210,7 @@ SCREENS: Final[dict[str, Callable[[Ground], tuple[Screen[Any], Act]]]] = {
     "start": _start, "intake": _intake, "options": _options, "resume": _resume,
     "running": _running, "verdict": _verdict, "step": _step, "help": _help,
     "unsaved": _unsaved, "evidence": _evidence, "reading": _reading, "tree": _tree,
-    "cases": _cases, "worksheet": _worksheet,
+    "cases": _cases, "big": _big, "worksheet": _worksheet, "parts": _parts,
 }  # fmt: skip
 
 
@@ -240,17 +257,26 @@ def own_words(case: JudgedCase) -> list[str]:
     said = [words for one in readings for words in (one.says, one.source, one.why_not, one.check)]
     missed = [words for run in case.loaded.runs for one in run.not_tested
               for words in (one.what, one.why)]  # fmt: skip
+    seen = [run.inventory for run in case.loaded.runs]
+    said += [one.id for run in seen for one in run.controllers]
+    said += [one.id for run in seen for one in run.places]
+    said += [one.id for run in seen for one in run.parts]
     return [words for words in (*said, *missed) if words]
 
 
 def stray(said: Sequence[str], ground: Ground) -> list[str]:
     """Words outside the brackets of the pseudo-language that are no name and no record's own."""
     told = " ".join(" ".join(said).split())
-    known = [*NAMES, *own_words(ground.case), str(ground.shop), ground.case.report,
-             ground.case.loaded.case.id, ground.case.loaded.case.ticket or ""]  # fmt: skip
+    cases = [Path(entry.path).name for entry in Shop(ground.shop).entries()]
+    known = [*NAMES, *cases, *own_words(ground.case), str(ground.shop), ground.case.report,
+             ground.case.loaded.case.id]  # fmt: skip
     for words in sorted(filter(None, known), key=len, reverse=True):
         for form in (words, words.rstrip("."), words[:1].lower() + words[1:].rstrip(".")):
             told = told.replace(form, " ")
     facts = ground.case.tables.shop
-    names = customers_part.makers_names(ground.case.loaded.runs, facts)
-    return customers_part.outside(told, names)
+    runs = [
+        run for one in Shop(ground.shop).entries() for run in CaseFolder(Path(one.path)).load().runs
+    ]
+    names = customers_part.makers_names(runs, facts, *PRINTED)
+    found = customers_part.outside(told, names)
+    return [word for word in found if len(word) > 1 and not _FUNCTION_KEY.fullmatch(word)]

@@ -11,11 +11,12 @@ from pathlib import Path
 
 import pytest
 
-from livecheck import demo, knowledge, languages, wording
+from livecheck import demo, knowledge, languages, signing, worded, wording
+from livecheck.probes import registry
 from tests.console import spoken_screens
 from tests.report import customers_part
 
-PAST = frozenset(spoken_screens.SCREENS)
+PAST = frozenset({"worksheet", "parts"})
 """Screens with words that are not in the catalogue yet."""
 
 
@@ -31,12 +32,15 @@ def shop(tmp_path_factory: pytest.TempPathFactory) -> Path:
 @pytest.fixture
 def _pseudo(monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
     real = wording.catalogue
-    made = customers_part.pseudo(real())
+    tables = dict(worded.table_words(knowledge.load()))
+    probes = {f"probe.{probe.name}": probe.title for probe in registry.ALL}
+    made = customers_part.pseudo({**real(), **tables, **probes})
 
     def catalogue(language: str = "en") -> Mapping[str, str]:
         return made if language == customers_part.PSEUDO else real(language)
 
-    monkeypatch.setattr(wording, "catalogue", catalogue)
+    for module in (wording, worded, signing):
+        monkeypatch.setattr(module, "catalogue", catalogue)
     known = (*languages.LANGUAGES, customers_part.PSEUDO)
     monkeypatch.setattr(languages, "LANGUAGES", known)
     with languages.speaking(customers_part.PSEUDO):

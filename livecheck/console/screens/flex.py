@@ -42,17 +42,12 @@ class Flexed:
 class FlexScreen(BenchScreen[Flexed | None]):
     """POWER or NO POWER, the count of losses, the last ones with their times."""
 
-    WHERE = "flex test"
-    HELP = """# Flex test
-Move plug and lead; each loss of power is counted, timed, and told by a tone. If power is
-lost, do it again with a known-good adapter (press K before): losses that go with the
-adapter are its lead's, losses that stay are the jack's. D saves the count into the case,
-Esc leaves without saving.
-"""
+    WHERE = "flex-test"
+    HELP = "flex"
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("d,enter", "finish", "Done, save"),
-        Binding("k", "spare", "Known-good adapter/own"),
-        Binding(BACK_KEYS, "leave", "Leave, save nothing"),
+        Binding("d,enter", "finish", "done-save"),
+        Binding("k", "spare", "known-good-adapter-own"),
+        Binding(BACK_KEYS, "leave", "leave-save-nothing"),
     ]
 
     def __init__(self, host: Host, supply: Supply) -> None:

@@ -33,14 +33,10 @@ WAIT: Final = 0.05
 class GuideScreen(BenchScreen["GuideStep | None"]):
     """One check, from its first step to its last."""
 
-    HELP = """# A guided check
-Do what it says; many checks end by themselves when they have seen enough. Where there is
-a question, press the letter before the answer. F9, or Esc, leaves the check out, which
-is told as not tested.
-"""
+    HELP = "guide"
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("f9,escape", "skip", "Leave it out"),
-        Binding("f10", "stop", "Back to the list"),
+        Binding("f9,escape", "skip", "leave-it-out"),
+        Binding("f10", "stop", "back-to-the-list"),
     ]
 
     def __init__(

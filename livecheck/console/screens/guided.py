@@ -48,17 +48,13 @@ class Given:
 class GuidedScreen(BenchScreen[Given | None]):
     """One line a check."""
 
-    WHERE = "guided checks"
-    HELP = """# Guided checks
-Checks by hand, eye and ear, for the hardware this machine has; nothing is asked for what
-it has not. Enter does the one under the bar, A all that are open. D saves the answers
-into the case, open ones as not tested. Esc leaves and saves nothing.
-"""
+    WHERE = "guided-checks"
+    HELP = "guided"
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("enter", "one", "Do it"),
-        Binding("a", "all", "All that are open"),
-        Binding("d,f5", "finish", "Done, save"),
-        Binding("escape", "leave", "Leave, save nothing"),
+        Binding("enter", "one", "do-it"),
+        Binding("a", "all", "all-that-are-open"),
+        Binding("d,f5", "finish", "done-save"),
+        Binding("escape", "leave", "leave-save-nothing"),
     ]
 
     def __init__(

@@ -40,23 +40,17 @@ NONE: Final = "This kernel finds no sensor here: heat and power cannot be metere
 class MeterList(TextList):
     """One line a meter."""
 
-    HELP = """Name, value, a bar on a fixed scale with a mark at the limit, and in words when
-a value is near its limit or over it. The course of the meter under the bar is drawn
-below, the newest at the right: full blocks are the last value of each column's time,
-fainter ones its highest."""
+    HELP = "meter-list"
 
 
 class MetersScreen(BenchScreen[None]):
     """Once a second; it only reads, also beside a run."""
 
     WHERE = "meters"
-    HELP = """# Meters
-What the sensors say, once a second. L makes the course longer or shorter. It only reads,
-so it can be looked at while a run goes on.
-"""
+    HELP = "meters"
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("l", "longer", "Longer/shorter"),
-        Binding(f"{BACK_KEYS},m", "app.pop_screen", "Back"),
+        Binding("l", "longer", "longer-shorter"),
+        Binding(f"{BACK_KEYS},m", "app.pop_screen", "back"),
     ]
 
     def __init__(self, host: Host, every: float = 1.0) -> None:

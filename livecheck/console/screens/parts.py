@@ -25,21 +25,17 @@ NO_ROOM = (
 class SheetLines(TextList):
     """One line a trait."""
 
-    HELP = """MUST stands before what has to match, or the part does not fit or work. Where no
-run knows a value, the line says where to read it off the part or the board."""
+    HELP = "sheet-lines"
 
 
 class PartsScreen(BenchScreen[None]):
     """One sheet at a time."""
 
-    HELP = """# Parts sheet
-What to search and match by for the unit to order. No shop is named. K shows the known
-lines as a code for a telephone's camera, N the sheet of another unit where there is one.
-"""
+    HELP = "parts"
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("k,f5", "code", "Code for a camera"),
-        Binding("n,f6", "next", "Next unit"),
-        Binding(f"{BACK_KEYS},o", "app.pop_screen", "Back"),
+        Binding("k,f5", "code", "code-for-a-camera"),
+        Binding("n,f6", "next", "next-unit"),
+        Binding(f"{BACK_KEYS},o", "app.pop_screen", "back"),
     ]
 
     def __init__(self, sheets: Sequence[PartsSheet]) -> None:
@@ -80,12 +76,9 @@ class CodeScreen(BenchScreen[None]):
     """A QR code of as many lines as can be read from this screen."""
 
     WHERE = "code"
-    HELP = """# The code
-Point a telephone's camera at it. Where the whole sheet has no room, the code holds the
-first lines, and the line above it says how many.
-"""
+    HELP = "code"
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding(f"{BACK_KEYS},k", "app.pop_screen", "Back"),
+        Binding(f"{BACK_KEYS},k", "app.pop_screen", "back"),
     ]
 
     def __init__(self, sheet: PartsSheet) -> None:

@@ -29,13 +29,10 @@ if TYPE_CHECKING:
 class SelfTestScreen(BenchScreen["Finding | str | None"]):
     """What the drive found, or why it did not begin."""
 
-    WHERE = "self-test of a drive"
-    HELP = """# Self-test of a drive
-The drive tests itself; this program only asks it now and then how far it is. X breaks the
-test off, which harms nothing. What it found becomes a run of the case.
-"""
+    WHERE = "self-test-of-a-drive"
+    HELP = "self-test"
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("x,f8", "stop", "Break it off"),
+        Binding("x,f8", "stop", "break-it-off"),
     ]
 
     def __init__(self, host: Host, part: Part, node: str, before: SelfTestState, kind: str) -> None:

@@ -23,23 +23,18 @@ from livecheck.records import Complaint, Knowledge, ToldLine
 class AnswerField(PlainField):
     """The measured value."""
 
-    HELP = """The value as the meter shows it; a comma is as good as a point. For a choice
-the first letters are enough. Enter goes on; with nothing typed the step is left out."""
+    HELP = "answer-field"
 
 
 class WorksheetScreen(BenchScreen[Filled | None]):
     """One step at a time: caution, what to do, an answer."""
 
-    HELP = """# Worksheet
-Measure what the step says and type the value; a comma is as good as a point. For a choice
-the first letters are enough. Enter with nothing typed leaves the step out; F6 ends the
-sheet and judges what is there; Up goes back to the step before, with its answer.
-"""
+    HELP = "worksheet"
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("enter", "next", "Next step"),
-        Binding("up", "previous", "Step before"),
-        Binding("f6", "judge", "Judge now"),
-        Binding("escape", "leave", "Leave the sheet"),
+        Binding("enter", "next", "next-step"),
+        Binding("up", "previous", "step-before"),
+        Binding("f6", "judge", "judge-now"),
+        Binding("escape", "leave", "leave-the-sheet"),
     ]
 
     def __init__(

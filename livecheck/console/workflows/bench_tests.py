@@ -29,6 +29,7 @@ from livecheck.host import Host
 from livecheck.live_host import LiveHost
 from livecheck.plan import Plan
 from livecheck.records import Complaint, Inventory
+from livecheck.worded import worded
 
 FLEX: Final = "flex test"
 SELF_TEST: Final = "self-test of a drive"
@@ -61,7 +62,7 @@ async def flex_test(desk: Desk, plan: Plan) -> Step | None:
     found = await asyncio.to_thread(flex.supplies, host)
     if not found:
         return views.Notice(FLEX, (NO_JACK,))
-    caution = knowledge.load().cautions["mains"].text
+    caution = worded(knowledge.load()).cautions["mains"].text
     asks = f"{SAYS}\nY begins to watch, N goes back."
     if not await desk.ask(ConfirmScreen(FLEX, asks, (caution,))):
         return None
@@ -88,7 +89,7 @@ async def ask_guided(desk: Desk, handing_over: Complaint | None = None) -> Given
     offers = guided.offered(place_names.named(found, own), table, own)
     if handing_over is not None:
         offers = at_hand_over(offers, handing_over)
-    given = await desk.ask(GuidedScreen(offers, table, knowledge.load(), host, LiveBench()))
+    given = await desk.ask(GuidedScreen(offers, table, worded(knowledge.load()), host, LiveBench()))
     if given is not None and given.called() and cases is not None:
         keep = case_files.keep_names
         trouble = await asyncio.to_thread(keep, cases, found.machine, given.called())
@@ -121,7 +122,7 @@ async def self_test(desk: Desk, plan: Plan) -> Step | None:
         state = await asyncio.to_thread(drive_test.offer, host, node)
     except drive_test.NotPossible as error:
         return views.Notice(SELF_TEST, (str(error),))
-    says, *cautions = drive_test.explained(part, state, kind, knowledge.load(), "X")
+    says, *cautions = drive_test.explained(part, state, kind, worded(knowledge.load()), "X")
     heed = [caution.removeprefix("CAUTION: ") for caution in cautions]
     asks = f"{says}\nY begins the test, N goes back."
     if not await desk.ask(ConfirmScreen(SELF_TEST, asks, heed)):

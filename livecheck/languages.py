@@ -58,5 +58,6 @@ def proper(name: str, title: str) -> str:
     if name.startswith(f"{title}{_JOINED}"):
         return name.removeprefix(f"{title}{_JOINED}")
     words = (word.strip(_AROUND) for word in name.split())
+    said = re.split(r"\W+", title.lower())
     return " ".join(word for word in words if not _COMMON.fullmatch(word)
-                    and word.lower() not in title.lower())  # fmt: skip
+                    and word.lower() not in said)  # fmt: skip

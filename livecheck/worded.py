@@ -14,7 +14,8 @@ from typing import Any, TypeVar
 import msgspec
 
 from livecheck.languages import ENGLISH, proper, spoken, titled
-from livecheck.records import Controller, IntakeRow, Knowledge, Part, Place, Run
+from livecheck.records import Check, Controller, IntakeRow, Knowledge, Part, Place, Run
+from livecheck.records.tables import HISTORY, KERNEL
 from livecheck.wording import catalogue
 
 _Row = TypeVar("_Row", Controller, Place, Part)
@@ -38,7 +39,17 @@ def worded(tables: Knowledge) -> Knowledge:
         rows = own.get(table) or getattr(tables, table)
         own[table] = {name: _row(row, field, f"{section}.{name}", known)
                       for name, row in rows.items()}  # fmt: skip
-    return msgspec.structs.replace(tables, **own)
+    found: Knowledge = msgspec.structs.replace(tables, **own)
+    logged = {name: _of_the_log(found, check) for name, check in found.checks.items()
+              if name.startswith(HISTORY)}  # fmt: skip
+    return msgspec.structs.replace(found, checks=found.checks | logged)
+
+
+def _of_the_log(tables: Knowledge, check: Check) -> Check:
+    """A check of the installed system's log asks what that of the stick's own kernel does."""
+    own = tables.checks[check.name.replace(HISTORY, KERNEL, 1)]
+    asked = tables.say("in-the-log", question=own.question)
+    return msgspec.structs.replace(check, question=asked, setting=own.setting, lacks=own.lacks)
 
 
 def _row(row: msgspec.Struct, field: str, key: str, known: Mapping[str, str]) -> msgspec.Struct:
@@ -92,7 +103,7 @@ def table_words(tables: Knowledge) -> Iterator[tuple[str, str]]:
     """Every word of the tables that a screen may show: its key in a catalogue, and its English."""
     for table, field, section in _FIELDS:
         for name, row in getattr(tables, table).items():
-            if said := getattr(row, field):
+            if (said := getattr(row, field)) and not name.startswith(HISTORY):
                 yield f"{section}.{name}", said
     for row in tables.intake.values():
         yield from ((_choice(row, words), words) for words in row.choices)

@@ -15,7 +15,7 @@ from livecheck.wording import clean, text
 MOST_FINDINGS: Final = 200
 """Kept for the screen; the record keeps all."""
 BAR_WIDTH: Final = 24
-STATE_WIDTH: Final = 26
+STATE_WIDTH: Final = 24
 COUNT_WIDTH: Final = 18
 
 

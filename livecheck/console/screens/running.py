@@ -25,6 +25,8 @@ from livecheck.records import Reading
 
 DRAWN_EVERY_SECONDS: Final = 0.25
 """Probes may tell more often than anyone can read."""
+EDGES: Final = 4
+"""Cells beside a table: one at each side, and the scroll bar."""
 
 
 class FindingList(TextList):
@@ -76,7 +78,7 @@ class RunningScreen(BenchScreen[None]):
 
     def draw(self) -> None:
         """How things stand."""
-        width = max(40, self.size.width - 2)
+        width = max(40, self.size.width - EDGES)
         self._write("#now", self.course.summary())
         self._write("#table", self.course.table(width))
         scroll = self.query_one("#probes", VerticalScroll)

@@ -40,13 +40,21 @@ def run(shop: Path | None, spoke: bool = False, language: str | None = None) -> 
 
     app = Console(shop, may_speak=not spoke and on_own_screen(), language=language)
     status = app.run(mouse=False) or 0
-    return status if app.speaks is None else run_blind(shop, because=app.speaks)
+    if app.speaks is None:
+        return status
+    return run_blind(shop, because=app.speaks, language=language)
 
 
-def run_blind(shop: Path | None, source: Path | None = None, because: str | None = None) -> int:
+def run_blind(
+    shop: Path | None,
+    source: Path | None = None,
+    because: str | None = None,
+    language: str | None = None,
+) -> int:
     """The same flow spoken; then the console, where its screen is wanted.
 
-    ``because``: why it begins by itself (``blind_start.why``).
+    ``because``: why it begins by itself (``blind_start.why``). ``language``: what the console is
+    in, then; speech is English.
     """
     from livecheck.console import blind
     from livecheck.languages import ENGLISH, adopt
@@ -54,4 +62,4 @@ def run_blind(shop: Path | None, source: Path | None = None, because: str | None
     adopt(ENGLISH)
     to_screen = blind.run(shop, source, because)
     on_terminal = sys.stdin.isatty() and sys.stdout.isatty()
-    return run(shop, spoke=True) if to_screen and on_terminal else 0
+    return run(shop, spoke=True, language=language) if to_screen and on_terminal else 0

@@ -13,6 +13,7 @@ from typing import Any, TypeVar
 
 import msgspec
 
+from livecheck.diagnosis.worksheet_table import Worksheet
 from livecheck.languages import ENGLISH, proper, spoken, titled
 from livecheck.records import Check, Controller, IntakeRow, Knowledge, Part, Place, Run
 from livecheck.records.tables import HISTORY, KERNEL
@@ -96,7 +97,32 @@ def choice_title(row: IntakeRow, words: str) -> str:
 
 
 def _choice(row: IntakeRow, words: str) -> str:
-    return f"intake-choice.{row.about}.{re.sub('[^a-z]+', '-', words.lower())}"
+    return f"intake-choice.{row.about}.{_slug(words)}"
+
+
+def _slug(words: str) -> str:
+    return re.sub("[^a-z]+", "-", words.lower())
+
+
+def worded_sheet(sheet: Worksheet) -> Worksheet:
+    """The worksheet in the language that is spoken; its choices stay as they are saved."""
+    return msgspec.structs.replace(sheet, step=tuple(
+        msgspec.structs.replace(step, title=table_word(f"measure.{step.name}", step.title),
+                                do=table_word(f"measure-do.{step.name}", step.do))
+        for step in sheet.step
+    ))  # fmt: skip
+
+
+def measure_choice(choice: str) -> str:
+    """An answer of the worksheet as it is read."""
+    return table_word(f"measure-choice.{_slug(choice)}", choice)
+
+
+def sheet_words(sheet: Worksheet) -> Iterator[tuple[str, str]]:
+    """Every word of the worksheet that a screen shows, as ``table_words``."""
+    for step in sheet.step:
+        yield from ((f"measure.{step.name}", step.title), (f"measure-do.{step.name}", step.do))
+        yield from ((f"measure-choice.{_slug(choice)}", choice) for choice in step.choices)
 
 
 def table_words(tables: Knowledge) -> Iterator[tuple[str, str]]:

@@ -40,16 +40,16 @@ from livecheck.console.screens.verdict import VerdictScreen, sheets_of
 from livecheck.console.screens.worksheet import WorksheetScreen
 from livecheck.console.text_list import TextList
 from livecheck.console.views import HelpView
-from livecheck.diagnosis.worksheet_table import Worksheet
 from livecheck.probes import Progress, registry
 from livecheck.probes.runner import Event
 from livecheck.records import Complaint, Machine, Outcome, ProbeRun, Reading, ToldLine
+from livecheck.worded import worded_sheet
 from tests.report import customers_part
 
 SAYS: Final = "Sectors that the drive says it lost"
 """What a probe says on these screens: in English, whoever reads it."""
-PRINTED: Final = ("WLAN", "DIMM")
-"""On the board, beside a place."""
+PRINTED: Final = ("WLAN", "DIMM", "ohm")
+"""On the board beside a place, and on a meter."""
 _FUNCTION_KEY: Final = re.compile(r"F\d+")
 NAMES: Final = (SAYS, "Kestrel K5", "T-77", "K-9", "/srv/shop", "file.json", "Das WILL ich",
                 "DEMO-1", "DEMO-2", "DEMO-3")  # fmt: skip
@@ -167,8 +167,15 @@ def _cases(ground: Ground) -> tuple[Screen[Any], Act]:
 
 
 def _worksheet(ground: Ground) -> tuple[Screen[Any], Act]:
-    sheet: Worksheet = knowledge.worksheet()
-    return WorksheetScreen(Complaint.NO_POWER, sheet, ground.case.tables), _nothing
+    sheet = worded_sheet(knowledge.worksheet())
+
+    def answer(_: Pilot[int], screen: WorksheetScreen) -> None:
+        for step in sheet.step:
+            screen._answers[step.name] = step.choices[0] if step.choices else 1.5
+        screen._index = 0
+        screen._show()
+
+    return WorksheetScreen(Complaint.NO_POWER, sheet, ground.case.tables), answer
 
 
 def _unsaved(_: Ground) -> tuple[Screen[Any], Act]:

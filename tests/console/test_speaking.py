@@ -7,13 +7,17 @@ from pathlib import Path
 
 import pytest
 
-from livecheck import languages, wording
+from livecheck import knowledge, languages, wording
 from livecheck.console.app import Console
 from livecheck.console.screens.start import ComplaintList, StartScreen, TicketField
 from livecheck.console.screens.step import StepScreen
 from livecheck.console.screens.verdict import VerdictScreen
+from livecheck.console.screens.worksheet import WorksheetScreen
+from livecheck.diagnosis.worksheet_table import Filled
 from livecheck.records import Complaint
+from livecheck.worded import worded, worded_sheet
 from tests.console.console_limits import assert_holds, capture_of, until, until_shown
+from tests.console.spoken_screens import Bench
 
 
 @pytest.fixture(autouse=True)
@@ -82,3 +86,30 @@ async def test_without_a_word_the_console_is_english(
     async with app.run_test(size=(80, 25)) as pilot:
         await until_shown(pilot, "Cases are kept in")
         await until_shown(pilot, "What is wrong with it?")
+
+
+@pytest.mark.parametrize(
+    ("language", "typed"),
+    [("en", ("round", "19.5 V 3.33 A", "st")), ("de", ("ru", "19,5 V 3,33 A", "bleibt")),
+     ("es", ("red", "19,5 V 3,33 A", "sig"))],
+)  # fmt: skip
+async def test_what_is_measured_is_saved_as_the_tables_have_it(
+    language: str, typed: tuple[str, ...]
+) -> None:
+    """The first letters of an answer as it is read are enough; the record has the table's word."""
+    given: list[Filled | None] = []
+    with languages.speaking(language):
+        sheet = worded_sheet(knowledge.worksheet())
+        app = Bench()
+        async with app.run_test(size=(80, 25)) as pilot:
+            screen = WorksheetScreen(Complaint.NO_POWER, sheet, worded(knowledge.load()))
+            await app.push_screen(screen, given.append)
+            for words in typed:
+                await until(pilot, WorksheetScreen)
+                await pilot.press(*["space" if c == " " else c for c in words], "enter")
+            await pilot.press("f6")
+            await pilot.pause()
+    assert given[0] is not None
+    assert given[0].supply == "barrel"
+    assert given[0].label is not None and given[0].label.volts == 19.5
+    assert given[0].answers == {"adapter-lamp": "stays lit"}

@@ -118,6 +118,7 @@ def test_a_translation_lacks_nothing_and_has_nothing_over(language: str) -> None
     assert wanted | more <= own.keys(), sorted((wanted | more) - own.keys())
     # What a technician reads on the console: tests/console/test_languages.py holds it whole.
     more |= {key for key, _ in worded.table_words(knowledge.load())}
+    more |= {key for key, _ in worded.sheet_words(knowledge.worksheet())}
     more |= {f"probe.{probe.name}" for probe in registry.ALL}
     over = {key for key in own.keys() - english.keys() - more
             if not key.startswith("socket-side.")}  # fmt: skip
@@ -147,7 +148,7 @@ def test_a_translation_is_one(language: str) -> None:
         and any(map(str.isalpha, "".join(literal for literal, *_ in Formatter().parse(said))))
     }  # fmt: skip
     assert alike <= {"sign.name", "value.no", "key.no", "side.software", "kind.firmware",
-                     "intake-choice.missing.bluetooth"}  # fmt: skip
+                     "intake-choice.missing.bluetooth", "worksheet.usb-c"}  # fmt: skip
 
 
 @pytest.mark.parametrize("language", FOREIGN)

@@ -20,7 +20,7 @@ from livecheck.console.screens.worksheet import WorksheetScreen
 from livecheck.console.steps import Step
 from livecheck.languages import adopt, spoken
 from livecheck.plan import Plan, planned_probes
-from livecheck.worded import worded
+from livecheck.worded import worded, worded_sheet
 from livecheck.wording import text
 
 
@@ -77,7 +77,7 @@ async def ask_places(desk: Desk, step: steps.AskPlaces) -> Step | None:
 async def measure(desk: Desk, step: steps.Measure) -> Step | None:
     """The worksheet of a machine that does not start."""
     sheet, tables, told = (
-        knowledge.worksheet(),
+        worded_sheet(knowledge.worksheet()),
         worded(knowledge.load()),
         (*step.told, *step.plan.told),
     )

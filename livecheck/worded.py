@@ -14,6 +14,7 @@ from typing import Any, TypeVar
 import msgspec
 
 from livecheck.diagnosis.worksheet_table import Worksheet
+from livecheck.guided.rows import GuidedTable, GuideRow
 from livecheck.languages import ENGLISH, proper, spoken, titled
 from livecheck.records import Check, Controller, IntakeRow, Knowledge, Part, Place, Run
 from livecheck.records.tables import HISTORY, KERNEL
@@ -97,10 +98,11 @@ def choice_title(row: IntakeRow, words: str) -> str:
 
 
 def _choice(row: IntakeRow, words: str) -> str:
-    return f"intake-choice.{row.about}.{_slug(words)}"
+    return f"intake-choice.{row.about}.{slug(words)}"
 
 
-def _slug(words: str) -> str:
+def slug(words: str) -> str:
+    """English words as a part of a key."""
     return re.sub("[^a-z]+", "-", words.lower())
 
 
@@ -113,16 +115,32 @@ def worded_sheet(sheet: Worksheet) -> Worksheet:
     ))  # fmt: skip
 
 
+def worded_row(row: GuideRow) -> GuideRow:
+    """What a guided check says to do and asks; its title, and what it says then, are saved."""
+    lines = (table_word(f"guide.{row.name}.line-{n}", said) for n, said in enumerate(row.lines))
+    asks = table_word(f"guide.{row.name}.asks", row.asks)
+    return msgspec.structs.replace(row, lines=tuple(lines), asks=asks)
+
+
+def guide_words(table: GuidedTable) -> Iterator[tuple[str, str]]:
+    """Every word of the guided checks' table that a screen shows, as ``table_words``."""
+    for row in table.check:
+        yield f"guide.{row.name}.title", row.title
+        yield from ((f"guide.{row.name}.line-{n}", said) for n, said in enumerate(row.lines))
+        if row.asks:
+            yield f"guide.{row.name}.asks", row.asks
+
+
 def measure_choice(choice: str) -> str:
     """An answer of the worksheet as it is read."""
-    return table_word(f"measure-choice.{_slug(choice)}", choice)
+    return table_word(f"measure-choice.{slug(choice)}", choice)
 
 
 def sheet_words(sheet: Worksheet) -> Iterator[tuple[str, str]]:
     """Every word of the worksheet that a screen shows, as ``table_words``."""
     for step in sheet.step:
         yield from ((f"measure.{step.name}", step.title), (f"measure-do.{step.name}", step.do))
-        yield from ((f"measure-choice.{_slug(choice)}", choice) for choice in step.choices)
+        yield from ((f"measure-choice.{slug(choice)}", choice) for choice in step.choices)
 
 
 def table_words(tables: Knowledge) -> Iterator[tuple[str, str]]:

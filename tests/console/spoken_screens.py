@@ -14,7 +14,7 @@ from textual.pilot import Pilot
 from textual.screen import Screen
 from textual.widgets import Input, Static
 
-from livecheck import knowledge
+from livecheck import knowledge, worded
 from livecheck.casefile import CaseFolder, Shop
 from livecheck.console import app as console
 from livecheck.console import case_files, theme, verdict_lines
@@ -40,10 +40,10 @@ from livecheck.console.screens.verdict import VerdictScreen, sheets_of
 from livecheck.console.screens.worksheet import WorksheetScreen
 from livecheck.console.text_list import TextList
 from livecheck.console.views import HelpView
+from livecheck.partssheet.table import part_words
 from livecheck.probes import Progress, registry
 from livecheck.probes.runner import Event
 from livecheck.records import Complaint, Machine, Outcome, ProbeRun, Reading, ToldLine
-from livecheck.worded import worded_sheet
 from tests.report import customers_part
 
 SAYS: Final = "Sectors that the drive says it lost"
@@ -167,7 +167,7 @@ def _cases(ground: Ground) -> tuple[Screen[Any], Act]:
 
 
 def _worksheet(ground: Ground) -> tuple[Screen[Any], Act]:
-    sheet = worded_sheet(knowledge.worksheet())
+    sheet = worded.worded_sheet(knowledge.worksheet())
 
     def answer(_: Pilot[int], screen: WorksheetScreen) -> None:
         for step in sheet.step:
@@ -219,6 +219,17 @@ SCREENS: Final[dict[str, Callable[[Ground], tuple[Screen[Any], Act]]]] = {
     "unsaved": _unsaved, "evidence": _evidence, "reading": _reading, "tree": _tree,
     "cases": _cases, "big": _big, "worksheet": _worksheet, "parts": _parts,
 }  # fmt: skip
+
+
+def other_words() -> dict[str, str]:
+    """Words that stand in English in another place than the catalogue, by their keys in one."""
+    return {
+        **dict(worded.table_words(knowledge.load())),
+        **dict(worded.sheet_words(knowledge.worksheet())),
+        **dict(worded.guide_words(knowledge.guided())),
+        **dict(part_words()),
+        **{f"probe.{probe.name}": probe.title for probe in registry.ALL},
+    }
 
 
 def judged(folder: Path) -> Ground:

@@ -18,14 +18,13 @@ from livecheck.casefile import CaseFolder, Shop
 from livecheck.console import case_files
 from livecheck.console.judged_case import JudgedCase
 from livecheck.names import Names
-from livecheck.probes import registry
 from livecheck.records import Place
 from tests import factories
 from tests.console import spoken_screens
 from tests.console.console_limits import assert_holds
 from tests.report import customers_part
 
-PAST = frozenset({"parts"})
+PAST: frozenset[str] = frozenset()
 """Screens with words that are not in the catalogue yet."""
 
 
@@ -34,7 +33,8 @@ WHOLE = tuple(f"{one}." for one in (
     "next-step", "help-page", "unsaved", "reading", "parts-tree", "case-list", "pick", "resume",
     "treated", "task", "soak", "ask", "alarm", "console", "behind", "way-on", "no-step",
     "suspects", "outcome", "side", "change", "take-out", "unit", "runs", "names", "value",
-    "presence", "complaint", "chance", "became", "worksheet",
+    "presence", "complaint", "chance", "became", "worksheet", "parts",
+    "flexed", "self-tested", "metered", "guided-list",
 ))  # fmt: skip
 """Sections of the catalogue that a technician's language has all of."""
 
@@ -51,10 +51,7 @@ def shop(tmp_path_factory: pytest.TempPathFactory) -> Path:
 @pytest.fixture
 def _pseudo(monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
     real = wording.catalogue
-    tables = dict(worded.table_words(knowledge.load()))
-    probes = {f"probe.{probe.name}": probe.title for probe in registry.ALL}
-    sheet = dict(worded.sheet_words(knowledge.worksheet()))
-    made = customers_part.pseudo({**real(), **tables, **probes, **sheet})
+    made = customers_part.pseudo({**real(), **spoken_screens.other_words()})
 
     def catalogue(language: str = "en") -> Mapping[str, str]:
         return made if language == customers_part.PSEUDO else real(language)
@@ -116,9 +113,7 @@ async def test_a_screen_is_whole_in_each_language(
 def test_tables_are_translated_whole(language: str) -> None:
     """Kinds, cautions, what checks ask, the intake sheet and the titles of probes."""
     own = wording.catalogue(language)
-    wanted = {key for key, _ in worded.table_words(knowledge.load())}
-    wanted |= {key for key, _ in worded.sheet_words(knowledge.worksheet())}
-    wanted |= {f"probe.{probe.name}" for probe in registry.ALL}
+    wanted = spoken_screens.other_words().keys()
     assert wanted <= own.keys(), sorted(wanted - own.keys())
     english = {key for key in wording.catalogue() if key.startswith(WHOLE)}
     assert english <= own.keys(), sorted(english - own.keys())

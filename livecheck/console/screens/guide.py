@@ -53,13 +53,15 @@ class GuideScreen(BenchScreen["GuideStep | None"]):
 
     def where(self) -> str:
         """The check."""
-        return f"guided : {wording.clean(self._title)}"
+        return wording.text("where.guide", check=wording.clean(self._title))
 
     def body(self) -> ComposeResult:
         """Cautions, what to do, a picture, the question."""
         with VerticalScroll(id="guide", can_focus=False):
             for caution in self._cautions:
-                yield Static(f"CAUTION: {caution}", classes="caution", markup=False)
+                yield Static(
+                    wording.text("console.caution", says=caution), classes="caution", markup=False
+                )
             yield Static("", id="lines", classes="text", markup=False)
             yield Static("", id="picture", markup=False)
             yield Static("", id="asked", classes="heading", markup=False)
@@ -98,7 +100,7 @@ class GuideScreen(BenchScreen["GuideStep | None"]):
     def _lines(self, step: GuideStep) -> Iterator[str]:
         yield from step.lines
         if step.progress is not None:
-            yield f"{step.progress:.0%} done"
+            yield wording.text("guided-list.progress", share=f"{step.progress:.0%}")
 
     def _picture(self, step: GuideStep) -> list[str]:
         width, height = self.size.width - 4, max(4, self.size.height - 12)

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import TYPE_CHECKING, ClassVar
+from typing import TYPE_CHECKING, ClassVar, Final
 
+import msgspec
 from textual import on
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
@@ -13,12 +14,16 @@ from livecheck import guided, wording
 from livecheck.console.frame import BenchScreen
 from livecheck.console.screens.guide import GuideScreen
 from livecheck.console.text_list import TextList, TextRow
+from livecheck.worded import table_word, worded_row
 
 if TYPE_CHECKING:
     from livecheck.guided import GuidedTable, GuideOffer, GuideStep
     from livecheck.guided.bench import GuideBench
     from livecheck.host import Host
     from livecheck.records import Knowledge, NotTested, Reading
+
+
+STATE_WIDTH: Final = 15
 
 
 class Given:
@@ -85,20 +90,20 @@ class GuidedScreen(BenchScreen[Given | None]):
     def _rows(self) -> list[TextRow]:
         rows = [
             TextRow(
-                wording.clean(f"{self._state(i)}  {offer.title} ({offer.row.minutes:g} min)"),
+                wording.clean(f"{self._state(i)}  {_title(offer)} ({offer.row.minutes:g} min)"),
                 str(i),
             )
             for i, offer in enumerate(self.given.offers)
         ]
-        return rows or [TextRow("This machine has no hardware for any guided check.")]
+        return rows or [TextRow(wording.text("guided-list.none"))]
 
     def _state(self, number: int) -> str:
         step = self.given.steps.get(number)
         if step is None:
-            return "open      "
+            return wording.text("guided-list.open").ljust(STATE_WIDTH)
         outcomes = {reading.outcome for reading in step.readings}
-        words = [wording.title(o) for o in sorted(outcomes)] or ["left out"]
-        return f"{words[0]:<10}"
+        words = [wording.title(o) for o in sorted(outcomes)]
+        return (words or [wording.text("guided-list.left-out")])[0].ljust(STATE_WIDTH)
 
     @on(TextList.OptionSelected)
     def _chosen(self, event: TextList.OptionSelected) -> None:
@@ -117,7 +122,8 @@ class GuidedScreen(BenchScreen[Given | None]):
             return
         number = self._queue.pop(0)
         offer = self.given.offers[number]
-        guide = guided.open_guide(offer, self._tables, self._table)
+        asked = msgspec.structs.replace(offer, row=worded_row(offer.row))
+        guide = guided.open_guide(asked, self._tables, self._table)
         first = guide.start()
         if first.done:
             # What is known without asking takes no screen.
@@ -134,7 +140,7 @@ class GuidedScreen(BenchScreen[Given | None]):
                 self.given.steps[number] = step
             self._next()
 
-        screen = GuideScreen(offer.title, cautions, guide, self._host, self._bench)
+        screen = GuideScreen(_title(offer), cautions, guide, self._host, self._bench)
         self.app.push_screen(screen, done)
 
     def action_finish(self) -> None:
@@ -144,3 +150,8 @@ class GuidedScreen(BenchScreen[Given | None]):
     def action_leave(self) -> None:
         """Save nothing."""
         self.dismiss(None)
+
+
+def _title(offer: GuideOffer) -> str:
+    own = table_word(f"guide.{offer.row.name}.title", offer.row.title)
+    return f"{own} ({offer.targets[0].name})" if offer.row.each else own

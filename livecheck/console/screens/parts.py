@@ -16,11 +16,6 @@ from livecheck.console.text_list import TextList, TextRow
 from livecheck.partssheet import PartsSheet
 from livecheck.partssheet.qr import modules
 
-NO_ROOM = (
-    "This screen has too few lines for a code that can be read from it. The report and "
-    "livecheck parts on another computer have it, and the lines of the sheet say the same."
-)
-
 
 class SheetLines(TextList):
     """One line a trait."""
@@ -45,7 +40,7 @@ class PartsScreen(BenchScreen[None]):
 
     def where(self) -> str:
         """How many units there are."""
-        return f"parts sheet : units: {len(self._sheets)}"
+        return wording.text("where.parts", n=len(self._sheets))
 
     def body(self) -> ComposeResult:
         """The sheet."""
@@ -98,7 +93,9 @@ class CodeScreen(BenchScreen[None]):
         code = self.query_one("#code", Static)
         lines = self._sheet.code.splitlines()
         drawn, held = largest(lines, code.size.width, code.size.height)
-        words = f"{held} of {len(lines)} lines of the sheet are in this code." if held else NO_ROOM
+        words = wording.text("parts.no-room")
+        if held:
+            words = wording.text("parts.held", held=held, of=len(lines))
         self.query_one("#held", Static).update(words)
         code.update("\n".join(drawn))
 

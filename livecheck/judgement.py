@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from pathlib import Path
 from typing import Final
 
@@ -28,6 +28,7 @@ from livecheck.records import (
     NotJudged,
     ToldLine,
 )
+from livecheck.worded import worded, worded_runs
 from livecheck.wording import text
 
 A_SOAK: Final = 4.0
@@ -129,6 +130,23 @@ def locate_case(loaded: Loaded, tables: Knowledge) -> Location:
         return locate(case.id, loaded.runs, tables, resources)
     except Exception as error:
         raise NotJudged(case.id, error) from error
+
+
+def locate_in_words(
+    loaded: Loaded, tables: Knowledge, own: Collection[str] = ()
+) -> tuple[Loaded, Knowledge, Location]:
+    """The case, the tables and the fault location in the language that is spoken, for a screen.
+
+    ``own``: what the shop itself calls places. Raises NotJudged.
+    """
+    said = worded(tables)
+    shown = msgspec.structs.replace(loaded, runs=worded_runs(loaded.runs, said, own))
+    # A step may be ruled out by the title that a kind has in English.
+    kinds = {row.title: kind for kind, row in tables.kinds.items()}
+    parted = (rule.partition(": ") for rule in loaded.case.cannot)
+    cannot = tuple("".join((step, mark, kinds.get(at, at))) for step, mark, at in parted)
+    case = msgspec.structs.replace(loaded.case, cannot=cannot)
+    return shown, said, locate_case(msgspec.structs.replace(shown, case=case), said)
 
 
 @speaking(ENGLISH)

@@ -41,6 +41,9 @@ def worded(tables: Knowledge) -> Knowledge:
         rows = own.get(table) or getattr(tables, table)
         own[table] = {name: _row(row, field, f"{section}.{name}", known)
                       for name, row in rows.items()}  # fmt: skip
+    states = {name: _row(row, "title", f"state.{name}", known)
+              for name, row in tables.model.hidden_states.items()}  # fmt: skip
+    own["model"] = msgspec.structs.replace(tables.model, hidden_states=states)
     found: Knowledge = msgspec.structs.replace(tables, **own)
     logged = {name: _of_the_log(found, check) for name, check in found.checks.items()
               if name.startswith(HISTORY)}  # fmt: skip
@@ -149,5 +152,7 @@ def table_words(tables: Knowledge) -> Iterator[tuple[str, str]]:
         for name, row in getattr(tables, table).items():
             if (said := getattr(row, field)) and not name.startswith(HISTORY):
                 yield f"{section}.{name}", said
+    for name, state in tables.model.hidden_states.items():
+        yield f"state.{name}", state.title
     for row in tables.intake.values():
         yield from ((_choice(row, words), words) for words in row.choices)

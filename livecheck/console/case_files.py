@@ -24,13 +24,13 @@ from livecheck.casefile import (
 from livecheck.casefile.place_names import board_of
 from livecheck.casefile.shop import explain
 from livecheck.console.judged_case import JudgedCase
-from livecheck.judgement import locate_case, save_report, shop_tables
+from livecheck.judgement import locate_case, locate_in_words, save_report, shop_tables
 from livecheck.languages import ENGLISH, speaking
 from livecheck.live_host import LiveHost
 from livecheck.memory_cases import to_be_brought
 from livecheck.records import Case, DamagedRecord, Location, Machine, Run, TakenOut, ToldLine
 from livecheck.saving import note
-from livecheck.worded import worded, worded_runs
+from livecheck.worded import worded
 from livecheck.wording import text
 
 MOST_LISTED: Final = 500
@@ -42,10 +42,9 @@ def open_case(path: Path) -> JudgedCase | str:
     folder = CaseFolder(path)
     try:
         loaded = folder.load()
-        tables = worded(shop_tables(path.resolve().parent.parent, besides=loaded.case.id)[0])
+        tables, _ = shop_tables(path.resolve().parent.parent, besides=loaded.case.id)
         own = place_names.own_words(path.parent)
-        loaded = msgspec.structs.replace(loaded, runs=worded_runs(loaded.runs, tables, own))
-        location = locate_case(loaded, tables)
+        loaded, tables, location = locate_in_words(loaded, tables, own)
     except (OSError, DamagedRecord) as error:
         return f"{path}: {error}"
     return JudgedCase(

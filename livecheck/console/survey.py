@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 
 import msgspec
 
@@ -14,7 +14,7 @@ from livecheck.console.replies import Known, Looked, Pickable, Proposed, Reply
 from livecheck.diagnosis.steps import settings
 from livecheck.diagnosis.worksheet_machine import all_along
 from livecheck.host import Host
-from livecheck.judgement import locate_case, shop_tables
+from livecheck.judgement import locate_in_words, shop_tables
 from livecheck.live_host import LiveHost
 from livecheck.names import Names
 from livecheck.plan import QUICK, WORKSHEETS, Plan
@@ -33,13 +33,14 @@ def survey(host: Host, shop: Shop, plan: Plan) -> Iterator[Reply]:
     """The machine and its case; then, as judging takes a while, what was proposed last."""
     begun, _ = begin_here(host, plan)
     run = place_names.renamed(begun, place_names.known(shop.cases_folder))
-    tables, own = worded(shop_tables(shop.root)[0]), place_names.own_words(shop.cases_folder)
+    english, own = shop_tables(shop.root)[0], place_names.own_words(shop.cases_folder)
+    tables = worded(english)
     (run,) = worded_runs((run,), tables, own)
     if plan.ticket is not None:
         folder = shop.find(run.inventory, plan.ticket, plan.complaint)
     else:
         folder = shop.find_machine(run.inventory)
-    loaded = folder.load() if folder is not None else None
+    loaded = saved = folder.load() if folder is not None else None
     if loaded is not None:
         loaded = msgspec.structs.replace(loaded, runs=worded_runs(loaded.runs, tables, own))
     names = Names((*(loaded.runs[-1:] if loaded else ()), run), tables)
@@ -67,8 +68,8 @@ def survey(host: Host, shop: Shop, plan: Plan) -> Iterator[Reply]:
         known=_known(loaded, run, names) if loaded else None,
         nameless=() if loaded else _nameless(shop),
     )
-    if loaded is not None and loaded.runs:
-        yield _proposed(loaded, tables)
+    if saved is not None and saved.runs:
+        yield _proposed(saved, english, own)
 
 
 def _nameless(shop: Shop) -> tuple[str, ...]:
@@ -187,9 +188,9 @@ def _changes(case: str, last: Run, now: Run, names: Names) -> tuple[str, ...]:
         return (str(NotJudged(case, error)),)
 
 
-def _proposed(loaded: Loaded, tables: Knowledge) -> Proposed:
+def _proposed(saved: Loaded, english: Knowledge, own: Collection[str]) -> Proposed:
     try:
-        location = locate_case(loaded, tables)
+        loaded, tables, location = locate_in_words(saved, english, own)
     except NotJudged as error:
         return Proposed(sentence=str(error), step=None, action=None)
     step = location.next_step

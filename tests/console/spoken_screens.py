@@ -5,6 +5,7 @@ A screen is made from a case as it is judged and worded now: in the language tha
 
 from __future__ import annotations
 
+import ast
 import re
 from collections.abc import Callable, Iterator, Sequence
 from pathlib import Path
@@ -14,7 +15,7 @@ from textual.pilot import Pilot
 from textual.screen import Screen
 from textual.widgets import Input, Static
 
-from livecheck import knowledge, worded
+from livecheck import guided, knowledge, worded
 from livecheck.casefile import CaseFolder, Shop
 from livecheck.console import app as console
 from livecheck.console import case_files, theme, verdict_lines
@@ -228,8 +229,19 @@ def other_words() -> dict[str, str]:
         **dict(worded.sheet_words(knowledge.worksheet())),
         **dict(worded.guide_words(knowledge.guided())),
         **dict(part_words()),
+        **{f"guide-answer.{worded.slug(title)}": title for title in _answers()},
         **{f"probe.{probe.name}": probe.title for probe in registry.ALL},
     }
+
+
+def _answers() -> Iterator[str]:
+    """What the choices of guided checks are called in their code."""
+    for file in sorted(Path(guided.__file__).parent.glob("*.py")):
+        for node in ast.walk(ast.parse(file.read_text("utf-8"))):
+            if isinstance(node, ast.Call) and getattr(node.func, "id", "") == "Choice":
+                told = {one.arg: one.value for one in node.keywords}.get("title")
+                if isinstance(told, ast.Constant):
+                    yield str(told.value)
 
 
 def judged(folder: Path) -> Ground:

@@ -20,6 +20,7 @@ from livecheck import guided, wording
 from livecheck.console import guided_drawings
 from livecheck.console.frame import BenchScreen
 from livecheck.guided.drive import drive
+from livecheck.worded import slug, table_word
 
 if TYPE_CHECKING:
     from livecheck.guided import Event, Guide, GuideStep, ScreenPattern
@@ -162,7 +163,8 @@ def _asked(step: GuideStep) -> Iterator[str]:
     if step.question:
         yield step.question
     for choice in step.choices:
-        yield f"  {choice.key.upper()} = {choice.title}"
+        told = table_word(f"guide-answer.{slug(choice.title)}", choice.title)
+        yield f"  {choice.key.upper()} = {told}"
 
 
 class PatternScreen(Screen[None]):

@@ -1,4 +1,4 @@
-"""The console in another language: what is not in the catalogue yet, screen by screen.
+"""The console in another language: nothing on it that is in no catalogue, screen by screen.
 
 The pseudo-language has every key of the catalogue and every word that tables hold
 (``worded.table_words``); what a technician reads outside its brackets came past both.
@@ -23,10 +23,6 @@ from tests import factories
 from tests.console import spoken_screens
 from tests.console.console_limits import assert_holds
 from tests.report import customers_part
-
-PAST: frozenset[str] = frozenset()
-"""Screens with words that are not in the catalogue yet."""
-
 
 WHOLE = tuple(f"{one}." for one in (
     "say", "key", "key-name", "where", "help", "start", "intake", "options", "running",
@@ -65,13 +61,7 @@ def _pseudo(monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
 
 
 @pytest.mark.usefixtures("_pseudo")
-@pytest.mark.parametrize(
-    "name",
-    [
-        pytest.param(name, marks=[pytest.mark.xfail(strict=True)] if name in PAST else [])
-        for name in spoken_screens.SCREENS
-    ],
-)
+@pytest.mark.parametrize("name", spoken_screens.SCREENS)
 async def test_nothing_on_a_screen_comes_past_the_catalogue(name: str, shop: Path) -> None:
     ground = spoken_screens.judged(shop)
     app = spoken_screens.Bench()
@@ -82,7 +72,7 @@ async def test_nothing_on_a_screen_comes_past_the_catalogue(name: str, shop: Pat
 
 
 @pytest.mark.parametrize("language", languages.LANGUAGES[1:])
-@pytest.mark.parametrize("name", sorted(spoken_screens.SCREENS.keys() - PAST))
+@pytest.mark.parametrize("name", spoken_screens.SCREENS)
 async def test_a_screen_is_whole_in_each_language(
     name: str, language: str, shop: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import contextlib
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextvars import ContextVar
 from typing import Final
 
@@ -20,6 +20,8 @@ _SPOKEN: Final = ContextVar[str | None]("language", default=None)
 _ADOPTED: Final = [ENGLISH]
 _COMMON: Final = re.compile(r"[a-z'-]*")
 _AROUND: Final = "(),;:"
+_LETTER: Final = 2
+"""Letters that count slots, as in ``DIMM A``, are no beginning of anything."""
 _JOINED: Final = "\u00a0"
 
 
@@ -59,5 +61,10 @@ def proper(name: str, title: str) -> str:
         return name.removeprefix(f"{title}{_JOINED}")
     words = (word.strip(_AROUND) for word in name.split())
     said = re.split(r"\W+", title.lower())
-    return " ".join(word for word in words if not _COMMON.fullmatch(word)
-                    and word.lower() not in said)  # fmt: skip
+    return " ".join(word for word in words
+                    if not _COMMON.fullmatch(word) and not _told(word.lower(), said))  # fmt: skip
+
+
+def _told(word: str, title: Sequence[str]) -> bool:
+    """Whether a title holds the word, or begins one with it: ``PCI`` in ``PCIe-Port``."""
+    return any(word == own or (len(word) > _LETTER and own.startswith(word)) for own in title)

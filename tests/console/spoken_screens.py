@@ -49,7 +49,7 @@ from tests.report import customers_part
 
 SAYS: Final = "Sectors that the drive says it lost"
 """What a probe says on these screens: in English, whoever reads it."""
-PRINTED: Final = ("WLAN", "DIMM", "ohm")
+PRINTED: Final = ("WLAN", "SSD", "DIMM", "ohm")
 """On the board beside a place, and on a meter."""
 _FUNCTION_KEY: Final = re.compile(r"F\d+")
 NAMES: Final = (SAYS, "Kestrel K5", "T-77", "K-9", "/srv/shop", "file.json", "Das WILL ich",
@@ -244,9 +244,9 @@ def _answers() -> Iterator[str]:
                     yield str(told.value)
 
 
-def judged(folder: Path) -> Ground:
-    """The last case on a shop drive, read and judged in the language that is spoken."""
-    entry = Shop(folder).entries()[-1]
+def judged(folder: Path, number: int = -1) -> Ground:
+    """A case on a shop drive, the last one, read and judged in the language that is spoken."""
+    entry = Shop(folder).entries()[number]
     case = case_files.open_case(Path(entry.path))
     assert isinstance(case, JudgedCase), case
     return Ground(case, folder)

@@ -71,6 +71,18 @@ async def test_nothing_on_a_screen_comes_past_the_catalogue(name: str, shop: Pat
         assert not past, " ".join(past[:60])
 
 
+@pytest.mark.usefixtures("_pseudo")
+@pytest.mark.parametrize("number", [0, 1])
+@pytest.mark.parametrize("name", ["verdict", "step", "evidence", "tree", "big"])
+async def test_nor_of_other_cases(name: str, number: int, shop: Path) -> None:
+    ground = spoken_screens.judged(shop, number)
+    app = spoken_screens.Bench()
+    async with app.run_test(size=(80, 25)) as pilot:
+        screen = await spoken_screens.shown_on(name, ground, pilot)
+        past = spoken_screens.stray(list(spoken_screens.read_on(screen)), ground)
+        assert not past, " ".join(past[:60])
+
+
 @pytest.mark.parametrize("language", languages.LANGUAGES[1:])
 @pytest.mark.parametrize("name", spoken_screens.SCREENS)
 async def test_a_screen_is_whole_in_each_language(

@@ -70,7 +70,9 @@ async def ask_resume(desk: Desk, step: steps.AskResume) -> Step | None:
 async def ask_places(desk: Desk, step: steps.AskPlaces) -> Step | None:
     """What the technician sees fitted where the machine sees nothing."""
     items = [(place.value, place.label) for place in step.places]
-    ticked = await desk.ask(PickScreen(text("where.adapter-and-battery"), text("ask.places"), items, ()))
+    ticked = await desk.ask(
+        PickScreen(text("where.adapter-and-battery"), text("ask.places"), items, ())
+    )
     return flow.decide(PlacesTicked(step.plan, ticked or ()), desk.state)
 
 

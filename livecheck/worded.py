@@ -119,10 +119,13 @@ def worded_sheet(sheet: Worksheet) -> Worksheet:
 
 
 def worded_row(row: GuideRow) -> GuideRow:
-    """What a guided check says to do and asks; its title, and what it says then, are saved."""
+    """What a guided check says to do and asks, and names that the shop may give places; its title
+    and what it says of what it found are a record's.
+    """
     lines = (table_word(f"guide.{row.name}.line-{n}", said) for n, said in enumerate(row.lines))
     asks = table_word(f"guide.{row.name}.asks", row.asks)
-    return msgspec.structs.replace(row, lines=tuple(lines), asks=asks)
+    calls = (table_word(f"guide.{row.name}.call-{n}", said) for n, said in enumerate(row.calls))
+    return msgspec.structs.replace(row, lines=tuple(lines), asks=asks, calls=tuple(calls))
 
 
 def guide_words(table: GuidedTable) -> Iterator[tuple[str, str]]:
@@ -130,6 +133,7 @@ def guide_words(table: GuidedTable) -> Iterator[tuple[str, str]]:
     for row in table.check:
         yield f"guide.{row.name}.title", row.title
         yield from ((f"guide.{row.name}.line-{n}", said) for n, said in enumerate(row.lines))
+        yield from ((f"guide.{row.name}.call-{n}", said) for n, said in enumerate(row.calls))
         if row.asks:
             yield f"guide.{row.name}.asks", row.asks
 

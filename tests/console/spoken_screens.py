@@ -11,6 +11,7 @@ from collections.abc import Callable, Iterator, Sequence
 from pathlib import Path
 from typing import Any, Final, NamedTuple
 
+import msgspec
 from textual.pilot import Pilot
 from textual.screen import Screen
 from textual.widgets import Input, Static
@@ -26,6 +27,7 @@ from livecheck.console.judged_case import JudgedCase
 from livecheck.console.replies import Known, Looked, Pickable, Proposed
 from livecheck.console.screens.cases import CasesScreen
 from livecheck.console.screens.evidence import EvidenceScreen, ReadingScreen
+from livecheck.console.screens.guided import GuidedScreen
 from livecheck.console.screens.help import HelpScreen
 from livecheck.console.screens.intake import IntakeScreen
 from livecheck.console.screens.options import OptionsScreen
@@ -41,6 +43,7 @@ from livecheck.console.screens.verdict import VerdictScreen, sheets_of
 from livecheck.console.screens.worksheet import WorksheetScreen
 from livecheck.console.text_list import TextList
 from livecheck.console.views import HelpView
+from livecheck.guided.rows import GuideOffer, GuideTarget
 from livecheck.partssheet.table import part_words
 from livecheck.probes import Progress, registry
 from livecheck.probes.runner import Event
@@ -210,6 +213,26 @@ def _big(ground: Ground) -> tuple[Screen[Any], Act]:
     return TellScreen(" ".join(words), words), _nothing
 
 
+def _guided(ground: Ground) -> tuple[Screen[Any], Act]:
+    """The list, and what each check begins with, on a notice behind it."""
+    table, thing = knowledge.guided(), GuideTarget(component="machine", name="K-9", path="/srv")
+    offers = [GuideOffer(row=row, targets=(thing,)) for row in table.check]
+    host: Any = None
+    screen = GuidedScreen(offers, table, ground.case.tables, host, host)
+    begun: list[str] = []
+    for offer in offers:
+        asked = msgspec.structs.replace(offer, row=worded.worded_row(offer.row))
+        step = guided.open_guide(asked, ground.case.tables, table).start()
+        answers = (worded.table_word(f"guide-answer.{worded.slug(c.title)}", c.title)
+                   for c in step.choices)  # fmt: skip
+        begun += [*step.lines, step.question or "", *answers] if not step.done else []
+
+    def begin(_: Pilot[int], __: Any) -> None:
+        screen.mount(*(Static(words) for words in begun))
+
+    return screen, begin
+
+
 def _nothing(_: Pilot[int], __: Any) -> None:
     pass
 
@@ -219,6 +242,7 @@ SCREENS: Final[dict[str, Callable[[Ground], tuple[Screen[Any], Act]]]] = {
     "running": _running, "verdict": _verdict, "step": _step, "help": _help,
     "unsaved": _unsaved, "evidence": _evidence, "reading": _reading, "tree": _tree,
     "cases": _cases, "big": _big, "worksheet": _worksheet, "parts": _parts,
+    "guided": _guided,
 }  # fmt: skip
 
 

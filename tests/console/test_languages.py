@@ -30,7 +30,7 @@ WHOLE = tuple(f"{one}." for one in (
     "treated", "task", "soak", "ask", "alarm", "console", "behind", "way-on", "no-step",
     "suspects", "outcome", "side", "change", "take-out", "unit", "runs", "names", "value",
     "presence", "complaint", "chance", "became", "worksheet", "parts",
-    "flexed", "self-tested", "metered", "guided-list",
+    "flexed", "self-tested", "metered", "guided-list", "guide-says", "guide-way",
 ))  # fmt: skip
 """Sections of the catalogue that a technician's language has all of."""
 

@@ -74,7 +74,7 @@ def history_checks(checks: dict[str, Check], model: ModelParameters) -> dict[str
         who=SOFTWARE, detect=model.inside_software.value, source=model.inside_software.source
     )
     rare = 1.0 - model.inside_false_alarms.value
-    in_the_log = sentences()["in-the-log"]
+    in_the_log = wording.catalogue()["log.question"]
     return {
         name.replace(KERNEL, HISTORY, 1): msgspec.structs.replace(
             check,

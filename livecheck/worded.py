@@ -18,7 +18,7 @@ from livecheck.guided.rows import GuidedTable, GuideRow
 from livecheck.languages import ENGLISH, proper, spoken, titled
 from livecheck.records import Check, Controller, IntakeRow, Knowledge, Part, Place, Run
 from livecheck.records.tables import HISTORY, KERNEL
-from livecheck.wording import catalogue
+from livecheck.wording import catalogue, text
 
 _Row = TypeVar("_Row", Controller, Place, Part)
 
@@ -53,7 +53,7 @@ def worded(tables: Knowledge) -> Knowledge:
 def _of_the_log(tables: Knowledge, check: Check) -> Check:
     """A check of the installed system's log asks what that of the stick's own kernel does."""
     own = tables.checks[check.name.replace(HISTORY, KERNEL, 1)]
-    asked = tables.say("in-the-log", question=own.question)
+    asked = text("log.question", question=own.question)
     return msgspec.structs.replace(check, question=asked, setting=own.setting, lacks=own.lacks)
 
 

@@ -189,7 +189,7 @@ class _GraphMaker:
         return row.title if row else kind
 
     def _say(self, key: str, **fields: str) -> str:
-        return self._knowledge.say(f"called.{key}", **fields)
+        return self._knowledge.say(key, **fields)
 
     def _software(self) -> Component:
         return Component(
@@ -205,9 +205,11 @@ class _GraphMaker:
         """A place, a controller, or the board or its firmware."""
         row = kind_row(self._knowledge, kind, "controller")
         if now.in_known_good_machine:
-            name = self._say("of-the-good-machine", name=name)
+            name = self._say("called.of-the-good-machine", name=name)
         elif now.scope:
-            name = self._say("old-board" if kind == MAINBOARD else "of-the-old-board", name=name)
+            name = self._say(
+                "called.old-board" if kind == MAINBOARD else "called.of-the-old-board", name=name
+            )
         shared = row.unit in (MAINBOARD, FIRMWARE)
         return Component(
             id=own,
@@ -225,7 +227,7 @@ class _GraphMaker:
             ANTENNA_LEAD if now.kinds.get(now.parts.get(place.id, _NOBODY)) == ANTENNAS else ""
         )
         if kind:
-            name = self._say("lead", lead=self._title(kind), place=place.name)
+            name = self._say("called.lead", lead=self._title(kind), place=place.name)
             self._add(self._of_board(now, now.lead(place.id, kind), kind, name))
 
     def _part(self, now: Configuration, part: Part, place: Place | None) -> Component:
@@ -260,7 +262,7 @@ class _GraphMaker:
             unit=kind_row(self._knowledge, kind, "part").unit,
             group=str(own),
             side=Side.DEVICE,
-            name=self._say("unseen", part=self._title(made_for(place)), place=place.name),
+            name=self._say("called.unseen", part=self._title(made_for(place)), place=place.name),
             place=now.on_board(place.id),
             known_good=self._is_known_good(own),
         )
@@ -282,7 +284,7 @@ class _GraphMaker:
                 unit=kind_row(self._knowledge, CONTACT, CONTACT).unit,
                 group=str(contact),
                 side=Side.UNDETERMINED,
-                name=self._say("contact", part=told, place=place.name),
+                name=self._say("called.contact", part=told, place=place.name),
                 place=now.on_board(place.id),
                 part=own,
                 joins=(kind, place.kind),

@@ -30,7 +30,7 @@ WHOLE = tuple(f"{one}." for one in (
     "treated", "task", "soak", "ask", "alarm", "console", "behind", "way-on", "no-step",
     "suspects", "outcome", "side", "change", "take-out", "unit", "runs", "names", "value",
     "presence", "complaint", "chance", "became", "worksheet", "parts",
-    "flexed", "self-tested", "metered", "guided-list", "guide-says", "guide-way",
+    "flexed", "self-tested", "metered", "guided-list", "guide-says", "guide-way", "log",
 ))  # fmt: skip
 """Sections of the catalogue that a technician's language has all of."""
 
@@ -108,7 +108,8 @@ async def test_a_screen_is_whole_in_each_language(
         async with app.run_test(size=(80, 25)) as pilot:
             await spoken_screens.shown_on(name, ground, pilot)
             assert_holds(app)
-    assert not missing
+    # Asked for where the tables are loaded, which are English.
+    assert not missing - {"log.question"}
 
 
 @pytest.mark.parametrize("language", languages.LANGUAGES[1:])

@@ -16,7 +16,7 @@ from textual.pilot import Pilot
 from textual.screen import Screen
 from textual.widgets import Input, Static
 
-from livecheck import guided, knowledge, worded
+from livecheck import guided, knowledge, worded, worded_forms
 from livecheck.casefile import CaseFolder, Shop
 from livecheck.console import app as console
 from livecheck.console import case_files, theme, verdict_lines
@@ -171,7 +171,7 @@ def _cases(ground: Ground) -> tuple[Screen[Any], Act]:
 
 
 def _worksheet(ground: Ground) -> tuple[Screen[Any], Act]:
-    sheet = worded.worded_sheet(knowledge.worksheet())
+    sheet = worded_forms.worded_sheet(knowledge.worksheet())
 
     def answer(_: Pilot[int], screen: WorksheetScreen) -> None:
         for step in sheet.step:
@@ -221,7 +221,7 @@ def _guided(ground: Ground) -> tuple[Screen[Any], Act]:
     screen = GuidedScreen(offers, table, ground.case.tables, host, host)
     begun: list[str] = []
     for offer in offers:
-        asked = msgspec.structs.replace(offer, row=worded.worded_row(offer.row))
+        asked = msgspec.structs.replace(offer, row=worded_forms.worded_row(offer.row))
         step = guided.open_guide(asked, ground.case.tables, table).start()
         answers = (worded.table_word(f"guide-answer.{worded.slug(c.title)}", c.title)
                    for c in step.choices)  # fmt: skip
@@ -250,8 +250,8 @@ def other_words() -> dict[str, str]:
     """Words that stand in English in another place than the catalogue, by their keys in one."""
     return {
         **dict(worded.table_words(knowledge.load())),
-        **dict(worded.sheet_words(knowledge.worksheet())),
-        **dict(worded.guide_words(knowledge.guided())),
+        **dict(worded_forms.sheet_words(knowledge.worksheet())),
+        **dict(worded_forms.guide_words(knowledge.guided())),
         **dict(part_words()),
         **{f"guide-answer.{worded.slug(title)}": title for title in _answers()},
         **{f"probe.{probe.name}": probe.title for probe in registry.ALL},

@@ -6,6 +6,7 @@ The pseudo-language has every key of the catalogue and every word that tables ho
 
 from __future__ import annotations
 
+import re
 import shutil
 from collections.abc import Iterator, Mapping
 from pathlib import Path
@@ -13,7 +14,7 @@ from pathlib import Path
 import msgspec
 import pytest
 
-from livecheck import demo, knowledge, languages, signing, worded, wording
+from livecheck import console, demo, knowledge, languages, signing, worded, wording
 from livecheck.casefile import CaseFolder, Shop
 from livecheck.console import case_files
 from livecheck.console.judged_case import JudgedCase
@@ -58,6 +59,16 @@ def _pseudo(monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
     monkeypatch.setattr(languages, "LANGUAGES", known)
     with languages.speaking(customers_part.PSEUDO):
         yield
+
+
+def test_what_keys_and_screens_are_called_is_asked_for() -> None:
+    """Each is named by a binding, a title or a help of a screen, or by a key on a keyboard."""
+    files = Path(console.__file__).parent.rglob("*.py")
+    source = "".join(file.read_text("utf-8") for file in files)
+    named = set(re.findall(r'"(?:where\.)?([a-z-]+)"', source))
+    sections = ("key.", "key-name.", "where.", "help.")
+    own = {key for key in wording.catalogue() if key.startswith(sections)}
+    assert {key.partition(".")[2] for key in own} <= named
 
 
 @pytest.mark.usefixtures("_pseudo")

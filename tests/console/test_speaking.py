@@ -15,7 +15,8 @@ from livecheck.console.screens.verdict import VerdictScreen
 from livecheck.console.screens.worksheet import WorksheetScreen
 from livecheck.diagnosis.worksheet_table import Filled
 from livecheck.records import Complaint
-from livecheck.worded import worded, worded_sheet
+from livecheck.worded import worded
+from livecheck.worded_forms import worded_sheet
 from tests.console.console_limits import assert_holds, capture_of, until, until_shown
 from tests.console.spoken_screens import Bench
 

@@ -14,7 +14,8 @@ from livecheck import guided, wording
 from livecheck.console.frame import BenchScreen
 from livecheck.console.screens.guide import GuideScreen
 from livecheck.console.text_list import TextList, TextRow
-from livecheck.worded import table_word, worded_row
+from livecheck.worded import table_word
+from livecheck.worded_forms import worded_row
 
 if TYPE_CHECKING:
     from livecheck.guided import GuidedTable, GuideOffer, GuideStep

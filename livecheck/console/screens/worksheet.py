@@ -18,7 +18,7 @@ from livecheck.diagnosis import worksheet
 from livecheck.diagnosis import worksheet_words as words
 from livecheck.diagnosis.worksheet_table import Filled, Label, Measurement, Worksheet
 from livecheck.records import Complaint, Knowledge, ToldLine
-from livecheck.worded import measure_choice
+from livecheck.worded_forms import measure_choice
 
 
 class AnswerField(PlainField):

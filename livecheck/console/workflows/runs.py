@@ -20,7 +20,8 @@ from livecheck.console.screens.worksheet import WorksheetScreen
 from livecheck.console.steps import Step
 from livecheck.languages import adopt, spoken
 from livecheck.plan import Plan, planned_probes
-from livecheck.worded import worded, worded_sheet
+from livecheck.worded import worded
+from livecheck.worded_forms import worded_sheet
 from livecheck.wording import text
 
 

@@ -70,6 +70,8 @@ def main(argv: Sequence[str]) -> int:
         _check_text(argv)
         options = parser().parse_args(argv)
         command: Callable[[argparse.Namespace], int] = options.command
+        if options.language is not None and command is not _console:
+            raise UsageError("--language is for the console; commands speak English")
         return command(options)
     except (UsageError, WrongPlan) as error:
         return _complain(str(error), WRONG_USAGE)

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from livecheck import knowledge, languages, wording
+from livecheck import cli, knowledge, languages, wording
 from livecheck.console.app import Console
 from livecheck.console.screens.start import ComplaintList, StartScreen, TicketField
 from livecheck.console.screens.step import StepScreen
@@ -87,6 +87,11 @@ async def test_without_a_word_the_console_is_english(
     async with app.run_test(size=(80, 25)) as pilot:
         await until_shown(pilot, "Cases are kept in")
         await until_shown(pilot, "What is wrong with it?")
+
+
+def test_a_command_does_not_pass_over_a_language(capsys: pytest.CaptureFixture[str]) -> None:
+    assert cli.main(["--language", "de", "checks"]) == cli.WRONG_USAGE
+    assert "English" in capsys.readouterr().err
 
 
 @pytest.mark.parametrize(

@@ -35,7 +35,7 @@ from livecheck.diagnosis.steps.scoring import (
 from livecheck.diagnosis.steps.situation import Situation, as_now, present, situation, whole
 from livecheck.diagnosis.verdict import RepairGroup, Verdict
 from livecheck.records import Complaint, NextStep, Side
-from livecheck.topology.ids import FIRMWARE, MAINBOARD, THE_FIRMWARE
+from livecheck.topology.ids import FIRMWARE, MAINBOARD
 
 EDGE: Final = ("memory-slot", "pcie-slot")
 """Common practice, no source: such a slot is cleaned and its part put in anew once more
@@ -229,9 +229,7 @@ def _after_verdict(here: Situation, group: RepairGroup) -> tuple[NextStep, ...]:
     last: list[NextStep] = []
     # The flash of a board that is worn out is looked at and flashed for nothing.
     board = component.unit == MAINBOARD and component.kind != DRIVE
-    untried = here.now.treated.get(THE_FIRMWARE, 0) == 0 and here.fails_now
-    if board and untried and here.bench.allows(Action.REFLASH):
-        last = [wording.last_try(here)]
     if board:
         first += before.ordering_a_board(here, group)
+        last = [step for step in before.firmware_anew(here) if step not in first]
     return (*first, wording.repair(here, group, Action.REPLACE), *last)

@@ -45,7 +45,10 @@ _LABEL_UNITS: Final = {
 }
 _EXAMPLE: Final = "(as in: 19.5 V 3.33 A, or 5 V 3 A, 20 V 3.25 A)"
 _STEPS: Final = {"": 1.0, "u": 1e-6, "µ": 1e-6, "m": 1e-3, "k": 1e3, "K": 1e3, "M": 1e6}
-_UNIT: Final = re.compile(r"\s*(?:ohms?|Ω|Ω|volts?|v|amperes?|amps?|a)?(?:\s*dc)?$", re.I)
+_UNITS: Final = {
+    unit: re.compile(rf"\s*(?:{names})?(?:\s*dc)?$", re.I)
+    for unit, names in (("ohm", "ohms?|Ω|Ω"), ("V", "volts?|v"), ("A", "amperes?|amps?|a"))
+}
 _NUMBER: Final = re.compile(r"(\d+(?:\.\d*)?|\.\d+)\s*([uµmkKM]?)|(\d*)([kKMRrVA])(\d+)")
 _OVER: Final = re.compile(r"\W*(?:[01]?\W*[O0]\W*V?\W*L|over(?:load)?|open|∞)\W*[kM]?\W*", re.I)
 _THOUSANDS: Final = re.compile(r"([1-9]\d{0,2}),(\d{3})")
@@ -165,7 +168,9 @@ def as_float(value: float) -> float:
 
 def read_figure(words: str, step: Measurement) -> float:
     """A figure as a meter shows it, in the step's unit. Raises BadAnswers."""
-    plain = _UNIT.sub("", words.strip().removeprefix("+")).strip()
+    # Volts are no ohms: whoever measured something else did not answer what was asked.
+    unit = _UNITS[step.unit or "ohm"]
+    plain = unit.sub("", words.strip().removeprefix("+")).strip()
     if _OVER.fullmatch(plain):
         if step.unit != "ohm":
             raise BadAnswers(f"{words}: more than the meter's range (take a higher range)")

@@ -37,6 +37,7 @@ from livecheck.kernel_log import (
     wireless,
 )
 from livecheck.kernel_log.attach import attach
+from livecheck.kernel_log.holders import Holders
 from livecheck.kernel_log.rules import Family, Judged, apply, complains, named, unread
 from livecheck.kernel_log.words import COMPLAINT, OTHER, UNKNOWN
 from livecheck.records import KernelEvent
@@ -89,7 +90,11 @@ WARNING: Final = 4
 
 def events(messages: Sequence[KernelMessage]) -> tuple[KernelEvent, ...]:
     """The messages that bear on a component, in the order given. Never raises."""
-    return context.judge([event for message in messages for event in _events(message)])
+    holders, found = Holders(messages), list[KernelEvent]()
+    for message in messages:
+        holders.learn(message)
+        found += map(holders.named, _events(message))
+    return context.judge(found)
 
 
 def unknown(found: Sequence[KernelEvent]) -> tuple[KernelEvent, ...]:

@@ -88,7 +88,21 @@ def leans(
 
 
 def _found(line: ToldLine, wanted: Iterable[str]) -> list[str]:
-    return [one for one in wanted if re.search(rf"\b{re.escape(one)}", line.words, re.IGNORECASE)]
+    """The words of a row that were told: whole, in any of their forms, and not denied."""
+    return [one for one in wanted if any(not m["no"] for m in _word(one).finditer(line.words))]
+
+
+def _word(one: str) -> re.Pattern[str]:
+    """``drop`` is in "dropped" and "drops", not in "dropbox" or "drop-down"."""
+    forms = rf"{re.escape(one)}(?:s|t|(?:{re.escape(one[-1])}?e?d)|{re.escape(one[-1])}?ing)?"
+    return re.compile(rf"(?P<no>{_DENIED})?(?<![\w-]){forms}(?![\w-])", re.IGNORECASE)
+
+
+_DENIED: Final = (
+    r"\b(?:no|not|never|nothing|without|\w+n't)\s+"
+    r"(?:(?:a|an|any|the|been|ever|got|\w+ or)\s+)*"
+)
+"""What stands straight before a word that did not happen: "no dents or cracks"."""
 
 
 def in_words(

@@ -104,10 +104,11 @@ def test_names_of_devices(odd: str) -> None:
     """H03: a name is a stranger's word, in the folder's name too."""
     bed = laptops.ahci()
     kinds = ("net", "power_supply", "hwmon", "rfkill", "thermal")
+    raw = odd.encode("utf-8", "surrogateescape") + b"\n"
     nodes = tuple(
         replace(n, path=f"{n.path.rpartition('/')[0]}/{odd}{number}",
                 properties={**n.properties, "INTERFACE": odd} if n.subsystem == "net" else
-                n.properties, files={**n.files, "name": odd, "model_name": odd})
+                n.properties, files={**n.files, "name": raw, "model_name": raw})
         if n.subsystem in kinds else n
         for number, n in enumerate(bed.nodes)
     )  # fmt: skip

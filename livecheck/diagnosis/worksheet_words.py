@@ -21,6 +21,8 @@ ROUND: Final = "barrel"
 DELIVERY: Final = "usb-pd"
 MOST_VOLTS: Final = 60.0
 """No adapter of a laptop gives more."""
+LONGEST: Final = 500
+"""Letters on a label, with all that it says of the mains."""
 OVER_RANGE: Final = 1e9
 """The value of ``OL``, in ohms."""
 
@@ -75,6 +77,8 @@ def read_label(words: str, sheet: Worksheet, supply: str | None = None) -> Label
     ``supply`` where they name several voltages, too. A single one that such an adapter can
     give leaves it open.
     """
+    if len(words) > LONGEST:
+        raise BadAnswers(f"{words[:40]}…: longer than a label {_EXAMPLE}")
     rows = _label_rows(words)
     # The watts of a whole adapter stand before its voltages as often as behind them.
     watts = {k: v for row in rows for k, v in row.items() if k == "watts"}

@@ -79,8 +79,12 @@ _ANY: Final = re.compile(
 )
 """Most lines of a log are no family's; one look tells."""
 
-_PACKET: Final = re.compile(r"IN=\S* OUT=\S* (?:MAC=\S* )?SRC=")
-"""A firewall's line; any words may stand before (net/netfilter/nf_log_syslog.c)."""
+_OTHERS: Final = re.compile(
+    r"IN=\S* OUT=\S* (?:MAC=\S* )?SRC=|: loading out-of-tree module taints|"
+    r": module verification failed: |\[\d+\]: segfault at "
+)
+"""Lines before which any words may stand: a firewall's prefix, what a module or a program calls
+itself (net/netfilter/nf_log_syslog.c; kernel/module/main.c, arch/x86/mm/fault.c: from memory)."""
 
 LONGEST: Final = 2000
 """Characters of a line that are looked at; the kernel's own limit is about 1000."""
@@ -108,7 +112,7 @@ def _events(message: KernelMessage) -> Iterator[KernelEvent]:
     /dev/kmsg writes a line break in a message as ``\\x0a``, one in a device's string too.
     """
     first, *others = message.text[:LONGEST].replace("\\x0a", "\n").splitlines() or [""]
-    if _ANY.match(first) is None or _PACKET.search(first) is not None:
+    if _ANY.match(first) is None or _OTHERS.search(first) is not None:
         return
     complaint: KernelEvent | None = None
     for family in FAMILIES:

@@ -125,7 +125,6 @@ def test_names_of_devices(odd: str) -> None:
 BROKEN: Final = {
     "temp1_fault": {"temp1_fault": "1", "temp1_input": "127000"},
     "temp1_enable": {"temp1_enable": "0", "temp1_input": "127000"},
-    "fan1_fault": {"fan1_fault": "1", "fan1_input": "0"},
     "fan1_enable": {"fan1_enable": "0", "fan1_input": "0"},
 }
 

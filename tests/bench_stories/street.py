@@ -42,6 +42,7 @@ POWER: Final = (
     ),
     Habit(
         name="swollen battery, found once the cover is off",
+        unmet="the battery comes out first, but the pad that it presses still leads the list",
         truth="the battery is swollen; it presses the touchpad",
         does=(
             Did(words=run("part-missing", "--told", "words=the touchpad does not click any more"),
@@ -78,6 +79,7 @@ POWER: Final = (
 WET_AND_HOT: Final = (
     Habit(
         name="lemonade in the keyboard, and a new keyboard",
+        unmet="new and whole, the keyboard is at 81 %, and the drive is to be read for 35 minutes",
         truth="the keyboard; the board was looked at and is clean",
         does=(
             Did(words=run("part-missing", "--told", "after=a liquid", "--told", "marks=none",
@@ -123,6 +125,7 @@ WET_AND_HOT: Final = (
 SETTINGS: Final = (
     Habit(
         name="wireless off by its key, and a new card bought for it",
+        unmet="the setting is named and tried first, and the installed system leads the list",
         truth="the key at the edge",
         does=(
             Did(words=run("part-missing", "--told", "missing=wireless", "--told",
@@ -149,6 +152,7 @@ SETTINGS: Final = (
     ),
     Habit(
         name="second-hand memory of another speed",
+        unmet="that two modules run at the slower one's speed is not told",
         truth="both run at the slower one's speed, as they should; nothing is broken",
         does=(
             Did(words=run("slow", "--told", "after=a new part", "--told",
@@ -163,6 +167,7 @@ SETTINGS: Final = (
 OUTSIDE: Final = (
     Habit(
         name="trouble at the dock only",
+        unmet="the dock is moved first, and no candidate; mainboard and system lead the list",
         truth="the dock's own plug",
         does=(
             Did(words=run("part-missing", "--told", "words=at the dock mouse and network drop out"),
@@ -195,7 +200,7 @@ OUTSIDE: Final = (
 )  # fmt: skip
 STREET: Final = (*POWER, *WET_AND_HOT, *SETTINGS, *OUTSIDE)
 TEN: Final = {
-    "two USB-C sockets, one of them dead": ("charg",),
+    "two USB-C sockets, one of them dead": ("jack",),
     "swollen battery, found once the cover is off": ("battery",),
     "charge limit of the firmware, taken for a bad battery": ("sett",),
     "lemonade in the keyboard, and a new keyboard": ("keyboard",),
@@ -205,6 +210,6 @@ TEN: Final = {
     "flash drive locked by a password": ("locked",),
     "second-hand memory of another speed": ("Next",),
     "trouble at the dock only": ("Next",),
-    "picture that goes at one angle of the lid": ("screen",),
+    "picture that goes at one angle of the lid": ("panel",),
 }
 """What stands in the first ten lines of the verdict at the end of each story."""

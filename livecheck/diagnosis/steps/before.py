@@ -76,7 +76,7 @@ def _unsafe(here: Situation) -> Iterator[NextStep]:
         if unsafe and component is not None and component.id in here.now.parts.values():
             minutes = here.bench.covers([component.kind]) + here.bench.hands(component.kind)
             target = str(component.id)
-            yield wording.bare(here, Action.REPLACE, target, "why.unsafe", minutes)
+            yield wording.bare(here, Action.REPLACE, target, "unsafe.why", minutes)
 
 
 def _unplugged(here: Situation) -> Iterator[NextStep]:

@@ -151,8 +151,9 @@ def test_output_onto_a_record_by_another_way(
 
 
 AT_A_CALL: Final = """
-import os, signal, sys
-calls, number, when = [0], {number}, {when}
+import os, sys
+calls = [0]
+number, when = map(int, sys.argv[1:3])
 def counted(plain):
     def call(*given, **named):
         calls[0] += 1
@@ -163,7 +164,7 @@ def counted(plain):
 for name in ("rename", "replace", "link", "fsync", "mkdir", "open", "unlink", "write"):
     setattr(os, name, counted(getattr(os, name)))
 from livecheck import cli
-sys.exit(cli.main(sys.argv[1:]))
+sys.exit(cli.main(sys.argv[3:]))
 """
 
 
@@ -175,9 +176,8 @@ def test_a_signal_at_a_call_of_saving(number: signal.Signals, tmp_path: Path) ->
     root.mkdir()
     told = ""
     for when in range(1, 400, 9):
-        code = AT_A_CALL.format(number=int(number), when=when)
-        words = _play(root, probes="power")
-        process = subprocess.Popen([sys.executable, "-P", "-c", code, *words],
+        words = [str(int(number)), str(when), *_play(root, probes="power")]
+        process = subprocess.Popen([sys.executable, "-P", "-c", AT_A_CALL, *words],
                                    stdin=subprocess.DEVNULL, stdout=subprocess.PIPE,
                                    stderr=subprocess.PIPE, start_new_session=True)  # fmt: skip
         status, told = _ended(process)

@@ -81,10 +81,10 @@ _ANY: Final = re.compile(
 
 _OTHERS: Final = re.compile(
     r"IN=\S* OUT=\S* (?:MAC=\S* )?SRC=|: loading out-of-tree module taints|"
-    r": module verification failed: |\[\d+\]: segfault at "
+    r": module verification failed: "
 )
-"""Lines before which any words may stand: a firewall's prefix, what a module or a program calls
-itself (net/netfilter/nf_log_syslog.c; kernel/module/main.c, arch/x86/mm/fault.c: from memory)."""
+"""Lines before which any words may stand: a firewall's prefix, what a module calls itself
+(net/netfilter/nf_log_syslog.c; kernel/module/main.c, from memory)."""
 
 LONGEST: Final = 2000
 """Characters of a line that are looked at; the kernel's own limit is about 1000."""

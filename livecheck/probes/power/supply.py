@@ -229,7 +229,8 @@ def _limit(device: Device, battery: BatteryState, fed: bool, context: Context) -
     check, end, percent = "power.charge-limit", _end(battery), _percent(battery)
     forced = battery.behaviour if battery.behaviour in FORCED else None
     charges = battery.status in ("Charging", "Full")
-    unseen = end is None and battery.status == "Not charging" and percent in USUAL_ENDS
+    untold = battery.end_threshold_percent is None and battery.status == "Not charging"
+    unseen = untold and percent in USUAL_ENDS
     if not fed or not (end or forced or unseen or charges):
         return
     slack = context.knowledge.checks["power.charging"].limits["threshold_slack_percent"]

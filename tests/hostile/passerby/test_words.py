@@ -221,6 +221,32 @@ def test_what_did_not_happen(about: str, words: str) -> None:
     assert not _heeded(about, words)
 
 
+LATER_DENIED: Final = (
+    ("marks", "no signs of liquid"), ("after", "no traces of water"), ("after", "never had a fall"),
+    ("after", "did not get wet"), ("after", "hasn't been dropped"), ("marks", "no visible dents"),
+    ("after", "no sign of a spill"), ("after", "no known fall"), ("after", "not fallen, no liquids"),
+)  # fmt: skip
+LATER_TRUE: Final = (
+    ("after", "coffee spill"), ("after", "fell off the table, no dents"),
+    ("after", "was not on when it fell"), ("after", "no longer works since it got wet"),
+    ("after", "doesn't charge after a fall"), ("after", "no picture after water"),
+    ("marks", "no burnt smell but liquid marks"), ("after", "no sign of life after a fall"),
+    ("after", "no charger, spilled wine"), ("marks", "dents, no cracks"), ("after", "drops of tea"),
+)  # fmt: skip
+
+
+@pytest.mark.parametrize("about, words", LATER_DENIED)
+def test_what_did_not_happen_in_other_words(about: str, words: str) -> None:
+    """R02: written once the first were mended."""
+    assert not _heeded(about, words)
+
+
+@pytest.mark.parametrize("about, words", LATER_TRUE)
+def test_what_did_happen_in_other_words(about: str, words: str) -> None:
+    """R02: written once the first were mended."""
+    assert _heeded(about, words)
+
+
 @pytest.mark.parametrize("about, words", TRUE)
 def test_what_did_happen(about: str, words: str) -> None:
     """R01, R02: and these are heeded, as before."""

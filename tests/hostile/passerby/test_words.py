@@ -224,7 +224,8 @@ def test_what_did_not_happen(about: str, words: str) -> None:
 LATER_DENIED: Final = (
     ("marks", "no signs of liquid"), ("after", "no traces of water"), ("after", "never had a fall"),
     ("after", "did not get wet"), ("after", "hasn't been dropped"), ("marks", "no visible dents"),
-    ("after", "no sign of a spill"), ("after", "no known fall"), ("after", "not fallen, no liquids"),
+    ("after", "no sign of a spill"), ("after", "no known fall"),
+    ("after", "not fallen, no liquids"),
 )  # fmt: skip
 LATER_TRUE: Final = (
     ("after", "coffee spill"), ("after", "fell off the table, no dents"),
@@ -232,6 +233,7 @@ LATER_TRUE: Final = (
     ("after", "doesn't charge after a fall"), ("after", "no picture after water"),
     ("marks", "no burnt smell but liquid marks"), ("after", "no sign of life after a fall"),
     ("after", "no charger, spilled wine"), ("marks", "dents, no cracks"), ("after", "drops of tea"),
+    ("after", "it has fallen"), ("after", "kept falling asleep, then fell"),
 )  # fmt: skip
 
 

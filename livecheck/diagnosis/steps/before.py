@@ -57,6 +57,7 @@ def anything(here: Situation) -> Iterator[NextStep]:
     hurt = said or here.bench.hurt
     if hurt and not _looked_inside(here) and here.bench.allows(Action.INSPECT):
         yield inspect(here)
+    yield from _unsafe(here)
     yield from _once_more(here)
     yield from _vouched_for(here)
     slept = any(r.check == SLEEP for one in here.graph.home for r in one.run.readings)
@@ -65,6 +66,17 @@ def anything(here: Situation) -> Iterator[NextStep]:
         step = wording.bare(here, Action.MEASURE, "machine", "sleep.why", minutes)
         yield msgspec.structs.replace(step, checks=(SLEEP,))
     yield from _unplugged(here)
+
+
+def _unsafe(here: Situation) -> Iterator[NextStep]:
+    """A swollen cell comes out first: it presses on what is thought to fail."""
+    for one in here.found:
+        component = here.component_at(one.reading.at)
+        unsafe = here.bench.knowledge.checks[one.reading.check].unsafe and one.failed
+        if unsafe and component is not None and component.id in here.now.parts.values():
+            minutes = here.bench.covers([component.kind]) + here.bench.hands(component.kind)
+            target = str(component.id)
+            yield wording.bare(here, Action.REPLACE, target, "unsafe.why", minutes)
 
 
 def _unplugged(here: Situation) -> Iterator[NextStep]:

@@ -1,6 +1,6 @@
 """Prints the score.
 
-``python -m tests.real_cases [--second | --third | ... | --ninth] [--json] [--cases]``
+``python -m tests.real_cases [--second | --third | ... | --tenth] [--json] [--cases]``
 """
 
 from __future__ import annotations

@@ -12,6 +12,7 @@ from typing import Final
 
 from livecheck.diagnosis.observations import COMPLAINT, OUTSIDE, Observation
 from livecheck.records import Complaint, Knowledge, Outcome, Run
+from livecheck.records.tables import HISTORY
 from livecheck.topology.complained import LIFE
 from livecheck.topology.graph import Graph
 from livecheck.topology.ids import FIRMWARE, MAINBOARD, SOFTWARE
@@ -174,3 +175,14 @@ def only_inside(found: Sequence[Observation]) -> bool:
     """Whether the complaint was last seen in the installed system alone."""
     failed = {one.reading.check: one.failed for one in found}
     return failed.get(f"{COMPLAINT}inside", False) and not failed.get(OUTSIDE, True)
+
+
+def only_kept(members: Sequence[int], found: Sequence[Observation]) -> bool:
+    """Whether nothing but what the installed system's log kept accuses these.
+
+    That system is not named on it: nobody installs onto what was not tested (common practice, no
+    source).
+    """
+    own = set(members)
+    failed = [one for one in found if one.failed and own & {number for number, _ in one.members}]
+    return bool(failed) and all(one.reading.check.startswith(HISTORY) for one in failed)

@@ -14,7 +14,7 @@ from typing import Final
 
 import msgspec
 
-from livecheck.diagnosis.complaint import explains, only_inside, tested_clean
+from livecheck.diagnosis.complaint import explains, only_inside, only_kept, tested_clean
 from livecheck.diagnosis.misfit import fits_nothing
 from livecheck.diagnosis.model.posterior import Posterior
 from livecheck.diagnosis.observations import Observation
@@ -83,6 +83,7 @@ def judge(
     sides = side_shares(graph, belief)
     model = knowledge.model
     named = [g for g in groups if passes(g, model) and not _only_vanished(g, found, pattern)]
+    named = [g for g in named if g.side is not Side.SOFTWARE or not only_kept(g.members, found)]
     # A spare that is bad as well is the shop's; the customer's own unit comes first.
     main = [group for group in named if group.relevant]
     main.sort(key=lambda group: graph.components[group.lead].known_good)

@@ -20,7 +20,15 @@ from livecheck.diagnosis.explain import locked
 from livecheck.diagnosis.model.posterior import Posterior
 from livecheck.diagnosis.model.windows import DRIVE
 from livecheck.diagnosis.observations import Observation
-from livecheck.diagnosis.steps import before, last_resort, left_out, outside, settings, wording
+from livecheck.diagnosis.steps import (
+    before,
+    last_resort,
+    left_out,
+    offered,
+    outside,
+    settings,
+    wording,
+)
 from livecheck.diagnosis.steps.actions import Action
 from livecheck.diagnosis.steps.costs import HOUR, Bench
 from livecheck.diagnosis.steps.moves import possible
@@ -50,12 +58,13 @@ _TELLING: Final = 0.02
 def rank(
     bench: Bench, belief: Posterior, judged: Verdict, found: Sequence[Observation]
 ) -> tuple[NextStep, ...]:
-    """Steps, best first; empty when nothing is left to do."""
+    """The step that is best and those told beside it; empty when nothing is left to do."""
     here = situation(bench, belief, found)
     if judged.side is Side.NO_FAULT:
         return _longer(here)
     first = (*before.anything(here), *outside.steps(here), *settings.steps(here))
-    return (*first, *(step for step in _hands_on(here, judged) if step not in first))
+    steps = (*first, *(step for step in _hands_on(here, judged) if step not in first))
+    return offered.offered(here, judged, steps)
 
 
 def _longer(here: Situation) -> tuple[NextStep, ...]:

@@ -2,7 +2,8 @@
 
 These two are for whoever cannot do the first, or did it for nothing. So of them what only looks
 again, or does the same once more, gives way to what takes no screw and may be the repair itself,
-most chance over cost first, as in Kadane & Simon 1977.
+or cleans the cooling where no other part is likelier, most chance over cost first, as in Kadane &
+Simon 1977.
 """
 
 from __future__ import annotations
@@ -16,7 +17,7 @@ from livecheck.diagnosis.steps.actions import Action
 from livecheck.diagnosis.steps.situation import Move, Situation, losing
 from livecheck.diagnosis.verdict import Verdict
 from livecheck.records import NextStep, Side
-from livecheck.topology.ids import THE_FIRMWARE, THE_HUNG
+from livecheck.topology.ids import MAINBOARD, THE_FIRMWARE, THE_HUNG
 
 _TOLD: Final = 3
 _WORTH: Final = 0.0015
@@ -48,13 +49,19 @@ def offered(here: Situation, judged: Verdict, steps: tuple[NextStep, ...]) -> tu
 
 def _idle(told: Sequence[NextStep], at: int) -> bool:
     """Whether a step only looks again, or does what one before it does."""
-    again = any(one.action == told[at].action for one in told[:at])
-    return told[at].action in _LOOKS or again
+    own, before = told[at].action, {one.action for one in told[:at]}
+    part_of = own == Action.REMOVE and Action.MINIMUM in before
+    return own in _LOOKS or own in before or part_of
 
 
 def _mending(here: Situation, judged: Verdict, steps: Sequence[NextStep]) -> list[NextStep]:
-    """What takes no screw and may be the repair itself, most chance over cost first."""
+    """What may be the repair itself and takes no part, most chance over cost first."""
     cures = list(_system(here, judged))
+    part = next((group for group in judged.groups if group.unit != MAINBOARD), None)
+    if part is not None:
+        own = str(here.graph.components[part.lead].id)
+        cures += [(part.probability, one) for one in steps
+                  if (one.action, one.target) == (Action.CLEAN, own)]  # fmt: skip
     for action, (at, own) in _NO_SCREW.items():
         number = here.graph.index.get(own)
         chance = 0.0 if number is None else here.belief.marginals[number]

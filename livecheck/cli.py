@@ -77,6 +77,8 @@ def main(argv: Sequence[str]) -> int:
         return _complain(str(error), WRONG_USAGE)
     except (Failure, ShopError, DamagedRecord, knowledge.BrokenTable) as error:
         return _complain(str(error), FAILED)
+    except ImportError as error:
+        return _complain(f"a library is missing here: {error} (install it; see README)", FAILED)
     except BrokenPipeError:
         # Whoever read our output has had enough of it; the front door sees to what is left.
         return DONE

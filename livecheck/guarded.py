@@ -27,6 +27,8 @@ RECORD_BYTES: Final = 32 << 20
 CAPTURE_BYTES: Final = 128 << 20
 """The most a capture may hold unpacked; a laptop's is some 100 kB. It must fit in memory."""
 PIECE_BYTES: Final = 1 << 20
+MOST_POINTS: Final = 1000
+"""In a line of a table: a key of so many parts takes seconds to read."""
 MOST_STALE: Final = 20
 """Looks at a file that other benches replace all the while; assumed."""
 
@@ -187,7 +189,10 @@ def _take(descriptor: int, expected: int, most: int) -> bytes:
 def toml(path: Path) -> dict[str, Any]:
     """A table. Raises FileNotFoundError, other OSErrors, and DamagedRecord."""
     try:
-        return tomllib.loads(read(path, PIECE_BYTES).decode("utf-8"))
+        words = read(path, PIECE_BYTES).decode("utf-8-sig")
+        if any(line.count(".") > MOST_POINTS for line in words.splitlines()):
+            raise DamagedRecord(f"no table: a line of it holds more than {MOST_POINTS} points")
+        return tomllib.loads(words)
     except RecursionError as error:
         raise DamagedRecord("nested too deep to be a table (see its brackets)") from error
     except ValueError as error:

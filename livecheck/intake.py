@@ -89,7 +89,22 @@ def leans(
 
 
 def _found(line: ToldLine, wanted: Iterable[str]) -> list[str]:
-    return [one for one in wanted if re.search(rf"\b{re.escape(one)}", line.words, re.IGNORECASE)]
+    """The words of a row that were told: whole, in any of their forms, and not denied."""
+    return [one for one in wanted if any(not m["no"] for m in _word(one).finditer(line.words))]
+
+
+def _word(one: str) -> re.Pattern[str]:
+    """``drop`` is in "dropped" and "drops", not in "dropbox" or "drop-down"."""
+    forms = rf"{re.escape(one)}(?:s|t|en|(?:{re.escape(one[-1])}?e?d)|{re.escape(one[-1])}?ing)?"
+    return re.compile(rf"(?P<no>{_DENIED})?(?<![\w-]){forms}(?![\w-])", re.IGNORECASE)
+
+
+_DENIED: Final = (
+    r"\b(?:no|not|never|nothing|without|\w+n't)\s+"
+    r"(?:(?:a|an|any|the|been|ever|g[eo]t|ha[ds]|have|known|visible|(?:sign|trace)s? of|\w+ or)"
+    r"\s+)*"
+)
+"""What stands straight before a word that did not happen: "no signs of dents or cracks"."""
 
 
 def in_words(

@@ -113,4 +113,6 @@ def writable(path: Path) -> Path:
         raise Failure(f"cannot write {path}: it is a folder or a device (name another file)")
     if file.suffix in _RECORDS:
         raise Failure(f"cannot write {path}: a record or table stands there (name another file)")
+    if file.stat().st_nlink > 1:
+        raise Failure(f"cannot write {path}: it has a second name elsewhere (name another file)")
     return file

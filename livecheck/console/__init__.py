@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import codecs
 import contextlib
+import functools
 import os
 import sys
 from pathlib import Path
@@ -35,9 +37,14 @@ def run(shop: Path | None, spoke: bool = False, language: str | None = None) -> 
         os.environ.setdefault(name, value)
     with contextlib.suppress(PermissionError):
         os.nice(AHEAD)
+    from textual.drivers import linux_driver
+
     from livecheck.console.app import Console
     from livecheck.console.waiting import on_own_screen
 
+    # A serial line's noise, or a terminal of other letters, would end the program.
+    heedless = functools.partial(codecs.getincrementaldecoder("utf-8"), errors="replace")
+    vars(linux_driver)["getincrementaldecoder"] = lambda name: heedless
     app = Console(shop, may_speak=not spoke and on_own_screen(), language=language)
     status = app.run(mouse=False) or 0
     if app.speaks is None:

@@ -11,7 +11,8 @@ from collections.abc import Sequence
 from typing import Final
 
 from livecheck.diagnosis.observations import COMPLAINT, OUTSIDE, Observation
-from livecheck.records import Complaint, Knowledge, Outcome, Run
+from livecheck.records import Complaint, Knowledge, Outcome, Run, Side
+from livecheck.records.tables import HISTORY
 from livecheck.topology.complained import LIFE
 from livecheck.topology.graph import Graph
 from livecheck.topology.ids import FIRMWARE, MAINBOARD, SOFTWARE
@@ -104,6 +105,22 @@ def signs(
     return tuple((one, meant) for one, meant in rows if meant >= _MEANT)
 
 
+def fails_on(
+    graph: Graph, belief: Sets, found: Sequence[Observation], knowledge: Knowledge
+) -> frozenset[int]:
+    """Parts without which the machine, as it stands, fails as it did with them."""
+    meant = [one for one, _ in signs(found, belief, possible(graph, knowledge))]
+    fitted = set((graph.home or graph.configurations)[-1].parts.values())
+    same = _as_now(graph)
+    now = {one.reading.check for one in meant if one.run in same}
+    before = (n for one in meant if one.reading.check in now for n, _ in one.members)
+    return frozenset(
+        number for number in before
+        if graph.components[number].side is Side.DEVICE
+        and graph.components[number].id not in fitted
+    )  # fmt: skip
+
+
 def explained(one: Observation, belief: Sets) -> float:
     """Probability that a fault made this check fail, and not a false alarm."""
     detects = dict(one.members)
@@ -139,7 +156,7 @@ def tested_clean(
 
 def _seen(graph: Graph, found: Sequence[Observation]) -> bool:
     """Whether the complaint was seen in the machine as it stands, the installed system aside."""
-    same = {one.run.number for one in graph.home if one.state == graph.home[-1].state}
+    same = _as_now(graph)
     return any(o.failed and o.reading.check == OUTSIDE and o.run in same for o in found)
 
 
@@ -174,3 +191,19 @@ def only_inside(found: Sequence[Observation]) -> bool:
     """Whether the complaint was last seen in the installed system alone."""
     failed = {one.reading.check: one.failed for one in found}
     return failed.get(f"{COMPLAINT}inside", False) and not failed.get(OUTSIDE, True)
+
+
+def only_kept(members: Sequence[int], found: Sequence[Observation]) -> bool:
+    """Whether nothing but what the installed system's log kept accuses these.
+
+    That system is not named on it: nobody installs onto what was not tested (common practice, no
+    source).
+    """
+    own = set(members)
+    failed = [one for one in found if one.failed and own & {number for number, _ in one.members}]
+    return bool(failed) and all(one.reading.check.startswith(HISTORY) for one in failed)
+
+
+def _as_now(graph: Graph) -> set[int]:
+    """Runs with the very parts and contacts that are in now."""
+    return {one.run.number for one in graph.home if one.state == graph.home[-1].state}

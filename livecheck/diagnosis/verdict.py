@@ -14,7 +14,7 @@ from typing import Final
 
 import msgspec
 
-from livecheck.diagnosis.complaint import explains, only_inside, tested_clean
+from livecheck.diagnosis.complaint import explains, fails_on, only_inside, only_kept, tested_clean
 from livecheck.diagnosis.misfit import fits_nothing
 from livecheck.diagnosis.model.posterior import Posterior
 from livecheck.diagnosis.observations import Observation
@@ -83,6 +83,7 @@ def judge(
     sides = side_shares(graph, belief)
     model = knowledge.model
     named = [g for g in groups if passes(g, model) and not _only_vanished(g, found, pattern)]
+    named = [g for g in named if g.side is not Side.SOFTWARE or not only_kept(g.members, found)]
     # A spare that is bad as well is the shop's; the customer's own unit comes first.
     main = [group for group in named if group.relevant]
     main.sort(key=lambda group: graph.components[group.lead].known_good)
@@ -197,6 +198,7 @@ def grouped(
     mass = _group_mass(graph, belief)
     touched = {number for one in found for number, _ in one.members}
     groups = []
+    out = fails_on(graph, belief.sets, found, knowledge)
     for name, numbers in members.items():
         lead = max(numbers, key=lambda n: (n in touched, belief.marginals[n]))
         component = graph.components[lead]
@@ -207,7 +209,8 @@ def grouped(
                 side=component.side,
                 unit=component.unit,
                 probability=mass.get(name, 0.0),
-                relevant=explains(component.kind, frozenset(numbers), graph, found, knowledge),
+                relevant=lead not in out
+                and explains(component.kind, frozenset(numbers), graph, found, knowledge),
                 touched=lead in touched,
                 proven=component.unit != MAINBOARD or survived(lead, graph, found),
                 gone=belief.model.gone(lead),

@@ -75,7 +75,7 @@ def cautions(step: Measurement, told: Iterable[str]) -> tuple[str, ...]:
 def parse(text: str, sheet: Worksheet) -> Filled:
     """Read a TOML answers file. Raises BadAnswers, which says where and what is right."""
     try:
-        given = tomllib.loads(text)
+        given = tomllib.loads(text.removeprefix("\ufeff"))
     except (ValueError, RecursionError) as error:
         raise BadAnswers(f"not a TOML file: {error}") from error
     strange = set(given) - {"label", "answers"}

@@ -21,6 +21,8 @@ ROUND: Final = "barrel"
 DELIVERY: Final = "usb-pd"
 MOST_VOLTS: Final = 60.0
 """No adapter of a laptop gives more."""
+LONGEST: Final = 500
+"""Letters on a label, with all that it says of the mains."""
 OVER_RANGE: Final = 1e9
 """The value of ``OL``, in ohms."""
 
@@ -45,7 +47,10 @@ _LABEL_UNITS: Final = {
 }
 _EXAMPLE: Final = "(as in: 19.5 V 3.33 A, or 5 V 3 A, 20 V 3.25 A)"
 _STEPS: Final = {"": 1.0, "u": 1e-6, "µ": 1e-6, "m": 1e-3, "k": 1e3, "K": 1e3, "M": 1e6}
-_UNIT: Final = re.compile(r"\s*(?:ohms?|Ω|Ω|volts?|v|amperes?|amps?|a)?(?:\s*dc)?$", re.I)
+_UNITS: Final = {
+    unit: re.compile(rf"\s*(?:{names})?(?:\s*dc)?$", re.I)
+    for unit, names in (("ohm", "ohms?|Ω|Ω"), ("V", "volts?|v"), ("A", "amperes?|amps?|a"))
+}
 _NUMBER: Final = re.compile(r"(\d+(?:\.\d*)?|\.\d+)\s*([uµmkKM]?)|(\d*)([kKMRrVA])(\d+)")
 _OVER: Final = re.compile(r"\W*(?:[01]?\W*[O0]\W*V?\W*L|over(?:load)?|open|∞)\W*[kM]?\W*", re.I)
 _THOUSANDS: Final = re.compile(r"([1-9]\d{0,2}),(\d{3})")
@@ -72,6 +77,8 @@ def read_label(words: str, sheet: Worksheet, supply: str | None = None) -> Label
     ``supply`` where they name several voltages, too. A single one that such an adapter can
     give leaves it open.
     """
+    if len(words) > LONGEST:
+        raise BadAnswers(f"{words[:40]}…: longer than a label {_EXAMPLE}")
     rows = _label_rows(words)
     # The watts of a whole adapter stand before its voltages as often as behind them.
     watts = {k: v for row in rows for k, v in row.items() if k == "watts"}
@@ -165,7 +172,9 @@ def as_float(value: float) -> float:
 
 def read_figure(words: str, step: Measurement) -> float:
     """A figure as a meter shows it, in the step's unit. Raises BadAnswers."""
-    plain = _UNIT.sub("", words.strip().removeprefix("+")).strip()
+    # Volts are no ohms: whoever measured something else did not answer what was asked.
+    unit = _UNITS[step.unit or "ohm"]
+    plain = unit.sub("", words.strip().removeprefix("+")).strip()
     if _OVER.fullmatch(plain):
         if step.unit != "ohm":
             raise BadAnswers(f"{words}: more than the meter's range (take a higher range)")

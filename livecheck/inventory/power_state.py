@@ -23,6 +23,9 @@ CAPACITY_SHARES: Final = (0.002, 2.0)
 """Of the design that a battery can hold (assumed); firmware that mixes mWh and mAh, or thousands,
 gives others."""
 
+MOST_OVER: Final = 2.0
+"""Of what it can hold that is in a battery (assumed): one of the two is in another unit."""
+
 PACK_VOLTS: Final = (0.5, 60.0)
 """Of a battery that tells anything at all (assumed: one cell deep down, and far beyond six full
 ones); below and above its gauge does not measure."""
@@ -63,7 +66,7 @@ class BatteryState(msgspec.Struct, frozen=True, kw_only=True):
         Below 0 for a battery that holds more than it was designed to. None where it is not told,
         and where it cannot be.
         """
-        if not self.full or not self.design:
+        if not self.full or not self.design or self._overfull:
             return None
         share = self.full / self.design
         return 1 - share if CAPACITY_SHARES[0] <= share <= CAPACITY_SHARES[1] else None
@@ -73,7 +76,13 @@ class BatteryState(msgspec.Struct, frozen=True, kw_only=True):
         """A capacity it tells that cannot be; None: there is none such."""
         if not self.full or not self.design or self.wear is not None:
             return None
-        return f"it tells that it holds {self.full:g} of {self.design:g} {self.unit}"
+        inside = f", and has {self.now:g} in it" if self._overfull else ""
+        return f"it tells that it holds {self.full:g} of {self.design:g} {self.unit}{inside}"
+
+    @property
+    def _overfull(self) -> bool:
+        held, inside = self.full, self.now
+        return held is not None and inside is not None and inside > MOST_OVER * held
 
     @property
     def odd_volts(self) -> str | None:

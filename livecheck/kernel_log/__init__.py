@@ -37,6 +37,7 @@ from livecheck.kernel_log import (
     wireless,
 )
 from livecheck.kernel_log.attach import attach
+from livecheck.kernel_log.holders import Holders
 from livecheck.kernel_log.rules import Family, Judged, apply, complains, named, unread
 from livecheck.kernel_log.words import COMPLAINT, OTHER, UNKNOWN
 from livecheck.records import KernelEvent
@@ -78,8 +79,12 @@ _ANY: Final = re.compile(
 )
 """Most lines of a log are no family's; one look tells."""
 
-_PACKET: Final = re.compile(r"IN=\S* OUT=\S* (?:MAC=\S* )?SRC=")
-"""A firewall's line; any words may stand before (net/netfilter/nf_log_syslog.c)."""
+_OTHERS: Final = re.compile(
+    r"IN=\S* OUT=\S* (?:MAC=\S* )?SRC=|: loading out-of-tree module taints|"
+    r": module verification failed: "
+)
+"""Lines before which any words may stand: a firewall's prefix, what a module calls itself
+(net/netfilter/nf_log_syslog.c; kernel/module/main.c, from memory)."""
 
 LONGEST: Final = 2000
 """Characters of a line that are looked at; the kernel's own limit is about 1000."""
@@ -89,7 +94,11 @@ WARNING: Final = 4
 
 def events(messages: Sequence[KernelMessage]) -> tuple[KernelEvent, ...]:
     """The messages that bear on a component, in the order given. Never raises."""
-    return context.judge([event for message in messages for event in _events(message)])
+    holders, found = Holders(messages), list[KernelEvent]()
+    for message in messages:
+        holders.learn(message)
+        found += map(holders.named, _events(message))
+    return context.judge(found)
 
 
 def unknown(found: Sequence[KernelEvent]) -> tuple[KernelEvent, ...]:
@@ -103,7 +112,7 @@ def _events(message: KernelMessage) -> Iterator[KernelEvent]:
     /dev/kmsg writes a line break in a message as ``\\x0a``, one in a device's string too.
     """
     first, *others = message.text[:LONGEST].replace("\\x0a", "\n").splitlines() or [""]
-    if _ANY.match(first) is None or _PACKET.search(first) is not None:
+    if _ANY.match(first) is None or _OTHERS.search(first) is not None:
         return
     complaint: KernelEvent | None = None
     for family in FAMILIES:

@@ -32,9 +32,10 @@ RULES: Final = (
          "a firmware file of the driver is missing or was refused", False),
     chatter(r"Failed to generate devcoredump", "no record of its crash was kept"),
     chatter(r"Found device firmware: ", "which file the Bluetooth half's driver loads"),
-    rule(r"Frame reassembly failed", LINK, "data was damaged on the way", False),
+    rule(r"Frame reassembly failed|corrupted (?:SCO|ACL|event) packet", LINK,
+         "data was damaged on the way", False),
     judged(r"(?:Unable to|Reading|Entering|Exiting|Opcode|Sending|Failed to|failed|.*?(?:failed|"
-           r"error|ret)\b)"
+           r"[Ee]rror|ret)\b)"
            r".*?[ (:]-?(?P<errno>\d+)\)?\s*$", _failed),
     chatter(
         r"Malformed|unexpected (?:event|cc)|[Uu]nknown |urb |Ignoring|[Ii]ntel |Waiting for|"

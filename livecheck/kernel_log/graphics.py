@@ -31,7 +31,8 @@ def _reset_ended(match: re.Match[str]) -> Judged:
 
 _GONE: Final = rule(
     r".*(?:fallen off the bus|lost from the bus)|timer: stalled at f+|unknown chipset \(f+\)|"
-    r".*device (?:is )?(?:lost|gone) from|Device is non-operational; MMIO access returns 0xF+",
+    r".*device (?:is )?(?:lost|gone) from|Device is non-operational; MMIO access returns 0xF+|"
+    r"pci_channel_io_perm_failure",
     HOST_BUS,
     "the graphics chip is gone from its bus",
 )
@@ -96,6 +97,8 @@ _STOPPED: Final = (
          "a processor inside the graphics chip did not start", False),
     rule(r"(?:GUC: )?(?:CT: |mmio request .*fail)|Error waiting for DMUB idle", GRAPHICS,
          "a processor inside the graphics chip lost step", False),
+    # amdgpu_device.c; what the bus found stands in the port's own lines.
+    rule(r"PCI error: |pci_channel_io_", HOST_BUS, "the bus reported an error of the chip", False),
     rule(r".*(?:FIFO underrun|fifo underrun|[Aa]tomic update failure|Fault errors on pipe)",
          GRAPHICS, "the picture was starved of data", False),
     rule(r"Resetting \w+\d for|.*context reset due to|GPU reset(?:\(\d+\))? succeeded|"

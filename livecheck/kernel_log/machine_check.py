@@ -114,7 +114,8 @@ FAMILIES: Final = (
         (
             _CHECKS[0],
             judged(
-                r"(?P<count>\d+ )?(?P<kind>[CU]E) (?:.*? on (?P<dev>[\w#.-]+)|.*)", _edac
+                r"(?P<count>\d+ )?(?P<kind>[CU]E) (?!\[\d+\]: )(?:.*? on (?P<dev>[\w#.-]+)|.*)",
+                _edac,
             ),
             chatter(r"HANDLING|ADDR|TSC|PROCESSOR|MISC|Ver:|Giving out|Removed|CPU SrcID|bug in",
                     "about memory errors"),

@@ -77,6 +77,8 @@ _FIRMWARE: Final = (
         # rtw88/main.c, rtw89/fw.c: it waited for the file, and there was none.
         r"failed to (?:fetch|request) .*|failed to wait firmware completion|"
         r"Firmware file .* not found|[Uu]nable to (?:find|load) .*firmware|firmware not available|"
+        # iwl3945 and iwl4965 before Linux 2.6.28, which spell it so.
+        r"\S+\.ucode firmwre file req failed|Could not read microcode|"
         # rtw89/fw.c: the file is not as this driver reads it.
         r"\[ERR\](?:fw bin size|not supported|fw type|mss)|parse fw header fail|"
         r"fw type \d+ isn't recognized|invalid mfw|unknown fw header",
@@ -102,7 +104,7 @@ _CRASHES: Final = (
         r"(?:0x[0-9A-F]{8} \| )?\w*SYSASSERT|FW error in SYNC|Firmware error during|"
         r"received unsolicited fw crash|Failed to (?:start|run) \w* ?ucode|[Hh]ardware error 0x|"
         r"SER catches error|chip (?:full )?reset failed|Chip reset failed|Unable to reset channel|"
-        r"could not probe fw|Failed to (?:get|release|start) patch|[Hh]ardware init failed|"
+        r"could not probe fw|Failed to (?:get|release|start|send) patch|[Hh]ardware init failed|"
         r"fw crash|"
         r"Failed to run (?:INIT|PHY|init)|failed to (?:check fw|check download|validate)|"
         r"ddma fw .* fail|Write fail, rf is disabled|FW Error notification|"
@@ -122,7 +124,9 @@ _CRASHES: Final = (
         r"Error sending \S+: "
         r"time out|Queue \d+ (?:is )?(?:(?:in)?active on fifo|stuck)|[Ss]ervice connect timeout|"
         r"wmi command \d+ timeout|Message \w+ \(seq \d+\) timeout|MCU message .* timed out|"
-        r"command .* timed out|fail to flush all tx|DPC: .*timeout",
+        r"command .* timed out|fail to flush all tx|DPC: .*timeout|"
+        # rt2x00/rt2800lib.c: the chip's own registers stay busy.
+        r"WPDMA TX/RX busy",
         TIMEOUT,
         "the card's own processor did not answer in time",
     ),
@@ -133,7 +137,8 @@ _REQUESTS: Final = (
         r"(?:Retry message|Failing on timeout|Master Disable Timed Out|.*firmware didn't ACK|"
         r"[Tt]imed out to flush|.*timer expired|"
         r"failed to flush|firmware failed to leave|failed to get tx report|Timeout|.*\btx timeout|"
-        r"[Ff]ailed to (?:leave|enter) (?:\w+ )?(?:lps|ps|ips|idle)|.*[Tt]ime?d? ?out)",
+        r"[Ff]ailed to (?:leave|enter) (?:\w+ )?(?:lps|ps|ips|idle)|(?:read|write) rf busy|"
+        r".*[Tt]ime?d? ?out)",
         TIMEOUT,
         "the card was slow",
         False,
@@ -167,7 +172,7 @@ _CHATTER: Final = chatter(
     r"unsupported (?:crypto|HTC)|received unexpected|peer|vdev|firmware stats|"
     r"None of the WOWLAN|Not valid error log|CSR_\w+ =|HCMD_ACTIVE|Firmware not running|"
     r"mac start retry|Fail to find|"
-    r"iwl_mvm_|FW status|\[ERR\]|read rf busy|msdu_done|AP off|error beacon|"
+    r"iwl_mvm_|FW status|\[ERR\]|Falling back to|msdu_done|AP off|error beacon|"
     r"(?:MT\d+ )?mac_reset not supp|Hardware name|missing ADVANCED_ALIVE|"
     r"firmware register dump|failed to extract chip|Could not stop (?:RX|TX)|.*-MISMATCH|"
     r"couldn't |Could not suspend|enabling device|HT|Direct-Access|Registered PHC|WFPM_|CONFIG_|"

@@ -9,18 +9,24 @@ from __future__ import annotations
 import msgspec
 
 from livecheck.diagnosis.steps.actions import Action
-from livecheck.records import Complaint, Outcome, Reading
+from livecheck.records import AllPowerAway, Complaint, Outcome, PartIs, Reading
 from livecheck.topology.blame import accused
 from livecheck.topology.graph import build
 from livecheck.topology.history import configurations
 from livecheck.topology.paths import Paths
 from tests.diagnosis.story import (
+    ADAPTER,
+    BATTERY,
+    BAY,
+    BOARD,
     COOLING,
     DIMM_A,
     DIMM_B,
+    JACK,
     MODULE_A,
     SLOT,
     Story,
+    buys,
     done,
     part,
     share,
@@ -122,3 +128,39 @@ def test_a_firmware_that_is_loaded_is_not_missing_now_and_then() -> None:
         where = OUTSIDE if turn > 6 else "complaint.inside machine"
         story.run(*(f"{name} wireless-card:INV-C2" for name in bad), where)
     assert story.locate().candidates[0].component == "wireless-card:INV-C2"
+
+
+def test_a_battery_whose_guard_cuts_off_is_likelier_than_its_connector() -> None:
+    """It comes and goes, says nonsense once, keeps its charge in between, and its connector was
+    cleaned: no board is ordered for it without another battery (common practice, no source)."""
+    gone, off = f"power.battery-present {BATTERY.id}", f"power.charging {BATTERY.id}"
+    odd = f"power.battery-report {BATTERY.id}"
+    story = Story(Complaint.NOT_CHARGING)
+    story.run(gone)
+    story.run(gone, off)
+    story.run(gone, told=(AllPowerAway(),))
+    found = story.locate()
+    assert share(found, BATTERY.id) > share(found, BAY)
+    story.run(odd, reseated=(BAY,))
+    story.run(reseated=(BAY,))
+    for failed in ((gone, off, odd), (gone, odd), (off,), (gone, off)):
+        story.run(*failed)
+    found = story.locate("no spare: battery")
+    assert share(found, BATTERY.id) > 0.05
+    assert buys(found) != BOARD
+
+
+def test_what_is_out_is_not_named_while_the_machine_fails_on_without_it() -> None:
+    """Its adapter is told to be weak, but with two good ones it does not charge either: another
+    adapter alone mends nothing (common practice, no source)."""
+    off, weak = f"power.charging {BATTERY.id}", f"power.adapter-rating {ADAPTER}"
+    story = Story(Complaint.NOT_CHARGING)
+    story.run(off, weak)
+    story.run(off, weak)
+    for number in (1, 2):
+        other = PartIs(place=JACK, name=f"bench {number}", key=None, known_good=True)
+        story.run(off, told=(other,))
+        story.run()
+        story.run(off)
+    found = story.locate(*(str(action) for action in Action), "external measurement")
+    assert found.component != ADAPTER

@@ -168,3 +168,35 @@ def test_of_a_panel_and_its_lead_one_is_ordered_and_nothing_else_is_taken_out() 
         found = locate("story", runs[:count], tables(), bench)
         assert {step.target for step in steps(found)} <= either
         assert found.next_step is not None and found.next_step.action == Action.REPLACE
+
+
+@pytest.mark.parametrize("life", ["no", "yes"])
+def test_firmware_is_written_anew_before_a_board_is_ordered_for_a_dark_machine(life: str) -> None:
+    """Dark in and out, another module tried, all power away: what a board costs is not spent while
+    what may have been cut off in writing was not written anew (common practice, no source)."""
+    dark: dict[str, float | str] = {
+        "signs_of_life": life, "external_screen": "dark", "own_screen": "nothing"
+    }  # fmt: skip
+    spare = PartIs(place="dimm:1", name="bench spare", key=None, known_good=True)
+    runs = [_run(1, Complaint.NO_PICTURE, GOOD_ADAPTER | dark)]
+    for answers in ((spare,), (AllPowerAway(),)):
+        again = _run(len(runs) + 1, Complaint.NO_PICTURE, dark)
+        runs.append(msgspec.structs.replace(again, answers=answers))
+    cannot = ("no spare: panel", "no spare: processor", "no known-good machine",
+              "external measurement", "longer soak", "remove", "reseat", "clean contacts", "inspect",
+              "no spare: memory module")  # fmt: skip
+    bench = Resources(cannot=cannot)
+    actions = [step.action for step in steps(locate("story", runs, tables(), bench))]
+    assert Action.REFLASH in actions
+    if Action.REPLACE in actions:
+        assert actions.index(Action.REFLASH) < actions.index(Action.REPLACE), actions
+
+
+def test_a_machine_told_dead_that_starts_is_started_again_beside_a_loose_jack() -> None:
+    """What moves in the jack may be old: whether the machine starts is waited for, not left open
+    (common practice, no source)."""
+    answers = GOOD_ADAPTER | {"jack_loose": "loose", "signs_of_life": "yes"}
+    bench = Resources(cannot=("external measurement",))
+    found = locate("story", [_run(1, Complaint.NO_POWER, answers)], tables(), bench)
+    assert found.component is None
+    assert Action.SOAK in [step.action for step in steps(found)]

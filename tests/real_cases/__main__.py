@@ -1,6 +1,7 @@
 """Prints the score.
 
-``python -m tests.real_cases [--second | --third | ... | --ninth] [--json] [--cases]``
+``python -m tests.real_cases [--second | --third | ... | --tenth] [--kept] [--json]
+[--cases]``
 """
 
 from __future__ import annotations
@@ -19,6 +20,7 @@ def main() -> None:
     options = argparse.ArgumentParser(prog="python -m tests.real_cases", description=main.__doc__)
     options.add_argument("--json", action="store_true", help="for programs")
     options.add_argument("--cases", action="store_true", help="each case too")
+    options.add_argument("--kept", action="store_true", help="read from a saved log")
     options.set_defaults(folder=cases.HERE)
     for folder in cases.LATER:
         options.add_argument(
@@ -26,7 +28,8 @@ def main() -> None:
         )
     asked = options.parse_args()
     tables = knowledge.load()
-    judged = [score.judge(case, tables) for case in cases.load(asked.folder)]
+    judge = score.judge_kept if asked.kept else score.judge
+    judged = [judge(case, tables) for case in cases.load(asked.folder)]
     totals = score.totals(judged)
     if asked.json:
         out = {"totals": totals, **({"cases": judged} if asked.cases else {})}

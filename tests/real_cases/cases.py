@@ -28,7 +28,9 @@ EIGHTH: Final = HERE / "eighth"
 """And more: radios and graphics of newer kernels, sleep, boards of ARM, a few sound ones."""
 NINTH: Final = HERE / "ninth"
 """And more: card readers, touchpads, sound and Wi-Fi, a third of them sound machines."""
-LATER: Final = (SECOND, THIRD, FOURTH, FIFTH, SIXTH, SEVENTH, EIGHTH, NINTH)
+TENTH: Final = HERE / "tenth"
+"""And more, of which most tell what helped: settings, systems, firmware, another socket."""
+LATER: Final = (SECOND, THIRD, FOURTH, FIFTH, SIXTH, SEVENTH, EIGHTH, NINTH, TENTH)
 PRIORITY: Final = 3
 """Of lines whose priority the thread does not show: the kernel's for an error."""
 

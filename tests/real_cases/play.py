@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 import importlib
+import tempfile
 from collections.abc import Iterator, Sequence
+from pathlib import Path
 from typing import Final
 
 import msgspec
 
+from livecheck import saved_log
 from livecheck.diagnosis import locate
 from livecheck.plan import Plan
 from livecheck.probes import Context, registry
@@ -65,6 +68,32 @@ def play(shown: CaseRun, complaint: Complaint, number: int, knowledge: Knowledge
         not_tested=(*begun.not_tested, *(y for y in yielded if isinstance(y, NotTested))),
         finished=True,
     )
+
+
+YEAR: Final = 2026
+"""Of dates without one; the lines here have none."""
+
+
+def kept(case: RealCase, knowledge: Knowledge) -> tuple[Run, ...]:
+    """Its lines as the installed system kept them, read at the bench where nothing shows now.
+
+    The log of a customer's system is of the drivers that he has, and what comes and goes is gone
+    when the stick looks. What was repaired in the thread is left out.
+    """
+    runs: list[Run] = []
+    for shown in (one for one in case.runs if not one.repaired):
+        begun, _ = begin(BedHost(machine.bed(shown.machine, [])), Plan(complaint=case.complaint))
+        lines = sorted(shown.lines, key=lambda line: line.seconds)
+        text = "".join(f"<{li.priority}>[{li.seconds:12.6f}] {li.text}\n" for li in lines)
+        with tempfile.TemporaryDirectory() as folder:
+            saved = Path(folder) / "kernel.log"
+            saved.write_text(text, "utf-8")
+            log = saved_log.read_files([saved], begun.inventory, YEAR)
+        logged = saved_log.run_of(log, begun)
+        silent = msgspec.structs.replace(shown, lines=())
+        runs.append(msgspec.structs.replace(logged, number=len(runs) + 1))
+        runs.append(play(silent, case.complaint, len(runs) + 1, knowledge))
+    return tuple(runs)
 
 
 def _passive(context: Context) -> Iterator[object]:

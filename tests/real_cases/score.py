@@ -89,6 +89,24 @@ def judge(case: RealCase, knowledge: Knowledge) -> Judged:
     )
 
 
+def judge_kept(case: RealCase, knowledge: Knowledge) -> Judged:
+    """The same with its lines read from a saved log, and a look that finds nothing."""
+    found = play.verdict(case, play.kept(case, knowledge), knowledge)
+    return Judged(
+        name=case.name,
+        side=found.side.value,
+        expected=tuple(sorted(case.sides)),
+        probability=round(found.probability, 3),
+        likeliest=tuple((c.component, round(c.probability, 3)) for c in found.candidates[:4]),
+        steps=tuple(f"{step.action}: {step.target}" for step in _steps(found)),
+        right=_right(case, found),
+        surely_wrong=not _right(case, found) and found.probability > SURE,
+        wrong_unit=_wrong_unit(case, found),
+        cure_proposed=_cure(case, found),
+        accused=_accused(found) if case.sound else None,
+    )
+
+
 def _right(case: RealCase, found: Location) -> bool:
     if case.sound and found.side is Side.NO_FAULT:
         return True

@@ -57,6 +57,7 @@ def anything(here: Situation) -> Iterator[NextStep]:
     hurt = said or here.bench.hurt
     if hurt and not _looked_inside(here) and here.bench.allows(Action.INSPECT):
         yield inspect(here)
+    yield from _unsafe(here)
     yield from _once_more(here)
     yield from _vouched_for(here)
     slept = any(r.check == SLEEP for one in here.graph.home for r in one.run.readings)
@@ -65,6 +66,17 @@ def anything(here: Situation) -> Iterator[NextStep]:
         step = wording.bare(here, Action.MEASURE, "machine", "sleep.why", minutes)
         yield msgspec.structs.replace(step, checks=(SLEEP,))
     yield from _unplugged(here)
+
+
+def _unsafe(here: Situation) -> Iterator[NextStep]:
+    """A swollen cell comes out first: it presses on what is thought to fail."""
+    for one in here.found:
+        component = here.component_at(one.reading.at)
+        unsafe = here.bench.knowledge.checks[one.reading.check].unsafe and one.failed
+        if unsafe and component is not None and component.id in here.now.parts.values():
+            minutes = here.bench.covers([component.kind]) + here.bench.hands(component.kind)
+            target = str(component.id)
+            yield wording.bare(here, Action.REPLACE, target, "unsafe.why", minutes)
 
 
 def _unplugged(here: Situation) -> Iterator[NextStep]:
@@ -179,11 +191,10 @@ def a_new_system(here: Situation, share: float) -> list[NextStep]:
     """What runs hot cleaned, and the full tests once, while hardware is likely enough: nobody
     installs onto a drive, or through memory, that was not tested, nor for what dust slows down
     (common practice, no source)."""
-    if share >= _SURELY_THE_SYSTEM:
-        return []
     hot = any(one.failed and one.run == here.looked and one.symptom_group == _HEAT
               for one in here.found)  # fmt: skip
-    deeper = (move for move in possible(here) if move.action == Action.DEEPER)
+    sure = share >= _SURELY_THE_SYSTEM
+    deeper = (move for move in possible(here) if move.action == Action.DEEPER and not sure)
     return [as_step(here, move) for move in (*(cleaning(here) if hot else ()), *deeper)]
 
 
@@ -243,9 +254,21 @@ def _by_heat(here: Situation, group: RepairGroup) -> bool:
     return any(_HOT.search(one.reading.check) for one in fails)
 
 
+def firmware_anew(here: Situation) -> list[NextStep]:
+    """The board's firmware, while something fails and it was not written anew yet."""
+    untried = here.now.treated.get(THE_FIRMWARE, 0) == 0 and here.fails_now
+    return [wording.last_try(here)] if untried and here.bench.allows(Action.REFLASH) else []
+
+
 def ordering_a_board(here: Situation, group: RepairGroup) -> list[NextStep]:
-    """A look inside; and the cooling cleaned, where the board fails by heat."""
+    """A look inside; the cooling cleaned, where the board fails by heat; and the board's firmware
+    written anew where that comes sooner by P over C."""
     steps: list[NextStep] = []
+    anew = firmware_anew(here)
+    firmware = here.graph.index.get(THE_FIRMWARE)
+    if anew and firmware is not None:
+        ratio = here.belief.marginals[firmware] / here.bench.repair(firmware)
+        steps += anew if ratio > group.probability / here.bench.repair(group.lead) else []
     if _by_heat(here, group):
         kept = here.belief.sets[:SETS]
         steps += [

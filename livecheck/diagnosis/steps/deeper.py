@@ -45,12 +45,12 @@ def moves(here: Situation) -> Iterator[Move]:
     # Nobody waits for what nobody complains of.
     waited = here.symptoms or graph.complaint is not Complaint.INTAKE
     if waited and not _hot(here) and bench.allows(Action.SOAK) and patient:
-        yield Move(
-            action=Action.SOAK,
-            target="machine",
-            minutes=bench.knowledge.bench.actions.soak.minutes,
-            tests=_soaked(here) if here.symptoms else _everything(here, SOAK_REPEATS),
-        )
+        tests = _soaked(here) if here.symptoms else ()
+        # Whether it starts is what it came for, whatever eye and hand found beside it.
+        if not here.symptoms or (not tests and graph.complaint is Complaint.NO_POWER):
+            tests = _everything(here, SOAK_REPEATS)
+        minutes = bench.knowledge.bench.actions.soak.minutes
+        yield Move(action=Action.SOAK, target="machine", minutes=minutes, tests=tests)
     if not _hot(here):
         yield from _full_tests(here)
     ranked = sorted(range(len(graph.components)), key=lambda number: -marginals[number])

@@ -33,8 +33,9 @@ def two_alike(here: Situation, judged: Verdict) -> tuple[RepairGroup, ...]:
 def in_vain(here: Situation, judged: Verdict, move: Move) -> bool:
     """Whether a trial is about what is hardly at fault, while one unit is likelier than not.
 
-    Every part that is taken out for nothing may be harmed, and its contact spoilt. What is or comes
-    where it failed tells of its place too, which is the board's.
+    Every part that is taken out for nothing may be harmed, and its contact spoilt, and what is
+    written may be cut off. What is or comes where it failed tells of its place too, which is the
+    board's.
     """
     lead = judged.groups[0] if judged.groups else None
     if lead is None or not (lead.proven and lead.relevant):
@@ -43,7 +44,8 @@ def in_vain(here: Situation, judged: Verdict, move: Move) -> bool:
     known = alike or lead.probability >= here.bench.knowledge.model.last_order.value
     leads = {number for group in (lead, *alike) for number in group.members}
     own = {number for number in (move.about, move.cures) if number is not None}
-    hands = move.action in wording.HANDS_INSIDE and own and own.isdisjoint(leads)
+    risky = move.action in (*wording.HANDS_INSIDE, Action.REFLASH)
+    hands = risky and own and own.isdisjoint(leads)
     hardly = _HARDLY
     if lead.unit == MAINBOARD:
         at = {move.to, *(here.now.home(here.graph.components[n].id) for n in own)}

@@ -20,7 +20,15 @@ from livecheck.diagnosis.explain import locked
 from livecheck.diagnosis.model.posterior import Posterior
 from livecheck.diagnosis.model.windows import DRIVE
 from livecheck.diagnosis.observations import Observation
-from livecheck.diagnosis.steps import before, last_resort, left_out, outside, settings, wording
+from livecheck.diagnosis.steps import (
+    before,
+    last_resort,
+    left_out,
+    offered,
+    outside,
+    settings,
+    wording,
+)
 from livecheck.diagnosis.steps.actions import Action
 from livecheck.diagnosis.steps.costs import HOUR, Bench
 from livecheck.diagnosis.steps.moves import possible
@@ -35,7 +43,7 @@ from livecheck.diagnosis.steps.scoring import (
 from livecheck.diagnosis.steps.situation import Situation, as_now, present, situation, whole
 from livecheck.diagnosis.verdict import RepairGroup, Verdict
 from livecheck.records import Complaint, NextStep, Side
-from livecheck.topology.ids import FIRMWARE, MAINBOARD, THE_FIRMWARE
+from livecheck.topology.ids import FIRMWARE, MAINBOARD
 
 EDGE: Final = ("memory-slot", "pcie-slot")
 """Common practice, no source: such a slot is cleaned and its part put in anew once more
@@ -50,12 +58,13 @@ _TELLING: Final = 0.02
 def rank(
     bench: Bench, belief: Posterior, judged: Verdict, found: Sequence[Observation]
 ) -> tuple[NextStep, ...]:
-    """Steps, best first; empty when nothing is left to do."""
+    """The step that is best and those told beside it; empty when nothing is left to do."""
     here = situation(bench, belief, found)
     if judged.side is Side.NO_FAULT:
         return _longer(here)
     first = (*before.anything(here), *outside.steps(here), *settings.steps(here))
-    return (*first, *(step for step in _hands_on(here, judged) if step not in first))
+    steps = (*first, *(step for step in _hands_on(here, judged) if step not in first))
+    return offered.offered(here, judged, steps)
 
 
 def _longer(here: Situation) -> tuple[NextStep, ...]:
@@ -229,9 +238,7 @@ def _after_verdict(here: Situation, group: RepairGroup) -> tuple[NextStep, ...]:
     last: list[NextStep] = []
     # The flash of a board that is worn out is looked at and flashed for nothing.
     board = component.unit == MAINBOARD and component.kind != DRIVE
-    untried = here.now.treated.get(THE_FIRMWARE, 0) == 0 and here.fails_now
-    if board and untried and here.bench.allows(Action.REFLASH):
-        last = [wording.last_try(here)]
     if board:
         first += before.ordering_a_board(here, group)
+        last = [step for step in before.firmware_anew(here) if step not in first]
     return (*first, wording.repair(here, group, Action.REPLACE), *last)

@@ -20,6 +20,7 @@ from livecheck.records import (
     Outcome,
     PredictedOutcome,
     Reading,
+    Run,
     SettingPutRight,
     Side,
 )
@@ -32,18 +33,22 @@ LACKING: Final = frozenset({Complaint.PART_MISSING, Complaint.INTAKE})
 def steps(here: Situation) -> tuple[NextStep, ...]:
     """One step for each component that a setting, or something more on the stick, may help."""
     knowledge = here.bench.knowledge
-    runs = (one.run for one in here.graph.home if one.run.number >= here.looked)
-    readings = [reading for run in runs for reading in run.readings]
+    home = [one.run for one in here.graph.home]
+    # What the installed system kept is no older for a look that saw nothing.
+    silent = not any(one.failed and one.run == here.looked and not one.finding
+                     for one in here.found)  # fmt: skip
+    runs = [run for run in home if run.number >= here.looked or (run.inside and silent)]
     beside = beside_complaint(knowledge, here.graph.complaint)
-    signs = [r for r in readings if r.check not in beside]
+    signs = [(run, r) for run in runs for r in run.readings if r.check not in beside]
     # A drive that loses data is started with other settings for nothing.
     lost = losing(here)
-    signs = [r for r in signs if here.number_at(r.at) not in lost]
+    signs = [(run, r) for run, r in signs if here.number_at(r.at) not in lost]
     # What a drive itself gives as its reason comes before what also looks like that.
-    signs.sort(key=lambda r: r.check != LOCKED)
-    wanted = [_setting(here, r) for r in signs if held(r, knowledge)]
+    signs.sort(key=lambda sign: sign[1].check != LOCKED)
+    wanted = [_setting(here, run, r) for run, r in signs if held(r, knowledge)]
     if here.graph.complaint in LACKING:
-        wanted += [_lacks(here, r) for r in readings if _lacking(r, knowledge)]
+        lately = (r for run in home if run.number >= here.looked for r in run.readings)
+        wanted += [_lacks(here, r) for r in lately if _lacking(r, knowledge)]
     first: dict[tuple[str, str], NextStep] = {}
     for step in wanted:
         if _open(here, step):
@@ -64,15 +69,16 @@ def _lacking(reading: Reading, knowledge: Knowledge) -> bool:
     return check is not None and bool(check.lacks) and unjudged
 
 
-def _setting(here: Situation, reading: Reading) -> NextStep:
+def _setting(here: Situation, run: Run, reading: Reading) -> NextStep:
     say = here.bench.knowledge.say
+    why = here.bench.knowledge.checks[reading.check].setting
     return _step(
         reading,
         Action.SETTING,
         here.bench.knowledge.bench.actions.setting.minutes + here.bench.trial(),
-        here.bench.knowledge.checks[reading.check].setting,
+        say("setting.kept", why=why) if run.inside else why,
         _two(
-            _harmless(here, reading),
+            _harmless(here, run, reading),
             (say("result.passes"), say("setting.good")),
             (say("result.still-fails"), say("setting.bad")),
         ),
@@ -146,13 +152,13 @@ def _told(here: Situation, at: str) -> bool:
     return SettingPutRight(component=at) in {a for run in runs for a in run.answers}
 
 
-def _harmless(here: Situation, reading: Reading) -> float:
+def _harmless(here: Situation, run: Run, reading: Reading) -> float:
     """Probability that nothing this check looks at is at fault but software."""
     graph = here.graph
     blamed = {
         number
         for one in here.found
-        if one.run == here.looked and one.reading == reading
+        if one.run == (run.number if run.inside else here.looked) and one.reading == reading
         for number, _ in one.members
         if graph.components[number].side is not Side.SOFTWARE
     }

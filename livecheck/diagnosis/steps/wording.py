@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Final
 
+import msgspec
+
 from livecheck.diagnosis.explain import percent
 from livecheck.diagnosis.steps.actions import Action
 from livecheck.diagnosis.steps.prediction import PredictedResult
@@ -86,6 +88,13 @@ def repair(here: Situation, group: RepairGroup, action: Action) -> NextStep:
         cautions=_cautions(here, action, group.lead),
         money=bench.money(component.unit),
     )
+
+
+def beside(here: Situation, group: RepairGroup) -> NextStep:
+    """The installed system put right, told beside a trial."""
+    say, share = here.bench.knowledge.say, percent(group.probability, here.bench.knowledge)
+    step = repair(here, group, Action.REPAIR_SYSTEM)
+    return msgspec.structs.replace(step, why=say("repair.system-beside", share=share))
 
 
 def _two(here: Situation, chance: float, good: str, bad: str) -> tuple[PredictedOutcome, ...]:

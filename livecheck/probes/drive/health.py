@@ -6,6 +6,7 @@ after the other, because one that is dying can block its whole controller.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from typing import Final
 
@@ -79,8 +80,20 @@ def _is_partition(device: Device) -> bool:
 def _asked(host: Host, part: Part, block: str) -> SmartData:
     if not host.facts().as_root:
         return SmartData(trouble="needs root: only root may ask a drive for its health")
-    node = smart.node(host, part.scsi, block)
-    return smart.ask(host, node)
+    data = smart.ask(host, smart.node(host, part.scsi, block))
+    # A bridge to USB has a number of its own, and the drive behind it another.
+    if part.place.startswith("usb:") or _same(data.serial, part.serial):
+        return data
+    return SmartData(
+        trouble=f"another drive answered in its place, {data.serial}, so nothing is known of this "
+        "one (run it again)"
+    )
+
+
+def _same(told: str | None, known: str | None) -> bool:
+    """Whether two serial numbers can be of one drive: blanks and padding are the reader's."""
+    one, other = (re.sub(r"[\W_]", "", words or "").upper() for words in (told, known))
+    return one in other or other in one
 
 
 # --- Whether it answers

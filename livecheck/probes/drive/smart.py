@@ -195,7 +195,9 @@ def from_json(full: dict[str, Any]) -> SmartData:
     best = at(full, "interface_speed", "max")
     passed = at(full, "smart_status", "passed")
     nvme = smart_nvme.from_json(full)
+    serial = full.get("serial_number")
     return SmartData(
+        serial=serial if isinstance(serial, str) else None,
         interface=at(full, "device", "type"),
         capable=bool(at(full, "smart_support", "available") or full.get("smart_status")),
         passed=passed if isinstance(passed, bool) else None,

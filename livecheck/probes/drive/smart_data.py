@@ -84,6 +84,7 @@ class SelfTest(Record, frozen=True, kw_only=True):
 class SmartData(Record, frozen=True, kw_only=True):
     """Everything a drive was asked."""
 
+    serial: str | None = None
     interface: str | None = None
     capable: bool = False
     passed: bool | None = None

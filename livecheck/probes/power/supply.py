@@ -19,6 +19,9 @@ from livecheck.records import Device, NotTested, Outcome, Presence, Reading
 FORCED: Final = frozenset({"inhibit-charge", "force-discharge"})
 """Charge behaviours somebody chose (Documentation/ABI/testing/sysfs-class-power)."""
 
+USUAL_ENDS: Final = (50, 60, 80)
+"""Where charging stops that was limited in the firmware's setup (common practice, no source)."""
+
 
 def probe(context: Context) -> Iterator[Yield]:
     """Readings of every adapter, bay and battery the inventory found."""
@@ -225,12 +228,18 @@ def _limit(device: Device, battery: BatteryState, fed: bool, context: Context) -
     """Whether it is a setting that keeps it from being charged."""
     check, end, percent = "power.charge-limit", _end(battery), _percent(battery)
     forced = battery.behaviour if battery.behaviour in FORCED else None
-    if not fed or (end is None and forced is None):
+    charges = battery.status in ("Charging", "Full")
+    untold = battery.end_threshold_percent is None and battery.status == "Not charging"
+    unseen = untold and percent in USUAL_ENDS
+    if not fed or not (end or forced or unseen or charges):
         return
     slack = context.knowledge.checks["power.charging"].limits["threshold_slack_percent"]
     rests = end is not None and percent is not None and percent >= end - slack
-    held = forced is not None or (rests and battery.status not in ("Charging", "Full"))
-    said = f"held off ({forced})" if forced else f"set to stop at {end} %"
+    held = forced is not None or unseen or (rests and not charges)
+    said = (
+        f"held off ({forced})" if forced else f"set to stop at {end} %" if end else "not held off"
+    )
+    said = "at rest where a limit often stands that no driver tells" if unseen else said
     says = f"The battery stands at {percent} %, and charging is {said}."
     outcome = Outcome.FAILED if held else Outcome.PASSED
     yield _with(_reading(check, device, outcome, says), end, "%")

@@ -1,0 +1,1 @@
+"""Forty-six attacks of a fourth outsider: the list stands in ``attacks.toml``."""

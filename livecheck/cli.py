@@ -36,6 +36,7 @@ from livecheck.commands import (
 )
 from livecheck.commands.common import DONE, Failure, Parser, UsageError
 from livecheck.commands.output import complain
+from livecheck.languages import LANGUAGES
 from livecheck.plan_check import WrongPlan
 from livecheck.records import DamagedRecord
 
@@ -69,6 +70,8 @@ def main(argv: Sequence[str]) -> int:
         _check_text(argv)
         options = parser().parse_args(argv)
         command: Callable[[argparse.Namespace], int] = options.command
+        if options.language is not None and command is not _console:
+            raise UsageError("--language is for the console; commands speak English")
         return command(options)
     except (UsageError, WrongPlan) as error:
         return _complain(str(error), WRONG_USAGE)
@@ -114,6 +117,8 @@ def parser() -> Parser:
         description="Finds which part of a laptop is at fault. Without a command: the console.",
     )
     parser.add_argument("--version", action="version", version=f"livecheck {release.told()}")
+    parser.add_argument("--language", choices=LANGUAGES,
+                        help="what the console is in, whatever shop.toml says")  # fmt: skip
     parser.set_defaults(command=_console, shop=None)
     commands = parser.add_subparsers(title="commands", parser_class=Parser)
     for module in COMMANDS:
@@ -131,7 +136,7 @@ def _console(options: argparse.Namespace) -> int:
         raise UsageError("the console needs a terminal; see livecheck --help for commands")
     from livecheck import console
 
-    return console.run(options.shop)
+    return console.run(options.shop, language=options.language)
 
 
 def _blind(options: argparse.Namespace) -> int:

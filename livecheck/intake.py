@@ -8,11 +8,12 @@ from collections.abc import Iterable, Mapping, Sequence
 from typing import Final
 
 from livecheck.records import IntakeRow, ToldLine
+from livecheck.worded import choice_title
+from livecheck.wording import text
 
 NOTE: Final = "note"
 """Words about anything: each stands beside those before it."""
 OFTEN: Final = "often"
-NOTE_TITLE: Final = "Note"
 _DATA: Final = "data"
 PASSWORD: Final = "password"
 HANDED: Final = "handed"
@@ -113,8 +114,12 @@ def in_words(
     lines = list(told)
     order = {about: n for n, about in enumerate(sheet)}
     lines.sort(key=lambda line: order.get(line.about, len(order)))
-    return tuple((_title(line.about, sheet), line.words) for line in lines)
+    return tuple((_title(line.about, sheet), _said(line, sheet)) for line in lines)
+
+
+def _said(line: ToldLine, sheet: Mapping[str, IntakeRow]) -> str:
+    return choice_title(sheet[line.about], line.words) if line.about in sheet else line.words
 
 
 def _title(about: str, sheet: Mapping[str, IntakeRow]) -> str:
-    return sheet[about].title if about in sheet else NOTE_TITLE if about == NOTE else about
+    return sheet[about].title if about in sheet else text("intake.note") if about == NOTE else about

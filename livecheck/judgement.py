@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from pathlib import Path
 from typing import Final
 
@@ -16,7 +16,7 @@ from livecheck.casefile import CaseFolder, Loaded
 from livecheck.diagnosis import Resources, locate
 from livecheck.diagnosis.steps.actions import Action
 from livecheck.intake import OFTEN, WHEN, leans, missed, opens, words_of, would_show
-from livecheck.languages import LANGUAGES
+from livecheck.languages import ENGLISH, LANGUAGES, speaking
 from livecheck.learning.apply import applied
 from livecheck.near import near
 from livecheck.offers import WAYS
@@ -28,6 +28,7 @@ from livecheck.records import (
     NotJudged,
     ToldLine,
 )
+from livecheck.worded import worded, worded_runs
 from livecheck.wording import text
 
 A_SOAK: Final = 4.0
@@ -86,6 +87,7 @@ def unknown_words(tables: Knowledge) -> list[str]:
             ("prices", shop.prices, bought | set(WAYS)),
             ("never", never, {str(step) for step in steps}),
             ("customer_language", (shop.customer_language,), set(LANGUAGES)),
+            ("language", (shop.language,), set(LANGUAGES)),
         )
         for word in words
         if word not in known
@@ -130,6 +132,24 @@ def locate_case(loaded: Loaded, tables: Knowledge) -> Location:
         raise NotJudged(case.id, error) from error
 
 
+def locate_in_words(
+    loaded: Loaded, tables: Knowledge, own: Collection[str] = ()
+) -> tuple[Loaded, Knowledge, Location]:
+    """The case, the tables and the fault location in the language that is spoken, for a screen.
+
+    ``own``: what the shop itself calls places. Raises NotJudged.
+    """
+    said = worded(tables)
+    shown = msgspec.structs.replace(loaded, runs=worded_runs(loaded.runs, said, own))
+    # A step may be ruled out by the title that a kind has in English.
+    kinds = {row.title: kind for kind, row in tables.kinds.items()}
+    parted = (rule.partition(": ") for rule in loaded.case.cannot)
+    cannot = tuple("".join((step, mark, kinds.get(at, at))) for step, mark, at in parted)
+    case = msgspec.structs.replace(loaded.case, cannot=cannot)
+    return shown, said, locate_case(msgspec.structs.replace(shown, case=case), said)
+
+
+@speaking(ENGLISH)
 def save_report(folder: CaseFolder, tables: Knowledge) -> tuple[Loaded, Location]:
     """Judge a case and save its report and summary. Raises OSError and DamagedRecord."""
     loaded = folder.load()
@@ -139,6 +159,7 @@ def save_report(folder: CaseFolder, tables: Knowledge) -> tuple[Loaded, Location
     return loaded, location
 
 
+@speaking(ENGLISH)
 def write_report(folder: CaseFolder, tables: Knowledge, to: Path) -> None:
     """Write a case's report where the technician wants it. Raises OSError and DamagedRecord."""
     loaded = folder.load()

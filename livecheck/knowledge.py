@@ -74,11 +74,12 @@ def history_checks(checks: dict[str, Check], model: ModelParameters) -> dict[str
         who=SOFTWARE, detect=model.inside_software.value, source=model.inside_software.source
     )
     rare = 1.0 - model.inside_false_alarms.value
+    in_the_log = wording.catalogue()["log.question"]
     return {
         name.replace(KERNEL, HISTORY, 1): msgspec.structs.replace(
             check,
             name=name.replace(KERNEL, HISTORY, 1),
-            question=f"In the installed system's own log: {check.question}",
+            question=in_the_log.format(question=check.question),
             false_alarm=1.0 - rare * (1.0 - check.false_alarm),
             false_alarm_source=f"{check.false_alarm_source}; {model.inside_false_alarms.source}",
             blames=(

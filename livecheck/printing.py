@@ -24,6 +24,7 @@ from livecheck.saving import Saved
 from livecheck.suspects import Suspect, suspects
 from livecheck.telling import telling
 from livecheck.way_on import heading, judged_in, no_step, step_left, way_on
+from livecheck.worded import table_word
 from livecheck.wording import clean, minutes, text
 
 WIDTH = 79
@@ -157,13 +158,14 @@ def _item(words: str) -> str:
 
 def change(swap: Swap, names: Names) -> str:
     """One change between two runs, as a line."""
-    label = names.of(swap.place).label
+    done = table_word(f"change.{swap.change.replace(' ', '-')}", swap.change)
+    label, nothing = names.of(swap.place).label, text("swaps.nothing")
     if swap.before is None and swap.after is None:
-        return clean(f"{label}: {swap.change}")
+        return clean(f"{label}: {done}")
     if swap.before == swap.after and swap.before is not None:
-        return clean(f"{label}: {swap.change} ({names.of(swap.before).label})")
-    before, after = (names.of(key).label if key else "nothing" for key in (swap.before, swap.after))
-    return clean(f"{label}: {swap.change} ({before} -> {after})")
+        return clean(f"{label}: {done} ({names.of(swap.before).label})")
+    before, after = (names.of(key).label if key else nothing for key in (swap.before, swap.after))
+    return clean(f"{label}: {done} ({before} -> {after})")
 
 
 def _wrapped(sentence: str) -> str:

@@ -24,8 +24,7 @@ def sort(step: NextStep, tables: Knowledge) -> str:
 
 def action(step: NextStep, tables: Knowledge) -> str:
     """What is done, in few words."""
-    own = sort(step, tables)
-    return {"by-hand": text("step.by-hand"), "update": text("step.update")}.get(own, own)
+    return text(f"step.{sort(step, tables).replace(' ', '-')}")
 
 
 def target(step: NextStep, names: Names) -> str:

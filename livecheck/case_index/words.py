@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 from livecheck.case_index.query import BoardHistory, Hit, Query
 from livecheck.chances import percent
+from livecheck.languages import ENGLISH, proper, spoken
 from livecheck.records import Case, Knowledge, Proved, Side
 from livecheck.wording import clean, count, kind_title, moment, text, title
 
@@ -29,7 +30,9 @@ def found(hit: Hit, knowledge: Knowledge) -> str:
     side = Side(hit.side)
     if not hit.component:
         return title(side)
-    what = hit.name or kind_title(hit.kind, knowledge)
+    kind = kind_title(hit.kind, knowledge)
+    name = proper(hit.name, kind)
+    what = name if name and spoken() == ENGLISH else f"{kind} {name}".strip()
     return text("case-index.found", what=what, side=title(side), percent=percent(hit.probability))
 
 

@@ -72,6 +72,11 @@ def keep_told(cases: Path, machine: Machine, called: Mapping[str, str]) -> None:
         keep(cases, board, place, name)
 
 
+def own_words(cases: Path) -> frozenset[str]:
+    """What the shop calls places, of whatever board."""
+    return frozenset(name for own in known(cases).boards.values() for name in own.values())
+
+
 def renamed(run: Run, names: PlaceNames) -> Run:
     """The run with the shop's names for its places."""
     board = board_of(run.inventory.machine)

@@ -25,10 +25,11 @@ RAW_CONSOLE: Final = {"TEXTUAL_COLOR_SYSTEM": "standard", "TEXTUAL_FPS": "30"}
 half as many would let a key wait longer."""
 
 
-def run(shop: Path | None, spoke: bool = False) -> int:
+def run(shop: Path | None, spoke: bool = False, language: str | None = None) -> int:
     """Run the console until the technician leaves; returns the exit status.
 
     ``spoke``: the flow without a screen comes before it, and the screen was asked for.
+    ``language``: None: what the shop's file says.
     Textual reads its settings when it is first imported, so they are set before.
     """
     settings = {**QUIET, **(RAW_CONSOLE if os.environ.get("TERM") == "linux" else {})}
@@ -44,18 +45,28 @@ def run(shop: Path | None, spoke: bool = False) -> int:
     # A serial line's noise, or a terminal of other letters, would end the program.
     heedless = functools.partial(codecs.getincrementaldecoder("utf-8"), errors="replace")
     vars(linux_driver)["getincrementaldecoder"] = lambda name: heedless
-    app = Console(shop, may_speak=not spoke and on_own_screen())
+    app = Console(shop, may_speak=not spoke and on_own_screen(), language=language)
     status = app.run(mouse=False) or 0
-    return status if app.speaks is None else run_blind(shop, because=app.speaks)
+    if app.speaks is None:
+        return status
+    return run_blind(shop, because=app.speaks, language=language)
 
 
-def run_blind(shop: Path | None, source: Path | None = None, because: str | None = None) -> int:
+def run_blind(
+    shop: Path | None,
+    source: Path | None = None,
+    because: str | None = None,
+    language: str | None = None,
+) -> int:
     """The same flow spoken; then the console, where its screen is wanted.
 
-    ``because``: why it begins by itself (``blind_start.why``).
+    ``because``: why it begins by itself (``blind_start.why``). ``language``: what the console is
+    in, then; speech is English.
     """
     from livecheck.console import blind
+    from livecheck.languages import ENGLISH, adopt
 
+    adopt(ENGLISH)
     to_screen = blind.run(shop, source, because)
     on_terminal = sys.stdin.isatty() and sys.stdout.isatty()
-    return run(shop, spoke=True) if to_screen and on_terminal else 0
+    return run(shop, spoke=True, language=language) if to_screen and on_terminal else 0

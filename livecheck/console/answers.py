@@ -7,7 +7,7 @@ from enum import StrEnum
 import msgspec
 
 from livecheck.plan import QUICK
-from livecheck.probes import registry
+from livecheck.probes import Probe, registry
 from livecheck.records import (
     Answer,
     ComplaintShows,
@@ -19,6 +19,13 @@ from livecheck.records import (
 )
 from livecheck.records.answer_words import understood
 from livecheck.telling import Telling
+from livecheck.worded import table_word
+from livecheck.wording import text
+
+
+def probe_title(probe: Probe) -> str:
+    """What a probe looks at."""
+    return table_word(f"probe.{probe.name}", probe.title)
 
 
 class RunOptions(msgspec.Struct, frozen=True, kw_only=True):
@@ -32,11 +39,11 @@ class RunOptions(msgspec.Struct, frozen=True, kw_only=True):
         """In a line; empty for an ordinary run."""
         words = []
         if self.depth != QUICK:
-            words.append(f"depth {self.depth}")
+            words.append(text(f"options.only-{self.depth}"))
         if self.probes is not None:
-            titles = [registry.BY_NAME[name].title for name in self.probes]
-            words.append(f"only: {', '.join(titles) or 'no probe'}")
-        return f"Options: {'; '.join(words)}" if words else ""
+            titles = ", ".join(probe_title(registry.BY_NAME[name]) for name in self.probes)
+            words.append(text("options.only", probes=titles or text("options.no-probe")))
+        return text("options.says", words="; ".join(words)) if words else ""
 
 
 class ResumeAnswers(msgspec.Struct, frozen=True, kw_only=True):

@@ -30,6 +30,8 @@ from livecheck.console.waiting import (
     looked_for,
     told,
 )
+from livecheck.languages import ENGLISH, adopt
+from livecheck.wording import text
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -43,10 +45,6 @@ WATCHED_EVERY_SECONDS: Final = 3.0
 """The shop drive; a pulled stick is told within this time."""
 STICK_STATE: Final = "/run/livecheck/stick"
 """Whether the stick may be pulled, in a sentence; written on a stick (system_to_memory.py)."""
-WAITING: Final = (
-    "Waiting for the stick to answer as shop drive. A run that is started goes on without it "
-    "after a minute: what is found is kept in memory and saved once it is there."
-)
 LATER: Final = ("livecheck.console.flow", "livecheck.console.workflows")
 """Fetched while the first screen is read; every other screen comes with them."""
 
@@ -72,9 +70,16 @@ class Console(Desk):
     """Seconds the shop drive was waited for so far, by whichever look at the machine."""
 
     def __init__(
-        self, shop: Path | None = None, source: Path | None = None, may_speak: bool = False
+        self,
+        shop: Path | None = None,
+        source: Path | None = None,
+        may_speak: bool = False,
+        language: str | None = None,
     ) -> None:
+        """``language``: None: what the shop's file says, English until it was read."""
         super().__init__(shop, source)
+        self.link.language = language
+        adopt(language or ENGLISH)
         self._may_speak = may_speak
         """True: where nobody sees the first screen, the flow without one takes over."""
         self._since = time.monotonic()
@@ -114,7 +119,8 @@ class Console(Desk):
         while self._waited < WAITED_SECONDS and not await asyncio.to_thread(looked_for):
             await asyncio.sleep(LOOKED_EVERY_SECONDS)
             self._waited += LOOKED_EVERY_SECONDS
-            self.say_alarm("wait", WAITING if self._waited > SAID_AFTER_SECONDS else None)
+            long = self._waited > SAID_AFTER_SECONDS
+            self.say_alarm("wait", text("alarm.waiting") if long else None)
         self.say_alarm("wait", None)
 
     @on(Said)
@@ -208,10 +214,7 @@ class Console(Desk):
             if waits:
                 self.bring_kept()
         if trouble is not None:
-            trouble = (
-                f"SHOP DRIVE LOST: {trouble}. Plug it in again. A run goes on meanwhile; "
-                "what cannot be saved is kept in memory, and you are told where."
-            )
+            trouble = text("alarm.lost", says=trouble)
         self.say_alarm("shop", trouble)
 
     async def _see_who_looks(self) -> None:

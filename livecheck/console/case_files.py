@@ -24,11 +24,14 @@ from livecheck.casefile import (
 from livecheck.casefile.place_names import board_of
 from livecheck.casefile.shop import explain
 from livecheck.console.judged_case import JudgedCase
-from livecheck.judgement import locate_case, save_report, shop_tables
+from livecheck.judgement import locate_case, locate_in_words, save_report, shop_tables
+from livecheck.languages import ENGLISH, speaking
 from livecheck.live_host import LiveHost
 from livecheck.memory_cases import to_be_brought
 from livecheck.records import Case, DamagedRecord, Location, Machine, Run, TakenOut, ToldLine
 from livecheck.saving import note
+from livecheck.worded import worded
+from livecheck.wording import text
 
 MOST_LISTED: Final = 500
 """Cases in the list; more are found by their words."""
@@ -40,7 +43,8 @@ def open_case(path: Path) -> JudgedCase | str:
     try:
         loaded = folder.load()
         tables, _ = shop_tables(path.resolve().parent.parent, besides=loaded.case.id)
-        location = locate_case(loaded, tables)
+        own = place_names.own_words(path.parent)
+        loaded, tables, location = locate_in_words(loaded, tables, own)
     except (OSError, DamagedRecord) as error:
         return f"{path}: {error}"
     return JudgedCase(
@@ -68,7 +72,7 @@ def call_place(path: Path, runs: Sequence[Run], place: str, name: str) -> str | 
     boards = [board_of(run.inventory.machine) for run in runs if not run.in_known_good_machine]
     board = next((one for one in reversed(boards) if one is not None), None)
     if board is None:
-        return "This board gives no model, so its names could not be found again."
+        return text("ask.no-model")
     return _kept(path, lambda _: place_names.keep(path.parent, board, place, name))
 
 
@@ -103,20 +107,25 @@ def _kept(path: Path, change: Callable[[CaseFolder], object]) -> str | None:
     return _write_report(path)
 
 
+@speaking(ENGLISH)
 def record_outcome(case: JudgedCase, component: str, proved: bool) -> str | None:
     """Keep what a repair proved in its case; a sentence where that failed."""
     path = Path(case.report).parent
-    offered = recording.choices(case.loaded, case.location, case.tables)
+    # By the tables as they are: what is named is saved.
+    tables, _ = shop_tables(path.resolve().parent.parent)
+    loaded = CaseFolder(path).load()
+    offered = recording.choices(loaded, case.location, tables)
     chosen = recording.choose(component, offered)
     now = LiveHost().scope("session").facts().now
     try:
         result = recording.RepairResult(proved=proved, recorded=now)
-        recording.record_outcome(CaseFolder(path), case.loaded, case.location, chosen, result)
+        recording.record_outcome(CaseFolder(path), loaded, case.location, chosen, result)
     except OSError as error:
         return str(explain(error, path))
     return _write_report(path)
 
 
+@speaking(ENGLISH)
 def close_unmended(path: Path) -> str | None:
     """Close a case of which nothing was mended; a sentence where that failed."""
     try:
@@ -159,22 +168,24 @@ def list_cases(
         shop = find_shop(LiveHost(), explicit)
         tables, _ = shop_tables(shop.root)
 
+        @speaking(ENGLISH)
         def judge(loaded: Loaded) -> Location:
             return locate_case(loaded, tables)
 
         with caught_up(shop, judge, on_progress=on_progress) as index:
             assert index is not None  # only a bound on the folders read makes it None
             hits = index.find(query)
-            boards = [(b.board, board_line(b, tables)) for b in index.boards(query)]
+            own = worded(tables)
+            boards = [(b.board, board_line(b, own)) for b in index.boards(query)]
             many = index.count(query)
     except ShopError as error:
         return str(error)
     except OSError as error:
         return str(explain(error, explicit or Path()))
     except sqlite3.Error as error:
-        return f"This computer cannot keep an index of the cases ({error}); free some space."
+        return text("alarm.no-index", error=error)
     return FoundCases(
-        tuple((str(shop.cases_folder / hit.folder), hit_line(hit, tables)) for hit in hits),
+        tuple((str(shop.cases_folder / hit.folder), hit_line(hit, own)) for hit in hits),
         tuple(f"{board}: {says}" for board, says in boards),
         many,
     )

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Final
 
 from rich.cells import set_cell_size
 
+from livecheck import wording
 from livecheck.console.glyphs import FAINT, FULL, HALF
 from livecheck.wording import clean, figure
 
@@ -15,7 +16,8 @@ if TYPE_CHECKING:
 
 MARK: Final = "|"
 """Where a limit stands."""
-STATES: Final = {"ordinary": "", "near": "NEAR LIMIT", "over": "OVER LIMIT", "lost": "LOST"}
+STATES: Final = ("near", "over", "lost")
+"""Of a meter that is not ordinary."""
 NAME_WIDTH: Final = 26
 TEXT_WIDTH: Final = 14
 STATE_WIDTH: Final = 11
@@ -38,7 +40,8 @@ def meter(gauge: Gauge, width: int) -> str:
     room = width - NAME_WIDTH - TEXT_WIDTH - STATE_WIDTH
     name, text = column(gauge.name, NAME_WIDTH), column(gauge.text, TEXT_WIDTH)
     drawn = bar(gauge.share, gauge.limit, max(0, room - 1))
-    line = f"{name}{text}{drawn} {STATES.get(gauge.state, '')}"
+    state = wording.text(f"metered.{gauge.state}") if gauge.state in STATES else ""
+    line = f"{name}{text}{drawn} {state}"
     return set_cell_size(line, width).rstrip()
 
 

@@ -16,6 +16,7 @@ from livecheck.console.line_kinds import BARRED, HANDED, REPORT, STEP, TOLD, UNT
 from livecheck.console.verdict_lines import step_words
 from livecheck.records import NextStep, Outcome, Reading, Run, Side
 from livecheck.signing import hand_over_of
+from livecheck.worded import table_word
 from livecheck.wording import text
 
 
@@ -117,7 +118,8 @@ def _of_hand_over(case: JudgedCase) -> Iterator[Proof]:
     held = hand_over_of(case.loaded.case, case.loaded.runs, case.tables)
     for row in held.rows if held is not None else ():
         label = case.names.of(row.component).label
-        state = row.state.value.upper()
+        state = row.state.value
+        state = table_word(f"became.{state.replace(' ', '-')}", state).upper()
         yield Proof(text("behind.became", state=state, label=label, passed=row.passed_now))
         for one in row.held:
             now = wording.title(one.now) if one.now is not None else text("behind.not-made")

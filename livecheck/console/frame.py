@@ -26,15 +26,8 @@ if TYPE_CHECKING:
     from livecheck.console.events import Event
     from livecheck.console.views import View
 
-KEY_NAMES: Final = {
-    "escape": "Esc",
-    "enter": "Enter",
-    "space": "Space",
-    "tab": "Tab",
-    "up": "Up",
-    "down": "Down",
-}
-"""Keys by the words printed on them; the rest is its own letter."""
+NAMED_KEYS: Final = frozenset({"escape", "enter", "space", "tab", "up", "down"})
+"""Keys with words printed on them; the rest is its own letter."""
 
 UNTOLD: Final = frozenset({"question_mark", "slash"})
 
@@ -46,7 +39,7 @@ _T = TypeVar("_T")
 
 def key_title(key: str) -> str:
     """A key as it is printed on a keyboard, in glyphs every console font holds."""
-    return KEY_NAMES.get(key, key.upper())
+    return wording.text(f"key-name.{key}") if key in NAMED_KEYS else key.upper()
 
 
 def writes(key: str) -> bool:
@@ -161,11 +154,16 @@ class KeyLine(Widget):
 
 
 class BenchScreen(Screen[_T]):
-    """A screen with its title, its keys, and help for what is focused."""
+    """A screen with its title, its keys, and help for what is focused.
+
+    Bindings are described by a key below ``[key]`` of the catalogue, and ``HELP`` of screens and
+    widgets is one below ``[help]``.
+    """
 
     WHERE: ClassVar[str] = ""
+    """Its title, below ``[where]`` of the catalogue."""
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding(HELP_KEYS, "help", "Help"),
+        Binding(HELP_KEYS, "help", "help"),
     ]
 
     _bar: tuple[str | None, int] | None = None
@@ -173,7 +171,7 @@ class BenchScreen(Screen[_T]):
 
     def where(self) -> str:
         """What stands in the title line."""
-        return self.WHERE
+        return wording.text(f"where.{self.WHERE}")
 
     def body(self) -> ComposeResult:
         """The screen's own widgets."""
@@ -204,7 +202,8 @@ class BenchScreen(Screen[_T]):
             titles[binding.action] = binding.description
         for action, names in keys.items():
             if names:
-                yield f"{'/'.join(_in_order(names))} {titles[action]}"
+                does = wording.text(f"key.{titles[action]}")
+                yield f"{'/'.join(_in_order(names))} {does}"
 
     @classmethod
     def shown_bindings(cls) -> Iterator[Binding]:
@@ -247,7 +246,9 @@ class BenchScreen(Screen[_T]):
 
         focused = getattr(self.focused, "HELP", None)
         entries = tuple(self.key_entries())
-        self.say(HelpView(self.where(), screen=self.HELP, focused=focused, keys=entries))
+        told = (wording.text(f"help.{key}") if key else None for key in (self.HELP, focused))
+        screen, focused = told
+        self.say(HelpView(self.where(), screen=screen, focused=focused, keys=entries))
 
 
 def _in_order(names: Iterable[str]) -> list[str]:

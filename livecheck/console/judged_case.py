@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Final
+
 import msgspec
 
 from livecheck.casefile import Loaded
@@ -11,6 +13,9 @@ from livecheck.names import Names
 from livecheck.records import Knowledge, Location, NextStep
 from livecheck.suspects import Suspect, suspects
 from livecheck.way_on import WayOn, step_left, way_on
+
+NO_SPARE: Final = "no spare"
+"""How it is kept in the case that no known-good part of a kind is there."""
 
 
 class JudgedCase(msgspec.Struct, frozen=True, kw_only=True):
@@ -45,7 +50,7 @@ class JudgedCase(msgspec.Struct, frozen=True, kw_only=True):
     def rule_of(self, step: NextStep) -> str:
         """How a step that cannot be done here is kept in the case."""
         if step.action == Action.SWAP:
-            return f"no spare: {self.names.of(step.target).kind_title}"
+            return f"{NO_SPARE}: {self.names.of(step.target).kind}"
         if step.action == Action.KNOWN_GOOD_MACHINE:
             return NO_MACHINE
         return f"{step.action}: {step.target}"

@@ -10,17 +10,15 @@ from collections.abc import AsyncIterator
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
+from livecheck.languages import ENGLISH
+from livecheck.wording import text
+
 if TYPE_CHECKING:
     from livecheck.console.replies import Reply
     from livecheck.console.requests import Job, RunOrder
 
 _LINE_LIMIT: Final = 64 << 20
 """Longest reply line in bytes; a reading with its details is far shorter."""
-STICK_GONE: Final = (
-    "The livecheck stick does not answer ({error}). Plug it in again and try once more; "
-    "if that does not help, switch the machine off and start it anew."
-)
-NO_ANSWER: Final = "The process that does the work ended without a result; try once more."
 
 
 class WorkerLink:
@@ -29,6 +27,8 @@ class WorkerLink:
     def __init__(self, shop: Path | None, source: Path | None) -> None:
         self._shop = str(shop) if shop else None
         self._source = str(source) if source else None
+        self.language: str | None = ENGLISH
+        """What replies are in; None: what the shop's file says."""
         self._alive: set[asyncio.subprocess.Process] = set()
         self._run: asyncio.subprocess.Process | None = None
 
@@ -47,13 +47,13 @@ class WorkerLink:
                 answered = answered or not isinstance(reply, Happened)
                 yield reply
         except OSError as error:
-            yield Trouble(says=STICK_GONE.format(error=error.strerror or error), kept=kept)
+            yield Trouble(says=text("alarm.stick-gone", error=error.strerror or error), kept=kept)
             return
         except (msgspec.DecodeError, ValueError):
             # No reply of a worker that is whole, or a line that does not end.
             answered = False
         if not answered:
-            yield Trouble(says=NO_ANSWER, kept=kept)
+            yield Trouble(says=text("alarm.no-answer"), kept=kept)
 
     async def _replies(self, job: Job) -> AsyncIterator[Reply]:
         import msgspec
@@ -61,7 +61,7 @@ class WorkerLink:
         from livecheck.console.replies import Reply
         from livecheck.console.requests import Request, TakeRun
 
-        request = Request(job=job, shop=self._shop, source=self._source)
+        request = Request(job=job, shop=self._shop, source=self._source, language=self.language)
         decoder = msgspec.json.Decoder[Reply](Reply)
         process = await asyncio.create_subprocess_exec(
             sys.executable,

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping, Sequence
 from typing import Final
 
+from livecheck.console.answers import probe_title
 from livecheck.console.drawings import bar
 from livecheck.probes import Probe, Progress
 from livecheck.probes.runner import Event
@@ -14,7 +15,7 @@ from livecheck.wording import clean, text
 MOST_FINDINGS: Final = 200
 """Kept for the screen; the record keeps all."""
 BAR_WIDTH: Final = 24
-STATE_WIDTH: Final = 26
+STATE_WIDTH: Final = 24
 COUNT_WIDTH: Final = 18
 
 
@@ -65,7 +66,7 @@ class RunProgress:
             line.state = "paused" if event.progress.paused else "running"
         elif event.ended is not None:
             line.state = event.ended.ended
-            line.words = f"{event.ended.ended} ({event.ended.seconds:.1f} s)"
+            line.words = f"{_state_title(line.state)} ({event.ended.seconds:.1f} s)"
         elif event.reading is not None:
             self._read(line, event.reading, event.where)
 
@@ -83,14 +84,14 @@ class RunProgress:
     def turn_pause(self) -> bool:
         """Rest or go on; returns whether it rests now."""
         self._paused = not self._paused
-        self._note = "PAUSED: P goes on." if self._paused else ""
+        self._note = text("running.paused") if self._paused else ""
         return self._paused
 
     def deepen(self) -> None:
         """Full depth from now on: what the last run took says nothing of it."""
         self._depth = "full"
         self._lasted = {}
-        self._note = "Full depth from now on."
+        self._note = text("running.deepened")
 
     @property
     def running(self) -> list[_Line]:
@@ -101,20 +102,17 @@ class RunProgress:
         """What is tested now, the time, what was found."""
         now = [one for one in self.running if one.progress is not None] or self.running
         words = "; ".join(_now(one) for one in now[-2:]) or self._between()
-        counts = self._counts
-        found = (
-            f"{counts[Outcome.FAILED]} failed, {counts[Outcome.PASSED]} passed, "
-            f"{counts[Outcome.NOT_JUDGED]} not judged"
-        )
-        lines = [f"NOW    {words}", f"DONE   {self._done()}", f"TIME   {self._time()}"]
-        lines.append(f"FOUND  {found}")
+        how = {outcome.value.replace(" ", "_"): n for outcome, n in self._counts.items()}
+        found = text("running.counts", **how)
+        told = {"now": words, "done": self._done(), "time": self._time(), "found": found}
+        lines = [text(f"running.line-{what}", says=says) for what, says in told.items()]
         return [clean(line) for line in [*lines, *([self._note] if self._note else [])]]
 
     def _between(self) -> str:
         states = {one.state for one in self._lines.values()}
         if states == {"waiting"}:
-            return "looking at what is in the machine"
-        return "between two probes" if "waiting" in states else "all probes have ended"
+            return text("running.looking")
+        return text("running.between" if "waiting" in states else "running.all-ended")
 
     def told(self) -> str:
         """How far it is, to be said aloud."""
@@ -133,17 +131,18 @@ class RunProgress:
                 part += one.progress.done or 0.0
         many = len(self._lines)
         drawn = bar((ended + part) / many if many else 1.0, None, BAR_WIDTH)
-        return f"{drawn} {ended} of {many} probes"
+        return text("running.probes", bar=drawn, ended=ended, of=many)
 
     def _time(self) -> str:
         so_far = span(self._clock() - self._begun)
         left, open_ends = self._left()
         if not self.running and not any(o.state == "waiting" for o in self._lines.values()):
-            return f"{so_far}; working out what it means"
+            return text("running.judging", so_far=so_far)
+        depth = text(f"running.depth-{self._depth}")
         if not open_ends:
-            return f"{so_far} so far, about {span(left)} left ({self._depth} depth)"
-        atmost = span(sum(self._deadline(one) for one in open_ends) + left)
-        return f"{so_far} so far, at most {atmost} left ({self._depth} depth)"
+            return text("running.about", so_far=so_far, left=span(left), depth=depth)
+        most = span(sum(self._deadline(one) for one in open_ends) + left)
+        return text("running.at-most", so_far=so_far, left=most, depth=depth)
 
     def _left(self) -> tuple[float, list[_Line]]:
         """Seconds that are known to be left, and the probes that say nothing of theirs."""
@@ -175,7 +174,9 @@ class RunProgress:
         rows = []
         for one in self._lines.values():
             state = _state(one)
-            rows.append(f"{_cut(one.probe.title, name)}{_cut(state, STATE_WIDTH)}{_count(one)}")
+            rows.append(
+                f"{_cut(probe_title(one.probe), name)}{_cut(state, STATE_WIDTH)}{_count(one)}"
+            )
         return [row[:width].rstrip() for row in rows]
 
     @property
@@ -192,9 +193,10 @@ class RunProgress:
         )
         now = self.running[-1:] if self.running else []
         share = now[0].progress.done if now and now[0].progress else None
-        head = "PAUSED" if self._paused else f"{share:.0%}" if share is not None else "RUNNING"
-        failed = self._counts[Outcome.FAILED]
-        return [head, f"{done} OF {len(self._lines)}", f"FAILED {failed}"]
+        going = f"{share:.0%}" if share is not None else text("running.big-running")
+        head = text("running.big-paused") if self._paused else going
+        return [head, text("running.big-done", done=done, of=len(self._lines)),
+                text("running.big-failed", n=self._counts[Outcome.FAILED])]  # fmt: skip
 
 
 def span(seconds: float) -> str:
@@ -209,28 +211,32 @@ def span(seconds: float) -> str:
 
 def _now(one: _Line) -> str:
     if one.progress is None:
-        return one.probe.title
+        return probe_title(one.probe)
     left = one.progress.seconds_left
     share = f" {one.progress.done:.0%}" if one.progress.done is not None else ""
-    rest = f", {span(left)} left" if left is not None else ""
-    return f"{one.probe.title}: {one.progress.says}{share}{rest}"
+    rest = text("running.left", left=span(left)) if left is not None else ""
+    return f"{probe_title(one.probe)}: {one.progress.says}{share}{rest}"
 
 
 def _state(one: _Line) -> str:
     if one.state not in ("running", "paused"):
-        return one.words or one.state
+        return one.words or _state_title(one.state)
     if one.progress is None or one.progress.done is None:
-        return one.state
+        return _state_title(one.state)
     left = one.progress.seconds_left
-    rest = f", {span(left)} left" if left is not None else ""
-    return f"{one.state} {one.progress.done:.0%}{rest}"
+    rest = text("running.left", left=span(left)) if left is not None else ""
+    return f"{_state_title(one.state)} {one.progress.done:.0%}{rest}"
+
+
+def _state_title(state: str) -> str:
+    return text(f"running.state-{state.replace(' ', '-')}")
 
 
 def _count(one: _Line) -> str:
     if one.state == "waiting":
         return ""
-    failed = f", {one.failed} failed" if one.failed else ""
-    return f"{one.read} read{failed}"
+    failed = text("running.and-failed", n=one.failed) if one.failed else ""
+    return text("running.read", n=one.read) + failed
 
 
 def _cut(words: str, width: int) -> str:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import msgspec
 
+from livecheck.languages import ENGLISH
 from livecheck.probes.runner import Event
 from livecheck.records import Complaint, Machine, ToldLine
 from livecheck.telling import Telling
@@ -49,6 +50,8 @@ class Looked(msgspec.Struct, frozen=True, kw_only=True, tag="looked"):
     devices: int
     parts: int
     shop: str
+    language: str = ENGLISH
+    """What the shop's technicians read."""
     as_root: bool
     lasts: bool = True
     """False: what is saved there is gone when this machine is switched off."""

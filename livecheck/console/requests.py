@@ -82,3 +82,5 @@ class Request(msgspec.Struct, frozen=True, kw_only=True):
     shop: str | None = None
     source: str | None = None
     """A capture to replay instead of this machine."""
+    language: str | None = None
+    """What its replies are in; None: what the shop's file says."""

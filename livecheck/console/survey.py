@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 
 import msgspec
 
@@ -14,7 +14,7 @@ from livecheck.console.replies import Known, Looked, Pickable, Proposed, Reply
 from livecheck.diagnosis.steps import settings
 from livecheck.diagnosis.worksheet_machine import all_along
 from livecheck.host import Host
-from livecheck.judgement import locate_case, shop_tables
+from livecheck.judgement import locate_in_words, shop_tables
 from livecheck.live_host import LiveHost
 from livecheck.names import Names
 from livecheck.plan import QUICK, WORKSHEETS, Plan
@@ -25,18 +25,24 @@ from livecheck.topology import swaps
 from livecheck.topology.answers import ambiguous_places
 from livecheck.topology.graph import LEADS
 from livecheck.topology.identity import board_names
+from livecheck.worded import worded, worded_runs
+from livecheck.wording import text
 
 
 def survey(host: Host, shop: Shop, plan: Plan) -> Iterator[Reply]:
     """The machine and its case; then, as judging takes a while, what was proposed last."""
     begun, _ = begin_here(host, plan)
     run = place_names.renamed(begun, place_names.known(shop.cases_folder))
-    tables = shop_tables(shop.root)[0]
+    english, own = shop_tables(shop.root)[0], place_names.own_words(shop.cases_folder)
+    tables = worded(english)
+    (run,) = worded_runs((run,), tables, own)
     if plan.ticket is not None:
         folder = shop.find(run.inventory, plan.ticket, plan.complaint)
     else:
         folder = shop.find_machine(run.inventory)
-    loaded = folder.load() if folder is not None else None
+    loaded = saved = folder.load() if folder is not None else None
+    if loaded is not None:
+        loaded = msgspec.structs.replace(loaded, runs=worded_runs(loaded.runs, tables, own))
     names = Names((*(loaded.runs[-1:] if loaded else ()), run), tables)
     inventory = _on_the_bench(loaded, run.inventory)
     yield Looked(
@@ -44,6 +50,7 @@ def survey(host: Host, shop: Shop, plan: Plan) -> Iterator[Reply]:
         devices=len(run.inventory.devices),
         parts=len(run.inventory.parts),
         shop=str(shop.cases_folder),
+        language=tables.shop.language,
         as_root=run.as_root,
         lasts=lasts(LiveHost(), shop.cases_folder),
         places=_choices((p.place for p in inventory.parts), names, inventory),
@@ -61,8 +68,8 @@ def survey(host: Host, shop: Shop, plan: Plan) -> Iterator[Reply]:
         known=_known(loaded, run, names) if loaded else None,
         nameless=() if loaded else _nameless(shop),
     )
-    if loaded is not None and loaded.runs:
-        yield _proposed(loaded, tables)
+    if saved is not None and saved.runs:
+        yield _proposed(saved, english, own)
 
 
 def _nameless(shop: Shop) -> tuple[str, ...]:
@@ -98,21 +105,21 @@ def _set_right(loaded: Loaded | None, tables: Knowledge, names: Names) -> tuple[
     """What a setting may have held off in the last run."""
     last = loaded.runs[-1].readings if loaded and loaded.runs else ()
     return tuple(
-        Pickable(f"{at}=set", f"{names.of(at).label}: switches and settings put right")
+        Pickable(f"{at}=set", text("treated.set", name=names.of(at).label))
         for at in dict.fromkeys(r.at for r in last if settings.held(r, tables))
     )
 
 
 def _treated(inventory: Inventory, tables: Knowledge, names: Names) -> tuple[Pickable, ...]:
     cleaned = [
-        Pickable(f"{p.id}=cleaned", f"{names.of(p.id).label}: cleaned")
+        Pickable(f"{p.id}=cleaned", text("treated.cleaned", name=names.of(p.id).label))
         for p in inventory.parts
         if p.kind == "cooling"
     ]
     there = {part.place for part in inventory.parts}
     own_units = {kind for kind, row in tables.kinds.items() if row.unit == kind}
     repaired = [
-        Pickable(f"{p.id}=repaired", f"{names.of(p.id).label}: repaired or replaced")
+        Pickable(f"{p.id}=repaired", text("treated.repaired", name=names.of(p.id).label))
         for p in inventory.places
         if p.kind in own_units
     ]
@@ -120,7 +127,7 @@ def _treated(inventory: Inventory, tables: Knowledge, names: Names) -> tuple[Pic
         f"{LEADS[p.kind]}@{p.id}" for p in inventory.places if p.kind in LEADS and p.id in there
     ]
     updated = [
-        Pickable(f"{p.id}=re-flashed", f"{names.of(p.id).label}: its firmware updated")
+        Pickable(f"{p.id}=re-flashed", text("treated.updated", name=names.of(p.id).label))
         for p in inventory.parts
         if p.kind == "drive" and not p.soldered
     ]
@@ -128,20 +135,23 @@ def _treated(inventory: Inventory, tables: Knowledge, names: Names) -> tuple[Pic
         *cleaned,
         *updated,
         *repaired,
-        *(Pickable(f"{one}=repaired", f"{names.of(one).label}: replaced") for one in leads),
-        Pickable("machine=all power away", "All power was away: adapter and battery off"),
-        Pickable("machine=looked inside", "It was opened and looked into"),
-        Pickable("firmware=re-flashed", "The board's firmware: written again"),
-        Pickable("mainboard=repaired", "The mainboard: repaired"),
-        Pickable("mainboard=replaced", "The mainboard: replaced by another"),
-        Pickable("software=repaired", "The installed system: repaired"),
+        *(
+            Pickable(f"{one}=repaired", text("treated.replaced", name=names.of(one).label))
+            for one in leads
+        ),
+        Pickable("machine=all power away", text("treated.power-away")),
+        Pickable("machine=looked inside", text("treated.looked-inside")),
+        Pickable("firmware=re-flashed", text("treated.firmware")),
+        Pickable("mainboard=repaired", text("treated.board-repaired")),
+        Pickable("mainboard=replaced", text("treated.board-replaced")),
+        Pickable("software=repaired", text("treated.system")),
     )
 
 
 def _kinds(inventory: Inventory, tables: Knowledge) -> tuple[Pickable, ...]:
     kinds = dict.fromkeys(p.kind for p in inventory.parts if not p.soldered)
     rows = (tables.kinds[kind] for kind in kinds if kind in tables.kinds)
-    return tuple(Pickable(row.title, row.title) for row in rows if row.swap_minutes is not None)
+    return tuple(Pickable(row.kind, row.title) for row in rows if row.swap_minutes is not None)
 
 
 def _known(loaded: Loaded, run: Run, names: Names) -> Known:
@@ -178,9 +188,9 @@ def _changes(case: str, last: Run, now: Run, names: Names) -> tuple[str, ...]:
         return (str(NotJudged(case, error)),)
 
 
-def _proposed(loaded: Loaded, tables: Knowledge) -> Proposed:
+def _proposed(saved: Loaded, english: Knowledge, own: Collection[str]) -> Proposed:
     try:
-        location = locate_case(loaded, tables)
+        loaded, tables, location = locate_in_words(saved, english, own)
     except NotJudged as error:
         return Proposed(sentence=str(error), step=None, action=None)
     step = location.next_step

@@ -28,8 +28,7 @@ STYLES: Final = {"heading": "ansi_cyan", "caution": "ansi_yellow"}
 class TextList(OptionList):
     """Rows of plain text; markup in them does nothing."""
 
-    HELP = """Up and Down move the bar, Page Up and Page Down go a page, Home and End to
-the first and last line. Enter opens what is under the bar."""
+    HELP = "list"
 
     def __init__(
         self,

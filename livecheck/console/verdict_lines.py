@@ -13,7 +13,7 @@ import msgspec
 from livecheck import heed, signing, step_names, wording
 from livecheck.chances import percent
 from livecheck.completeness import incomplete, taken_out
-from livecheck.console.judged_case import JudgedCase
+from livecheck.console.judged_case import NO_SPARE, JudgedCase
 from livecheck.console.line_kinds import (
     BARRED,
     HANDED,
@@ -29,6 +29,7 @@ from livecheck.offers import offers
 from livecheck.records import NextStep, Outcome, Run, Side
 from livecheck.suspects import Suspect, side_words
 from livecheck.way_on import heading, judged_in, no_step
+from livecheck.worded import table_word
 from livecheck.wording import text
 
 
@@ -77,12 +78,21 @@ def verdict_lines(case: JudgedCase) -> Iterator[VerdictLine]:
     for damaged in case.loaded.damaged:
         yield VerdictLine(text("console.damaged", says=damaged), f"damaged:{damaged}")
     for rule in case.loaded.case.cannot:
-        yield VerdictLine(text("console.barred", rule=rule), f"{BARRED}:{rule}")
+        yield VerdictLine(text("console.barred", rule=rule_words(case, rule)), f"{BARRED}:{rule}")
     told = in_words(case.loaded.case.told, case.tables.intake)
     yield from (VerdictLine(f"{title}: {words}", f"{TOLD}:{n}")
                 for n, (title, words) in enumerate(told))  # fmt: skip
     yield VerdictLine(_untested(case.loaded.runs), UNTESTED)
     yield VerdictLine(text("console.report", path=case.report), REPORT)
+
+
+def rule_words(case: JudgedCase, rule: str) -> str:
+    """What was ruled out, as it is read: ``no spare: drive`` stands so in the case."""
+    action, _, target = rule.partition(": ")
+    if action == NO_SPARE and target:
+        return text("console.no-spare", kind=wording.kind_title(target, case.tables))
+    told = table_word(f"step.{action.replace(' ', '-')}", action)
+    return f"{told}: {case.names.target(target)}" if target else told
 
 
 def _hand_over(case: JudgedCase) -> Iterator[VerdictLine]:

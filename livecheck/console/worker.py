@@ -34,6 +34,7 @@ from livecheck.console.requests import (
 from livecheck.console.survey import survey
 from livecheck.host import Host
 from livecheck.judgement import shop_tables
+from livecheck.languages import adopt
 from livecheck.live_host import LiveHost
 from livecheck.memory_cases import bring, in_memory, needs_drive
 from livecheck.plan import Plan
@@ -95,6 +96,8 @@ def _answer(request: Request, orders: Orders) -> None:
     shop = find_shop(live, Path(request.shop) if request.shop else None)
     match job:
         case SurveyMachine(plan=plan):
+            # Saved words stay English: only what is asked and told here is in another language.
+            adopt(request.language or shop_tables(shop.root)[0].shop.language)
             for reply in survey(host, shop, plan):
                 _reply(reply)
         case TakeRun(plan=plan):

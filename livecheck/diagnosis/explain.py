@@ -130,7 +130,11 @@ class _Words:
         if leads or about.probability < 0.05:
             return self._pointed_at(failed)
         whole = len(about.members) == 1 or about.unit != MAINBOARD
-        name = self._name(about) if whole else self._say("open.somewhere", unit=about.unit)
+        name = (
+            self._name(about)
+            if whole
+            else self._say("open.somewhere", unit=self._title(about.unit))
+        )
         how = "failed" if failed else "passed" if about.touched else "untold"
         if failed and any(g.relevant and g.probability > about.probability for g in groups):
             how = "of-tested"
@@ -156,7 +160,7 @@ class _Words:
         shown = (self._pattern.name or "", side)
         start = self._say(f"start.{_STARTS[shown]}") if shown in _STARTS else ""
         if side is Side.CONTROLLER and group.unit != lead.kind:
-            return start + self._say("named.on-unit", unit=group.unit, **told)
+            return start + self._say("named.on-unit", unit=self._title(group.unit), **told)
         now = (self._graph.home or self._graph.configurations)[-1]
         out = side is Side.DEVICE and lead.id not in now.parts.values()
         return start + self._say("named.part-out" if out else "named.part", **told)
@@ -173,7 +177,8 @@ class _Words:
             )
             for part, place, failed, _ in dict.fromkeys(self._pattern.trials)
         ]
-        told = self._say("swap.told", trials="; ".join(words), pattern=self._pattern.name)
+        pattern = self._say(f"pattern.{self._pattern.name.replace(' ', '-')}")
+        told = self._say("swap.told", trials="; ".join(words), pattern=pattern)
         return [told[:1].upper() + told[1:]]
 
     def for_and_against(self, evidence: Sequence[Evidence], about: RepairGroup) -> Iterator[str]:
@@ -227,9 +232,12 @@ class _Words:
         if judged.sides.get(Side.SOFTWARE.value, 0.0) >= 0.2:
             yield self._say("lacks.software")
 
+    def _title(self, unit: str) -> str:
+        kind = self._knowledge.kinds.get(unit)
+        return kind.title if kind is not None else unit
+
     def _board_lacks(self, about: RepairGroup) -> str:
-        name, kind = self._name(about), self._knowledge.kinds.get(about.unit)
-        unit = kind.title.lower() if kind is not None else about.unit
+        name, unit = self._name(about), self._title(about.unit)
         told = self._say(
             "lacks.board",
             unit=name if unit in name else f"{unit} ({name})",

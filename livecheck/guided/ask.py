@@ -10,6 +10,7 @@ from livecheck.guided.one_check import OneCheck
 from livecheck.guided.rows import GuideOffer
 from livecheck.guided.steps import DONE, YES, Act, Choice, GuideStep, ScreenPattern
 from livecheck.records import Knowledge, Outcome, ScreenFacts
+from livecheck.wording import text
 
 PATTERNS: Final = (
     ScreenPattern(kind="field", colour="black"),
@@ -78,7 +79,7 @@ class Display(OneCheck):
         self._shown = -1
         self._step = GuideStep(
             lines=self._row.lines,
-            question="Ready to look?",
+            question=text("guide-says.ready"),
             choices=(Choice(value=DONE, title="Show the patterns", key="p"),),
         )
 
@@ -129,7 +130,7 @@ class Backlight:
         self._skip: Skip | None = None
         self._step = GuideStep(
             lines=self._row.lines,
-            question="Ready to look?",
+            question=text("guide-says.ready"),
             choices=(Choice(value=DONE, title="Change the brightness", key="b"),),
         )
 
@@ -165,14 +166,14 @@ class Backlight:
         self._number += 1
         act = Act(kind="backlight", number=self._number, path=self._target.path or "",
                   level=level, seconds=SHOWN_SECONDS)  # fmt: skip
-        return GuideStep(lines=(f"Brightness: {level:.0%}",), act=act,
+        return GuideStep(lines=(text("guide-says.brightness", level=f"{level:.0%}"),), act=act,
                     progress=self._number / (len(LEVELS) + 1))  # fmt: skip
 
     def _restoring(self) -> GuideStep:
         self._number += 1
         act = Act(kind="backlight", number=self._number, path=self._target.path or "",
                   restore=True)  # fmt: skip
-        return GuideStep(lines=("The brightness is set back.",), act=act)
+        return GuideStep(lines=(text("guide-says.set-back"),), act=act)
 
     def _end(self, answer: str | None) -> GuideStep:
         row, target = self._row, self._target

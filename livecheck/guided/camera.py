@@ -11,6 +11,7 @@ from livecheck.guided.one_check import OneCheck
 from livecheck.guided.rows import GuideOffer
 from livecheck.guided.steps import AGAIN, DONE, Act, Choice, GuideStep
 from livecheck.records import Knowledge, Outcome
+from livecheck.wording import text
 
 READY: Final = (Choice(value=DONE, title="Take pictures", key="t"),)
 COVERED: Final = (
@@ -73,14 +74,14 @@ class Camera(OneCheck):
         self._frames = None
         act = Act(kind="frames", number=self._number, path=self._target.path or "",
                   device=self._target.device or "")  # fmt: skip
-        return GuideStep(lines=("The camera is taking pictures.",), act=act)
+        return GuideStep(lines=(text("guide-says.taking"),), act=act)
 
     def _judged(self, frames: Frames) -> GuideStep:
         if frames.why_not or frames.mean is None:
             return ended(not_judged(self._row, self._target, frames.why_not or "no frame came"))
         if self._blind(frames):
             self._frames = frames
-            return GuideStep(lines=(f"The picture is empty: {self._blind(frames)}.",),
+            return GuideStep(lines=(text("guide-says.empty", says=self._blind(frames)),),
                         question=self._row.asks, choices=COVERED)  # fmt: skip
         fault = None
         if frames.motion == 0.0 and frames.taken > 1:

@@ -15,6 +15,7 @@ from livecheck.guided.rows import GuideOffer
 from livecheck.guided.sights import ScreenLinkSeen
 from livecheck.guided.steps import DONE, Choice, GuideStep, Watch
 from livecheck.records import Knowledge, Outcome, Record
+from livecheck.wording import text
 
 STOP: Final = (Choice(value=DONE, title="Done", key="d"),)
 SHOWN: Final = 24
@@ -88,8 +89,7 @@ class Hinge(OneCheck):
         return self._last.seconds - self._begun
 
     def _watching(self) -> GuideStep:
-        now = ("THE LINK BREAKS NOW: stay at this angle, and note it." if self._broken else
-               "The link holds.")  # fmt: skip
+        now = text("guide-says.breaks" if self._broken else "guide-says.holds")
         lines = (*self._row.lines, *((now,) if self._live else ()),
                  *(one.words for one in self._breaks[-3:]))  # fmt: skip
         watch = Watch(kind="screen-link", path=self._target.device or "")

@@ -21,6 +21,7 @@ from livecheck.guided.rows import DrawnKey, GuideOffer
 from livecheck.guided.sights import Input
 from livecheck.guided.steps import AGAIN, Choice, GuideStep, Key, Keys, Watch
 from livecheck.records import Knowledge, Outcome, Reading
+from livecheck.wording import text
 
 ESC: Final = 1
 ESCAPES: Final = 3
@@ -123,7 +124,7 @@ class Keyboard(OneCheck):
         seen = len(core) - len(self._unseen())
         watch = Watch(kind="input", path=self._target.path or "", alone=True)
         return GuideStep(
-            lines=(*self._row.lines, f"{seen} of {len(core)} keys seen."),
+            lines=(*self._row.lines, text("guide-says.keys", seen=seen, of=len(core))),
             progress=seen / len(core),
             picture=Keys(keys=tuple(self._drawing())),
             watch=(watch,),
@@ -133,7 +134,7 @@ class Keyboard(OneCheck):
     def _question(self) -> GuideStep:
         labels = ", ".join(k.label for k in self._unseen())
         return GuideStep(
-            lines=(f"Not seen: {labels}.",),
+            lines=(text("guide-says.unseen", labels=labels),),
             question=self._row.asks,
             choices=LEFT_OVER,
             picture=Keys(keys=tuple(self._drawing())),

@@ -19,6 +19,7 @@ from livecheck.guided.rows import GuideOffer
 from livecheck.guided.sights import Input
 from livecheck.guided.steps import DONE, Act, Choice, GuideStep, Trace, Watch
 from livecheck.records import InputFacts, Knowledge, Outcome
+from livecheck.wording import text
 
 ROWS: Final = 6
 COLUMNS: Final = 10
@@ -157,7 +158,7 @@ class Pad(OneCheck):
     def _touching(self) -> GuideStep:
         share = self._share()
         return GuideStep(
-            lines=(*self._row.lines, f"{share:.0%} touched."),
+            lines=(*self._row.lines, text("guide-says.touched", share=f"{share:.0%}")),
             progress=min(1.0, share / self._enough),
             picture=Trace(cells=tuple(map(tuple, self._cells)), finger=self._at),
             choices=END,

@@ -16,6 +16,8 @@ from livecheck.guided.rows import GuideOffer
 from livecheck.guided.sights import Input
 from livecheck.guided.steps import DONE, Choice, GuideStep, Watch
 from livecheck.records import Knowledge, Outcome
+from livecheck.worded import slug
+from livecheck.wording import text
 
 WAYS: Final[dict[tuple[int, int], str]] = {
     (Rel.X, -1): "left",
@@ -42,7 +44,7 @@ class Pointer(OneCheck):
         self._began: float | None = None
         self._last = 0.0
         self._moving = False
-        self._step = self._watching("Hands off it for now: does it move by itself?")
+        self._step = self._watching(text("guide-says.hands-off"))
 
     def _on(self, event: Event) -> None:
         if isinstance(event, Answered) and event.value == DONE:
@@ -90,8 +92,8 @@ class Pointer(OneCheck):
         )
 
     def _asking(self) -> GuideStep:
-        open_ones = ", ".join(self._open())
-        return self._watching(f"Now move it all ways and press. Not felt yet: {open_ones}.")
+        open_ones = ", ".join(text(f"guide-way.{slug(one)}") for one in self._open())
+        return self._watching(text("guide-says.move", left=open_ones))
 
     def _open(self) -> list[str]:
         ways = [way for way, far in self._gone.items() if far < self._enough]

@@ -20,6 +20,7 @@ from livecheck.guided.rows import GuideOffer, GuideTarget
 from livecheck.guided.sights import CardSeen, UsbSeen, UsbSight
 from livecheck.guided.steps import DONE, NO, YES, Choice, GuideStep, Watch
 from livecheck.records import Knowledge, NotTested, Outcome, Reading
+from livecheck.wording import text
 
 FAST: Final = 5000.0
 """Mbit/s from which a link runs over the fast contacts of a socket (USB 3)."""
@@ -132,7 +133,7 @@ class Ports:
             return ()
         taken = {*self._called.values(), *(t.name for t in self._targets.values())}
         return tuple(
-            Choice(value=name, title=f"It is the {name}", key=str(number))
+            Choice(value=name, title=text("guide-says.it-is", name=name), key=str(number))
             for number, name in enumerate(self._row.calls, start=1)
             if name not in taken
         )
@@ -144,11 +145,11 @@ class Ports:
         for place, target in self._targets.items():
             port = self._ports[place]
             if port.seen is None:
-                said = "not yet"
+                said = text("guide-says.not-yet")
             elif not self._settled(port):
-                said = "seen; leave it in for a moment"
+                said = text("guide-says.leave-it")
             else:
-                said = f"seen, {port.speed:g} Mbit/s"
+                said = text("guide-says.seen", speed=f"{port.speed:g}")
             lines.append(f"{self._name(target)}: {said}")
         done = sum(self._settled(p) for p in self._ports.values())
         return GuideStep(
@@ -162,7 +163,9 @@ class Ports:
     def _question(self) -> GuideStep:
         names = ", ".join(map(self._name, self._open()))
         return GuideStep(
-            lines=(f"Nothing came at: {names}.",), question=self._row.asks, choices=YES_NO
+            lines=(text("guide-says.nothing-came", names=names),),
+            question=self._row.asks,
+            choices=YES_NO,
         )
 
     def _end(self, dead: str | None, skip: Skip | None = None) -> GuideStep:

@@ -12,6 +12,7 @@ from livecheck.guided.one_check import OneCheck
 from livecheck.guided.rows import GuideOffer
 from livecheck.guided.steps import DONE, YES, Act, Choice, GuideStep
 from livecheck.records import Knowledge, Outcome
+from livecheck.wording import text
 
 HERTZ: Final = 1000.0
 VOLUME: Final = 0.3
@@ -94,7 +95,9 @@ class Speakers(OneCheck):
                 self._step = ended(not_judged(self._row, self._target, event.why_not))
             else:
                 side = CHANNELS[self._number - 1]
-                self._step = GuideStep(question=self._row.asks.format(side=side), choices=YES_NO)
+                self._step = GuideStep(
+                    question=self._row.asks.format(side=text(f"guide-way.{side}")), choices=YES_NO
+                )
         elif isinstance(event, Answered) and event.value in ("yes", "no") and self._number:
             if event.value != YES:
                 self._silent.append(CHANNELS[self._number - 1])
@@ -105,7 +108,7 @@ class Speakers(OneCheck):
         side = CHANNELS[self._number - 1]
         act = Act(kind="tone", number=self._number, device=self._target.device or "", hertz=HERTZ,
                   seconds=1.5, level=VOLUME, channel=side)  # fmt: skip
-        return GuideStep(lines=(f"Tone from the {side} speaker.",), act=act)
+        return GuideStep(lines=(text(f"guide-says.tone-{side}"),), act=act)
 
     def _judged(self) -> GuideStep:
         row = self._row
@@ -126,7 +129,7 @@ class Microphone(OneCheck):
         if isinstance(event, Answered) and event.value == DONE and self._step.act is None:
             act = Act(kind="listen", number=1, device=self._target.device or "", hertz=HERTZ,
                       seconds=1.5, level=VOLUME)  # fmt: skip
-            self._step = GuideStep(lines=("Quiet, please: it listens.",), act=act)
+            self._step = GuideStep(lines=(text("guide-says.quiet"),), act=act)
         elif isinstance(event, Heard):
             self._step = self._judged(event)
 

@@ -11,7 +11,7 @@ from livecheck.guided.rows import GuideOffer
 from livecheck.guided.sights import ClockSeen, LidSeen, LinkSeen, SensorSeen
 from livecheck.guided.steps import NO, YES, Act, Choice, GuideStep, Watch
 from livecheck.records import Knowledge, Outcome
-from livecheck.wording import moment
+from livecheck.wording import moment, text
 
 NOTHING: Final = (Choice(value=NO, title="Done, and nothing changes here", key="n"),)
 
@@ -64,7 +64,7 @@ class Lid(Waiting):
             return
         if event.open is False and not self._closed:
             self._closed = True
-            self._step = self._waiting("Seen closed. Open it again.")
+            self._step = self._waiting(text("guide-says.closed"))
         elif event.open and self._closed:
             self._pass(self._row.passed)
 
@@ -91,10 +91,10 @@ class Cable(Waiting):
         if not event.carrier:
             lost = self._first is not None
             self._first = None
-            self._step = self._waiting("The link was there and is gone.") if lost else self._step
+            self._step = self._waiting(text("guide-says.link-gone")) if lost else self._step
         elif self._first is None:
             self._first = event
-            self._step = self._waiting("Link found. Leave the cable in.")
+            self._step = self._waiting(text("guide-says.link-found"))
         elif event.seconds - self._first.seconds >= self._limits["seconds"]:
             self._judge(self._first, event)
 
@@ -158,7 +158,7 @@ class Clock(Waiting):
             return
         self._asked = True
         now = moment(_iso(event.epoch))
-        self._step = GuideStep(lines=(f"The clock runs. It shows {now}.",),
+        self._step = GuideStep(lines=(text("guide-says.clock", now=now),),
                           question=self._row.asks, choices=YES_NO)  # fmt: skip
 
     def _answered(self, value: str) -> None:

@@ -7,7 +7,7 @@ from typing import Final
 
 from livecheck import heed
 from livecheck.partssheet import facts
-from livecheck.partssheet.table import unit
+from livecheck.partssheet.table import worded
 from livecheck.records import Candidate, Case, Caution, Knowledge, Location, Record, Run
 from livecheck.topology.ids import CONTACT, FIRMWARE, HUNG, SETTING, SOFTWARE
 from livecheck.wording import clean, kind_title, text
@@ -91,7 +91,7 @@ def _sheet(
 ) -> PartsSheet:
     own = sorted((run for run in runs if not run.in_known_good_machine), key=lambda run: run.number)
     seen = facts.gather(case, own, kind, component)
-    rows = unit(kind)
+    rows = worded(kind)
     lines = tuple(
         TraitLine(label=t.label, value=facts.first(t, seen), must=t.must, ask=t.ask)
         for t in rows.traits

@@ -19,6 +19,8 @@ class ShopFacts(Record, frozen=True, kw_only=True, forbid_unknown_fields=True):
     currency: str = ""
     customer_language: str = "en"
     """What the pages for the customer are in: one of ``languages.LANGUAGES``."""
+    language: str = "en"
+    """What the console is in: one of ``languages.LANGUAGES``."""
     hour: Money | None = None
     """Price of an hour at the bench; None: not told."""
     prices: dict[str, Money] = msgspec.field(default_factory=dict)

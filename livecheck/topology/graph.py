@@ -45,7 +45,6 @@ _BARE_CONTACT: Final = ("power-jack",)
 LEADS: Final = {"sata-port": DRIVE_LEAD}
 """Kind of place -> kind of the lead that its part often hangs on."""
 ANTENNAS: Final = "wireless-card"
-OLD_BOARD: Final = "the board that was replaced"
 _NOBODY: Final = ComponentId()
 
 
@@ -189,6 +188,9 @@ class _GraphMaker:
         row = self._knowledge.kinds.get(kind)
         return row.title if row else kind
 
+    def _say(self, key: str, **fields: str) -> str:
+        return self._knowledge.say(key, **fields)
+
     def _software(self) -> Component:
         return Component(
             id=THE_SOFTWARE,
@@ -203,9 +205,11 @@ class _GraphMaker:
         """A place, a controller, or the board or its firmware."""
         row = kind_row(self._knowledge, kind, "controller")
         if now.in_known_good_machine:
-            name += " of the known-good machine"
+            name = self._say("called.of-the-good-machine", name=name)
         elif now.scope:
-            name = OLD_BOARD if kind == MAINBOARD else f"{name} of {OLD_BOARD}"
+            name = self._say(
+                "called.old-board" if kind == MAINBOARD else "called.of-the-old-board", name=name
+            )
         shared = row.unit in (MAINBOARD, FIRMWARE)
         return Component(
             id=own,
@@ -223,7 +227,7 @@ class _GraphMaker:
             ANTENNA_LEAD if now.kinds.get(now.parts.get(place.id, _NOBODY)) == ANTENNAS else ""
         )
         if kind:
-            name = f"{self._title(kind)} at {place.name}"
+            name = self._say("called.lead", lead=self._title(kind), place=place.name)
             self._add(self._of_board(now, now.lead(place.id, kind), kind, name))
 
     def _part(self, now: Configuration, part: Part, place: Place | None) -> Component:
@@ -258,7 +262,7 @@ class _GraphMaker:
             unit=kind_row(self._knowledge, kind, "part").unit,
             group=str(own),
             side=Side.DEVICE,
-            name=f"{self._title(made_for(place))} in {place.name}",
+            name=self._say("called.unseen", part=self._title(made_for(place)), place=place.name),
             place=now.on_board(place.id),
             known_good=self._is_known_good(own),
         )
@@ -280,7 +284,7 @@ class _GraphMaker:
                 unit=kind_row(self._knowledge, CONTACT, CONTACT).unit,
                 group=str(contact),
                 side=Side.UNDETERMINED,
-                name=f"contact between {told} and {place.name}",
+                name=self._say("called.contact", part=told, place=place.name),
                 place=now.on_board(place.id),
                 part=own,
                 joins=(kind, place.kind),

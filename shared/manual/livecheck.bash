@@ -32,7 +32,7 @@ _shtab_livecheck_read_log_option_strings=(-h --help --installed --agreed --case 
 _shtab_livecheck_capture_option_strings=(-h --help)
 _shtab_livecheck_demo_option_strings=(-h --help --to)
 _shtab_livecheck_blind_option_strings=(-h --help --shop --from)
-_shtab_livecheck_option_strings=(-h --help --version)
+_shtab_livecheck_option_strings=(-h --help --version --language)
 
 _shtab_livecheck_run___from_COMPGEN=_shtab_compgen_files
 _shtab_livecheck_run___readings_COMPGEN=_shtab_compgen_files
@@ -91,6 +91,7 @@ _shtab_livecheck_checks___complaint_choices=(no-power no-picture wrong-picture p
 _shtab_livecheck_cases___verdict_choices=(device controller software no-fault undetermined)
 _shtab_livecheck_outcome___proved_choices=(yes no)
 _shtab_livecheck_pos_0_choices=(run flex guide checks record-format guided hand-over locate report cases outcome learn parts rescue save note tree meters self-test sleep take-out read-log capture demo blind)
+_shtab_livecheck___language_choices=(en de es)
 
 _shtab_livecheck_run__h_nargs=0
 _shtab_livecheck_run___help_nargs=0

@@ -51,13 +51,14 @@ function _shtab_livecheck_using
 end
 
 set -g _shtab_livecheck_commands run flex guide checks record-format guided hand-over locate report cases outcome learn parts rescue save note tree meters self-test sleep take-out read-log capture demo blind
-set -g _shtab_livecheck_opts_with_value --adapter --answer --board --call --can --cannot --case --complaint --csv --declined --depth --drive --find --from --html --known-good --machine --note --only --probes --proved --range --readings --reseated --seconds --serial --shop --since --soak --spare --stays --supply --ticket --times --to --told --unit --until --verdict --why
+set -g _shtab_livecheck_opts_with_value --adapter --answer --board --call --can --cannot --case --complaint --csv --declined --depth --drive --find --from --html --known-good --language --machine --note --only --probes --proved --range --readings --reseated --seconds --serial --shop --since --soak --spare --stays --supply --ticket --times --to --told --unit --until --verdict --why
 
 complete -c livecheck -e
 complete -c livecheck -f
 
 complete -c livecheck -n _shtab_livecheck_using -s h -l help -d 'show this help message and exit'
 complete -c livecheck -n _shtab_livecheck_using -l version -d 'show program'"'"'s version number and exit'
+complete -c livecheck -n _shtab_livecheck_using -l language -xka "en de es" -d 'what the console is in, whatever shop.toml says'
 complete -c livecheck -n '_shtab_livecheck_using; and test $_shtab_livecheck_npos -eq 0' -a run -d 'one run, saved into its case'
 complete -c livecheck -n '_shtab_livecheck_using run' -s h -l help -d 'show this help message and exit'
 complete -c livecheck -n '_shtab_livecheck_using run' -l complaint -xka "no-power no-picture wrong-picture part-missing not-charging switches-off unstable slow intake" -d 'what the customer says is wrong; without: intake'

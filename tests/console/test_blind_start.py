@@ -134,7 +134,7 @@ def test_the_screen_comes_back_where_it_is_asked_for(
     because: list[str | None] = []
 
     class Shown:
-        def __init__(self, shop: Path | None, may_speak: bool) -> None:
+        def __init__(self, shop: Path | None, may_speak: bool, language: str | None) -> None:
             self.speaks = "no-key" if may_speak else None
             begun.append(may_speak)
 

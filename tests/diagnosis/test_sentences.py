@@ -8,6 +8,7 @@ from string import Formatter
 from typing import Final
 
 from livecheck import diagnosis, knowledge, topology
+from livecheck.diagnosis import patterns
 from livecheck.diagnosis.steps.actions import Action
 
 TOLD_OTHERWISE: Final = {
@@ -17,7 +18,7 @@ TOLD_OTHERWISE: Final = {
     Action.REPAIR_SYSTEM,
 }
 """Steps that say why with a check's own words, or with those of a repair."""
-PUT_TOGETHER: Final = {"why", "open", "start", "repair", "percent", "hint"}
+PUT_TOGETHER: Final = {"why", "open", "start", "repair", "percent", "hint", "pattern"}
 """Keys whose last word comes from a step, from what was found or from a figure."""
 
 
@@ -31,6 +32,12 @@ def test_every_step_says_why() -> None:
     said = {key for key in knowledge.sentences() if key.startswith("why.")}
     looking = set(Action) - TOLD_OTHERWISE
     assert said == {f"why.{action.replace(' ', '-')}" for action in looking}
+
+
+def test_every_swap_pattern_has_its_words() -> None:
+    said = {key for key in knowledge.sentences() if key.startswith("pattern.")}
+    known = (patterns.FOLLOWS, patterns.STAYS, patterns.VANISHES, patterns.COMMON)
+    assert said == {f"pattern.{name.replace(' ', '-')}" for name in known}
 
 
 def test_a_hint_is_about_a_step_and_a_kind_of_part() -> None:

@@ -86,14 +86,18 @@ def _stretched(said: str) -> str:
 
 def stray(html: str, names: Iterable[str]) -> list[str]:
     """Words outside the brackets that are nobody's name: they came past the catalogue."""
+    return outside(wording.clean(words(part(html))), names)
+
+
+def outside(told: str, names: Iterable[str]) -> list[str]:
+    """The same of plain text."""
     known = {word for name in names for word in _split(name)}
-    told = wording.clean(words(part(html)))
-    depth, outside = 0, ""
+    depth, left = 0, ""
     for char in told:
         depth += (char == OPEN) - (char == SHUT)
-        outside += char if not depth and char not in (OPEN, SHUT) else " "
-    left = (word for word in _split(outside) if any(map(str.isalpha, word)))
-    return [word for word in left if word not in known | _EVERYWHERE]
+        left += char if not depth and char not in (OPEN, SHUT) else " "
+    found = (word for word in _split(left) if any(map(str.isalpha, word)))
+    return [word for word in found if word not in known | _EVERYWHERE]
 
 
 def _split(told: str) -> list[str]:

@@ -23,7 +23,7 @@ from livecheck.console.events import (
     Worked,
 )
 from livecheck.console.judged_case import JudgedCase
-from livecheck.console.link import NO_ANSWER, WorkerLink
+from livecheck.console.link import WorkerLink
 from livecheck.console.replies import Known, Looked, Proposed, Trouble
 from livecheck.console.requests import SaveGiven, SaveKept, SurveyMachine, SwitchOff
 from livecheck.console.steps import Step
@@ -101,7 +101,7 @@ class Session:
             elif isinstance(reply, Trouble):
                 trouble = reply.says
         if looked is None or trouble is not None:
-            return steps.Fail(trouble or NO_ANSWER)
+            return steps.Fail(trouble or text("alarm.no-answer"))
         self._state = msgspec.structs.replace(self._state, looked=looked, ticket=step.plan.ticket)
         await self._talk.say(*_stands(looked))
         if looked.known is None and step.plan.ticket is None:

@@ -19,12 +19,9 @@ class BigScreen(BenchScreen[None]):
     """Large letters, looked up anew twice a second."""
 
     WHERE = "big"
-    HELP = """# Big
-The few words that matter, large enough for the other side of the bench. B or Esc goes
-back to the screen with the details.
-"""
+    HELP = "big"
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding(f"b,{BACK_KEYS}", "app.pop_screen", "Back"),
+        Binding(f"b,{BACK_KEYS}", "app.pop_screen", "back"),
     ]
 
     def __init__(self, words: Callable[[], Sequence[str]]) -> None:

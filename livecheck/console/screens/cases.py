@@ -18,35 +18,31 @@ from livecheck.console.frame import BenchScreen
 from livecheck.console.text_field import TextField
 from livecheck.console.text_list import TextList, TextRow
 from livecheck.console.views import Notice
+from livecheck.wording import text
 
 
 class FindField(TextField):
     """Words to look for."""
 
-    HELP = """Any words of the line: ticket, machine, complaint, date. TextList that hold all
-of them are shown. Down or Enter goes to the list."""
+    HELP = "find-field"
 
 
 class CaseList(TextList):
     """One line a case."""
 
-    HELP = """Case, ticket, machine, complaint, state; the newest on top. Enter opens the
-verdict."""
+    HELP = "case-list"
 
 
 class CasesScreen(BenchScreen[None]):
     """One line a case; Enter opens it."""
 
     WHERE = "cases"
-    HELP = """# Cases
-The cases on the shop drive, the latest first. Enter opens the verdict of the one under
-the bar, F finds by words, B tells what failed before by board model, Esc goes back.
-"""
+    HELP = "cases"
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("enter", "open", "Open"),
-        Binding("f,slash", "find", "Find"),
-        Binding("b", "boards", "What failed before"),
-        Binding("escape", "back", "Back"),
+        Binding("enter", "open", "open"),
+        Binding("f,slash", "find", "find"),
+        Binding("b", "boards", "what-failed-before"),
+        Binding("escape", "back", "back"),
     ]
 
     def __init__(self, shop: Path | None, found: FoundCases) -> None:
@@ -56,7 +52,7 @@ the bar, F finds by words, B tells what failed before by board model, Esc goes b
 
     def body(self) -> ComposeResult:
         """What to find, the cases."""
-        field = FindField(id="find", max_length=60, placeholder="words to find")
+        field = FindField(id="find", max_length=60, placeholder=text("case-list.find"))
         field.display = False
         yield field
         yield CaseList(self._rows(), "cases")
@@ -71,8 +67,8 @@ the bar, F finds by words, B tells what failed before by board model, Esc goes b
         rows = [TextRow(line, str(i)) for i, (_, line) in enumerate(found.cases)]
         more = found.of - len(rows)
         if more > 0:
-            rows.append(TextRow(f"… and {more} more: F finds them by their words."))
-        return rows or [TextRow("No case to show.")]
+            rows.append(TextRow(text("case-list.more", n=more)))
+        return rows or [TextRow(text("case-list.none"))]
 
     def action_find(self) -> None:
         """Ask for words."""
@@ -92,8 +88,8 @@ the bar, F finds by words, B tells what failed before by board model, Esc goes b
 
     def action_boards(self) -> None:
         """What failed before, by board model."""
-        none = ("No case holds a board model yet.",)
-        self.say(Notice("what failed before", self._found.boards or none))
+        none = (text("case-list.no-board"),)
+        self.say(Notice(text("where.what-failed-before"), self._found.boards or none))
 
     @on(Input.Changed)
     def _changed(self, event: Input.Changed) -> None:

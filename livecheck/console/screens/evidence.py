@@ -24,22 +24,17 @@ if TYPE_CHECKING:
 class ProofList(TextList):
     """Readings behind a claim."""
 
-    HELP = """FOR and AGAINST say which way a reading speaks, the heaviest first; WOULD
-EXPLAIN: a fault in this component could make it fail. Enter shows where the value came
-from and the raw figures."""
+    HELP = "proof-list"
 
 
 class EvidenceScreen(BenchScreen[None]):
     """Every reading that bears on one claim."""
 
     WHERE = "evidence"
-    HELP = """# Evidence
-The claim stands on top, what speaks for it and against it below. Enter shows the raw
-figures of a reading, Esc goes back.
-"""
+    HELP = "evidence"
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("enter", "open", "Raw figures"),
-        Binding(f"{BACK_KEYS},e,f3", "app.pop_screen", "Back"),
+        Binding("enter", "open", "raw-figures"),
+        Binding(f"{BACK_KEYS},e,f3", "app.pop_screen", "back"),
     ]
 
     def __init__(self, claim: str, proofs: Sequence[Proof]) -> None:
@@ -63,17 +58,15 @@ figures of a reading, Esc goes back.
     def _opened(self, event: TextList.OptionSelected) -> None:
         proof = self._proofs[int(event.option.id or 0)]
         if proof.reading is not None:
-            self.say(ReadingView(f"run {proof.run}", proof.reading))
+            self.say(ReadingView(wording.runs((proof.run or 0,)), proof.reading))
 
 
 class ReadingScreen(BenchScreen[None]):
     """One reading, whole."""
 
-    HELP = """# One reading
-What was read, where it came from, and the raw lines behind it.
-"""
+    HELP = "reading"
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding(f"{BACK_KEYS},enter", "app.pop_screen", "Back"),
+        Binding(f"{BACK_KEYS},enter", "app.pop_screen", "back"),
     ]
 
     def __init__(self, where: str, reading: Reading) -> None:
@@ -83,7 +76,9 @@ What was read, where it came from, and the raw lines behind it.
 
     def where(self) -> str:
         """The check."""
-        return f"reading : {wording.clean(self._reading.check)}, {self._run}"
+        return wording.text(
+            "where.reading", check=wording.clean(self._reading.check), run=self._run
+        )
 
     def body(self) -> ComposeResult:
         """Every field that says something."""
@@ -98,14 +93,15 @@ What was read, where it came from, and the raw lines behind it.
     def _lines(self) -> Iterator[str]:
         reading = self._reading
         yield reading.says or reading.check
-        yield f"Outcome: {wording.title(reading.outcome)}"
+        yield wording.text("reading.outcome", says=wording.title(reading.outcome))
         if reading.outcome is Outcome.NOT_JUDGED and reading.why_not:
-            yield f"Why not: {reading.why_not}"
+            yield wording.text("reading.why-not", says=reading.why_not)
         if reading.value is not None:
-            yield f"Value: {wording.quantity(reading.value, reading.unit)}"
-        yield f"At: {reading.at}" + (f" ({reading.device})" if reading.device else "")
+            yield wording.text("reading.value", says=wording.quantity(reading.value, reading.unit))
+        device = f" ({reading.device})" if reading.device else ""
+        yield wording.text("reading.at", says=f"{reading.at}{device}")
         if reading.source:
-            yield f"From: {reading.source}"
+            yield wording.text("reading.source", says=reading.source)
         if reading.conditions:
-            yield f"Conditions: {', '.join(reading.conditions)}"
+            yield wording.text("reading.conditions", says=", ".join(reading.conditions))
         yield from (f"  {detail}" for detail in reading.details)

@@ -13,7 +13,7 @@ from textual.worker import get_current_worker
 from livecheck import bigtext, flex
 from livecheck.console.frame import BACK_KEYS, BenchScreen
 from livecheck.flex.readings import line, shortest
-from livecheck.wording import clean
+from livecheck.wording import clean, text
 
 if TYPE_CHECKING:
     from livecheck.flex import FlexResult, Look, Supply
@@ -21,10 +21,6 @@ if TYPE_CHECKING:
 
 SPARE: Final = "bench spare"
 """What a known-good adapter is called in the record."""
-SAYS: Final = (
-    "Move the plug in the jack, then bend the lead at both ends, a hand's breadth at a time. "
-    "The battery must be charged: without one the first loss switches the machine off."
-)
 ROOMY: Final = 40
 """TextList of a screen that has room for more than the count."""
 LAST: Final = 2
@@ -42,17 +38,12 @@ class Flexed:
 class FlexScreen(BenchScreen[Flexed | None]):
     """POWER or NO POWER, the count of losses, the last ones with their times."""
 
-    WHERE = "flex test"
-    HELP = """# Flex test
-Move plug and lead; each loss of power is counted, timed, and told by a tone. If power is
-lost, do it again with a known-good adapter (press K before): losses that go with the
-adapter are its lead's, losses that stay are the jack's. D saves the count into the case,
-Esc leaves without saving.
-"""
+    WHERE = "flex-test"
+    HELP = "flex"
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("d,enter", "finish", "Done, save"),
-        Binding("k", "spare", "Known-good adapter/own"),
-        Binding(BACK_KEYS, "leave", "Leave, save nothing"),
+        Binding("d,enter", "finish", "done-save"),
+        Binding("k", "spare", "known-good-adapter-own"),
+        Binding(BACK_KEYS, "leave", "leave-save-nothing"),
     ]
 
     def __init__(self, host: Host, supply: Supply) -> None:
@@ -91,17 +82,18 @@ Esc leaves without saving.
         if now != self._drawn:
             self._drawn = now
             page = self.query_one("#page", Static)
-            words = ("NO POWER" if look.lost else "POWER", f"LOST {look.count}")
+            words = (text("flexed.no-power" if look.lost else "flexed.power"),
+                     text("flexed.lost", n=look.count))  # fmt: skip
             page.update("\n".join(bigtext.page(words, page.size.width, page.size.height)))
         losses = [clean(line(loss)) for loss in look.losses[-LAST:]]
-        losses.append(f"{look.seconds:.0f} s watched.")
+        losses.append(text("flexed.watched", seconds=f"{look.seconds:.0f}"))
         if self.size.height >= ROOMY:
             losses.append(shortest(look.result(None)))
         self.query_one("#losses", Static).update("\n".join(losses))
 
     def _which(self) -> None:
-        which = "a known-good one of the shop" if self._spare else "the machine's own"
-        words = f"Watching {clean(self._supply.name)}. The adapter is {which}."
+        key = "flexed.spare" if self._spare else "flexed.own"
+        words = text(key, supply=clean(self._supply.name))
         self.query_one("#which", Static).update(words)
 
     def action_spare(self) -> None:

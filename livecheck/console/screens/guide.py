@@ -20,6 +20,7 @@ from livecheck import guided, wording
 from livecheck.console import guided_drawings
 from livecheck.console.frame import BenchScreen
 from livecheck.guided.drive import drive
+from livecheck.worded import slug, table_word
 
 if TYPE_CHECKING:
     from livecheck.guided import Event, Guide, GuideStep, ScreenPattern
@@ -33,14 +34,10 @@ WAIT: Final = 0.05
 class GuideScreen(BenchScreen["GuideStep | None"]):
     """One check, from its first step to its last."""
 
-    HELP = """# A guided check
-Do what it says; many checks end by themselves when they have seen enough. Where there is
-a question, press the letter before the answer. F9, or Esc, leaves the check out, which
-is told as not tested.
-"""
+    HELP = "guide"
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("f9,escape", "skip", "Leave it out"),
-        Binding("f10", "stop", "Back to the list"),
+        Binding("f9,escape", "skip", "leave-it-out"),
+        Binding("f10", "stop", "back-to-the-list"),
     ]
 
     def __init__(
@@ -57,13 +54,15 @@ is told as not tested.
 
     def where(self) -> str:
         """The check."""
-        return f"guided : {wording.clean(self._title)}"
+        return wording.text("where.guide", check=wording.clean(self._title))
 
     def body(self) -> ComposeResult:
         """Cautions, what to do, a picture, the question."""
         with VerticalScroll(id="guide", can_focus=False):
             for caution in self._cautions:
-                yield Static(f"CAUTION: {caution}", classes="caution", markup=False)
+                yield Static(
+                    wording.text("console.caution", says=caution), classes="caution", markup=False
+                )
             yield Static("", id="lines", classes="text", markup=False)
             yield Static("", id="picture", markup=False)
             yield Static("", id="asked", classes="heading", markup=False)
@@ -102,7 +101,7 @@ is told as not tested.
     def _lines(self, step: GuideStep) -> Iterator[str]:
         yield from step.lines
         if step.progress is not None:
-            yield f"{step.progress:.0%} done"
+            yield wording.text("guided-list.progress", share=f"{step.progress:.0%}")
 
     def _picture(self, step: GuideStep) -> list[str]:
         width, height = self.size.width - 4, max(4, self.size.height - 12)
@@ -164,7 +163,8 @@ def _asked(step: GuideStep) -> Iterator[str]:
     if step.question:
         yield step.question
     for choice in step.choices:
-        yield f"  {choice.key.upper()} = {choice.title}"
+        told = table_word(f"guide-answer.{slug(choice.title)}", choice.title)
+        yield f"  {choice.key.upper()} = {told}"
 
 
 class PatternScreen(Screen[None]):

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import TYPE_CHECKING, ClassVar
+from typing import TYPE_CHECKING, ClassVar, Final
 
+import msgspec
 from textual import on
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
@@ -13,12 +14,17 @@ from livecheck import guided, wording
 from livecheck.console.frame import BenchScreen
 from livecheck.console.screens.guide import GuideScreen
 from livecheck.console.text_list import TextList, TextRow
+from livecheck.worded import table_word
+from livecheck.worded_forms import worded_row
 
 if TYPE_CHECKING:
     from livecheck.guided import GuidedTable, GuideOffer, GuideStep
     from livecheck.guided.bench import GuideBench
     from livecheck.host import Host
     from livecheck.records import Knowledge, NotTested, Reading
+
+
+STATE_WIDTH: Final = 15
 
 
 class Given:
@@ -48,17 +54,13 @@ class Given:
 class GuidedScreen(BenchScreen[Given | None]):
     """One line a check."""
 
-    WHERE = "guided checks"
-    HELP = """# Guided checks
-Checks by hand, eye and ear, for the hardware this machine has; nothing is asked for what
-it has not. Enter does the one under the bar, A all that are open. D saves the answers
-into the case, open ones as not tested. Esc leaves and saves nothing.
-"""
+    WHERE = "guided-checks"
+    HELP = "guided"
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("enter", "one", "Do it"),
-        Binding("a", "all", "All that are open"),
-        Binding("d,f5", "finish", "Done, save"),
-        Binding("escape", "leave", "Leave, save nothing"),
+        Binding("enter", "one", "do-it"),
+        Binding("a", "all", "all-that-are-open"),
+        Binding("d,f5", "finish", "done-save"),
+        Binding("escape", "leave", "leave-save-nothing"),
     ]
 
     def __init__(
@@ -89,20 +91,20 @@ into the case, open ones as not tested. Esc leaves and saves nothing.
     def _rows(self) -> list[TextRow]:
         rows = [
             TextRow(
-                wording.clean(f"{self._state(i)}  {offer.title} ({offer.row.minutes:g} min)"),
+                wording.clean(f"{self._state(i)}  {_title(offer)} ({offer.row.minutes:g} min)"),
                 str(i),
             )
             for i, offer in enumerate(self.given.offers)
         ]
-        return rows or [TextRow("This machine has no hardware for any guided check.")]
+        return rows or [TextRow(wording.text("guided-list.none"))]
 
     def _state(self, number: int) -> str:
         step = self.given.steps.get(number)
         if step is None:
-            return "open      "
+            return wording.text("guided-list.open").ljust(STATE_WIDTH)
         outcomes = {reading.outcome for reading in step.readings}
-        words = [wording.title(o) for o in sorted(outcomes)] or ["left out"]
-        return f"{words[0]:<10}"
+        words = [wording.title(o) for o in sorted(outcomes)]
+        return (words or [wording.text("guided-list.left-out")])[0].ljust(STATE_WIDTH)
 
     @on(TextList.OptionSelected)
     def _chosen(self, event: TextList.OptionSelected) -> None:
@@ -121,7 +123,8 @@ into the case, open ones as not tested. Esc leaves and saves nothing.
             return
         number = self._queue.pop(0)
         offer = self.given.offers[number]
-        guide = guided.open_guide(offer, self._tables, self._table)
+        asked = msgspec.structs.replace(offer, row=worded_row(offer.row))
+        guide = guided.open_guide(asked, self._tables, self._table)
         first = guide.start()
         if first.done:
             # What is known without asking takes no screen.
@@ -138,7 +141,7 @@ into the case, open ones as not tested. Esc leaves and saves nothing.
                 self.given.steps[number] = step
             self._next()
 
-        screen = GuideScreen(offer.title, cautions, guide, self._host, self._bench)
+        screen = GuideScreen(_title(offer), cautions, guide, self._host, self._bench)
         self.app.push_screen(screen, done)
 
     def action_finish(self) -> None:
@@ -148,3 +151,8 @@ into the case, open ones as not tested. Esc leaves and saves nothing.
     def action_leave(self) -> None:
         """Save nothing."""
         self.dismiss(None)
+
+
+def _title(offer: GuideOffer) -> str:
+    own = table_word(f"guide.{offer.row.name}.title", offer.row.title)
+    return f"{own} ({offer.targets[0].name})" if offer.row.each else own

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import ClassVar, Final
+from typing import ClassVar
 
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
@@ -11,18 +11,14 @@ from textual.widgets import Static
 
 from livecheck.console.frame import BACK_KEYS, BenchScreen
 from livecheck.console.views import HelpView
-
-EVERYWHERE: Final = (
-    "Ctrl+T  reads every screen out, and what the bar moves onto; once more, and it is silent.\n"
-    "Ctrl+L  draws the screen anew."
-)
+from livecheck.wording import text
 
 
 class HelpScreen(BenchScreen[None]):
     """A page of plain text."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding(f"{BACK_KEYS},enter,h,f1", "app.pop_screen", "Back"),
+        Binding(f"{BACK_KEYS},enter,h,f1", "app.pop_screen", "back"),
     ]
 
     def __init__(self, view: HelpView) -> None:
@@ -34,18 +30,18 @@ class HelpScreen(BenchScreen[None]):
 
     def where(self) -> str:
         """The screen it is about."""
-        return f"help : {self._where}"
+        return text("where.help", screen=self._where)
 
     def body(self) -> ComposeResult:
         """The screen, the focused thing, the keys."""
         with VerticalScroll(id="help"):
             yield Static(self._screen, markup=False, classes="text")
             if self._focused:
-                yield Static("UNDER THE BAR OR CURSOR", classes="heading")
+                yield Static(text("help-page.focused"), classes="heading")
                 yield Static(self._focused, markup=False, classes="text")
-            yield Static("KEYS", classes="heading")
+            yield Static(text("help-page.keys"), classes="heading")
             yield Static("\n".join(self._entries), markup=False, classes="text")
-            yield Static(EVERYWHERE, markup=False, classes="text")
+            yield Static(text("help-page.everywhere"), markup=False, classes="text")
 
     def on_mount(self) -> None:
         """Let the arrow keys scroll."""

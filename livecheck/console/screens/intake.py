@@ -15,26 +15,22 @@ from livecheck.console.frame import BACK_KEYS, BenchScreen
 from livecheck.console.screens.pick import ChooseScreen
 from livecheck.console.screens.words import WordsScreen
 from livecheck.console.text_list import TextList, TextRow
-from livecheck.intake import NOTE, NOTE_TITLE, with_told
+from livecheck.intake import NOTE, with_told
 from livecheck.records import IntakeRow, ToldLine
+from livecheck.worded import choice_title
 
-OTHER: Final = "other"
-NOTHING: Final = "nothing"
+OTHER: Final = "in-other-words"
+NOTHING: Final = "leave-it-empty"
 
 
 class IntakeScreen(BenchScreen[tuple[ToldLine, ...]]):
     """What was told and seen when the machine came in."""
 
-    WHERE = "intake sheet"
-    HELP = """# Intake sheet
-What the customer said and what you saw when the machine came in: half a minute, and every
-line may stay empty. Enter opens the line under the bar: take one of the answers, or type
-your own words. D, or Esc, keeps the sheet; it stands in the case and in the report, and
-the list of cases finds every word of it.
-"""
+    WHERE = "intake-sheet"
+    HELP = "intake"
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("enter", "open", "Fill the line"),
-        Binding(f"d,{BACK_KEYS}", "finish", "Done"),
+        Binding("enter", "open", "fill-the-line"),
+        Binding(f"d,{BACK_KEYS}", "finish", "done"),
     ]
 
     def __init__(self, sheet: Mapping[str, IntakeRow], told: Sequence[ToldLine]) -> None:
@@ -44,7 +40,7 @@ the list of cases finds every word of it.
 
     def body(self) -> ComposeResult:
         """The sheet."""
-        yield Static("What was told and seen?", markup=False, classes="heading")
+        yield Static(wording.text("intake.asks"), markup=False, classes="heading")
         yield TextList(self._rows(), id="items")
 
     def on_mount(self) -> None:
@@ -55,12 +51,12 @@ the list of cases finds every word of it.
     def _rows(self) -> list[TextRow]:
         words = {line.about: line.words for line in self._told}
         rows = [
-            TextRow(wording.clean(f"{row.title}: {words.get(about, '')}"), about)
+            TextRow(wording.clean(f"{row.title}: {choice_title(row, words.get(about, ''))}"), about)
             for about, row in self._sheet.items()
         ]
         notes = [line.words for line in self._told if line.about == NOTE]
-        rows += [TextRow(wording.clean(f"{NOTE_TITLE}: {note}")) for note in notes]
-        return [*rows, TextRow("Add a note", NOTE)]
+        rows += [TextRow(wording.clean(f"{wording.text('intake.note')}: {note}")) for note in notes]
+        return [*rows, TextRow(wording.text("intake.add-note"), NOTE)]
 
     @on(TextList.OptionSelected)
     def _opened(self, event: TextList.OptionSelected) -> None:
@@ -77,17 +73,17 @@ the list of cases finds every word of it.
             elif words is not None:
                 self._keep(row.about, "" if words == NOTHING else words)
 
-        items = [(words, words) for words in row.choices]
-        items += [(OTHER, "In other words …"), (NOTHING, "Leave it empty")]
-        self.app.push_screen(ChooseScreen(self.WHERE, f"{row.title}?", items), chosen)
+        items = [(words, choice_title(row, words)) for words in row.choices]
+        items += [(way, wording.text(f"intake.{way}")) for way in (OTHER, NOTHING)]
+        self.app.push_screen(ChooseScreen(self.where(), f"{row.title}?", items), chosen)
 
     def _type(self, about: str) -> None:
         def typed(words: str | None) -> None:
             if words is not None:
                 self._keep(about, words)
 
-        title = self._sheet[about].title if about in self._sheet else NOTE_TITLE
-        self.app.push_screen(WordsScreen(self.WHERE, f"{title}?"), typed)
+        title = self._sheet[about].title if about in self._sheet else wording.text("intake.note")
+        self.app.push_screen(WordsScreen(self.where(), f"{title}?"), typed)
 
     def _keep(self, about: str, words: str) -> None:
         self._told = with_told(self._told, (ToldLine(about=about, words=words),))

@@ -15,7 +15,7 @@ from livecheck.console import drawings
 from livecheck.console.frame import BACK_KEYS, BenchScreen
 from livecheck.console.text_list import TextList, TextRow
 from livecheck.meters import Sort
-from livecheck.wording import clean
+from livecheck.wording import clean, text
 
 if TYPE_CHECKING:
     from livecheck.host import Host
@@ -34,29 +34,22 @@ SHOWN: Final = (
 )
 SPANS: Final = (60.0, 300.0, 1800.0)
 """Seconds of history that can be looked at."""
-NONE: Final = "This kernel finds no sensor here: heat and power cannot be metered on this machine."
 
 
 class MeterList(TextList):
     """One line a meter."""
 
-    HELP = """Name, value, a bar on a fixed scale with a mark at the limit, and in words when
-a value is near its limit or over it. The course of the meter under the bar is drawn
-below, the newest at the right: full blocks are the last value of each column's time,
-fainter ones its highest."""
+    HELP = "meter-list"
 
 
 class MetersScreen(BenchScreen[None]):
     """Once a second; it only reads, also beside a run."""
 
     WHERE = "meters"
-    HELP = """# Meters
-What the sensors say, once a second. L makes the course longer or shorter. It only reads,
-so it can be looked at while a run goes on.
-"""
+    HELP = "meters"
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("l", "longer", "Longer/shorter"),
-        Binding(f"{BACK_KEYS},m", "app.pop_screen", "Back"),
+        Binding("l", "longer", "longer-shorter"),
+        Binding(f"{BACK_KEYS},m", "app.pop_screen", "back"),
     ]
 
     def __init__(self, host: Host, every: float = 1.0) -> None:
@@ -71,7 +64,7 @@ so it can be looked at while a run goes on.
 
     def body(self) -> ComposeResult:
         """The meters, the course of one."""
-        yield MeterList([TextRow("Looking …")], "meters")
+        yield MeterList([TextRow(text("metered.looking"))], "meters")
         yield Static("", id="course-title", classes="heading", markup=False)
         yield Static("", id="course", markup=False)
 
@@ -80,7 +73,7 @@ so it can be looked at while a run goes on.
         lines = self.query_one(MeterList)
         lines.focus()
         if not any(channel.sort in SHOWN for channel in self._sampler.channels):
-            lines.show([TextRow(NONE)])
+            lines.show([TextRow(text("metered.none"))])
             return
         self._feed()
 
@@ -118,7 +111,8 @@ so it can be looked at while a run goes on.
         width = max(20, self.size.width - drawings.AXIS_WIDTH - 2)
         columns = self._history.columns(index, width, self._span)
         height = max(4, self.size.height // 3 - 2)
-        title = f"{clean(channel.name)} in {channel.unit or 'on or off'}, last {self._span:.0f} s"
+        title = text("metered.course", name=clean(channel.name), seconds=f"{self._span:.0f}",
+                     unit=channel.unit or text("metered.on-or-off"))  # fmt: skip
         self.query_one("#course-title", Static).update(title)
         self.query_one("#course", Static).update("\n".join(drawings.course(columns, height)))
 

@@ -10,30 +10,23 @@ from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.widgets import Static
 
-from livecheck.console.answers import RunOptions
+from livecheck import wording
+from livecheck.console.answers import RunOptions, probe_title
 from livecheck.console.frame import BACK_KEYS, BenchScreen
 from livecheck.console.screens.pick import PickScreen
 from livecheck.console.text_list import TextList, TextRow
 from livecheck.plan import FULL, QUICK
 from livecheck.probes import registry
 
-DEPTHS = {
-    QUICK: "quick: minutes",
-    FULL: "full: hours, whole drives and long memory tests",
-}
-
 
 class OptionsScreen(BenchScreen[RunOptions]):
     """Two lines to change."""
 
     WHERE = "options"
-    HELP = """# Options
-Quick takes minutes. Full reads drives whole and tests memory for hours. Without ticks,
-the complaint decides which probes run. Enter changes the line under the bar.
-"""
+    HELP = "options"
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("enter", "change", "Change"),
-        Binding(f"d,{BACK_KEYS}", "finish", "Done"),
+        Binding("enter", "change", "change"),
+        Binding(f"d,{BACK_KEYS}", "finish", "done"),
     ]
 
     def __init__(self, options: RunOptions) -> None:
@@ -42,7 +35,7 @@ the complaint decides which probes run. Enter changes the line under the bar.
 
     def body(self) -> ComposeResult:
         """The lines."""
-        yield Static("How the next run is made", classes="heading", markup=False)
+        yield Static(wording.text("options.heading"), classes="heading", markup=False)
         yield TextList(self._rows(), "options-list")
 
     def on_mount(self) -> None:
@@ -52,10 +45,12 @@ the complaint decides which probes run. Enter changes the line under the bar.
 
     def _rows(self) -> list[TextRow]:
         probes = self.options.probes
-        chosen = "what the complaint calls for" if probes is None else f"{len(probes)} chosen"
+        chosen = wording.text("options.by-complaint")
+        if probes is not None:
+            chosen = wording.text("options.chosen", n=len(probes))
         return [
-            TextRow(f"Depth: {DEPTHS[self.options.depth]}", "depth"),
-            TextRow(f"Probes: {chosen}", "probes"),
+            TextRow(wording.text(f"options.depth-{self.options.depth}"), "depth"),
+            TextRow(wording.text("options.probes", chosen=chosen), "probes"),
         ]
 
     @on(TextList.OptionSelected)
@@ -63,10 +58,12 @@ the complaint decides which probes run. Enter changes the line under the bar.
         if event.option.id == "depth":
             self._set(depth=QUICK if self.options.depth == FULL else FULL)
             return
-        items = [(probe.name, probe.title) for probe in registry.ALL]
-        asks = "Tick the probes to run. No tick at all: what the complaint calls for."
+        items = [(probe.name, probe_title(probe)) for probe in registry.ALL]
         ticked = self.options.probes or ()
-        self.app.push_screen(PickScreen("probes", asks, items, ticked), self._picked)
+        self.app.push_screen(
+            PickScreen(wording.text("where.probes"), wording.text("options.asks"), items, ticked),
+            self._picked,
+        )
 
     def _picked(self, names: tuple[str, ...] | None) -> None:
         self._set(probes=names or None)

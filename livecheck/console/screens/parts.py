@@ -16,30 +16,21 @@ from livecheck.console.text_list import TextList, TextRow
 from livecheck.partssheet import PartsSheet
 from livecheck.partssheet.qr import modules
 
-NO_ROOM = (
-    "This screen has too few lines for a code that can be read from it. The report and "
-    "livecheck parts on another computer have it, and the lines of the sheet say the same."
-)
-
 
 class SheetLines(TextList):
     """One line a trait."""
 
-    HELP = """MUST stands before what has to match, or the part does not fit or work. Where no
-run knows a value, the line says where to read it off the part or the board."""
+    HELP = "sheet-lines"
 
 
 class PartsScreen(BenchScreen[None]):
     """One sheet at a time."""
 
-    HELP = """# Parts sheet
-What to search and match by for the unit to order. No shop is named. K shows the known
-lines as a code for a telephone's camera, N the sheet of another unit where there is one.
-"""
+    HELP = "parts"
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("k,f5", "code", "Code for a camera"),
-        Binding("n,f6", "next", "Next unit"),
-        Binding(f"{BACK_KEYS},o", "app.pop_screen", "Back"),
+        Binding("k,f5", "code", "code-for-a-camera"),
+        Binding("n,f6", "next", "next-unit"),
+        Binding(f"{BACK_KEYS},o", "app.pop_screen", "back"),
     ]
 
     def __init__(self, sheets: Sequence[PartsSheet]) -> None:
@@ -49,7 +40,7 @@ lines as a code for a telephone's camera, N the sheet of another unit where ther
 
     def where(self) -> str:
         """How many units there are."""
-        return f"parts sheet : units: {len(self._sheets)}"
+        return wording.text("where.parts", n=len(self._sheets))
 
     def body(self) -> ComposeResult:
         """The sheet."""
@@ -80,12 +71,9 @@ class CodeScreen(BenchScreen[None]):
     """A QR code of as many lines as can be read from this screen."""
 
     WHERE = "code"
-    HELP = """# The code
-Point a telephone's camera at it. Where the whole sheet has no room, the code holds the
-first lines, and the line above it says how many.
-"""
+    HELP = "code"
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding(f"{BACK_KEYS},k", "app.pop_screen", "Back"),
+        Binding(f"{BACK_KEYS},k", "app.pop_screen", "back"),
     ]
 
     def __init__(self, sheet: PartsSheet) -> None:
@@ -105,7 +93,9 @@ first lines, and the line above it says how many.
         code = self.query_one("#code", Static)
         lines = self._sheet.code.splitlines()
         drawn, held = largest(lines, code.size.width, code.size.height)
-        words = f"{held} of {len(lines)} lines of the sheet are in this code." if held else NO_ROOM
+        words = wording.text("parts.no-room")
+        if held:
+            words = wording.text("parts.held", held=held, of=len(lines))
         self.query_one("#held", Static).update(words)
         code.update("\n".join(drawn))
 

@@ -22,14 +22,11 @@ Item = tuple[str, str]
 class PickScreen(BenchScreen[tuple[str, ...]]):
     """Ticks before the lines; Enter or Space sets and takes them away."""
 
-    HELP = """# A list to tick
-Enter or Space sets the tick of the line under the bar, or takes it away. D, or
-Esc, goes back with the ticks as they stand.
-"""
+    HELP = "pick"
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("enter", "tick", "Tick", priority=True),
-        Binding("space", "tick", "Tick"),
-        Binding(f"d,{BACK_KEYS}", "finish", "Done"),
+        Binding("enter", "tick", "tick", priority=True),
+        Binding("space", "tick", "tick"),
+        Binding(f"d,{BACK_KEYS}", "finish", "done"),
     ]
 
     def __init__(self, title: str, asks: str, items: Sequence[Item], ticked: Iterable[str]) -> None:
@@ -69,18 +66,16 @@ Esc, goes back with the ticks as they stand.
         return [
             TextRow(f"[{'x' if value in self._ticked else ' '}] {wording.clean(label)}", str(index))
             for index, (value, label) in enumerate(self._items)
-        ] or [TextRow("There is nothing to pick from.")]
+        ] or [TextRow(wording.text("pick.nothing"))]
 
 
 class ChooseScreen(BenchScreen[str | None]):
     """One of several; Esc leaves without a choice."""
 
-    HELP = """# A choice
-Enter takes the line under the bar, Esc goes back without one.
-"""
+    HELP = "choose"
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("enter", "take", "Take it"),
-        Binding(BACK_KEYS, "leave", "Back"),
+        Binding("enter", "take", "take-it"),
+        Binding(BACK_KEYS, "leave", "back"),
     ]
 
     def __init__(self, title: str, asks: str, items: Sequence[Item]) -> None:
@@ -97,7 +92,7 @@ Enter takes the line under the bar, Esc goes back without one.
         """The question and the list."""
         yield Static(wording.clean(self._asks), markup=False, classes="heading")
         rows = [TextRow(wording.clean(label), str(i)) for i, (_, label) in enumerate(self._items)]
-        yield TextList(rows or [TextRow("There is nothing to choose from.")], id="items")
+        yield TextList(rows or [TextRow(wording.text("pick.nothing"))], id="items")
 
     def on_mount(self) -> None:
         """The bar on the first line."""
@@ -117,12 +112,10 @@ Enter takes the line under the bar, Esc goes back without one.
 class ConfirmScreen(BenchScreen[bool]):
     """A question before something that changes a state; the cautions stand beside it."""
 
-    HELP = """# A question first
-Y does it. N or Esc goes back, and nothing has happened.
-"""
+    HELP = "confirm"
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("y", "yes", "Yes"),
-        Binding(f"n,{BACK_KEYS}", "no", "No"),
+        Binding("y", "yes", "yes"),
+        Binding(f"n,{BACK_KEYS}", "no", "no"),
     ]
 
     def __init__(self, title: str, asks: str, cautions: Sequence[str] = ()) -> None:
@@ -139,7 +132,7 @@ Y does it. N or Esc goes back, and nothing has happened.
         """Cautions, then the question."""
         with VerticalScroll(id="confirm"):
             for caution in self._cautions:
-                words = wording.clean(f"CAUTION: {caution}")
+                words = wording.clean(wording.text("console.caution", says=caution))
                 yield Static(words, markup=False, classes="caution")
             for line in self._asks.splitlines():
                 yield Static(wording.clean(line), markup=False, classes="text")
@@ -160,11 +153,9 @@ Y does it. N or Esc goes back, and nothing has happened.
 class TellScreen(BenchScreen[None]):
     """Something to know, and the way back."""
 
-    HELP = """# Good to know
-Esc or Enter goes back.
-"""
+    HELP = "tell"
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding(f"{BACK_KEYS},enter", "app.pop_screen", "Back"),
+        Binding(f"{BACK_KEYS},enter", "app.pop_screen", "back"),
     ]
 
     def __init__(self, title: str, says: Sequence[str]) -> None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from typing import ClassVar
 
 import msgspec
@@ -21,6 +21,7 @@ from livecheck.console.screens.pick import PickScreen
 from livecheck.console.text_list import TextList, TextRow
 from livecheck.plan import WORKSHEETS
 from livecheck.records import HowEnded, WhereShown
+from livecheck.wording import text
 
 NO_MACHINE = "no known-good machine"
 
@@ -28,37 +29,21 @@ NO_MACHINE = "no known-good machine"
 class ResumeList(TextList):
     """The one question."""
 
-    HELP = """Parts that carry a number are recognised by themselves; only what no sensor
-can tell is asked. Enter on the first line starts the run, on the others it opens a list
-to tick. Whatever is ticked stands behind its line.
-
-"Done as proposed" tells of the step that was proposed last, where no sensor sees it.
-
-Where the last start was cut off, say whether somebody did it: a machine that nobody
-touched tells far more. Where the complaint shows, inside or outside the installed
-system, parts software from hardware. Enter changes these lines.
-
-"Taken out and put back" is for a part that was reseated. "Known-good" is for a part
-the shop vouches for. "No spare" rules a step out for this case, and another one is
-proposed."""
+    HELP = "resume-list"
 
 
 class ResumeScreen(BenchScreen[Resumed]):
     """The case goes on."""
 
-    WHERE = "here before"
-    HELP = """# Here before
-This machine, or this ticket, has an open case. What changed since its last run stands
-on top, found by the numbers the parts carry. Say what else was done, then start the
-next run with Enter on the first line.
-"""
+    WHERE = "here-before"
+    HELP = "resume"
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("s,f5", "go", "Start the run"),
-        Binding("space", "tick", "Tick, change", show=False),
-        Binding("v,f3", "open", "Last verdict"),
-        Binding("n,escape", "other", "Another job"),
-        Binding("c,f2", "app.begin('cases')", "Cases"),
-        Binding("p,f9", "app.begin('switch-off')", "Switch off"),
+        Binding("s,f5", "go", "start-the-run"),
+        Binding("space", "tick", "tick-change", show=False),
+        Binding("v,f3", "open", "last-verdict"),
+        Binding("n,escape", "other", "another-job"),
+        Binding("c,f2", "app.begin('cases')", "cases"),
+        Binding("p,f9", "app.begin('switch-off')", "switch-off"),
     ]
 
     def __init__(self, looked: Looked, known: Known, proposed: Proposed | None) -> None:
@@ -81,14 +66,14 @@ next run with Enter on the first line.
 
     def where(self) -> str:
         """The case."""
-        return f"here before : case {wording.clean(self._known.case)}"
+        return text("where.resume", case=wording.clean(self._known.case))
 
     def body(self) -> ComposeResult:
         """What changed, what was proposed, the question."""
         with VerticalScroll(id="resume", can_focus=False):
             yield Static("\n".join(self._changes()), id="before", markup=False, classes="text")
             yield self._said
-        yield Static("Anything else changed?", classes="heading", markup=False)
+        yield Static(text("resume.asks"), classes="heading", markup=False)
         yield ResumeList(self._rows(), "question")
 
     def on_mount(self) -> None:
@@ -108,77 +93,73 @@ next run with Enter on the first line.
         # It may come while the screen is being drawn, and half of its lines are not there yet.
         for lines in self.query(ResumeList):
             lines.show(self._rows())
-        words = [f"So far: {said.sentence}"]
+        words = [text("resume.so-far", says=said.sentence)]
         if said.step is not None:
-            words.append(f"Proposed was: {said.step}")
+            words.append(text("resume.proposed", step=said.step))
         self._said.update("\n".join(map(wording.clean, words)))
 
     def _changes(self) -> list[str]:
         known = self._known
-        ticket = f", ticket {known.ticket}" if known.ticket else ""
-        runs = wording.clean(f"{wording.title(known.complaint)}; runs so far: {known.runs}")
-        lines = [f"Known here: case {wording.clean(known.case + ticket)}: {runs}."]
+        ticket = text("resume.ticket", ticket=known.ticket) if known.ticket else ""
+        lines = [wording.clean(text("resume.known", case=known.case + ticket, runs=known.runs,
+                                    complaint=wording.title(known.complaint)))]  # fmt: skip
         if known.cut_off:
-            lines.append("The last run was cut off before its end (power cut, or switched off).")
+            lines.append(text("resume.cut-off"))
         if known.stopped:
-            lines.append("The last run was stopped by the technician before its end.")
+            lines.append(text("resume.stopped"))
         if known.complaint in WORKSHEETS and not known.same_machine:
-            lines.append("It was measured at the bench: what machine it is was not read.")
+            lines.append(text("resume.measured"))
         elif not known.same_machine:
-            lines.append("The board on the bench is NOT the one this case was opened with.")
+            lines.append(text("resume.other-board"))
         elif known.changes:
-            lines.append("Changed since the last run:")
+            lines.append(text("resume.changed"))
             lines += [f"- {wording.clean(change)}" for change in known.changes]
         elif known.runs:
-            lines.append("No part that carries a number changed since the last run.")
-        return lines + [f"DAMAGED RECORD {wording.clean(one)}" for one in known.damaged]
+            lines.append(text("resume.unchanged"))
+        damaged = (text("resume.damaged", says=one) for one in known.damaged)
+        return [*lines, *map(wording.clean, damaged)]
 
     def _rows(self) -> list[TextRow]:
         told, looked = self.told, self._looked
         number = self._known.number
-        rows = [TextRow(f"Nothing else: start run {number}", Way.RUN)]
+        rows = [TextRow(text("resume.go", number=number), Way.RUN)]
         if self._known.complaint in WORKSHEETS:
             rows = [
-                TextRow("It still does not start: measure at the bench again", Way.MEASURE),
-                TextRow(f"It starts now, and this is it: start run {number}", Way.RUN),
+                TextRow(text("resume.measure"), Way.MEASURE),
+                TextRow(text("resume.starts-now", number=number), Way.RUN),
             ]
         if (proposed := self._proposed) is not None and proposed.told is not None:
             tick = "x" if self._done else " "
-            words = f"[{tick}] Done as proposed: {proposed.step}"
+            words = f"[{tick}] {text('resume.done', step=proposed.step)}"
             rows.append(TextRow(wording.clean(words), "done"))
         if self._known.cut_off:
-            rows.append(TextRow(f"How the last start ended: {_ENDS[told.ended]}", "ended"))
+            how = text(f"resume.ended-{told.ended or NOT_KNOWN}".replace(" ", "-"))
+            rows.append(TextRow(text("resume.ended", how=how), "ended"))
         if self._known.complaint not in WORKSHEETS:
-            rows.append(TextRow(f"Where the complaint shows: {_SHOWS[told.shows]}", "shows"))
+            where = text(f"resume.shows-{told.shows or NOT_KNOWN}".replace(" ", "-"))
+            rows.append(TextRow(text("resume.shows", where=where), "shows"))
         rows += [
-            TextRow(_listed("Taken out and put back", told.reseated, looked.places), "reseated"),
-            TextRow(
-                _listed("Known-good part fitted", told.known_good, looked.numbered), "known_good"
-            ),
+            TextRow(_listed("reseated", told.reseated, looked.places), "reseated"),
+            TextRow(_listed("known-good", told.known_good, looked.numbered), "known_good"),
         ]
         if looked.unnumbered:
-            words = "Part without a number exchanged for a known-good one"
-            rows.append(TextRow(_listed(words, told.spares, looked.unnumbered), "spares"))
-            words = "Part without a number: the first one is back"
-            rows.append(TextRow(_listed(words, told.returned, looked.unnumbered), "returned"))
-        words = "Cleaned, re-flashed, repaired or replaced"
-        rows.append(TextRow(_listed(words, told.treated, looked.treated), "treated"))
+            rows.append(TextRow(_listed("spares", told.spares, looked.unnumbered), "spares"))
+            rows.append(TextRow(_listed("returned", told.returned, looked.unnumbered), "returned"))
+        rows.append(TextRow(_listed("treated", told.treated, looked.treated), "treated"))
         tick = "x" if told.in_known_good_machine else " "
         rows += [
-            TextRow(
-                f"[{tick}] This is a known-good machine with the suspect part in it", "elsewhere"
-            ),
-            TextRow(_listed("Cannot be done at this bench", told.cannot, self._steps()), "cannot"),
-            TextRow("Another job: its own ticket and complaint", Way.OTHER),
+            TextRow(f"[{tick}] {text('resume.elsewhere')}", "elsewhere"),
+            TextRow(_listed("cannot", told.cannot, self._steps()), "cannot"),
+            TextRow(text("resume.other"), Way.OTHER),
         ]
         return rows
 
     def _steps(self) -> tuple[Pickable, ...]:
         spares = (
-            Pickable(f"no spare: {kind.value}", f"No spare: {kind.label}")
+            Pickable(f"no spare: {kind.value}", text("resume.no-spare", kind=kind.label))
             for kind in self._looked.kinds
         )
-        return (*spares, Pickable(NO_MACHINE, "No known-good machine to test parts in"))
+        return (*spares, Pickable(NO_MACHINE, text("resume.no-machine")))
 
     @on(TextList.OptionSelected)
     def _opened(self, event: TextList.OptionSelected) -> None:
@@ -212,9 +193,12 @@ next run with Enter on the first line.
             self._tell(**{field: values or ()})
 
         items = [(choice.value, choice.label) for choice in choices]
-        title = _TITLES[field]
+        title = text(f"resume.pick-{field}".replace("_", "-"))
         self.app.push_screen(
-            PickScreen(title, f"{title}: tick each.", items, getattr(self.told, field)), picked
+            PickScreen(
+                title, text("resume.tick-each", title=title), items, getattr(self.told, field)
+            ),
+            picked,
         )
 
     def _tell(self, **fields: tuple[str, ...] | bool | str | None) -> None:
@@ -240,30 +224,17 @@ next run with Enter on the first line.
         self._leave(Way.OTHER)
 
 
-_ENDS: dict[str | None, str] = {
-    None: "not known",
-    HowEnded.BY_ITSELF: "by itself, nobody touched it",
-    HowEnded.BY_HAND: "somebody switched it off",
-}
-_SHOWS: dict[str | None, str] = {None: "not known", **{w: w for w in WhereShown}}
+_ENDS = (None, HowEnded.BY_ITSELF, HowEnded.BY_HAND)
+_SHOWS = (None, *WhereShown)
+NOT_KNOWN = "not-known"
 
 
-def _following(words: dict[str | None, str], now: str | None) -> str | None:
+def _following(answers: Sequence[str | None], now: str | None) -> str | None:
     """The next answer; after the last comes the first again."""
-    keys = list(words)
-    return keys[(keys.index(now) + 1) % len(keys)]
+    return answers[(answers.index(now) + 1) % len(answers)]
 
 
-_TITLES = {
-    "reseated": "Taken out and put back",
-    "known_good": "Known-good parts that are fitted now",
-    "spares": "Exchanged for a known-good part",
-    "returned": "The machine's first part is back",
-    "treated": "Cleaned, re-flashed, repaired or replaced",
-    "cannot": "Cannot be done at this bench",
-}
-
-
-def _listed(title: str, values: tuple[str, ...], choices: tuple[Pickable, ...]) -> str:
+def _listed(row: str, values: tuple[str, ...], choices: tuple[Pickable, ...]) -> str:
     labels = {choice.value: choice.label for choice in choices}
-    return wording.clean(f"{title}: {', '.join(labels.get(v, v) for v in values) or 'none'}")
+    listed = ", ".join(labels.get(value, value) for value in values) or text("resume.none")
+    return wording.clean(text(f"resume.{row}", listed=listed))

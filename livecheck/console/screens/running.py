@@ -25,35 +25,28 @@ from livecheck.records import Reading
 
 DRAWN_EVERY_SECONDS: Final = 0.25
 """Probes may tell more often than anyone can read."""
+EDGES: Final = 4
+"""Cells beside a table: one at each side, and the scroll bar."""
 
 
 class FindingList(TextList):
     """What failed so far."""
 
-    HELP = """What failed so far, the newest last. Enter shows the figures behind the
-line under the bar."""
+    HELP = "finding-list"
 
 
 class RunningScreen(BenchScreen[None]):
     """One line a probe, and a list of findings."""
 
     WHERE = "running"
-    HELP = """# While it runs
-Each line is one probe; it runs in a process of its own and is given up at its
-deadline. The time left is what the probes themselves say, and for those to come what
-they took in the last run.
-
-S leaves out what is tested now. P rests and goes on. D makes the active probes at full
-depth from now on; the one that runs begins anew. X stops the run: what was read by then
-is kept and judged.
-"""
+    HELP = "running"
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("s,f4", "skip", "Leave this out"),
-        Binding("p,f5", "pause", "Pause/go on"),
-        Binding("d,f6", "deepen", "Full depth"),
-        Binding("x,f8", "stop", "Stop and keep"),
-        Binding("b,f7", "big", "Big"),
-        Binding("m,f9", "app.begin('meters')", "Meters"),
+        Binding("s,f4", "skip", "leave-this-out"),
+        Binding("p,f5", "pause", "pause-go-on"),
+        Binding("d,f6", "deepen", "full-depth"),
+        Binding("x,f8", "stop", "stop-and-keep"),
+        Binding("b,f7", "big", "big"),
+        Binding("m,f9", "app.begin('meters')", "meters"),
     ]
 
     def __init__(
@@ -70,8 +63,8 @@ is kept and judged.
         yield Static("", id="now", markup=False, classes="text")
         with VerticalScroll(id="probes", can_focus=False):
             yield Static("", id="table", markup=False)
-        yield Static("Found so far", classes="heading", markup=False)
-        yield FindingList([TextRow("Nothing yet.")], "found")
+        yield Static(wording.text("running.found"), classes="heading", markup=False)
+        yield FindingList([TextRow(wording.text("running.nothing-yet"))], "found")
 
     def on_mount(self) -> None:
         """Draw now and then from now on."""
@@ -85,7 +78,7 @@ is kept and judged.
 
     def draw(self) -> None:
         """How things stand."""
-        width = max(40, self.size.width - 2)
+        width = max(40, self.size.width - EDGES)
         self._write("#now", self.course.summary())
         self._write("#table", self.course.table(width))
         scroll = self.query_one("#probes", VerticalScroll)
@@ -110,11 +103,11 @@ is kept and judged.
     def _opened(self, event: TextList.OptionSelected) -> None:
         if event.option.id is not None:
             _, reading = self._shown[int(event.option.id)]
-            self.say(ReadingView("this run", reading))
+            self.say(ReadingView(wording.text("running.this-run"), reading))
 
     def action_skip(self) -> None:
         """Leave out what is tested now."""
-        self.course.note("Asked to leave out what is tested now.")
+        self.course.note(wording.text("running.skipping"))
         self.say(Ordered(RunOrder.SKIP))
 
     def action_pause(self) -> None:
@@ -131,7 +124,7 @@ is kept and judged.
 
     def action_stop(self) -> None:
         """Ask the run to end; it saves what it has."""
-        self.course.note("Stopping; what was read is kept.")
+        self.course.note(wording.text("running.stopping"))
         self.say(Ordered(RunOrder.STOP))
         self.draw()
 
@@ -142,4 +135,5 @@ is kept and judged.
 
 def _row(number: int, where: str, found: Reading) -> TextRow:
     at = f"{where}: " if where else ""
-    return TextRow(wording.clean(f"FAILED  {at}{found.says}"), str(number))
+    says = wording.text("running.failed", at=at, says=found.says)
+    return TextRow(wording.clean(says), str(number))

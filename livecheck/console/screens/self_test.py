@@ -17,7 +17,7 @@ from livecheck.console.drawings import bar
 from livecheck.console.frame import BenchScreen
 from livecheck.console.progress import span
 from livecheck.drive_test import NotPossible
-from livecheck.wording import clean
+from livecheck.wording import clean, text
 
 if TYPE_CHECKING:
     from livecheck.drive_test import SelfTestState
@@ -29,13 +29,10 @@ if TYPE_CHECKING:
 class SelfTestScreen(BenchScreen["Finding | str | None"]):
     """What the drive found, or why it did not begin."""
 
-    WHERE = "self-test of a drive"
-    HELP = """# Self-test of a drive
-The drive tests itself; this program only asks it now and then how far it is. X breaks the
-test off, which harms nothing. What it found becomes a run of the case.
-"""
+    WHERE = "self-test-of-a-drive"
+    HELP = "self-test"
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("x,f8", "stop", "Break it off"),
+        Binding("x,f8", "stop", "break-it-off"),
     ]
 
     def __init__(self, host: Host, part: Part, node: str, before: SelfTestState, kind: str) -> None:
@@ -52,9 +49,9 @@ test off, which harms nothing. What it found becomes a run of the case.
     def body(self) -> ComposeResult:
         """Which drive, how far, how long."""
         with VerticalScroll(id="self-test", can_focus=False):
-            yield Static(clean(f"{self._part.name}: the {self._kind} test"), classes="heading",
-                         markup=False)  # fmt: skip
-            yield Static("The drive is asked to begin …", id="far", classes="text", markup=False)
+            which = clean(text(f"self-tested.{self._kind}", drive=self._part.name))
+            yield Static(which, classes="heading", markup=False)
+            yield Static(text("self-tested.begins"), id="far", classes="text", markup=False)
 
     def on_mount(self) -> None:
         """Begin."""
@@ -88,7 +85,7 @@ test off, which harms nothing. What it found becomes a run of the case.
         self.dismiss(found)
 
     def _draw(self) -> None:
-        lines = [f"{span(time.monotonic() - self._begun)} so far"]
+        lines = [text("self-tested.so-far", time=span(time.monotonic() - self._begun))]
         state = self._state
         if state is not None:
             lines.insert(0, drive_test.told(state))
@@ -96,9 +93,9 @@ test off, which harms nothing. What it found becomes a run of the case.
                 lines.append(bar(1 - state.percent_left / 100, None, 50))
         stated = self._before.minutes.get(self._kind)
         if stated:
-            lines.append(f"The drive states {span(stated * 60)} for it.")
+            lines.append(text("self-tested.states", time=span(stated * 60)))
         if self._stop:
-            lines.append("Breaking it off …")
+            lines.append(text("self-tested.breaking-off"))
         self.query_one("#far", Static).update("\n".join(lines))
 
     def action_stop(self) -> None:

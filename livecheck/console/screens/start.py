@@ -21,12 +21,8 @@ if TYPE_CHECKING:
     from livecheck.console.replies import Looked
 
 COMPLAINTS: Final = tuple(Complaint)
-LOOKING: Final = "Looking at the machine …"
-
-NO_DRIVE: Final = (
-    "\nNO SHOP DRIVE: what is saved is lost when this machine is switched off. Start again with "
-    "one livecheck stick plugged in, or plug in a USB drive that is named SHOPDRIVE."
-)
+LINES: Final = ("stick", "told", "options")
+"""Lines that are there now and then."""
 
 
 class TicketField(TextField):
@@ -34,16 +30,13 @@ class TicketField(TextField):
 
     BINDINGS: ClassVar[list[BindingType]] = [Binding("escape", "app.focus_next", show=False)]
 
-    HELP = """The shop's own number for this job, as it stands on the ticket. It finds the
-case again when the machine cannot say who it is, or when its board was replaced.
-It may stay empty. Enter, Esc or an arrow goes on to the complaint."""
+    HELP = "ticket-field"
 
 
 class ComplaintList(TextList):
     """What the customer complains of."""
 
-    HELP = """What the customer says is wrong. It decides what is tested and what is
-suspected first. Enter starts; Up from the first line goes to the ticket."""
+    HELP = "complaint-list"
 
     def action_cursor_up(self) -> None:
         """From the first line on to the ticket."""
@@ -57,21 +50,16 @@ class StartScreen(BenchScreen[None]):
     """Ticket and complaint."""
 
     WHERE = "start"
-    HELP = """# Start
-Choose what the customer complains of: it decides what is tested and what is suspected
-first. Enter starts. T goes to the field for the shop's own ticket number, which may stay
-empty; Enter or an arrow goes back to the list. A machine, or a ticket, that was here
-before goes on with its case by itself.
-"""
+    HELP = "start"
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("f5,s", "start", "Start the run"),
-        Binding("f3,t", "ticket", "Ticket"),
-        Binding("f2,c", "app.begin('cases')", "Cases"),
-        Binding("i", "app.begin('intake')", "Intake sheet"),
-        Binding("f6,o", "app.begin('options')", "Options"),
-        Binding("f7,m", "app.begin('more')", "More tests"),
-        Binding("f9,p", "app.begin('switch-off')", "Switch off"),
-        Binding("f10,q", "app.quit", "Leave"),
+        Binding("f5,s", "start", "start-the-run"),
+        Binding("f3,t", "ticket", "ticket"),
+        Binding("f2,c", "app.begin('cases')", "cases"),
+        Binding("i", "app.begin('intake')", "intake-sheet"),
+        Binding("f6,o", "app.begin('options')", "options"),
+        Binding("f7,m", "app.begin('more')", "more-tests"),
+        Binding("f9,p", "app.begin('switch-off')", "switch-off"),
+        Binding("f10,q", "app.quit", "leave"),
     ]
 
     def __init__(self) -> None:
@@ -81,17 +69,17 @@ before goes on with its case by itself.
 
     def where(self) -> str:
         """With the release: what is asked first when something is wrong with it."""
-        return f"{self.WHERE} : {release.told()}"
+        return f"{super().where()} : {release.told()}"
 
     def body(self) -> ComposeResult:
         """The machine, and two fields."""
         with VerticalScroll(id="start", can_focus=False):
-            yield Static(LOOKING, id="machine", markup=False)
+            yield Static(wording.text("start.looking"), id="machine", markup=False)
             yield Static("", id="stick", markup=False)
             yield Static("", id="told", markup=False)
-            yield Label("Ticket (may stay empty)")
+            yield Label(wording.text("start.ticket"))
             yield TicketField(id="ticket", max_length=40)
-            yield Label("What is wrong with it?")
+            yield Label(wording.text("start.complaint"))
             yield ComplaintList(
                 [TextRow(wording.title(c), c.value) for c in COMPLAINTS], "complaint"
             )
@@ -99,7 +87,7 @@ before goes on with its case by itself.
 
     def on_mount(self) -> None:
         """Begin with the complaint."""
-        for line in ("stick", "told", "options"):
+        for line in LINES:
             self._line(line, "")
         self.blank()
 
@@ -113,17 +101,28 @@ before goes on with its case by itself.
         """As chosen so far."""
         return COMPLAINTS[self.query_one(ComplaintList).highlighted or 0]
 
+    async def reword(self) -> None:
+        """All of it anew, in the language spoken by now; what was typed and chosen stays."""
+        lines = {line: str(self.query_one(f"#{line}", Static).content) for line in LINES}
+        ticket, row = self.query_one(TicketField).value, self.query_one(ComplaintList).highlighted
+        typing = isinstance(self.focused, TicketField)
+        await self.recompose()
+        for line, says in lines.items():
+            self._line(line, says)
+        self.query_one(TicketField).value = ticket
+        self.query_one(ComplaintList).highlighted = row
+        self.query_one(TicketField if typing else ComplaintList).focus()
+
     def show(self, looked: Looked) -> None:
         """What stands on the bench."""
         machine = looked.machine
         told = machine.named if machine.product else machine.board_named or machine.named
-        name = wording.clean(told) or "a machine that gives no name"
-        rights = "" if looked.as_root else "\nNot root: some parts cannot be judged."
-        rights += "" if looked.lasts else NO_DRIVE
-        self._machine(
-            f"{name}: {looked.parts} parts, {looked.devices} devices seen.\n"
-            f"Cases are kept in {wording.clean(looked.shop)}{rights}"
-        )
+        name = wording.clean(told) or wording.text("start.nameless")
+        lines = [wording.text("start.seen", name=name, parts=looked.parts, devices=looked.devices),
+                 wording.text("start.kept", where=wording.clean(looked.shop))]  # fmt: skip
+        lines += [] if looked.as_root else [wording.text("start.not-root")]
+        lines += [] if looked.lasts else [wording.text("start.no-drive")]
+        self._machine("\n".join(lines))
 
     def stick(self, says: str) -> None:
         """Whether the stick may be pulled."""
@@ -137,11 +136,11 @@ before goes on with its case by itself.
 
     def looking(self) -> None:
         """The machine is looked at before the run that is wanted."""
-        self._machine(LOOKING)
+        self._machine(wording.text("start.looking"))
 
     def trouble(self, says: str) -> None:
         """Say in place what went wrong."""
-        self._machine(f"TROUBLE: {wording.clean(says)}")
+        self._machine(wording.text("start.trouble", says=wording.clean(says)))
 
     def _machine(self, says: str) -> None:
         # An answer may come when the console is being left, and the line is gone already.
@@ -154,8 +153,8 @@ before goes on with its case by itself.
 
     def intake(self, lines: int, cautions: Sequence[str] = ()) -> None:
         """How much of the intake sheet is filled, and what to mind because of it."""
-        filled = f"Intake sheet: {lines} {'line' if lines == 1 else 'lines'}"
-        heeded = [f"CAUTION: {wording.clean(one)}" for one in cautions]
+        filled = wording.count("start.intake", lines)
+        heeded = [wording.text("console.caution", says=wording.clean(one)) for one in cautions]
         said = [filled, *heeded] if lines else heeded
         self._line("told", "\n".join(said))
 

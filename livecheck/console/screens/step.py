@@ -22,21 +22,14 @@ if TYPE_CHECKING:
 class StepScreen(BenchScreen[None]):
     """One step, whole."""
 
-    HELP = """# The next step
-Do the step with the machine switched off, unless it says otherwise; then boot again. The
-stick knows the machine, or the ticket, and the case goes on with what changed.
-
-G begins it where this program can do it itself. I rules the step out when this bench
-cannot do it (no spare, no second machine): another one is proposed at once, and the case
-remembers. P switches the machine off for the work.
-"""
+    HELP = "step"
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("p,f9", "app.begin('switch-off')", "Switch off to do it"),
-        Binding("i,f6", "rule_out", "Impossible here"),
-        Binding("g,f12", "do_now", "Do it now"),
-        Binding("d,f5", "app.begin('start-over')", "Done without switching off"),
-        Binding("b,f7", "big", "Big"),
-        Binding(f"{BACK_KEYS},n", "app.pop_screen", "Back"),
+        Binding("p,f9", "app.begin('switch-off')", "switch-off-to-do-it"),
+        Binding("i,f6", "rule_out", "impossible-here"),
+        Binding("g,f12", "do_now", "do-it-now"),
+        Binding("d,f5", "app.begin('start-over')", "done-without-switching-off"),
+        Binding("b,f7", "big", "big"),
+        Binding(f"{BACK_KEYS},n", "app.pop_screen", "back"),
     ]
 
     def __init__(self, case: JudgedCase) -> None:
@@ -45,7 +38,7 @@ remembers. P switches the machine off for the work.
 
     def where(self) -> str:
         """The case."""
-        return f"next step : case {wording.clean(self._case.loaded.case.id)}"
+        return wording.text("where.next-step", case=wording.clean(self._case.loaded.case.id))
 
     def body(self) -> ComposeResult:
         """Cautions, step, reasons."""
@@ -60,14 +53,16 @@ remembers. P switches the machine off for the work.
     def _rows(self) -> list[TextRow]:
         case, step = self._case, self._case.next_step
         if step is None:
-            return [TextRow("Nothing is left to do: the verdict stands as it is.")]
+            return [TextRow(wording.text("next-step.none"))]
         rows = [
             TextRow(wording.clean(c), style="caution") for c in verdict_lines.cautions(case, step)
         ]
         rows.append(TextRow(wording.clean(verdict_lines.step_words(case, step))))
         if step.to is not None:
-            rows.append(TextRow(wording.clean(f"At: {case.names.target(step.to)}")))
-        rows += [TextRow(wording.clean(f"With: {case.names.target(part)}")) for part in step.parts]
+            at = wording.text("next-step.at", place=case.names.target(step.to))
+            rows.append(TextRow(wording.clean(at)))
+        parts = (wording.text("next-step.with", part=case.names.target(one)) for one in step.parts)
+        rows += [TextRow(wording.clean(part)) for part in parts]
         rows += [TextRow(wording.clean(p.text)) for p in behind(case, line_kinds.STEP)]
         return rows
 

@@ -27,25 +27,18 @@ if TYPE_CHECKING:
 class TreeLines(TextList):
     """The tree, a node a line or more."""
 
-    HELP = """Mainboard, controllers, places, parts: what hangs on what. Behind each name
-stands what was found at it. FAILED and passed count readings; a share in percent is the
-probability that it is at fault. Enter shows every reading taken at the node."""
+    HELP = "tree-lines"
 
 
 class TreeScreen(BenchScreen[None]):
     """Mainboard, controllers, places, parts."""
 
-    HELP = """# Parts and places
-What stays (controllers, places) and what can be swapped (parts), each with its state in
-words. F shows only the branches with something found, and all of them again. W gives the
-place under the bar the name that hands find it by, such as "left USB socket": from then on
-every machine with such a board has it.
-"""
+    HELP = "tree"
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("enter", "open", "Readings at it"),
-        Binding("f", "filter", "Only what was found/all"),
-        Binding("w", "call", "What it is called here"),
-        Binding(f"{BACK_KEYS},t,f4", "app.pop_screen", "Back"),
+        Binding("enter", "open", "readings-at-it"),
+        Binding("f", "filter", "only-what-was-found-all"),
+        Binding("w", "call", "what-it-is-called-here"),
+        Binding(f"{BACK_KEYS},t,f4", "app.pop_screen", "back"),
     ]
 
     def __init__(self, case: JudgedCase) -> None:
@@ -58,7 +51,7 @@ every machine with such a board has it.
 
     def where(self) -> str:
         """The case."""
-        return f"parts and places : case {wording.clean(self._case.loaded.case.id)}"
+        return wording.text("where.tree", case=wording.clean(self._case.loaded.case.id))
 
     def body(self) -> ComposeResult:
         """The tree."""
@@ -76,7 +69,7 @@ every machine with such a board has it.
         if self._root is not None:
             rows = list(_rows(self._root, width, self._only_found, "", ""))
         lines = self.query_one(TreeLines)
-        lines.show(rows or [TextRow("No run of the machine itself is saved yet.")])
+        lines.show(rows or [TextRow(wording.text("parts-tree.none"))])
         if lines.highlighted is None:
             lines.highlighted = 0
 
@@ -97,7 +90,7 @@ every machine with such a board has it.
         if component is not None:
             proofs = tuple(taken_at(self._case, component))
             name = self._case.names.of(component).label
-            self.say(EvidenceView(f"Readings at {name}", proofs))
+            self.say(EvidenceView(wording.text("parts-tree.readings", name=name), proofs))
 
 
 def _rows(node: Node, width: int, only_found: bool, first: str, rest: str) -> Iterator[TextRow]:
@@ -110,11 +103,11 @@ def _rows(node: Node, width: int, only_found: bool, first: str, rest: str) -> It
 
 
 def _node_lines(node: Node, width: int, first: str, rest: str) -> list[str]:
-    many = f" ({node.folded} of them)" if node.folded > 1 else ""
+    many = wording.text("parts-tree.folded", n=node.folded) if node.folded > 1 else ""
     states = [*node.states]
     if node.suspicion is not None:
-        states.append(f"at fault: {percent(node.suspicion)}")
-    mark = "FAILED " if node.level == "failed" else ""
+        states.append(wording.text("parts-tree.at-fault", share=percent(node.suspicion)))
+    mark = wording.text("parts-tree.failed") if node.level == "failed" else ""
     words = f"{mark}{node.component.label}{many}"
     if states:
         words += f" : {'; '.join(states)}"

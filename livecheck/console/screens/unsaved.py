@@ -16,16 +16,11 @@ from livecheck.console.frame import BACK_KEYS, BenchScreen
 class UnsavedScreen(BenchScreen[bool]):
     """True: try again."""
 
-    WHERE = "not saved"
-    HELP = """# Not saved
-The shop drive refused the run, so it is kept in the memory of this machine, which is
-lost when it is switched off. Plug the drive in again, or another one that holds a folder
-livecheck-cases or the label SHOPDRIVE: the run is then saved by itself, and R tries at once.
-On a command line, livecheck save with the file's name does the same.
-"""
+    WHERE = "not-saved"
+    HELP = "unsaved"
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("r,f5", "again", "Try again"),
-        Binding(BACK_KEYS, "leave", "Leave it there"),
+        Binding("r,f5", "again", "try-again"),
+        Binding(BACK_KEYS, "leave", "leave-it-there"),
     ]
 
     def __init__(self, says: str, kept: str) -> None:
@@ -36,10 +31,10 @@ On a command line, livecheck save with the file's name does the same.
     def body(self) -> ComposeResult:
         """What happened, and what to do."""
         lines = (
-            "THE RUN IS NOT ON THE SHOP DRIVE",
+            wording.text("unsaved.heading"),
             self._says,
-            f"It is kept in {self.kept} until this machine is switched off.",
-            "Plug the drive in again, or another one: the run is then saved there by itself.",
+            wording.text("unsaved.kept", file=self.kept),
+            wording.text("unsaved.plug-in"),
         )
         with VerticalScroll(id="kept"):
             for line in lines:

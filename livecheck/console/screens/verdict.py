@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import ClassVar, Final
+from typing import ClassVar
 
 from textual import on
 from textual.app import ComposeResult
@@ -20,48 +20,31 @@ from livecheck.console.views import BigView, EvidenceView, Notice, PartsView, St
 from livecheck.partssheet import PartsSheet
 from livecheck.partssheet.sheet import sheet_of
 
-NOTHING_YET: Final = (
-    "Nothing is to be ordered as the verdict stands. Put the bar on a component and press O "
-    "for the sheet of that one."
-)
-NOTHING_BARRED: Final = "No step was ruled out in this case, so there is nothing to take back."
-
 
 class VerdictList(TextList):
     """What all runs of a case say together."""
 
-    HELP = """E, or Enter, shows what stands behind the one under the
-bar: readings for and against it, and their raw figures. On the next step, Enter opens
-the step with its cautions and what each outcome would mean."""
+    HELP = "verdict-list"
 
 
 class VerdictScreen(BenchScreen[None]):
     """What the runs of a case say together."""
 
-    HELP = """# The verdict
-The sentence on top is what all runs of this case say together. Do the next step, boot
-again, and the case goes on by itself.
-
-G begins what is proposed, where this program can do it itself: a soak, the full tests, the
-worksheet, the hand-over; what takes hands ends in a new run. E shows the evidence behind
-the line under the bar, T the tree of parts and places, N the next step, O what to order by.
-U takes back a step that was ruled out as impossible here. X takes out a run that is no
-part of this case, or puts it back.
-"""
+    HELP = "verdict"
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("g,f12", "do_now", "Do it now"),
-        Binding("e,f3", "evidence", "Evidence"),
-        Binding("n,f6", "step", "Next step"),
-        Binding("t,f4", "tree", "Parts and places"),
-        Binding("o,f11", "parts", "Parts sheet"),
-        Binding("u", "undo", "Undo"),
-        Binding("x", "take_out", "Take out a run", show=False),
-        Binding("b,f7", "big", "Big"),
-        Binding("m,f8", "more", "More"),
-        Binding("r,f5", "app.begin('start-over')", "New run"),
-        Binding("c,f2", "app.begin('cases')", "Cases"),
-        Binding("p,f9", "app.begin('switch-off')", "Switch off"),
-        Binding("q,f10", "app.quit", "Leave"),
+        Binding("g,f12", "do_now", "do-it-now"),
+        Binding("e,f3", "evidence", "evidence"),
+        Binding("n,f6", "step", "next-step"),
+        Binding("t,f4", "tree", "parts-and-places"),
+        Binding("o,f11", "parts", "parts-sheet"),
+        Binding("u", "undo", "undo"),
+        Binding("x", "take_out", "take-out-a-run", show=False),
+        Binding("b,f7", "big", "big"),
+        Binding("m,f8", "more", "more"),
+        Binding("r,f5", "app.begin('start-over')", "new-run"),
+        Binding("c,f2", "app.begin('cases')", "cases"),
+        Binding("p,f9", "app.begin('switch-off')", "switch-off"),
+        Binding("q,f10", "app.quit", "leave"),
     ]
 
     def __init__(self, case: JudgedCase) -> None:
@@ -73,13 +56,14 @@ part of this case, or puts it back.
     def where(self) -> str:
         """The case."""
         loaded = self.case.loaded
-        return f"verdict : {wording.clean(f'case {loaded.case.id}, runs: {len(loaded.runs)}')}"
+        case = wording.clean(loaded.case.id)
+        return wording.text("where.verdict", case=case, runs=len(loaded.runs))
 
     def body(self) -> ComposeResult:
         """Every line, and what the bar means."""
         rows = [TextRow(wording.clean(row.text), row.key, row.style) for row in self._rows]
         yield VerdictList(rows, "verdict")
-        yield Static("Enter shows what stands behind the line under the bar.", classes="text")
+        yield Static(wording.text("verdict.enter"), classes="text")
 
     def on_mount(self) -> None:
         """The bar on the first line that has something behind it."""
@@ -112,7 +96,7 @@ part of this case, or puts it back.
         rules = self.case.loaded.case.cannot
         chosen = rule if kind == line_kinds.BARRED else rules[-1] if rules else None
         if chosen is None:
-            self.say(Notice("undo", (NOTHING_BARRED,)))
+            self.say(Notice(wording.text("where.undo"), (wording.text("verdict.nothing-barred"),)))
         else:
             self.say(StepRuledOut(self.case, chosen, back=True))
 
@@ -127,7 +111,8 @@ part of this case, or puts it back.
     def action_parts(self) -> None:
         """What to order by; for a component under the bar, its own sheet."""
         sheets = sheets_of(self.case, self.query_one(VerdictList).chosen or "")
-        self.say(PartsView(sheets) if sheets else Notice("parts sheet", (NOTHING_YET,)))
+        none = (wording.text("verdict.nothing-to-order"),)
+        self.say(PartsView(sheets) if sheets else Notice(wording.text("where.parts-sheet"), none))
 
     def action_more(self) -> None:
         """What can be done besides a run."""

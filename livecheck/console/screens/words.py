@@ -20,12 +20,10 @@ MOST = 200
 class WordsScreen(BenchScreen[str | None]):
     """One line of text; Esc leaves without one."""
 
-    HELP = """# In your words
-Type a line, Enter keeps it. Esc goes back without one.
-"""
+    HELP = "words"
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("enter", "keep", "Keep it"),
-        Binding("escape", "leave", "Back"),
+        Binding("enter", "keep", "keep-it"),
+        Binding("escape", "leave", "back"),
     ]
 
     def __init__(self, title: str, asks: str) -> None:

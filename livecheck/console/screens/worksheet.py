@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from typing import ClassVar
 
 from textual import on
@@ -18,28 +18,24 @@ from livecheck.diagnosis import worksheet
 from livecheck.diagnosis import worksheet_words as words
 from livecheck.diagnosis.worksheet_table import Filled, Label, Measurement, Worksheet
 from livecheck.records import Complaint, Knowledge, ToldLine
+from livecheck.worded_forms import measure_choice
 
 
 class AnswerField(PlainField):
     """The measured value."""
 
-    HELP = """The value as the meter shows it; a comma is as good as a point. For a choice
-the first letters are enough. Enter goes on; with nothing typed the step is left out."""
+    HELP = "answer-field"
 
 
 class WorksheetScreen(BenchScreen[Filled | None]):
     """One step at a time: caution, what to do, an answer."""
 
-    HELP = """# Worksheet
-Measure what the step says and type the value; a comma is as good as a point. For a choice
-the first letters are enough. Enter with nothing typed leaves the step out; F6 ends the
-sheet and judges what is there; Up goes back to the step before, with its answer.
-"""
+    HELP = "worksheet"
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("enter", "next", "Next step"),
-        Binding("up", "previous", "Step before"),
-        Binding("f6", "judge", "Judge now"),
-        Binding("escape", "leave", "Leave the sheet"),
+        Binding("enter", "next", "next-step"),
+        Binding("up", "previous", "step-before"),
+        Binding("f6", "judge", "judge-now"),
+        Binding("escape", "leave", "leave-the-sheet"),
     ]
 
     def __init__(
@@ -78,7 +74,7 @@ sheet and judges what is there; Up goes back to the step before, with its answer
 
     def where(self) -> str:
         """The complaint."""
-        return f"worksheet : {wording.title(self._complaint)}"
+        return wording.text("where.worksheet", complaint=wording.title(self._complaint))
 
     def body(self) -> ComposeResult:
         """The step, its cautions, the answer, what was answered so far."""
@@ -99,19 +95,25 @@ sheet and judges what is there; Up goes back to the step before, with its answer
         total = len(self._steps)
         cautions: tuple[str, ...]
         if self._index < 0:
-            do = prompts.PLUG if self._index == -2 else prompts.LABEL
-            title, cautions = "The adapter", ("mains",)
+            do = wording.text(f"worksheet.{self._asked}")
+            title, cautions = wording.text("worksheet.adapter"), ("mains",)
         else:
             step = self._steps[self._index]
-            hint = " / ".join(step.choices) if step.asks == "choice" else f"in {step.unit}"
-            title = f"Step {self._index + 1} of {total}: {step.title}"
-            do, cautions = f"{step.do}\nAnswer: {hint}", worksheet.cautions(step, self._told)
-        given = [f"{s.title}: {words.shown(s, self._answers[s.name])}" for s in self._steps
+            hint = wording.text("worksheet.in", unit=step.unit)
+            if step.asks == "choice":
+                hint = " / ".join(map(measure_choice, step.choices))
+            title = wording.text("worksheet.step", number=self._index + 1, of=total,
+                                 title=step.title)  # fmt: skip
+            do = f"{step.do}\n{wording.text('worksheet.answer', hint=hint)}"
+            cautions = worksheet.cautions(step, self._told)
+        given = [f"{s.title}: {_shown(s, self._answers[s.name])}" for s in self._steps
                  if s.name in self._answers]  # fmt: skip
         known = (self._tables.cautions.get(name) for name in cautions)
         texts = {
             "#step": title,
-            "#caution": "\n".join(f"CAUTION: {caution.text}" for caution in known if caution),
+            "#caution": "\n".join(
+                wording.text("console.caution", says=caution.text) for caution in known if caution
+            ),
             "#do": do,
             "#trouble": "",
             "#given": "\n".join(given),
@@ -140,11 +142,14 @@ sheet and judges what is there; Up goes back to the step before, with its answer
     def _take(self, said: str) -> None:
         """The answer to what is asked; an empty one takes it back. Raises BadAnswers."""
         if self._index == -2:
-            self._supply = words.read_supply(said) if said else None
+            plugs = {plug: wording.text(f"worksheet.{plug}") for plug in ("round", "usb-c")}
+            self._supply = words.read_supply(_as_saved(said, plugs)) if said else None
         elif self._index == -1:
             self._label = words.read_label(said, self._sheet, self._supply) if said else None
         elif said:
             step = self._steps[self._index]
+            named = {choice: measure_choice(choice) for choice in step.choices}
+            said = _as_saved(said, named)
             self._answers[step.name] = prompts.read_answer(step, said, self._sheet)
         else:
             self._answers.pop(self._steps[self._index].name, None)
@@ -162,6 +167,16 @@ sheet and judges what is there; Up goes back to the step before, with its answer
     def action_leave(self) -> None:
         """Nothing is judged or saved."""
         self.dismiss(None)
+
+
+def _as_saved(said: str, named: Mapping[str, str]) -> str:
+    """The first letters of an answer, as it is saved; whatever fits none, or several, as typed."""
+    fits = [own for own, label in named.items() if label.lower().startswith(said.lower())]
+    return fits[0] if len(fits) == 1 else said
+
+
+def _shown(step: Measurement, value: float | str) -> str:
+    return measure_choice(value) if isinstance(value, str) else words.shown(step, value)
 
 
 def _lines(text: str) -> str:

@@ -17,7 +17,7 @@ from livecheck.casefile import place_names
 from livecheck.console import case_files, steps, views
 from livecheck.console.desk import Desk
 from livecheck.console.requests import SaveGiven
-from livecheck.console.screens.flex import SAYS, FlexScreen
+from livecheck.console.screens.flex import FlexScreen
 from livecheck.console.screens.guided import Given, GuidedScreen
 from livecheck.console.screens.meters import MetersScreen
 from livecheck.console.screens.pick import ChooseScreen, ConfirmScreen
@@ -29,15 +29,10 @@ from livecheck.host import Host
 from livecheck.live_host import LiveHost
 from livecheck.plan import Plan
 from livecheck.records import Complaint, Inventory
+from livecheck.worded import worded
+from livecheck.wording import text
 
-FLEX: Final = "flex test"
-SELF_TEST: Final = "self-test of a drive"
-NO_JACK: Final = (
-    "This machine tells of no power jack, so losses cannot be counted. Measure at the plug with "
-    "a meter while the lead is moved: the worksheet for no power asks for it."
-)
-NO_DRIVE: Final = "This machine shows no drive that could test itself."
-LENGTHS: Final = (("short", "short test, minutes"), ("long", "long test, hours"))
+LENGTHS: Final = ("short", "long")
 
 
 def host_of(desk: Desk) -> Host:
@@ -60,10 +55,10 @@ async def flex_test(desk: Desk, plan: Plan) -> Step | None:
     host = host_of(desk)
     found = await asyncio.to_thread(flex.supplies, host)
     if not found:
-        return views.Notice(FLEX, (NO_JACK,))
-    caution = knowledge.load().cautions["mains"].text
-    asks = f"{SAYS}\nY begins to watch, N goes back."
-    if not await desk.ask(ConfirmScreen(FLEX, asks, (caution,))):
+        return views.Notice(text("where.flex-test"), (text("ask.no-jack"),))
+    caution = worded(knowledge.load()).cautions["mains"].text
+    asks = text("ask.flex")
+    if not await desk.ask(ConfirmScreen(text("where.flex-test"), asks, (caution,))):
         return None
     flexed = await desk.ask(FlexScreen(host, found[0]))
     return steps.Work(SaveGiven(plan, flexed.result)) if flexed is not None else None
@@ -88,7 +83,7 @@ async def ask_guided(desk: Desk, handing_over: Complaint | None = None) -> Given
     offers = guided.offered(place_names.named(found, own), table, own)
     if handing_over is not None:
         offers = at_hand_over(offers, handing_over)
-    given = await desk.ask(GuidedScreen(offers, table, knowledge.load(), host, LiveBench()))
+    given = await desk.ask(GuidedScreen(offers, table, worded(knowledge.load()), host, LiveBench()))
     if given is not None and given.called() and cases is not None:
         keep = case_files.keep_names
         trouble = await asyncio.to_thread(keep, cases, found.machine, given.called())
@@ -106,13 +101,14 @@ async def self_test(desk: Desk, plan: Plan) -> Step | None:
     host = host_of(desk)
     found = await _inventory(host)
     items = [
-        (f"{kind} {block}", f"{part.name} ({block}): {says}")
+        (f"{kind} {block}", f"{part.name} ({block}): {text(f'ask.self-test-{kind}')}")
         for block, part in drive_test.drives(found).items()
-        for kind, says in LENGTHS
+        for kind in LENGTHS
     ]
+    where = text("where.self-test-of-a-drive")
     if not items:
-        return views.Notice(SELF_TEST, (NO_DRIVE,))
-    what = await desk.ask(ChooseScreen(SELF_TEST, "Which drive, which test?", items))
+        return views.Notice(where, (text("ask.no-drive"),))
+    what = await desk.ask(ChooseScreen(where, text("ask.self-test"), items))
     if what is None:
         return None
     kind, _, block = what.partition(" ")
@@ -120,16 +116,16 @@ async def self_test(desk: Desk, plan: Plan) -> Step | None:
         part, node = drive_test.find(found, host, block)
         state = await asyncio.to_thread(drive_test.offer, host, node)
     except drive_test.NotPossible as error:
-        return views.Notice(SELF_TEST, (str(error),))
-    says, *cautions = drive_test.explained(part, state, kind, knowledge.load(), "X")
+        return views.Notice(where, (str(error),))
+    says, *cautions = drive_test.explained(part, state, kind, worded(knowledge.load()), "X")
     heed = [caution.removeprefix("CAUTION: ") for caution in cautions]
-    asks = f"{says}\nY begins the test, N goes back."
-    if not await desk.ask(ConfirmScreen(SELF_TEST, asks, heed)):
+    asks = f"{says}\n{text('ask.begins')}"
+    if not await desk.ask(ConfirmScreen(where, asks, heed)):
         return None
     result = await desk.ask(SelfTestScreen(host, part, node, state, kind))
     if result is None:
         return None
     if isinstance(result, str):
-        return views.Notice(SELF_TEST, (result,))
+        return views.Notice(where, (result,))
     reading = drive_test.as_reading(result, part, node)
     return steps.Work(SaveGiven(msgspec.structs.replace(plan, readings=(reading,))))

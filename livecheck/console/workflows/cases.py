@@ -37,7 +37,7 @@ async def rule_out(desk: Desk, step: steps.RuleOut) -> Step | None:
 async def call_place(desk: Desk, step: steps.CallPlace) -> Step | None:
     """Ask what a place is called here, keep it, and show the case with it."""
     own = step.case.names.of(step.place).label
-    name = await desk.ask(WordsScreen("places", f"What is “{own}” called here?"))
+    name = await desk.ask(WordsScreen(text("where.places"), text("ask.called", name=own)))
     if name is None:
         return None
     path = Path(step.case.report).parent
@@ -94,7 +94,7 @@ async def list_cases(desk: Desk) -> Step | None:
     """The case index."""
 
     def progress(done: int, of: int) -> None:
-        desk.call_from_thread(desk.say_alarm, "cases", f"Reading cases: {done} of {of}")
+        desk.call_from_thread(desk.say_alarm, "cases", text("alarm.reading", done=done, of=of))
 
     found = await asyncio.to_thread(case_files.list_cases, desk.shop, "", progress)
     desk.say_alarm("cases", None)

@@ -19,29 +19,18 @@ from livecheck.diagnosis.handover import lent
 from livecheck.diagnosis.handover_parts import left_behind
 from livecheck.plan import Plan
 from livecheck.records import Answer, GoesBack, Outcome
+from livecheck.wording import text
 
-SOAKS: Final[tuple[Item, ...]] = (
-    ("0", "No soak: every probe once"),
-    ("0.5", "Half an hour of load"),
-    ("1", "1 hour of load"),
-    ("2", "2 hours of load"),
-    ("4", "4 hours of load"),
-    ("12", "12 hours of load: over night"),
-)
-PROOFS: Final[tuple[Item, ...]] = (
-    ("yes", "The machine is well now: it was this; the case is closed"),
-    ("no", "The fault stayed: it was not this; the case stays open"),
-)
+SOAKS: Final = ("0", "0.5", "1", "2", "4", "12")
+"""Hours of load."""
+PROOFS: Final = ("yes", "no")
 
 
 UNMENDED: Final = "unmended"
 DECLINED: Final = "declined:"
 STAYS: Final = "stays:"
 SOLD: Final = "sold with the repair"
-AS_IT_IS: Final = (
-    "Does anything go back as it is? Tick what the customer does not want mended, and what was "
-    "sold with the repair; nothing is right too."
-)
+"""In the record, whatever language the console speaks."""
 
 
 async def hand_over(desk: Desk, plan: Plan, case: JudgedCase | None) -> Step | None:
@@ -50,8 +39,8 @@ async def hand_over(desk: Desk, plan: Plan, case: JudgedCase | None) -> Step | N
     given = await ask_guided(desk, plan.complaint) if told is not None else None
     if given is None or told is None:
         return None
-    asks = "How long shall processor and memory be loaded?"
-    hours = await desk.ask(ChooseScreen("hand-over", asks, SOAKS))
+    soaks = [(hours, text(f"soak.{hours.replace('.', '-')}")) for hours in SOAKS]
+    hours = await desk.ask(ChooseScreen(text("where.hand-over"), text("ask.soak"), soaks))
     if hours is None:
         return None
     last = msgspec.structs.replace(
@@ -74,8 +63,8 @@ def going_back(case: JudgedCase) -> list[Item]:
     open_still = dict.fromkeys((*failed, *left_behind(runs)))
     fitted = lent(runs, case.loaded.case.spares) if last else ()
     return [
-        *((f"{DECLINED}{at}", f"declined: {names.of(at).label}") for at in open_still),
-        *((f"{STAYS}{part}", f"sold, stays fitted: {names.of(part).label}") for part in fitted),
+        *((f"{DECLINED}{at}", text("ask.declined", name=names.of(at).label)) for at in open_still),
+        *((f"{STAYS}{part}", text("ask.sold", name=names.of(part).label)) for part in fitted),
     ]
 
 
@@ -84,14 +73,17 @@ async def _as_it_is(desk: Desk, case: JudgedCase) -> tuple[Answer, ...] | None:
     items = going_back(case)
     ticked: tuple[str, ...] | None = None
     if items:
-        ticked = await desk.ask(PickScreen("hand-over", AS_IT_IS, items, ()))
+        ticked = await desk.ask(
+            PickScreen(text("where.hand-over"), text("ask.as-it-is"), items, ())
+        )
     ticked = ticked or ()
     told: list[Answer] = [GoesBack(component=one.removeprefix(STAYS), words=SOLD) for one in ticked
                           if one.startswith(STAYS)]  # fmt: skip
     for one in ticked:
         if one.startswith(DECLINED):
             label = dict(items)[one]
-            words = await desk.ask(WordsScreen("hand-over", f"{label}. The customer's words?"))
+            asks = text("ask.customers-words", what=label)
+            words = await desk.ask(WordsScreen(text("where.hand-over"), asks))
             if words is None:
                 return None
             told.append(GoesBack(component=one.removeprefix(DECLINED), words=words))
@@ -102,15 +94,17 @@ async def outcome(desk: Desk, case: JudgedCase) -> Step | None:
     """Which component was mended, and whether that mended the machine."""
     offered = recording.choices(case.loaded, case.location, case.tables)
     items = [(choice.component, choice.name) for choice in offered]
-    items.append((UNMENDED, "Nothing was mended: it goes back as it is; close the case"))
-    component = await desk.ask(ChooseScreen("outcome", "What was mended or replaced?", items))
+    items.append((UNMENDED, text("ask.unmended")))
+    where = text("where.outcome")
+    component = await desk.ask(ChooseScreen(where, text("ask.mended"), items))
     if component is None:
         return None
     if component == UNMENDED:
         return await cases.close_unmended(desk, case)
     notice = recording.still_failing(case.loaded, recording.choose(component, offered))
-    asked = " ".join(filter(None, (notice, "What did it prove?")))
-    proved = await desk.ask(ChooseScreen("outcome", asked, PROOFS))
+    asked = " ".join(filter(None, (notice, text("ask.proved"))))
+    proofs = [(proof, text(f"ask.proved-{proof}")) for proof in PROOFS]
+    proved = await desk.ask(ChooseScreen(where, asked, proofs))
     if proved is None:
         return None
     return await cases.record_outcome(desk, case, component, proved == "yes")

@@ -12,12 +12,13 @@ from livecheck.console.judged_case import JudgedCase
 from livecheck.console.screens.intake import IntakeScreen
 from livecheck.console.steps import Step
 from livecheck.console.workflows.cases import after_change
+from livecheck.worded import worded
 
 
 async def fill(desk: Desk, case: JudgedCase | None) -> Step | None:
     """Ask, and keep what was told: in the case, or for the run to come."""
     before = case.loaded.case.told if case is not None else desk.told
-    tables = knowledge.load()
+    tables = worded(knowledge.load())
     told = await desk.ask(IntakeScreen(tables.intake, before))
     if told is None or told == before:
         return None

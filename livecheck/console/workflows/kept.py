@@ -12,6 +12,7 @@ from livecheck.console.screens.unsaved import UnsavedScreen
 from livecheck.console.screens.verdict import VerdictScreen
 from livecheck.console.steps import OpenCase, Step, Survey
 from livecheck.plan import Plan
+from livecheck.wording import text
 
 SHOWN_SECONDS: Final = 60.0
 """What was saved, on every screen."""
@@ -38,7 +39,7 @@ async def _bring(desk: Desk) -> list[str]:
         # That one is saved as if R were pressed, and its verdict shown.
         kept.pop(desk.screen.kept, None)
         desk.screen.dismiss(True)
-    desk.say_alarm("saving", "Saving what was kept in memory …")
+    desk.say_alarm("saving", text("alarm.bringing"))
     trouble: str | None = None
     cases: list[str] = []
     async for reply in desk.link.ask(BringKept(tuple(kept.values()))):
@@ -50,7 +51,7 @@ async def _bring(desk: Desk) -> list[str]:
         for file in kept:
             desk.kept.pop(file, None)
     names = ", ".join(Path(case).name for case in cases)
-    saved = f"Saved on the shop drive: {names}" if cases else None
+    saved = text("alarm.brought", cases=names) if cases else None
     desk.say_alarm("saving", trouble or saved)
     if trouble is None:
         desk.set_timer(SHOWN_SECONDS, lambda: desk.say_alarm("saving", None))

@@ -18,12 +18,11 @@ from livecheck.console.screens.running import RunningScreen
 from livecheck.console.screens.unsaved import UnsavedScreen
 from livecheck.console.screens.worksheet import WorksheetScreen
 from livecheck.console.steps import Step
+from livecheck.languages import adopt, spoken
 from livecheck.plan import Plan, planned_probes
-
-ASKS_PLACES = (
-    "Nothing answers in these places. Tick those where an adapter is plugged in or a battery "
-    "is fitted all the same: then its silence counts as a fault."
-)
+from livecheck.worded import worded
+from livecheck.worded_forms import worded_sheet
+from livecheck.wording import text
 
 
 async def survey(desk: Desk, step: steps.Survey) -> Step | None:
@@ -48,6 +47,9 @@ async def _looked(desk: Desk, looked: Looked, step: steps.Survey) -> None:
     ticket = step.plan.ticket
     desk.looked, desk.surveyed_for = looked, (ticket,)
     desk.shop_watch = await asyncio.to_thread(ShopWatch, Path(looked.shop), desk.shop)
+    if looked.language != spoken() and desk.link.language is None:
+        adopt(looked.language)
+        await desk.start.reword()
     desk.start.show(looked)
     busy = desk.start.ticket not in (None, ticket) or desk.screen is not desk.start
     desk.happened(Surveyed(looked=looked, busy=busy, run_wanted=step.run_wanted))
@@ -69,13 +71,19 @@ async def ask_resume(desk: Desk, step: steps.AskResume) -> Step | None:
 async def ask_places(desk: Desk, step: steps.AskPlaces) -> Step | None:
     """What the technician sees fitted where the machine sees nothing."""
     items = [(place.value, place.label) for place in step.places]
-    ticked = await desk.ask(PickScreen("adapter and battery", ASKS_PLACES, items, ()))
+    ticked = await desk.ask(
+        PickScreen(text("where.adapter-and-battery"), text("ask.places"), items, ())
+    )
     return flow.decide(PlacesTicked(step.plan, ticked or ()), desk.state)
 
 
 async def measure(desk: Desk, step: steps.Measure) -> Step | None:
     """The worksheet of a machine that does not start."""
-    sheet, tables, told = knowledge.worksheet(), knowledge.load(), (*step.told, *step.plan.told)
+    sheet, tables, told = (
+        worded_sheet(knowledge.worksheet()),
+        worded(knowledge.load()),
+        (*step.told, *step.plan.told),
+    )
     filled = await desk.ask(WorksheetScreen(step.plan.complaint, sheet, tables, told))
     return flow.decide(Measured(step.plan, filled), desk.state) if filled is not None else None
 
@@ -106,7 +114,7 @@ def _taken_along(desk: Desk, plan: Plan) -> None:
 async def work(desk: Desk, step: steps.Work) -> Step | None:
     """Something the worker saves by itself."""
     _taken_along(desk, step.job.plan)
-    desk.say_alarm("saving", "Saving what was found …")
+    desk.say_alarm("saving", text("alarm.saving"))
     following = None
     async for reply in desk.link.ask(step.job):
         if isinstance(step.job, SaveKept) and isinstance(reply, Finished):

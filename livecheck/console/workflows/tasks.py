@@ -11,28 +11,14 @@ from livecheck.console.events import OptionsSet, Task
 from livecheck.console.replies import Trouble
 from livecheck.console.requests import SwitchOff
 from livecheck.console.screens.options import OptionsScreen
-from livecheck.console.screens.pick import ChooseScreen, ConfirmScreen, Item
+from livecheck.console.screens.pick import ChooseScreen, ConfirmScreen
 from livecheck.console.steps import Begin, Step
 from livecheck.console.workflows import bench_tests, cases, closing, intake
 from livecheck.plan import Plan
 from livecheck.wording import text
 
-MORE: Final[tuple[Item, ...]] = (
-    (Task.METERS, "Meters: heat, fans, power, battery, live"),
-    (Task.FLEX, "Flex test: losses of power while plug and lead are moved"),
-    (Task.GUIDED, "Guided checks: keyboard, screen, sound, ports and the like"),
-    (Task.INTAKE, "Intake sheet: what was told and seen when it came in; notes"),
-    (Task.SELF_TEST, "Self-test of a drive: the drive tests itself; you are asked first"),
-)
-OF_A_CASE: Final[tuple[Item, ...]] = (
-    (Task.HAND_OVER, "Hand-over: the last run before the machine goes back"),
-    (Task.OUTCOME, "Outcome: record what the repair proved, and close the case"),
-    (Task.TAKE_OUT, text("take-out.task")),
-)
-SWITCH_OFF: Final = (
-    "Switch this machine off now? What was saved stands; the next boot goes on.\n"
-    "Y switches off, N goes back."
-)
+MORE: Final = (Task.METERS, Task.FLEX, Task.GUIDED, Task.INTAKE, Task.SELF_TEST)
+OF_A_CASE: Final = (Task.HAND_OVER, Task.OUTCOME, Task.TAKE_OUT)
 
 
 async def begin(desk: Desk, step: Begin) -> Step | None:
@@ -68,8 +54,9 @@ async def begin(desk: Desk, step: Begin) -> Step | None:
 
 
 async def _more(desk: Desk, step: Begin) -> Step | None:
-    items = (*MORE, *(OF_A_CASE if step.case is not None else ()))
-    task = await desk.ask(ChooseScreen("more tests", "What else?", items))
+    tasks = (*MORE, *(OF_A_CASE if step.case is not None else ()))
+    items = [(task.value, text(f"task.{task.value}")) for task in tasks]
+    task = await desk.ask(ChooseScreen(text("where.more-tests"), text("ask.more"), items))
     return Begin(Task(task), step.plan, step.case) if task is not None else None
 
 
@@ -79,7 +66,7 @@ async def _options(desk: Desk) -> Step | None:
 
 
 async def _switch_off(desk: Desk) -> Step | None:
-    if await desk.ask(ConfirmScreen("switch off", SWITCH_OFF)):
+    if await desk.ask(ConfirmScreen(text("where.switch-off"), text("ask.switch-off"))):
         async for reply in desk.link.ask(SwitchOff()):
             if isinstance(reply, Trouble):
                 desk.say_alarm("off", reply.says)

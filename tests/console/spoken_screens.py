@@ -1,0 +1,336 @@
+"""Every screen of the console with something on it, and what is read on them.
+
+A screen is made from a case as it is judged and worded now: in the language that is spoken.
+"""
+
+from __future__ import annotations
+
+import ast
+import re
+from collections.abc import Callable, Iterator, Sequence
+from pathlib import Path
+from typing import Any, Final, NamedTuple
+
+import msgspec
+from textual.pilot import Pilot
+from textual.screen import Screen
+from textual.widgets import Input, Static
+
+from livecheck import guided, knowledge, worded, worded_forms
+from livecheck.casefile import CaseFolder, Shop
+from livecheck.console import app as console
+from livecheck.console import case_files, theme, verdict_lines
+from livecheck.console.answers import RunOptions
+from livecheck.console.evidence_lines import behind, taken_at
+from livecheck.console.frame import BenchApp, BenchScreen, KeyLine, TitleLine
+from livecheck.console.judged_case import JudgedCase
+from livecheck.console.replies import Known, Looked, Pickable, Proposed
+from livecheck.console.screens.cases import CasesScreen
+from livecheck.console.screens.evidence import EvidenceScreen, ReadingScreen
+from livecheck.console.screens.guided import GuidedScreen
+from livecheck.console.screens.help import HelpScreen
+from livecheck.console.screens.intake import IntakeScreen
+from livecheck.console.screens.options import OptionsScreen
+from livecheck.console.screens.parts import PartsScreen
+from livecheck.console.screens.pick import TellScreen
+from livecheck.console.screens.resume import ResumeScreen
+from livecheck.console.screens.running import RunningScreen
+from livecheck.console.screens.start import StartScreen
+from livecheck.console.screens.step import StepScreen
+from livecheck.console.screens.tree import TreeScreen
+from livecheck.console.screens.unsaved import UnsavedScreen
+from livecheck.console.screens.verdict import VerdictScreen, sheets_of
+from livecheck.console.screens.worksheet import WorksheetScreen
+from livecheck.console.text_list import TextList
+from livecheck.console.views import HelpView
+from livecheck.guided.rows import GuideOffer, GuideTarget
+from livecheck.partssheet.table import part_words
+from livecheck.probes import Progress, registry
+from livecheck.probes.runner import Event
+from livecheck.records import Complaint, Machine, Outcome, ProbeRun, Reading, ToldLine
+from tests.report import customers_part
+
+SAYS: Final = "Sectors that the drive says it lost"
+"""What a probe says on these screens: in English, whoever reads it."""
+PRINTED: Final = ("WLAN", "SSD", "DIMM", "ohm")
+"""On the board beside a place, and on a meter."""
+_FUNCTION_KEY: Final = re.compile(r"F\d+")
+NAMES: Final = (SAYS, "Kestrel K5", "T-77", "K-9", "/srv/shop", "file.json", "Das WILL ich",
+                "DEMO-1", "DEMO-2", "DEMO-3")  # fmt: skip
+
+
+class Ground(NamedTuple):
+    """What the screens are made from."""
+
+    case: JudgedCase
+    shop: Path
+
+
+class Bench(BenchApp):
+    """An app with nothing but what every screen relies on."""
+
+    CSS_PATH = Path(console.__file__).with_name("app.tcss")
+
+    def on_mount(self) -> None:
+        theme.use_console_glyphs()
+        self.register_theme(theme.BENCH)
+        self.theme = theme.BENCH.name
+
+
+Act = Callable[[Pilot[int], Any], None]
+
+
+def _start(ground: Ground) -> tuple[Screen[Any], Act]:
+    def look(_: Pilot[int], screen: StartScreen) -> None:
+        machine = Machine(vendor="Kestrel", product="Kestrel K5")
+        screen.show(Looked(machine=machine, devices=40, parts=9, shop="/srv/shop", as_root=False,
+                           lasts=False, places=(), numbered=(), unnumbered=(), treated=(),
+                           kinds=()))  # fmt: skip
+        screen.intake(2, [one.text for one in ground.case.tables.cautions.values()][:1])
+        screen.options(RunOptions(depth="full", probes=(registry.ALL[0].name,)).says())
+
+    return StartScreen(), look
+
+
+def _intake(ground: Ground) -> tuple[Screen[Any], Act]:
+    sheet = ground.case.tables.intake
+    told = [ToldLine(about=row.about, words=row.choices[0]) for row in sheet.values()
+            if row.choices]  # fmt: skip
+    told += [ToldLine(about="words", words="Das WILL ich"), ToldLine(about="note", words="K-9")]
+    return IntakeScreen(sheet, told), _nothing
+
+
+def _running(_: Ground) -> tuple[Screen[Any], Act]:
+    first, second, third, fourth = registry.ALL[:4]
+
+    def happen(_: Pilot[int], screen: RunningScreen) -> None:
+        lost = Reading(check="x", at="machine", outcome=Outcome.FAILED, says=SAYS)
+        over = ProbeRun(probe=third.name, seconds=1.0, ended="did not answer")
+        done = ProbeRun(probe=fourth.name, seconds=2.0, ended="done")
+        for event in (
+            Event(kind="started", probe=first.name, title=first.title),
+            Event(kind="started", probe=second.name, title=second.title),
+            Event(kind="progress", probe=second.name, title=second.title,
+                  progress=Progress(says=SAYS, done=0.4, seconds_left=12)),
+            Event(kind="reading", probe=first.name, title=first.title, reading=lost, where="K-9"),
+            Event(kind="ended", probe=third.name, title=third.title, ended=over),
+            Event(kind="ended", probe=fourth.name, title=fourth.title, ended=done),
+        ):  # fmt: skip
+            screen.happened(event)
+        screen.draw()
+
+    return RunningScreen(registry.ALL, {}), happen
+
+
+def _resume(ground: Ground) -> tuple[Screen[Any], Act]:
+    from livecheck.console.survey import _kinds, _treated
+
+    inventory, case = ground.case.loaded.runs[-1].inventory, ground.case
+    part = (Pickable("a", "K-9"),)
+    looked = Looked(machine=Machine(), devices=1, parts=1, shop="/srv/shop", as_root=True,
+                    places=part, numbered=part, unnumbered=part,
+                    treated=_treated(inventory, case.tables, case.names),
+                    kinds=_kinds(inventory, case.tables))  # fmt: skip
+    known = Known(case="K-9", ticket="T-77", complaint=Complaint.UNSTABLE, runs=2, number=3,
+                  same_machine=True, cut_off=True, stopped=True, changes=("K-9",),
+                  damaged=("file.json",), cannot=(), lasted={}, lasted_depth="quick")  # fmt: skip
+    said = Proposed(sentence=case.location.sentence, step=None, action=None)
+    return ResumeScreen(looked, known, said), _nothing
+
+
+def _verdict(ground: Ground) -> tuple[Screen[Any], Act]:
+    return VerdictScreen(ground.case), _nothing
+
+
+def _step(ground: Ground) -> tuple[Screen[Any], Act]:
+    return StepScreen(ground.case), _nothing
+
+
+def _evidence(ground: Ground) -> tuple[Screen[Any], Act]:
+    proofs = [*behind(ground.case, "verdict"), *behind(ground.case, "untested")]
+    for one in ground.case.location.candidates[:3]:
+        proofs += [*behind(ground.case, f"component:{one.component}"),
+                   *taken_at(ground.case, one.component)]  # fmt: skip
+    return EvidenceScreen(ground.case.location.sentence, proofs), _nothing
+
+
+def _reading(ground: Ground) -> tuple[Screen[Any], Act]:
+    reading = Reading(check="x", at="K-9", outcome=Outcome.NOT_JUDGED, says=SAYS, value=True,
+                      why_not=SAYS, source=SAYS, conditions=(SAYS,), details=(SAYS,))  # fmt: skip
+    return ReadingScreen("K-9", reading), _nothing
+
+
+def _tree(ground: Ground) -> tuple[Screen[Any], Act]:
+    return TreeScreen(ground.case), _nothing
+
+
+def _cases(ground: Ground) -> tuple[Screen[Any], Act]:
+    found = case_files.list_cases(ground.shop, "", lambda done, of: None)
+    assert not isinstance(found, str)
+    return CasesScreen(ground.shop, found), _nothing
+
+
+def _worksheet(ground: Ground) -> tuple[Screen[Any], Act]:
+    sheet = worded_forms.worded_sheet(knowledge.worksheet())
+
+    def answer(_: Pilot[int], screen: WorksheetScreen) -> None:
+        for step in sheet.step:
+            screen._answers[step.name] = step.choices[0] if step.choices else 1.5
+        screen._index = 0
+        screen._show()
+
+    return WorksheetScreen(Complaint.NO_POWER, sheet, ground.case.tables), answer
+
+
+def _unsaved(_: Ground) -> tuple[Screen[Any], Act]:
+    return UnsavedScreen(SAYS, "/srv/shop"), _nothing
+
+
+def _options(_: Ground) -> tuple[Screen[Any], Act]:
+    return OptionsScreen(RunOptions()), _nothing
+
+
+def _help(ground: Ground) -> tuple[Screen[Any], Act]:
+    """That of the start screen, with the list of complaints under the bar."""
+    seen: list[HelpView] = []
+    screen = StartScreen()
+
+    def ask(pilot: Pilot[int], start: StartScreen) -> None:
+        start.say = seen.append  # type: ignore[method-assign, assignment]
+        start.action_help()
+        pilot.app.push_screen(HelpScreen(seen[0]))
+
+    return screen, ask
+
+
+def _parts(ground: Ground) -> tuple[Screen[Any], Act]:
+    lead = ground.case.location.candidates[0].component
+    return PartsScreen(sheets_of(ground.case, f"component:{lead}")), _nothing
+
+
+def _big(ground: Ground) -> tuple[Screen[Any], Act]:
+    words = verdict_lines.big_words(ground.case)
+    return TellScreen(" ".join(words), words), _nothing
+
+
+def _guided(ground: Ground) -> tuple[Screen[Any], Act]:
+    """The list, and what each check begins with, on a notice behind it."""
+    table, thing = knowledge.guided(), GuideTarget(component="machine", name="K-9", path="/srv")
+    offers = [GuideOffer(row=row, targets=(thing,)) for row in table.check]
+    host: Any = None
+    screen = GuidedScreen(offers, table, ground.case.tables, host, host)
+    begun: list[str] = []
+    for offer in offers:
+        asked = msgspec.structs.replace(offer, row=worded_forms.worded_row(offer.row))
+        step = guided.open_guide(asked, ground.case.tables, table).start()
+        answers = (worded.table_word(f"guide-answer.{worded.slug(c.title)}", c.title)
+                   for c in step.choices)  # fmt: skip
+        begun += [*step.lines, step.question or "", *answers] if not step.done else []
+
+    def begin(_: Pilot[int], __: Any) -> None:
+        screen.mount(*(Static(words) for words in begun))
+
+    return screen, begin
+
+
+def _nothing(_: Pilot[int], __: Any) -> None:
+    pass
+
+
+SCREENS: Final[dict[str, Callable[[Ground], tuple[Screen[Any], Act]]]] = {
+    "start": _start, "intake": _intake, "options": _options, "resume": _resume,
+    "running": _running, "verdict": _verdict, "step": _step, "help": _help,
+    "unsaved": _unsaved, "evidence": _evidence, "reading": _reading, "tree": _tree,
+    "cases": _cases, "big": _big, "worksheet": _worksheet, "parts": _parts,
+    "guided": _guided,
+}  # fmt: skip
+
+
+def other_words() -> dict[str, str]:
+    """Words that stand in English in another place than the catalogue, by their keys in one."""
+    return {
+        **dict(worded.table_words(knowledge.load())),
+        **dict(worded_forms.sheet_words(knowledge.worksheet())),
+        **dict(worded_forms.guide_words(knowledge.guided())),
+        **dict(part_words()),
+        **{f"guide-answer.{worded.slug(title)}": title for title in _answers()},
+        **{f"probe.{probe.name}": probe.title for probe in registry.ALL},
+    }
+
+
+def _answers() -> Iterator[str]:
+    """What the choices of guided checks are called in their code."""
+    for file in sorted(Path(guided.__file__).parent.glob("*.py")):
+        for node in ast.walk(ast.parse(file.read_text("utf-8"))):
+            if isinstance(node, ast.Call) and getattr(node.func, "id", "") == "Choice":
+                told = {one.arg: one.value for one in node.keywords}.get("title")
+                if isinstance(told, ast.Constant):
+                    yield str(told.value)
+
+
+def judged(folder: Path, number: int = -1) -> Ground:
+    """A case on a shop drive, the last one, read and judged in the language that is spoken."""
+    entry = Shop(folder).entries()[number]
+    case = case_files.open_case(Path(entry.path))
+    assert isinstance(case, JudgedCase), case
+    return Ground(case, folder)
+
+
+async def shown_on(name: str, ground: Ground, pilot: Pilot[int]) -> BenchScreen[Any]:
+    """Bring a screen in front, with what there is to see on it."""
+    screen, act = SCREENS[name](ground)
+    await pilot.app.push_screen(screen)
+    await pilot.pause()
+    act(pilot, screen)
+    await pilot.pause(0.1)
+    front = pilot.app.screen
+    assert isinstance(front, BenchScreen)
+    return front
+
+
+def read_on(screen: BenchScreen[Any]) -> Iterator[str]:
+    """All that is written on a screen, scrolled away or not."""
+    for widget in screen.query("*"):
+        if not widget.display:
+            continue
+        if isinstance(widget, Static):
+            yield str(widget.content)
+        elif isinstance(widget, TextList):
+            yield from (str(option.prompt) for option in widget.options)
+        elif isinstance(widget, Input):
+            yield widget.placeholder
+        elif isinstance(widget, KeyLine):
+            yield from widget.entries
+        elif isinstance(widget, TitleLine):
+            yield str(widget.render()).partition(": ")[2]
+
+
+def own_words(case: JudgedCase) -> list[str]:
+    """What probes said and where it was read: the words of a record, in its own language."""
+    readings = [reading for run in case.loaded.runs for reading in run.readings]
+    said = [words for one in readings for words in (one.says, one.source, one.why_not, one.check)]
+    missed = [words for run in case.loaded.runs for one in run.not_tested
+              for words in (one.what, one.why)]  # fmt: skip
+    seen = [run.inventory for run in case.loaded.runs]
+    said += [one.id for run in seen for one in run.controllers]
+    said += [one.id for run in seen for one in run.places]
+    said += [one.id for run in seen for one in run.parts]
+    return [words for words in (*said, *missed) if words]
+
+
+def stray(said: Sequence[str], ground: Ground) -> list[str]:
+    """Words outside the brackets of the pseudo-language that are no name and no record's own."""
+    told = " ".join(" ".join(said).split())
+    cases = [Path(entry.path).name for entry in Shop(ground.shop).entries()]
+    known = [*NAMES, *cases, *own_words(ground.case), str(ground.shop), ground.case.report,
+             ground.case.loaded.case.id]  # fmt: skip
+    for words in sorted(filter(None, known), key=len, reverse=True):
+        for form in (words, words.rstrip("."), words[:1].lower() + words[1:].rstrip(".")):
+            told = told.replace(form, " ")
+    facts = ground.case.tables.shop
+    runs = [
+        run for one in Shop(ground.shop).entries() for run in CaseFolder(Path(one.path)).load().runs
+    ]
+    names = customers_part.makers_names(runs, facts, *PRINTED)
+    found = customers_part.outside(told, names)
+    return [word for word in found if len(word) > 1 and not _FUNCTION_KEY.fullmatch(word)]

@@ -1,0 +1,213 @@
+"""The console in another language: nothing on it that is in no catalogue, screen by screen.
+
+The pseudo-language has every key of the catalogue and every word that tables hold
+(``worded.table_words``); what a technician reads outside its brackets came past both.
+"""
+
+from __future__ import annotations
+
+import re
+import shutil
+from collections.abc import Iterator, Mapping
+from pathlib import Path
+
+import msgspec
+import pytest
+
+from livecheck import console, demo, knowledge, languages, signing, worded, wording
+from livecheck.casefile import CaseFolder, Shop
+from livecheck.console import case_files
+from livecheck.console.judged_case import JudgedCase
+from livecheck.names import Names
+from livecheck.records import Place
+from tests import factories
+from tests.console import spoken_screens
+from tests.console.console_limits import assert_holds
+from tests.report import customers_part
+
+WHOLE = tuple(f"{one}." for one in (
+    "say", "key", "key-name", "where", "help", "start", "intake", "options", "running",
+    "next-step", "help-page", "unsaved", "reading", "parts-tree", "case-list", "pick", "resume",
+    "treated", "task", "soak", "ask", "alarm", "console", "behind", "way-on", "no-step",
+    "suspects", "outcome", "side", "change", "take-out", "unit", "runs", "names", "value",
+    "presence", "complaint", "chance", "became", "worksheet", "parts",
+    "flexed", "self-tested", "metered", "guided-list", "guide-says", "guide-way", "log",
+))  # fmt: skip
+"""Sections of the catalogue that a technician's language has all of."""
+
+
+@pytest.fixture(scope="module")
+def shop(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A shop drive with the demo's cases on it."""
+    folder = tmp_path_factory.mktemp("shop")
+    for _ in demo.play(folder, knowledge.load()):
+        pass
+    return folder
+
+
+@pytest.fixture
+def _pseudo(monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
+    real = wording.catalogue
+    made = customers_part.pseudo({**real(), **spoken_screens.other_words()})
+
+    def catalogue(language: str = "en") -> Mapping[str, str]:
+        return made if language == customers_part.PSEUDO else real(language)
+
+    for module in (wording, worded, signing):
+        monkeypatch.setattr(module, "catalogue", catalogue)
+    known = (*languages.LANGUAGES, customers_part.PSEUDO)
+    monkeypatch.setattr(languages, "LANGUAGES", known)
+    with languages.speaking(customers_part.PSEUDO):
+        yield
+
+
+def test_what_keys_and_screens_are_called_is_asked_for() -> None:
+    """Each is named by a binding, a title or a help of a screen, or by a key on a keyboard."""
+    files = Path(console.__file__).parent.rglob("*.py")
+    source = "".join(file.read_text("utf-8") for file in files)
+    named = set(re.findall(r'"(?:where\.)?([a-z-]+)"', source))
+    sections = ("key.", "key-name.", "where.", "help.")
+    own = {key for key in wording.catalogue() if key.startswith(sections)}
+    assert {key.partition(".")[2] for key in own} <= named
+
+
+@pytest.mark.usefixtures("_pseudo")
+@pytest.mark.parametrize("name", spoken_screens.SCREENS)
+async def test_nothing_on_a_screen_comes_past_the_catalogue(name: str, shop: Path) -> None:
+    ground = spoken_screens.judged(shop)
+    app = spoken_screens.Bench()
+    async with app.run_test(size=(80, 25)) as pilot:
+        screen = await spoken_screens.shown_on(name, ground, pilot)
+        past = spoken_screens.stray(list(spoken_screens.read_on(screen)), ground)
+        assert not past, " ".join(past[:60])
+
+
+@pytest.mark.usefixtures("_pseudo")
+@pytest.mark.parametrize("number", [0, 1])
+@pytest.mark.parametrize("name", ["verdict", "step", "evidence", "tree", "big"])
+async def test_nor_of_other_cases(name: str, number: int, shop: Path) -> None:
+    ground = spoken_screens.judged(shop, number)
+    app = spoken_screens.Bench()
+    async with app.run_test(size=(80, 25)) as pilot:
+        screen = await spoken_screens.shown_on(name, ground, pilot)
+        past = spoken_screens.stray(list(spoken_screens.read_on(screen)), ground)
+        assert not past, " ".join(past[:60])
+
+
+@pytest.mark.parametrize("language", languages.LANGUAGES[1:])
+@pytest.mark.parametrize("name", spoken_screens.SCREENS)
+async def test_a_screen_is_whole_in_each_language(
+    name: str, language: str, shop: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """At 80x25: nothing said in English for want of a word, no glyph missing, nothing cut off."""
+    real, missing = wording.catalogue, set[str]()
+
+    class Told(dict[str, str]):
+        """English that is asked for because the language has no such key."""
+
+        def __getitem__(self, key: str) -> str:
+            missing.add(key)
+            return super().__getitem__(key)
+
+    english = Told(real())
+    monkeypatch.setattr(
+        wording, "catalogue", lambda one="en": english if one == "en" else real(one)
+    )
+    with languages.speaking(language):
+        ground = spoken_screens.judged(shop)
+        app = spoken_screens.Bench()
+        async with app.run_test(size=(80, 25)) as pilot:
+            await spoken_screens.shown_on(name, ground, pilot)
+            assert_holds(app)
+    # Asked for where the tables are loaded, which are English.
+    assert not missing - {"log.question"}
+
+
+@pytest.mark.parametrize("language", languages.LANGUAGES[1:])
+def test_tables_are_translated_whole(language: str) -> None:
+    """Kinds, cautions, what checks ask, the intake sheet and the titles of probes."""
+    own = wording.catalogue(language)
+    wanted = spoken_screens.other_words().keys()
+    assert wanted <= own.keys(), sorted(wanted - own.keys())
+    english = {key for key in wording.catalogue() if key.startswith(WHOLE)}
+    assert english <= own.keys(), sorted(english - own.keys())
+
+
+@pytest.mark.parametrize("language", languages.LANGUAGES[1:])
+@pytest.mark.parametrize("barred", [(), ("titles",), ("kinds",)])
+def test_a_verdict_is_the_same_in_each_language(
+    language: str, barred: tuple[str, ...], shop: Path, tmp_path: Path
+) -> None:
+    """Names and sentences are put over what is judged, and change nothing of it; nor of what was
+    ruled out, by the English title of a kind or by its word."""
+    shutil.copytree(shop, tmp_path / "shop")
+    kinds = knowledge.load().kinds
+    no_spares = {"titles": [row.title for row in kinds.values()], "kinds": list(kinds)}
+    cannot = tuple(f"{step}: {one}" for way in barred for one in no_spares[way]
+                   for step in ("no spare", "reseat"))  # fmt: skip
+    for entry in Shop(tmp_path / "shop").entries():
+        CaseFolder(Path(entry.path)).change_case(
+            lambda case: msgspec.structs.replace(case, cannot=cannot)
+        )
+        told = []
+        for spoken in (languages.ENGLISH, language):
+            with languages.speaking(spoken):
+                case = case_files.open_case(Path(entry.path))
+            assert isinstance(case, JudgedCase)
+            found, step = case.location, case.next_step
+            told.append((found.side, found.component, found.probability, found.sides,
+                         [(one.component, one.probability) for one in found.candidates],
+                         (step.action, step.target, step.to, step.minutes) if step else None,
+                         case.rule_of(step) if step else None))  # fmt: skip
+        assert told[0] == told[1]
+        proposed = told[0][5]
+        assert (
+            not barred or proposed is None or proposed[0] not in ("reseat", "swap with known-good")
+        )
+
+
+@pytest.mark.parametrize("language", languages.LANGUAGES[1:])
+def test_what_has_names_of_its_own_keeps_them_apart(language: str, shop: Path) -> None:
+    """Two slots are not called alike because their English names share what is common."""
+    sides = ("left", "right", "front", "back", "top", "bottom")
+    sockets = tuple(Place(id=f"usb:{side}", kind="usb-port", name=f"USB port ({side})",
+                          external=True, attributes={"where": side}) for side in sides)  # fmt: skip
+    mine = Place(id="usb:mine", kind="usb-port", name="socket beside the fan")
+    seen = [
+        run for entry in Shop(shop).entries() for run in CaseFolder(Path(entry.path)).load().runs
+    ]
+    tables = knowledge.load()
+    for run in (*seen, factories.port_and_battery().runs[0]):
+        places = (*run.inventory.places, *sockets, mine)
+        more = msgspec.structs.replace(run.inventory, places=places)
+        run = msgspec.structs.replace(run, inventory=more)
+        with languages.speaking(language):
+            (own,) = worded.worded_runs((run,), worded.worded(tables), {mine.name})
+            called = Names((own,), worded.worded(tables))
+            assert mine.name in called.of(mine.id).label
+        english = [place.name for place in run.inventory.places if place.kind != "usb-port"]
+        named = [place.name for place in own.inventory.places if place.kind != "usb-port"]
+        assert len(set(named)) == len(set(english))
+        assert len({called.of(socket.id).label for socket in sockets}) == len(sides)
+
+
+def test_what_is_saved_is_english(shop: Path, tmp_path: Path) -> None:
+    """A report and an outcome written by a console that speaks German."""
+    shutil.copytree(shop, tmp_path / "shop")
+    entry = Shop(tmp_path / "shop").entries()[-1]
+    path = Path(entry.path)
+    before = (path / "report.html").read_text("utf-8")
+    languages.adopt("de")
+    try:
+        case = case_files.open_case(path)
+        assert isinstance(case, JudgedCase) and "Fehler" in case.location.sentence
+        assert case_files.rule_out(path, "no spare: drive", back=False) is None
+        assert case_files.rule_out(path, "no spare: drive", back=True) is None
+        assert (path / "report.html").read_text("utf-8") == before
+        proved = case.location.candidates[1].component
+        assert case_files.record_outcome(case, proved, proved=True) is None
+    finally:
+        languages.adopt(languages.ENGLISH)
+    closed = CaseFolder(path).case()
+    assert closed.outcome == "wireless card"
+    assert [one.name for one in CaseFolder(path).proved()[0]] == ["wireless card"]

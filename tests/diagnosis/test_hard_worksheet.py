@@ -183,8 +183,8 @@ def test_firmware_is_written_anew_before_a_board_is_ordered_for_a_dark_machine(l
         again = _run(len(runs) + 1, Complaint.NO_PICTURE, dark)
         runs.append(msgspec.structs.replace(again, answers=answers))
     cannot = ("no spare: panel", "no spare: processor", "no known-good machine",
-              "external measurement", "longer soak", "remove", "reseat", "clean contacts", "inspect",
-              "no spare: memory module")  # fmt: skip
+              "external measurement", "longer soak", "remove", "reseat", "clean contacts",
+              "inspect", "no spare: memory module")  # fmt: skip
     bench = Resources(cannot=cannot)
     actions = [step.action for step in steps(locate("story", runs, tables(), bench))]
     assert Action.REFLASH in actions

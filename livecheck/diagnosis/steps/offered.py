@@ -59,9 +59,8 @@ def _mending(here: Situation, judged: Verdict, steps: Sequence[NextStep]) -> lis
     cures = list(_system(here, judged))
     part = next((group for group in judged.groups if group.unit != MAINBOARD), None)
     if part is not None:
-        own = str(here.graph.components[part.lead].id)
-        cures += [(part.probability, one) for one in steps
-                  if (one.action, one.target) == (Action.CLEAN, own)]  # fmt: skip
+        cleaned = (Action.CLEAN, str(here.graph.components[part.lead].id))
+        cures += [(part.probability, one) for one in steps if (one.action, one.target) == cleaned]
     for action, (at, own) in _NO_SCREW.items():
         number = here.graph.index.get(own)
         chance = 0.0 if number is None else here.belief.marginals[number]

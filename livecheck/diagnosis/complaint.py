@@ -108,11 +108,17 @@ def signs(
 def fails_on(
     graph: Graph, belief: Sets, found: Sequence[Observation], knowledge: Knowledge
 ) -> frozenset[int]:
-    """Parts without which the machine, as it stands, fails as it did with them."""
+    """Parts without which the machine, as it stands, fails as it did with them.
+
+    Not what a spare does that is bad as well.
+    """
     meant = [one for one, _ in signs(found, belief, possible(graph, knowledge))]
+    bad = {n for members, mass in belief for n in members
+           if mass > _WEAK and graph.components[n].known_good}  # fmt: skip
     fitted = set((graph.home or graph.configurations)[-1].parts.values())
     same = _as_now(graph)
-    now = {one.reading.check for one in meant if one.run in same}
+    now = {one.reading.check for one in meant
+           if one.run in same and bad.isdisjoint(n for n, _ in one.members)}  # fmt: skip
     before = (n for one in meant if one.reading.check in now for n, _ in one.members)
     return frozenset(
         number for number in before

@@ -209,7 +209,7 @@ def test_a_million_equal_lines(error: str, tmp_path: Path) -> None:
     assert log.messages > 0
     assert len({one.says for one in log.events}) <= 1
     assert (resource.getrusage(resource.RUSAGE_SELF).ru_maxrss - before) // 1024 < 300
-    assert took < 20
+    assert took < 60
 
 
 BAD: Final = (b"\xe2\x82", b"\xf0\x9f\x94", b"\xc0\xaf", b"\xff", b"\xed\xa0\x80", b"\xe2\x80\xae")

@@ -5,6 +5,7 @@ from __future__ import annotations
 import contextlib
 import io
 import random
+import sys
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -22,6 +23,9 @@ from tests.case_index.drives import add_case, shop_at
 from tests.recorder.machines import BOOT, MACHINE, record
 from tests.shop_file import write_shop_file
 
+REPO = Path(__file__).parents[2]
+MAIN = [sys.executable, "-P", "-m", "livecheck"]
+"""The program in a process of its own."""
 CAPTURE = Path(capture.__file__).parent / "demo/contact-1.capture.gz"
 A_PLACE = factories.port_and_battery().runs[0].inventory.places[0].id
 PLACES = (

@@ -67,31 +67,23 @@ def judge(case: RealCase, knowledge: Knowledge) -> Judged:
     """Play one case and hold it against what the thread told."""
     played = play.runs(case, knowledge)
     before = tuple(r for r, shown in zip(played, case.runs, strict=True) if not shown.repaired)
-    found = play.verdict(case, before, knowledge)
     layers, places, count = _lines(case, played)
-    return Judged(
-        name=case.name,
-        side=found.side.value,
-        expected=tuple(sorted(case.sides)),
-        probability=round(found.probability, 3),
-        likeliest=tuple((c.component, round(c.probability, 3)) for c in found.candidates[:4]),
-        steps=tuple(f"{step.action}: {step.target}" for step in _steps(found)),
-        right=_right(case, found),
-        surely_wrong=not _right(case, found) and found.probability > SURE,
-        wrong_unit=_wrong_unit(case, found),
-        cure_proposed=_cure(case, found),
+    return msgspec.structs.replace(
+        _judged(case, play.verdict(case, before, knowledge)),
         repaired_right=_repaired(case, played, knowledge),
         lines=count,
         wrong_layers=layers,
         wrong_places=places,
-        accused=_accused(found) if case.sound else None,
         no_fault=_no_fault(case, before, knowledge) if case.sound else None,
     )
 
 
 def judge_kept(case: RealCase, knowledge: Knowledge) -> Judged:
     """The same with its lines read from a saved log, and a look that finds nothing."""
-    found = play.verdict(case, play.kept(case, knowledge), knowledge)
+    return _judged(case, play.verdict(case, play.kept(case, knowledge), knowledge))
+
+
+def _judged(case: RealCase, found: Location) -> Judged:
     return Judged(
         name=case.name,
         side=found.side.value,

@@ -9,7 +9,6 @@ from __future__ import annotations
 import json
 import os
 import subprocess
-import sys
 from pathlib import Path
 from typing import Any, Final
 
@@ -19,11 +18,8 @@ import pytest
 from livecheck.casefile import Shop
 from livecheck.records import Run
 from tests.hostile import drives
-from tests.hostile.drives import command
+from tests.hostile.drives import MAIN, REPO, command
 from tests.hostile.newcomer.test_drive import listed, put, raw
-
-REPO: Final = Path(__file__).parents[3]
-MAIN: Final = [sys.executable, "-P", "-m", "livecheck"]
 
 
 @pytest.fixture

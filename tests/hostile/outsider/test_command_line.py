@@ -24,22 +24,10 @@ from livecheck import cli
 from livecheck.casefile import CaseFolder, Shop
 from livecheck.records.seal import unsealed
 from tests.hostile import drives
-from tests.hostile.drives import CAPTURE, command
+from tests.hostile.drives import CAPTURE, MAIN, command
 from tests.hostile.outsider.test_words import EVIL, _case
 
-REPO: Final = Path(__file__).parents[3]
-MAIN: Final = [sys.executable, "-P", "-m", "livecheck"]
-
-
-@pytest.fixture(autouse=True)
-def _own_cache(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path / "cache"))
-    monkeypatch.setenv("PYTHONPATH", str(REPO))
-
-
-@pytest.fixture
-def shop(tmp_path: Path) -> Shop:
-    return drives.drive(tmp_path / "drive")
+pytestmark = pytest.mark.usefixtures("own_cache")
 
 
 def _words(root: Path, *more: str, probes: str = "power,heat") -> list[str]:

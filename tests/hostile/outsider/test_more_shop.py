@@ -30,15 +30,7 @@ from tests.case_index.drives import add_case, shop_at
 from tests.hostile import drives
 from tests.hostile.drives import CAPTURE, command
 
-
-@pytest.fixture(autouse=True)
-def _own_cache(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path / "cache"))
-
-
-@pytest.fixture
-def shop(tmp_path: Path) -> Shop:
-    return drives.drive(tmp_path / "drive")
+pytestmark = pytest.mark.usefixtures("own_cache")
 
 
 def _run(shop: Shop, *more: str, probes: str = "power,heat") -> tuple[int, str, str]:

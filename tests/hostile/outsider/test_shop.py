@@ -32,20 +32,12 @@ from tests.case_index.drives import add_case, shop_at
 from tests.hostile import drives
 from tests.hostile.drives import CAPTURE, command
 
+pytestmark = pytest.mark.usefixtures("own_cache")
+
 RESERVED = re.compile(r"(?i)^(con|prn|aux|nul|com\d|lpt\d)(\..*)?$")
 TICKETS = ("CON", "nul.txt", "lpt1", "4711.", "4711 ", "a?b*c", "a:b", "9" * 300, "...", ".", "..",
            "~", "PROGRA~1", "Ä-17", "ﬁ-1", "\u202e7114", "🔧", "日本", "a/b", "a\\b", "$(reboot)",
            "'; drop", "-", "--", "%s%n", "0", "a\u0301", "İ")  # fmt: skip
-
-
-@pytest.fixture(autouse=True)
-def _own_cache(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path / "cache"))
-
-
-@pytest.fixture
-def shop(tmp_path: Path) -> Shop:
-    return drives.drive(tmp_path / "drive")
 
 
 def _opened(shop: Shop, ticket: str) -> CaseFolder:

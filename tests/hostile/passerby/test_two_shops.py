@@ -13,7 +13,6 @@ import json
 import os
 import shutil
 import subprocess
-import sys
 import tempfile
 import time
 import unicodedata
@@ -29,14 +28,12 @@ from livecheck.records import Side
 from tests import factories
 from tests.bench_stories import odd_beds
 from tests.hostile import drives
-from tests.hostile.drives import CAPTURE, command
+from tests.hostile.drives import CAPTURE, MAIN, REPO, command
 from tests.hostile.newcomer.test_drive import listed, put, raw
 from tests.testbeds import stories
 from tests.testbeds.bed import Bed
 from tests.testbeds.build_demo import contents
 
-REPO: Final = Path(__file__).parents[3]
-MAIN: Final = [sys.executable, "-P", "-m", "livecheck"]
 TOLD: Final = ("another board", "another machine", "another laptop", "other laptop", "is damaged",
                "two machines", "run 2", "number", "more than once", "twice", "of case")  # fmt: skip
 

@@ -17,7 +17,6 @@ import signal
 import socket
 import struct
 import subprocess
-import sys
 import termios
 import time
 from collections.abc import Callable
@@ -29,10 +28,7 @@ import pytest
 from livecheck.casefile import CaseFolder, Shop
 from tests.case_index.drives import shop_at
 from tests.hostile import drives
-from tests.hostile.drives import CAPTURE
-
-REPO: Final = Path(__file__).parents[3]
-MAIN: Final = [sys.executable, "-P", "-m", "livecheck"]
+from tests.hostile.drives import CAPTURE, MAIN, REPO
 
 
 @pytest.fixture
@@ -327,6 +323,8 @@ def _in_terminal(words: list[str], size: tuple[int, int], keys: bytes = b"", han
     """A command at a terminal of so many rows and columns; what it wrote there."""
     pid, terminal = pty.fork()
     if pid == 0:
+        # Whoever runs the tests may ignore it (nohup), and a program at a terminal does not.
+        signal.signal(signal.SIGHUP, signal.SIG_DFL)
         os.execvpe(MAIN[0], [*MAIN, *words], _env(TERM="linux"))
     fcntl.ioctl(terminal, termios.TIOCSWINSZ, struct.pack("HHHH", *size, 0, 0))
     out, end, status = b"", time.monotonic() + seconds, -1

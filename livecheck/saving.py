@@ -14,10 +14,11 @@ from pathlib import Path
 
 import msgspec
 
-from livecheck import __version__, guarded, knowledge
+from livecheck import __version__, knowledge
 from livecheck.casefile import CaseFolder, Loaded, Shop, ShopError, find_shop
 from livecheck.casefile.own_spares import own_spares
 from livecheck.casefile.presence import Guard, lasts
+from livecheck.casefile.run_places import has_place, stands
 from livecheck.casefile.shop import NO_DRIVE, explain, mounts, other_machine
 from livecheck.diagnosis import worksheet, worksheet_machine
 from livecheck.diagnosis.worksheet_table import Filled
@@ -31,14 +32,12 @@ from livecheck.recorder import openings
 from livecheck.recorder.run import Recording
 from livecheck.records import (
     Case,
-    DamagedRecord,
     Inventory,
     Knowledge,
     Location,
     NotTested,
     Run,
     ToldLine,
-    decode,
     encode,
 )
 from livecheck.records.answer_words import placed
@@ -87,7 +86,7 @@ def run_and_save(context: RunContext, shop: Shop) -> Saved:
                 recording.saved(opened.run_file(run.number).parent)
                 folder, context = opened, _saving(context, recording, opened, drive)
             run = recording.ended(run_probes(run, context))
-            drive.check(lambda: folder is None or _has_place(run, folder))
+            drive.check(lambda: folder is None or has_place(run, folder))
             if folder is None:
                 return _save_late(run, plan, tables, shop, messages)
             return _save(run, folder, tables)
@@ -115,8 +114,7 @@ def save(
 ) -> Saved:
     """Save a run that is at hand: in its own place where it has one, else as its case's next.
 
-    Raises ShopError when nothing can be saved there, and Unsaved, which holds the run,
-    when the drive refused half-way.
+    Raises ShopError, and Unsaved, which holds the run, when the drive refused half-way.
     """
     shop.ensure_writable()
     try:
@@ -236,34 +234,15 @@ def _claim(run: Run, plan: Plan, shop: Shop) -> tuple[CaseFolder, Run]:
     ours = own_spares(shop, folder.path, run.inventory)
     note(folder, (*plan.known_good, *ours), plan.cannot, plan.can, plan.told)
     run = with_swollen(run, folder.load().runs, folder.case().told, knowledge.load().intake)
-    if not _has_place(run, folder):
+    if not has_place(run, folder):
         # Two runs that only begin look alike, and may be of two benches.
-        stands = _stands(run, folder) if run.finished or run.readings else None
-        run = msgspec.structs.replace(run, number=stands or folder.claim_run())
+        whole = run.finished or bool(run.readings)
+        with shop.opening():
+            number = (stands(run, folder) if whole else None) or folder.claim_run()
+            run = msgspec.structs.replace(run, number=number)
+            if whole:
+                folder.save_run(run)  # whoever saves the same kept run now finds it
     return folder, run
-
-
-def _stands(run: Run, folder: CaseFolder) -> int | None:
-    """The number under which this very run is in the case, as after a save that was cut off.
-
-    What its places are called is the shop's, not the run's. One that was taken out stays out.
-    """
-    unplaced = msgspec.structs.replace(run, number=0, inventory=Inventory())
-    for number in folder.run_numbers():
-        with contextlib.suppress(OSError, DamagedRecord):
-            saved = decode(guarded.read(folder.run_file(number)), Run)
-            if msgspec.structs.replace(saved, number=0, inventory=Inventory()) == unplaced:
-                return number
-    return None
-
-
-def _has_place(run: Run, folder: CaseFolder) -> bool:
-    """Whether an earlier, unfinished state of this very run stands under its number."""
-    try:
-        saved = decode(guarded.read(folder.run_file(run.number)), Run)
-    except (OSError, DamagedRecord):
-        return False
-    return saved.started == run.started and not saved.finished
 
 
 def _raw_log(messages: Sequence[KernelMessage]) -> str:
@@ -291,7 +270,7 @@ def _saving(
     def on_part(run: Run) -> None:
         # A drive lost half-way does not end the run: the last save is the one that tells.
         with contextlib.suppress(OSError):
-            drive.check(partial(_has_place, run, folder))
+            drive.check(partial(has_place, run, folder))
             folder.save_run(run)
 
     control = msgspec.structs.replace(

@@ -85,7 +85,7 @@ class Host(Protocol):
         """Kernel, privileges and clock."""
 
     def read(self, path: str) -> bytes:
-        """Contents of a file of sysfs, procfs or devtmpfs, up to 4 MiB."""
+        """Contents of a file of sysfs, procfs or devtmpfs, up to ``asking.READ_LIMIT`` bytes."""
 
     def names(self, path: str) -> tuple[str, ...]:
         """Sorted names in a folder; empty when there is no such folder."""

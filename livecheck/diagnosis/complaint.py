@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Final
 
+from livecheck.diagnosis.model.posterior import Posterior
 from livecheck.diagnosis.observations import COMPLAINT, OUTSIDE, Observation
 from livecheck.records import Complaint, Knowledge, Outcome, Run, Side
 from livecheck.records.tables import HISTORY
@@ -31,6 +32,8 @@ PATIENCE: Final = 3 * CLEAN_RUNS
 """Assumed: for what comes and goes, so many are made before nothing more is looked for."""
 _WEAK: Final = 0.5
 """Assumed: facts that failed, as far as a fault made them: less than this together is no sign."""
+_BAD_SPARE: Final = 0.5
+"""A spare likelier bad than good explains what fails with it."""
 _READ: Final = "storage.read-errors"
 _EVERY_LOAD: Final = frozenset({"memory.words", "processor.results", _READ, "power.holds-load"})
 """Checks of memory, processor, drive and supply under load; without a drive there is none."""
@@ -106,17 +109,17 @@ def signs(
 
 
 def fails_on(
-    graph: Graph, belief: Sets, found: Sequence[Observation], knowledge: Knowledge
+    graph: Graph, belief: Posterior, found: Sequence[Observation], knowledge: Knowledge
 ) -> frozenset[int]:
     """Parts without which the machine, as it stands, fails as it did with them.
 
-    Not what a spare does that is bad as well.
+    What may be a bad spare's doing clears no part.
     """
-    meant = [one for one, _ in signs(found, belief, possible(graph, knowledge))]
-    bad = {n for members, mass in belief for n in members
-           if mass > _WEAK and graph.components[n].known_good}  # fmt: skip
+    meant = [one for one, _ in signs(found, belief.sets, possible(graph, knowledge))]
+    bad = {number for number, one in enumerate(graph.components)
+           if one.known_good and belief.marginals[number] > _BAD_SPARE}  # fmt: skip
     fitted = set((graph.home or graph.configurations)[-1].parts.values())
-    same = _as_now(graph)
+    same = {one.run.number for one in graph.as_now}
     now = {one.reading.check for one in meant
            if one.run in same and bad.isdisjoint(n for n, _ in one.members)}  # fmt: skip
     before = (n for one in meant if one.reading.check in now for n, _ in one.members)
@@ -162,7 +165,7 @@ def tested_clean(
 
 def _seen(graph: Graph, found: Sequence[Observation]) -> bool:
     """Whether the complaint was seen in the machine as it stands, the installed system aside."""
-    same = _as_now(graph)
+    same = {one.run.number for one in graph.as_now}
     return any(o.failed and o.reading.check == OUTSIDE and o.run in same for o in found)
 
 
@@ -208,8 +211,3 @@ def only_kept(members: Sequence[int], found: Sequence[Observation]) -> bool:
     own = set(members)
     failed = [one for one in found if one.failed and own & {number for number, _ in one.members}]
     return bool(failed) and all(one.reading.check.startswith(HISTORY) for one in failed)
-
-
-def _as_now(graph: Graph) -> set[int]:
-    """Runs with the very parts and contacts that are in now."""
-    return {one.run.number for one in graph.home if one.state == graph.home[-1].state}

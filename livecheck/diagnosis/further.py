@@ -82,8 +82,7 @@ def _made_again(graph: Graph) -> Iterator[str]:
 
 def _sound_again(graph: Graph, knowledge: Knowledge) -> Iterator[str]:
     """A figure that failed and passed when it was read again, with nothing told in between."""
-    now = [one for one in graph.home if one.state == graph.home[-1].state]
-    read = [(one.run.number, reading) for one in now for reading in one.run.readings]
+    read = [(one.run.number, reading) for one in graph.as_now for reading in one.run.readings]
     for name in dict.fromkeys(r.check for _, r in read):
         check = knowledge.checks.get(name)
         own = [(run, r) for run, r in read if r.check == name]

@@ -198,7 +198,7 @@ def grouped(
     mass = _group_mass(graph, belief)
     touched = {number for one in found for number, _ in one.members}
     groups = []
-    out = fails_on(graph, belief.sets, found, knowledge)
+    out = fails_on(graph, belief, found, knowledge)
     for name, numbers in members.items():
         lead = max(numbers, key=lambda n: (n in touched, belief.marginals[n]))
         component = graph.components[lead]

@@ -84,6 +84,12 @@ class Graph(Record, frozen=True, kw_only=True):
     complaint: Complaint
     parameters: ModelParameters
 
+    @property
+    def as_now(self) -> list[Configuration]:
+        """The runs so far with the very parts and contacts that are in now."""
+        home = self.home
+        return [one for one in home if one.state == home[-1].state]
+
     def at(self, own: ComponentId) -> Component:
         """The component with this id. Raises KeyError when the case has none."""
         return self.components[self.index[own]]

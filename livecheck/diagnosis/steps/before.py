@@ -18,7 +18,7 @@ from livecheck.diagnosis.steps import questions, settings, wording
 from livecheck.diagnosis.steps.actions import Action
 from livecheck.diagnosis.steps.moves import possible
 from livecheck.diagnosis.steps.prediction import results
-from livecheck.diagnosis.steps.situation import SETS, Move, Situation, as_now, losing, whole
+from livecheck.diagnosis.steps.situation import SETS, Move, Situation, losing, whole
 from livecheck.diagnosis.steps.treatments import SILENCE, cleaning
 from livecheck.diagnosis.verdict import RepairGroup, Verdict
 from livecheck.records import Complaint, LookedInside, NextStep, Outcome, Remark, Side
@@ -70,10 +70,12 @@ def anything(here: Situation) -> Iterator[NextStep]:
 
 def _unsafe(here: Situation) -> Iterator[NextStep]:
     """A swollen cell comes out first: it presses on what is thought to fail."""
-    for one in here.found:
-        component = here.component_at(one.reading.at)
-        unsafe = here.bench.knowledge.checks[one.reading.check].unsafe and one.failed
-        if unsafe and component is not None and component.id in here.now.parts.values():
+    checks = here.bench.knowledge.checks
+    places = (
+        one.reading.at for one in here.found if one.failed and checks[one.reading.check].unsafe
+    )
+    for component in map(here.component_at, dict.fromkeys(places)):
+        if component is not None and component.id in here.now.parts.values():
             minutes = here.bench.covers([component.kind]) + here.bench.hands(component.kind)
             target = str(component.id)
             yield wording.bare(here, Action.REPLACE, target, "unsafe.why", minutes)
@@ -93,7 +95,7 @@ def _unplugged(here: Situation) -> Iterator[NextStep]:
 
 def _once_more(here: Situation) -> Iterator[NextStep]:
     """A figure that is often read wrongly is read twice before anything is done about it."""
-    runs = (one.run for one in as_now(here.bench))
+    runs = (one.run for one in here.graph.as_now)
     judged = (r for run in runs for r in run.readings if r.outcome is not Outcome.NOT_JUDGED)
     read = Counter(reading.check for reading in judged)
     run, checks = here.now.run.number, here.bench.knowledge.checks

@@ -13,7 +13,6 @@ from livecheck.diagnosis.steps.situation import (
     BY_HAND,
     Move,
     Situation,
-    as_now,
     by_hand,
     ids_in,
     losing,
@@ -41,7 +40,7 @@ HOT: Final = ("heat.fan", "heat.critical", "intake.swollen")
 def moves(here: Situation) -> Iterator[Move]:
     """What looks harder without changing anything."""
     bench, graph, marginals = here.bench, here.graph, here.belief.marginals
-    patient = len(as_now(bench)) <= MAX_REPEATS and tested(graph) < 2 * PATIENCE
+    patient = len(graph.as_now) <= MAX_REPEATS and tested(graph) < 2 * PATIENCE
     # Nobody waits for what nobody complains of.
     waited = here.symptoms or graph.complaint is not Complaint.INTAKE
     if waited and not _hot(here) and bench.allows(Action.SOAK) and patient:
@@ -166,7 +165,7 @@ def _where(here: Situation, component: Component, check: Check) -> Iterator[str]
 def _measurements(here: Situation, number: int) -> Iterator[Check]:
     """Measurements at the bench that could not be judged of a component yet."""
     done = {one.reading.check for one in here.found if number in dict(one.members)}
-    runs = (one.run for one in as_now(here.bench))
+    runs = (one.run for one in here.graph.as_now)
     done |= {r.check for run in runs for r in run.readings if r.why_not == NEITHER}
     complaint = here.graph.complaint.value
     # As long as nothing failed: then it is known which part the customer misses.

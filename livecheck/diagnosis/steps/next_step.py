@@ -40,7 +40,7 @@ from livecheck.diagnosis.steps.scoring import (
     score,
     soonest_first,
 )
-from livecheck.diagnosis.steps.situation import Situation, as_now, present, situation, whole
+from livecheck.diagnosis.steps.situation import Situation, present, situation, whole
 from livecheck.diagnosis.verdict import RepairGroup, Verdict
 from livecheck.records import Complaint, NextStep, Side
 from livecheck.topology.ids import FIRMWARE, MAINBOARD
@@ -178,7 +178,7 @@ def _stays_away(here: Situation, group: RepairGroup) -> Iterator[NextStep]:
     doubtful = group.gone > 0.5 and group.probability < _SURELY_CURED
     # What the eye sees at every start is seen at the hand-over's, too.
     doubtful = doubtful and here.graph.complaint not in BY_EYE
-    if doubtful and len(as_now(here.bench)) < CLEAN_RUNS:
+    if doubtful and len(here.graph.as_now) < CLEAN_RUNS:
         yield from (
             before.as_step(here, move) for move in possible(here) if move.action == Action.SOAK
         )

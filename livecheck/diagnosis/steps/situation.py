@@ -118,7 +118,7 @@ def situation(bench: Bench, belief: Posterior, found: Sequence[Observation]) -> 
     """What there is to work on."""
     wanted = possible(bench.graph, bench.knowledge)
     seen = symptoms(found, bench.graph, belief.sets[:SETS], wanted)
-    same = {one.run.number for one in as_now(bench)}
+    same = {one.run.number for one in bench.graph.as_now}
     failing = {one.reading.check for one in found if one.failed and one.run in same}
     return Situation(
         bench=bench,
@@ -208,8 +208,3 @@ def tried(graph: Graph, own: ComponentId, place: str) -> Tried:
         stints=starts,
         in_known_good_machine=any(own in one.parts.values() for one in lent),
     )
-
-
-def as_now(bench: Bench) -> list[Configuration]:
-    """The runs so far with the very parts and contacts that are in now."""
-    return [one for one in bench.graph.home if one.state == bench.now.state]

@@ -11,7 +11,6 @@ from livecheck.diagnosis.steps.prediction import changed
 from livecheck.diagnosis.steps.situation import (
     Move,
     Situation,
-    as_now,
     by_hand,
     complaint_alone,
 )
@@ -63,7 +62,7 @@ def cleaning(here: Situation) -> Iterator[Move]:
 
 def _discharged(here: Situation) -> bool:
     """Whether the worksheet's look without the battery took all power away already."""
-    now = {one.run.number for one in as_now(here.bench)}
+    now = {one.run.number for one in here.graph.as_now}
     return any(one.reading.check == DISCHARGED and one.run in now for one in here.found)
 
 

@@ -236,10 +236,11 @@ def _limit(device: Device, battery: BatteryState, fed: bool, context: Context) -
     slack = context.knowledge.checks["power.charging"].limits["threshold_slack_percent"]
     rests = end is not None and percent is not None and percent >= end - slack
     held = forced is not None or unseen or (rests and not charges)
-    said = (
-        f"held off ({forced})" if forced else f"set to stop at {end} %" if end else "not held off"
-    )
-    said = "at rest where a limit often stands that no driver tells" if unseen else said
+    said = f"set to stop at {end} %" if end else "not held off"
+    if unseen:
+        said = "at rest where a limit often stands that no driver tells"
+    elif forced:
+        said = f"held off ({forced})"
     says = f"The battery stands at {percent} %, and charging is {said}."
     outcome = Outcome.FAILED if held else Outcome.PASSED
     yield _with(_reading(check, device, outcome, says), end, "%")

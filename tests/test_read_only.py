@@ -45,6 +45,10 @@ class Call(NamedTuple):
         return self.name in (*CHANGING, "creat") or (opens and any(f in self.text for f in WRITING))
 
 
+_OPENED = re.compile(r" = \d+<([^>]+)>$")
+"""The file behind a descriptor that was given, as the kernel knows it: the true one of a path
+through /proc/self/fd."""
+
 _LINE = re.compile(r'^(?:\d+ +)?(\w+)\((?:(?:AT_FDCWD|\d+)<([^>]*)>, )?"((?:[^"\\]|\\.)*)"')
 
 
@@ -55,7 +59,9 @@ def calls(trace: str) -> list[Call]:
         match = _LINE.match(line)
         if match:
             name, folder, path = match.groups()
-            found.append(Call(name, os.path.join(folder or "", path), line))  # noqa: PTH118
+            given = _OPENED.search(line) if path.startswith("/proc/self/fd/") else None
+            whole = given[1] if given else os.path.join(folder or "", path)  # noqa: PTH118
+            found.append(Call(name, whole, line))
     return found
 
 
@@ -185,6 +191,9 @@ def test_a_smartctl_that_changes_is_seen() -> None:
         ('12 mount("/dev/sda1", "/mnt", "ext4", MS_RDONLY, NULL) = 0', True),
         ('12 openat(AT_FDCWD</>, "/sys/block/sda/ro", O_WRONLY) = -1 EACCES', True),
         ('12 unlink("/etc/fstab") = 0', True),
+        ('12 openat(AT_FDCWD</>, "/proc/self/fd/6", O_RDWR) = 3</tmp/x/run.json>', False),
+        ('12 openat(AT_FDCWD</tmp/x>, "/proc/self/fd/6", O_RDWR) = 3</root/r>', True),
+        ('12 openat(AT_FDCWD</tmp/x>, "/proc/self/fd/6", O_RDWR) = -1 EACCES', True),
     ],
 )
 def test_writing_is_seen(line: str, bad: bool) -> None:

@@ -174,6 +174,19 @@ def test_a_radio_that_does_not_start_is_left_without_power_before_it_is_bought()
     assert Action.POWER_AWAY not in {step.action for step in steps(after)}
 
 
+def test_half_a_card_that_is_gone_may_only_hang() -> None:
+    """Common practice, no source: one half of a radio comes back when all power was away, and
+    a weak signal beside it does not say that it will not."""
+    failed = ("wireless.firmware", "wireless.halves", "wireless.starts", "wireless.bands")
+    for complaint in (Complaint.PART_MISSING, Complaint.UNSTABLE):
+        story = Story(complaint)
+        for _ in range(3):
+            story.run(*at(CARD.id, *failed), reseated=(SLOT,))
+        first = steps(story.locate("no spare: wireless card", "no known-good machine"))
+        actions = [step.action for step in first]
+        assert Action.REPLACE not in actions[: actions.index(Action.POWER_AWAY)], actions
+
+
 def test_what_fails_again_once_it_is_back_is_no_habit_of_the_machine() -> None:
     """It fails with its own adapter alone: a sound one's false alarm would be the machine's."""
     story = Story(Complaint.NOT_CHARGING)

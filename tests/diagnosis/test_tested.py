@@ -7,9 +7,10 @@ look is what was asked for.
 from __future__ import annotations
 
 import msgspec
+import pytest
 
 from livecheck.diagnosis.steps.actions import Action
-from livecheck.records import Complaint, Outcome, Reading, Side
+from livecheck.records import CleanedPart, Complaint, Outcome, Reading, Side
 from tests.diagnosis.story import BAY, CARD, COOLING, PROCESSOR, Story, says, steps
 
 
@@ -101,3 +102,23 @@ def test_cooling_is_cleaned_before_a_slow_system_is_put_right() -> None:
     assert (
         Action.REPAIR_SYSTEM in found and Action.CLEAN in found[: found.index(Action.REPAIR_SYSTEM)]
     )
+
+
+@pytest.mark.parametrize("complaint", [Complaint.SWITCHES_OFF, Complaint.UNSTABLE, Complaint.SLOW])
+@pytest.mark.parametrize("runs_hot", [(0, 1, 1, 1, 1), (0, 0, 0, 0, 1), (0, 1, 0, 0, 0)])
+def test_what_ran_hot_is_cleaned_before_no_more_is_looked_for(
+    complaint: Complaint, runs_hot: tuple[int, ...]
+) -> None:
+    """Common practice, no source: heat is ruled out first, whenever it was seen."""
+    story = Story(complaint)
+    for hot in runs_hot:
+        story.run(*([f"heat.temperature {PROCESSOR}"] * hot))
+    found = story.locate("no spare: cooling assembly")
+    told = [step.action for step in steps(found)]
+    assert Action.CLEAN in told, told
+    if Action.REPAIR_SYSTEM in told:
+        assert told.index(Action.CLEAN) < told.index(Action.REPAIR_SYSTEM), told
+    assert found.side is not Side.NO_FAULT or told[0] == Action.CLEAN, told
+    story.run(told=(CleanedPart(part=COOLING),))
+    after = [step.action for step in steps(story.locate("no spare: cooling assembly"))]
+    assert Action.CLEAN not in after, after

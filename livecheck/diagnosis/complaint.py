@@ -172,13 +172,13 @@ def _seen(graph: Graph, found: Sequence[Observation]) -> bool:
 def tested(graph: Graph) -> int:
     """Runs that the machine was tested in; one under every load counts as ``CLEAN_RUNS``.
 
-    Whether it starts is seen once in a start, whatever is loaded then.
+    Whether it starts, and with a picture, is seen once in a start, whatever is loaded then.
     """
-    seen, starts = BY_EYE.get(graph.complaint), graph.complaint is Complaint.NO_POWER
+    seen = BY_EYE.get(graph.complaint)
     judged = [len(one.run.readings) for one in graph.home]
     # A run of a few measurements tests only what they are made at.
     return sum(
-        CLEAN_RUNS if not starts and _under_every_load(one.run) else 1
+        CLEAN_RUNS if seen is None and _under_every_load(one.run) else 1
         for one, count in zip(graph.home, judged, strict=True)
         if 2 * count > max(judged) or seen in _judged(one.run)
     )

@@ -13,6 +13,7 @@ from typing import Final
 
 import msgspec
 
+from livecheck.diagnosis import complaint
 from livecheck.diagnosis.handover_checks import measured_by_hand
 from livecheck.diagnosis.steps import questions, settings, wording
 from livecheck.diagnosis.steps.actions import Action
@@ -27,7 +28,7 @@ from livecheck.topology.ids import MAINBOARD, THE_FIRMWARE, THE_HUNG, ComponentI
 
 _HURT: Final = re.compile(r"spill|liquid|water|wet|\bfell\b|fall|drop|opened before", re.IGNORECASE)
 _BEFORE_A_BOARD: Final = (Action.POWER_AWAY, Action.EXCHANGE_LEAD)
-_BEFORE_ANY_SCREW: Final = 0.12
+_BEFORE_ANY_SCREW: Final = 0.05
 """Assumed: so likely, a controller that hangs is left without power before anything else."""
 _DIRTY: Final = 0.1
 """Assumed: a contact this likely is made anew before a board is thought of."""
@@ -193,11 +194,17 @@ def a_new_system(here: Situation, share: float) -> list[NextStep]:
     """What runs hot cleaned, and the full tests once, while hardware is likely enough: nobody
     installs onto a drive, or through memory, that was not tested, nor for what dust slows down
     (common practice, no source)."""
-    hot = any(one.failed and one.run == here.looked and one.symptom_group == _HEAT
-              for one in here.found)  # fmt: skip
     sure = share >= _SURELY_THE_SYSTEM
     deeper = (move for move in possible(here) if move.action == Action.DEEPER and not sure)
-    return [as_step(here, move) for move in (*(cleaning(here) if hot else ()), *deeper)]
+    return [*what_runs_hot(here), *(as_step(here, move) for move in deeper)]
+
+
+def what_runs_hot(here: Situation) -> list[NextStep]:
+    """The cooling cleaned, if the machine ran hot as it stands and heat may be what is meant."""
+    same = {one.run.number for one in here.graph.as_now}
+    hot = any(one.failed and one.run in same and one.symptom_group == _HEAT for one in here.found)
+    meant = complaint.possible(here.graph, here.bench.knowledge) if hot else ()
+    return [as_step(here, move) for move in cleaning(here) if move.about in meant]
 
 
 def any_screw(here: Situation) -> bool:
@@ -216,8 +223,7 @@ def a_board(here: Situation, group: RepairGroup) -> list[Move]:
 
 def a_part(here: Situation, own: ComponentId) -> list[Move]:
     """All power away, which takes no screw, before what may only hang is ordered, and its contact
-    made anew once before what does not answer, or fails by hand, is. What no hang explains does
-    not only hang. Another adapter is plugged in, which takes no screw, before one is bought."""
+    made anew once before what does not answer, or fails by hand, is. Another adapter is plugged in, which takes no screw, before one is bought."""
     place, last = here.now.home(own), (here.looked, here.now.run.number)
     blamed = [
         (one, dict(one.members))
@@ -229,8 +235,8 @@ def a_part(here: Situation, own: ComponentId) -> list[Move]:
     silent = any(
         one.symptom_group == SILENCE or one.reading.check.startswith(GUIDED) for one, _ in blamed
     )
-    meant = [members for one, members in blamed if not one.finding]
-    hangs = meant and all(here.graph.index.get(THE_HUNG) in members for members in meant)
+    hung = here.graph.index.get(THE_HUNG)
+    hangs = any(hung in members for one, members in blamed if not one.finding)
     moves = possible(here)
     away = [move for move in moves if move.action == Action.POWER_AWAY]
     anew = [move for move in moves if move.action == Action.RESEAT and move.target == place]

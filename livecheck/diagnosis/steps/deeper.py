@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Final
 
-from livecheck.diagnosis.complaint import PATIENCE, tested
+from livecheck.diagnosis.complaint import BY_EYE, PATIENCE, tested
 from livecheck.diagnosis.model.permanent import Look
 from livecheck.diagnosis.steps.actions import Action
 from livecheck.diagnosis.steps.prediction import PredictedTest
@@ -21,7 +21,6 @@ from livecheck.diagnosis.steps.situation import (
 from livecheck.diagnosis.worksheet import NEITHER
 from livecheck.records import Check, Complaint, Side
 from livecheck.topology.came_to_light import GUIDED
-from livecheck.topology.complained import LIFE
 from livecheck.topology.graph import Component
 from livecheck.topology.ids import MAINBOARD
 
@@ -46,7 +45,7 @@ def moves(here: Situation) -> Iterator[Move]:
     if waited and not _hot(here) and bench.allows(Action.SOAK) and patient:
         tests = _soaked(here) if here.symptoms else ()
         # Whether it starts is what it came for, whatever eye and hand found beside it.
-        if not here.symptoms or (not tests and graph.complaint is Complaint.NO_POWER):
+        if not here.symptoms or (not tests and graph.complaint in BY_EYE):
             tests = _everything(here, SOAK_REPEATS)
         minutes = bench.knowledge.bench.actions.soak.minutes
         yield Move(action=Action.SOAK, target="machine", minutes=minutes, tests=tests)
@@ -81,10 +80,10 @@ def _soaked(here: Situation) -> tuple[PredictedTest, ...]:
 def _everything(here: Situation, repeats: int) -> tuple[PredictedTest, ...]:
     """One test of all that the last run judged, where nothing ever failed."""
     looks: dict[int, list[Look]] = {}
-    seen = LIFE if here.graph.complaint is Complaint.NO_POWER else None
+    seen = BY_EYE.get(here.graph.complaint)
     for one in here.found:
         name = one.reading.check
-        # Whether it starts is looked at again and again too.
+        # Whether it starts, and with a picture, is looked at again and again too.
         if one.run == here.looked and (name == seen or not name.startswith(BY_HAND)):
             for number, detect in one.members:
                 looks.setdefault(number, []).append((name, one.symptom_group or name, detect))

@@ -70,10 +70,12 @@ def rank(
 def _longer(here: Situation) -> tuple[NextStep, ...]:
     """No fault in what was tested: what comes and goes is waited for a while yet.
 
-    With the customer's own parts in: what was tested without them is not the machine.
+    With the customer's own parts in: what was tested without them is not the machine. What ran
+    hot is cleaned first.
     """
     moves = possible(here)
     back = [before.as_step(here, move) for move in moves if move.action == Action.PUT_BACK]
+    back += before.what_runs_hot(here)
     known = here.belief.none >= here.bench.knowledge.model.device_verdict.value
     if known or here.graph.complaint is Complaint.INTAKE or tested(here.graph) >= PATIENCE:
         return tuple(back)

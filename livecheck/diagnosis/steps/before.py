@@ -223,7 +223,8 @@ def a_board(here: Situation, group: RepairGroup) -> list[Move]:
 
 def a_part(here: Situation, own: ComponentId) -> list[Move]:
     """All power away, which takes no screw, before what may only hang is ordered, and its contact
-    made anew once before what does not answer, or fails by hand, is. Another adapter is plugged in, which takes no screw, before one is bought."""
+    made anew once before what does not answer, or fails by hand, is. What is the part's alone is
+    no hang. Another adapter is plugged in, which takes no screw, before one is bought."""
     place, last = here.now.home(own), (here.looked, here.now.run.number)
     blamed = [
         (one, dict(one.members))
@@ -236,7 +237,8 @@ def a_part(here: Situation, own: ComponentId) -> list[Move]:
         one.symptom_group == SILENCE or one.reading.check.startswith(GUIDED) for one, _ in blamed
     )
     hung = here.graph.index.get(THE_HUNG)
-    hangs = any(hung in members for one, members in blamed if not one.finding)
+    meant = [set(members) for one, members in blamed if not one.finding]
+    hangs = any(hung in some for some in meant) and {here.graph.index[own]} not in meant
     moves = possible(here)
     away = [move for move in moves if move.action == Action.POWER_AWAY]
     anew = [move for move in moves if move.action == Action.RESEAT and move.target == place]

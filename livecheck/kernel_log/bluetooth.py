@@ -12,8 +12,12 @@ from livecheck.kernel_log import errnos
 from livecheck.kernel_log.rules import Family, Judged, chatter, judged, rule
 from livecheck.kernel_log.words import FIRMWARE, LINK, PROTOCOL, TIMEOUT
 
+_NO_FILE: Final = 2
+
 
 def _failed(match: re.Match[str]) -> Judged:
+    if int(match["errno"]) == _NO_FILE:
+        return FIRMWARE, "a firmware file of the driver is missing or was refused", False
     layer = errnos.layer_of_errno(int(match["errno"]))
     # A request that only failed is one the firmware does not know.
     return layer, "the Bluetooth half failed a request", layer != PROTOCOL
@@ -31,7 +35,7 @@ RULES: Final = (
          r"firmware: failed|.*no suitable)", FIRMWARE,
          "a firmware file of the driver is missing or was refused", False),
     chatter(r"Failed to generate devcoredump", "no record of its crash was kept"),
-    chatter(r"Found device firmware: ", "which file the Bluetooth half's driver loads"),
+    chatter(r"Reset \w+ device via|Found device firmware: ", "what its driver does"),
     rule(r"Frame reassembly failed|corrupted (?:SCO|ACL|event) packet", LINK,
          "data was damaged on the way", False),
     judged(r"(?:Unable to|Reading|Entering|Exiting|Opcode|Sending|Failed to|failed|.*?(?:failed|"

@@ -83,7 +83,8 @@ _TPM: Final = Family(
 _USB_C: Final = Family(
     USB_C,
     re.compile(r"^(?:ucsi_[\w.]+|nvidia-gpu|typec\w*|tcpm|tps6598x|fusb302|ucsi|"
-               r"thunderbolt) (?P<dev>\S+): "),
+               r"thunderbolt) (?P<dev>\S+): "
+               r"(?:[0-9a-f]+(?::\d+)?(?: <-> [0-9a-f]+:\d+ \(\w+\))?: )?"),
     (
         # Seen on many sound laptops, whose firmware answers late, and on graphics cards whose
         # board has no such port.
@@ -95,12 +96,15 @@ _USB_C: Final = Family(
              "the controller of the USB-C port answered too late", False),
         rule(r".*[Tt]imed? ?-?out", TIMEOUT, "the controller of the USB-C port did not answer",
              False),
+        rule(r"Overcurrent condition|Reverse Current|VCONN Switch", POWER,
+             "the port met a wrong current", False),
         rule(r"Dead battery condition", POWER, "the port met an empty battery", False),
         chatter(r"possible UCSI driver bug|.*not supported|con\d+: failed to register alt|.*bug|"
                 r"unknown error|.*(?:dis)?connected|device links to|interrupt for|"
                 r"new (?:device|host|retimer) found|device link creation|ICM |bound |"
                 r"(?:\d+: )?power cycling|.*hop deactivation failed|failed to read DROM|"
-                r"failed to register partner|.*security level",
+                r"failed to register partner|.*security level|PPM Policy|Hard reset occurred|"
+                r"lost during suspend|not enough bandwidth|hotplug event from|no available",
                 "what the USB-C port's driver said"),
         _ERRNO,
     ),
@@ -166,12 +170,14 @@ _NETWORK: Final = Family(
     NETWORK,
     re.compile(
         r"^(?:r81\d\d|r8152|e1000e?|igb|igc|ixgbe|i40e|ice|alx|atl\d\w+|atlantic|tg3|bnx2x?|jme|"
-        r"sky2|skge|forcedeth|8139\w+|virtio_net|ax88\w+) (?P<dev>\S+?)"
+        r"sky2|skge|forcedeth|8139\w+|virtio_net|ax88\w+) "
+        r"(?P<dev>[0-9a-f]{4}:[0-9a-f:.]+|\d+-[\d.]+|\S+?)(?::\d+\.\d+)?"
         r"(?: \(unnamed net_device\)(?: \(uninitialized\))?| (?!NETDEV)\w+)?(?: \([\w ]+\))?: "
     ),
     (
         _STUCK,
-        rule(r"PCIe link lost|rtl_(?:chipcmd|phyar|eriar|ocp\w*|efusear|csiar|mac_ocp\w*)_cond|"
+        rule(r"PCIe link lost|PCI read failed|.*now detached|.*detach NIC|"
+             r"rtl_(?:chipcmd|phyar|eriar|ocp\w*|efusear|csiar|mac_ocp\w*)_cond|"
              r".*PHY reset|Hardware Error|.*0xffffffff|PCI error \(cmd = 0xffff|"
              r"(?:Failed|Unable) to (?:reset|read) (?:the )?(?:PHY|NVM|EEPROM)",
              HOST_BUS, "the network chip does not answer"),

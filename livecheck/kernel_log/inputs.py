@@ -97,7 +97,7 @@ _HID: Final = Family(
         judged(r".*?(?:fail|error|retries|timeout)\w*\b.*?[ (:=]-(?P<errno>\d+)\)?", _request),
         rule(r".*[Tt]ime(?:d )?-?out", TIMEOUT, "the device was slow", False),
         chatter(r"unknown main item|device has no listeners|item fetching|hidraw|input|"
-                r"unbalanced|invalid report|[Uu]nexpected", "what the device's driver said"),
+                r"unbalanced|invalid report|[Uu]nexpected|Using ", "what the device's driver said"),
     ),
     complains=PROTOCOL,
 )  # fmt: skip

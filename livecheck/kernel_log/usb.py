@@ -84,7 +84,7 @@ _SETTING_UP: Final = chatter(
     r"Not enough (?:bandwidth|host)|device v\w+ p\w+|device \S+ not susp|"
     r"ERROR: |WARN: |usb_reset_and|\d+:\d+: |rebind failed|Host not accepting|invalid descriptor|"
     r"LPM |ep0? \w+|"
-    r"LS/FS devices|config error|bad descriptor|selecting invalid|new config|[Qq]uirks?|"
+    r"LS/FS devices|bad descriptor|Busted HC|selecting invalid|new config|[Qq]uirks?|"
     r"parent hub has|"
     r"Port disable|ignoring external|Dual-Role|usbfs: |interface \d+ claimed|opened by|"
     r"transfer buffer|setup packet|Unsupported bus topology|bogus|No Union|Zero length|"
@@ -136,6 +136,7 @@ USB: Final = Family(
         rule(r"attempt power cycle", LINK, "the port was switched off and on to get an answer"),
         rule(r"Device (?:not responding|no response)", TIMEOUT, "the device did not answer"),
         rule(r"device firmware changed", PROTOCOL, "the device came back as another", False),
+        rule(r"config error", LINK, "device and port did not agree on their link", False),
         rule(r"device reset changed|got a wrong device descriptor", PROTOCOL,
              "the device came back as another"),
         rule(r"reset [\w+ -]+ USB device", LINK, RESET, False),

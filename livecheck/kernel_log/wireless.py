@@ -60,11 +60,11 @@ _GONE: Final = (
         "the card is gone from its bus or cannot be reached",
     ),
     rule(
-        r"[Dd]river own failed|Timeout for driver own",
+        r"[Dd]river own failed|Timeout for (?:driver own|\w+ (?:own|firmware))",
         TIMEOUT,
         "the card's own processor is silent",
     ),
-    rule(r"failed to poll offset", TIMEOUT, "the card did not switch on in time"),
+    rule(r"failed to poll ", TIMEOUT, "the card did not switch on in time"),
 )
 
 _FIRMWARE: Final = (
@@ -96,7 +96,7 @@ _FIRMWARE: Final = (
 _CRASHES: Final = (
     # Asked for once more before it is given up (ath10k/wmi.c, since Linux 6.10).
     chatter(
-        r"failed to receive service ready completion, polling\.|service ready completion rec",
+        r"failed to receive \w+ \w+ completion, polling\.|service ready completion rec",
         "the card was slow to say that it is ready",
     ),
     rule(
@@ -109,8 +109,9 @@ _CRASHES: Final = (
         r"Failed to run (?:INIT|PHY|init)|failed to (?:check fw|check download|validate)|"
         r"ddma fw .* fail|Write fail, rf is disabled|FW Error notification|"
         r"Command \w+ failed: FW Error|"
-        r"Tx (?:\d+ )?queue init failed|failed to (?:receive|poll|wait for)(?!.*-\d)|"
-        r"failed to download|download firmware failed|fw security fail|PHY .* not started|"
+        r"Tx (?:\d+ )?queue init failed|failed to (?:receive|wait for)(?!.*-\d)|"
+        r"failed to download (?:firmware|fw)|download firmware failed|fw security fail|"
+        r"PHY .* not started|"
         r"FW does not process h2c|(?:rtlwifi: )?firmware not ready|"
         r"Hardware error detected|wmi (?:unified|service) ready event not received|"
         r"polling timed out|.*Dongle setup failed|"
@@ -152,9 +153,10 @@ _REQUESTS: Final = (
     ),
     judged(r".*?(?:failed|error|[Ff]ailed to|err|ret|status)\b.*?[ (=:]-(?P<errno>\d+)\)?",
            _request),
-    rule(r"(?:[Ff]ailed to (?:init|probe|power|start|setup|connect)|.*probe .*failed)", PROTOCOL,
-         "the card did not start"),
-    rule(r"[Ff]ailed to (?:send|get (?:tx|signal))", PROTOCOL, "the card failed a request", False),
+    rule(r"(?:[Ff]ailed to (?:init|probe|power|start|setup|connect)|"
+         r"(?:\w+ )?[Pp]robe (?:of \S+ )?failed)", PROTOCOL, "the card did not start"),
+    rule(r"\[ERR\]|[Ff]ailed to (?:send|get (?:tx|signal))", PROTOCOL,
+         "the card failed a request", False),
 )  # fmt: skip
 
 _CHATTER: Final = chatter(
@@ -172,10 +174,11 @@ _CHATTER: Final = chatter(
     r"unsupported (?:crypto|HTC)|received unexpected|peer|vdev|firmware stats|"
     r"None of the WOWLAN|Not valid error log|CSR_\w+ =|HCMD_ACTIVE|Firmware not running|"
     r"mac start retry|Fail to find|"
-    r"iwl_mvm_|FW status|\[ERR\]|Falling back to|msdu_done|AP off|error beacon|"
+    r"iwl_mvm_|FW status|Falling back to|msdu_done|AP off|error beacon|"
     r"(?:MT\d+ )?mac_reset not supp|Hardware name|missing ADVANCED_ALIVE|"
     r"firmware register dump|failed to extract chip|Could not stop (?:RX|TX)|.*-MISMATCH|"
-    r"couldn't |Could not suspend|enabling device|HT|Direct-Access|Registered PHC|WFPM_|CONFIG_|"
+    r"couldn't |Could not suspend|enabling device|HT(?!C)|Direct-Access|Registered PHC|WFPM_|"
+    r"CONFIG_|"
     r"Allocated 0x|Unable to find|Fseq |\S+ hw\d|firmware (?:ver\b|register)|\[\d+\]: |"
     r"Copy Engine|FW already configured|"
     r"device successfully|chip (?:reset|rfe)|disabling ASPM|WOW |start vif",

@@ -3,7 +3,7 @@
 
 The files stand beside each group. What each means was written down before the program was shown
 any of them: the message itself and the code around it say so, and how such drivers behave on
-sound machines (common practice, no source). ``FIRST`` and ``SECOND`` are of different files.
+sound machines (common practice, no source). ``kernel_lines_source_later`` has those of other files.
 """
 
 from __future__ import annotations

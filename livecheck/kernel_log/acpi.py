@@ -83,7 +83,7 @@ _IOMMU: Final = Family(
                r"(?:DEV|PAGE)_TAB_HARDWARE_ERROR) device=))"),
     (
         rule(r".*(?:Completion-Wait loop timed out|Command buffer timeout|Invalidation Time-?out|"
-             r"QI: VT-d detected Inval)",
+             r"VT-d detected Inval)",
              HOST_BUS, "the unit that maps devices to memory did not answer"),
         judged(r"\[DMA (?:Read|Write)[^]]*\] Request device \[(?:0x)?(?P<dev>[0-9a-f]{2}:"
                r"(?:0x)?[0-9a-f]{2}\.\d)\]", _fault),

@@ -69,7 +69,7 @@ _TPM: Final = Family(
         rule(r"invalid TPM_STS.*ff|.*0xffffffff", HOST_BUS, "the TPM is gone from its bus"),
         rule(r".*self ?test failed", PROTOCOL, "the TPM failed its own test"),
         chatter(r"A TPM error|can't request region|.*[Ee]rror \(\d+\)|TPM is |starting up|AMD fTPM|"
-                r"Operation Canceled|"
+                r"Operation Canceled|TPM savestate|"
                 r"\[Firmware|1\.2 TPM|2\.0 TPM|.*TPM interrupt|"
                 r"TPM interrupt", "what the TPM said"),
         _ERRNO,
@@ -104,7 +104,8 @@ _USB_C: Final = Family(
                 r"new (?:device|host|retimer) found|device link creation|ICM |bound |"
                 r"(?:\d+: )?power cycling|.*hop deactivation failed|failed to read DROM|"
                 r"failed to register partner|.*security level|PPM Policy|Hard reset occurred|"
-                r"lost during suspend|not enough bandwidth|hotplug event from|no available",
+                r"lost during suspend|.*port is locked|not enough bandwidth|"
+                r"hotplug event from|no available",
                 "what the USB-C port's driver said"),
         _ERRNO,
     ),
@@ -262,6 +263,7 @@ AT_LARGE: Final = Family(
     ),
     (chatter(r"enabling device|can't derive routing|PCI INT|irq \d+ for MSI|setting latency|"
              r"enabling bus mastering|BAR \d", "what was said while the device was set up"),),
+    complains=PROTOCOL,
 )  # fmt: skip
 """Whatever other driver warns of a PCI device: it is told and not judged."""
 

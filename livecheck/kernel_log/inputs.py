@@ -108,6 +108,7 @@ _PS2: Final = (
          r"throwing|issuing reconnect)", LINK, "the pad lost its step", False),
     rule(r"Failed to (?:enable|deactivate|reset|query)|.*[Uu]nable to (?:query|initialize|reset)|"
          r".*keyboard reset failed|.*[Ff]ailed to", PROTOCOL, "the device did not answer", False),
+    rule(r".*refuses to", PROTOCOL, "the device did not take a command", False),
     chatter(
         r"Unknown key|Use 'setkeycodes|Spurious|Keyboard on|Touchpad|touchpad|.*Touchpad|"
         r"Your touch|"
@@ -128,6 +129,7 @@ FAMILIES: Final = (
         re.compile(r"^(?:psmouse|atkbd|serio|synaptics|rmi4_\w+) (?P<dev>\S+): (?:\w+: )?|"
                    r"^(?:psmouse|atkbd)\.c: (?:\S+ at isa0060/(?P<dev2>serio\d+)/input\d+ )?"),
         _PS2,
+        complains=PROTOCOL,
     ),
     Family(
         INPUT,

@@ -111,6 +111,7 @@ _LINKS: Final = (
     rule(r"BAR \d+: error updating \(.*!= 0xf{8}\)", HOST_BUS,
          "the device is gone from the bus: its addresses cannot be set"),
     rule(r"xHCI controller failing to respond", HOST_BUS, "the USB controller did not answer"),
+    chatter(r"PCI PM: State|can't (?:disable|override)[^;]*ASPM", "power saving of the device"),
     rule(r"unknown header type (?:7f|ff), ignoring", HOST_BUS, GONE),
     rule(r"not ready (?:after )?\d+ms.*giving up", TIMEOUT, "the device did not come back"),
     rule(r"not ready \d+ms after|timed out waiting for pending", TIMEOUT,

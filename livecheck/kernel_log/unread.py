@@ -41,16 +41,19 @@ _COMPLAINT: Final = _words(
     r"fail|error|time[d ]{0,2}-?out|invalid|unable|can'?(?:no)?t |could ?n|corrupt|illegal",
     r"not respond|abort|lost|stuck|hung|hang|wedged|bad |wrong|unexpected|refus|giv(?:en|ing) up",
     r"never (?:\w+ed|came|became)\b|busy|did not (?:stop|start)|crashed|not idle|short circuit",
-    r"over.?(?:current|voltage|temperature)",
+    r"over.?(?:current|voltage|temperature)|over(?:flow|run)|underrun",
 )
 
-_GRAVE: Final = _words(r"fail(?!ing back)|error|time[d ]{0,2}-?out|-110\b|0xf{8}")
+_SILENT: Final = _words(r"time[d ]{0,2}-?out|[ (:=]-(?:5|6|19|71|84|110|121)\b|0xf{8}")
+_GRAVE: Final = _words(r"fail(?!ing back)|error", _SILENT.pattern)
 
 _MILD: Final = _words(
     r"\b(?:ignor(?:e|ed|ing)|unsupported|(?:not|n't|no longer) support(?:ed)?|deprecated)\b",
     r"\b(?:by (?:the )?user|default(?:s|ing)?|falling back|fallback|assuming|skipp(?:ed|ing))\b",
     r"\b(?:cleaning up|clamped|rounding|random|work(?:ed|ing)? ?around|switch(?:ing)? to)\b",
-    r"\bnot (?:registered|advertised|implemented|available|present|found|possible)\b",
+    r"\bnot (?:registered|advertised|implemented|available|present|found|possible|valid|read)\b",
+    r"\b(?:do(?:es)? ?n[o']t|not) match|no matching|can ?not recogni[sz]e",
+    r"\bdetected, (?:dis|en)abling",
     r"\b(?:only supports?|reject(?:s|ed|ing)|non-?existent|no (?:\w+ ){1,3}exists|BIOS)\b",
     r"\b(?:could(?:n't| not)|can(?:no|')t) find|(?:is|was) (?:already|not) (?:set|used|enabled)",
     r"\b(?:unknown|unhandled|unrecogni[sz]ed|undefined|unimplemented|missing|out of range)\b",
@@ -61,6 +64,12 @@ _MILD: Final = _words(
 )
 """What a driver went on without: what it does not know, or was told, or takes instead."""
 
+_INSTEAD: Final = _words(
+    r"\bfall(?:ing|s)? back|\bfallback|\bus(?:e|es|ing) (?:the )?(?:default|legacy|m[ia][nx]imum)",
+    r"\breverting to|\bcontinu(?:e|ing) (?:without|anyway)",
+)
+"""Says what is done in place of what failed."""
+
 MILD: Final = "its driver went on without it"
 
 _NO_DEVICE: Final = _words(
@@ -68,6 +77,9 @@ _NO_DEVICE: Final = _words(
     r"(?:(?:un)?regist(?:er|ration)|alloc\w*|creat\w+|(?:re|io)?map|add|init(?:iali[sz]e)? napi|"
     r"request (?:an? )?(?:irq|interrupt|gpio|memory|regions?))\b",
     r"\balloc\w*(?: \w+){0,3} (?:fail|error)|(?:un)?registration fail",
+    r"(?:fail|error|can(?:no|')t|could(?: no|n')t|unable|\bno\b).*\b(?:MSI(?:-?X)?|DMA mask|"
+    r"suitable DMA|ASPM|LPM|wake-?up|ACPI|_DS[MD]|PCI descriptor|gpios?|pinctrl)\b",
+    r"\b(?:MSI(?:-?X)?|ASPM|LPM|_DS[MD]|gpios?) (?:\w+ )?fail|"
     r"out of memory|no memory|not enough memory|\bOOM\b|\bskb\b|sysfs|debugfs|workqueue",
 )
 
@@ -134,6 +146,12 @@ def own_affair(line: str) -> Judged | None:
     return (OTHER, OWN, False) if _NO_DEVICE.search(line) is not None and not asked else None
 
 
+def _went_on(line: str) -> bool:
+    if _INSTEAD.search(line) is not None:
+        return _SILENT.search(line) is None
+    return _MILD.search(line) is not None and _GRAVE.search(line) is None
+
+
 def unread(line: str, priority: int, family: Family) -> Judged:
     """What is left to say of a line, behind what stands before each of its family's."""
     if _DEFERRED.search(line) is not None:
@@ -141,11 +159,11 @@ def unread(line: str, priority: int, family: Family) -> Judged:
     own = own_affair(line)
     if own is not None:
         return own
-    severe = _SEVERE.search(line) is not None
-    if not severe and _GRAVE.search(line) is None and _MILD.search(line) is not None:
+    grave = _SEVERE.search(line) is not None
+    if not grave and _went_on(line):
         return OTHER, MILD, False
     if family.complains == OTHER or not (priority <= ERROR or complains(line)):
         return OTHER, UNKNOWN, False
     said = next((layer for words, layer in _LAYERS if words.search(line)), family.complains)
     known = said in _WIDER.get(family.complains, {said})
-    return said if known else family.complains, SEVERE if severe else COMPLAINT, severe
+    return said if known else family.complains, SEVERE if grave else COMPLAINT, grave

@@ -82,7 +82,7 @@ _SETTING_UP: Final = chatter(
     r"En)able of|Could not|"
     r"Parent hub missing|Failed to set|Failed to (?:dis|en)able|Using (?:single TT|ep0)|"
     r"Not enough (?:bandwidth|host)|device v\w+ p\w+|device \S+ not susp|"
-    r"ERROR: |WARN: |usb_reset_and|\d+:\d+: |rebind failed|Host not accepting|invalid descriptor|"
+    r"ERROR: |WARN: |usb_reset_and|\d+:\d+: |Host not accepting|invalid descriptor|"
     r"LPM |ep0? \w+|"
     r"LS/FS devices|bad descriptor|Busted HC|selecting invalid|new config|[Qq]uirks?|"
     r"parent hub has|"
@@ -111,7 +111,7 @@ USB: Final = Family(
         judged(
             r"(?:[Ff]ailed to (?:suspend|reprobe|resume)|suspend error|resume error|"
             r"can't resume|failed to restore|PM: |Failed to set U\d timeout|"
-            r"device not resumed).*? -(?P<errno>\d+)",
+            r"device not resumed|rebind failed).*? -(?P<errno>\d+)",
             _asleep,
         ),
         rule(r"Direct firmware load", FIRMWARE, "a firmware file of the driver is missing", False),

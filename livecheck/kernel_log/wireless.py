@@ -60,7 +60,8 @@ _GONE: Final = (
         "the card is gone from its bus or cannot be reached",
     ),
     rule(
-        r"[Dd]river own failed|Timeout for (?:driver own|\w+ (?:own|firmware))",
+        r"[Dd]river own failed|"
+        r"Timeout (?:waiting )?for (?:driver own|firmware|\w+ (?:own|firmware))",
         TIMEOUT,
         "the card's own processor is silent",
     ),

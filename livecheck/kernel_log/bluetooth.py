@@ -25,7 +25,7 @@ def _failed(match: re.Match[str]) -> Judged:
 
 RULES: Final = (
     rule(r"command (?:0x[0-9a-f ]+ )?tx timeout|.*command timed out|.*boot timed? ?out|"
-         r"Execution of wmt command timed out|.*[Tt]imeout|.*timed out", TIMEOUT,
+         r"Execution of wmt command timed out|.*[Tt]imeout(?! failed)|.*timed out", TIMEOUT,
          "the Bluetooth half did not answer in time"),
     rule(r"[Hh]ardware error 0x|.*firmware crash|Exception|coredump|.*Error detected|"
         r"Firmware loading failed|.*last (?:usb )?reset failed", PROTOCOL,

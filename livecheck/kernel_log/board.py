@@ -65,7 +65,7 @@ _TPM: Final = Family(
     (
         rule(r"TPM in field failure mode", FIRMWARE, "the TPM says that it has failed"),
         chatter(r"\[Hardware Error\]: Adjusting reported|IRQ index", "what the TPM said"),
-        rule(r"Operation Timed out|.*[Tt]imeout|.*timed out", TIMEOUT, "the TPM did not answer"),
+        rule(r"Operation Timed out|.*[Tt]imeout\b|.*timed out", TIMEOUT, "the TPM did not answer"),
         rule(r"invalid TPM_STS.*ff|.*0xffffffff", HOST_BUS, "the TPM is gone from its bus"),
         rule(r".*self ?test failed", PROTOCOL, "the TPM failed its own test"),
         chatter(r"A TPM error|can't request region|.*[Ee]rror \(\d+\)|TPM is |starting up|AMD fTPM|"

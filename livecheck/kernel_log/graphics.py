@@ -45,7 +45,7 @@ _HUNG: Final = (
         r"(?:\[\w+\] )?(?:no-retry |retry )?page fault|VM fault|\w*PROTECTION_FAULT|"
         r"(?:fifo: )?(?:SCHED_ERROR|fault \w+ \[)|gr: (?:TRAP|DATA_ERROR|GPC|ILLEGAL|intr)|"
         r"gsp: rc engn|"
-        r"Xid|.*Engine reset|GPU reset begin|.*[Ff]ailed to reset (?!RPS|ACP|error)|.*wedged|"
+        r"Xid|.*Engine reset|GPU reset begin|.*[Ff]ailed to reset (?!RPS|ACP|crtc|error)|.*wedged|"
         r"Resetting chip|gpu hanging too fast|GPU [Rr]ecovery (?:[Ff]ailed|timed)|"
         r"IB test (?:on \S+ )?failed|"
         r"failed testing IB|hw_init of IP block|Fatal error during GPU init|RmInitAdapter failed|"
@@ -73,7 +73,7 @@ _HUNG: Final = (
         r".*[Ll]ink [Tt]raining (?:failed|[Uu]nsuccessful)|.*(?:failed to train|"
         r"failed link training)"
         r"|failed to (?:enable link training|retrieve link info)|enabling link \d+ failed|"
-        r".*link train",
+        r".*link train(?!ing data)",
         LINK,
         "the link to a screen did not train",
     ),

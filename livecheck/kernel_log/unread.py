@@ -80,7 +80,7 @@ _NO_DEVICE: Final = _words(
     r"(?:fail|error|can(?:no|')t|could(?: no|n')t|unable|\bno\b).*\b(?:MSI(?:-?X)?|DMA mask|"
     r"suitable DMA|ASPM|LPM|wake-?up|ACPI|_DS[MD]|PCI descriptor|gpios?|pinctrl)\b",
     r"\b(?:MSI(?:-?X)?|ASPM|LPM|_DS[MD]|gpios?) (?:\w+ )?fail|"
-    r"out of memory|no memory|not enough memory|\bOOM\b|\bskb\b|sysfs|debugfs|workqueue",
+    r"out of memory|no memory|not enough memory|\bOOM\b|\bskb\b|\bno (?:mem|free)\b|\bnapi\b|sysfs|debugfs|workqueue",
 )
 
 OWN: Final = "its driver lacked something of the system's"

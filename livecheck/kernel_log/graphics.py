@@ -121,7 +121,8 @@ _STOPPED: Final = (
 )  # fmt: skip
 
 _CHATTER: Final = chatter(
-    r"(?:Process(?: information)?|Finished loading|\[drm\]|Initialized|Found |VRAM|GART|Display |"
+    r"(?:limiting |(?:gart|VM|vram) size|"
+    r"Process(?: information)?|Finished loading|\[drm\]|Initialized|Found |VRAM|GART|Display |"
     r"at page 0x|Disabling|Reducing|GPU at PCI|loading |The NVIDIA|in (?:page|process)|MORE_FAULTS|"
     r"WALKER_ERROR|PERMISSION_FAULTS|MAPPING_ERROR|RW: |Faulty|GPU mode|IP block|soft reset|"
     r"recover vram|ring \w+ uses|SMU is|fb0|Supports|Using |.*mismatch in|Unexpected DP|"

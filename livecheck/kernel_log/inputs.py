@@ -12,7 +12,7 @@ from typing import Final
 
 from livecheck.kernel_log import errnos
 from livecheck.kernel_log.rules import Family, Judged, chatter, judged, rule
-from livecheck.kernel_log.words import HOST_BUS, LINK, PROTOCOL, TIMEOUT
+from livecheck.kernel_log.words import FIRMWARE, HOST_BUS, LINK, PROTOCOL, TIMEOUT
 
 INPUT: Final = "input"
 SCREEN: Final = "touch screen"
@@ -34,6 +34,7 @@ _ERRNO: Final = judged(
 )
 
 _ON_I2C: Final = (
+    rule(r"Direct firmware load", FIRMWARE, "a firmware file of the driver is missing", False),
     _ERRNO,
     # Since Linux 6.8 the driver goes on without it; before, "failed to reset" follows.
     rule(r"device did not ack reset", TIMEOUT, "the device did not acknowledge a reset", False),

@@ -57,10 +57,10 @@ _MILD: Final = _words(
     r"\b(?:only supports?|reject(?:s|ed|ing)|non-?existent|no (?:\w+ ){1,3}exists|BIOS)\b",
     r"\b(?:could(?:n't| not)|can(?:no|')t) find|(?:is|was) (?:already|not) (?:set|used|enabled)",
     r"\b(?:unknown|unhandled|unrecogni[sz]ed|undefined|unimplemented|missing|out of range)\b",
-    r"\bmismatch|\b(?:invalid|unexpected|bogus|bad|wrong|received)\b(?: \w+){0,3}[ _](?:notif\w*|"
+    r"\bmismatch|\b(?:invalid|unexpected|bogus|received)\b(?: \w+){0,3}[ _](?:notif\w*|"
     r"events?|records?|messages?|mcs|rates?|peer|tid|nss|states?|param\w*|argument|types?|index|"
     r"ids?|config\w*|sequence|options?|length|size|tables?|number|command|channels?|modes?|entry|"
-    r"block)\b",
+    r"block|bar|address)\b",
 )
 """What a driver went on without: what it does not know, or was told, or takes instead."""
 
@@ -74,13 +74,18 @@ MILD: Final = "its driver went on without it"
 
 _NO_DEVICE: Final = _words(
     r"(?:fail\w*|error|can(?:no|')?t|could ?n[o']t|unable)(?: \w+)? (?:to )?"
-    r"(?:(?:un)?regist(?:er|ration)|alloc\w*|creat\w+|(?:re|io)?map|add|init(?:iali[sz]e)? napi|"
+    r"(?:(?:un)?regist(?:er|ration)|alloc\w*|creat\w+|(?:re|io)?map(?! legacy)|add|"
+    r"init(?:iali[sz]e)? napi|"
     r"request (?:an? )?(?:irq|interrupt|gpio|memory|regions?))\b",
     r"\balloc\w*(?: \w+){0,3} (?:fail|error)|(?:un)?registration fail",
+    r"\bregister (?:netdevice|driver|device|dai|irq|card) failed",
     r"(?:fail|error|can(?:no|')t|could(?: no|n')t|unable|\bno\b).*\b(?:MSI(?:-?X)?|DMA mask|"
-    r"suitable DMA|ASPM|LPM|wake-?up|ACPI|_DS[MD]|PCI descriptor|gpios?|pinctrl)\b",
+    r"(?:suitable|usable|64-bit) DMA|ASPM|LPM|"
+    r"(?:host|for|enable|init|set up) wake-?up|wake-?up (?:irq|interrupt|bit)|ACPI|"
+    r"_DS[MD]|PCI descriptor|gpios?|pinctrl)\b",
     r"\b(?:MSI(?:-?X)?|ASPM|LPM|_DS[MD]|gpios?) (?:\w+ )?fail|"
-    r"out of memory|no memory|not enough memory|\bOOM\b|\bskb\b|\bno (?:mem|free)\b|\bnapi\b|sysfs|debugfs|workqueue",
+    r"out of memory|no memory|not enough memory|\bOOM\b|\bskb\b|\bno (?:mem|free)\b|"
+    r"\bnapi\b|sysfs|debugfs|workqueue",
 )
 
 OWN: Final = "its driver lacked something of the system's"
@@ -112,7 +117,7 @@ _LAYERS: Final = (
         _words(
             r"time[d ]{0,2}-?out|-110\b|no (?:reply|response|answer)|not respond|to respond",
             r"never (?:finish|stabili|complet|releas|becam|came)|\bbusy\b|not (?:yet )?ready",
-            r"not idle|did not (?:stop|start|become|complete|finish)|stuck|hung\b",
+            r"(?:go|be|not|become) idle|did not (?:stop|start|become|complete|finish)|stuck|hung\b",
         ),
         TIMEOUT,
     ),

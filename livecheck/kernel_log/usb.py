@@ -87,7 +87,8 @@ _SETTING_UP: Final = chatter(
     r"LS/FS devices|bad descriptor|Busted HC|selecting invalid|new config|[Qq]uirks?|"
     r"parent hub has|"
     r"Port disable|ignoring external|Dual-Role|usbfs: |interface \d+ claimed|opened by|"
-    r"transfer buffer|setup packet|Unsupported bus topology|bogus|No Union|Zero length|"
+    r"\w+\(\): cannot get|transfer buffer|setup packet|Unsupported bus topology|bogus|"
+    r"No Union|Zero length|"
     r"Invalid ep0|device_add|More than one union|Link PM max",
     "what was said while the device was set up",
 )
@@ -125,6 +126,7 @@ USB: Final = Family(
             r"can't (?:set|get|reset|device_add)|can't \w+|.*error:?) ?.*?-(?P<errno>\d+)",
             _errno,
         ),
+        judged(r"Failed to (?:set|query) .*UVC .*: -(?P<errno>\d+)", _asked),
         rule(r"unable to enumerate USB device(?: on port (?P<port>\d+))?",
              LINK, "something is plugged in and never answered"),
         rule(r"Cannot enable(?: port (?P<port>\d+))?\. +Maybe the USB cable is bad",

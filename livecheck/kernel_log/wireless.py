@@ -101,7 +101,8 @@ _CRASHES: Final = (
         "the card was slow to say that it is ready",
     ),
     rule(
-        r"Microcode SW error|[Ff]irmware crash|[Ff]irmware (?:has )?(?:assert|error)|"
+        r"Microcode SW error|FW failed to be active|[Ff]irmware crash|"
+        r"[Ff]irmware (?:has )?(?:assert|error)|"
         r"(?:0x[0-9A-F]{8} \| )?\w*SYSASSERT|FW error in SYNC|Firmware error during|"
         r"received unsolicited fw crash|Failed to (?:start|run) \w* ?ucode|[Hh]ardware error 0x|"
         r"SER catches error|chip (?:full )?reset failed|Chip reset failed|Unable to reset channel|"
@@ -125,7 +126,8 @@ _CRASHES: Final = (
         r"Could not load the \[\d+\] uCode section|"
         r"Error sending \S+: "
         r"time out|Queue \d+ (?:is )?(?:(?:in)?active on fifo|stuck)|[Ss]ervice connect timeout|"
-        r"wmi command \d+ timeout|Message \w+ \(seq \d+\) timeout|MCU message .* timed out|"
+        r"wmi command \d+ timeout|.*Timeout cmd id|"
+        r"Message \w+ \(seq \d+\) timeout|MCU message .* timed out|"
         r"command .* timed out|fail to flush all tx|DPC: .*timeout|"
         # rt2x00/rt2800lib.c: the chip's own registers stay busy.
         r"WPDMA TX/RX busy",
@@ -155,7 +157,7 @@ _REQUESTS: Final = (
     judged(r".*?(?:failed|error|[Ff]ailed to|err|ret|status)\b.*?[ (=:]-(?P<errno>\d+)\)?",
            _request),
     rule(r"(?:[Ff]ailed to (?:init|probe|power|start|setup|connect)|"
-         r"(?:\w+ )?[Pp]robe (?:of \S+ )?failed)", PROTOCOL, "the card did not start"),
+         r"(?:.*\b)?(?:re)?[Pp]robe (?:of \S+ )?failed)", PROTOCOL, "the card did not start"),
     rule(r"\[ERR\]|[Ff]ailed to (?:send|get (?:tx|signal))", PROTOCOL,
          "the card failed a request", False),
 )  # fmt: skip

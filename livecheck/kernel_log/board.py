@@ -56,6 +56,12 @@ def _sound(match: re.Match[str]) -> Judged:
     return (FIRMWARE, _MISSING, False) if missing else _failed(match)
 
 
+def _part(match: re.Match[str]) -> Judged:
+    """A part of a sound card: serious where the way to it, or its silence, is told."""
+    layer, says, _ = _sound(match)
+    return layer, says, layer in (LINK, TIMEOUT, HOST_BUS)
+
+
 _FAILING: Final = r".*?(?:fail|error|send\(\))\w*\b.*?[ (:=]-(?P<errno>\d+)\)?"
 _ERRNO: Final = judged(_FAILING, _failed)
 
@@ -152,6 +158,7 @@ _SOUND: Final = Family(
         rule(r"azx_get_response timeout|No response from codec|.*ipc timed out|.*[Tt]imed? ?out",
              TIMEOUT, "the sound chip was slow", False),
         judged(_FAILING, _sound),
+        judged(rf"(?i:{_FAILING})", _part),
         chatter(r"spurious response|Unstable|bound|CORB|azx|Unable|.*not found|.*ASoC|DSP|"
                 r"Topology|"
                 r"Firmware|autoconfig|hda|Codec|codec|.*control|Too|enabling|Applying|IRQ timing|"

@@ -93,7 +93,7 @@ OWN: Final = "its driver lacked something of the system's"
 
 _FILE: Final = r"\b(?:firmware|fw|ucode|microcode|file|rampatch|nvm|patch)\b"
 _OF_A_FILE: Final = (
-    r"\b(?:invalid|corrupt\w*|missing|bad|wrong|unsupported|request|load|fetch|open|find|parse|"
+    r"\b(?:invalid|corrupt\w*|missing|unsupported|request|load|fetch|open|find|parse|"
     r"checksum|signature|verif\w+|authenticat\w+|version|size|small|not found|unavailable)\b"
 )
 
@@ -147,7 +147,7 @@ def complains(line: str) -> bool:
 def own_affair(line: str) -> Judged | None:
     """What is left of a complaint of a driver that asked no device."""
     errno = _ERRNO.search(line)
-    asked = errno is not None and int(errno[1]) not in errnos.SET_UP
+    asked = errno is not None and int(errno[1]) not in errnos.SET_UP and "alloc" not in line
     return (OTHER, OWN, False) if _NO_DEVICE.search(line) is not None and not asked else None
 
 

@@ -12,7 +12,7 @@ from typing import Final
 
 from livecheck.kernel_log import errnos
 from livecheck.kernel_log.rules import Family, Judged, chatter, judged, rule
-from livecheck.kernel_log.words import FIRMWARE, HOST_BUS, PROTOCOL, TIMEOUT
+from livecheck.kernel_log.words import FIRMWARE, HOST_BUS, LINK, PROTOCOL, TIMEOUT
 
 DRIVERS: Final = (
     r"(?:iwlwifi|iwl\w+|ath\d*\w*|mt7\w+|rtw\w*|rtl\w+|r8\w+u|brcm\w+|b43\w*|wl|mwifiex\w*|wcn\w+"
@@ -36,7 +36,13 @@ def _start(match: re.Match[str]) -> Judged:
 
 def _request(match: re.Match[str]) -> Judged:
     layer = errnos.layer_of_errno(int(match["errno"]))
-    return layer, "the card failed a request", layer in (TIMEOUT, HOST_BUS)
+    return layer, "the card failed a request", layer in (TIMEOUT, HOST_BUS, LINK)
+
+
+def _urb(match: re.Match[str]) -> Judged:
+    """A card on USB: what the number says of the way to it."""
+    layer = errnos.ERRNO_LAYER.get(int(match["errno"]), PROTOCOL)
+    return layer, "the card failed a request", layer in (TIMEOUT, LINK)
 
 
 _PROBE: Final = judged(
@@ -154,6 +160,7 @@ _REQUESTS: Final = (
         r"firmware boot|Failed to initialize|Start|\w+_init\w*:?).*?[ (:]-(?P<errno>\d+)\)?",
         _start,
     ),
+    judged(r".*\b(?:urb|vendor request)\b.*?[ (:=]-(?P<errno>\d+)\)?", _urb),
     judged(r".*?(?:failed|error|[Ff]ailed to|err|ret|status)\b.*?[ (=:]-(?P<errno>\d+)\)?",
            _request),
     rule(r"(?:[Ff]ailed to (?:init|probe|power|start|setup|connect)|"

@@ -27,14 +27,14 @@ from livecheck.kernel_log.words import (
 ERROR: Final = 3
 """The kernel's priority of an error (include/linux/kern_levels.h)."""
 
-_DEFERRED: Final = re.compile(r"[ (:=]-(?:517|EPROBE_DEFER)\b")
+_DEFERRED: Final = re.compile(r"[ (:=]-(?:517|eprobe_defer)\b")
 """A driver that waits for another and is asked again (include/linux/errno.h)."""
 
 _ERRNO: Final = re.compile(r"[ (:=]-(\d{1,3})\b")
 
 
 def _words(*patterns: str) -> re.Pattern[str]:
-    return re.compile("|".join(patterns), re.IGNORECASE)
+    return re.compile("|".join(patterns))
 
 
 _COMPLAINT: Final = _words(
@@ -54,7 +54,7 @@ _MILD: Final = _words(
     r"\bnot (?:registered|advertised|implemented|available|present|found|possible|valid|read)\b",
     r"\b(?:do(?:es)? ?n[o']t|not) match|no matching|can ?not recogni[sz]e",
     r"\bdetected, (?:dis|en)abling",
-    r"\b(?:only supports?|reject(?:s|ed|ing)|non-?existent|no (?:\w+ ){1,3}exists|BIOS)\b",
+    r"\b(?:only supports?|reject(?:s|ed|ing)|non-?existent|no (?:\w+ ){1,3}exists|bios)\b",
     r"\b(?:could(?:n't| not)|can(?:no|')t) find|(?:is|was) (?:already|not) (?:set|used|enabled)",
     r"\b(?:unknown|unhandled|unrecogni[sz]ed|undefined|unimplemented|missing|out of range)\b",
     r"\bmismatch|\b(?:invalid|unexpected|bogus|received)\b(?: \w+){0,3}[ _](?:notif\w*|"
@@ -79,12 +79,12 @@ _NO_DEVICE: Final = _words(
     r"request (?:an? )?(?:irq|interrupt|gpio|memory|regions?))\b",
     r"\balloc\w*(?: \w+){0,3} (?:fail|error)|(?:un)?registration fail",
     r"\bregister (?:netdevice|driver|device|dai|irq|card) failed",
-    r"(?:fail|error|can(?:no|')t|could(?: no|n')t|unable|\bno\b).*\b(?:MSI(?:-?X)?|DMA mask|"
-    r"(?:suitable|usable|64-bit) DMA|ASPM|LPM|"
-    r"(?:host|for|enable|init|set up) wake-?up|wake-?up (?:irq|interrupt|bit)|ACPI|"
-    r"_DS[MD]|PCI descriptor|gpios?|pinctrl)\b",
-    r"\b(?:MSI(?:-?X)?|ASPM|LPM|_DS[MD]|gpios?) (?:\w+ )?fail|"
-    r"out of memory|no memory|not enough memory|\bOOM\b|\bskb\b|\bno (?:mem|free)\b|"
+    r"(?:fail|error|can(?:no|')t|could(?: no|n')t|unable|\bno\b).*\b(?:msi(?:-?x)?|dma mask|"
+    r"(?:suitable|usable|64-bit) dma|aspm|lpm|"
+    r"(?:host|for|enable|init|set up) wake-?up|wake-?up (?:irq|interrupt|bit)|acpi|"
+    r"_ds[md]|pci descriptor|gpios?|pinctrl)\b",
+    r"\b(?:msi(?:-?x)?|aspm|lpm|_ds[md]|gpios?) (?:\w+ )?fail|"
+    r"out of memory|no memory|not enough memory|\boom\b|\bskb\b|\bno (?:mem|free)\b|"
     r"\bnapi\b|sysfs|debugfs|workqueue",
 )
 
@@ -98,11 +98,11 @@ _OF_A_FILE: Final = (
 )
 
 _LAYERS: Final = (
-    (_words(r"over.?temperature|overheat|too hot|thermal|\bCTF\b|CT kill"), THERMAL),
+    (_words(r"over.?temperature|overheat|too hot|thermal|\bctf\b|ct kill"), THERMAL),
     (
         _words(
-            r"0xf{8}|device (?:is )?(?:gone|lost|dead)|now detached|detach(?:ing)? NIC|link lost",
-            r"no longer (?:present|accessible)|off the bus|PCI (?:read|write|error)|bus error",
+            r"0xf{8}|device (?:is )?(?:gone|lost|dead)|now detached|detach(?:ing)? nic|link lost",
+            r"no longer (?:present|accessible)|off the bus|pci (?:read|write|error)|bus error",
         ),
         HOST_BUS,
     ),
@@ -132,20 +132,28 @@ _WIDER: Final = {GRAPHICS: frozenset({HOST_BUS, FIRMWARE})}
 _SEVERE: Final = _words(
     r"\b(?:hardware|hw) err(?:or)?\b|\b(?:fail(?:ing|ed)|failure) to respond|no reply\b",
     r"not responding|(?:is|are|does|was|stopped) not respond\b|has crashed|is wedged",
-    r"\b(?:returns?|reads?(?: as)?|was|got) (?:all ones|0xf{8})|now detached|detach(?:ing)? NIC",
+    r"\b(?:returns?|reads?(?: as)?|was|got) (?:all ones|0xf{8})|now detached|detach(?:ing)? nic",
     r"going to shut ?down|device (?:is )?(?:gone|dead)|link lost|short circuit|over.?temperature!",
 )
 
 SEVERE: Final = "its driver says that it failed"
 
 
+LONGEST: Final = 200
+"""Characters in which a driver has said what failed; more would make a flood of lines slow."""
+
+
 def complains(line: str) -> bool:
     """Whether a line says that something failed."""
-    return _COMPLAINT.search(line) is not None
+    return _COMPLAINT.search(line[:LONGEST].lower()) is not None
 
 
 def own_affair(line: str) -> Judged | None:
     """What is left of a complaint of a driver that asked no device."""
+    return _own_affair(line[:LONGEST].lower())
+
+
+def _own_affair(line: str) -> Judged | None:
     errno = _ERRNO.search(line)
     asked = errno is not None and int(errno[1]) not in errnos.SET_UP and "alloc" not in line
     return (OTHER, OWN, False) if _NO_DEVICE.search(line) is not None and not asked else None
@@ -159,15 +167,16 @@ def _went_on(line: str) -> bool:
 
 def unread(line: str, priority: int, family: Family) -> Judged:
     """What is left to say of a line, behind what stands before each of its family's."""
+    line = line[:LONGEST].lower()
     if _DEFERRED.search(line) is not None:
         return OTHER, "a driver waits for another", False
-    own = own_affair(line)
+    own = _own_affair(line)
     if own is not None:
         return own
     grave = _SEVERE.search(line) is not None
     if not grave and _went_on(line):
         return OTHER, MILD, False
-    if family.complains == OTHER or not (priority <= ERROR or complains(line)):
+    if family.complains == OTHER or not (priority <= ERROR or _COMPLAINT.search(line)):
         return OTHER, UNKNOWN, False
     said = next((layer for words, layer in _LAYERS if words.search(line)), family.complains)
     known = said in _WIDER.get(family.complains, {said})

@@ -53,7 +53,9 @@ _MILD: Final = _words(
     r"\b(?:cleaning up|clamped|rounding|random|work(?:ed|ing)? ?around|switch(?:ing)? to)\b",
     r"\bnot (?:registered|advertised|implemented|available|present|found|possible|valid|read)\b",
     r"\b(?:do(?:es)? ?n[o']t|not) match|no matching|can ?not recogni[sz]e",
-    r"\bdetected, (?:dis|en)abling",
+    r"\bdetected, (?:dis|en)abling|\bnot allowed|\bfirmware bug|\bdid not find|\bvbios\b",
+    r"\bnot enough (?:\w+ )?(?:handles|resources|room|space|bandwidth)|\bmode disabled",
+    r"\bsetting to|\bonly one \w+ is supported",
     r"\b(?:only supports?|reject(?:s|ed|ing)|non-?existent|no (?:\w+ ){1,3}exists|bios)\b",
     r"\b(?:could(?:n't| not)|can(?:no|')t) find|(?:is|was) (?:already|not) (?:set|used|enabled)",
     r"\b(?:unknown|unhandled|unrecogni[sz]ed|undefined|unimplemented|missing|out of range)\b",
@@ -74,7 +76,7 @@ MILD: Final = "its driver went on without it"
 
 _NO_DEVICE: Final = _words(
     r"(?:fail\w*|error|can(?:no|')?t|could ?n[o']t|unable)(?: \w+)? (?:to )?"
-    r"(?:(?:un)?regist(?:er|ration)|alloc\w*|creat\w+|(?:re|io)?map(?! legacy)|add|"
+    r"(?:(?:un)?regist(?:er|ration)|alloc\w*|creat\w+|(?:dma |re|io)?map(?! legacy)|add|"
     r"init(?:iali[sz]e)? napi|"
     r"request (?:an? )?(?:irq|interrupt|gpio|memory|regions?))\b",
     r"\balloc\w*(?: \w+){0,3} (?:fail|error)|(?:un)?registration fail",

@@ -114,7 +114,7 @@ _CRASHES: Final = (
         r"SER catches error|chip (?:full )?reset failed|Chip reset failed|Unable to reset channel|"
         r"could not probe fw|Failed to (?:get|release|start|send) patch|[Hh]ardware init failed|"
         r"fw crash|"
-        r"Failed to run (?:INIT|PHY|init)|failed to (?:check fw|check download|validate)|"
+        r"Failed to run (?:INIT|PHY|init)(?!.*-\d)|failed to (?:check fw|check download|validate)|"
         r"ddma fw .* fail|Write fail, rf is disabled|FW Error notification|"
         r"Command \w+ failed: FW Error|"
         r"Tx (?:\d+ )?queue init failed|failed to (?:receive|wait for)(?!.*-\d)|"
@@ -155,7 +155,7 @@ _REQUESTS: Final = (
     ),
     judged(
         r"(?:[Cc]ould not|[Uu]nable to initiali[sz]e|"
-        r"[Ff]ailed to (?:init|power|probe|setup|start|connect|boot|get board|load|"
+        r"[Ff]ailed to (?:init|power|probe|setup|start|run|connect|boot|get board|load|"
         r"read|write|wake|register|attach|receive)|probe (?:of|with)|error in|core_init|qmi failed|"
         r"firmware boot|Failed to initialize|Start|\w+_init\w*:?).*?[ (:]-(?P<errno>\d+)\)?",
         _start,

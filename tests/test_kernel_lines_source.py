@@ -74,3 +74,23 @@ def test_harmless_accuses_nothing(name: str) -> None:
     quiet = [told for told in LISTS[name][0] if told[3] == "quiet" and told[4] != ACCUSED]
     events = [(told, _read(told)) for told in quiet]
     assert not [told for told, event in events if event is not None and event.serious]
+
+
+@pytest.mark.parametrize(
+    "line",
+    [
+        "ata1.00: model number mismatch 'OUT OF MEMORY' != 'SKB'",
+        "i915 0000:00:02.0: [drm] GPU HANG: ecode 9:1:85dffffb, in workqueue [1234]",
+    ],
+)
+def test_a_name_excuses_no_device(line: str) -> None:
+    """What a drive or a program calls itself does not make a fault the system's own affair."""
+    found = kernel_log.events([KernelMessage(12.5, 3, line, None)])
+    assert [event.serious for event in found] == [True]
+
+
+def test_the_systems_own_affair_accuses_nothing() -> None:
+    """Memory, names and interrupts that a driver did not get are no fault of its device."""
+    line = "ath11k_pci 0000:02:00.0: failed to init rhash id table due to no mem (size 64)"
+    found = kernel_log.events([KernelMessage(12.5, 3, line, None)])
+    assert [(event.layer, event.serious) for event in found] == [("other", False)]

@@ -150,9 +150,13 @@ def complains(line: str) -> bool:
     return _COMPLAINT.search(line[:LONGEST].lower()) is not None
 
 
+_NAMES: Final = re.compile(r"""(?<![a-zA-Z])['"]| \[|,? in | process """)
+"""Behind these may stand what a device or a program calls itself."""
+
+
 def own_affair(line: str) -> Judged | None:
     """What is left of a complaint of a driver that asked no device."""
-    return _own_affair(line[:LONGEST].lower())
+    return _own_affair(_NAMES.split(line[:LONGEST], 1)[0].lower())
 
 
 def _own_affair(line: str) -> Judged | None:

@@ -38,7 +38,8 @@ from livecheck.kernel_log import (
 )
 from livecheck.kernel_log.attach import attach
 from livecheck.kernel_log.holders import Holders
-from livecheck.kernel_log.rules import Family, Judged, apply, complains, named, unread
+from livecheck.kernel_log.rules import Family, Judged, apply, named
+from livecheck.kernel_log.unread import complains, own_affair, unread
 from livecheck.kernel_log.words import COMPLAINT, OTHER, UNKNOWN
 from livecheck.records import KernelEvent
 
@@ -138,7 +139,7 @@ def _unread(
     message: KernelMessage, line: str, family: Family, prefix: re.Match[str]
 ) -> KernelEvent:
     device = named(prefix) or _kernels_word(message.device) or named(prefix, "driver")
-    meant = unread(line, message.priority, family)
+    meant = unread(line[prefix.end() :], message.priority, family)
     return _made(message, line, family.subsystem, device, meant)
 
 
@@ -161,7 +162,10 @@ def _by_rules(
         if match is not None:
             device = named(match) or named(prefix) or _kernels_word(message.device)
             device = usb.port_of(device, named(match, "port")) or named(prefix, "driver")
-            return _made(message, line, family.subsystem, device, apply(known, match))
+            meant = apply(known, match)
+            if meant[2] and family.complains != OTHER:
+                meant = own_affair(text[prefix.end() :]) or meant
+            return _made(message, line, family.subsystem, device, meant)
     return None
 
 

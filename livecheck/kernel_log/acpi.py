@@ -82,7 +82,8 @@ _IOMMU: Final = Family(
                r"(?=(?:IO_PAGE_FAULT|INVALID_DEVICE_REQUEST|ILLEGAL_DEV_TABLE_ENTRY|"
                r"(?:DEV|PAGE)_TAB_HARDWARE_ERROR) device=))"),
     (
-        rule(r".*(?:Completion-Wait loop timed out|Invalidation Time-?out|QI: VT-d detected Inval)",
+        rule(r".*(?:Completion-Wait loop timed out|Command buffer timeout|Invalidation Time-?out|"
+             r"VT-d detected Inval)",
              HOST_BUS, "the unit that maps devices to memory did not answer"),
         judged(r"\[DMA (?:Read|Write)[^]]*\] Request device \[(?:0x)?(?P<dev>[0-9a-f]{2}:"
                r"(?:0x)?[0-9a-f]{2}\.\d)\]", _fault),

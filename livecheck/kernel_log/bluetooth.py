@@ -12,8 +12,12 @@ from livecheck.kernel_log import errnos
 from livecheck.kernel_log.rules import Family, Judged, chatter, judged, rule
 from livecheck.kernel_log.words import FIRMWARE, LINK, PROTOCOL, TIMEOUT
 
+_NO_FILE: Final = 2
+
 
 def _failed(match: re.Match[str]) -> Judged:
+    if int(match["errno"]) == _NO_FILE:
+        return FIRMWARE, "a firmware file of the driver is missing or was refused", False
     layer = errnos.layer_of_errno(int(match["errno"]))
     # A request that only failed is one the firmware does not know.
     return layer, "the Bluetooth half failed a request", layer != PROTOCOL
@@ -21,7 +25,7 @@ def _failed(match: re.Match[str]) -> Judged:
 
 RULES: Final = (
     rule(r"command (?:0x[0-9a-f ]+ )?tx timeout|.*command timed out|.*boot timed? ?out|"
-         r"Execution of wmt command timed out|.*[Tt]imeout|.*timed out", TIMEOUT,
+         r"Execution of wmt command timed out|.*[Tt]imeout(?! failed)|.*timed out", TIMEOUT,
          "the Bluetooth half did not answer in time"),
     rule(r"[Hh]ardware error 0x|.*firmware crash|Exception|coredump|.*Error detected|"
         r"Firmware loading failed|.*last (?:usb )?reset failed", PROTOCOL,
@@ -31,7 +35,7 @@ RULES: Final = (
          r"firmware: failed|.*no suitable)", FIRMWARE,
          "a firmware file of the driver is missing or was refused", False),
     chatter(r"Failed to generate devcoredump", "no record of its crash was kept"),
-    chatter(r"Found device firmware: ", "which file the Bluetooth half's driver loads"),
+    chatter(r"Reset \w+ device via|Found device firmware: ", "what its driver does"),
     rule(r"Frame reassembly failed|corrupted (?:SCO|ACL|event) packet", LINK,
          "data was damaged on the way", False),
     judged(r"(?:Unable to|Reading|Entering|Exiting|Opcode|Sending|Failed to|failed|.*?(?:failed|"
@@ -43,7 +47,8 @@ RULES: Final = (
         r"Found |[Ff]irmware (?:revision|timestamp|Version|SHA1|already|loaded)|Boot Address|"
         r"BootAddress|Boot Param|Applying|Bootloader|BCM|RTL: |QCA|AOSP|HCI |MSFT|SCO packet|"
         r"ACL packet|ISO packet|link tx|killing stalled|sending frame|Cannot|advertising data|"
-        r"last event|too (?:big|small)|LE |Suspend|using |CSR|No |Resetting|Read |Legacy|DSM|PPAG|"
+        r"last event|too (?:big|small)|LE |Suspend|using |CSR|No (?!alive)|Resetting|"
+        r"Read |Legacy|DSM|PPAG|"
         r"chip id|features|'|examining|rom_version|loading|cfg_sz|patch|read Intel|"
         r"corrupted|Fseq |Bad flag|Product|Build|firmware|Setting|"
         r"setting interface|ACPI entry|Dropping|rampatch|NVM|RAM |HW/SW|state|quirk|Enable|bcsp|"

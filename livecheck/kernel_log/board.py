@@ -56,6 +56,12 @@ def _sound(match: re.Match[str]) -> Judged:
     return (FIRMWARE, _MISSING, False) if missing else _failed(match)
 
 
+def _part(match: re.Match[str]) -> Judged:
+    """A part of a sound card: serious where the way to it, or its silence, is told."""
+    layer, says, _ = _sound(match)
+    return layer, says, layer in (LINK, TIMEOUT, HOST_BUS)
+
+
 _FAILING: Final = r".*?(?:fail|error|send\(\))\w*\b.*?[ (:=]-(?P<errno>\d+)\)?"
 _ERRNO: Final = judged(_FAILING, _failed)
 
@@ -65,11 +71,11 @@ _TPM: Final = Family(
     (
         rule(r"TPM in field failure mode", FIRMWARE, "the TPM says that it has failed"),
         chatter(r"\[Hardware Error\]: Adjusting reported|IRQ index", "what the TPM said"),
-        rule(r"Operation Timed out|.*[Tt]imeout|.*timed out", TIMEOUT, "the TPM did not answer"),
+        rule(r"Operation Timed out|.*[Tt]imeout\b|.*timed out", TIMEOUT, "the TPM did not answer"),
         rule(r"invalid TPM_STS.*ff|.*0xffffffff", HOST_BUS, "the TPM is gone from its bus"),
         rule(r".*self ?test failed", PROTOCOL, "the TPM failed its own test"),
         chatter(r"A TPM error|can't request region|.*[Ee]rror \(\d+\)|TPM is |starting up|AMD fTPM|"
-                r"Operation Canceled|"
+                r"Operation Canceled|TPM savestate|"
                 r"\[Firmware|1\.2 TPM|2\.0 TPM|.*TPM interrupt|"
                 r"TPM interrupt", "what the TPM said"),
         _ERRNO,
@@ -83,7 +89,8 @@ _TPM: Final = Family(
 _USB_C: Final = Family(
     USB_C,
     re.compile(r"^(?:ucsi_[\w.]+|nvidia-gpu|typec\w*|tcpm|tps6598x|fusb302|ucsi|"
-               r"thunderbolt) (?P<dev>\S+): "),
+               r"thunderbolt) (?P<dev>\S+): "
+               r"(?:[0-9a-f]+(?::\d+)?(?: <-> [0-9a-f]+:\d+ \(\w+\))?: )?"),
     (
         # Seen on many sound laptops, whose firmware answers late, and on graphics cards whose
         # board has no such port.
@@ -95,12 +102,16 @@ _USB_C: Final = Family(
              "the controller of the USB-C port answered too late", False),
         rule(r".*[Tt]imed? ?-?out", TIMEOUT, "the controller of the USB-C port did not answer",
              False),
+        rule(r"Overcurrent condition|Reverse Current|VCONN Switch", POWER,
+             "the port met a wrong current", False),
         rule(r"Dead battery condition", POWER, "the port met an empty battery", False),
         chatter(r"possible UCSI driver bug|.*not supported|con\d+: failed to register alt|.*bug|"
                 r"unknown error|.*(?:dis)?connected|device links to|interrupt for|"
                 r"new (?:device|host|retimer) found|device link creation|ICM |bound |"
                 r"(?:\d+: )?power cycling|.*hop deactivation failed|failed to read DROM|"
-                r"failed to register partner|.*security level",
+                r"failed to register partner|.*security level|PPM Policy|Hard reset occurred|"
+                r"lost during suspend|.*port is locked|not enough bandwidth|"
+                r"hotplug event from|no available",
                 "what the USB-C port's driver said"),
         _ERRNO,
     ),
@@ -147,6 +158,7 @@ _SOUND: Final = Family(
         rule(r"azx_get_response timeout|No response from codec|.*ipc timed out|.*[Tt]imed? ?out",
              TIMEOUT, "the sound chip was slow", False),
         judged(_FAILING, _sound),
+        judged(rf"(?i:{_FAILING})", _part),
         chatter(r"spurious response|Unstable|bound|CORB|azx|Unable|.*not found|.*ASoC|DSP|"
                 r"Topology|"
                 r"Firmware|autoconfig|hda|Codec|codec|.*control|Too|enabling|Applying|IRQ timing|"
@@ -166,12 +178,14 @@ _NETWORK: Final = Family(
     NETWORK,
     re.compile(
         r"^(?:r81\d\d|r8152|e1000e?|igb|igc|ixgbe|i40e|ice|alx|atl\d\w+|atlantic|tg3|bnx2x?|jme|"
-        r"sky2|skge|forcedeth|8139\w+|virtio_net|ax88\w+) (?P<dev>\S+?)"
+        r"sky2|skge|forcedeth|8139\w+|virtio_net|ax88\w+) "
+        r"(?P<dev>[0-9a-f]{4}:[0-9a-f:.]+|\d+-[\d.]+|\S+?)(?::\d+\.\d+)?"
         r"(?: \(unnamed net_device\)(?: \(uninitialized\))?| (?!NETDEV)\w+)?(?: \([\w ]+\))?: "
     ),
     (
         _STUCK,
-        rule(r"PCIe link lost|rtl_(?:chipcmd|phyar|eriar|ocp\w*|efusear|csiar|mac_ocp\w*)_cond|"
+        rule(r"PCIe link lost|PCI read failed|.*now detached|.*detach NIC|"
+             r"rtl_(?:chipcmd|phyar|eriar|ocp\w*|efusear|csiar|mac_ocp\w*)_cond|"
              r".*PHY reset|Hardware Error|.*0xffffffff|PCI error \(cmd = 0xffff|"
              r"(?:Failed|Unable) to (?:reset|read) (?:the )?(?:PHY|NVM|EEPROM)",
              HOST_BUS, "the network chip does not answer"),
@@ -256,6 +270,7 @@ AT_LARGE: Final = Family(
     ),
     (chatter(r"enabling device|can't derive routing|PCI INT|irq \d+ for MSI|setting latency|"
              r"enabling bus mastering|BAR \d", "what was said while the device was set up"),),
+    complains=PROTOCOL,
 )  # fmt: skip
 """Whatever other driver warns of a PCI device: it is told and not judged."""
 

@@ -45,7 +45,7 @@ _HUNG: Final = (
         r"(?:\[\w+\] )?(?:no-retry |retry )?page fault|VM fault|\w*PROTECTION_FAULT|"
         r"(?:fifo: )?(?:SCHED_ERROR|fault \w+ \[)|gr: (?:TRAP|DATA_ERROR|GPC|ILLEGAL|intr)|"
         r"gsp: rc engn|"
-        r"Xid|.*Engine reset|GPU reset begin|.*failed to reset|Failed to reset|.*wedged|"
+        r"Xid|.*Engine reset|GPU reset begin|.*[Ff]ailed to reset (?!RPS|ACP|crtc|error)|.*wedged|"
         r"Resetting chip|gpu hanging too fast|GPU [Rr]ecovery (?:[Ff]ailed|timed)|"
         r"IB test (?:on \S+ )?failed|"
         r"failed testing IB|hw_init of IP block|Fatal error during GPU init|RmInitAdapter failed|"
@@ -64,6 +64,7 @@ _HUNG: Final = (
         r"cp queue .*(?:time ?out|failed)|.*timed out waiting for forcewake ack|"
         r"Failed to (?:re-)?initiali[sz]e (?:GPU|HW)|.*timed out, cancelling all in-flight|"
         r".*failed to idle channel|.*uncorrectable hardware error|secboot: error|bus: MMIO write|"
+        r"load failed: status|"
         r"(?:probe of (?P<dev>\S+)|probe with driver \S+) failed",
         GRAPHICS,
         "the graphics chip hung or faulted",
@@ -72,13 +73,13 @@ _HUNG: Final = (
         r".*[Ll]ink [Tt]raining (?:failed|[Uu]nsuccessful)|.*(?:failed to train|"
         r"failed link training)"
         r"|failed to (?:enable link training|retrieve link info)|enabling link \d+ failed|"
-        r".*link train",
+        r".*link train(?!ing data)",
         LINK,
         "the link to a screen did not train",
     ),
     rule(r".*AUX .*(?:time(?:d )?-?out|did not complete|not done|failed)|.*dp_aux\w* timeout|"
          r".*Too many retries|.*DPIA AUX|.*dpcd (?:read|data) (?:read )?failed|.*while attempting "
-         r"aux|.*[Rr]ead failed",
+         r"aux|.*[Rr]ead failed|.*[Ff]ailed to (?:read|write) (?:aux|DPCD)|LSPCON mode change",
          LINK, "a screen did not answer on its control lines", False),
     rule(r".*[Tt]imed? ?out waiting for (?:DP|\[ENCODER|panel|ACT|PSR|FEC|D2D)|.*port ready|"
          r"Failed to get ACT", LINK, "the link to a screen was slow", False),
@@ -120,13 +121,15 @@ _STOPPED: Final = (
 )  # fmt: skip
 
 _CHATTER: Final = chatter(
-    r"(?:Process(?: information)?|Finished loading|\[drm\]|Initialized|Found |VRAM|GART|Display |"
+    r"(?:limiting |(?:gart|VM|vram) size|"
+    r"Process(?: information)?|Finished loading|\[drm\]|Initialized|Found |VRAM|GART|Display |"
     r"at page 0x|Disabling|Reducing|GPU at PCI|loading |The NVIDIA|in (?:page|process)|MORE_FAULTS|"
     r"WALKER_ERROR|PERMISSION_FAULTS|MAPPING_ERROR|RW: |Faulty|GPU mode|IP block|soft reset|"
-    r"recover vram|ring \w+ uses|SMU is|fb0|Supports|Using |mismatch in|Unexpected DP|"
+    r"recover vram|ring \w+ uses|SMU is|fb0|Supports|Using |.*mismatch in|Unexpected DP|"
     r"Couldn't update|PSR|FBC|PPS|.*state mismatch|amdgpu kernel|Topology|Fetched VBIOS|BIOS |"
-    r"vgaarb|Will use|runtime pm|reserve|Cannot find|DM_|DMUB|.*backlight|VT-d|GuC |HuC |"
-    r"DMC |GSC |GPU (?:hangs can|crash dump)|Please |drm/i915 dev|.*firmware version|Xorg|"
+    r"vgaarb|Will use|runtime pm|reserve|Cannot find|DM_|DMUB|.*backlight|VT-d|"
+    r"GSC proxy|(?:GuC|HuC|DMC|GSC) (?!.*(?:fail|timed|not completed))|"
+    r"GPU (?:hangs can|crash dump)|Please |drm/i915 dev|.*firmware version|Xorg|"
     r"(?:RAS|RAP|SECUREDISPLAY|HDCP|DTM): optional|"
     r".*is not (?:available|supported)|Watermarks|.*dmub_srv: ?$|GPU-[0-9a-f]|"
     r"GPU Board Serial|\[powerplay\] VI should|SECUREDISPLAY|Secure display|"

@@ -39,7 +39,7 @@ _HELPERS: Final = Family(
     re.compile(
         r"^(?:intel_vpu|amdxdna|ccp|intel_ish_ipc|pcie_mp2_amd|proc_thermal\w*|intel-ipu6\S*|"
         r"intel_vsec|intel_pmc_core|amd[_-]pm[cf]|mtk_t7xx|iosm|intel_gna|vsc-tp|mei_vsc\w*|"
-        r"intel_pch_thermal|intel_ips) (?P<dev>\S+): "
+        r"intel_pch_thermal|intel_ips|k10temp|intel-spi|spi-nor) (?P<dev>\S+): "
     ),
     (
         _FAILED,

@@ -12,7 +12,7 @@ from typing import Final
 
 from livecheck.kernel_log import errnos
 from livecheck.kernel_log.rules import Family, Judged, chatter, judged, rule
-from livecheck.kernel_log.words import HOST_BUS, LINK, PROTOCOL, TIMEOUT
+from livecheck.kernel_log.words import FIRMWARE, HOST_BUS, LINK, PROTOCOL, TIMEOUT
 
 INPUT: Final = "input"
 SCREEN: Final = "touch screen"
@@ -34,6 +34,7 @@ _ERRNO: Final = judged(
 )
 
 _ON_I2C: Final = (
+    rule(r"Direct firmware load", FIRMWARE, "a firmware file of the driver is missing", False),
     _ERRNO,
     # Since Linux 6.8 the driver goes on without it; before, "failed to reset" follows.
     rule(r"device did not ack reset", TIMEOUT, "the device did not acknowledge a reset", False),
@@ -97,7 +98,7 @@ _HID: Final = Family(
         judged(r".*?(?:fail|error|retries|timeout)\w*\b.*?[ (:=]-(?P<errno>\d+)\)?", _request),
         rule(r".*[Tt]ime(?:d )?-?out", TIMEOUT, "the device was slow", False),
         chatter(r"unknown main item|device has no listeners|item fetching|hidraw|input|"
-                r"unbalanced|invalid report|[Uu]nexpected", "what the device's driver said"),
+                r"unbalanced|invalid report|[Uu]nexpected|Using ", "what the device's driver said"),
     ),
     complains=PROTOCOL,
 )  # fmt: skip
@@ -108,6 +109,7 @@ _PS2: Final = (
          r"throwing|issuing reconnect)", LINK, "the pad lost its step", False),
     rule(r"Failed to (?:enable|deactivate|reset|query)|.*[Uu]nable to (?:query|initialize|reset)|"
          r".*keyboard reset failed|.*[Ff]ailed to", PROTOCOL, "the device did not answer", False),
+    rule(r".*refuses to", PROTOCOL, "the device did not take a command", False),
     chatter(
         r"Unknown key|Use 'setkeycodes|Spurious|Keyboard on|Touchpad|touchpad|.*Touchpad|"
         r"Your touch|"
@@ -128,6 +130,7 @@ FAMILIES: Final = (
         re.compile(r"^(?:psmouse|atkbd|serio|synaptics|rmi4_\w+) (?P<dev>\S+): (?:\w+: )?|"
                    r"^(?:psmouse|atkbd)\.c: (?:\S+ at isa0060/(?P<dev2>serio\d+)/input\d+ )?"),
         _PS2,
+        complains=PROTOCOL,
     ),
     Family(
         INPUT,

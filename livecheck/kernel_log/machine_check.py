@@ -138,7 +138,8 @@ FAMILIES: Final = (
     Family(
         "machine check",
         re.compile(r"^(?:mce|MCE|Memory failure|RAS|CEC|soft offline): (?:0x[0-9a-f]+: )?"),
-        (*_CHECKS, rule(r"already hardware poisoned", MACHINE_CHECK, "a bad page was met again"),
+        (*_CHECKS, rule(r"already hardware poisoned|failed to unmap", MACHINE_CHECK,
+                         "a bad page was met again"),
          _SET_UP),
     ),
     Family(

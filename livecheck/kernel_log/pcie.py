@@ -110,6 +110,8 @@ _LINKS: Final = (
     rule(r"AMD-Vi: Event logged \[IO_PAGE_FAULT ", HOST_BUS, "a device misaddressed", False),
     rule(r"BAR \d+: error updating \(.*!= 0xf{8}\)", HOST_BUS,
          "the device is gone from the bus: its addresses cannot be set"),
+    rule(r"xHCI controller failing to respond", HOST_BUS, "the USB controller did not answer"),
+    chatter(r"PCI PM: State|can't (?:disable|override)[^;]*ASPM", "power saving of the device"),
     rule(r"unknown header type (?:7f|ff), ignoring", HOST_BUS, GONE),
     rule(r"not ready (?:after )?\d+ms.*giving up", TIMEOUT, "the device did not come back"),
     rule(r"not ready \d+ms after|timed out waiting for pending", TIMEOUT,
@@ -141,10 +143,12 @@ PORTS: Final = Family(
             r"MSI|No bus number|busn_res|ROM |Limiting|limiting|D3cold|ignoring class|Slot #|"
             r"Device \S+ already exists|Cannot add device|"
             r"pciehp: |VC\d|rp_pio|RP PIO|TLP |Intel |CLS mismatch|Error enabling bridge|"
-            r"\w+ quirk|quirk|device attach failed|Using |not enough MMIO|[Uu]nable to enable",
+            r"\w+ quirk|quirk|device attach failed|Using |unlocked |not enough MMIO|"
+            r"[Uu]nable to enable",
             "what was said while the device was set up",
         ),
     ),
+    complains=PROTOCOL,
 )  # fmt: skip
 
 FAMILIES: Final = (ANY, PORTS)

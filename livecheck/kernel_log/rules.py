@@ -12,9 +12,9 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable
-from typing import Final, NamedTuple
+from typing import NamedTuple
 
-from livecheck.kernel_log.words import COMPLAINT, OTHER, PROTOCOL, TIMEOUT, UNKNOWN
+from livecheck.kernel_log.words import OTHER
 
 Judged = tuple[str, str, bool]
 """Layer, what to say, serious."""
@@ -69,37 +69,6 @@ def apply(known: Rule, match: re.Match[str]) -> Judged:
     if known.judge is not None:
         return known.judge(match)
     return known.layer, known.says.format(**match.groupdict()), known.serious
-
-
-_COMPLAINT: Final = re.compile(
-    r"fail|error|time[d ]{0,2}-?out|invalid|unable|can'?(?:no)?t |could ?n|corrupt|illegal|"
-    r"not respond|abort|lost|stuck|hung|hang|wedged|bad |wrong|unexpected|refus|giv(?:en|ing) up",
-    re.IGNORECASE,
-)
-_TIME: Final = re.compile(r"time[d ]{0,2}-?out", re.IGNORECASE)
-
-
-ERROR: Final = 3
-"""The kernel's priority of an error (include/linux/kern_levels.h)."""
-
-
-_DEFERRED: Final = re.compile(r"[ (:=]-(?:517|EPROBE_DEFER)\b")
-"""A driver that waits for another and is asked again (include/linux/errno.h)."""
-
-
-def complains(line: str) -> bool:
-    """Whether a line says that something failed."""
-    return _COMPLAINT.search(line) is not None
-
-
-def unread(line: str, priority: int, family: Family) -> Judged:
-    """What is left to say of a line that no rule knows."""
-    if _DEFERRED.search(line) is not None:
-        return OTHER, "a driver waits for another", False
-    if family.complains == OTHER or not (priority <= ERROR or complains(line)):
-        return OTHER, UNKNOWN, False
-    slow = family.complains == PROTOCOL and _TIME.search(line) is not None
-    return (TIMEOUT if slow else family.complains), COMPLAINT, False
 
 
 def named(match: re.Match[str], what: str = "dev") -> str | None:

@@ -115,7 +115,8 @@ _GIVEN_UP: Final = (
     rule(r"timing out command, waited", TIMEOUT, "a command was not answered in time"),
     rule(r"device offline or changed", LINK, "the device went away"),
     rule(r"Read Capacity\(\d+\) failed", PROTOCOL, "the device did not tell its size"),
-    rule(r"Unaligned partial completion|bad sector size|mismatch count|access beyond end", PROTOCOL,
+    rule(r"Unaligned partial completion|bad sector size|Sector size 0|mismatch count|"
+         r"access beyond end", PROTOCOL,
          "the device answered with more or less than was asked", False),
 )  # fmt: skip
 

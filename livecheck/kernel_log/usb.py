@@ -82,12 +82,13 @@ _SETTING_UP: Final = chatter(
     r"En)able of|Could not|"
     r"Parent hub missing|Failed to set|Failed to (?:dis|en)able|Using (?:single TT|ep0)|"
     r"Not enough (?:bandwidth|host)|device v\w+ p\w+|device \S+ not susp|"
-    r"ERROR: |WARN: |usb_reset_and|\d+:\d+: |rebind failed|Host not accepting|invalid descriptor|"
+    r"ERROR: |WARN: |usb_reset_and|\d+:\d+: |Host not accepting|invalid descriptor|"
     r"LPM |ep0? \w+|"
-    r"LS/FS devices|config error|bad descriptor|selecting invalid|new config|[Qq]uirks?|"
+    r"LS/FS devices|bad descriptor|Busted HC|selecting invalid|new config|[Qq]uirks?|"
     r"parent hub has|"
     r"Port disable|ignoring external|Dual-Role|usbfs: |interface \d+ claimed|opened by|"
-    r"transfer buffer|setup packet|Unsupported bus topology|bogus|No Union|Zero length|"
+    r"\w+\(\): cannot get|transfer buffer|setup packet|Unsupported bus topology|bogus|"
+    r"No Union|Zero length|"
     r"Invalid ep0|device_add|More than one union|Link PM max",
     "what was said while the device was set up",
 )
@@ -111,7 +112,7 @@ USB: Final = Family(
         judged(
             r"(?:[Ff]ailed to (?:suspend|reprobe|resume)|suspend error|resume error|"
             r"can't resume|failed to restore|PM: |Failed to set U\d timeout|"
-            r"device not resumed).*? -(?P<errno>\d+)",
+            r"device not resumed|rebind failed).*? -(?P<errno>\d+)",
             _asleep,
         ),
         rule(r"Direct firmware load", FIRMWARE, "a firmware file of the driver is missing", False),
@@ -125,6 +126,7 @@ USB: Final = Family(
             r"can't (?:set|get|reset|device_add)|can't \w+|.*error:?) ?.*?-(?P<errno>\d+)",
             _errno,
         ),
+        judged(r"Failed to (?:set|query) .*UVC .*: -(?P<errno>\d+)", _asked),
         rule(r"unable to enumerate USB device(?: on port (?P<port>\d+))?",
              LINK, "something is plugged in and never answered"),
         rule(r"Cannot enable(?: port (?P<port>\d+))?\. +Maybe the USB cable is bad",
@@ -136,6 +138,7 @@ USB: Final = Family(
         rule(r"attempt power cycle", LINK, "the port was switched off and on to get an answer"),
         rule(r"Device (?:not responding|no response)", TIMEOUT, "the device did not answer"),
         rule(r"device firmware changed", PROTOCOL, "the device came back as another", False),
+        rule(r"config error", LINK, "device and port did not agree on their link", False),
         rule(r"device reset changed|got a wrong device descriptor", PROTOCOL,
              "the device came back as another"),
         rule(r"reset [\w+ -]+ USB device", LINK, RESET, False),

@@ -12,7 +12,7 @@ from typing import Final
 
 from livecheck.kernel_log import errnos
 from livecheck.kernel_log.rules import Family, Judged, chatter, judged, rule
-from livecheck.kernel_log.words import FIRMWARE, HOST_BUS, PROTOCOL, TIMEOUT
+from livecheck.kernel_log.words import FIRMWARE, HOST_BUS, LINK, PROTOCOL, TIMEOUT
 
 DRIVERS: Final = (
     r"(?:iwlwifi|iwl\w+|ath\d*\w*|mt7\w+|rtw\w*|rtl\w+|r8\w+u|brcm\w+|b43\w*|wl|mwifiex\w*|wcn\w+"
@@ -36,7 +36,13 @@ def _start(match: re.Match[str]) -> Judged:
 
 def _request(match: re.Match[str]) -> Judged:
     layer = errnos.layer_of_errno(int(match["errno"]))
-    return layer, "the card failed a request", layer in (TIMEOUT, HOST_BUS)
+    return layer, "the card failed a request", layer in (TIMEOUT, HOST_BUS, LINK)
+
+
+def _urb(match: re.Match[str]) -> Judged:
+    """A card on USB: what the number says of the way to it."""
+    layer = errnos.ERRNO_LAYER.get(int(match["errno"]), PROTOCOL)
+    return layer, "the card failed a request", layer in (TIMEOUT, LINK)
 
 
 _PROBE: Final = judged(
@@ -60,11 +66,12 @@ _GONE: Final = (
         "the card is gone from its bus or cannot be reached",
     ),
     rule(
-        r"[Dd]river own failed|Timeout for driver own",
+        r"[Dd]river own failed|"
+        r"Timeout (?:waiting )?for (?:driver own|firmware|\w+ (?:own|firmware))",
         TIMEOUT,
         "the card's own processor is silent",
     ),
-    rule(r"failed to poll offset", TIMEOUT, "the card did not switch on in time"),
+    rule(r"failed to poll ", TIMEOUT, "the card did not switch on in time"),
 )
 
 _FIRMWARE: Final = (
@@ -96,21 +103,23 @@ _FIRMWARE: Final = (
 _CRASHES: Final = (
     # Asked for once more before it is given up (ath10k/wmi.c, since Linux 6.10).
     chatter(
-        r"failed to receive service ready completion, polling\.|service ready completion rec",
+        r"failed to receive \w+ \w+ completion, polling\.|service ready completion rec",
         "the card was slow to say that it is ready",
     ),
     rule(
-        r"Microcode SW error|[Ff]irmware crash|[Ff]irmware (?:has )?(?:assert|error)|"
+        r"Microcode SW error|FW failed to be active|[Ff]irmware crash|"
+        r"[Ff]irmware (?:has )?(?:assert|error)|"
         r"(?:0x[0-9A-F]{8} \| )?\w*SYSASSERT|FW error in SYNC|Firmware error during|"
         r"received unsolicited fw crash|Failed to (?:start|run) \w* ?ucode|[Hh]ardware error 0x|"
         r"SER catches error|chip (?:full )?reset failed|Chip reset failed|Unable to reset channel|"
         r"could not probe fw|Failed to (?:get|release|start|send) patch|[Hh]ardware init failed|"
         r"fw crash|"
-        r"Failed to run (?:INIT|PHY|init)|failed to (?:check fw|check download|validate)|"
+        r"Failed to run (?:INIT|PHY|init)(?!.*-\d)|failed to (?:check fw|check download|validate)|"
         r"ddma fw .* fail|Write fail, rf is disabled|FW Error notification|"
         r"Command \w+ failed: FW Error|"
-        r"Tx (?:\d+ )?queue init failed|failed to (?:receive|poll|wait for)(?!.*-\d)|"
-        r"failed to download|download firmware failed|fw security fail|PHY .* not started|"
+        r"Tx (?:\d+ )?queue init failed|failed to (?:receive|wait for)(?!.*-\d)|"
+        r"failed to download (?:firmware|fw)|download firmware failed|fw security fail|"
+        r"PHY .* not started|"
         r"FW does not process h2c|(?:rtlwifi: )?firmware not ready|"
         r"Hardware error detected|wmi (?:unified|service) ready event not received|"
         r"polling timed out|.*Dongle setup failed|"
@@ -123,7 +132,8 @@ _CRASHES: Final = (
         r"Could not load the \[\d+\] uCode section|"
         r"Error sending \S+: "
         r"time out|Queue \d+ (?:is )?(?:(?:in)?active on fifo|stuck)|[Ss]ervice connect timeout|"
-        r"wmi command \d+ timeout|Message \w+ \(seq \d+\) timeout|MCU message .* timed out|"
+        r"wmi command \d+ timeout|.*Timeout cmd id|"
+        r"Message \w+ \(seq \d+\) timeout|MCU message .* timed out|"
         r"command .* timed out|fail to flush all tx|DPC: .*timeout|"
         # rt2x00/rt2800lib.c: the chip's own registers stay busy.
         r"WPDMA TX/RX busy",
@@ -145,16 +155,18 @@ _REQUESTS: Final = (
     ),
     judged(
         r"(?:[Cc]ould not|[Uu]nable to initiali[sz]e|"
-        r"[Ff]ailed to (?:init|power|probe|setup|start|connect|boot|get board|load|"
+        r"[Ff]ailed to (?:init|power|probe|setup|start|run|connect|boot|get board|load|"
         r"read|write|wake|register|attach|receive)|probe (?:of|with)|error in|core_init|qmi failed|"
         r"firmware boot|Failed to initialize|Start|\w+_init\w*:?).*?[ (:]-(?P<errno>\d+)\)?",
         _start,
     ),
+    judged(r".*\b(?:urb|vendor request)\b.*?[ (:=]-(?P<errno>\d+)\)?", _urb),
     judged(r".*?(?:failed|error|[Ff]ailed to|err|ret|status)\b.*?[ (=:]-(?P<errno>\d+)\)?",
            _request),
-    rule(r"(?:[Ff]ailed to (?:init|probe|power|start|setup|connect)|.*probe .*failed)", PROTOCOL,
-         "the card did not start"),
-    rule(r"[Ff]ailed to (?:send|get (?:tx|signal))", PROTOCOL, "the card failed a request", False),
+    rule(r"(?:[Ff]ailed to (?:init|probe|power|start|setup|connect)|"
+         r"(?:.*\b)?(?:re)?[Pp]robe (?:of \S+ )?failed)", PROTOCOL, "the card did not start"),
+    rule(r"\[ERR\]|[Ff]ailed to (?:send|get (?:tx|signal))", PROTOCOL,
+         "the card failed a request", False),
 )  # fmt: skip
 
 _CHATTER: Final = chatter(
@@ -172,10 +184,11 @@ _CHATTER: Final = chatter(
     r"unsupported (?:crypto|HTC)|received unexpected|peer|vdev|firmware stats|"
     r"None of the WOWLAN|Not valid error log|CSR_\w+ =|HCMD_ACTIVE|Firmware not running|"
     r"mac start retry|Fail to find|"
-    r"iwl_mvm_|FW status|\[ERR\]|Falling back to|msdu_done|AP off|error beacon|"
+    r"iwl_mvm_|FW status|Falling back to|msdu_done|AP off|error beacon|"
     r"(?:MT\d+ )?mac_reset not supp|Hardware name|missing ADVANCED_ALIVE|"
     r"firmware register dump|failed to extract chip|Could not stop (?:RX|TX)|.*-MISMATCH|"
-    r"couldn't |Could not suspend|enabling device|HT|Direct-Access|Registered PHC|WFPM_|CONFIG_|"
+    r"couldn't |Could not suspend|enabling device|HT(?!C)|Direct-Access|Registered PHC|WFPM_|"
+    r"CONFIG_|"
     r"Allocated 0x|Unable to find|Fseq |\S+ hw\d|firmware (?:ver\b|register)|\[\d+\]: |"
     r"Copy Engine|FW already configured|"
     r"device successfully|chip (?:reset|rfe)|disabling ASPM|WOW |start vif",

@@ -30,7 +30,9 @@ NINTH: Final = HERE / "ninth"
 """And more: card readers, touchpads, sound and Wi-Fi, a third of them sound machines."""
 TENTH: Final = HERE / "tenth"
 """And more, of which most tell what helped: settings, systems, firmware, another socket."""
-LATER: Final = (SECOND, THIRD, FOURTH, FIFTH, SIXTH, SEVENTH, EIGHTH, NINTH, TENTH)
+ELEVENTH: Final = HERE / "eleventh"
+"""And a few more, after the unknown lines of drivers had been worked on."""
+LATER: Final = (SECOND, THIRD, FOURTH, FIFTH, SIXTH, SEVENTH, EIGHTH, NINTH, TENTH, ELEVENTH)
 PRIORITY: Final = 3
 """Of lines whose priority the thread does not show: the kernel's for an error."""
 

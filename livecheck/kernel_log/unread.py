@@ -1,0 +1,189 @@
+"""What is left to say of a line of a driver that no rule knows: by the words drivers share.
+
+Words counted in the format strings of Linux 6.12 ``drivers`` and ``sound``; what they mean is
+read from the code around them (common practice, no source for how sound machines behave).
+"""
+
+from __future__ import annotations
+
+import re
+from typing import Final
+
+from livecheck.kernel_log import errnos
+from livecheck.kernel_log.rules import Family, Judged
+from livecheck.kernel_log.words import (
+    COMPLAINT,
+    FIRMWARE,
+    GRAPHICS,
+    HOST_BUS,
+    LINK,
+    OTHER,
+    POWER,
+    THERMAL,
+    TIMEOUT,
+    UNKNOWN,
+)
+
+ERROR: Final = 3
+"""The kernel's priority of an error (include/linux/kern_levels.h)."""
+
+_DEFERRED: Final = re.compile(r"[ (:=]-(?:517|eprobe_defer)\b")
+"""A driver that waits for another and is asked again (include/linux/errno.h)."""
+
+_ERRNO: Final = re.compile(r"[ (:=]-(\d{1,3})\b")
+
+
+def _words(*patterns: str) -> re.Pattern[str]:
+    return re.compile("|".join(patterns))
+
+
+_COMPLAINT: Final = _words(
+    r"fail|error|time[d ]{0,2}-?out|invalid|unable|can'?(?:no)?t |could ?n|corrupt|illegal",
+    r"not respond|abort|lost|stuck|hung|hang|wedged|bad |wrong|unexpected|refus|giv(?:en|ing) up",
+    r"never (?:\w+ed|came|became)\b|busy|did not (?:stop|start)|crashed|not idle|short circuit",
+    r"over.?(?:current|voltage|temperature)|over(?:flow|run)|underrun",
+)
+
+_SILENT: Final = _words(r"time[d ]{0,2}-?out|[ (:=]-(?:5|6|19|71|84|110|121)\b|0xf{8}")
+_GRAVE: Final = _words(r"fail(?!ing back)|error", _SILENT.pattern)
+
+_MILD: Final = _words(
+    r"\b(?:ignor(?:e|ed|ing)|unsupported|(?:not|n't|no longer) support(?:ed)?|deprecated)\b",
+    r"\b(?:by (?:the )?user|default(?:s|ing)?|falling back|fallback|assuming|skipp(?:ed|ing))\b",
+    r"\b(?:cleaning up|clamped|rounding|random|work(?:ed|ing)? ?around|switch(?:ing)? to)\b",
+    r"\bnot (?:registered|advertised|implemented|available|present|found|possible|valid|read)\b",
+    r"\b(?:do(?:es)? ?n[o']t|not) match|no matching|can ?not recogni[sz]e",
+    r"\bdetected, (?:dis|en)abling|\bnot allowed|\bfirmware bug|\bdid not find|\bvbios\b",
+    r"\bnot enough (?:\w+ )?(?:handles|resources|room|space|bandwidth)|\bmode disabled",
+    r"\bsetting to|\bonly one \w+ is supported",
+    r"\b(?:only supports?|reject(?:s|ed|ing)|non-?existent|no (?:\w+ ){1,3}exists|bios)\b",
+    r"\b(?:could(?:n't| not)|can(?:no|')t) find|(?:is|was) (?:already|not) (?:set|used|enabled)",
+    r"\b(?:unknown|unhandled|unrecogni[sz]ed|undefined|unimplemented|missing|out of range)\b",
+    r"\bmismatch|\b(?:invalid|unexpected|bogus|received)\b(?: \w+){0,3}[ _](?:notif\w*|"
+    r"events?|records?|messages?|mcs|rates?|peer|tid|nss|states?|param\w*|argument|types?|index|"
+    r"ids?|config\w*|sequence|options?|length|size|tables?|number|command|channels?|modes?|entry|"
+    r"block|bar|address)\b",
+)
+"""What a driver went on without: what it does not know, or was told, or takes instead."""
+
+_INSTEAD: Final = _words(
+    r"\bfall(?:ing|s)? back|\bfallback|\bus(?:e|es|ing) (?:the )?(?:default|legacy|m[ia][nx]imum)",
+    r"\breverting to|\bcontinu(?:e|ing) (?:without|anyway)",
+)
+"""Says what is done in place of what failed."""
+
+MILD: Final = "its driver went on without it"
+
+_NO_DEVICE: Final = _words(
+    r"(?:fail\w*|error|can(?:no|')?t|could ?n[o']t|unable)(?: \w+)? (?:to )?"
+    r"(?:(?:un)?regist(?:er|ration)|alloc\w*|creat\w+|(?:dma |re|io)?map(?! legacy)|add|"
+    r"init(?:iali[sz]e)? napi|"
+    r"request (?:an? )?(?:irq|interrupt|gpio|memory|regions?))\b",
+    r"\balloc\w*(?: \w+){0,3} (?:fail|error)|(?:un)?registration fail",
+    r"\bregister (?:netdevice|driver|device|dai|irq|card) failed",
+    r"(?:fail|error|can(?:no|')t|could(?: no|n')t|unable|\bno\b).*\b(?:msi(?:-?x)?|dma mask|"
+    r"(?:suitable|usable|64-bit) dma|aspm|lpm|"
+    r"(?:host|for|enable|init|set up) wake-?up|wake-?up (?:irq|interrupt|bit)|acpi|"
+    r"_ds[md]|pci descriptor|gpios?|pinctrl)\b",
+    r"\b(?:msi(?:-?x)?|aspm|lpm|_ds[md]|gpios?) (?:\w+ )?fail|"
+    r"out of memory|no memory|not enough memory|\boom\b|\bskb\b|\bno (?:mem|free)\b|"
+    r"\bnapi\b|sysfs|debugfs|workqueue",
+)
+
+OWN: Final = "its driver lacked something of the system's"
+"""Memory, names, interrupts: no device was asked."""
+
+_FILE: Final = r"\b(?:firmware|fw|ucode|microcode|file|rampatch|nvm|patch)\b"
+_OF_A_FILE: Final = (
+    r"\b(?:invalid|corrupt\w*|missing|unsupported|request|load|fetch|open|find|parse|"
+    r"checksum|signature|verif\w+|authenticat\w+|version|size|small|not found|unavailable)\b"
+)
+
+_LAYERS: Final = (
+    (_words(r"over.?temperature|overheat|too hot|thermal|\bctf\b|ct kill"), THERMAL),
+    (
+        _words(
+            r"0xf{8}|device (?:is )?(?:gone|lost|dead)|now detached|detach(?:ing)? nic|link lost",
+            r"no longer (?:present|accessible)|off the bus|pci (?:read|write|error)|bus error",
+        ),
+        HOST_BUS,
+    ),
+    (
+        _words(
+            r"over.?current|over.?voltage|under.?voltage|short circuit|reverse current",
+            r"consuming too much|power fault|brown.?out",
+        ),
+        POWER,
+    ),
+    (
+        _words(
+            r"time[d ]{0,2}-?out|-110\b|no (?:reply|response|answer)|not respond|to respond",
+            r"never (?:finish|stabili|complet|releas|becam|came)|\bbusy\b|not (?:yet )?ready",
+            r"(?:go|be|not|become) idle|did not (?:stop|start|become|complete|finish)|stuck|hung\b",
+        ),
+        TIMEOUT,
+    ),
+    (_words(r"\bcrc\b|parity|checksum error|corrupted \w* ?packet|-(?:71|84|121)\b"), LINK),
+    (_words(rf"{_OF_A_FILE}.*{_FILE}", rf"{_FILE}.*{_OF_A_FILE}", r"-2\)?$"), FIRMWARE),
+)
+"""What drivers of every kind mean by the same words, the telling ones first."""
+
+_WIDER: Final = {GRAPHICS: frozenset({HOST_BUS, FIRMWARE})}
+"""A family's layer -> those that it is given up for; else any. A slow graphics chip is one."""
+
+_SEVERE: Final = _words(
+    r"\b(?:hardware|hw) err(?:or)?\b|\b(?:fail(?:ing|ed)|failure) to respond|no reply\b",
+    r"not responding|(?:is|are|does|was|stopped) not respond\b|has crashed|is wedged",
+    r"\b(?:returns?|reads?(?: as)?|was|got) (?:all ones|0xf{8})|now detached|detach(?:ing)? nic",
+    r"going to shut ?down|device (?:is )?(?:gone|dead)|link lost|short circuit|over.?temperature!",
+)
+
+SEVERE: Final = "its driver says that it failed"
+
+
+LONGEST: Final = 200
+"""Characters in which a driver has said what failed; more would make a flood of lines slow."""
+
+
+def complains(line: str) -> bool:
+    """Whether a line says that something failed."""
+    return _COMPLAINT.search(line[:LONGEST].lower()) is not None
+
+
+_NAMES: Final = re.compile(r"""(?<![a-zA-Z])['"]| \[|,? in | process """)
+"""Behind these may stand what a device or a program calls itself."""
+
+
+def own_affair(line: str) -> Judged | None:
+    """What is left of a complaint of a driver that asked no device."""
+    return _own_affair(_NAMES.split(line[:LONGEST], 1)[0].lower())
+
+
+def _own_affair(line: str) -> Judged | None:
+    errno = _ERRNO.search(line)
+    asked = errno is not None and int(errno[1]) not in errnos.SET_UP and "alloc" not in line
+    return (OTHER, OWN, False) if _NO_DEVICE.search(line) is not None and not asked else None
+
+
+def _went_on(line: str) -> bool:
+    if _INSTEAD.search(line) is not None:
+        return _SILENT.search(line) is None
+    return _MILD.search(line) is not None and _GRAVE.search(line) is None
+
+
+def unread(line: str, priority: int, family: Family) -> Judged:
+    """What is left to say of a line, behind what stands before each of its family's."""
+    line = line[:LONGEST].lower()
+    if _DEFERRED.search(line) is not None:
+        return OTHER, "a driver waits for another", False
+    own = _own_affair(line)
+    if own is not None:
+        return own
+    grave = _SEVERE.search(line) is not None
+    if not grave and _went_on(line):
+        return OTHER, MILD, False
+    if family.complains == OTHER or not (priority <= ERROR or _COMPLAINT.search(line)):
+        return OTHER, UNKNOWN, False
+    said = next((layer for words, layer in _LAYERS if words.search(line)), family.complains)
+    known = said in _WIDER.get(family.complains, {said})
+    return said if known else family.complains, SEVERE if grave else COMPLAINT, grave

@@ -16,7 +16,7 @@ from textual.pilot import Pilot
 from textual.screen import Screen
 from textual.widgets import Input, Static
 
-from livecheck import guided, knowledge, worded, worded_forms
+from livecheck import found_words, guided, knowledge, worded, worded_forms
 from livecheck.casefile import CaseFolder, Shop
 from livecheck.console import app as console
 from livecheck.console import case_files, theme, verdict_lines
@@ -24,6 +24,7 @@ from livecheck.console.answers import RunOptions
 from livecheck.console.evidence_lines import behind, taken_at
 from livecheck.console.frame import BenchApp, BenchScreen, KeyLine, TitleLine
 from livecheck.console.judged_case import JudgedCase
+from livecheck.console.progress import in_words
 from livecheck.console.replies import Known, Looked, Pickable, Proposed
 from livecheck.console.screens.cases import CasesScreen
 from livecheck.console.screens.evidence import EvidenceScreen, ReadingScreen
@@ -50,12 +51,15 @@ from livecheck.probes.runner import Event
 from livecheck.records import Complaint, Machine, Outcome, ProbeRun, Reading, ToldLine
 from tests.report import customers_part
 
-SAYS: Final = "Sectors that the drive says it lost"
-"""What a probe says on these screens: in English, whoever reads it."""
+SAYS: Final = "The drive says of itself that it is failing"
+"""What a probe says on these screens."""
 PRINTED: Final = ("WLAN", "SSD", "DIMM", "ohm")
 """On the board beside a place, and on a meter."""
+DEVICES: Final = ("ath10k_pci", "phy0", "wlan", "wlan0", "Grauwerk Firmware", "CPU", "Package id",
+                  "ATA bus error (SError: 10B8B BadCRC)", "Wh")  # fmt: skip
+"""What drivers, firmware and the kernel's log call things, and a unit."""
 _FUNCTION_KEY: Final = re.compile(r"F\d+")
-NAMES: Final = (SAYS, "Kestrel K5", "T-77", "K-9", "/srv/shop", "file.json", "Das WILL ich",
+NAMES: Final = ("Kestrel K5", "T-77", "K-9", "/srv/shop", "file.json", "Das WILL ich",
                 "DEMO-1", "DEMO-2", "DEMO-3")  # fmt: skip
 
 
@@ -116,7 +120,7 @@ def _running(_: Ground) -> tuple[Screen[Any], Act]:
             Event(kind="ended", probe=third.name, title=third.title, ended=over),
             Event(kind="ended", probe=fourth.name, title=fourth.title, ended=done),
         ):  # fmt: skip
-            screen.happened(event)
+            screen.happened(in_words(event, {}))
         screen.draw()
 
     return RunningScreen(registry.ALL, {}), happen
@@ -157,7 +161,7 @@ def _evidence(ground: Ground) -> tuple[Screen[Any], Act]:
 def _reading(ground: Ground) -> tuple[Screen[Any], Act]:
     reading = Reading(check="x", at="K-9", outcome=Outcome.NOT_JUDGED, says=SAYS, value=True,
                       why_not=SAYS, source=SAYS, conditions=(SAYS,), details=(SAYS,))  # fmt: skip
-    return ReadingScreen("K-9", reading), _nothing
+    return ReadingScreen("K-9", found_words.worded_reading(reading, {})), _nothing
 
 
 def _tree(ground: Ground) -> tuple[Screen[Any], Act]:
@@ -306,23 +310,21 @@ def read_on(screen: BenchScreen[Any]) -> Iterator[str]:
 
 
 def own_words(case: JudgedCase) -> list[str]:
-    """What probes said and where it was read: the words of a record, in its own language."""
+    """What checks and components are called in a record."""
     readings = [reading for run in case.loaded.runs for reading in run.readings]
-    said = [words for one in readings for words in (one.says, one.source, one.why_not, one.check)]
-    missed = [words for run in case.loaded.runs for one in run.not_tested
-              for words in (one.what, one.why)]  # fmt: skip
+    said = [one.check for one in readings]
     seen = [run.inventory for run in case.loaded.runs]
     said += [one.id for run in seen for one in run.controllers]
     said += [one.id for run in seen for one in run.places]
     said += [one.id for run in seen for one in run.parts]
-    return [words for words in (*said, *missed) if words]
+    return said
 
 
 def stray(said: Sequence[str], ground: Ground) -> list[str]:
     """Words outside the brackets of the pseudo-language that are no name and no record's own."""
     told = " ".join(" ".join(said).split())
     cases = [Path(entry.path).name for entry in Shop(ground.shop).entries()]
-    known = [*NAMES, *cases, *own_words(ground.case), str(ground.shop), ground.case.report,
+    known = [*NAMES, *DEVICES, *cases, *own_words(ground.case), str(ground.shop), ground.case.report,
              ground.case.loaded.case.id]  # fmt: skip
     for words in sorted(filter(None, known), key=len, reverse=True):
         for form in (words, words.rstrip("."), words[:1].lower() + words[1:].rstrip(".")):

@@ -1,4 +1,4 @@
-"""What probes found, in the technician's language: the record stays English, the screen does not."""
+"""What probes found, in the technician's language: only the record stays English."""
 
 from __future__ import annotations
 

@@ -14,7 +14,7 @@ from pathlib import Path
 import msgspec
 import pytest
 
-from livecheck import console, demo, knowledge, languages, signing, worded, wording
+from livecheck import console, demo, found_words, knowledge, languages, signing, worded, wording
 from livecheck.casefile import CaseFolder, Shop
 from livecheck.console import case_files
 from livecheck.console.judged_case import JudgedCase
@@ -53,8 +53,10 @@ def _pseudo(monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
     def catalogue(language: str = "en") -> Mapping[str, str]:
         return made if language == customers_part.PSEUDO else real(language)
 
-    for module in (wording, worded, signing):
+    for module in (wording, worded, found_words, signing):
         monkeypatch.setattr(module, "catalogue", catalogue)
+    found = {english: english for english in found_words.found_in("de")}
+    monkeypatch.setattr(found_words, "found_in", lambda _: customers_part.pseudo(found))
     known = (*languages.LANGUAGES, customers_part.PSEUDO)
     monkeypatch.setattr(languages, "LANGUAGES", known)
     with languages.speaking(customers_part.PSEUDO):
@@ -182,7 +184,7 @@ def test_what_has_names_of_its_own_keeps_them_apart(language: str, shop: Path) -
         more = msgspec.structs.replace(run.inventory, places=places)
         run = msgspec.structs.replace(run, inventory=more)
         with languages.speaking(language):
-            (own,) = worded.worded_runs((run,), worded.worded(tables), {mine.name})
+            (own,) = found_words.worded_runs((run,), worded.worded(tables), {mine.name})
             called = Names((own,), worded.worded(tables))
             assert mine.name in called.of(mine.id).label
         english = [place.name for place in run.inventory.places if place.kind != "usb-port"]

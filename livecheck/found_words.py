@@ -10,31 +10,16 @@ from __future__ import annotations
 
 import re
 import tomllib
-from collections.abc import Collection, Iterable, Iterator, Mapping
+from collections.abc import Iterator, Mapping
 from functools import cache
 from importlib import resources
 from types import MappingProxyType
-from typing import Final, NamedTuple, TypeVar
+from typing import Final, NamedTuple
 
-import msgspec
-
-from livecheck.languages import ENGLISH, proper, spoken, titled
-from livecheck.records import (
-    Controller,
-    Inventory,
-    Knowledge,
-    NotTested,
-    Part,
-    Place,
-    ProbeRun,
-    Reading,
-    Run,
-)
-from livecheck.worded import table_word, table_words
+from livecheck.languages import ENGLISH, spoken
+from livecheck.worded import table_words
 from livecheck.worded_forms import guide_words, sheet_words
 from livecheck.wording import NBSP, catalogue, text
-
-_Row = TypeVar("_Row", Controller, Place, Part)
 
 _FIELD: Final = re.compile(r"\{(\w+)\}")
 _NUMBER: Final = re.compile(r"[-+]?\d+(?:[.,\u00a0]\d+)*")
@@ -43,6 +28,9 @@ _COUNTED: Final = re.compile(r"n\d*")
 _SENTENCES: Final = re.compile(r"(?<=[.!?]) (?=[A-Z0-9])")
 _WORD: Final = re.compile(r"(?<![\w/.:-])[A-Za-z]?[a-z]{2,}(?![\w/-])")
 _UNITS: Final = frozenset(("min", "mAh", "mWh", "dBm", "MiB", "GiB", "kHz", "MHz", "GHz"))
+_FIGURE: Final = re.compile(
+    r"(?<![\d.])(\d+)\.(\d+)(?=[ \u00a0]?(?:[VAWs]|Wh|[GM]Hz|[GMT]B|GiB|ms)\b)"
+)
 _PARTED: Final = ("; ", ", ", " and ")
 _MOST: Final = 2_000
 """Characters of a sentence: probes say no longer ones."""
@@ -141,11 +129,6 @@ def reworded(said: str, names: Mapping[str, str] = MappingProxyType({})) -> str:
     return _Reworder(spoken(), names).words(said)
 
 
-def worded_reading(one: Reading, names: Mapping[str, str]) -> Reading:
-    """A reading in the language that is spoken; not to be saved."""
-    return one if spoken() == ENGLISH else _Reworder(spoken(), names).reading(one)
-
-
 class _Reworder:
     """Looks sentences up in a language."""
 
@@ -161,24 +144,8 @@ class _Reworder:
             return whole
         parts = _SENTENCES.split(said)
         if len(parts) == 1:
-            return said
+            return _figures(said)
         return " ".join(self._joined(parts))
-
-    def reading(self, one: Reading) -> Reading:
-        """A reading; its raw lines stay."""
-        return msgspec.structs.replace(
-            one, says=self.words(one.says), source=self.words(one.source),
-            why_not=None if one.why_not is None else self.words(one.why_not),
-            conditions=tuple(map(self.words, one.conditions)),
-        )  # fmt: skip
-
-    def missed(self, one: NotTested) -> NotTested:
-        """What was not tested, and why."""
-        return msgspec.structs.replace(one, what=self.words(one.what), why=self.words(one.why))
-
-    def probe(self, one: ProbeRun) -> ProbeRun:
-        """How a probe ended."""
-        return msgspec.structs.replace(one, says=self.words(one.says))
 
     def _joined(self, parts: list[str]) -> Iterator[str]:
         """Sentence by sentence; two in a row may be told together."""
@@ -186,7 +153,7 @@ class _Reworder:
             for many in range(min(3, len(parts)), 0, -1):
                 found = self._known(" ".join(parts[:many]))
                 if found is not None or many == 1:
-                    yield found if found is not None else parts[0]
+                    yield found if found is not None else _figures(parts[0])
                     parts = parts[many:]
                     break
 
@@ -245,58 +212,13 @@ class _Reworder:
         return self._known(part) if words else self._field(part)
 
 
+def _figures(words: str) -> str:
+    """Words that hold figures with units, as they are written in the language."""
+    return _FIGURE.sub(rf"\1{text('number.decimal')}\2", words)
+
+
 def _number(held: str) -> str:
     """A figure as it is written in the language."""
     if _GROUPED.fullmatch(held):
         held = held.replace(",", NBSP if len(held.replace(",", "")) > 4 else "")
     return held.replace(".", text("number.decimal"))
-
-
-def worded_runs(
-    runs: Iterable[Run], tables: Knowledge, own: Collection[str] = ()
-) -> tuple[Run, ...]:
-    """Runs in the language that is spoken; not to be saved.
-
-    Finders' common words are English: the title of the kind takes their place. ``own``: what
-    the shop itself calls places, which stays as it is.
-    """
-    if spoken() == ENGLISH:
-        return tuple(runs)
-
-    def called(row: _Row) -> _Row:
-        kind = tables.kinds.get(row.kind)
-        if kind is None:
-            return row
-        name = row.name if row.name in own else proper(row.name, kind.title)
-        if isinstance(row, Place) and isinstance(side := row.attributes.get("where"), str):
-            name = f"{name} {table_word(f'socket-side.{side}', side)}".strip()
-        return msgspec.structs.replace(row, name=titled(kind.title, name))
-
-    def worded(run: Run) -> Run:
-        seen = run.inventory
-        shown = msgspec.structs.replace(
-            seen, controllers=tuple(map(called, seen.controllers)),
-            places=tuple(map(called, seen.places)), parts=tuple(map(called, seen.parts)),
-        )  # fmt: skip
-        told = _Reworder(spoken(), _called(seen, shown))
-        return msgspec.structs.replace(
-            run, inventory=shown, readings=tuple(map(told.reading, run.readings)),
-            not_tested=tuple(map(told.missed, run.not_tested)),
-            probes=tuple(map(told.probe, run.probes)),
-        )  # fmt: skip
-
-    return tuple(map(worded, runs))
-
-
-def names_of(seen: Run, shown: Run) -> dict[str, str]:
-    """What components are called in a run, and what in the same run that is worded."""
-    return _called(seen.inventory, shown.inventory)
-
-
-def _called(seen: Inventory, shown: Inventory) -> dict[str, str]:
-    return dict(zip(_names(seen), _names(shown), strict=True))
-
-
-def _names(seen: Inventory) -> Iterator[str]:
-    for rows in (seen.controllers, seen.places, seen.parts):
-        yield from (row.name for row in rows)

@@ -15,7 +15,6 @@ from livecheck.case_index.summary import summarize
 from livecheck.casefile import CaseFolder, Loaded
 from livecheck.diagnosis import Resources, locate
 from livecheck.diagnosis.steps.actions import Action
-from livecheck.found_words import worded_runs
 from livecheck.intake import OFTEN, WHEN, leans, missed, opens, words_of, would_show
 from livecheck.languages import ENGLISH, LANGUAGES, speaking
 from livecheck.learning.apply import applied
@@ -30,6 +29,7 @@ from livecheck.records import (
     ToldLine,
 )
 from livecheck.worded import worded
+from livecheck.worded_runs import worded_runs
 from livecheck.wording import text
 
 A_SOAK: Final = 4.0

@@ -24,7 +24,8 @@ COUNT_WIDTH: Final = 18
 
 def in_words(event: Event, called: Mapping[str, str]) -> Event:
     """An event of a run in the language that is spoken. ``called``: names of components in it."""
-    from livecheck.found_words import reworded, worded_reading
+    from livecheck.found_words import reworded
+    from livecheck.worded_runs import worded_reading
 
     if spoken() == ENGLISH:
         return event

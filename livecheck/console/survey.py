@@ -13,7 +13,6 @@ from livecheck.casefile.shop import same_machine
 from livecheck.console.replies import Known, Looked, Pickable, Proposed, Reply
 from livecheck.diagnosis.steps import settings
 from livecheck.diagnosis.worksheet_machine import all_along
-from livecheck.found_words import names_of, worded_runs
 from livecheck.host import Host
 from livecheck.judgement import locate_in_words, shop_tables
 from livecheck.live_host import LiveHost
@@ -27,6 +26,7 @@ from livecheck.topology.answers import ambiguous_places
 from livecheck.topology.graph import LEADS
 from livecheck.topology.identity import board_names
 from livecheck.worded import worded
+from livecheck.worded_runs import names_of, worded_runs
 from livecheck.wording import text
 
 

@@ -17,7 +17,7 @@ from textual.pilot import Pilot
 from textual.screen import Screen
 from textual.widgets import Input, Static
 
-from livecheck import drive_test, flex, found_words, guided, knowledge, meters, worded, worded_forms
+from livecheck import drive_test, flex, guided, knowledge, meters, worded, worded_forms, worded_runs
 from livecheck.casefile import CaseFolder, Shop
 from livecheck.casefile.shop import explain
 from livecheck.console import app as console
@@ -67,8 +67,8 @@ SAYS: Final = "The drive says of itself that it is failing"
 PRINTED: Final = ("WLAN", "SSD", "DIMM", "ohm")
 """On the board beside a place, and on a meter."""
 DEVICES: Final = ("ath10k_pci", "phy0", "wlan", "wlan0", "Grauwerk Firmware", "CPU", "Package id",
-                  "ATA bus error (SError: 10B8B BadCRC)", "Wh")  # fmt: skip
-"""What drivers, firmware and the kernel's log call things, and a unit."""
+                  "AC", "BAT0", "ATA bus error (SError: 10B8B BadCRC)", "Wh", "ms")  # fmt: skip
+"""What drivers, firmware and the kernel's log call things, and units."""
 ADVISED: Final = (errno.ENOSPC, errno.EROFS, errno.EACCES, errno.EIO, errno.ENODEV, errno.EBUSY)
 _FUNCTION_KEY: Final = re.compile(r"F\d+")
 NAMES: Final = ("Kestrel K5", "T-77", "K-9", "/srv/shop", "file.json", "Das WILL ich",
@@ -172,8 +172,8 @@ def _evidence(ground: Ground) -> tuple[Screen[Any], Act]:
 
 def _reading(ground: Ground) -> tuple[Screen[Any], Act]:
     reading = Reading(check="x", at="K-9", outcome=Outcome.NOT_JUDGED, says=SAYS, value=True,
-                      why_not=SAYS, source=SAYS, conditions=(SAYS,), details=(SAYS,))  # fmt: skip
-    return ReadingScreen("K-9", found_words.worded_reading(reading, {})), _nothing
+                      why_not=SAYS, source=SAYS, conditions=(SAYS,), details=("K-9",))  # fmt: skip
+    return ReadingScreen("K-9", worded_runs.worded_reading(reading, {})), _nothing
 
 
 def _tree(ground: Ground) -> tuple[Screen[Any], Act]:
@@ -256,7 +256,7 @@ def _self_test(ground: Ground) -> tuple[Screen[Any], Act]:
     state = drive_test.SelfTestState(percent_left=40, minutes={"short": 2})
     host: Any = None
     screen = SelfTestScreen(host, drive, "sg0", state, "short")
-    screen._follow = lambda: None  # type: ignore[method-assign, assignment]
+    screen._follow = lambda: None  # type: ignore[method-assign, assignment, misc]
     says, *heed = drive_test.explained(drive, state, "long", ground.case.tables, "X")
 
     def follow(_: Pilot[int], __: Any) -> None:
@@ -271,7 +271,7 @@ def _flex(_: Ground) -> tuple[Screen[Any], Act]:
     losses = (Loss(start=2.0, seconds=0.5, uncertain=0.1, over=False),)
     host: Any = None
     screen = FlexScreen(host, flex.Supply("AC", "/sys/ac", "Mains", True))
-    screen._watch = lambda: None  # type: ignore[method-assign, assignment]
+    screen._watch = lambda: None  # type: ignore[method-assign, assignment, misc]
 
     def result(label: str | None) -> FlexResult:
         return FlexResult(supply="AC", seconds=9.0, looks=90, losses=losses, longest_gap=0.1,
@@ -298,7 +298,7 @@ def _meters(_: Ground) -> tuple[Screen[Any], Act]:
                      for key, sort, name in names)  # fmt: skip
 
     def read(_: Pilot[int], __: Any) -> None:
-        screen._sampler.channels = channels  # type: ignore[misc]
+        screen._sampler.channels = channels
         screen._history = meters.History(channels, most=60)
         for values in ((50.0, 9.0, 900.0, 1.0, 12.0, 1.0), (None, None, None, 0.0, None, 0.0)):
             screen.take(meters.Sample(seconds=1.0, values=values))

@@ -14,7 +14,17 @@ from pathlib import Path
 import msgspec
 import pytest
 
-from livecheck import console, demo, found_words, knowledge, languages, signing, worded, wording
+from livecheck import (
+    console,
+    demo,
+    found_words,
+    knowledge,
+    languages,
+    signing,
+    worded,
+    worded_runs,
+    wording,
+)
 from livecheck.casefile import CaseFolder, Shop
 from livecheck.console import case_files
 from livecheck.console.judged_case import JudgedCase
@@ -184,7 +194,7 @@ def test_what_has_names_of_its_own_keeps_them_apart(language: str, shop: Path) -
         more = msgspec.structs.replace(run.inventory, places=places)
         run = msgspec.structs.replace(run, inventory=more)
         with languages.speaking(language):
-            (own,) = found_words.worded_runs((run,), worded.worded(tables), {mine.name})
+            (own,) = worded_runs.worded_runs((run,), worded.worded(tables), {mine.name})
             called = Names((own,), worded.worded(tables))
             assert mine.name in called.of(mine.id).label
         english = [place.name for place in run.inventory.places if place.kind != "usb-port"]

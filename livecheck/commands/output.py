@@ -29,18 +29,20 @@ _STEERS: Final = re.compile("[\x7f-\x9f\u061c\u200e\u200f\u2028-\u202e\u2066-\u2
 
 def complain(message: str) -> None:
     """A message on standard error; names and keys of files in it steer no terminal."""
-    told = "\n".join(map(_told, message.split("\n")))
-    lines = "\n".join(clean(line[:MOST])[:MOST] for line in told.split("\n"))
+    said = "\n".join(map(told, message.split("\n")))
+    lines = "\n".join(clean(line[:MOST])[:MOST] for line in said.split("\n"))
     print(f"livecheck: {lines}", file=sys.stderr)
 
 
-def _told(line: str) -> str:
+def told(line: str) -> str:
+    """A line of English in the language that is told in."""
     with telling():
         if spoken() == ENGLISH:
             return line
         from livecheck.found_words import reworded
 
-        return reworded(line)
+        bare = line.lstrip(" ")
+        return f"{line[: len(line) - len(bare)]}{reworded(bare)}"
 
 
 def tell(event: Event) -> None:
@@ -62,8 +64,8 @@ def print_saved(saved: Saved, tables: Knowledge, as_json: bool) -> None:
         return
     with telling():
         shown, said, found = in_words(saved.loaded, saved.location, tables, saved.case_folder)
-        told = msgspec.structs.replace(saved, loaded=shown, location=found)
-        print(printing.saved(told, said))
+        shown_so = msgspec.structs.replace(saved, loaded=shown, location=found)
+        print(printing.saved(shown_so, said))
 
 
 def print_verdict(case: Path, loaded: Loaded, location: Location, tables: Knowledge) -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from livecheck import knowledge, languages
-from livecheck.guided import terminal
+from livecheck.commands import guided_terminal as terminal
 from livecheck.guided.events import Answered, Skip
 from livecheck.guided.steps import Choice, GuideStep
 from livecheck.records import NotTested, Outcome, Reading

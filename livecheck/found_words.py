@@ -9,10 +9,8 @@ stays as it is.
 from __future__ import annotations
 
 import re
-import tomllib
 from collections.abc import Iterator, Mapping
 from functools import cache
-from importlib import resources
 from types import MappingProxyType
 from typing import Final, NamedTuple
 
@@ -73,11 +71,11 @@ def _may_be(name: str, held: str) -> bool:
     return _SENTENCES.search(held) is None
 
 
-@cache
 def found_in(language: str) -> Mapping[str, str]:
-    """English templates and the same in a language. Raises FileNotFoundError."""
-    table = resources.files("livecheck.shared").joinpath(f"found.{language}.toml")
-    return MappingProxyType(tomllib.loads(table.read_text("utf-8")))
+    """English templates and the same in a language."""
+    from livecheck import knowledge
+
+    return knowledge.found_in(language)
 
 
 @cache

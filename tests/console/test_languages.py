@@ -42,6 +42,9 @@ WHOLE = tuple(f"{one}." for one in (
     "suspects", "outcome", "side", "change", "take-out", "unit", "runs", "names", "value",
     "presence", "complaint", "chance", "became", "worksheet", "parts",
     "flexed", "self-tested", "metered", "guided-list", "guide-says", "guide-way", "log",
+    "voice", "printed", "page", "nav", "verdict", "meaning", "faults", "swaps", "evidence", "tree",
+    "readings", "not-tested", "identity", "method", "answer", "run", "meters", "storage", "step",
+    "told", "weight", "count", "swollen",
 ))  # fmt: skip
 """Sections of the catalogue that a technician's language has all of."""
 

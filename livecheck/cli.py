@@ -35,6 +35,7 @@ from livecheck.commands import (
     unsaved,
 )
 from livecheck.commands.common import DONE, Failure, Parser, UsageError
+from livecheck.commands.language import choose
 from livecheck.commands.output import complain
 from livecheck.languages import LANGUAGES
 from livecheck.plan_check import WrongPlan
@@ -70,8 +71,7 @@ def main(argv: Sequence[str]) -> int:
         _check_text(argv)
         options = parser().parse_args(argv)
         command: Callable[[argparse.Namespace], int] = options.command
-        if options.language is not None and command is not _console:
-            raise UsageError("--language is for the console; commands speak English")
+        choose(options.language)
         return command(options)
     except (UsageError, WrongPlan) as error:
         return _complain(str(error), WRONG_USAGE)
@@ -118,7 +118,7 @@ def parser() -> Parser:
     )
     parser.add_argument("--version", action="version", version=f"livecheck {release.told()}")
     parser.add_argument("--language", choices=LANGUAGES,
-                        help="what the console is in, whatever shop.toml says")  # fmt: skip
+                        help="what is told in, whatever shop.toml says")  # fmt: skip
     parser.set_defaults(command=_console, shop=None)
     commands = parser.add_subparsers(title="commands", parser_class=Parser)
     for module in COMMANDS:
@@ -142,4 +142,4 @@ def _console(options: argparse.Namespace) -> int:
 def _blind(options: argparse.Namespace) -> int:
     from livecheck import console
 
-    return console.run_blind(options.shop, options.source)
+    return console.run_blind(options.shop, options.source, language=options.language)

@@ -17,7 +17,7 @@ from livecheck.probes.drive.self_test import (
 )
 from livecheck.probes.finding import Finding, unjudged
 from livecheck.records import Inventory, Knowledge, Part, Reading
-from livecheck.wording import minutes
+from livecheck.wording import minutes, text
 
 POLL_SECONDS: Final = {"short": 5.0, "long": 30.0}
 LOOK_SECONDS: Final = 1.0
@@ -90,14 +90,12 @@ def explained(
         if kind == "long"
         else "checks its electronics and mechanics and reads a small part of its medium"
     )
-    cautions = [
-        f"CAUTION: {tables.cautions[name].text}" for name in CAUTIONS if name in tables.cautions
-    ]
+    heeded = [tables.cautions[name].text for name in CAUTIONS if name in tables.cautions]
     return [
         f"{part.name}: the {kind} test of itself. The drive {what}, by itself; it writes "
         f"nothing but its own log. {lasts} It can be used meanwhile, which makes it longer. "
         f"{way_out} breaks the test off.",
-        *cautions,
+        *(text("console.caution", says=caution) for caution in heeded),
     ]
 
 

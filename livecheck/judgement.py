@@ -12,9 +12,10 @@ from livecheck import knowledge, report
 from livecheck.case_index import learned
 from livecheck.case_index.settings import BrokenSettings, read_settings
 from livecheck.case_index.summary import summarize
-from livecheck.casefile import CaseFolder, Loaded
+from livecheck.casefile import CaseFolder, Loaded, place_names
 from livecheck.diagnosis import Resources, locate
 from livecheck.diagnosis.steps.actions import Action
+from livecheck.found_words import reworded
 from livecheck.intake import OFTEN, WHEN, leans, missed, opens, words_of, would_show
 from livecheck.languages import ENGLISH, LANGUAGES, speaking
 from livecheck.learning.apply import applied
@@ -28,7 +29,8 @@ from livecheck.records import (
     NotJudged,
     ToldLine,
 )
-from livecheck.worded import worded, worded_runs
+from livecheck.worded import worded
+from livecheck.worded_runs import worded_runs
 from livecheck.wording import text
 
 A_SOAK: Final = 4.0
@@ -154,7 +156,7 @@ def save_report(folder: CaseFolder, tables: Knowledge) -> tuple[Loaded, Location
     """Judge a case and save its report and summary. Raises OSError and DamagedRecord."""
     loaded = folder.load()
     location = locate_case(loaded, tables)
-    folder.save_report(_render(loaded, location, tables))
+    folder.save_report(_render(folder, loaded, location, tables))
     folder.save_summary(summarize(location, loaded.runs, folder.run_numbers()))
     return loaded, location
 
@@ -163,12 +165,22 @@ def save_report(folder: CaseFolder, tables: Knowledge) -> tuple[Loaded, Location
 def write_report(folder: CaseFolder, tables: Knowledge, to: Path) -> None:
     """Write a case's report where the technician wants it. Raises OSError and DamagedRecord."""
     loaded = folder.load()
-    to.write_text(_render(loaded, locate_case(loaded, tables), tables), encoding="utf-8")
+    location = locate_case(loaded, tables)
+    to.write_text(_render(folder, loaded, location, tables), encoding="utf-8")
 
 
-def _render(loaded: Loaded, location: Location, tables: Knowledge) -> str:
+def _render(folder: CaseFolder, loaded: Loaded, location: Location, tables: Knowledge) -> str:
+    """The page, its technician's part in the shop's language."""
+    english = report.Reported(loaded.case, loaded.runs, location, tables, loaded.damaged)
     try:
-        return report.render(loaded.case, loaded.runs, location, tables, loaded.damaged)
+        if tables.shop.language == ENGLISH:
+            return report.render(*english)
+        own = place_names.own_words(folder.path.parent)
+        with speaking(tables.shop.language):
+            shown, said, found = locate_in_words(loaded, tables, own)
+            damaged = tuple(map(reworded, loaded.damaged))
+            told = report.Reported(loaded.case, shown.runs, found, said, damaged)
+            return report.render_for(told, english)
     except OSError:
         raise
     except Exception as error:

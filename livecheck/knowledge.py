@@ -99,6 +99,11 @@ def sentences() -> dict[str, str]:
     return {key[len(SAY) :]: said for key, said in known.items() if key.startswith(SAY)}
 
 
+def found_in(language: str) -> dict[str, str]:
+    """English templates of what is found, and the same in a language."""
+    return _builtin(f"found.{language}.toml")
+
+
 def worksheet() -> Worksheet:
     """The bench worksheet. Raises BrokenTable, which a test keeps from ever happening."""
     sheet: Worksheet = _row(Worksheet, _builtin("worksheet.toml"), "worksheet.toml")

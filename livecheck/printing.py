@@ -16,6 +16,7 @@ from livecheck.completeness import incomplete, taken_out
 from livecheck.coverage import coverage
 from livecheck.demo import Step
 from livecheck.diagnosis.testability import AmbiguityGroup
+from livecheck.found_words import reworded
 from livecheck.names import Names
 from livecheck.offers import offers
 from livecheck.probes.runner import Event
@@ -36,12 +37,14 @@ def event(happened: Event) -> str | None:
     """One line for a finished probe or a failed reading; None for what only a screen shows."""
     if happened.kind == "ended" and happened.ended is not None:
         how = happened.ended.ended
-        tail = f": {happened.ended.says}" if happened.ended.says else ""
-        return clean(f"{happened.title}: {how} ({happened.ended.seconds:.1f} s){tail}")
+        tail = f": {reworded(happened.ended.says)}" if happened.ended.says else ""
+        title = table_word(f"probe.{happened.probe}", happened.title)
+        how = table_word(f"running.state-{how.replace(' ', '-')}", how)
+        return clean(f"{title}: {how} ({happened.ended.seconds:.1f} s){tail}")
     reading = happened.reading
     if reading is not None and reading.outcome is Outcome.FAILED:
-        where = f" at {happened.where}" if happened.where else ""
-        return clean(f"  found{where}: {reading.says}")
+        where = text("printed.at", where=happened.where) if happened.where else ""
+        return clean(text("printed.found", where=where, says=reworded(reading.says)))
     return None
 
 
@@ -51,9 +54,9 @@ def saved(result: Saved, tables: Knowledge) -> str:
         [
             verdict(result.loaded, result.location, tables),
             "",
-            f"Case:   {result.case_folder}",
-            f"Run:    {result.run_file}",
-            f"Report: {result.report_file}",
+            text("printed.case", path=result.case_folder),
+            text("printed.run", path=result.run_file),
+            text("printed.report", path=result.report_file),
         ]
     )
 
@@ -75,7 +78,7 @@ def verdict(loaded: Loaded, found: Location, tables: Knowledge) -> str:
     """What the runs of a case say together; a run that lacks something says so first."""
     case, runs = loaded.case, loaded.runs
     lacks = incomplete(runs)
-    lines = [_wrapped(f"{line} (left as it is)") for line in loaded.damaged]
+    lines = [_wrapped(text("printed.left", says=reworded(one))) for one in loaded.damaged]
     lines += [_wrapped(line) for line in taken_out(case)]
     lines += [_wrapped(lacks)] if lacks is not None else []
     lines.append(_wrapped(found.sentence))
@@ -90,7 +93,8 @@ def verdict(loaded: Loaded, found: Location, tables: Knowledge) -> str:
         lines += _step(step, Names(runs, tables), tables)
         lines += _once_done(step, runs)
     else:
-        lines.append(_wrapped(f"Next: {no_step(case, found, tables, judged_in(runs))}"))
+        says = no_step(case, found, tables, judged_in(runs))
+        lines.append(_wrapped(text("printed.next", says=says)))
     if not left and case.closed is None:
         names = Names(runs, tables)
         ways = offers(found, runs, names, tables)
@@ -132,11 +136,12 @@ def cases(entries: Sequence[CaseEntry]) -> str:
 
 
 def _cautions(found: Sequence[Caution]) -> list[str]:
-    return [_wrapped(f"CAUTION: {one.text}") for one in found]
+    return [_wrapped(text("console.caution", says=one.text)) for one in found]
 
 
 def _step(step: NextStep, names: Names, tables: Knowledge) -> list[str]:
-    lines = [_wrapped(f"Next: {step_names.named(step, names, tables)} ({minutes(step.minutes)})")]
+    says = f"{step_names.named(step, names, tables)} ({minutes(step.minutes)})"
+    lines = [_wrapped(text("printed.next", says=says))]
     lines += _cautions(heed.cautions(step, tables))
     lines.append(_wrapped(step.why))
     same = len({outcome.means for outcome in step.outcomes}) == 1

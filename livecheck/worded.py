@@ -8,17 +8,15 @@ written by the English tables: only a screen puts these over them.
 from __future__ import annotations
 
 import re
-from collections.abc import Collection, Iterable, Iterator, Mapping
-from typing import Any, TypeVar
+from collections.abc import Iterator, Mapping
+from typing import Any
 
 import msgspec
 
-from livecheck.languages import ENGLISH, proper, spoken, titled
-from livecheck.records import Check, Controller, IntakeRow, Knowledge, Part, Place, Run
+from livecheck.languages import ENGLISH, spoken
+from livecheck.records import Check, IntakeRow, Knowledge
 from livecheck.records.tables import HISTORY, KERNEL
 from livecheck.wording import catalogue, text
-
-_Row = TypeVar("_Row", Controller, Place, Part)
 
 _FIELDS = (("kinds", "title", "kind"), ("kinds", "workaround", "workaround"),
            ("cautions", "text", "caution"), ("intake", "title", "intake-row"),
@@ -57,35 +55,6 @@ def _of_the_log(tables: Knowledge, check: Check) -> Check:
 
 def _row(row: msgspec.Struct, field: str, key: str, known: Mapping[str, str]) -> msgspec.Struct:
     return msgspec.structs.replace(row, **{field: known[key]}) if key in known else row
-
-
-def worded_runs(
-    runs: Iterable[Run], tables: Knowledge, own: Collection[str] = ()
-) -> tuple[Run, ...]:
-    """Runs with names of components in the language that is spoken; not to be saved.
-
-    Finders' common words are English: the title of the kind takes their place. ``own``: what
-    the shop itself calls places, which stays as it is.
-    """
-    if spoken() == ENGLISH:
-        return tuple(runs)
-
-    def called(row: _Row) -> _Row:
-        kind = tables.kinds.get(row.kind)
-        if kind is None:
-            return row
-        name = row.name if row.name in own else proper(row.name, kind.title)
-        if isinstance(row, Place) and isinstance(side := row.attributes.get("where"), str):
-            name = f"{name} {table_word(f'socket-side.{side}', side)}".strip()
-        return msgspec.structs.replace(row, name=titled(kind.title, name))
-
-    return tuple(
-        msgspec.structs.replace(run, inventory=msgspec.structs.replace(
-            run.inventory, controllers=tuple(map(called, run.inventory.controllers)),
-            places=tuple(map(called, run.inventory.places)),
-            parts=tuple(map(called, run.inventory.parts))))
-        for run in runs
-    )  # fmt: skip
 
 
 def table_word(key: str, english: str) -> str:

@@ -19,11 +19,12 @@ from livecheck.commands.common import (
     told_argument,
 )
 from livecheck.commands.files import case_of, load, read_tables, root_of
-from livecheck.commands.output import print_json, print_verdict
+from livecheck.commands.language import telling
+from livecheck.commands.output import in_words, print_json, print_verdict
 from livecheck.commands.stopping import stop_requests
 from livecheck.intake import NOTE
 from livecheck.records import ToldLine
-from livecheck.wording import clean
+from livecheck.wording import clean, text
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -87,7 +88,10 @@ def _note(options: argparse.Namespace) -> int:
         loaded, location = save_report(folder, tables)
     except OSError as error:
         raise explain(error, path) from error
-    print_verdict(loaded, location, tables, options.json)
+    if options.json:
+        print_json({"case": loaded.case, "location": location})
+    else:
+        print_verdict(path, loaded, location, tables)
     return DONE
 
 
@@ -99,22 +103,23 @@ def _tree(options: argparse.Namespace) -> int:
     path = case_of(options)
     loaded = load(path)
     tables = read_tables(root_of(path))
-    root = path_tree(loaded.runs, locate_case(loaded, tables), Names(loaded.runs, tables))
+    location = locate_case(loaded, tables)
     if options.json:
-        print_json(root)
-    elif root is None:
-        print("No run of the machine itself is saved in this case yet.")
-    else:
-        print("\n".join(_lines(root, "")))
+        print_json(path_tree(loaded.runs, location, Names(loaded.runs, tables)))
+        return DONE
+    with telling():
+        shown, said, found = in_words(loaded, location, tables, path)
+        root = path_tree(shown.runs, found, Names(shown.runs, said))
+        print("\n".join(_lines(root, "")) if root is not None else text("printed.none"))
     return DONE
 
 
 def _lines(node: Node, indent: str) -> Iterator[str]:
-    many = f" ({node.folded} of them)" if node.folded > 1 else ""
+    many = text("printed.many", n=node.folded) if node.folded > 1 else ""
     states = [*node.states]
     if node.suspicion is not None:
-        states.append(f"at fault: {percent(node.suspicion)}")
-    mark = "FAILED " if node.level == "failed" else ""
+        states.append(text("printed.at-fault", share=percent(node.suspicion)))
+    mark = text("printed.failed") if node.level == "failed" else ""
     said = f" : {'; '.join(states)}" if states else ""
     yield indent + clean(f"{mark}{node.component.label}{many}{said}")
     for child in node.children:

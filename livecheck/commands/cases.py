@@ -19,9 +19,11 @@ from livecheck.commands.common import (
     common,
 )
 from livecheck.commands.files import case_of, load, read_tables, root_of, writable, write_failed
-from livecheck.commands.output import complain, print_json, print_path
+from livecheck.commands.language import telling
+from livecheck.commands.output import complain, print_json, print_path, print_verdict
 from livecheck.live_host import LiveHost
 from livecheck.records import Side
+from livecheck.worded import worded
 from livecheck.wording import clean
 
 if TYPE_CHECKING:
@@ -76,9 +78,7 @@ def _locate(options: argparse.Namespace) -> int:
             complain(f"{line} (left as it is)")
         print_json(location)
     else:
-        from livecheck import printing
-
-        print(printing.verdict(loaded, location, tables))
+        print_verdict(path, loaded, location, tables)
     return DONE
 
 
@@ -171,12 +171,16 @@ def _answer(options: argparse.Namespace, index: Index, shop: Shop, tables: Knowl
         if options.json:
             print_json(boards)
         else:
-            lines = (clean(f"{b.board}: {words.board_line(b, tables)}") for b in boards)
-            print("\n".join(lines) or words.nothing(query))
+            with telling():
+                own = worded(tables)
+                lines = [clean(f"{b.board}: {words.board_line(b, own)}") for b in boards]
+                print("\n".join(lines) or words.nothing(query))
     elif options.json:
         print_json([export.entry(hit, shop.cases_folder) for hit in hits])
     else:
-        print("\n".join(words.hit_line(hit, tables) for hit in hits) or words.nothing(query))
+        with telling():
+            own = worded(tables)
+            print("\n".join(words.hit_line(hit, own) for hit in hits) or words.nothing(query))
         page = write_page(index, shop, tables)
         if page is not None:
             print(f"\n{page}")

@@ -13,6 +13,7 @@ from livecheck import capture, guarded
 from livecheck.casefile import CaseFolder, Loaded, find_shop
 from livecheck.commands.checking import case_folder, is_folder
 from livecheck.commands.common import Failure
+from livecheck.commands.language import at_shop
 from livecheck.commands.output import complain
 from livecheck.host import Host
 from livecheck.live_host import LiveHost
@@ -79,6 +80,7 @@ def read_tables(root: Path, besides: str | None = None) -> Knowledge:
     from livecheck.judgement import shop_tables
 
     tables, trouble = shop_tables(root, besides)
+    at_shop(tables.shop.language)
     if trouble:
         complain(trouble)
     return tables

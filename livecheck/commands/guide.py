@@ -11,7 +11,10 @@ from livecheck import knowledge
 from livecheck.casefile import atomic
 from livecheck.commands.common import DONE, Failure, Subparsers, UsageError, common
 from livecheck.commands.files import writable, write_failed
+from livecheck.commands.language import telling
 from livecheck.records import Complaint, Knowledge
+from livecheck.worded import worded
+from livecheck.worded_runs import worded_runs
 
 
 def add(commands: Subparsers) -> None:
@@ -53,7 +56,9 @@ def _checks(options: argparse.Namespace) -> int:
         return _write(options.html, checks_page)
     if options.case is not None:
         return _cannot_tell(options)
-    for check in sorted(knowledge.load().checks.values(), key=lambda check: check.name):
+    with telling():
+        listed = worded(knowledge.load()).checks
+    for check in sorted(listed.values(), key=lambda check: check.name):
         print(f"{check.name}: {check.question}")
     return DONE
 
@@ -76,7 +81,11 @@ def _cannot_tell(options: argparse.Namespace) -> int:
     if options.json:
         print_json(groups)
     else:
-        print(cannot_tell(groups, last, complaint, tables))
+        with telling():
+            said = worded(tables)
+            (shown,) = worded_runs((last,), said)
+            groups = ambiguity_groups(shown, complaint, said)
+            print(cannot_tell(groups, shown, complaint, said))
     return DONE
 
 

@@ -9,10 +9,12 @@ from livecheck import knowledge
 from livecheck.casefile import find_shop, place_names
 from livecheck.commands.common import DONE, Failure, Subparsers, UsageError, common
 from livecheck.commands.files import read_tables, run_kept
+from livecheck.commands.language import telling
 from livecheck.commands.output import print_json, print_saved
 from livecheck.guided import GuideOffer, offered
 from livecheck.live_host import LiveHost
 from livecheck.near import near
+from livecheck.worded import worded
 
 
 def add(commands: Subparsers) -> None:
@@ -41,7 +43,7 @@ def chosen(offers: tuple[GuideOffer, ...], only: str | None) -> tuple[GuideOffer
 
 
 def _run(options: argparse.Namespace) -> int:
-    from livecheck.guided import terminal
+    from livecheck.commands import guided_terminal as terminal
     from livecheck.guided.live import LiveBench
     from livecheck.plan import Plan
     from livecheck.run import begin
@@ -59,7 +61,9 @@ def _run(options: argparse.Namespace) -> int:
     if not sys.stdin.isatty():
         raise UsageError("guided checks need a technician at the terminal (see guided --list)")
     tables = read_tables(shop.root)
-    readings, missed, called = terminal.run(offers, table, tables, live, LiveBench())
+    with telling():
+        found = terminal.run(offers, table, worded(tables), live, LiveBench())
+    readings, missed, called = found
     plan = Plan(ticket=options.ticket, readings=readings, left_out=missed)
     run, messages = given_run(live, plan)
     with run_kept(options):

@@ -22,7 +22,8 @@ from livecheck.commands.common import (
     machine_argument,
 )
 from livecheck.commands.files import captured, case_of, load, read_tables, root_of, run_kept
-from livecheck.commands.output import print_json, print_saved, tell
+from livecheck.commands.language import telling
+from livecheck.commands.output import in_words, print_json, print_saved, tell, told
 from livecheck.commands.stopping import STOPPING, stop_requests
 from livecheck.guided import left_out, offered
 from livecheck.guided.table import at_hand_over
@@ -39,10 +40,11 @@ from livecheck.records import (
     Outcome,
     Run,
 )
+from livecheck.worded import worded
 from livecheck.wording import clean, text
 
 if TYPE_CHECKING:
-    from livecheck.guided.terminal import Found
+    from livecheck.commands.guided_terminal import Found
     from livecheck.saving import Saved
 
 SOLD = "sold with the repair"
@@ -117,7 +119,10 @@ def _told(saved: Saved, tables: Knowledge, as_json: bool) -> int:
         whole = {"hand_over": found, "signed": signed, "reasons": why}
         print_json({"case": saved.case_folder, "report": saved.report_file, **whole})
     else:
-        print(words(case, runs, tables), end="\n\n")
+        with telling():
+            shown, said, _ = in_words(saved.loaded, saved.location, tables, saved.case_folder)
+            lines = words(case, shown.runs, said)
+        print("\n".join(map(told, lines.split("\n"))), end="\n\n")
         print_saved(saved, tables, False)
     return DONE if signed else NOT_SIGNED
 
@@ -138,18 +143,18 @@ def _answers(options: argparse.Namespace, case: Case, runs: Sequence[Run]) -> tu
     parts = [part for run in runs for part in run.inventory.parts]
     ours = {*case.spares, *(name for run in runs for name in run.known_good)}
     known = ours | {p.id for p in parts} | {p.identity for p in parts if p.identity}
-    told: list[Answer] = []
+    answers: list[Answer] = []
     for words in options.declined:
         about, _, said = words.partition("=")
         if not said.strip():
             raise UsageError(f"--declined {words}: say the customer's words (as in ID=too dear)")
         component = checking.one_of(about, failed | {part.id for part in parts}, "--declined")
-        told.append(GoesBack(component=component, words=said.strip()))
-    told += [
+        answers.append(GoesBack(component=component, words=said.strip()))
+    answers += [
         GoesBack(component=checking.one_of(one, known, "--stays"), words=SOLD)
         for one in options.stays
     ]
-    return tuple(told)
+    return tuple(answers)
 
 
 def _guided(host: Host, options: argparse.Namespace, cases: Path, complaint: Complaint) -> Found:
@@ -170,10 +175,11 @@ def _guided(host: Host, options: argparse.Namespace, cases: Path, complaint: Com
         why = "nobody was at the terminal"
     if why is not None:
         return (), tuple(n for offer in offers for n in left_out(offer, why)), {}
-    from livecheck.guided import terminal
+    from livecheck.commands import guided_terminal as terminal
     from livecheck.guided.live import LiveBench
 
-    return terminal.run(offers, table, knowledge.load(), host, LiveBench())
+    with telling():
+        return terminal.run(offers, table, worded(knowledge.load()), host, LiveBench())
 
 
 def words(case: Case, runs: Sequence[Run], tables: Knowledge) -> str:

@@ -8,6 +8,8 @@ from typing import TYPE_CHECKING, Final
 
 import msgspec
 
+from livecheck.commands.language import telling
+from livecheck.languages import ENGLISH, spoken
 from livecheck.wording import clean
 
 if TYPE_CHECKING:
@@ -27,15 +29,28 @@ _STEERS: Final = re.compile("[\x7f-\x9f\u061c\u200e\u200f\u2028-\u202e\u2066-\u2
 
 def complain(message: str) -> None:
     """A message on standard error; names and keys of files in it steer no terminal."""
-    lines = "\n".join(clean(line[:MOST])[:MOST] for line in message.split("\n"))
+    said = "\n".join(map(told, message.split("\n")))
+    lines = "\n".join(clean(line[:MOST])[:MOST] for line in said.split("\n"))
     print(f"livecheck: {lines}", file=sys.stderr)
+
+
+def told(line: str) -> str:
+    """A line of English in the language that is told in."""
+    with telling():
+        if spoken() == ENGLISH:
+            return line
+        from livecheck.found_words import reworded
+
+        bare = line.lstrip(" ")
+        return f"{line[: len(line) - len(bare)]}{reworded(bare)}"
 
 
 def tell(event: Event) -> None:
     """One line of progress on standard error."""
     from livecheck import printing
 
-    line = printing.event(event)
+    with telling():
+        line = printing.event(event)
     if line:
         print(line, file=sys.stderr)
 
@@ -46,18 +61,34 @@ def print_saved(saved: Saved, tables: Knowledge, as_json: bool) -> None:
 
     if as_json:
         print_json(printing.saved_json(saved))
-    else:
-        print(printing.saved(saved, tables))
+        return
+    with telling():
+        shown, said, found = in_words(saved.loaded, saved.location, tables, saved.case_folder)
+        shown_so = msgspec.structs.replace(saved, loaded=shown, location=found)
+        print(printing.saved(shown_so, said))
 
 
-def print_verdict(loaded: Loaded, location: Location, tables: Knowledge, as_json: bool) -> None:
-    """A case as it is judged after a change of it, on standard output."""
+def print_verdict(case: Path, loaded: Loaded, location: Location, tables: Knowledge) -> None:
+    """A case as it is judged now, on standard output. ``case``: its folder."""
     from livecheck import printing
 
-    if as_json:
-        print_json({"case": loaded.case, "location": location})
-    else:
-        print(printing.verdict(loaded, location, tables))
+    with telling():
+        shown, said, found = in_words(loaded, location, tables, case)
+        print(printing.verdict(shown, found, said))
+
+
+def in_words(
+    loaded: Loaded, location: Location, tables: Knowledge, case: Path | str
+) -> tuple[Loaded, Knowledge, Location]:
+    """A case in the language that is told in, as for a screen. ``case``: its folder."""
+    if spoken() == ENGLISH:
+        return loaded, tables, location
+    from pathlib import Path
+
+    from livecheck.casefile.place_names import own_words
+    from livecheck.judgement import locate_in_words
+
+    return locate_in_words(loaded, tables, own_words(Path(case).parent))
 
 
 def print_path(path: Path) -> None:

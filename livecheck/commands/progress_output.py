@@ -6,8 +6,11 @@ import sys
 import time
 from typing import TYPE_CHECKING, Final
 
+from livecheck.commands.language import telling
 from livecheck.commands.output import tell
-from livecheck.wording import clean, minutes
+from livecheck.found_words import reworded
+from livecheck.worded import table_word
+from livecheck.wording import clean, minutes, text
 
 if TYPE_CHECKING:
     from livecheck.probes.runner import Event
@@ -31,8 +34,12 @@ class ProgressOutput:
             return
         self._next = time.monotonic() + EVERY_SECONDS
         left = event.progress.seconds_left
-        rest = f", {minutes(left / 60)} left" if left is not None and left >= 30 else ""
-        print(clean(f"  {event.title}: {event.progress.says}{rest}"), file=sys.stderr)
+        with telling():
+            told = left is not None and left >= 30
+            rest = text("printed.progress-left", time=minutes(left / 60)) if left and told else ""
+            title = table_word(f"probe.{event.probe}", event.title)
+            line = f"  {title}: {reworded(event.progress.says)}{rest}"
+        print(clean(line), file=sys.stderr)
 
 
 def _caution(probe: str) -> None:
@@ -43,4 +50,7 @@ def _caution(probe: str) -> None:
     if known is not None and known.cautions:
         texts = knowledge.load().cautions
         for name in known.cautions:
-            print(f"  CAUTION: {texts[name].text}", file=sys.stderr)
+            with telling():
+                says = table_word(f"caution.{name}", texts[name].text)
+                line = text("console.caution", says=says)
+            print(f"  {line}", file=sys.stderr)

@@ -9,7 +9,9 @@ from typing import TYPE_CHECKING
 from livecheck import drive_test
 from livecheck.commands.common import DONE, Failure, Subparsers, UsageError, common
 from livecheck.commands.files import read_tables, run_kept
-from livecheck.commands.output import print_saved
+from livecheck.commands.language import telling
+from livecheck.commands.output import print_saved, told
+from livecheck.worded import worded
 from livecheck.wording import clean
 
 if TYPE_CHECKING:
@@ -45,7 +47,9 @@ def _self_test(options: argparse.Namespace) -> int:
     try:
         part, node = drive_test.find(run.inventory, host, options.drive)
         state = drive_test.offer(host, node)
-        _say("\n".join(drive_test.explained(part, state, kind, tables, "Ctrl+C")))
+        with telling():
+            lines = drive_test.explained(part, state, kind, worded(tables), "Ctrl+C")
+        _say("\n".join(lines))
         if not options.yes and not _agreed():
             _say("Nothing was begun.")
             return DONE
@@ -62,7 +66,7 @@ def _self_test(options: argparse.Namespace) -> int:
 
 
 def _agreed() -> bool:
-    _say("Begin? [y/N] ", end="")
+    _say("Begin? [y/N]", end=" ")
     return sys.stdin.readline().strip().lower() in ("y", "yes")
 
 
@@ -86,5 +90,5 @@ def follow(host: Host, node: str, before: SelfTestState, kind: str) -> Finding:
 
 def _say(words: str, end: str = "\n") -> None:
     # Standard output is for the result.
-    text = "\n".join(clean(line) for line in words.split("\n"))
+    text = "\n".join(clean(told(line)) for line in words.split("\n"))
     print(text, end=end, file=sys.stderr, flush=True)

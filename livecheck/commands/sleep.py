@@ -9,7 +9,9 @@ from typing import TYPE_CHECKING, Final
 from livecheck import sleep_test
 from livecheck.commands.common import DONE, Failure, Subparsers, UsageError, common
 from livecheck.commands.files import read_tables, run_kept
-from livecheck.commands.output import print_saved
+from livecheck.commands.language import telling
+from livecheck.commands.output import print_saved, told
+from livecheck.worded import worded
 
 if TYPE_CHECKING:
     from livecheck.host import Host
@@ -48,10 +50,12 @@ def _sleep(options: argparse.Namespace) -> int:
     tables = read_tables(shop.root)
     try:
         how = sleep_test.kind(host)
-        for words in sleep_test.explained(options.times, options.seconds, how, tables):
-            print(words, file=sys.stderr)
+        with telling():
+            lines = sleep_test.explained(options.times, options.seconds, how, worded(tables))
+        for words in lines:
+            print(told(words), file=sys.stderr)
         if not options.yes and not _agreed():
-            print("Nothing was done.", file=sys.stderr)
+            print(told("Nothing was done."), file=sys.stderr)
             return DONE
         run, _ = begin(host, Plan())
         naps = _naps(host, run.inventory, options)
@@ -74,7 +78,8 @@ def _naps(host: Host, before: Inventory, options: argparse.Namespace) -> list[sl
             words = (
                 "woke" if naps[-1].slept else f"did not sleep: {naps[-1].trouble or 'woke early'}"
             )
-            print(f"  {number} of {options.times}: it {words}", file=sys.stderr)
+            line = told(f"{number} of {options.times}: it {words}")
+            print(f"  {line}", file=sys.stderr)
     except KeyboardInterrupt:
         if not naps:
             raise
@@ -82,5 +87,5 @@ def _naps(host: Host, before: Inventory, options: argparse.Namespace) -> list[sl
 
 
 def _agreed() -> bool:
-    print("Begin? [y/N] ", end="", file=sys.stderr, flush=True)
+    print(told("Begin? [y/N]"), end=" ", file=sys.stderr, flush=True)
     return sys.stdin.readline().strip().lower() in ("y", "yes")

@@ -9,7 +9,10 @@ from collections.abc import Callable, Iterator
 from types import FrameType
 from typing import Final
 
+from livecheck.commands.output import told
+
 STDERR: Final = 2
+
 SIGNALS: Final = (signal.SIGINT, signal.SIGTERM)
 STOPPING: Final = "Stopping; what was read is kept and judged. Ctrl+C once more ends at once."
 
@@ -17,7 +20,7 @@ STOPPING: Final = "Stopping; what was read is kept and judged. Ctrl+C once more 
 @contextlib.contextmanager
 def stop_requests(says: str = "") -> Iterator[Callable[[], bool]]:
     """Whether an end was asked for; ``says`` is told then. A second Ctrl+C ends at once."""
-    asked = False
+    asked, says = False, told(says)
 
     def on_signal(number: int, frame: FrameType | None) -> None:
         nonlocal asked

@@ -8,7 +8,7 @@ from livecheck.casefile import CaseFolder
 from livecheck.casefile.shop import explain
 from livecheck.commands.common import DONE, Failure, Subparsers, UsageError, case_argument, common
 from livecheck.commands.files import case_of, load, read_tables, root_of
-from livecheck.commands.output import print_verdict
+from livecheck.commands.output import print_json, print_verdict
 
 
 def add(commands: Subparsers) -> None:
@@ -48,5 +48,8 @@ def _take_out(options: argparse.Namespace) -> int:
         loaded, location = save_report(folder, tables)
     except OSError as error:
         raise explain(error, path) from error
-    print_verdict(loaded, location, tables, options.json)
+    if options.json:
+        print_json({"case": loaded.case, "location": location})
+    else:
+        print_verdict(path, loaded, location, tables)
     return DONE

@@ -60,13 +60,13 @@ def run_blind(
 ) -> int:
     """The same flow spoken; then the console, where its screen is wanted.
 
-    ``because``: why it begins by itself (``blind_start.why``). ``language``: what the console is
-    in, then; speech is English.
+    ``because``: why it begins by itself (``blind_start.why``). ``language``: None: what the shop's
+    file says.
     """
     from livecheck.console import blind
     from livecheck.languages import ENGLISH, adopt
 
-    adopt(ENGLISH)
-    to_screen = blind.run(shop, source, because)
+    adopt(language or ENGLISH)
+    to_screen = blind.run(shop, source, because, language)
     on_terminal = sys.stdin.isatty() and sys.stdout.isatty()
     return run(shop, spoke=True, language=language) if to_screen and on_terminal else 0

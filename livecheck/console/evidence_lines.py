@@ -14,6 +14,7 @@ from livecheck.chances import percent
 from livecheck.console.judged_case import JudgedCase
 from livecheck.console.line_kinds import BARRED, HANDED, REPORT, STEP, TOLD, UNTESTED
 from livecheck.console.verdict_lines import step_words
+from livecheck.found_words import reworded
 from livecheck.records import NextStep, Outcome, Reading, Run, Side
 from livecheck.signing import hand_over_of
 from livecheck.worded import table_word
@@ -123,8 +124,8 @@ def _of_hand_over(case: JudgedCase) -> Iterator[Proof]:
         yield Proof(text("behind.became", state=state, label=label, passed=row.passed_now))
         for one in row.held:
             now = wording.title(one.now) if one.now is not None else text("behind.not-made")
-            before = one.before or text("behind.never-failed")
-            yield Proof(text("behind.before", before=before, now=now, says=one.says))
+            before = reworded(one.before or "") or text("behind.never-failed")
+            yield Proof(text("behind.before", before=before, now=now, says=reworded(one.says)))
 
 
 def _missed(runs: Sequence[Run]) -> Iterator[Proof]:
@@ -134,7 +135,8 @@ def _missed(runs: Sequence[Run]) -> Iterator[Proof]:
         for reading in run.readings:
             if reading.outcome is Outcome.NOT_JUDGED:
                 says = reading.says or reading.check
-                words = text("behind.not-judged", says=says, why=reading.why_not)
+                why = reworded(reading.why_not or "")
+                words = text("behind.not-judged", says=says, why=why)
                 yield Proof(words, run.number, reading)
 
 

@@ -21,6 +21,7 @@ from textual.widget import Widget
 from textual.widgets import Input, OptionList, Static
 
 from livecheck import wording
+from livecheck.languages import ENGLISH, spoken
 
 if TYPE_CHECKING:
     from livecheck.console.events import Event
@@ -35,6 +36,15 @@ HELP_KEYS: Final = "f1,h,question_mark"
 BACK_KEYS: Final = "escape"
 
 _T = TypeVar("_T")
+
+
+def english_told(says: str) -> str:
+    """What the worker or a file's reader says in English, in the console's language."""
+    if spoken() == ENGLISH:
+        return says
+    from livecheck.found_words import reworded
+
+    return reworded(says)
 
 
 def key_title(key: str) -> str:
@@ -102,11 +112,12 @@ class BenchApp(App[int]):
 
     def say_alarm(self, about: str, says: str | None) -> None:
         """Show what is wrong with one thing, or that it is over (None)."""
+        says = says and wording.clean(english_told(says))
         if says == self._alarms.get(about):
             return
         self._alarms.pop(about, None)
         if says is not None:
-            self._alarms[about] = wording.clean(says)
+            self._alarms[about] = says
         for screen in self.screen_stack:
             for line in screen.query(AlarmLine):
                 line.say(self.alarm)

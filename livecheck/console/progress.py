@@ -5,8 +5,11 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping, Sequence
 from typing import Final
 
+import msgspec
+
 from livecheck.console.answers import probe_title
 from livecheck.console.drawings import bar
+from livecheck.languages import ENGLISH, spoken
 from livecheck.probes import Probe, Progress
 from livecheck.probes.runner import Event
 from livecheck.records import Outcome, Reading
@@ -17,6 +20,21 @@ MOST_FINDINGS: Final = 200
 BAR_WIDTH: Final = 24
 STATE_WIDTH: Final = 24
 COUNT_WIDTH: Final = 18
+
+
+def in_words(event: Event, called: Mapping[str, str]) -> Event:
+    """An event of a run in the language that is spoken. ``called``: names of components in it."""
+    from livecheck.found_words import reworded
+    from livecheck.worded_runs import worded_reading
+
+    if spoken() == ENGLISH:
+        return event
+    told = msgspec.structs.replace(event, where=called.get(event.where, event.where))
+    if (reading := event.reading) is not None:
+        return msgspec.structs.replace(told, reading=worded_reading(reading, called))
+    if (now := event.progress) is not None:
+        now = msgspec.structs.replace(now, says=reworded(now.says, called))
+    return msgspec.structs.replace(told, progress=now)
 
 
 class _Line:

@@ -67,6 +67,8 @@ class Looked(msgspec.Struct, frozen=True, kw_only=True, tag="looked"):
     """Titles of the kinds of part fitted here."""
     seeming: tuple[Pickable, ...] = ()
     """Places of which only the technician knows whether they are empty."""
+    called: dict[str, str] = {}
+    """English names of components, and what they are called in the console's language."""
     known: Known | None = None
     nameless: tuple[str, ...] = ()
     """Tickets of open cases of dark machines that were measured at the bench: any may be this."""

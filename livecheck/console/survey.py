@@ -25,7 +25,8 @@ from livecheck.topology import swaps
 from livecheck.topology.answers import ambiguous_places
 from livecheck.topology.graph import LEADS
 from livecheck.topology.identity import board_names
-from livecheck.worded import worded, worded_runs
+from livecheck.worded import worded
+from livecheck.worded_runs import names_of, worded_runs
 from livecheck.wording import text
 
 
@@ -35,7 +36,7 @@ def survey(host: Host, shop: Shop, plan: Plan) -> Iterator[Reply]:
     run = place_names.renamed(begun, place_names.known(shop.cases_folder))
     english, own = shop_tables(shop.root)[0], place_names.own_words(shop.cases_folder)
     tables = worded(english)
-    (run,) = worded_runs((run,), tables, own)
+    seen, (run,) = run, worded_runs((run,), tables, own)
     if plan.ticket is not None:
         folder = shop.find(run.inventory, plan.ticket, plan.complaint)
     else:
@@ -64,6 +65,7 @@ def survey(host: Host, shop: Shop, plan: Plan) -> Iterator[Reply]:
         ),
         treated=(*_set_right(loaded, tables, names), *_treated(inventory, tables, names)),
         kinds=_kinds(inventory, tables),
+        called=names_of(begun, run) | names_of(seen, run),
         seeming=tuple(Pickable(p.id, names.of(p.id).label) for p in ambiguous_places(inventory)),
         known=_known(loaded, run, names) if loaded else None,
         nameless=() if loaded else _nameless(shop),

@@ -79,9 +79,9 @@ class Camera(OneCheck):
     def _judged(self, frames: Frames) -> GuideStep:
         if frames.why_not or frames.mean is None:
             return ended(not_judged(self._row, self._target, frames.why_not or "no frame came"))
-        if self._blind(frames):
+        if blind := self._blind(frames):
             self._frames = frames
-            return GuideStep(lines=(text("guide-says.empty", says=self._blind(frames)),),
+            return GuideStep(lines=(text("guide-says.empty"), f"{blind}."),
                         question=self._row.asks, choices=COVERED)  # fmt: skip
         fault = None
         if frames.motion == 0.0 and frames.taken > 1:

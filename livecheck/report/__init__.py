@@ -8,7 +8,9 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from functools import cache
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
+
+import msgspec
 
 from livecheck.records import Case, Knowledge, Location, Outcome, Run, Side
 
@@ -17,6 +19,16 @@ if TYPE_CHECKING:
     from markupsafe import Markup
 
     from livecheck.partssheet import PartsSheet
+
+
+class Reported(NamedTuple):
+    """What a report is made from, as ``render`` takes it."""
+
+    case: Case
+    runs: Sequence[Run]
+    location: Location
+    knowledge: Knowledge
+    damaged: Sequence[str] = ()
 
 
 def render(
@@ -36,6 +48,20 @@ def render(
     return _template().render(page=page(case, runs, location, knowledge, damaged))
 
 
+def render_for(technician: Reported, customer: Reported) -> str:
+    """The report in the language that is spoken, but for the customer's part.
+
+    ``technician``: in words of that language. ``customer``: as it was saved, since that part is
+    put into a language of its own.
+    """
+    from livecheck import languages
+    from livecheck.report.view import page
+
+    with languages.speaking(languages.ENGLISH):
+        theirs = page(*customer).for_customer
+    return _template().render(page=msgspec.structs.replace(page(*technician), for_customer=theirs))
+
+
 @cache
 def _template() -> Template:
     return page_environment("livecheck.report").get_template("report.html")
@@ -50,6 +76,7 @@ def page_environment(package: str) -> Environment:
     import jinja2
 
     from livecheck import chances, wording
+    from livecheck.found_words import reworded
     from livecheck.report import svg
 
     environment = jinja2.Environment(
@@ -62,6 +89,7 @@ def page_environment(package: str) -> Environment:
         trim_blocks=True,
         lstrip_blocks=True,
     )
+    environment.filters["in_words"] = reworded
     environment.globals.update(
         t=wording.text,
         n=wording.count,

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from livecheck.found_words import reworded
 from livecheck.names import Names
 from livecheck.records import (
     AllPowerAway,
@@ -28,7 +29,7 @@ def told(answer: Answer, names: Names) -> tuple[str, str]:
     match answer:
         case PartIs(place=place, name=name, known_good=known_good):
             key = "answer.known-good" if known_good else "answer.part-is"
-            return names.of(place).label, text(key, name=name)
+            return names.of(place).label, text(key, name=reworded(name))
         case FirstPartBack(place=place):
             return names.of(place).label, text("answer.first-part-back")
         case PluggedIn(place=place):
@@ -50,8 +51,8 @@ def told(answer: Answer, names: Names) -> tuple[str, str]:
         case BoardReplaced():
             return names.of("mainboard").label, text("answer.board-replaced")
         case ComplaintShows(where=where):
-            return text("answer.complaint"), where.value
+            return text("answer.complaint"), reworded(where.value)
         case LastStartEnded(how=how):
-            return text("answer.last-start"), how.value
+            return text("answer.last-start"), reworded(how.value)
         case Remark(about=about, words=words):
             return names.of(about).label if about else text("answer.remark"), words

@@ -8,6 +8,7 @@ from typing import Final
 import msgspec
 
 from livecheck import heed, step_names
+from livecheck.found_words import reworded
 from livecheck.names import Named, Names
 from livecheck.partssheet.sheet import NEVER_ORDERED, SURE
 from livecheck.records import Candidate, Caution, Knowledge, Location, NextStep, Side
@@ -141,7 +142,7 @@ def conclusion(
         step=_step(step, names, knowledge) if step else None,
         no_step=standing.no_step,
         alternatives=tuple(_step(s, names, knowledge) for s in location.alternatives if step),
-        pattern=location.pattern,
+        pattern=location.pattern and reworded(location.pattern),
     )
 
 

@@ -11,6 +11,7 @@ from typing import Final
 import msgspec
 from markupsafe import Markup
 
+from livecheck.found_words import reworded
 from livecheck.names import Named, Names
 from livecheck.records import BadRange, Outcome, Part, ReadFigures, Reading, Run
 from livecheck.report import storage_svg
@@ -165,7 +166,7 @@ def _rows(part: Part, readings: Sequence[Reading], figures: ReadFigures | None) 
     for check, word in FIGURES:
         reading = by_check.get(check)
         if reading is not None and reading.value is not None:
-            value = quantity(reading.value, reading.unit)
+            value = reworded(quantity(reading.value, reading.unit))
             # A value that only repeats the outcome is said once.
             told = None if value == title(reading.outcome) else reading.outcome
             rows.append(FigureRow(label=text(word), value=value, outcome=told))

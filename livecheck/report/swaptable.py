@@ -8,7 +8,8 @@ import msgspec
 
 from livecheck.names import Named, Names
 from livecheck.records import Location, Outcome, Presence, Reading, Run, Swap
-from livecheck.wording import catalogue, count, text, title
+from livecheck.worded import table_word
+from livecheck.wording import count, text, title
 
 LETTERS = "ABCDEFGHJKLMNPQRSTUVWXYZ"
 """Marks for parts; I and O read like digits."""
@@ -81,7 +82,7 @@ def swap_table(runs: Sequence[Run], location: Location, names: Names) -> SwapTab
             Change(
                 from_run=s.from_run,
                 to_run=s.to_run,
-                change=catalogue().get(f"change.{s.change.replace(' ', '-')}", s.change),
+                change=table_word(f"change.{s.change.replace(' ', '-')}", s.change),
                 place=names.of(s.place),
                 before=_told(s.before, names, marks),
                 after=_told(s.after, names, marks),

@@ -7,6 +7,8 @@ from collections.abc import Sequence
 import msgspec
 
 from livecheck import release
+from livecheck.found_words import reworded
+from livecheck.languages import ENGLISH, spoken
 from livecheck.names import Named, Names
 from livecheck.records import Knowledge, Machine, Outcome, Reading, Run, Value
 from livecheck.report.tree import fitted
@@ -101,7 +103,7 @@ def _line(found: Sequence[tuple[int, Reading]], knowledge: Knowledge) -> Reading
     return ReadingRow(
         question=question(reading.check, knowledge),
         check=reading.check,
-        value="" if reading.value is None else quantity(reading.value, reading.unit),
+        value="" if reading.value is None else reworded(quantity(reading.value, reading.unit)),
         share=_share(reading.value, reading.unit),
         outcome=reading.outcome,
         says=reading.says or reading.why_not or "",
@@ -160,7 +162,7 @@ def identity(machine: Machine) -> tuple[tuple[str, tuple[tuple[str, str | None],
             (text("identity.version"), machine.version),
             (text("identity.serial"), machine.serial),
             (text("identity.uuid"), machine.uuid),
-            (text("identity.chassis"), machine.chassis),
+            (text("identity.chassis"), machine.chassis and reworded(machine.chassis)),
             (text("identity.processor"), machine.processor),
             (text("identity.memory"), None if memory is None else size(memory, binary=True)),
         )),
@@ -219,13 +221,19 @@ def run_row(run: Run, names: Names) -> RunRow:
         places = ", ".join(names.of(place).label for place in run.reseated)
         notes.append(text("run.reseated", places=places))
     if run.known_good:
-        notes.append(count("run.known-good", len(run.known_good), parts=", ".join(run.known_good)))
+        notes.append(
+            count(
+                "run.known-good",
+                len(run.known_good),
+                parts=", ".join(map(reworded, run.known_good)),
+            )
+        )
     program = release.told(run.program or unknown)
     return RunRow(
         number=run.number,
         started=moment(run.started),
         complaint=title(run.complaint),
-        depth=run.depth,
+        depth=run.depth if spoken() == ENGLISH else text(f"running.depth-{run.depth}"),
         seconds=quantity(run.seconds, "s"),
         rights=text("run.root" if run.as_root else "run.user"),
         made_by=text("run.made-by", program=program, kernel=run.kernel or unknown),

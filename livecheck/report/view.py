@@ -9,6 +9,7 @@ import msgspec
 
 from livecheck import heed, languages
 from livecheck.completeness import incomplete, taken_out
+from livecheck.found_words import reworded
 from livecheck.intake import in_words
 from livecheck.learning.words import learned_name, most_moved
 from livecheck.names import Names
@@ -145,7 +146,7 @@ def page(
         incomplete=incomplete(ordered),
         sign_off=sign_off(case, ordered, names, knowledge),
         for_customer=_for_customer(case, ordered, location, standing, knowledge),
-        priors=location.priors, origin=knowledge.origin,
+        priors=reworded(location.priors), origin=reworded(knowledge.origin),
     )  # fmt: skip
 
 

@@ -11,6 +11,7 @@ from livecheck import heed, step_names
 from livecheck.casefile import Loaded
 from livecheck.chances import percent
 from livecheck.completeness import incomplete, taken_out
+from livecheck.found_words import reworded
 from livecheck.names import Names
 from livecheck.plan import Plan
 from livecheck.probes import Probe
@@ -27,7 +28,7 @@ def verdict(loaded: Loaded, found: Location, tables: Knowledge) -> Iterator[str]
     if lacks is not None:
         yield lacks
     yield from taken_out(case)
-    yield from loaded.damaged
+    yield from map(reworded, loaded.damaged)
     yield text("voice.verdict", says=found.sentence)
     left, step = way_on(case, runs, found, tables), step_left(case, found)
     if left:

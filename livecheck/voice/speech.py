@@ -12,13 +12,14 @@ import struct
 from collections.abc import Callable
 from typing import Final, Protocol
 
+from livecheck import languages
 from livecheck.guided import alsa
 from livecheck.guided.bench import CannotAct
 from livecheck.host import Host
 from livecheck.inventory.sound import plays
+from livecheck.wording import text
 
 PROGRAM: Final = "espeak-ng"
-VOICE: Final = "en"
 WORDS_A_MINUTE: Final = 150
 """A little below espeak-ng's own 175: it is heard over a fan (assumed)."""
 MAKING_SECONDS: Final = 30.0
@@ -38,8 +39,20 @@ class Speech(Protocol):
 
 
 def command(sentence: str) -> tuple[str, ...]:
-    """What makes a sentence sound, as a wave file on standard output."""
-    return (PROGRAM, "--stdout", "-v", VOICE, "-s", str(WORDS_A_MINUTE), "--", sentence)
+    """What makes a sentence sound, as a wave file on standard output.
+
+    espeak-ng calls its voices by the same codes of languages (espeak-ng --voices).
+    """
+    return (
+        PROGRAM,
+        "--stdout",
+        "-v",
+        languages.spoken(),
+        "-s",
+        str(WORDS_A_MINUTE),
+        "--",
+        sentence,
+    )
 
 
 def samples(wave: bytes) -> tuple[array.array[int], int]:
@@ -91,25 +104,32 @@ _SPOKEN: Final = tuple(
     (re.compile(pattern), words)
     for pattern, words in (
         ("[\u00a0\\s]+", " "),
-        (r"(?<![\d.])1 min\b", "1 minute"),
-        (r"(?<![\d.])1 h\b", "1 hour"),
-        (r"(?<=\d) min\b", " minutes"),
-        (r"(?<=\d) h\b", " hours"),
-        (r"(?<=\d) s\b", " seconds"),
-        (r"(?<=\d) °C", " degrees Celsius"),
-        (r"(?<=\d) rpm\b", " turns a minute"),
+        (r"(?<![\d.,])1 min\b", "1 {minute}"),
+        (r"(?<![\d.,])1 h\b", "1 {hour}"),
+        (r"(?<=\d) min\b", " {minutes}"),
+        (r"(?<=\d) h\b", " {hours}"),
+        (r"(?<=\d) s\b", " {seconds}"),
+        (r"(?<=\d) °C", " {celsius}"),
+        (r"(?<=\d) rpm\b", " {rpm}"),
         (r"(?<=\d) (?=\d{3}\b)", ""),
-        (r"(?<=\d)–(?=\d)", " to "),
-        (r"\s*->\s*", " to "),
+        (r"(?<=\d)–(?=\d)", " {to} "),
+        (r"\s*->\s*", " {to} "),
         (r"\bCAUTION:", "Caution:"),
         # What draws lines, bars and large letters (Unicode blocks 2500 to 259F).
         ("[\u2500-\u259f]+", " "),
         # espeak-ng takes [[...]] for phonemes.
         (r"[\[\]<>|_*#]+", " "),
-        (r"&", " and "),
+        (r"&", " {and} "),
         (r" +", " "),
     )
 )
+
+
+class _Units(dict[str, str]):
+    """How units are read out in the language that is spoken."""
+
+    def __missing__(self, key: str) -> str:
+        return text(f"voice.unit.{key}")
 
 
 MOST: Final = 4000
@@ -120,5 +140,5 @@ def spoken(words: str) -> str:
     """Words for a page, as one would read them out."""
     words = words[:MOST]
     for pattern, said in _SPOKEN:
-        words = pattern.sub(said, words)
+        words = pattern.sub(said.format_map(_Units()), words)
     return words.strip()

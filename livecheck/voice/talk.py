@@ -12,6 +12,7 @@ from typing import Final, Protocol
 
 import msgspec
 
+from livecheck.found_words import reworded
 from livecheck.lamp_codes import Signal
 from livecheck.voice.presses import Press, Presses
 from livecheck.voice.speech import Speech, spoken
@@ -66,7 +67,7 @@ class Talk:
             if (why is not None) is not self._silent:
                 self._silent = why is not None
                 if why is not None:
-                    self._show(text("voice.trouble", says=clean(why)))
+                    self._show(text("voice.trouble", says=clean(reworded(why))))
 
     async def key(self, seconds: float | None) -> Press | None:
         """The next key; None: none came in that time."""

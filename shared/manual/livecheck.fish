@@ -58,7 +58,7 @@ complete -c livecheck -f
 
 complete -c livecheck -n _shtab_livecheck_using -s h -l help -d 'show this help message and exit'
 complete -c livecheck -n _shtab_livecheck_using -l version -d 'show program'"'"'s version number and exit'
-complete -c livecheck -n _shtab_livecheck_using -l language -xka "en de es" -d 'what the console is in, whatever shop.toml says'
+complete -c livecheck -n _shtab_livecheck_using -l language -xka "en de es" -d 'what is told in, whatever shop.toml says'
 complete -c livecheck -n '_shtab_livecheck_using; and test $_shtab_livecheck_npos -eq 0' -a run -d 'one run, saved into its case'
 complete -c livecheck -n '_shtab_livecheck_using run' -s h -l help -d 'show this help message and exit'
 complete -c livecheck -n '_shtab_livecheck_using run' -l complaint -xka "no-power no-picture wrong-picture part-missing not-charging switches-off unstable slow intake" -d 'what the customer says is wrong; without: intake'

@@ -6,6 +6,7 @@ A screen is made from a case as it is judged and worded now: in the language tha
 from __future__ import annotations
 
 import ast
+import errno
 import re
 from collections.abc import Callable, Iterator, Sequence
 from pathlib import Path
@@ -16,25 +17,30 @@ from textual.pilot import Pilot
 from textual.screen import Screen
 from textual.widgets import Input, Static
 
-from livecheck import guided, knowledge, worded, worded_forms
+from livecheck import drive_test, flex, guided, knowledge, meters, worded, worded_forms, worded_runs
 from livecheck.casefile import CaseFolder, Shop
+from livecheck.casefile.shop import explain
 from livecheck.console import app as console
 from livecheck.console import case_files, theme, verdict_lines
 from livecheck.console.answers import RunOptions
 from livecheck.console.evidence_lines import behind, taken_at
-from livecheck.console.frame import BenchApp, BenchScreen, KeyLine, TitleLine
+from livecheck.console.frame import BenchApp, BenchScreen, KeyLine, TitleLine, english_told
 from livecheck.console.judged_case import JudgedCase
+from livecheck.console.progress import in_words
 from livecheck.console.replies import Known, Looked, Pickable, Proposed
 from livecheck.console.screens.cases import CasesScreen
 from livecheck.console.screens.evidence import EvidenceScreen, ReadingScreen
+from livecheck.console.screens.flex import FlexScreen
 from livecheck.console.screens.guided import GuidedScreen
 from livecheck.console.screens.help import HelpScreen
 from livecheck.console.screens.intake import IntakeScreen
+from livecheck.console.screens.meters import MetersScreen
 from livecheck.console.screens.options import OptionsScreen
 from livecheck.console.screens.parts import PartsScreen
 from livecheck.console.screens.pick import TellScreen
 from livecheck.console.screens.resume import ResumeScreen
 from livecheck.console.screens.running import RunningScreen
+from livecheck.console.screens.self_test import SelfTestScreen
 from livecheck.console.screens.start import StartScreen
 from livecheck.console.screens.step import StepScreen
 from livecheck.console.screens.tree import TreeScreen
@@ -42,20 +48,30 @@ from livecheck.console.screens.unsaved import UnsavedScreen
 from livecheck.console.screens.verdict import VerdictScreen, sheets_of
 from livecheck.console.screens.worksheet import WorksheetScreen
 from livecheck.console.text_list import TextList
-from livecheck.console.views import HelpView
+from livecheck.console.views import HelpView, Notice
+from livecheck.console.workflows import looking
+from livecheck.flex.counter import FlexResult, Loss
+from livecheck.flex.readings import shortest
+from livecheck.flex.watch import Look
 from livecheck.guided.rows import GuideOffer, GuideTarget
 from livecheck.partssheet.table import part_words
 from livecheck.probes import Progress, registry
 from livecheck.probes.runner import Event
 from livecheck.records import Complaint, Machine, Outcome, ProbeRun, Reading, ToldLine
+from livecheck.wording import text
+from tests.inventory.fake_host import FakeHost
 from tests.report import customers_part
 
-SAYS: Final = "Sectors that the drive says it lost"
-"""What a probe says on these screens: in English, whoever reads it."""
+SAYS: Final = "The drive says of itself that it is failing"
+"""What a probe says on these screens."""
 PRINTED: Final = ("WLAN", "SSD", "DIMM", "ohm")
 """On the board beside a place, and on a meter."""
+DEVICES: Final = ("ath10k_pci", "phy0", "wlan", "wlan0", "Grauwerk Firmware", "CPU", "Package id",
+                  "AC", "BAT0", "ATA bus error (SError: 10B8B BadCRC)", "Wh", "ms")  # fmt: skip
+"""What drivers, firmware and the kernel's log call things, and units."""
+ADVISED: Final = (errno.ENOSPC, errno.EROFS, errno.EACCES, errno.EIO, errno.ENODEV, errno.EBUSY)
 _FUNCTION_KEY: Final = re.compile(r"F\d+")
-NAMES: Final = (SAYS, "Kestrel K5", "T-77", "K-9", "/srv/shop", "file.json", "Das WILL ich",
+NAMES: Final = ("Kestrel K5", "T-77", "K-9", "/srv/shop", "file.json", "Das WILL ich",
                 "DEMO-1", "DEMO-2", "DEMO-3")  # fmt: skip
 
 
@@ -116,7 +132,7 @@ def _running(_: Ground) -> tuple[Screen[Any], Act]:
             Event(kind="ended", probe=third.name, title=third.title, ended=over),
             Event(kind="ended", probe=fourth.name, title=fourth.title, ended=done),
         ):  # fmt: skip
-            screen.happened(event)
+            screen.happened(in_words(event, {}))
         screen.draw()
 
     return RunningScreen(registry.ALL, {}), happen
@@ -156,8 +172,8 @@ def _evidence(ground: Ground) -> tuple[Screen[Any], Act]:
 
 def _reading(ground: Ground) -> tuple[Screen[Any], Act]:
     reading = Reading(check="x", at="K-9", outcome=Outcome.NOT_JUDGED, says=SAYS, value=True,
-                      why_not=SAYS, source=SAYS, conditions=(SAYS,), details=(SAYS,))  # fmt: skip
-    return ReadingScreen("K-9", reading), _nothing
+                      why_not=SAYS, source=SAYS, conditions=(SAYS,), details=("K-9",))  # fmt: skip
+    return ReadingScreen("K-9", worded_runs.worded_reading(reading, {})), _nothing
 
 
 def _tree(ground: Ground) -> tuple[Screen[Any], Act]:
@@ -233,6 +249,72 @@ def _guided(ground: Ground) -> tuple[Screen[Any], Act]:
     return screen, begin
 
 
+def _self_test(ground: Ground) -> tuple[Screen[Any], Act]:
+    """A drive at its own test, how far it is, and what came before it on another screen."""
+    parts = ground.case.loaded.runs[-1].inventory.parts
+    drive = next(part for part in parts if part.kind == "drive")
+    state = drive_test.SelfTestState(percent_left=40, minutes={"short": 2})
+    host: Any = None
+    screen = SelfTestScreen(host, drive, "sg0", state, "short")
+    screen._follow = lambda: None  # type: ignore[method-assign, assignment, misc]
+    says, *heed = drive_test.explained(drive, state, "long", ground.case.tables, "X")
+
+    def follow(_: Pilot[int], __: Any) -> None:
+        screen._state = state
+        screen._draw()
+        screen.mount(*(Static(english_told(words)) for words in (says, *heed)))
+
+    return screen, follow
+
+
+def _flex(_: Ground) -> tuple[Screen[Any], Act]:
+    losses = (Loss(start=2.0, seconds=0.5, uncertain=0.1, over=False),)
+    host: Any = None
+    screen = FlexScreen(host, flex.Supply("AC", "/sys/ac", "Mains", True))
+    screen._watch = lambda: None  # type: ignore[method-assign, assignment, misc]
+
+    def result(label: str | None) -> FlexResult:
+        return FlexResult(supply="AC", seconds=9.0, looks=90, losses=losses, longest_gap=0.1,
+                          usual_gap=0.1, fed_at_start=True, label=label)  # fmt: skip
+
+    def watch(_: Pilot[int], __: Any) -> None:
+        screen.take(Look(seconds=9.0, supply="AC", lost=True, changed=True, count=1, losses=losses,
+                         longest_gap=0.1, result=result))  # fmt: skip
+        screen.mount(Static(english_told(shortest(result(None)))))
+
+    return screen, watch
+
+
+def _meters(_: Ground) -> tuple[Screen[Any], Act]:
+    """Each name that a meter has where a machine tells of it, and what it reads."""
+    names = (
+        ("load", meters.Sort.LOAD, "processor load"), ("p", meters.Sort.POWER, "processor"),
+        ("f", meters.Sort.FREQUENCY, "core 3"), ("a", meters.Sort.ADAPTER, "adapter at AC"),
+        ("v", meters.Sort.VOLTS, "battery BAT0 voltage"), ("s", meters.Sort.STATUS, "battery BAT0"),
+    )  # fmt: skip
+    host: Any = FakeHost()
+    screen = MetersScreen(host)
+    channels = tuple(meters.Channel(key=key, sort=sort, name=name, source="/sys")
+                     for key, sort, name in names)  # fmt: skip
+
+    def read(_: Pilot[int], __: Any) -> None:
+        screen._sampler.channels = channels
+        screen._history = meters.History(channels, most=60)
+        for values in ((50.0, 9.0, 900.0, 1.0, 12.0, 1.0), (None, None, None, 0.0, None, 0.0)):
+            screen.take(meters.Sample(seconds=1.0, values=values))
+
+    return screen, read
+
+
+def _notice(_: Ground) -> tuple[Screen[Any], Act]:
+    """What readers of files and the worker say went wrong."""
+    path = Path("/srv/shop")
+    said = [str(explain(OSError(number, "K-9"), path)) for number in (0, *ADVISED)]
+    said += [str(drive_test.NotPossible("only root may ask a drive to test itself (run as root)"))]
+    screen = looking._screen(Notice(text("where.reading", check="K-9", run="K-9"), tuple(said)))
+    return screen, _nothing
+
+
 def _nothing(_: Pilot[int], __: Any) -> None:
     pass
 
@@ -242,7 +324,8 @@ SCREENS: Final[dict[str, Callable[[Ground], tuple[Screen[Any], Act]]]] = {
     "running": _running, "verdict": _verdict, "step": _step, "help": _help,
     "unsaved": _unsaved, "evidence": _evidence, "reading": _reading, "tree": _tree,
     "cases": _cases, "big": _big, "worksheet": _worksheet, "parts": _parts,
-    "guided": _guided,
+    "guided": _guided, "self-test": _self_test, "flex": _flex, "meters": _meters,
+    "notice": _notice,
 }  # fmt: skip
 
 
@@ -306,24 +389,23 @@ def read_on(screen: BenchScreen[Any]) -> Iterator[str]:
 
 
 def own_words(case: JudgedCase) -> list[str]:
-    """What probes said and where it was read: the words of a record, in its own language."""
+    """What checks and components are called in a record."""
     readings = [reading for run in case.loaded.runs for reading in run.readings]
-    said = [words for one in readings for words in (one.says, one.source, one.why_not, one.check)]
-    missed = [words for run in case.loaded.runs for one in run.not_tested
-              for words in (one.what, one.why)]  # fmt: skip
+    said = [one.check for one in readings]
     seen = [run.inventory for run in case.loaded.runs]
     said += [one.id for run in seen for one in run.controllers]
     said += [one.id for run in seen for one in run.places]
     said += [one.id for run in seen for one in run.parts]
-    return [words for words in (*said, *missed) if words]
+    return said
 
 
 def stray(said: Sequence[str], ground: Ground) -> list[str]:
     """Words outside the brackets of the pseudo-language that are no name and no record's own."""
     told = " ".join(" ".join(said).split())
     cases = [Path(entry.path).name for entry in Shop(ground.shop).entries()]
-    known = [*NAMES, *cases, *own_words(ground.case), str(ground.shop), ground.case.report,
-             ground.case.loaded.case.id]  # fmt: skip
+    case = ground.case
+    known = [*NAMES, *DEVICES, *cases, *own_words(case), str(ground.shop), case.report,
+             case.loaded.case.id]  # fmt: skip
     for words in sorted(filter(None, known), key=len, reverse=True):
         for form in (words, words.rstrip("."), words[:1].lower() + words[1:].rstrip(".")):
             told = told.replace(form, " ")

@@ -141,7 +141,7 @@ def test_the_screen_comes_back_where_it_is_asked_for(
         def run(self, mouse: bool) -> int:
             return 0
 
-    def spoken(shop: Path | None, source: Path | None, why: str | None) -> bool:
+    def spoken(shop: Path | None, source: Path | None, why: str | None, in_: str | None) -> bool:
         because.append(why)
         return to_screen
 

@@ -14,7 +14,17 @@ from pathlib import Path
 import msgspec
 import pytest
 
-from livecheck import console, demo, knowledge, languages, signing, worded, wording
+from livecheck import (
+    console,
+    demo,
+    found_words,
+    knowledge,
+    languages,
+    signing,
+    worded,
+    worded_runs,
+    wording,
+)
 from livecheck.casefile import CaseFolder, Shop
 from livecheck.console import case_files
 from livecheck.console.judged_case import JudgedCase
@@ -32,6 +42,9 @@ WHOLE = tuple(f"{one}." for one in (
     "suspects", "outcome", "side", "change", "take-out", "unit", "runs", "names", "value",
     "presence", "complaint", "chance", "became", "worksheet", "parts",
     "flexed", "self-tested", "metered", "guided-list", "guide-says", "guide-way", "log",
+    "voice", "printed", "page", "nav", "verdict", "meaning", "faults", "swaps", "evidence", "tree",
+    "readings", "not-tested", "identity", "method", "answer", "run", "meters", "storage", "step",
+    "told", "weight", "count", "swollen",
 ))  # fmt: skip
 """Sections of the catalogue that a technician's language has all of."""
 
@@ -53,8 +66,10 @@ def _pseudo(monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
     def catalogue(language: str = "en") -> Mapping[str, str]:
         return made if language == customers_part.PSEUDO else real(language)
 
-    for module in (wording, worded, signing):
+    for module in (wording, worded, found_words, signing):
         monkeypatch.setattr(module, "catalogue", catalogue)
+    found = {english: english for english in found_words.found_in("de")}
+    monkeypatch.setattr(found_words, "found_in", lambda _: customers_part.pseudo(found))
     known = (*languages.LANGUAGES, customers_part.PSEUDO)
     monkeypatch.setattr(languages, "LANGUAGES", known)
     with languages.speaking(customers_part.PSEUDO):
@@ -182,7 +197,7 @@ def test_what_has_names_of_its_own_keeps_them_apart(language: str, shop: Path) -
         more = msgspec.structs.replace(run.inventory, places=places)
         run = msgspec.structs.replace(run, inventory=more)
         with languages.speaking(language):
-            (own,) = worded.worded_runs((run,), worded.worded(tables), {mine.name})
+            (own,) = worded_runs.worded_runs((run,), worded.worded(tables), {mine.name})
             called = Names((own,), worded.worded(tables))
             assert mine.name in called.of(mine.id).label
         english = [place.name for place in run.inventory.places if place.kind != "usb-port"]

@@ -12,6 +12,7 @@ from pathlib import Path
 import pytest
 
 from livecheck import kernel_log
+from livecheck.commands.guided_terminal import Quit, Terminal, answer
 from livecheck.guided import (
     Answered,
     Event,
@@ -30,7 +31,6 @@ from livecheck.guided.events import Frames, Heard
 from livecheck.guided.input_codes import Abs
 from livecheck.guided.sights import Input, UsbSeen
 from livecheck.guided.sound import level_at
-from livecheck.guided.terminal import Quit, Terminal, answer
 from livecheck.guided.terminal_pictures import paint
 from livecheck.guided.videodev import Flag
 from livecheck.guided.watcher import Watcher

@@ -11,6 +11,8 @@ from pathlib import Path
 
 import pytest
 
+from livecheck import cli, languages
+
 BUILD = Path(__file__).parents[2] / "image-build"
 OVERLAY = BUILD / "overlay"
 FONTS = Path("/usr/share/consolefonts")
@@ -52,16 +54,23 @@ def test_option_of_the_kernel_line(tmp_path: Path, line: str, name: str, value: 
 
 
 @pytest.mark.parametrize(
-    ("line", "unit", "speaks"),
+    ("line", "unit", "words"),
     [
-        ("quiet", "livecheck@tty1.service", False),
-        ("quiet livecheck.blind", "livecheck@tty1.service", True),
-        ("livecheck.blind livecheck.console=ttyS0", "livecheck@ttyS0.service", True),
-        ("livecheck.blindly", "livecheck@tty1.service", False),
-        ('livecheck.args="run" livecheck.blind', "livecheck-unattended.service", False),
+        ("quiet", "livecheck@tty1.service", None),
+        ("quiet livecheck.blind", "livecheck@tty1.service", "blind"),
+        ("livecheck.blind livecheck.console=ttyS0", "livecheck@ttyS0.service", "blind"),
+        ("livecheck.blindly", "livecheck@tty1.service", None),
+        ('livecheck.args="run" livecheck.blind', "livecheck-unattended.service", None),
+        ("livecheck.language=de", "livecheck@tty1.service", "--language de"),
+        ("livecheck.language=es livecheck.blind", "livecheck@tty1.service", "--language es blind"),
+        ("livecheck.language=klingon", "livecheck@tty1.service", None),
+        ('livecheck.language="de ;reboot"', "livecheck@tty1.service", None),
+        ("livecheck.language", "livecheck@tty1.service", None),
     ],
 )
-def test_what_the_kernel_line_starts(tmp_path: Path, line: str, unit: str, speaks: bool) -> None:
+def test_what_the_kernel_line_starts(
+    tmp_path: Path, line: str, unit: str, words: str | None
+) -> None:
     """As systemd reads it: a drop-in empties the list of commands, then names its own
     (systemd.service(5), ExecStart)."""
     (tmp_path / "cmdline").write_text(line + "\n")
@@ -73,11 +82,23 @@ def test_what_the_kernel_line_starts(tmp_path: Path, line: str, unit: str, speak
     subprocess.run(["sh", "-c", script, "sh", str(units)], env=environment, check=True)
     assert [one.name for one in (units / "multi-user.target.wants").iterdir()] == [unit]
     dropped = list(units.glob("*.service.d/*.conf"))
-    assert [one.parent.name for one in dropped] == ([f"{unit}.d"] if speaks else [])
+    assert [one.parent.name for one in dropped] == ([f"{unit}.d"] if words else [])
     for file in dropped:
         assert file.read_text().splitlines() == [
-            "[Service]", "ExecStart=", "ExecStart=/usr/local/bin/livecheck blind"
+            "[Service]", "ExecStart=", f"ExecStart=/usr/local/bin/livecheck {words}"
         ]  # fmt: skip
+        cli.parser().parse_args((words or "").split())
+
+
+def test_the_menu_offers_each_language() -> None:
+    """Beside the first entry, which starts by itself and leaves it to the shop's file."""
+    menu = (BUILD / "boot/grub.cfg").read_text("utf-8")
+    entries = re.findall(r'^menuentry "([^"]*)".*{\n\s+start(.*)$', menu, re.MULTILINE)
+    assert entries[0] == ("Check this laptop: @RELEASE@", "")
+    offered = [options.partition("livecheck.language=")[2] for _, options in entries]
+    assert [one for one in offered if one] == list(languages.LANGUAGES[1:])
+    # GRUB's own font in a BIOS's text mode has no other letters.
+    assert menu.isascii()
 
 
 SEARCH = """

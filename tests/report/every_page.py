@@ -7,6 +7,8 @@ from pathlib import Path
 import msgspec
 
 from livecheck import cli, demo, knowledge, languages
+from livecheck.casefile import CaseFolder, Shop
+from livecheck.judgement import write_report
 from livecheck.records import Outcome, Reading
 from livecheck.records.shop import ShopFacts
 from livecheck.report import render
@@ -65,6 +67,13 @@ def write(folder: Path) -> dict[str, Path]:
         own = msgspec.structs.replace(tables, shop=facts)
         for name in ("port-and-battery", "hand-over-ready", "hand-over-refused"):
             made[f"{name}-{language}"] = made[name]._replace(knowledge=own)
+    for language in languages.LANGUAGES[1:]:
+        facts = ShopFacts(name="Werkbank am Markt", customer_language=language, language=language)
+        own = msgspec.structs.replace(tables, shop=facts)
+        for entry in Shop(shop).entries():
+            page = folder / f"{Path(entry.path).name}-all-{language}.html"
+            write_report(CaseFolder(Path(entry.path)), own, page)
+            pages[page.stem] = page
     for name, bench in made.items():
         pages[name] = folder / f"{name}.html"
         pages[name].write_text(render(*bench), "utf-8")

@@ -9,11 +9,14 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Final
 
+from livecheck.casefile import ShopError, find_shop
 from livecheck.console.blind.session import Session
 from livecheck.console.link import WorkerLink
 from livecheck.console.waiting import LOOKED_EVERY_SECONDS, WAITED_SECONDS, looked_for
 from livecheck.inventory.sound import plays
+from livecheck.judgement import own_tables
 from livecheck.lamp_codes import Signal
+from livecheck.languages import ENGLISH, adopt, spoken
 from livecheck.live_host import LiveHost
 from livecheck.voice.lamps import Lamps
 from livecheck.voice.presses import KeyTerminal
@@ -25,23 +28,32 @@ STDOUT: Final = 1
 CARD_SECONDS: Final = 10.0
 
 
-def run(shop: Path | None, source: Path | None, because: str | None) -> bool:
-    """Play it on this machine; True: the screen is to take over."""
-    return asyncio.run(_play(shop, source, because))
+def run(
+    shop: Path | None, source: Path | None, because: str | None, language: str | None = None
+) -> bool:
+    """Play it on this machine; True: the screen is to take over.
 
-
-async def _play(shop: Path | None, source: Path | None, because: str | None) -> bool:
-    host = LiveHost()
+    ``language``: None: what the shop's file says, English until it was read.
+    """
     link = WorkerLink(shop, source)
+    link.language = language
+    return asyncio.run(_play(link, shop, because, source is not None))
+
+
+async def _play(link: WorkerLink, shop: Path | None, because: str | None, replayed: bool) -> bool:
+    host = LiveHost()
     with Lamps(host) as lamps:
         async with KeyTerminal() as presses:
             talk = Talk(Loudspeaker(host), presses, lamps, _show)
-            session = Session(talk, link, source is not None)
+            session = Session(talk, link, replayed)
             try:
                 talk.signal(Signal.WORKING)
                 # At a start drivers come one by one; without a card nobody hears what is said.
                 await _until(lambda: any(plays(host)), CARD_SECONDS)
                 await _wait_for_drive(talk)
+                if link.language is None:
+                    adopt(await asyncio.to_thread(_language_of, shop))
+                    link.language = spoken()
                 await session.play(because)
             finally:
                 await link.end()
@@ -52,6 +64,14 @@ async def _wait_for_drive(talk: Talk) -> None:
     if not await asyncio.to_thread(looked_for):
         await talk.say(text("voice.waiting"))
         await _until(looked_for, WAITED_SECONDS)
+
+
+def _language_of(shop: Path | None) -> str:
+    """What the shop's file says; English where it cannot be read."""
+    try:
+        return own_tables(find_shop(LiveHost(), shop).root)[0].shop.language
+    except (ShopError, OSError):
+        return ENGLISH
 
 
 async def _until(there: Callable[[], bool], seconds: float) -> None:

@@ -8,6 +8,7 @@ from livecheck import knowledge
 from livecheck.diagnosis import worksheet
 from livecheck.diagnosis.worksheet_table import Measurement
 from livecheck.records import Complaint, Run
+from livecheck.worded_forms import worded_sheet
 
 
 def by_looking(step: Measurement, complaint: Complaint) -> bool:
@@ -18,7 +19,7 @@ def by_looking(step: Measurement, complaint: Complaint) -> bool:
 
 def asked(complaint: Complaint) -> tuple[Measurement, ...]:
     """The looks for a complaint."""
-    listed = worksheet.steps(complaint, knowledge.worksheet())
+    listed = worksheet.steps(complaint, worded_sheet(knowledge.worksheet()))
     return tuple(one for one in listed if by_looking(one, complaint))
 
 

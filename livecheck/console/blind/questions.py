@@ -20,6 +20,7 @@ from livecheck.diagnosis.steps.actions import Action
 from livecheck.diagnosis.worksheet_table import Measurement
 from livecheck.records import HowEnded, Knowledge
 from livecheck.voice.talk import Asked
+from livecheck.worded_forms import measure_choice
 from livecheck.wording import text
 
 Dialogue = Generator[Asked, bool | None, ResumeAnswers]
@@ -63,7 +64,8 @@ def looks(
         cautions = [text("console.caution", says=tables.cautions[c].text) for c in step.cautions]
         before = " ".join([*cautions, f"{step.title}: {step.do}", ""])
         for choice in step.choices:
-            if (yield Asked(says=before + text("voice.is-seen", choice=choice))):
+            asks = text("voice.is-seen", choice=measure_choice(choice))
+            if (yield Asked(says=before + asks)):
                 seen[step.name] = choice
                 break
             before = ""

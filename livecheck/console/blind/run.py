@@ -4,14 +4,14 @@ from __future__ import annotations
 
 import asyncio
 import time
-from collections.abc import AsyncIterator
+from collections.abc import AsyncIterator, Mapping
 from typing import Final
 
 import msgspec
 
 from livecheck import knowledge
 from livecheck.console.link import WorkerLink
-from livecheck.console.progress import RunProgress
+from livecheck.console.progress import RunProgress, in_words
 from livecheck.console.replies import Happened, Reply
 from livecheck.console.requests import RunOrder, TakeRun
 from livecheck.console.steps import StartRun
@@ -21,6 +21,7 @@ from livecheck.probes import Probe
 from livecheck.voice import sentences
 from livecheck.voice.presses import Press
 from livecheck.voice.talk import Asked, Talk
+from livecheck.worded import worded
 from livecheck.wording import text
 
 START_SECONDS: Final = 10
@@ -32,7 +33,7 @@ LISTEN_SECONDS: Final = 0.5
 async def announced(talk: Talk, plan: Plan, replayed: bool) -> Plan:
     """Say what the run is going to do; the plan, without loads where they are not wanted."""
     probes = _made(plan, replayed)
-    await talk.say(*sentences.before_run(plan, probes, knowledge.load()))
+    await talk.say(*sentences.before_run(plan, probes, worded(knowledge.load())))
     if all(probe.passive for probe in probes):
         return plan
     says = text("voice.start-loads", seconds=START_SECONDS)
@@ -45,11 +46,16 @@ async def announced(talk: Talk, plan: Plan, replayed: bool) -> Plan:
     return msgspec.structs.replace(plan, probes=looks, soak_hours=0.0)
 
 
-async def follow(talk: Talk, link: WorkerLink, step: StartRun) -> Reply | None:
-    """Have the run made, and say how it goes on; what it came to."""
+async def follow(
+    talk: Talk, link: WorkerLink, step: StartRun, called: Mapping[str, str]
+) -> Reply | None:
+    """Have the run made, and say how it goes on; what it came to.
+
+    ``called``: names of components in the language that is spoken.
+    """
     course = RunProgress(planned_probes(step.plan), step.lasted, step.plan.depth, time.monotonic)
     begun: list[str] = []
-    worker = asyncio.create_task(_heard(link.ask(TakeRun(step.plan)), course, begun))
+    worker = asyncio.create_task(_heard(link.ask(TakeRun(step.plan)), course, begun, called))
     loads = {probe.name for probe in planned_probes(step.plan) if not probe.passive}
     talk.signal(Signal.WORKING)
     told = time.monotonic()
@@ -70,12 +76,15 @@ async def follow(talk: Talk, link: WorkerLink, step: StartRun) -> Reply | None:
 
 
 async def _heard(
-    replies: AsyncIterator[Reply], course: RunProgress, begun: list[str]
+    replies: AsyncIterator[Reply],
+    course: RunProgress,
+    begun: list[str],
+    called: Mapping[str, str],
 ) -> Reply | None:
     last = None
     async for reply in replies:
         if isinstance(reply, Happened):
-            course.take(reply.event)
+            course.take(in_words(reply.event, called))
             begun += [reply.event.probe] if reply.event.kind == "started" else []
         else:
             last = reply

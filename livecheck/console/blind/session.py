@@ -28,6 +28,7 @@ from livecheck.console.replies import Known, Looked, Proposed, Trouble
 from livecheck.console.requests import SaveGiven, SaveKept, SurveyMachine, SwitchOff
 from livecheck.console.steps import Step
 from livecheck.diagnosis import worksheet, worksheet_machine
+from livecheck.found_words import reworded
 from livecheck.lamp_codes import Signal, of_side
 from livecheck.plan import WORKSHEETS, Plan
 from livecheck.records import Complaint
@@ -129,7 +130,10 @@ class Session:
 
     async def _run(self, step: steps.StartRun) -> Step | None:
         plan = await announced(self._talk, step.plan, self._replayed)
-        reply = await follow(self._talk, self._link, msgspec.structs.replace(step, plan=plan))
+        looked = self._state.looked
+        called = looked.called if looked is not None else {}
+        begun = msgspec.structs.replace(step, plan=plan)
+        reply = await follow(self._talk, self._link, begun, called)
         return flow.decide(Worked(reply, plan), self._state) if reply is not None else None
 
     async def _work(self, step: steps.Work) -> Step | None:
@@ -140,7 +144,7 @@ class Session:
 
     async def _failed(self, step: steps.Fail) -> Step | None:
         self._talk.signal(Signal.TROUBLE)
-        await self._talk.say(text("voice.trouble", says=step.says))
+        await self._talk.say(text("voice.trouble", says=reworded(step.says)))
         if step.kept is not None and step.plan is not None:
             asked = Asked(says=text("voice.save-again"), otherwise=None)
             if await self._talk.ask(asked):
@@ -245,7 +249,7 @@ def _known(known: Known) -> list[str]:
         told += [text("voice.changed", says=change) for change in known.changes]
     elif known.runs:
         told.append(text("voice.unchanged"))
-    return [*told, *known.damaged]
+    return [*told, *map(reworded, known.damaged)]
 
 
 def _so_far(proposed: Proposed | None) -> list[str]:

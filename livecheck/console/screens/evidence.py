@@ -12,7 +12,7 @@ from textual.containers import VerticalScroll
 from textual.widgets import Static
 
 from livecheck import wording
-from livecheck.console.frame import BACK_KEYS, BenchScreen
+from livecheck.console.frame import BACK_KEYS, BenchScreen, english_told
 from livecheck.console.text_list import TextList, TextRow
 from livecheck.console.views import ReadingView
 from livecheck.records import Outcome, Reading
@@ -95,9 +95,10 @@ class ReadingScreen(BenchScreen[None]):
         yield reading.says or reading.check
         yield wording.text("reading.outcome", says=wording.title(reading.outcome))
         if reading.outcome is Outcome.NOT_JUDGED and reading.why_not:
-            yield wording.text("reading.why-not", says=reading.why_not)
+            yield wording.text("reading.why-not", says=english_told(reading.why_not))
         if reading.value is not None:
-            yield wording.text("reading.value", says=wording.quantity(reading.value, reading.unit))
+            value = english_told(wording.quantity(reading.value, reading.unit))
+            yield wording.text("reading.value", says=value)
         device = f" ({reading.device})" if reading.device else ""
         yield wording.text("reading.at", says=f"{reading.at}{device}")
         if reading.source:

@@ -11,7 +11,7 @@ from textual.widgets import Static
 from textual.worker import get_current_worker
 
 from livecheck import bigtext, flex
-from livecheck.console.frame import BACK_KEYS, BenchScreen
+from livecheck.console.frame import BACK_KEYS, BenchScreen, english_told
 from livecheck.flex.readings import line, shortest
 from livecheck.wording import clean, text
 
@@ -85,10 +85,10 @@ class FlexScreen(BenchScreen[Flexed | None]):
             words = (text("flexed.no-power" if look.lost else "flexed.power"),
                      text("flexed.lost", n=look.count))  # fmt: skip
             page.update("\n".join(bigtext.page(words, page.size.width, page.size.height)))
-        losses = [clean(line(loss)) for loss in look.losses[-LAST:]]
+        losses = [clean(english_told(line(loss))) for loss in look.losses[-LAST:]]
         losses.append(text("flexed.watched", seconds=f"{look.seconds:.0f}"))
         if self.size.height >= ROOMY:
-            losses.append(shortest(look.result(None)))
+            losses.append(english_told(shortest(look.result(None))))
         self.query_one("#losses", Static).update("\n".join(losses))
 
     def _which(self) -> None:

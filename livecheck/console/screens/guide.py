@@ -18,7 +18,7 @@ from textual.worker import Worker, get_current_worker
 
 from livecheck import guided, wording
 from livecheck.console import guided_drawings
-from livecheck.console.frame import BenchScreen
+from livecheck.console.frame import BenchScreen, english_told
 from livecheck.guided.drive import drive
 from livecheck.worded import slug, table_word
 
@@ -99,7 +99,7 @@ class GuideScreen(BenchScreen["GuideStep | None"]):
         self.query_one("#asked", Static).update("\n".join(map(wording.clean, _asked(step))))
 
     def _lines(self, step: GuideStep) -> Iterator[str]:
-        yield from step.lines
+        yield from map(english_told, step.lines)
         if step.progress is not None:
             yield wording.text("guided-list.progress", share=f"{step.progress:.0%}")
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, ClassVar, Final
 
+import msgspec
 from textual import on, work
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
@@ -12,7 +13,7 @@ from textual.worker import get_current_worker
 
 from livecheck import meters
 from livecheck.console import drawings
-from livecheck.console.frame import BACK_KEYS, BenchScreen
+from livecheck.console.frame import BACK_KEYS, BenchScreen, english_told
 from livecheck.console.text_list import TextList, TextRow
 from livecheck.meters import Sort
 from livecheck.wording import clean, text
@@ -96,7 +97,7 @@ class MetersScreen(BenchScreen[None]):
         self._channels = [gauge.channel for gauge in gauges]
         lines = self.query_one(MeterList)
         room = max(50, self.size.width - 5)
-        lines.show([TextRow(drawings.meter(g, room), str(i)) for i, g in enumerate(gauges)])
+        lines.show([TextRow(drawings.meter(_told(g), room), str(i)) for i, g in enumerate(gauges)])
         if lines.highlighted is None:
             lines.highlighted = 0
         self._draw_course()
@@ -111,7 +112,8 @@ class MetersScreen(BenchScreen[None]):
         width = max(20, self.size.width - drawings.AXIS_WIDTH - 2)
         columns = self._history.columns(index, width, self._span)
         height = max(4, self.size.height // 3 - 2)
-        title = text("metered.course", name=clean(channel.name), seconds=f"{self._span:.0f}",
+        title = text("metered.course", name=clean(english_told(channel.name)),
+                     seconds=f"{self._span:.0f}",
                      unit=channel.unit or text("metered.on-or-off"))  # fmt: skip
         self.query_one("#course-title", Static).update(title)
         self.query_one("#course", Static).update("\n".join(drawings.course(columns, height)))
@@ -120,3 +122,9 @@ class MetersScreen(BenchScreen[None]):
         """The next span of time."""
         self._span = SPANS[(SPANS.index(self._span) + 1) % len(SPANS)]
         self._draw_course()
+
+
+def _told(gauge: meters.Gauge) -> meters.Gauge:
+    """A meter in the console's language."""
+    told = (english_told(gauge.name), english_told(gauge.text))
+    return msgspec.structs.replace(gauge, name=told[0], text=told[1])

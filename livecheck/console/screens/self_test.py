@@ -14,7 +14,7 @@ from textual.worker import get_current_worker
 
 from livecheck import drive_test
 from livecheck.console.drawings import bar
-from livecheck.console.frame import BenchScreen
+from livecheck.console.frame import BenchScreen, english_told
 from livecheck.console.progress import span
 from livecheck.drive_test import NotPossible
 from livecheck.wording import clean, text
@@ -88,7 +88,7 @@ class SelfTestScreen(BenchScreen["Finding | str | None"]):
         lines = [text("self-tested.so-far", time=span(time.monotonic() - self._begun))]
         state = self._state
         if state is not None:
-            lines.insert(0, drive_test.told(state))
+            lines.insert(0, english_told(drive_test.told(state)))
             if state.percent_left is not None:
                 lines.append(bar(1 - state.percent_left / 100, None, 50))
         stated = self._before.minutes.get(self._kind)

@@ -12,7 +12,7 @@ from textual.containers import VerticalScroll
 from textual.widgets import Input, Label, Static
 
 from livecheck import release, wording
-from livecheck.console.frame import BenchScreen
+from livecheck.console.frame import BenchScreen, english_told
 from livecheck.console.text_field import TextField
 from livecheck.console.text_list import TextList, TextRow
 from livecheck.records import Complaint
@@ -140,7 +140,7 @@ class StartScreen(BenchScreen[None]):
 
     def trouble(self, says: str) -> None:
         """Say in place what went wrong."""
-        self._machine(wording.text("start.trouble", says=wording.clean(says)))
+        self._machine(wording.text("start.trouble", says=wording.clean(english_told(says))))
 
     def _machine(self, says: str) -> None:
         # An answer may come when the console is being left, and the line is gone already.

@@ -10,7 +10,7 @@ from textual.containers import VerticalScroll
 from textual.widgets import Static
 
 from livecheck import wording
-from livecheck.console.frame import BACK_KEYS, BenchScreen
+from livecheck.console.frame import BACK_KEYS, BenchScreen, english_told
 
 
 class UnsavedScreen(BenchScreen[bool]):
@@ -32,7 +32,7 @@ class UnsavedScreen(BenchScreen[bool]):
         """What happened, and what to do."""
         lines = (
             wording.text("unsaved.heading"),
-            self._says,
+            english_told(self._says),
             wording.text("unsaved.kept", file=self.kept),
             wording.text("unsaved.plug-in"),
         )

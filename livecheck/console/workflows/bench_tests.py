@@ -16,6 +16,7 @@ from livecheck import capture, drive_test, flex, guided, inventory, knowledge
 from livecheck.casefile import place_names
 from livecheck.console import case_files, steps, views
 from livecheck.console.desk import Desk
+from livecheck.console.frame import english_told
 from livecheck.console.requests import SaveGiven
 from livecheck.console.screens.flex import FlexScreen
 from livecheck.console.screens.guided import Given, GuidedScreen
@@ -118,8 +119,8 @@ async def self_test(desk: Desk, plan: Plan) -> Step | None:
     except drive_test.NotPossible as error:
         return views.Notice(where, (str(error),))
     says, *cautions = drive_test.explained(part, state, kind, worded(knowledge.load()), "X")
-    heed = [caution.removeprefix("CAUTION: ") for caution in cautions]
-    asks = f"{says}\n{text('ask.begins')}"
+    heed = [caution.removeprefix(text("console.caution", says="")) for caution in cautions]
+    asks = f"{english_told(says)}\n{text('ask.begins')}"
     if not await desk.ask(ConfirmScreen(where, asks, heed)):
         return None
     result = await desk.ask(SelfTestScreen(host, part, node, state, kind))

@@ -8,6 +8,7 @@ from textual.screen import Screen
 
 from livecheck.console import views
 from livecheck.console.desk import Desk
+from livecheck.console.frame import english_told
 from livecheck.console.screens.big import BigScreen
 from livecheck.console.screens.evidence import EvidenceScreen, ReadingScreen
 from livecheck.console.screens.help import HelpScreen
@@ -40,6 +41,6 @@ def _screen(view: View) -> Screen[Any]:
         case views.HelpView():
             return HelpScreen(view)
         case views.Notice():
-            return TellScreen(view.title, view.says)
+            return TellScreen(view.title, tuple(map(english_told, view.says)))
         case _:
             assert_never(view)

@@ -10,6 +10,7 @@ from livecheck.console import flow, steps
 from livecheck.console.case_files import ShopWatch
 from livecheck.console.desk import Desk
 from livecheck.console.events import Measured, PlacesTicked, RunWanted, Surveyed, Worked
+from livecheck.console.progress import in_words
 from livecheck.console.replies import Finished, Happened, Looked, Proposed, Trouble
 from livecheck.console.requests import SaveKept, SurveyMachine, TakeRun
 from livecheck.console.screens.pick import PickScreen
@@ -95,9 +96,10 @@ async def start_run(desk: Desk, step: steps.StartRun) -> Step | None:
     await desk.go_home()
     _taken_along(desk, plan)
     await desk.push_screen(screen)
+    called = desk.looked.called if desk.looked is not None else {}
     async for reply in desk.link.ask(TakeRun(plan)):
         if isinstance(reply, Happened):
-            screen.happened(reply.event)
+            screen.happened(in_words(reply.event, called))
         elif (following := flow.decide(Worked(reply, plan), desk.state)) is not None:
             return following
     return None

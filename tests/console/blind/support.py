@@ -10,7 +10,7 @@ from pathlib import Path
 
 import msgspec
 
-from livecheck import demo
+from livecheck import demo, languages
 from livecheck.console.blind.run import LISTEN_SECONDS
 from livecheck.console.blind.session import Session
 from livecheck.console.link import WorkerLink
@@ -118,6 +118,7 @@ def start(
     keys: Listed = (),
     trouble: str | None = None,
     because: str | None = None,
+    language: str = languages.ENGLISH,
 ) -> Heard:
     """Start it on a recorded machine."""
 
@@ -125,6 +126,7 @@ def start(
         recorder, fingers, shown = Recorder(trouble), Fingers(keys), Shown()
         printed: list[str] = []
         link = WorkerLink(shop, CAPTURES / capture)
+        link.language = language
         session = Session(Talk(recorder, fingers, shown, printed.append), link, True)
         await session.play(because)
         return Heard(
@@ -132,7 +134,11 @@ def start(
             keys_left=len(fingers.left), waits=fingers.waits,
         )  # fmt: skip
 
-    return asyncio.run(play())
+    languages.adopt(language)
+    try:
+        return asyncio.run(play())
+    finally:
+        languages.adopt(languages.ENGLISH)
 
 
 class Switch(WorkerLink):

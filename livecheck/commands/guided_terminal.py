@@ -9,17 +9,23 @@ import textwrap
 from collections.abc import Callable, Sequence
 from typing import Final
 
+import msgspec
+
 from livecheck import wording
+from livecheck.found_words import reworded
 from livecheck.guided.bench import GuideBench
 from livecheck.guided.drive import drive
 from livecheck.guided.ending import left_out
 from livecheck.guided.events import Answered, Event, Skip
-from livecheck.guided.rows import GuidedTable, GuideOffer
-from livecheck.guided.steps import GuideStep, Keys, ScreenPattern, Trace
+from livecheck.guided.rows import GuidedTable, GuideOffer, GuideRow
+from livecheck.guided.steps import Choice, GuideStep, Keys, ScreenPattern, Trace
 from livecheck.guided.table import open_guide
 from livecheck.guided.terminal_pictures import CLEAR, keyboard, paint, trace
 from livecheck.host import Host
+from livecheck.languages import ENGLISH, spoken
 from livecheck.records import Knowledge, NotTested, Reading
+from livecheck.worded import slug, table_word
+from livecheck.worded_forms import worded_row
 
 WIDTH: Final = 79
 WAIT: Final = 0.05
@@ -48,14 +54,17 @@ def run(
     called: dict[str, str] = {}
     told: set[str] = set()
     for number, offer in enumerate(offers):
-        _say(f"\n[{number + 1} of {len(offers)}] {wording.clean(offer.title)}")
+        which = {"n": number + 1, "of": len(offers), "title": reworded(offer.title)}
+        _say("\n" + wording.clean(wording.text("printed.guided", **which)))
         for name in offer.row.cautions:
             if name not in told and name in knowledge.cautions:
                 told.add(name)
-                _say(textwrap.fill(f"CAUTION: {knowledge.cautions[name].text}", WIDTH))
+                caution = wording.text("console.caution", says=knowledge.cautions[name].text)
+                _say(textwrap.fill(caution, WIDTH))
         terminal = Terminal()
         try:
-            step = drive(open_guide(offer, knowledge, table), host, bench, terminal)
+            asked = msgspec.structs.replace(offer, row=in_words(offer.row))
+            step = drive(open_guide(asked, knowledge, table), host, bench, terminal)
         except Quit:
             for rest in offers[number:]:
                 missed += left_out(rest)
@@ -87,7 +96,7 @@ class Terminal:
             self._painted = False
         for line in step.lines:
             if line not in self._said:
-                self._out(textwrap.fill(wording.clean(line), WIDTH, initial_indent="  ",
+                self._out(textwrap.fill(wording.clean(reworded(line)), WIDTH, initial_indent="  ",
                                         subsequent_indent="  "))  # fmt: skip
         self._said = step.lines
         self._picture(step)
@@ -96,11 +105,11 @@ class Terminal:
             self._asked = asked
             self._out(f"  {question(step)}")
         for one in step.readings:
-            self._out(
-                f"  {wording.title(one.outcome)}: {wording.clean(one.says or one.why_not or '')}"
-            )
+            says = wording.clean(reworded(one.says or one.why_not or ""))
+            self._out(f"  {wording.title(one.outcome)}: {says}")
         for missed in step.not_tested:
-            self._out(f"  not tested: {wording.clean(missed.why)}")
+            why = wording.clean(reworded(missed.why))
+            self._out(f"  {wording.text('printed.not-tested', why=why)}")
 
     def _picture(self, step: GuideStep) -> None:
         """A keyboard or pad again at every tenth of the way: a terminal only scrolls."""
@@ -133,7 +142,7 @@ def answer(step: GuideStep, words: str) -> Event | None:
     if words in (QUIT, "quit"):
         raise Quit
     for choice in step.choices:
-        if words in (choice.key, choice.value, choice.title.lower()):
+        if words in (choice.key, choice.value, choice.title.lower(), _title(choice).lower()):
             return Answered(value=choice.value)
     # A lone return takes the only way on.
     if not words and len(step.choices) == 1:
@@ -141,10 +150,20 @@ def answer(step: GuideStep, words: str) -> Event | None:
     return None
 
 
+def in_words(row: GuideRow) -> GuideRow:
+    """What a check says to do and asks, in the language that is spoken; its title is a record's."""
+    return row if spoken() == ENGLISH else worded_row(row)
+
+
+def _title(choice: Choice) -> str:
+    return table_word(f"guide-answer.{slug(choice.title)}", choice.title)
+
+
 def question(step: GuideStep) -> str:
     """The question with its answers, and the way out that is always there."""
-    ways = [f"{c.key} = {c.title}" for c in step.choices]
-    ways += [f"{SKIP} = leave out", f"{QUIT} = end all"]
+    ways = [f"{c.key} = {_title(c)}" for c in step.choices]
+    ways += [f"{SKIP} = {wording.text('printed.leave-out')}",
+             f"{QUIT} = {wording.text('printed.end-all')}"]  # fmt: skip
     return f"{step.question + ' ' if step.question else ''}[{' / '.join(ways)}]"
 
 

@@ -45,7 +45,7 @@ def moves(here: Situation) -> Iterator[Move]:
     if waited and not _hot(here) and bench.allows(Action.SOAK) and patient:
         tests = _soaked(here) if here.symptoms else ()
         # Whether it starts is what it came for, whatever eye and hand found beside it.
-        if not here.symptoms or (not tests and graph.complaint in BY_EYE):
+        if not here.symptoms or (not tests and graph.complaint is Complaint.NO_POWER):
             tests = _everything(here, SOAK_REPEATS)
         minutes = bench.knowledge.bench.actions.soak.minutes
         yield Move(action=Action.SOAK, target="machine", minutes=minutes, tests=tests)

@@ -242,8 +242,8 @@ def test_pulled_as_a_run_begins(bench: Bench, tmp_path: Path) -> None:
     (case,) = bench.stick.copy_cases(tmp_path)
     runs = CaseFolder(case).load().runs
     assert [run.stopped or run.finished for run in runs] == [True, True, True]
-    failed = {r.check for run in runs for r in run.readings if r.outcome is Outcome.FAILED}
-    assert [check for check in failed if check.startswith("kernel.")] == []
+    failed = [r for run in runs for r in run.readings if r.outcome is Outcome.FAILED]
+    assert [(r.at, r.says, r.details) for r in failed if r.check.startswith("kernel.")] == []
 
 
 def test_another_prepared_stick_takes_what_was_kept(bench: Bench, image: Path) -> None:

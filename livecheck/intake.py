@@ -53,9 +53,17 @@ def data_wanted(told: Iterable[ToldLine]) -> bool:
     return not words_of(told, _DATA).startswith("not wanted")
 
 
-def opens(told: Iterable[ToldLine], sheet: Mapping[str, IntakeRow]) -> bool:
-    """Whether the cover comes off before anything is measured, swapped or ordered."""
-    return any(_found(line, sheet[line.about].opens) for line in told if line.about in sheet)
+def opens(
+    told: Iterable[ToldLine], sheet: Mapping[str, IntakeRow], remarks: Iterable[str] = ()
+) -> bool:
+    """Whether the cover comes off before anything is measured, swapped or ordered.
+
+    ``remarks``: what was said at the bench, which is of no row and so of each.
+    """
+    every = [word for row in sheet.values() for word in row.opens]
+    lines = [(line, sheet[line.about].opens) for line in told if line.about in sheet]
+    lines += [(ToldLine(about=NOTE, words=words), every) for words in remarks]
+    return any(_found(line, wanted) for line, wanted in lines)
 
 
 def cautions(told: Iterable[ToldLine], sheet: Mapping[str, IntakeRow]) -> tuple[str, ...]:

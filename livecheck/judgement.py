@@ -27,6 +27,7 @@ from livecheck.records import (
     Knowledge,
     Location,
     NotJudged,
+    Remark,
     ToldLine,
 )
 from livecheck.worded import worded
@@ -116,12 +117,13 @@ def locate_case(loaded: Loaded, tables: Knowledge) -> Location:
     """The fault location from a case's saved runs. Raises NotJudged, whatever went wrong."""
     case = loaded.case
     barred = (*case.cannot, *ruled_out(tables))
-    hurt = opens(case.told, tables.intake)
+    own = (one for run in loaded.runs if not run.in_known_good_machine for one in run.answers)
+    remarks = [answer.words for answer in own if isinstance(answer, Remark)]
     shows = words_of(case.told, WHEN)
     resources = Resources(
         spares=case.spares,
         cannot=barred,
-        hurt=hurt,
+        hurt=opens(case.told, tables.intake, remarks),
         sleeps="sleep" in shows.split(),
         on_battery="on battery" in shows,
         missed=missed(case.told, tables.intake),

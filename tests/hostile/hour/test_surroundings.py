@@ -179,7 +179,7 @@ def test_a_drive_that_is_full(left: int, tmp_path: Path) -> None:
             ("note", str(case.path), "rang twice " * 40, "--told", "since=weeks"),
             ("report", str(case.path)),
             ("outcome", str(case.path), "--unit", "drive", "--proved", "yes", "--keep-open"),
-            ("take-out", str(case.path), "1"),
+            ("take-out", str(case.path), "1", "--why", "x"),
             ("cases", "--shop", str(root), "--csv", str(root / "cases.csv")),
         ):  # fmt: skip
             status, out, err = command(*words)

@@ -15,6 +15,7 @@ from livecheck.diagnosis.verdict import Verdict
 from livecheck.records import Complaint, Knowledge, Outcome, Remark
 from livecheck.records.tables import HISTORY
 from livecheck.topology.graph import Graph
+from livecheck.topology.ids import FIRMWARE, HUNG, SETTING, SOFTWARE
 
 _LIKELIER_THAN_NOT: Final = 0.5
 
@@ -134,6 +135,8 @@ def _not_weighed(graph: Graph, knowledge: Knowledge) -> Iterator[str]:
         }
     )
     remarks = [f"{a.about}: {a.words}" for r in runs for a in r.answers if isinstance(a, Remark)]
+    done = (own for one in graph.home[-1:] for own in one.treated if own not in graph.index)
+    remarks += [own.key for own in done if own.key not in (FIRMWARE, HUNG, SETTING, SOFTWARE)]
     if unknown:
         yield knowledge.say("unknown.checks", names=", ".join(unknown))
     if nowhere:

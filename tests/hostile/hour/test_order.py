@@ -105,14 +105,17 @@ def test_a_closed_case(words: tuple[str, ...], tmp_path: Path) -> None:
     elif words[0] == "read-log":
         log = tmp_path / "log"
         log.write_text("[ 12.5] ata1.00: error: { UNC }\n")
+        told = ""
         status, out, err = command("read-log", str(log), "--case", str(case.path))
         assert status in (2, 3) and "closed" in out + err
     else:
         status, out, err = command(*_words(words, str(case.path)))
         assert status in (0, 1, 2, 3)
+        told = out + err
     after = json.loads((case.path / "case.json").read_bytes())
     assert after["closed"] == before["closed"]
-    assert after["outcome"] == before["outcome"]
+    # It may be corrected, and whoever does is told what stood there.
+    assert after["outcome"] == before["outcome"] or before["outcome"] in told
     assert case.run_numbers() == runs or words[0] == "hand-over"
 
 

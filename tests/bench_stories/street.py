@@ -125,7 +125,6 @@ WET_AND_HOT: Final = (
 SETTINGS: Final = (
     Habit(
         name="wireless off by its key, and a new card bought for it",
-        unmet="the setting is named and tried first, and the installed system leads the list",
         truth="the key at the edge",
         does=(
             Did(words=run("part-missing", "--told", "missing=wireless", "--told",

@@ -79,7 +79,6 @@ POWER: Final = (
 WET_AND_HOT: Final = (
     Habit(
         name="lemonade in the keyboard, and a new keyboard",
-        unmet="new and whole, the keyboard is at 81 %, and the drive is to be read for 35 minutes",
         truth="the keyboard; the board was looked at and is clean",
         does=(
             Did(words=run("part-missing", "--told", "after=a liquid", "--told", "marks=none",

@@ -165,7 +165,6 @@ SETTINGS: Final = (
 OUTSIDE: Final = (
     Habit(
         name="trouble at the dock only",
-        unmet="the dock is moved first, and no candidate; mainboard and system lead the list",
         truth="the dock's own plug",
         does=(
             Did(words=run("part-missing", "--told", "words=at the dock mouse and network drop out"),

@@ -42,7 +42,6 @@ POWER: Final = (
     ),
     Habit(
         name="swollen battery, found once the cover is off",
-        unmet="the battery comes out first, but the pad that it presses still leads the list",
         truth="the battery is swollen; it presses the touchpad",
         does=(
             Did(words=run("part-missing", "--told", "words=the touchpad does not click any more"),

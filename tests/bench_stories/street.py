@@ -149,7 +149,6 @@ SETTINGS: Final = (
     ),
     Habit(
         name="second-hand memory of another speed",
-        unmet="that two modules run at the slower one's speed is not told",
         truth="both run at the slower one's speed, as they should; nothing is broken",
         does=(
             Did(words=run("slow", "--told", "after=a new part", "--told",

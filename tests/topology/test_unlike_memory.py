@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import pytest
 
-from livecheck.records import Inventory, Part
+from livecheck.records import Inventory, Part, Value
 from livecheck.topology.unlike_memory import unlike
 
 
 def _module(name: str, speed: int | str | None, kind: str = "memory-module") -> Part:
-    told = {} if speed is None else {"speed_mts": speed}
+    told: dict[str, Value] = {} if speed is None else {"speed_mts": speed}
     return Part(id=f"{kind}:{name}", kind=kind, name=name, place=f"dimm:{name}", attributes=told)
 
 

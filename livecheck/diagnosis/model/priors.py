@@ -92,7 +92,7 @@ def leaning(component: Component, leans: Iterable[tuple[str, Mapping[str, float]
     return prod(factors.get(kind, 1.0) for _, factors in leans for kind in kinds)
 
 
-def apart(graph: Graph, model: ModelParameters, unsafe: Collection[int]) -> dict[int, float]:
+def apart(graph: Graph, model: ModelParameters, unsafe: Collection[int] = ()) -> dict[int, float]:
     """Odds of what is bad beside the machine's own fault: a part the shop vouches for, and what
     was seen to be unsafe, which is replaced whatever else is found."""
     chance = model.bad_spare.value

@@ -20,6 +20,7 @@ HANDED: Final = "handed"
 WHEN: Final = "when"
 _WORDS: Final = "words"
 _MISSING: Final = "missing"
+_UNWANTED: Final = re.compile(r"not wanted(?:[.,;](?!.*\b(?:but|ask|sure)\b)[^?]*)?", re.IGNORECASE)
 
 
 def with_told(before: Sequence[ToldLine], new: Iterable[ToldLine]) -> tuple[ToldLine, ...]:
@@ -49,13 +50,26 @@ def words_of(told: Iterable[ToldLine], about: str) -> str:
 
 
 def data_wanted(told: Iterable[ToldLine]) -> bool:
-    """False where the customer said that he does not want his data."""
-    return not words_of(told, _DATA).startswith("not wanted")
+    """False where the customer said, without a doubt, that he does not want his data."""
+    return _UNWANTED.fullmatch(words_of(told, _DATA).strip()) is None
 
 
-def opens(told: Iterable[ToldLine], sheet: Mapping[str, IntakeRow]) -> bool:
-    """Whether the cover comes off before anything is measured, swapped or ordered."""
-    return any(_found(line, sheet[line.about].opens) for line in told if line.about in sheet)
+def shows(told: Iterable[ToldLine], word: str) -> bool:
+    """Whether it was told to show there."""
+    return any(line.about == WHEN and _found(line, [word]) for line in told)
+
+
+def opens(
+    told: Iterable[ToldLine], sheet: Mapping[str, IntakeRow], remarks: Iterable[str] = ()
+) -> bool:
+    """Whether the cover comes off before anything is measured, swapped or ordered.
+
+    ``remarks``: what was said at the bench, which is of no row and so of each.
+    """
+    every = tuple(word for row in sheet.values() for word in row.opens)
+    lines = [(line, sheet[line.about].opens) for line in told if line.about in sheet]
+    lines += [(ToldLine(about=NOTE, words=words), every) for words in remarks]
+    return any(_found(line, wanted) for line, wanted in lines)
 
 
 def cautions(told: Iterable[ToldLine], sheet: Mapping[str, IntakeRow]) -> tuple[str, ...]:
@@ -71,7 +85,7 @@ def missed(told: Sequence[ToldLine], sheet: Mapping[str, IntakeRow]) -> tuple[st
     named = (
         kind
         for word, kind in kinds.items()
-        if re.search(rf"\b{re.escape(word)}\b", said, re.IGNORECASE)
+        if re.search(rf"\b{re.escape(word)}\b(?!{_FINE})", said, re.IGNORECASE)
     )
     return tuple(dict.fromkeys(named))
 
@@ -100,11 +114,14 @@ def _word(one: str) -> re.Pattern[str]:
 
 
 _DENIED: Final = (
-    r"\b(?:no|not|never|nothing|without|\w+n't)\s+"
+    r"\b(?:not\s+(?:after|since)\s+an?\s+|(?:not|never)\s+(?:in|on|under|in or after)\s+"
+    r"|(?:no|not|never|nothing|without|\w+n't)\s+"
     r"(?:(?:a|an|any|the|been|ever|g[eo]t|ha[ds]|have|known|visible|(?:sign|trace)s? of|\w+ or)"
-    r"\s+)*"
+    r"\s+)*)"
 )
 """What stands straight before a word that did not happen: "no signs of dents or cracks"."""
+_FINE: Final = r"\s+(?:is|are|was|were)\s+(?:fine|good|ok|okay)\b"
+"""What stands straight behind a part that is not missed."""
 
 
 def in_words(

@@ -16,7 +16,7 @@ from livecheck.casefile import CaseFolder, Loaded, place_names
 from livecheck.diagnosis import Resources, locate
 from livecheck.diagnosis.steps.actions import Action
 from livecheck.found_words import reworded
-from livecheck.intake import OFTEN, WHEN, leans, missed, opens, words_of, would_show
+from livecheck.intake import OFTEN, leans, missed, opens, shows, would_show
 from livecheck.languages import ENGLISH, LANGUAGES, speaking
 from livecheck.learning.apply import applied
 from livecheck.near import near
@@ -27,6 +27,7 @@ from livecheck.records import (
     Knowledge,
     Location,
     NotJudged,
+    Remark,
     ToldLine,
 )
 from livecheck.worded import worded
@@ -116,14 +117,14 @@ def locate_case(loaded: Loaded, tables: Knowledge) -> Location:
     """The fault location from a case's saved runs. Raises NotJudged, whatever went wrong."""
     case = loaded.case
     barred = (*case.cannot, *ruled_out(tables))
-    hurt = opens(case.told, tables.intake)
-    shows = words_of(case.told, WHEN)
+    own = (one for run in loaded.runs if not run.in_known_good_machine for one in run.answers)
+    remarks = [answer.words for answer in own if isinstance(answer, Remark)]
     resources = Resources(
         spares=case.spares,
         cannot=barred,
-        hurt=hurt,
-        sleeps="sleep" in shows.split(),
-        on_battery="on battery" in shows,
+        hurt=opens(case.told, tables.intake, remarks),
+        sleeps=shows(case.told, "sleep"),
+        on_battery=shows(case.told, "on battery"),
         missed=missed(case.told, tables.intake),
         rare=rare(case.told, tables.intake),
         leans=leans(case.told, tables.intake),

@@ -224,10 +224,12 @@ def _claim(run: Run, plan: Plan, shop: Shop) -> tuple[CaseFolder, Run]:
         folder = folder or shop.find(run.inventory, plan.ticket, run.complaint)
         case = folder.case() if folder is not None and not plan.same_machine else None
         if case is not None and other_machine(case, run):
+            own = shop.find_machine(run.inventory)
+            theirs = f"It is the one of case {own.case().id}. " if own is not None else ""
             raise ShopError(
                 f"case {case.id} is of another machine: another board, and most parts are others. "
-                "Nothing was saved. Give this one a ticket of its own; a part of the case in a "
-                "machine of the shop's: --in-known-good-machine; a new board: --answer "
+                f"Nothing was saved. {theirs}Give this one a ticket of its own; a part of the case "
+                "in a machine of the shop's: --in-known-good-machine; a new board: --answer "
                 "mainboard=replaced; the same machine after all: --same-machine"
             )
         folder = folder or shop.open_case(run.inventory, plan.ticket, run.complaint, run.started)

@@ -69,6 +69,24 @@ def test_what_opens_the_cover_and_what_is_warned_of(
     assert set(heeded) <= set(knowledge.load().cautions)
 
 
+@pytest.mark.parametrize(
+    ("remark", "opened"),
+    [
+        ("fell off the bench", True),
+        ("liquid below the keyboard", True),
+        ("was opened before", True),
+        ("it is a waterproof one", False),
+        ("no liquid, and it never fell", False),
+        ("Dropbox is full", False),
+    ],
+)
+def test_what_is_remarked_at_a_run_is_read_as_the_intake_sheet_is(
+    remark: str, opened: bool, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    _run(tmp_path, "contact-1", "--answer", f"machine={remark}")
+    assert _next(capsys.readouterr().out).startswith("Next: inspect inside") == opened
+
+
 def test_a_machine_that_was_wet_is_opened_before_anything_else(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

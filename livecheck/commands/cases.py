@@ -116,8 +116,8 @@ def _query(options: argparse.Namespace) -> Query:
         board=options.board,
         unit=options.unit,
         verdict=options.verdict,
-        since=checking.day(options.since) if options.since else None,
-        until=checking.day(options.until) if options.until else None,
+        since=checking.day(options.since) if options.since is not None else None,
+        until=checking.day(options.until) if options.until is not None else None,
         most=10**9,
     )
 

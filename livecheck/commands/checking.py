@@ -117,7 +117,9 @@ def case_folder(words: str, shop: Callable[[], Shop]) -> Path:
     entries = where.entries()
     found = [e for e in entries if Path(e.path).name == words]
     found = found or [e for e in entries if _id(e) == words]
-    found = found or of_ticket(words, entries, still_open=True) or of_ticket(words, entries)
+    # A folder that was renamed by hand may be called as another case's ticket.
+    found += [e for e in of_ticket(words, entries, still_open=True) if e not in found]
+    found = found or of_ticket(words, entries)
     if len(found) > 1:
         names = ", ".join(Path(e.path).name for e in found)
         raise Failure(f"{words} names several cases, in {names} (name the folder)")
@@ -152,10 +154,12 @@ def open_case(words: str, shop: Shop) -> str:
     """Id of an open case of the shop drive, by its id or its folder. Raises UsageError."""
     word = guarded.named(Path(words)).name if is_folder(Path(words)) else words
     entries = [e for e in shop.entries() if e.case is not None]
-    if any(_id(e) == word and e.case is not None and e.case.closed for e in entries):
+    own = [e for e in entries if Path(e.path).name == word]
+    own = own or [e for e in entries if _id(e) == word]
+    if any(e.case is not None and e.case.closed for e in own):
         raise UsageError(f"case {word} is closed (without --case a new one is opened)")
     still_open = [_id(e) for e in entries if e.case is not None and e.case.closed is None]
-    return one_of(word, still_open, "--case")
+    return one_of(_id(own[0]) if own else word, still_open, "--case")
 
 
 def _id(entry: CaseEntry) -> str:

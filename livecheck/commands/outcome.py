@@ -38,6 +38,8 @@ def _outcome(options: argparse.Namespace) -> int:
     path = case_of(options)
     loaded = load(path)
     tables = read_tables(root_of(path), besides=loaded.case.id)
+    if loaded.case.closed:
+        complain(f"the case was closed before with: {loaded.case.outcome}")
     if options.not_mended:
         return _not_mended(CaseFolder(path), tables, options)
     location = locate_case(loaded, tables)

@@ -48,7 +48,7 @@ def add(commands: Subparsers) -> None:
 
 def _read_log(options: argparse.Namespace) -> int:
     from livecheck import saved_log
-    from livecheck.casefile import find_shop
+    from livecheck.casefile import Shop, find_shop
     from livecheck.live_host import LiveHost
     from livecheck.plan import Plan
     from livecheck.run import begin
@@ -57,11 +57,13 @@ def _read_log(options: argparse.Namespace) -> int:
     if not options.files and not options.installed:
         raise UsageError("give a saved log, or --installed")
     host = LiveHost()
-    shop = find_shop(host, options.shop)
+    # The shop that a case lies in is meant, whatever else is mounted.
+    case = case_of(options) if options.case is not None else None
+    shop = Shop(case) if case is not None else find_shop(host, options.shop)
     tables = read_tables(shop.root)
-    if options.case is not None:
-        begun = _last_run(case_of(options))
-        plan = Plan(ticket=options.ticket, case=open_case(options.case, shop))
+    if case is not None:
+        begun = _last_run(case)
+        plan = Plan(ticket=options.ticket, case=open_case(str(case), shop))
     else:
         plan = Plan(ticket=options.ticket)
         begun, _ = begin(host, plan)

@@ -238,7 +238,9 @@ def _belief(
     weights = [w * lean * own for w, lean, own in zip(weights, leaning, answers, strict=True)]
     rows = (knowledge.kinds.get(component.kind) for component in graph.components)
     modes = tuple(row.modes if row is not None else {} for row in rows)
-    apart = priors.apart(graph, knowledge.model)
+    unsafe = {n for one in failed if knowledge.checks[one.reading.check].unsafe
+              for n, _ in one.members}  # fmt: skip
+    apart = priors.apart(graph, knowledge.model, unsafe)
     ways = Ways(modes, windows(graph, began(found, graph)), apart)
     correlation = priors.correlation(knowledge.model)
     return posterior(factors(found), weights, sizes, correlation, ways)

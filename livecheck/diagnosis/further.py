@@ -15,6 +15,8 @@ from livecheck.diagnosis.verdict import Verdict
 from livecheck.records import Complaint, Knowledge, Outcome, Remark
 from livecheck.records.tables import HISTORY
 from livecheck.topology.graph import Graph
+from livecheck.topology.ids import FIRMWARE, HUNG, SETTING, SOFTWARE
+from livecheck.topology.unlike_memory import unlike
 
 _LIKELIER_THAN_NOT: Final = 0.5
 
@@ -34,6 +36,7 @@ def told(
     read = any(r.check.startswith(HISTORY) for one in graph.home for r in one.run.readings)
     if bench.rare and not read:
         yield knowledge.say("rare.told")
+    yield from _unlike_memory(graph, knowledge)
     yield from _made_again(graph)
     yield from _sound_again(graph, knowledge)
     yield from _states(found, belief, knowledge)
@@ -60,6 +63,17 @@ def _soldered(graph: Graph, judged: Verdict, knowledge: Knowledge) -> Iterator[s
     parts = (one for one in now.run.inventory.parts if now.ids.get(one.id) == own.id)
     if any(part.soldered for part in parts):
         yield knowledge.say("soldered.told", name=own.name)
+
+
+def _unlike_memory(graph: Graph, knowledge: Knowledge) -> Iterator[str]:
+    """That a slower module slows the others, where somebody finds the machine slow."""
+    last = graph.home[-1].run.inventory if graph.complaint is Complaint.SLOW else None
+    pair = unlike(last) if last is not None else None
+    if pair is not None:
+        slow, fast = pair
+        speeds = [one.attributes["speed_mts"] for one in pair]
+        yield knowledge.say("unlike.told", slow=slow.name, fast=fast.name, at=speeds[0],
+                            made=speeds[1])  # fmt: skip
 
 
 def _leant(bench: Bench, judged: Verdict) -> Iterator[str]:
@@ -134,6 +148,8 @@ def _not_weighed(graph: Graph, knowledge: Knowledge) -> Iterator[str]:
         }
     )
     remarks = [f"{a.about}: {a.words}" for r in runs for a in r.answers if isinstance(a, Remark)]
+    done = (own for one in graph.home[-1:] for own in one.treated if own not in graph.index)
+    remarks += [own.key for own in done if own.key not in (FIRMWARE, HUNG, SETTING, SOFTWARE)]
     if unknown:
         yield knowledge.say("unknown.checks", names=", ".join(unknown))
     if nowhere:

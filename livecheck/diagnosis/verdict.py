@@ -18,13 +18,12 @@ from livecheck.diagnosis.complaint import explains, fails_on, only_inside, only_
 from livecheck.diagnosis.misfit import fits_nothing
 from livecheck.diagnosis.model.posterior import Posterior
 from livecheck.diagnosis.observations import Observation
+from livecheck.diagnosis.outlived import mended, survived
 from livecheck.diagnosis.patterns import VANISHES, PatternSeen
 from livecheck.records import Knowledge, ModelParameters, Record, Side
 from livecheck.topology.graph import Graph
 from livecheck.topology.ids import MAINBOARD
 
-REPEATED: Final = 3
-"""Assumed: runs in which a check fails that prove it where nothing can be swapped."""
 SOUND: Final = 0.6
 """Assumed: the customer saw something, so that of a machine tested clean the installed system is
 named though no fault at all is a little likelier."""
@@ -50,6 +49,8 @@ class RepairGroup(Record, frozen=True, kw_only=True):
     """True: the evidence suffices to order it, whatever the probability."""
     gone: float = 0.0
     """Of its probability the share in which the fault was there and was cured."""
+    mended: bool = False
+    """True: another one is in for good, and passes what its lead failed."""
 
 
 class Verdict(Record, frozen=True, kw_only=True):
@@ -181,6 +182,9 @@ def passes(group: RepairGroup, model: ModelParameters) -> bool:
     """True when a group may be named."""
     if group.gone > 0.5:
         return group.probability >= model.cured_verdict.value and group.touched
+    if group.mended:
+        # Nothing is ordered on it any more.
+        return group.probability >= model.cured_verdict.value
     if group.unit == MAINBOARD:
         needed = model.board_verdict.value
         return group.probability >= needed and group.touched and group.proven
@@ -214,6 +218,7 @@ def grouped(
                 touched=lead in touched,
                 proven=component.unit != MAINBOARD or survived(lead, graph, found),
                 gone=belief.model.gone(lead),
+                mended=mended(lead, graph, found),
             )
         )
     return tuple(sorted(groups, key=lambda group: -group.probability))
@@ -246,54 +251,3 @@ def _group_mass(graph: Graph, belief: Posterior) -> dict[str, float]:
         for name in set(map(names.__getitem__, members)):
             mass[name] += probability
     return mass
-
-
-def survived(number: int, graph: Graph, found: Sequence[Observation]) -> bool:
-    """True when a failure blamed on this component outlived a swap, or is direct.
-
-    Outlived: a later check looked at it too and failed, and one of the parts the earlier could
-    have come from was no longer among the possible causes; or that part passed the same
-    check in another machine. A failure elsewhere on the board is no such failure.
-    """
-    fails = [one for one in found if one.failed and number in dict(one.members)]
-    if any(one.direct for one in fails):
-        return True
-    parts = [_parts(one, graph) for one in fails]
-    if _nothing_to_swap(fails, parts):
-        return True
-    for early, before in zip(fails, parts, strict=True):
-        for late, after in zip(fails, parts, strict=True):
-            same_check = early.reading.check == late.reading.check
-            if late.run > early.run and same_check and before - after:
-                return True
-    return _passed_elsewhere(fails, parts, graph, found)
-
-
-def _nothing_to_swap(fails: Sequence[Observation], parts: Sequence[set[int]]) -> bool:
-    """Whether a check failed time and again that no part that comes out could explain."""
-    runs: dict[str, set[int]] = {}
-    for one, suspects in zip(fails, parts, strict=True):
-        if not suspects and not one.finding:
-            runs.setdefault(one.reading.check, set()).add(one.run)
-    return any(len(some) >= REPEATED for some in runs.values())
-
-
-def _parts(one: Observation, graph: Graph) -> set[int]:
-    return {n for n, _ in one.members if graph.components[n].side is Side.DEVICE}
-
-
-def _passed_elsewhere(
-    fails: Sequence[Observation],
-    parts: Sequence[set[int]],
-    graph: Graph,
-    found: Sequence[Observation],
-) -> bool:
-    bench = {one.run.number for one in graph.configurations if one.in_known_good_machine}
-    for one in found:
-        if one.run not in bench or one.failed:
-            continue
-        cleared = _parts(one, graph)
-        for fail, suspects in zip(fails, parts, strict=True):
-            if fail.reading.check == one.reading.check and suspects & cleared:
-                return True
-    return False

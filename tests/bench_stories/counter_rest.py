@@ -102,7 +102,6 @@ DRIVES: Final = (
 HANDS: Final = (
     Habit(
         name="one bright line down the panel",
-        unmet="the new panel is to be looked at for longer before the repair is called proven",
         truth="the panel",
         does=(
             Did(words=run("wrong-picture"), bed=walked_beds.screen,

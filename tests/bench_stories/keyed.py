@@ -103,7 +103,7 @@ SPILLS: Final = (
             )),
             Visit(stories.contact_2, (
                 "tick Done as proposed", "take Nothing else",
-                "verdict went away when parts were swapped or reseated",
+                "verdict contact between wireless card",
                 "see contact between wireless card", "press m", "take Hand-over", *HAND_OVER,
                 "see Ready to be given back", "press g", *PROVED,
             )),

@@ -42,7 +42,6 @@ POWER: Final = (
     ),
     Habit(
         name="swollen battery, found once the cover is off",
-        unmet="the battery comes out first, but the pad that it presses still leads the list",
         truth="the battery is swollen; it presses the touchpad",
         does=(
             Did(words=run("part-missing", "--told", "words=the touchpad does not click any more"),
@@ -79,7 +78,6 @@ POWER: Final = (
 WET_AND_HOT: Final = (
     Habit(
         name="lemonade in the keyboard, and a new keyboard",
-        unmet="new and whole, the keyboard is at 81 %, and the drive is to be read for 35 minutes",
         truth="the keyboard; the board was looked at and is clean",
         does=(
             Did(words=run("part-missing", "--told", "after=a liquid", "--told", "marks=none",
@@ -125,7 +123,6 @@ WET_AND_HOT: Final = (
 SETTINGS: Final = (
     Habit(
         name="wireless off by its key, and a new card bought for it",
-        unmet="the setting is named and tried first, and the installed system leads the list",
         truth="the key at the edge",
         does=(
             Did(words=run("part-missing", "--told", "missing=wireless", "--told",
@@ -152,7 +149,6 @@ SETTINGS: Final = (
     ),
     Habit(
         name="second-hand memory of another speed",
-        unmet="that two modules run at the slower one's speed is not told",
         truth="both run at the slower one's speed, as they should; nothing is broken",
         does=(
             Did(words=run("slow", "--told", "after=a new part", "--told",
@@ -167,7 +163,6 @@ SETTINGS: Final = (
 OUTSIDE: Final = (
     Habit(
         name="trouble at the dock only",
-        unmet="the dock is moved first, and no candidate; mainboard and system lead the list",
         truth="the dock's own plug",
         does=(
             Did(words=run("part-missing", "--told", "words=at the dock mouse and network drop out"),

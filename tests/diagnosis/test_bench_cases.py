@@ -12,8 +12,8 @@ import pytest
 from livecheck import knowledge
 from livecheck.diagnosis import locate
 from livecheck.diagnosis.observations import observations
+from livecheck.diagnosis.outlived import survived
 from livecheck.diagnosis.steps.actions import Action
-from livecheck.diagnosis.verdict import survived
 from livecheck.plan import complaint_readings
 from livecheck.records import (
     Answer,

@@ -12,7 +12,8 @@ import time
 import msgspec
 import pytest
 
-from livecheck.diagnosis import locate
+from livecheck import intake
+from livecheck.diagnosis import Resources, locate
 from livecheck.diagnosis.patterns import VANISHES
 from livecheck.diagnosis.steps.actions import Action
 from livecheck.records import (
@@ -451,8 +452,10 @@ def test_the_same_told_is_the_card_beyond_doubt() -> None:
 def test_a_machine_that_was_spilled_on_is_opened_first() -> None:
     """22: a spill, a fall, opened before: look inside before anything is measured or swapped."""
     story = Story(Complaint.UNSTABLE)
-    story.run("kernel.usb-host pci:0000:00:14.0", told=(Remark(about="changed", words="spill"),))
-    found = story.locate()
+    remark = Remark(about="changed", words="spill")
+    story.run("kernel.usb-host pci:0000:00:14.0", told=(remark,))
+    hurt = intake.opens((), tables().intake, [remark.words])
+    found = locate("story", story.runs, tables(), Resources(hurt=hurt))
     assert found.next_step is not None
     assert says(found, r"inspect|look inside")
     assert "inspect" in found.next_step.action

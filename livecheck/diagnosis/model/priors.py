@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from math import prod
+from typing import Final
 
 from livecheck.records import (
     Complaint,
@@ -22,6 +23,9 @@ from livecheck.records import (
 )
 from livecheck.topology.graph import Component, Graph, kind_row
 from livecheck.topology.ids import CONTACT
+
+_SEEN: Final = 1.0
+"""Assumed: odds, before anything was read, of what somebody saw with his own eyes."""
 
 
 class CorrelationParameters(Record, frozen=True, kw_only=True):
@@ -88,14 +92,16 @@ def leaning(component: Component, leans: Iterable[tuple[str, Mapping[str, float]
     return prod(factors.get(kind, 1.0) for _, factors in leans for kind in kinds)
 
 
-def apart(graph: Graph, model: ModelParameters) -> dict[int, float]:
-    """Odds that a part the shop vouches for is bad: beside the machine's own fault."""
+def apart(graph: Graph, model: ModelParameters, unsafe: Collection[int] = ()) -> dict[int, float]:
+    """Odds of what is bad beside the machine's own fault: a part the shop vouches for, and what
+    was seen to be unsafe, which is replaced whatever else is found."""
     chance = model.bad_spare.value
-    return {
+    spares = {
         number: chance / (1.0 - chance)
         for number, component in enumerate(graph.components)
         if component.known_good and component.side is Side.DEVICE
     }
+    return spares | dict.fromkeys(unsafe, _SEEN)
 
 
 def share(parameter: Parameter, complaint: Complaint) -> float:

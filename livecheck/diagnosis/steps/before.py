@@ -22,11 +22,10 @@ from livecheck.diagnosis.steps.prediction import results
 from livecheck.diagnosis.steps.situation import SETS, Move, Situation, losing, whole
 from livecheck.diagnosis.steps.treatments import SILENCE, cleaning
 from livecheck.diagnosis.verdict import RepairGroup, Verdict
-from livecheck.records import Complaint, LookedInside, NextStep, Outcome, Remark, Side
+from livecheck.records import Complaint, LookedInside, NextStep, Outcome, Side
 from livecheck.topology.came_to_light import GUIDED
 from livecheck.topology.ids import MAINBOARD, THE_FIRMWARE, THE_HUNG, ComponentId
 
-_HURT: Final = re.compile(r"spill|liquid|water|wet|\bfell\b|fall|drop|opened before", re.IGNORECASE)
 _BEFORE_A_BOARD: Final = (Action.POWER_AWAY, Action.EXCHANGE_LEAD)
 _BEFORE_ANY_SCREW: Final = 0.05
 """Assumed: so likely, a controller that hangs is left without power before anything else."""
@@ -53,10 +52,7 @@ _HOT: Final = re.compile(r"-hot$|^heat\.|thermal|throttl")
 def anything(here: Situation) -> Iterator[NextStep]:
     """What has to be told or looked at before anything can be concluded."""
     yield from questions.asked(here)
-    answers = [answer for one in here.graph.home for answer in one.run.answers]
-    said = any(isinstance(a, Remark) and _HURT.search(a.words) for a in answers)
-    hurt = said or here.bench.hurt
-    if hurt and not _looked_inside(here) and here.bench.allows(Action.INSPECT):
+    if here.bench.hurt and not _looked_inside(here) and here.bench.allows(Action.INSPECT):
         yield inspect(here)
     yield from _unsafe(here)
     yield from _once_more(here)

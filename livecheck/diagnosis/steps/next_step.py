@@ -63,7 +63,9 @@ def rank(
     if judged.side is Side.NO_FAULT:
         return _longer(here)
     first = (*before.anything(here), *outside.steps(here), *settings.steps(here))
-    steps = (*first, *(step for step in _hands_on(here, judged) if step not in first))
+    said = {(step.action, step.target, step.to, step.checks) for step in first}
+    hands = _hands_on(here, judged)
+    steps = (*first, *(s for s in hands if (s.action, s.target, s.to, s.checks) not in said))
     return offered.offered(here, judged, steps)
 
 

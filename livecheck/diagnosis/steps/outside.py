@@ -15,6 +15,7 @@ from livecheck.diagnosis.steps.prediction import results
 from livecheck.diagnosis.steps.situation import Situation, whole
 from livecheck.records import Complaint, NextStep, Part, Place
 from livecheck.topology.graph import Component
+from livecheck.topology.unlike_memory import unlike
 
 _CARD: Final = "sd-card"
 _CARDS: Final = (Action.SWAP, Action.KNOWN_GOOD_MACHINE)
@@ -24,7 +25,8 @@ _AWAY: Final = (Complaint.PART_MISSING, Complaint.INTAKE)
 
 
 def steps(here: Situation) -> Iterator[NextStep]:
-    """Steps with each part outside at which something fails now, best first."""
+    """Steps with each part outside at which something fails now, best first; without a memory
+    module that slows the others."""
     failed = [one for one in here.found if one.failed and one.run == here.looked]
     seen: set[str] = set()
     for one in failed:
@@ -37,6 +39,18 @@ def steps(here: Situation) -> Iterator[NextStep]:
             yield from _card(here, part)
         elif part.external:
             yield from _plugged(here, one.reading.at)
+    yield from _unlike(here)
+
+
+def _unlike(here: Situation) -> Iterator[NextStep]:
+    """Of what is slow and fails nowhere: a start without the slower of unlike modules, once."""
+    slow = here.graph.complaint is Complaint.SLOW and not here.fails_now
+    pair = unlike(here.now.run.inventory) if slow else None
+    part = here.component(here.now.ids[pair[0].id]) if pair and not pair[0].soldered else None
+    always = part is not None and all(one.home(part.id) is not None for one in here.graph.home)
+    if part and always and here.bench.allows(Action.REMOVE, part.kind, str(part.id)):
+        minutes = here.bench.covers([part.kind]) + here.bench.hands(part.kind) + here.bench.trial()
+        yield wording.bare(here, Action.REMOVE, str(part.id), "unlike.why", minutes)
 
 
 def _card(here: Situation, card: Component) -> Iterator[NextStep]:

@@ -99,21 +99,27 @@ def readings(switches: Sequence[Switch], cards: Mapping[str, str]) -> Iterator[R
             details=(f"hard {switch.hard:d}, soft {switch.soft:d}, kept {switch.kept:d}",),
             device=switch.device,
         )
-        yield Reading(
-            check="wireless.soft-block",
-            at=at,
-            outcome=Outcome.FAILED if switch.soft else Outcome.PASSED,
-            value="blocked by software" if switch.soft else "free",
-            source=f"rfkill {switch.device}",
-            says=f"{title} is switched off by software: {_soft_lift(switch)}."
-            if switch.soft
-            else f"{title} is not held off by software.",
-            device=switch.device,
-        )
+        yield _soft(switch, at, title)
 
 
-def _soft_lift(switch: Switch) -> str:
-    return lifts(msgspec.structs.replace(switch, hard=False))
+def _soft(switch: Switch, at: str, title: str) -> Reading:
+    """Whether software holds it off. A driver may tell both from one key (rfkill_set_states() in
+    include/linux/rfkill.h, from memory): beside a block by hardware it is no evidence of its own.
+    """
+    both = switch.soft and switch.hard
+    lifted = lifts(msgspec.structs.replace(switch, hard=False))
+    outcome = Outcome.FAILED if switch.soft else Outcome.PASSED
+    held = f"switched off by software: {lifted}" if switch.soft else "not held off by software"
+    return Reading(
+        check="wireless.soft-block",
+        at=at,
+        outcome=Outcome.NOT_JUDGED if both else outcome,
+        value="blocked by software" if switch.soft else "free",
+        source=f"rfkill {switch.device}",
+        says="" if both else f"{title} is {held}.",
+        why_not="it is held off by hardware, and one key may tell both" if both else None,
+        device=switch.device,
+    )
 
 
 def blocked(switches: Sequence[Switch], component: str, kind: str) -> Switch | None:

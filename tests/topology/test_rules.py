@@ -29,9 +29,10 @@ FLOW: Final = {
                "meters", "native", "radio", "records", "thermal"},
     "names": {"languages", "records", "topology", "wording"},
     "learning": {"diagnosis", "records", "topology", "wording"},
-    "report": {"chances", "completeness", "diagnosis", "heed", "intake", "lamp_codes", "languages",
-               "learning", "names", "offers", "partssheet", "record_format", "records", "release",
-               "signing", "step_names", "suspects", "thermal", "topology", "way_on", "wording"},
+    "report": {"chances", "completeness", "diagnosis", "found_words", "heed", "intake",
+               "lamp_codes", "languages", "learning", "names", "offers", "partssheet",
+               "record_format", "records", "release", "signing", "step_names", "suspects",
+               "thermal", "topology", "way_on", "worded", "wording"},
 }  # fmt: skip
 """Room -> rooms it may know; others (console, commands, saving) stand above all of these."""
 

@@ -160,7 +160,6 @@ SPARES: Final = (
     ),
     Days(
         name="dead on an adapter of another maker",
-        unmet="all power is taken away, eight minutes, before another adapter is plugged in",
         truth="it is a telephone's: 27 W at 9 V, and the battery is empty",
         does=(
             Then(words=run("no-power", "--told", "handed=adapter", "--told",

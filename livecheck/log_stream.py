@@ -20,10 +20,12 @@ SECONDS: Final = 300.0
 XZ_BYTES: Final = 80 << 20
 """What ``xz -9`` wants for unpacking is 65 MiB (xz(1))."""
 PIECE: Final = 1 << 16
+MOST_ZEROS: Final = 64 << 20
+"""Assumed: a file system leaves zeros where it was cut off; behind so many nothing comes."""
 
 
 class NoText(Exception):
-    """What a stream begins with is no text: packed once more, or in a way that is not read."""
+    """A stream is no text: packed once more, or in a way that is not read, or zeros alone."""
 
 
 DAMAGE: Final = (EOFError, gzip.BadGzipFile, lzma.LZMAError, zlib.error, NoText)
@@ -54,13 +56,17 @@ class PatientStream:
     def __init__(self, stream: BinaryIO, patience: Patience) -> None:
         self._stream, self._patience = stream, patience
         self._begun = False
+        self._zeros = 0
 
     def readline(self, size: int, /) -> bytes:
-        """One line, or its first bytes; empty at the end. Raises NoText at once."""
+        """One line, or its first bytes; empty at the end. Raises NoText."""
         line = b"" if self._patience.is_over() else self._stream.readline(size)
         if not self._begun and _NO_TEXT.match(line):
             raise NoText("it is no text; unpack it first")
         self._begun = True
+        self._zeros = 0 if line.strip(b"\0") else self._zeros + len(line)
+        if self._zeros > MOST_ZEROS:
+            raise NoText("nothing but zeros follows")
         return line
 
     def read(self, size: int, /) -> bytes:

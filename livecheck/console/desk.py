@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, TypeVar
 
 from textual.screen import Screen
 
-from livecheck.console.frame import BenchApp, TitleLine
+from livecheck.console.frame import BenchApp, TitleLine, english_told
 from livecheck.console.link import WorkerLink
 from livecheck.console.screens.start import StartScreen
 
@@ -78,6 +78,7 @@ class Desk(BenchApp):
 
     def say_stick(self, says: str | None) -> None:
         """Whether the stick may be pulled: in a word on every screen, and why on the first."""
+        says = says and english_told(says)
         if says != self.stick:
             self.stick = says
             self.start.stick(says or "")

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import runpy
 from collections.abc import Iterator
 from pathlib import Path
+from typing import Final
 
 import pytest
 
 from livecheck import cli, knowledge, languages, wording
+from livecheck.console import app as console
 from livecheck.console.app import Console
 from livecheck.console.screens.start import ComplaintList, StartScreen, TicketField
 from livecheck.console.screens.step import StepScreen
@@ -17,8 +20,10 @@ from livecheck.diagnosis.worksheet_table import Filled
 from livecheck.records import Complaint
 from livecheck.worded import worded
 from livecheck.worded_forms import worded_sheet
-from tests.console.console_limits import assert_holds, capture_of, until, until_shown
+from tests.console.console_limits import assert_holds, capture_of, shown, until, until_shown
 from tests.console.spoken_screens import Bench
+
+MOVER: Final = "image-build/overlay/usr/lib/livecheck/system_to_memory.py"
 
 
 @pytest.fixture(autouse=True)
@@ -30,6 +35,36 @@ def _english_again() -> Iterator[None]:
 def _shop(folder: Path, language: str) -> Path:
     (folder / "shop.toml").write_text(f'[shop]\nname = "A"\nlanguage = "{language}"\n', "utf-8")
     return folder
+
+
+@pytest.mark.parametrize(
+    ("language", "stays", "may"),
+    [
+        ("de", "Der Stick muss stecken bleiben", "Der Stick darf gezogen werden"),
+        ("es", "La memoria USB debe quedarse puesta", "La memoria USB se puede sacar"),
+    ],
+)
+async def test_whether_the_stick_may_be_pulled_is_said_in_the_language(
+    language: str, stays: str, may: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """What the stick's own service writes, by its own words (system_to_memory.py)."""
+    state = tmp_path / "stick"
+    monkeypatch.setattr(console, "STICK_STATE", str(state))
+    app = Console(shop=_shop(tmp_path, language), source=capture_of(0, 0, tmp_path))
+    async with app.run_test(size=(80, 25)) as pilot:
+        await until_shown(pilot, wording.catalogue(language)["complaint.slow"])
+        mover = runpy.run_path(str(Path(__file__).parents[2] / MOVER))
+        little = mover["why_not"](400 << 20, "MemTotal: 1000000 kB\nMemAvailable: 9 kB\n")
+        for says, seen in (
+            (mover["COPYING"], stays),
+            (mover["STAYS"].format(why=little), stays),
+            (mover["FREE"], may),
+        ):
+            state.write_text(f"{says}\n")
+            app.watch_shop()
+            await until_shown(pilot, f"{seen}: ")
+            assert "The stick" not in " ".join(shown(app))
+            assert_holds(app)
 
 
 @pytest.mark.parametrize(

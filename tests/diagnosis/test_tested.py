@@ -28,6 +28,19 @@ def test_a_machine_told_dead_that_always_lives_is_sound_as_far_as_tested() -> No
     assert says(found, "in what was tested")
 
 
+def test_a_picture_seen_twice_is_not_enough_whatever_was_loaded_then() -> None:
+    """It is seen once in a start, as whether it starts: a full memory test looks at no screen."""
+    story = Story(Complaint.NO_PICTURE)
+    seen = Reading(check="bench.own-screen", at="machine", outcome=Outcome.PASSED)
+    for depth in ("quick", "full"):
+        story.run(depth=depth)
+        run = story.runs[-1]
+        story.runs[-1] = msgspec.structs.replace(run, readings=(*run.readings, seen))
+    found = story.locate()
+    assert found.side is not Side.NO_FAULT
+    assert steps(found)
+
+
 def test_an_intake_without_complaint_ends_after_one_clean_look() -> None:
     story = Story(Complaint.INTAKE)
     story.run()

@@ -83,13 +83,14 @@ def unknown_words(tables: Knowledge) -> list[str]:
     bought = {row.unit for row in tables.kinds.values()} | set(tables.kinds)
     steps = {*Action, "no spare", NO_MACHINE, *WAYS}
     never = [one.partition(":")[0].strip() for one in shop.never]
+    theirs = [] if shop.customer_language is None else [shop.customer_language]
     return [
         f"shop.toml: {where}: {word} is not known{near(word, known)}. It is left out."
         for where, words, known in (
             ("spares", shop.spares or (), set(tables.kinds)),
             ("prices", shop.prices, bought | set(WAYS)),
             ("never", never, {str(step) for step in steps}),
-            ("customer_language", (shop.customer_language,), set(LANGUAGES)),
+            ("customer_language", theirs, set(LANGUAGES)),
             ("language", (shop.language,), set(LANGUAGES)),
         )
         for word in words

@@ -17,10 +17,10 @@ class ShopFacts(Record, frozen=True, kw_only=True, forbid_unknown_fields=True):
     name: str = ""
     address: str = ""
     currency: str = ""
-    customer_language: str = "en"
-    """What the pages for the customer are in: one of ``languages.LANGUAGES``."""
+    customer_language: str | None = None
+    """What the pages for the customer are in, of ``languages.LANGUAGES``; None: ``language``."""
     language: str = "en"
-    """What the console is in: one of ``languages.LANGUAGES``."""
+    """What the technician reads: one of ``languages.LANGUAGES``."""
     hour: Money | None = None
     """Price of an hour at the bench; None: not told."""
     prices: dict[str, Money] = msgspec.field(default_factory=dict)

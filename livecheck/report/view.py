@@ -172,7 +172,7 @@ def _for_customer(
     standing: Standing,
     knowledge: Knowledge,
 ) -> ForCustomer:
-    language = knowledge.shop.customer_language
+    language = knowledge.shop.customer_language or knowledge.shop.language
     with languages.speaking(language):
         tables = _translated(knowledge)
         names = Names(runs, tables, case.spares)

@@ -61,13 +61,13 @@ def _pseudo(monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
     yield
 
 
-def _tables(language: str, customers: str = "en") -> Knowledge:
+def _tables(language: str, customers: str | None = "en") -> Knowledge:
     tables = knowledge.load()
     facts = msgspec.structs.replace(tables.shop, language=language, customer_language=customers)
     return msgspec.structs.replace(tables, shop=facts)
 
 
-def _report(path: Path, to: Path, language: str, customers: str = "en") -> str:
+def _report(path: Path, to: Path, language: str, customers: str | None = "en") -> str:
     judgement.write_report(CaseFolder(path), _tables(language, customers), to)
     return to.read_text("utf-8")
 
@@ -109,6 +109,17 @@ def test_it_changes_nothing_but_its_own_words(
         customers_part.part(html).partition(note)[0]
         == (customers_part.part(english).partition(note)[0])
     )
+
+
+@pytest.mark.parametrize("language", languages.LANGUAGES[1:])
+def test_customers_read_what_the_shop_does_unless_it_says(
+    language: str, shop: Path, tmp_path: Path
+) -> None:
+    path = Path(Shop(shop).entries()[-1].path)
+    pages = [_report(path, tmp_path / f"{n}.html", language, customers)
+             for n, customers in enumerate((None, language, "en"))]  # fmt: skip
+    own, asked, english = map(customers_part.part, pages)
+    assert own == asked != english
 
 
 @pytest.mark.parametrize("language", languages.LANGUAGES[1:])

@@ -17,7 +17,7 @@ from livecheck.probes.drive.self_test import (
 )
 from livecheck.probes.finding import Finding, unjudged
 from livecheck.records import Inventory, Knowledge, Part, Reading
-from livecheck.wording import minutes, text
+from livecheck.wording import minutes
 
 POLL_SECONDS: Final = {"short": 5.0, "long": 30.0}
 LOOK_SECONDS: Final = 1.0
@@ -90,12 +90,11 @@ def explained(
         if kind == "long"
         else "checks its electronics and mechanics and reads a small part of its medium"
     )
-    heeded = [tables.cautions[name].text for name in CAUTIONS if name in tables.cautions]
     return [
         f"{part.name}: the {kind} test of itself. The drive {what}, by itself; it writes "
         f"nothing but its own log. {lasts} It can be used meanwhile, which makes it longer. "
         f"{way_out} breaks the test off.",
-        *(text("console.caution", says=caution) for caution in heeded),
+        *(tables.cautions[name].text for name in CAUTIONS if name in tables.cautions),
     ]
 
 

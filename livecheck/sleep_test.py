@@ -18,7 +18,6 @@ from livecheck import host as hosts
 from livecheck import inventory, kernel_log
 from livecheck.host import Host, KernelMessage, Unreadable
 from livecheck.records import Inventory, Knowledge, Outcome, Part, Reading
-from livecheck.wording import text
 
 SETTLE_SECONDS: Final = 10.0
 """After waking, for devices that come back slowly (assumed)."""
@@ -70,13 +69,12 @@ def kind(host: Host) -> str:
 
 def explained(times: int, seconds: int, how: str, tables: Knowledge) -> list[str]:
     """What will happen, and what to heed."""
-    heeded = [tables.cautions[name].text for name in CAUTIONS if name in tables.cautions]
     return [
         f"The machine goes to sleep {times} time(s) ({how}) and is woken by its own clock after "
         f"{seconds} s; then what is left of its parts is looked at. Save what is open, and leave "
         "the stick in. If it does not wake, press its power button once; if that does not help, "
         "hold it: that it did not wake is the finding then.",
-        *(text("console.caution", says=caution) for caution in heeded),
+        *(tables.cautions[name].text for name in CAUTIONS if name in tables.cautions),
     ]
 
 

@@ -12,7 +12,7 @@ from livecheck.commands.files import read_tables, run_kept
 from livecheck.commands.language import telling
 from livecheck.commands.output import print_saved, told
 from livecheck.worded import worded
-from livecheck.wording import clean
+from livecheck.wording import clean, text
 
 if TYPE_CHECKING:
     from livecheck.drive_test import SelfTestState
@@ -48,8 +48,9 @@ def _self_test(options: argparse.Namespace) -> int:
         part, node = drive_test.find(run.inventory, host, options.drive)
         state = drive_test.offer(host, node)
         with telling():
-            lines = drive_test.explained(part, state, kind, worded(tables), "Ctrl+C")
-        _say("\n".join(lines))
+            says, *heed = drive_test.explained(part, state, kind, worded(tables), "Ctrl+C")
+            heed = [text("console.caution", says=one) for one in heed]
+        _say("\n".join((says, *heed)))
         if not options.yes and not _agreed():
             _say("Nothing was begun.")
             return DONE
@@ -90,5 +91,5 @@ def follow(host: Host, node: str, before: SelfTestState, kind: str) -> Finding:
 
 def _say(words: str, end: str = "\n") -> None:
     # Standard output is for the result.
-    text = "\n".join(clean(told(line)) for line in words.split("\n"))
-    print(text, end=end, file=sys.stderr, flush=True)
+    lines = "\n".join(clean(told(line)) for line in words.split("\n"))
+    print(lines, end=end, file=sys.stderr, flush=True)

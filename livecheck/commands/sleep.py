@@ -12,6 +12,7 @@ from livecheck.commands.files import read_tables, run_kept
 from livecheck.commands.language import telling
 from livecheck.commands.output import print_saved, told
 from livecheck.worded import worded
+from livecheck.wording import text
 
 if TYPE_CHECKING:
     from livecheck.host import Host
@@ -51,8 +52,9 @@ def _sleep(options: argparse.Namespace) -> int:
     try:
         how = sleep_test.kind(host)
         with telling():
-            lines = sleep_test.explained(options.times, options.seconds, how, worded(tables))
-        for words in lines:
+            said = sleep_test.explained(options.times, options.seconds, how, worded(tables))
+            heed = [text("console.caution", says=one) for one in said[1:]]
+        for words in (said[0], *heed):
             print(told(words), file=sys.stderr)
         if not options.yes and not _agreed():
             print(told("Nothing was done."), file=sys.stderr)

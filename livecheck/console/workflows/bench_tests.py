@@ -118,8 +118,7 @@ async def self_test(desk: Desk, plan: Plan) -> Step | None:
         state = await asyncio.to_thread(drive_test.offer, host, node)
     except drive_test.NotPossible as error:
         return views.Notice(where, (str(error),))
-    says, *cautions = drive_test.explained(part, state, kind, worded(knowledge.load()), "X")
-    heed = [caution.removeprefix(text("console.caution", says="")) for caution in cautions]
+    says, *heed = drive_test.explained(part, state, kind, worded(knowledge.load()), "X")
     asks = f"{english_told(says)}\n{text('ask.begins')}"
     if not await desk.ask(ConfirmScreen(where, asks, heed)):
         return None

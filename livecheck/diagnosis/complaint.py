@@ -119,7 +119,7 @@ def fails_on(
     bad = {number for number, one in enumerate(graph.components)
            if one.known_good and belief.marginals[number] > _BAD_SPARE}  # fmt: skip
     fitted = set((graph.home or graph.configurations)[-1].parts.values())
-    same = {one.run.number for one in graph.as_now}
+    same = graph.numbers_as_now
     now = {one.reading.check for one in meant
            if one.run in same and bad.isdisjoint(n for n, _ in one.members)}  # fmt: skip
     before = (n for one in meant if one.reading.check in now for n, _ in one.members)
@@ -165,7 +165,7 @@ def tested_clean(
 
 def _seen(graph: Graph, found: Sequence[Observation]) -> bool:
     """Whether the complaint was seen in the machine as it stands, the installed system aside."""
-    same = {one.run.number for one in graph.as_now}
+    same = graph.numbers_as_now
     return any(o.failed and o.reading.check == OUTSIDE and o.run in same for o in found)
 
 

@@ -23,7 +23,7 @@ def mended(number: int, graph: Graph, found: Sequence[Observation]) -> bool:
     fitted = {graph.index[now[place]] for place in places if place in now}
     if not fitted or number in fitted or any(graph.components[n].known_good for n in fitted):
         return False
-    same = {one.run.number for one in graph.as_now}
+    same = graph.numbers_as_now
     failed = {one.reading.check for one in found if one.failed and number in dict(one.members)}
     again = [one for one in found if one.run in same and one.reading.check in failed]
     passed = any(not one.failed and fitted & {n for n, _ in one.members} for one in again)

@@ -90,6 +90,11 @@ class Graph(Record, frozen=True, kw_only=True):
         home = self.home
         return [one for one in home if one.state == home[-1].state]
 
+    @property
+    def numbers_as_now(self) -> frozenset[int]:
+        """The numbers of those runs."""
+        return frozenset(one.run.number for one in self.as_now)
+
     def at(self, own: ComponentId) -> Component:
         """The component with this id. Raises KeyError when the case has none."""
         return self.components[self.index[own]]

@@ -197,7 +197,7 @@ def a_new_system(here: Situation, share: float) -> list[NextStep]:
 
 def what_runs_hot(here: Situation) -> list[NextStep]:
     """The cooling cleaned, if the machine ran hot as it stands and heat may be what is meant."""
-    same = {one.run.number for one in here.graph.as_now}
+    same = here.graph.numbers_as_now
     hot = any(one.failed and one.run in same and one.symptom_group == _HEAT for one in here.found)
     meant = complaint.possible(here.graph, here.bench.knowledge) if hot else ()
     return [as_step(here, move) for move in cleaning(here) if move.about in meant]

@@ -1,4 +1,6 @@
-"""What hangs on the machine by a plug is tried without, or elsewhere, before any of its parts.
+"""What is tried without, or elsewhere, before any part of the machine is suspected.
+
+What hangs on it by a plug, a card in its reader, and a module that slows the other memory.
 
 Common practice of the trade, no source: a lead, a box or a card is changed in a minute.
 """

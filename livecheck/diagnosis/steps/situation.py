@@ -118,7 +118,7 @@ def situation(bench: Bench, belief: Posterior, found: Sequence[Observation]) -> 
     """What there is to work on."""
     wanted = possible(bench.graph, bench.knowledge)
     seen = symptoms(found, bench.graph, belief.sets[:SETS], wanted)
-    same = {one.run.number for one in bench.graph.as_now}
+    same = bench.graph.numbers_as_now
     failing = {one.reading.check for one in found if one.failed and one.run in same}
     return Situation(
         bench=bench,

@@ -62,7 +62,7 @@ def cleaning(here: Situation) -> Iterator[Move]:
 
 def _discharged(here: Situation) -> bool:
     """Whether the worksheet's look without the battery took all power away already."""
-    now = {one.run.number for one in here.graph.as_now}
+    now = here.graph.numbers_as_now
     return any(one.reading.check == DISCHARGED and one.run in now for one in here.found)
 
 

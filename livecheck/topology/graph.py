@@ -14,16 +14,7 @@ from typing import Final
 
 import msgspec
 
-from livecheck.records import (
-    Complaint,
-    Kind,
-    Knowledge,
-    ModelParameters,
-    Part,
-    Place,
-    Record,
-    Side,
-)
+from livecheck.records import Complaint, Kind, Knowledge, ModelParameters, Part, Place, Record, Side
 from livecheck.topology.complained import complaint_of
 from livecheck.topology.configuration import Configuration, made_for
 from livecheck.topology.ids import (

@@ -27,6 +27,17 @@ def own_cache(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
         yield
 
 
+@pytest.fixture(scope="module")
+def demo_shop(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A shop drive with the demo's cases on it."""
+    from livecheck import demo, knowledge
+
+    folder = tmp_path_factory.mktemp("shop")
+    for _ in demo.play(folder, knowledge.load()):
+        pass
+    return folder
+
+
 @pytest.fixture(scope="session")
 def image() -> Path:
     """The stick's image, for tests that boot it."""

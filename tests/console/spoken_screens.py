@@ -8,16 +8,31 @@ from __future__ import annotations
 import ast
 import errno
 import re
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from pathlib import Path
+from types import ModuleType
 from typing import Any, Final, NamedTuple
 
 import msgspec
+import pytest
 from textual.pilot import Pilot
 from textual.screen import Screen
 from textual.widgets import Input, Static
 
-from livecheck import drive_test, flex, guided, knowledge, meters, worded, worded_forms, worded_runs
+from livecheck import (
+    drive_test,
+    flex,
+    found_words,
+    guided,
+    knowledge,
+    languages,
+    meters,
+    signing,
+    worded,
+    worded_forms,
+    worded_runs,
+    wording,
+)
 from livecheck.casefile import CaseFolder, Shop
 from livecheck.casefile.shop import explain
 from livecheck.console import app as console
@@ -339,6 +354,21 @@ def other_words() -> dict[str, str]:
         **{f"guide-answer.{worded.slug(title)}": title for title in _answers()},
         **{f"probe.{probe.name}": probe.title for probe in registry.ALL},
     }
+
+
+def with_pseudo(patch: pytest.MonkeyPatch, *more: ModuleType) -> None:
+    """The pseudo-language in place of a real one. ``more``: modules with a name for catalogues."""
+    real = wording.catalogue
+    made = customers_part.pseudo({**real(), **other_words()})
+
+    def catalogue(language: str = "en") -> Mapping[str, str]:
+        return made if language == customers_part.PSEUDO else real(language)
+
+    for module in (wording, worded, found_words, signing, *more):
+        patch.setattr(module, "catalogue", catalogue)
+    found = {english: english for english in found_words.found_in("de")}
+    patch.setattr(found_words, "found_in", lambda _: customers_part.pseudo(found))
+    patch.setattr(languages, "LANGUAGES", (*languages.LANGUAGES, customers_part.PSEUDO))
 
 
 def _answers() -> Iterator[str]:

@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from livecheck import demo, found_words, knowledge, languages
+from livecheck import found_words, languages
 from livecheck.casefile import CaseFolder, Shop
 from livecheck.console import case_files
 from livecheck.console.judged_case import JudgedCase
@@ -18,15 +18,6 @@ from livecheck.records import Run
 PACKAGE = Path(found_words.__file__).parent
 OF_OTHERS = {"conveyance", "upwards", "downwards"}
 """A drive's word, and two that are put together."""
-
-
-@pytest.fixture(scope="module")
-def shop(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """A shop drive with the demo's cases on it."""
-    folder = tmp_path_factory.mktemp("shop")
-    for _ in demo.play(folder, knowledge.load()):
-        pass
-    return folder
 
 
 def _said(run: Run) -> Iterator[str]:
@@ -39,9 +30,9 @@ def _said(run: Run) -> Iterator[str]:
 
 
 @pytest.mark.parametrize("language", languages.LANGUAGES[1:])
-def test_nothing_that_probes_say_is_shown_in_english(language: str, shop: Path) -> None:
+def test_nothing_that_probes_say_is_shown_in_english(language: str, demo_shop: Path) -> None:
     left: dict[str, None] = {}
-    for entry in Shop(shop).entries():
+    for entry in Shop(demo_shop).entries():
         path = Path(entry.path)
         with languages.speaking(language):
             case = case_files.open_case(path)

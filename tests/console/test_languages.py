@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import re
 import shutil
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from pathlib import Path
 
 import msgspec
@@ -16,11 +16,8 @@ import pytest
 
 from livecheck import (
     console,
-    demo,
-    found_words,
     knowledge,
     languages,
-    signing,
     worded,
     worded_runs,
     wording,
@@ -49,29 +46,9 @@ WHOLE = tuple(f"{one}." for one in (
 """Sections of the catalogue that a technician's language has all of."""
 
 
-@pytest.fixture(scope="module")
-def shop(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """A shop drive with the demo's cases on it."""
-    folder = tmp_path_factory.mktemp("shop")
-    for _ in demo.play(folder, knowledge.load()):
-        pass
-    return folder
-
-
 @pytest.fixture
 def _pseudo(monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
-    real = wording.catalogue
-    made = customers_part.pseudo({**real(), **spoken_screens.other_words()})
-
-    def catalogue(language: str = "en") -> Mapping[str, str]:
-        return made if language == customers_part.PSEUDO else real(language)
-
-    for module in (wording, worded, found_words, signing):
-        monkeypatch.setattr(module, "catalogue", catalogue)
-    found = {english: english for english in found_words.found_in("de")}
-    monkeypatch.setattr(found_words, "found_in", lambda _: customers_part.pseudo(found))
-    known = (*languages.LANGUAGES, customers_part.PSEUDO)
-    monkeypatch.setattr(languages, "LANGUAGES", known)
+    spoken_screens.with_pseudo(monkeypatch)
     with languages.speaking(customers_part.PSEUDO):
         yield
 
@@ -88,8 +65,8 @@ def test_what_keys_and_screens_are_called_is_asked_for() -> None:
 
 @pytest.mark.usefixtures("_pseudo")
 @pytest.mark.parametrize("name", spoken_screens.SCREENS)
-async def test_nothing_on_a_screen_comes_past_the_catalogue(name: str, shop: Path) -> None:
-    ground = spoken_screens.judged(shop)
+async def test_nothing_on_a_screen_comes_past_the_catalogue(name: str, demo_shop: Path) -> None:
+    ground = spoken_screens.judged(demo_shop)
     app = spoken_screens.Bench()
     async with app.run_test(size=(80, 25)) as pilot:
         screen = await spoken_screens.shown_on(name, ground, pilot)
@@ -100,8 +77,8 @@ async def test_nothing_on_a_screen_comes_past_the_catalogue(name: str, shop: Pat
 @pytest.mark.usefixtures("_pseudo")
 @pytest.mark.parametrize("number", [0, 1])
 @pytest.mark.parametrize("name", ["verdict", "step", "evidence", "tree", "big"])
-async def test_nor_of_other_cases(name: str, number: int, shop: Path) -> None:
-    ground = spoken_screens.judged(shop, number)
+async def test_nor_of_other_cases(name: str, number: int, demo_shop: Path) -> None:
+    ground = spoken_screens.judged(demo_shop, number)
     app = spoken_screens.Bench()
     async with app.run_test(size=(80, 25)) as pilot:
         screen = await spoken_screens.shown_on(name, ground, pilot)
@@ -112,7 +89,7 @@ async def test_nor_of_other_cases(name: str, number: int, shop: Path) -> None:
 @pytest.mark.parametrize("language", languages.LANGUAGES[1:])
 @pytest.mark.parametrize("name", spoken_screens.SCREENS)
 async def test_a_screen_is_whole_in_each_language(
-    name: str, language: str, shop: Path, monkeypatch: pytest.MonkeyPatch
+    name: str, language: str, demo_shop: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """At 80x25: nothing said in English for want of a word, no glyph missing, nothing cut off."""
     real, missing = wording.catalogue, set[str]()
@@ -129,7 +106,7 @@ async def test_a_screen_is_whole_in_each_language(
         wording, "catalogue", lambda one="en": english if one == "en" else real(one)
     )
     with languages.speaking(language):
-        ground = spoken_screens.judged(shop)
+        ground = spoken_screens.judged(demo_shop)
         app = spoken_screens.Bench()
         async with app.run_test(size=(80, 25)) as pilot:
             await spoken_screens.shown_on(name, ground, pilot)
@@ -151,11 +128,11 @@ def test_tables_are_translated_whole(language: str) -> None:
 @pytest.mark.parametrize("language", languages.LANGUAGES[1:])
 @pytest.mark.parametrize("barred", [(), ("titles",), ("kinds",)])
 def test_a_verdict_is_the_same_in_each_language(
-    language: str, barred: tuple[str, ...], shop: Path, tmp_path: Path
+    language: str, barred: tuple[str, ...], demo_shop: Path, tmp_path: Path
 ) -> None:
     """Names and sentences are put over what is judged, and change nothing of it; nor of what was
     ruled out, by the English title of a kind or by its word."""
-    shutil.copytree(shop, tmp_path / "shop")
+    shutil.copytree(demo_shop, tmp_path / "shop")
     kinds = knowledge.load().kinds
     no_spares = {"titles": [row.title for row in kinds.values()], "kinds": list(kinds)}
     cannot = tuple(f"{step}: {one}" for way in barred for one in no_spares[way]
@@ -182,14 +159,16 @@ def test_a_verdict_is_the_same_in_each_language(
 
 
 @pytest.mark.parametrize("language", languages.LANGUAGES[1:])
-def test_what_has_names_of_its_own_keeps_them_apart(language: str, shop: Path) -> None:
+def test_what_has_names_of_its_own_keeps_them_apart(language: str, demo_shop: Path) -> None:
     """Two slots are not called alike because their English names share what is common."""
     sides = ("left", "right", "front", "back", "top", "bottom")
     sockets = tuple(Place(id=f"usb:{side}", kind="usb-port", name=f"USB port ({side})",
                           external=True, attributes={"where": side}) for side in sides)  # fmt: skip
     mine = Place(id="usb:mine", kind="usb-port", name="socket beside the fan")
     seen = [
-        run for entry in Shop(shop).entries() for run in CaseFolder(Path(entry.path)).load().runs
+        run
+        for entry in Shop(demo_shop).entries()
+        for run in CaseFolder(Path(entry.path)).load().runs
     ]
     tables = knowledge.load()
     for run in (*seen, factories.port_and_battery().runs[0]):
@@ -206,9 +185,9 @@ def test_what_has_names_of_its_own_keeps_them_apart(language: str, shop: Path) -
         assert len({called.of(socket.id).label for socket in sockets}) == len(sides)
 
 
-def test_what_is_saved_is_english(shop: Path, tmp_path: Path) -> None:
+def test_what_is_saved_is_english(demo_shop: Path, tmp_path: Path) -> None:
     """A report and an outcome written by a console that speaks German."""
-    shutil.copytree(shop, tmp_path / "shop")
+    shutil.copytree(demo_shop, tmp_path / "shop")
     entry = Shop(tmp_path / "shop").entries()[-1]
     path = Path(entry.path)
     before = (path / "report.html").read_text("utf-8")

@@ -31,15 +31,6 @@ from livecheck.records import Complaint, Outcome, ProbeRun, Reading, WhereShown
 from tests.console.console_limits import SIZES, assert_holds, capture_of, shown, until, until_shown
 
 
-@pytest.fixture(scope="module")
-def cases(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """A shop drive with the demo's cases on it."""
-    folder = tmp_path_factory.mktemp("cases")
-    for _ in demo.play(folder, knowledge.load()):
-        pass
-    return folder
-
-
 @pytest.mark.parametrize("size", SIZES)
 async def test_a_run_from_start_to_verdict_and_all_behind_it(
     size: tuple[int, int], tmp_path: Path
@@ -154,9 +145,9 @@ async def test_the_last_of_many_findings_is_shown_and_opened(tmp_path: Path) -> 
 
 @pytest.mark.slow
 @pytest.mark.parametrize("size", SIZES)
-async def test_the_case_index(size: tuple[int, int], cases: Path, tmp_path: Path) -> None:
+async def test_the_case_index(size: tuple[int, int], demo_shop: Path, tmp_path: Path) -> None:
     """Every case is listed and found by its words; Enter opens its verdict."""
-    app = Console(shop=cases, source=capture_of(0, 0, tmp_path))
+    app = Console(shop=demo_shop, source=capture_of(0, 0, tmp_path))
     async with app.run_test(size=size) as pilot:
         await until(pilot, ResumeScreen)
         await pilot.press("c")
@@ -184,10 +175,10 @@ async def test_the_case_index(size: tuple[int, int], cases: Path, tmp_path: Path
 @pytest.mark.slow
 @pytest.mark.parametrize("size", SIZES)
 async def test_the_case_goes_on_by_itself(
-    size: tuple[int, int], cases: Path, tmp_path: Path
+    size: tuple[int, int], demo_shop: Path, tmp_path: Path
 ) -> None:
     """A machine that was here: what changed, the one question, its lists, and options."""
-    app = Console(shop=cases, source=capture_of(0, 0, tmp_path))
+    app = Console(shop=demo_shop, source=capture_of(0, 0, tmp_path))
     async with app.run_test(size=size) as pilot:
         await until(pilot, ResumeScreen)
         await until_shown(pilot, "Known here")

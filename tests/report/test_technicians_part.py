@@ -7,20 +7,16 @@ from __future__ import annotations
 
 import json
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from pathlib import Path
 
 import msgspec
 import pytest
 
 from livecheck import (
-    demo,
-    found_words,
     judgement,
     knowledge,
     languages,
-    signing,
-    worded,
     wording,
 )
 from livecheck.casefile import CaseFolder, Shop
@@ -35,29 +31,9 @@ WRITTEN = {"GB", "°C", "Gb", "GT", "UTC", "SODIMM", "NVMe", "Linux", "livecheck
 FRONT = '<div class="front">'
 
 
-@pytest.fixture(scope="module")
-def shop(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """A shop drive with the demo's cases on it."""
-    folder = tmp_path_factory.mktemp("shop")
-    for _ in demo.play(folder, knowledge.load()):
-        pass
-    return folder
-
-
 @pytest.fixture
 def _pseudo(monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
-    real = wording.catalogue
-    made = customers_part.pseudo({**real(), **spoken_screens.other_words()})
-
-    def catalogue(language: str = "en") -> Mapping[str, str]:
-        return made if language == customers_part.PSEUDO else real(language)
-
-    for module in (wording, worded, found_words, signing, customer, view):
-        monkeypatch.setattr(module, "catalogue", catalogue)
-    found = {english: english for english in found_words.found_in("de")}
-    monkeypatch.setattr(found_words, "found_in", lambda _: customers_part.pseudo(found))
-    known = (*languages.LANGUAGES, customers_part.PSEUDO)
-    monkeypatch.setattr(languages, "LANGUAGES", known)
+    spoken_screens.with_pseudo(monkeypatch, customer, view)
     yield
 
 
@@ -74,11 +50,13 @@ def _report(path: Path, to: Path, language: str, customers: str | None = "en") -
 
 @pytest.mark.usefixtures("_pseudo")
 @pytest.mark.parametrize("number", [0, 1, 2])
-def test_nothing_in_it_comes_past_the_catalogue(number: int, shop: Path, tmp_path: Path) -> None:
-    path = Path(Shop(shop).entries()[number].path)
+def test_nothing_in_it_comes_past_the_catalogue(
+    number: int, demo_shop: Path, tmp_path: Path
+) -> None:
+    path = Path(Shop(demo_shop).entries()[number].path)
     html = _report(path, tmp_path / "report.html", customers_part.PSEUDO)
     with languages.speaking(customers_part.PSEUDO):
-        ground = spoken_screens.judged(shop, number)
+        ground = spoken_screens.judged(demo_shop, number)
     sources = {one.source for run in ground.case.loaded.runs for one in run.readings}
     raw = [line for run in CaseFolder(path).load().runs for one in run.readings
            for line in (*one.details, one.source)]  # fmt: skip
@@ -97,10 +75,10 @@ def test_nothing_in_it_comes_past_the_catalogue(number: int, shop: Path, tmp_pat
 @pytest.mark.parametrize("language", languages.LANGUAGES[1:])
 @pytest.mark.parametrize("customers", languages.LANGUAGES)
 def test_it_changes_nothing_but_its_own_words(
-    language: str, customers: str, shop: Path, tmp_path: Path
+    language: str, customers: str, demo_shop: Path, tmp_path: Path
 ) -> None:
     """The page says which language it is in; the customer's part is what it was."""
-    path = Path(Shop(shop).entries()[-1].path)
+    path = Path(Shop(demo_shop).entries()[-1].path)
     html = _report(path, tmp_path / "own.html", language, customers)
     english = _report(path, tmp_path / "english.html", "en", customers)
     assert f'<html lang="{language}">' in html
@@ -113,9 +91,9 @@ def test_it_changes_nothing_but_its_own_words(
 
 @pytest.mark.parametrize("language", languages.LANGUAGES[1:])
 def test_customers_read_what_the_shop_does_unless_it_says(
-    language: str, shop: Path, tmp_path: Path
+    language: str, demo_shop: Path, tmp_path: Path
 ) -> None:
-    path = Path(Shop(shop).entries()[-1].path)
+    path = Path(Shop(demo_shop).entries()[-1].path)
     pages = [_report(path, tmp_path / f"{n}.html", language, customers)
              for n, customers in enumerate((None, language, "en"))]  # fmt: skip
     own, asked, english = map(customers_part.part, pages)
@@ -123,9 +101,9 @@ def test_customers_read_what_the_shop_does_unless_it_says(
 
 
 @pytest.mark.parametrize("language", languages.LANGUAGES[1:])
-def test_what_is_saved_beside_it_stays(language: str, shop: Path) -> None:
+def test_what_is_saved_beside_it_stays(language: str, demo_shop: Path) -> None:
     """Records and the summary that other benches read are the same."""
-    folder = CaseFolder(Path(Shop(shop).entries()[0].path))
+    folder = CaseFolder(Path(Shop(demo_shop).entries()[0].path))
 
     def kept() -> dict[str, object]:
         files = sorted(Path(folder.path).rglob("*.json"))

@@ -5,12 +5,10 @@ Sources: RFC 1952, 2.2 (a gzip file is a series of members); BCP 47; signal(7), 
 
 from __future__ import annotations
 
-import contextlib
 import gzip
 import json
 import os
 import subprocess
-from collections.abc import Iterator
 from pathlib import Path
 from typing import Any, Final
 
@@ -20,6 +18,7 @@ from livecheck import demo
 from livecheck.casefile import CaseFolder, Shop
 from tests.hostile import drives
 from tests.hostile.drives import MAIN, command
+from tests.hostile.small_drive import mounted
 
 pytestmark = pytest.mark.usefixtures("own_cache")
 
@@ -151,25 +150,12 @@ def test_output_to_what_is_no_file(name: str, to: str, shop: Shop) -> None:
     assert drives.first(shop).load().damaged == ()
 
 
-@contextlib.contextmanager
-def _small(path: Path, size: str) -> Iterator[None]:
-    path.mkdir()
-    words = ["mount", "-t", "tmpfs", "-o", f"size={size}", "livecheck-test", str(path)]
-    done = subprocess.run(words, capture_output=True, check=False)
-    if done.returncode:
-        pytest.skip(f"cannot be mounted here: {done.stderr.decode()[:100]}")
-    try:
-        yield
-    finally:
-        subprocess.run(["umount", str(path)], check=True)
-
-
 @pytest.mark.slow
 @pytest.mark.parametrize("left", [0, 4096, 8192, 16384])
 def test_a_drive_that_is_full(left: int, tmp_path: Path) -> None:
     """A10: what stands there stands, and there is a word for each."""
     root = tmp_path / "drive"
-    with _small(root, "2m"):
+    with mounted(root, "size=2m"):
         assert _run(root)[0] == 0
         case = _case(root)
         known = case.load()

@@ -7,7 +7,6 @@ shop.toml.
 
 from __future__ import annotations
 
-import contextlib
 import gzip
 import json
 import os
@@ -16,7 +15,7 @@ import subprocess
 import tempfile
 import time
 import unicodedata
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any, Final
 
@@ -30,6 +29,7 @@ from tests.bench_stories import odd_beds
 from tests.hostile import drives
 from tests.hostile.drives import CAPTURE, MAIN, REPO, command
 from tests.hostile.newcomer.test_drive import listed, put, raw
+from tests.hostile.small_drive import mounted
 from tests.testbeds import stories
 from tests.testbeds.bed import Bed
 from tests.testbeds.build_demo import contents
@@ -260,24 +260,11 @@ def _named(root: Path) -> tuple[str, str]:
     return str(entry.path), "--json"
 
 
-@contextlib.contextmanager
-def _few_files(path: Path, inodes: int) -> Iterator[None]:
-    path.mkdir()
-    words = ["mount", "-t", "tmpfs", "-o", f"size=16m,nr_inodes={inodes}", "livecheck-test"]
-    done = subprocess.run([*words, str(path)], capture_output=True, check=False)
-    if done.returncode:
-        pytest.skip(f"cannot be mounted here: {done.stderr.decode()[:100]}")
-    try:
-        yield
-    finally:
-        subprocess.run(["umount", str(path)], check=True)
-
-
 @pytest.mark.parametrize("inodes", [2, 4, 6, 8, 10, 12, 14])
 def test_a_drive_without_an_inode_left(inodes: int, tmp_path: Path) -> None:
     """S09: there is room and no file can be made."""
     root = tmp_path / "drive"
-    with _few_files(root, inodes):
+    with mounted(root, f"size=16m,nr_inodes={inodes}"):
         words = ("run", "--from", str(CAPTURE), "--probes", "power", "--ticket", "T", "--shop",
                  str(root))  # fmt: skip
         for _ in range(3):

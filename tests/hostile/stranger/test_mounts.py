@@ -23,6 +23,7 @@ from livecheck.casefile import CaseFolder, Shop
 from tests.hostile import drives
 from tests.hostile.drives import CAPTURE, command
 from tests.hostile.newcomer.test_drive import answers, listed, raw
+from tests.hostile.small_drive import mounted
 
 
 @pytest.fixture
@@ -88,19 +89,12 @@ def _mounted(path: Path, options: str = "rw") -> Iterator[None]:
     """A file system of its own on a folder, with what was in it."""
     kept = path.with_name(f"{path.name}.kept")
     shutil.copytree(path, kept)
-    done = subprocess.run(["mount", "-t", "tmpfs", "-o", "size=16m", "livecheck-test", str(path)],
-                          capture_output=True, check=False)  # fmt: skip
-    if done.returncode:
-        shutil.rmtree(kept)
-        pytest.skip(f"cannot be mounted here: {done.stderr.decode()[:100]}")
-    try:
+    with mounted(path, "size=16m"):
         shutil.copytree(kept, path, dirs_exist_ok=True)
         shutil.rmtree(kept)
         if options != "rw":
             subprocess.run(["mount", "-o", f"remount,{options}", str(path)], check=True)
         yield
-    finally:
-        subprocess.run(["umount", str(path)], check=True)
 
 
 @pytest.mark.parametrize("options", ["rw", "ro"])

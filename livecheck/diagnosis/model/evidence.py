@@ -12,7 +12,7 @@ from copy import copy
 from math import exp, log
 from typing import Final
 
-from livecheck.diagnosis.model.false_alarms import FalseAlarm, TestPoint
+from livecheck.diagnosis.model.false_alarms import FalseAlarm, StandingAlarm, TestPoint
 from livecheck.diagnosis.model.fault_modes import ONE_WAY, FaultMode, Ways, fault_modes
 from livecheck.diagnosis.model.priors import CorrelationParameters
 from livecheck.diagnosis.observations import Factor
@@ -259,15 +259,38 @@ def _false_alarms(
             (some, (1.0,) if (state := of[at].state) is None else state.shows)
             for at, some in points.items()
         ]
-        found[source] = FalseAlarm(shares, rows)
+        alone = () if first.state is None else _standing(factors, groups, source, parameters)
+        found[source] = FalseAlarm(shares, rows, tuple(alone))
     return found
+
+
+def _standing(
+    factors: Sequence[Factor],
+    groups: Sequence[ReadingGroup],
+    source: TestPoint,
+    parameters: CorrelationParameters,
+) -> Iterator[StandingAlarm]:
+    """False alarms that stay at one test point of those that a hidden state may show at."""
+    own: dict[TestPoint, list[ReadingGroup]] = {}
+    share: dict[TestPoint, float] = {}
+    for factor, group in zip(factors, groups, strict=True):
+        if group.source == source:
+            own.setdefault(group.test_point, []).append(group)
+            share[group.test_point] = _stays(factor, parameters)
+    for point, some in own.items():
+        if share[point] > 0.0 and any(group.fails for group in some):
+            yield StandingAlarm(share[point], some, _how_often(some, 1.0))
 
 
 def _now_and_then(groups: Sequence[ReadingGroup]) -> None:
     """How often what makes a check of a sound machine fail is there: as often as it was seen."""
-    fails, passes = sum(g.fails for g in groups), sum(g.passes for g in groups)
-    shown = groups[0].shown
-    rates = (shown, MOSTLY) if _ALWAYS < shown < 1.0 else (shown, NOW_AND_THEN, MOSTLY)
-    often = max(rates, key=lambda rate: rate**fails * (1.0 - rate) ** passes)
+    often = _how_often(groups, groups[0].shown)
     for group in groups:
         group.shown = often
+
+
+def _how_often(groups: Sequence[ReadingGroup], shown: float) -> float:
+    """The likeliest of some rates; ``shown``: the one where it never rests."""
+    fails, passes = sum(g.fails for g in groups), sum(g.passes for g in groups)
+    rates = (shown, MOSTLY) if _ALWAYS < shown < 1.0 else (shown, NOW_AND_THEN, MOSTLY)
+    return max(rates, key=lambda rate: rate**fails * (1.0 - rate) ** passes)

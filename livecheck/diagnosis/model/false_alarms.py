@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from math import exp, fsum, log, log1p
-from typing import Final, Protocol
+from typing import Final, NamedTuple, Protocol
 
 NEVER: Final = float("-inf")
 """Log of 0."""
@@ -36,6 +36,21 @@ PointReadings = tuple[Sequence[Counted], tuple[float, ...]]
 there, for each degree of it."""
 
 
+class StandingAlarm(NamedTuple):
+    """A false alarm that stays with one check where it was read."""
+
+    share: float
+    """Chance that it is there."""
+    groups: Sequence[Counted]
+    shown: float
+    """Chance to fail in one run, where it is there."""
+
+    def gain(self) -> float:
+        """Log of the chance of its readings with it there, against without."""
+        there = sum(_log_chance(group, self.shown) for group in self.groups)
+        return there - _by_itself(self.groups)
+
+
 def log_sum(logs: Sequence[float]) -> float:
     """Log of the sum of exponentials; of nothing but zeroes it is that of zero."""
     top = max(logs)
@@ -51,24 +66,38 @@ class FalseAlarm:
     it is not, and each fails by itself with ``Counted.chance``.
     """
 
-    def __init__(self, shares: Sequence[float], points: Sequence[PointReadings]) -> None:
-        """``shares``: chance of each degree. ``points``: all that was read, by test point."""
+    def __init__(
+        self,
+        shares: Sequence[float],
+        points: Sequence[PointReadings],
+        alone: Sequence[StandingAlarm] = (),
+    ) -> None:
+        """``shares``: chance of each degree. ``points``: all that was read, by test point.
+
+        ``alone``: what stays with one check where it was read, whatever the others show.
+        """
         self.test_points = frozenset(groups[0].test_point for groups, _ in points)
         self.fails = sum(group.fails for groups, _ in points for group in groups)
         # In logs throughout: the chance of many readings is too small for a number.
-        self._away = log1p(-sum(shares)) + sum(_by_itself(groups) for groups, _ in points)
+        chance = sum(_by_itself(groups) for groups, _ in points)
+        self._away = log1p(-sum(shares) - sum(one.share for one in alone)) + chance
         degrees = [
             (log(share) if share > 0.0 else NEVER)
             + sum(max(_seen(groups, shows[turn])) for groups, shows in points)
             for turn, share in enumerate(shares)
         ]
+        degrees += [log(one.share) + chance + one.gain() for one in alone]
         self._there = log_sum(degrees)
-        likeliest = max(range(len(shares)), key=degrees.__getitem__)
+        likeliest = max(range(len(degrees)), key=degrees.__getitem__)
+        own = alone[likeliest - len(shares)] if likeliest >= len(shares) else None
         for groups, shows in points:
-            seen, unseen = _seen(groups, shows[likeliest])
+            seen, unseen = (0.0, 1.0) if own else _seen(groups, shows[likeliest])
             for group in groups:
                 # What it does to a check it does in every run: the likelier of the two.
                 group.shown = group.shown if seen >= unseen else group.chance
+        if own is not None:
+            for group in own.groups:
+                group.shown = own.shown
         self.open = self.fails > 0 and self._there > self._away + log(MATTERS)
         """Whether it may be there and matters: something failed that it would explain."""
         self.log_base = log_sum([self._away, self._there]) if self.open else self._away

@@ -8,10 +8,11 @@ from typing import Final
 import msgspec
 
 from livecheck.diagnosis.signs import beside_complaint
-from livecheck.records import Check, Knowledge, ModelParameters, Outcome, Reading, Record, Run, Side
+from livecheck.records import Check, Knowledge, ModelParameters, Outcome, Reading, Record, Run
 from livecheck.topology.blame import Accusations, MeasuredAt, accused
 from livecheck.topology.configuration import Configuration
 from livecheck.topology.graph import Graph
+from livecheck.topology.ids import THE_HUNG, THE_SETTING
 from livecheck.topology.paths import Paths
 
 COMPLAINT: Final = "complaint."
@@ -25,6 +26,7 @@ STAYED_AWAY: Final = 8
 """Assumed: so many looks count in which it was seen no more."""
 FOLLOWS: Final = 0.03
 """Assumed: so much seldomer a false alarm that stays is a part's than one of where it sits."""
+_WHOLE: Final = "machine"
 Members = tuple[tuple[int, float], ...]
 """(Index of a component, its detect), by index."""
 
@@ -139,8 +141,8 @@ def observations(
                     beside=check.name in beside,
                 )
             )
-    last = _last(found, by_number, knowledge)
-    return tuple(_habits(tuple(_met_again(_told_once(last), graph)), graph))
+    last = _told_once(_last(found, by_number, knowledge))
+    return tuple(_one_thing(tuple(_habits(tuple(_met_again(last, graph)), graph)), graph))
 
 
 def _last(
@@ -232,6 +234,22 @@ def _habits(found: Sequence[Observation], graph: Graph) -> Iterator[Observation]
         yield msgspec.structs.replace(one, habit=FOLLOWS) if follows else one
 
 
+def _one_thing(found: Sequence[Observation], graph: Graph) -> Iterator[Observation]:
+    """What hangs, or is set wrongly, is one thing: what passes elsewhere does not clear it."""
+    homes = {now.run.number: {str(p): own for own, p in now.parts.items()} for now in graph.home}
+    places = [homes.get(one.run, {}).get(one.read_at, one.read_at) for one in found]
+    hurt: dict[int, set[str]] = {}
+    for own in (THE_HUNG, THE_SETTING):
+        number = graph.index.get(own, -1)
+        hurt[number] = {place for one, place in zip(found, places, strict=True)
+                        if one.failed and number in dict(one.members)}  # fmt: skip
+    for one, place in zip(found, places, strict=True):
+        left = tuple((number, detect) for number, detect in one.members
+                     if one.failed or not hurt.get(number)
+                     or not hurt[number].isdisjoint((place, _WHOLE)))  # fmt: skip
+        yield msgspec.structs.replace(one, members=left) if left != one.members else one
+
+
 def covered(check: Check, reading: Reading) -> float:
     """Share of a check's faults that a reading could show: some of what it did not look at.
 
@@ -247,21 +265,6 @@ def members(check: Check, at: str, paths: Paths) -> Members:
     """(Index, detect) of every component that could make ``check`` fail at ``at``."""
     index = paths.graph.index
     return tuple(sorted((index[own], detect) for own, detect in accused(check, at, paths)))
-
-
-def began(found: Sequence[Observation], graph: Graph) -> dict[int, int]:
-    """Part -> run in which a check failed at it that had passed before."""
-    passed: set[tuple[str, str]] = set()
-    first: dict[int, int] = {}
-    for one in found:
-        key = (one.reading.check, one.read_at)
-        if not one.failed:
-            passed.add(key)
-        elif key in passed:
-            for number, _ in one.members:
-                if graph.components[number].side is Side.DEVICE:
-                    first.setdefault(number, one.run)
-    return first
 
 
 def factors(found: Sequence[Observation]) -> tuple[Factor, ...]:

@@ -71,11 +71,29 @@ def _passed_elsewhere(
     found: Sequence[Observation],
 ) -> bool:
     bench = {one.run.number for one in graph.configurations if one.in_known_good_machine}
+    rests = {(one.reading.check, one.read_at) for one in found
+             if not one.failed and one.run not in bench}  # fmt: skip
     for one in found:
-        if one.run not in bench or one.failed:
+        # What comes and goes in the machine may only rest in the other.
+        if one.run not in bench or one.failed or (one.reading.check, one.read_at) in rests:
             continue
         cleared = _parts(one, graph)
         for fail, suspects in zip(fails, parts, strict=True):
             if fail.reading.check == one.reading.check and suspects & cleared:
                 return True
     return False
+
+
+def began(found: Sequence[Observation], graph: Graph) -> dict[int, int]:
+    """Part -> run in which a check failed at it that had passed before."""
+    passed: set[tuple[str, str]] = set()
+    first: dict[int, int] = {}
+    for one in found:
+        key = (one.reading.check, one.read_at)
+        if not one.failed:
+            passed.add(key)
+        elif key in passed:
+            for number, _ in one.members:
+                if graph.components[number].side is Side.DEVICE:
+                    first.setdefault(number, one.run)
+    return first

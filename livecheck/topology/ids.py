@@ -58,5 +58,7 @@ THE_FIRMWARE: Final = ComponentId(key=FIRMWARE)
 """Of the present board."""
 THE_HUNG: Final = ComponentId(key=HUNG)
 """Of the present board."""
+THE_SETTING: Final = ComponentId(key=SETTING)
+"""Of the present board."""
 KNOWN_GOOD_PART: Final = ComponentId(key="known-good:")
 """A part that a trial would put in; no run has seen it."""

@@ -29,6 +29,9 @@ MAX_REPEATS: Final = 7
 """Runs of one configuration after which repeating it is no step any more."""
 WORTH_MEASURING: Final = 0.3
 """A measurement that would show a component's fault less often is not made for it."""
+BY_METER: Final = {Complaint.NOT_CHARGING: "adapter"}
+"""What a meter is held to whatever it would show, before no fault is said to be found (common
+practice, no source)."""
 OPEN: Final = 0.02
 """Components less likely than this are not worth a step of their own."""
 _MEASURED: Final = 12
@@ -129,11 +132,13 @@ def _measured(here: Situation, number: int, component: Component) -> Iterator[Mo
     if not bench.allows(Action.MEASURE, component.kind, str(component.id)):
         return
     prediction = here.prediction(here.now)
+    by_meter = BY_METER.get(here.graph.complaint) == component.kind
+    worth = WORTH_MEASURING / 3 if by_meter else WORTH_MEASURING
     wanted: dict[str, list[Check]] = {}
     for check in _measurements(here, number):
         for at in _where(here, component, check):
             missed = prediction.test(at, [check]).misses.get(number, 1.0)
-            if missed <= 1.0 - WORTH_MEASURING:
+            if missed <= 1.0 - worth:
                 wanted.setdefault(at, []).append(check)
     if wanted:
         checks = [check for made in wanted.values() for check in made]

@@ -3,7 +3,7 @@ order of Kadane & Simon 1977."""
 
 from __future__ import annotations
 
-from livecheck.diagnosis.steps import before, left_out, wording
+from livecheck.diagnosis.steps import before, before_order, left_out, wording
 from livecheck.diagnosis.steps.actions import Action
 from livecheck.diagnosis.steps.scoring import Costs
 from livecheck.diagnosis.steps.situation import Situation, present
@@ -75,9 +75,7 @@ def order(here: Situation, judged: Verdict, costs: Costs, none: float) -> tuple[
     best = max(options, key=lambda option: option[0])
     if best[0] < none / here.bench.knowledge.bench.losses.comeback.minutes:
         return ()
-    component = here.bench.graph.components[best[1].lead]
-    first = [before.as_step(here, move) for move in before.a_part(here, component.id)]
-    first += before.a_stalling_drive(here)
+    first = before_order.an_order(here, best[1])
     if best[2] == Action.REPAIR_SYSTEM:
         first += before.a_new_system(here, best[1].probability)
     return (*first, wording.repair(here, best[1], best[2]))

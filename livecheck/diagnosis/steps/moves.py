@@ -6,8 +6,10 @@ components are still open; what cannot be done here is left out.
 
 from __future__ import annotations
 
-from livecheck.diagnosis.steps import deeper, one_part, several_parts, treatments
-from livecheck.diagnosis.steps.situation import Move, Situation
+from livecheck.diagnosis.steps import deeper, one_part, several_parts, treatments, wording
+from livecheck.diagnosis.steps.prediction import results
+from livecheck.diagnosis.steps.situation import Move, Situation, whole
+from livecheck.records import NextStep
 
 
 def possible(here: Situation) -> tuple[Move, ...]:
@@ -20,3 +22,8 @@ def possible(here: Situation) -> tuple[Move, ...]:
         *deeper.moves(here),
     ]
     return tuple(move for move in made if move.tests)
+
+
+def as_step(here: Situation, move: Move) -> NextStep:
+    """A move, with what it would show."""
+    return wording.step(here, move, results(move.tests, whole(here.belief)))

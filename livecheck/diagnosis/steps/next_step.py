@@ -22,6 +22,7 @@ from livecheck.diagnosis.model.windows import DRIVE
 from livecheck.diagnosis.observations import Observation
 from livecheck.diagnosis.steps import (
     before,
+    before_order,
     last_resort,
     left_out,
     offered,
@@ -31,7 +32,8 @@ from livecheck.diagnosis.steps import (
 )
 from livecheck.diagnosis.steps.actions import Action
 from livecheck.diagnosis.steps.costs import HOUR, Bench
-from livecheck.diagnosis.steps.moves import possible
+from livecheck.diagnosis.steps.deeper import BY_METER
+from livecheck.diagnosis.steps.moves import as_step, possible
 from livecheck.diagnosis.steps.prediction import Sets, results
 from livecheck.diagnosis.steps.scoring import (
     Costs,
@@ -45,9 +47,6 @@ from livecheck.diagnosis.verdict import RepairGroup, Verdict
 from livecheck.records import Complaint, NextStep, Side
 from livecheck.topology.ids import FIRMWARE, MAINBOARD
 
-EDGE: Final = ("memory-slot", "pcie-slot")
-"""Common practice, no source: such a slot is cleaned and its part put in anew once more
-before a board is ordered for it; dirt survives a swap."""
 _LITTLE: Final = 0.001
 _SURELY_CURED: Final = 0.9
 """Assumed: what was cured and is less certain than this is soaked before it is handed back."""
@@ -73,15 +72,18 @@ def _longer(here: Situation) -> tuple[NextStep, ...]:
     """No fault in what was tested: what comes and goes is waited for a while yet.
 
     With the customer's own parts in: what was tested without them is not the machine. What ran
-    hot is cleaned first.
+    hot is cleaned first, and what a meter is for is measured.
     """
     moves = possible(here)
-    back = [before.as_step(here, move) for move in moves if move.action == Action.PUT_BACK]
+    back = [as_step(here, move) for move in moves if move.action == Action.PUT_BACK]
     back += before.what_runs_hot(here)
+    back += [as_step(here, move) for move in moves if move.action == Action.MEASURE
+             and here.bench.graph.components[move.about or 0].kind
+             == BY_METER.get(here.graph.complaint)]  # fmt: skip
     known = here.belief.none >= here.bench.knowledge.model.device_verdict.value
     if known or here.graph.complaint is Complaint.INTAKE or tested(here.graph) >= PATIENCE:
         return tuple(back)
-    return (*back, *(before.as_step(here, move) for move in moves if move.action == Action.SOAK))
+    return (*back, *(as_step(here, move) for move in moves if move.action == Action.SOAK))
 
 
 def _hands_on(here: Situation, judged: Verdict) -> tuple[NextStep, ...]:
@@ -116,7 +118,7 @@ def _hands_on(here: Situation, judged: Verdict) -> tuple[NextStep, ...]:
     steps = tuple(wording.step(here, one.move, one.results) for one in telling[:6])
     steps = before.in_front(here, judged, steps)
     if judged.misfit:
-        first = [before.inspect(here)]
+        first = [before_order.inspect(here)]
         return (*first, *(step for step in steps if step.action != Action.REPLACE))
     if judged.group is None:
         # Beside a repair that is proven nothing more is bought on what is left.
@@ -132,9 +134,7 @@ def _better_than_none(
     Where nothing can be swapped, that a board fails time and again is its proof.
     """
     if unproven and tested(here.graph) < PATIENCE:
-        return tuple(
-            before.as_step(here, move) for move in possible(here) if move.action == Action.SOAK
-        )
+        return tuple(as_step(here, move) for move in possible(here) if move.action == Action.SOAK)
     if not here.symptoms:
         return ()
     little = sorted(scored, key=lambda one: -one.bits / one.move.minutes)[:3]
@@ -183,9 +183,7 @@ def _stays_away(here: Situation, group: RepairGroup) -> Iterator[NextStep]:
     # What the eye sees at every start is seen at the hand-over's, too.
     doubtful = doubtful and here.graph.complaint not in BY_EYE
     if doubtful and len(here.graph.as_now) < CLEAN_RUNS:
-        yield from (
-            before.as_step(here, move) for move in possible(here) if move.action == Action.SOAK
-        )
+        yield from (as_step(here, move) for move in possible(here) if move.action == Action.SOAK)
 
 
 def _share(belief: Sets, own: frozenset[int]) -> float:
@@ -203,8 +201,8 @@ def _loss(here: Situation, group: RepairGroup) -> float:
 
 
 def _second_fault(here: Situation, group: RepairGroup) -> bool:
-    """True when something still fails that the verdict's unit, now out, cannot explain."""
-    return here.fails_now and not set(group.members) & here.blamed()
+    """True when something still fails that the verdict's unit, now out or cured, cannot explain."""
+    return here.fails_now and (group.gone > 0.5 or not set(group.members) & here.blamed())
 
 
 def _after_verdict(here: Situation, group: RepairGroup) -> tuple[NextStep, ...]:
@@ -221,28 +219,21 @@ def _after_verdict(here: Situation, group: RepairGroup) -> tuple[NextStep, ...]:
         # The shop's own part is bad: nothing to order, the customer's goes back in.
         place = here.now.home(component.id)
         swaps = (m for m in possible(here) if m.action in (Action.PUT_BACK, Action.SWAP))
-        return tuple(before.as_step(here, move) for move in swaps if move.to == place)
+        return tuple(as_step(here, move) for move in swaps if move.to == place)
     if component.side is Side.UNDETERMINED:
         reseats = [m for m in possible(here) if m.cures == group.lead]
-        return tuple(before.as_step(here, move) for move in reseats)
+        return tuple(as_step(here, move) for move in reseats)
     first: list[NextStep] = []
     if component.kind == "cooling":
         # Most heat faults are dirt and dry paste, which cost no part.
-        first = [
-            before.as_step(here, move) for move in possible(here) if move.action == Action.CLEAN
-        ]
-    first += [before.as_step(here, move) for move in before.a_part(here, component.id)]
-    first += before.a_stalling_drive(here)
-    if component.kind in EDGE:
-        anew = (Action.RESEAT, Action.CLEAN_CONTACTS)
-        again = (move for move in possible(here) if move.action in anew)
-        first = [before.as_step(here, move) for move in again if move.target == str(component.id)]
+        first = [as_step(here, move) for move in possible(here) if move.action == Action.CLEAN]
+    first += before_order.an_order(here, group)
     if component.kind == FIRMWARE and here.bench.allows(Action.REFLASH):
         return (wording.last_try(here),)
     last: list[NextStep] = []
     # The flash of a board that is worn out is looked at and flashed for nothing.
     board = component.unit == MAINBOARD and component.kind != DRIVE
     if board:
-        first += before.ordering_a_board(here, group)
-        last = [step for step in before.firmware_anew(here) if step not in first]
+        first += before_order.ordering_a_board(here, group)
+        last = [step for step in before_order.firmware_anew(here) if step not in first]
     return (*first, wording.repair(here, group, Action.REPLACE), *last)

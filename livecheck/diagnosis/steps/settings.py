@@ -15,6 +15,7 @@ from livecheck.diagnosis.steps.actions import Action
 from livecheck.diagnosis.steps.situation import Situation, losing
 from livecheck.records import (
     Complaint,
+    FirmwareFlashed,
     Knowledge,
     NextStep,
     Outcome,
@@ -147,9 +148,11 @@ def tried(here: Situation) -> bool:
 
 
 def _told(here: Situation, at: str) -> bool:
-    """Whether the technician has said of this component that its settings were put right."""
-    runs = (one.run for one in here.graph.configurations)
-    return SettingPutRight(component=at) in {a for run in runs for a in run.answers}
+    """Whether its settings were put right, and the firmware was not written anew since, which
+    sets all of them to what its maker chose (common practice, no source)."""
+    answers = [answer for one in here.graph.configurations for answer in one.run.answers]
+    flashed = [turn for turn, one in enumerate(answers) if isinstance(one, FirmwareFlashed)]
+    return SettingPutRight(component=at) in answers[max(flashed, default=0) :]
 
 
 def _harmless(here: Situation, run: Run, reading: Reading) -> float:

@@ -1,0 +1,51 @@
+"""What is not seen any more is not bought, and what is noise at one place accuses nobody.
+
+Answers are common practice, no source: what works once it was without power, or was put in
+anew, is watched before anything is ordered for it.
+"""
+
+from __future__ import annotations
+
+from livecheck.diagnosis.steps.actions import Action
+from livecheck.records import AllPowerAway, Complaint, FirmwareFlashed, SettingPutRight, Side
+from tests.diagnosis.story import CARD, SLOT, Story, plain, share, steps
+
+SILENT = (f"wireless.present {SLOT}", f"pcie.answers {SLOT}")
+
+
+def test_a_card_that_answers_once_all_power_was_away_hung() -> None:
+    """What passes at the drive and the battery says nothing about a radio that hangs."""
+    story = Story(Complaint.PART_MISSING)
+    story.fit(plain("wireless-card", SLOT, soldered=True))
+    story.run(*SILENT, silent=[SLOT])
+    story.run(*SILENT, silent=[SLOT])
+    story.run(told=(AllPowerAway(),))
+    found = story.locate()
+    assert share(found, "hung-controller") > share(found, f"wireless-card@{SLOT}")
+    assert Action.REPLACE not in {step.action for step in steps(found)}
+
+
+def test_a_setting_is_put_right_once_more_after_the_firmware_was_written() -> None:
+    """Written anew, all settings are what its maker chose."""
+    held = f"wireless.blocked {CARD.id}"
+    told = SettingPutRight(component=CARD.id)
+    wanted = (Action.SETTING, CARD.id)
+    story = Story(Complaint.PART_MISSING)
+    story.run(held)
+    story.run(held, told=(told,))
+    assert wanted not in {(step.action, step.target) for step in steps(story.locate())}
+    story.run(held, told=(FirmwareFlashed(),))
+    assert wanted in {(step.action, step.target) for step in steps(story.locate())}
+
+
+def test_one_link_that_always_logs_errors_does_not_outvote_where_the_complaint_shows() -> None:
+    """A card whose port logs errors in every run and does no harm, beside a fault of the system."""
+    story = Story(Complaint.PART_MISSING)
+    noise = f"kernel.pcie {CARD.id}"
+    story.run(noise, "complaint.inside machine")
+    sure = share(story.locate(), "software")
+    for _ in range(3):
+        story.run(noise)
+    found = story.locate()
+    assert found.sides[Side.SOFTWARE] > 0.8 * sure
+    assert share(found, SLOT) < 0.15

@@ -8,7 +8,7 @@ from typing import Final
 import msgspec
 
 from livecheck.diagnosis.signs import beside_complaint
-from livecheck.records import Check, Knowledge, ModelParameters, Outcome, Reading, Record, Run
+from livecheck.records import Check, Knowledge, ModelParameters, Outcome, Reading, Record, Run, Side
 from livecheck.topology.blame import Accusations, MeasuredAt, accused
 from livecheck.topology.configuration import Configuration
 from livecheck.topology.graph import Graph
@@ -230,7 +230,9 @@ def _habits(found: Sequence[Observation], graph: Graph) -> Iterator[Observation]
     for one, place in zip(found, points, strict=True):
         key = (one.reading.check, place)
         sound = passed.get(key, set()) - failed.get(key, set()) - {one.read_at}
-        follows = bool(place) and bool(sound) and not one.finding and one.state is None
+        # What no place can make fail is kept in the part, and was its own before.
+        seated = any(graph.components[n].side is not Side.DEVICE for n, _ in one.members)
+        follows = bool(place) and bool(sound) and seated and not one.finding and one.state is None
         yield msgspec.structs.replace(one, habit=FOLLOWS) if follows else one
 
 

@@ -17,6 +17,7 @@ from livecheck.records import (
     CleanedPart,
     Complaint,
     ComplaintShows,
+    LookedInside,
     Outcome,
     PartIs,
     Reading,
@@ -474,7 +475,7 @@ def test_a_machine_tested_clean_time_and_again_is_soaked_no_more() -> None:
     """The customer's complaint never shows outside the installed system: that is looked at."""
     story = Story(Complaint.UNSTABLE)
     for _ in range(6):
-        story.run(depth="full")
+        story.run(depth="full", told=(LookedInside(),))
     found = story.locate()
     assert found.next_step is not None
     assert found.next_step.action == Action.REPAIR_SYSTEM

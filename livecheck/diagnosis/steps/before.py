@@ -21,6 +21,7 @@ from livecheck.diagnosis.steps.before_order import (
     a_stalling_drive,
     inspect,
     looked_inside,
+    told_inside,
 )
 from livecheck.diagnosis.steps.moves import as_step, possible
 from livecheck.diagnosis.steps.situation import Move, Situation, losing
@@ -140,19 +141,28 @@ def a_losing_drive(here: Situation) -> list[Move]:
 
 
 def a_new_system(here: Situation, share: float) -> list[NextStep]:
-    """What runs hot cleaned, and the full tests once, while hardware is likely enough: nobody
-    installs onto a drive, or through memory, that was not tested, nor for what dust slows down
-    (common practice, no source)."""
+    """What runs hot cleaned, a look inside what comes and goes, and the full tests once, while
+    hardware is likely enough: nobody installs onto a drive, or through memory, that was not
+    tested, nor for what dust slows down or a spill left (common practice, no source)."""
     sure = share >= _SURELY_THE_SYSTEM
+    steps = what_runs_hot(here)
+    goes = here.graph.complaint in (Complaint.UNSTABLE, Complaint.SWITCHES_OFF)
+    if goes and not sure and not told_inside(here) and here.bench.allows(Action.INSPECT):
+        steps.append(inspect(here))
     deeper = (move for move in possible(here) if move.action == Action.DEEPER and not sure)
-    return [*what_runs_hot(here), *(as_step(here, move) for move in deeper)]
+    return [*(as_step(here, move) for move in deeper), *steps]
 
 
 def what_runs_hot(here: Situation) -> list[NextStep]:
     """The cooling cleaned, if the machine ran hot as it stands and heat may be what is meant."""
     same = here.graph.numbers_as_now
     hot = any(one.failed and one.run in same and one.symptom_group == _HEAT for one in here.found)
-    meant = complaint.possible(here.graph, here.bench.knowledge) if hot else ()
+    return may_be_dirty(here) if hot else []
+
+
+def may_be_dirty(here: Situation) -> list[NextStep]:
+    """The cooling cleaned, if heat may be what is meant."""
+    meant = complaint.possible(here.graph, here.bench.knowledge)
     return [as_step(here, move) for move in cleaning(here) if move.about in meant]
 
 

@@ -39,8 +39,12 @@ _HOT: Final = re.compile(r"-hot$|^heat\.|thermal|throttl")
 
 def looked_inside(here: Situation) -> bool:
     """Whether somebody has looked below the cover, or had it off."""
-    answers = (answer for one in here.graph.home for answer in one.run.answers)
-    return LookedInside() in answers or _COVER in here.bench.opened
+    return told_inside(here) or _COVER in here.bench.opened
+
+
+def told_inside(here: Situation) -> bool:
+    """Whether somebody has said that he looked for what was spilled, came loose or touches."""
+    return any(LookedInside() in one.run.answers for one in here.graph.home)
 
 
 def inspect(here: Situation) -> NextStep:

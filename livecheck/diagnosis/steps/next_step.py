@@ -81,9 +81,14 @@ def _longer(here: Situation) -> tuple[NextStep, ...]:
              and here.bench.graph.components[move.about or 0].kind
              == BY_METER.get(here.graph.complaint)]  # fmt: skip
     known = here.belief.none >= here.bench.knowledge.model.device_verdict.value
-    if known or here.graph.complaint is Complaint.INTAKE or tested(here.graph) >= PATIENCE:
+    if known or here.graph.complaint is Complaint.INTAKE:
         return tuple(back)
-    return (*back, *(as_step(here, move) for move in moves if move.action == Action.SOAK))
+    soaks = [as_step(here, move) for move in moves if move.action == Action.SOAK]
+    if soaks and tested(here.graph) < PATIENCE:
+        return (*back, *soaks)
+    # Dust is what most often switches a machine off (common practice, no source).
+    dusty = here.graph.complaint is Complaint.SWITCHES_OFF
+    return (*back, *(before.may_be_dirty(here) if dusty else ()))
 
 
 def _hands_on(here: Situation, judged: Verdict) -> tuple[NextStep, ...]:

@@ -237,12 +237,13 @@ def _belief(
     # What the customer names may be missing though it answers, as one half of a card.
     answers = priors.answering(graph, knowledge.model, blamed | told)
     weights = [w * lean * own for w, lean, own in zip(weights, leaning, answers, strict=True)]
-    rows = (knowledge.kinds.get(component.kind) for component in graph.components)
+    rows = [knowledge.kinds.get(component.kind) for component in graph.components]
     modes = tuple(row.modes if row is not None else {} for row in rows)
+    steady = frozenset(n for n, row in enumerate(rows) if row is not None and row.steady)
     unsafe = {n for one in failed if knowledge.checks[one.reading.check].unsafe
               for n, _ in one.members}  # fmt: skip
     apart = priors.apart(graph, knowledge.model, unsafe)
-    ways = Ways(modes, windows(graph, began(found, graph)), apart)
+    ways = Ways(modes, windows(graph, began(found, graph)), apart, steady)
     correlation = priors.correlation(knowledge.model)
     return posterior(factors(found), weights, sizes, correlation, ways)
 

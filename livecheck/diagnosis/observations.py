@@ -244,7 +244,8 @@ def _one_thing(found: Sequence[Observation], graph: Graph) -> Iterator[Observati
     for own in (THE_HUNG, THE_SETTING):
         number = graph.index.get(own, -1)
         hurt[number] = {place for one, place in zip(found, places, strict=True)
-                        if one.failed and number in dict(one.members)}  # fmt: skip
+                        if one.failed and number in dict(one.members)
+                        and not one.reading.check.startswith(COMPLAINT)}  # fmt: skip
     for one, place in zip(found, places, strict=True):
         left = tuple((number, detect) for number, detect in one.members
                      if one.failed or not hurt.get(number)

@@ -138,6 +138,8 @@ class Kind(Record, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """Ways of failing that exclude each other: symptom groups of the checks that see it, spaces
     between -> share of faults."""
     modes_source: str = ""
+    steady: bool = False
+    """True: its faults hardly ever come and go by themselves."""
     full_tests_show: Share | None = None
     """Chance that the full tests show a fault of it that the quick ones missed; None: there
     are none for it."""

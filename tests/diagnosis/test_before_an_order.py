@@ -49,3 +49,28 @@ def test_one_link_that_always_logs_errors_does_not_outvote_where_the_complaint_s
     found = story.locate()
     assert found.sides[Side.SOFTWARE] > 0.8 * sure
     assert share(found, SLOT) < 0.15
+
+
+def test_what_fails_once_more_after_it_was_without_power_did_not_hang() -> None:
+    """A hang stays until power is away, and does not come back by itself an hour later."""
+    story = Story(Complaint.PART_MISSING)
+    story.fit(plain("wireless-card", SLOT, soldered=True))
+    for _ in range(2):
+        story.run(*SILENT, silent=[SLOT])
+    story.run(told=(AllPowerAway(),))
+    hung = share(story.locate(), "hung-controller")
+    for _ in range(2):
+        story.run()
+        story.run(*SILENT, silent=[SLOT])
+    found = story.locate()
+    assert share(found, "hung-controller") < 0.2 * hung
+    assert found.candidates[0].component != "hung-controller"
+
+
+def test_a_silent_part_is_without_power_before_another_is_tried() -> None:
+    story = Story(Complaint.PART_MISSING)
+    story.run(*SILENT, silent=[SLOT])
+    story.run(*SILENT, silent=[SLOT], reseated=(SLOT,))
+    actions = [step.action for step in steps(story.locate())]
+    assert Action.POWER_AWAY in actions
+    assert Action.SWAP not in actions[: actions.index(Action.POWER_AWAY)]

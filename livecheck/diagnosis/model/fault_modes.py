@@ -80,6 +80,8 @@ class Ways(NamedTuple):
     apart: Mapping[int, float] = {}
     """Odds of what may be bad on its own account, such as a spare of the shop's: beside the
     fault the machine came with, whatever that is."""
+    steady: frozenset[int] = frozenset()
+    """Those whose faults hardly ever come and go."""
 
 
 ONE_WAY: Final = Ways()
@@ -88,7 +90,7 @@ ONE_WAY: Final = Ways()
 
 def fault_modes(ways: Ways, symptom_groups: frozenset[str]) -> dict[int, tuple[FaultMode, ...]]:
     """The modes of each component that has several, as far as the groups at hand part them."""
-    modes, windows, _ = ways
+    modes, windows = ways.modes, ways.windows
     found: dict[int, tuple[FaultMode, ...]] = {}
     spare = max(len(modes), len(windows))
     for number in range(spare):

@@ -40,6 +40,8 @@ from livecheck.diagnosis.model.priors import CorrelationParameters
 from livecheck.diagnosis.model.run_products import MAX_PRODUCT, MIN_PRODUCT
 from livecheck.diagnosis.observations import Factor
 
+SELDOM: Final = 0.1
+"""Assumed: so much seldomer than others what is steady comes and goes."""
 INDEPENDENT: Final = CorrelationParameters()
 _LARGE: Final = 500.0
 """A logarithm whose exponential still fits a number."""
@@ -59,6 +61,9 @@ class Likelihood:
         self._permanent = Permanent(self.readings)
         self._intermittent = Intermittent(self.readings)
         self._shares = _shares(parameters)
+        owner = self.readings.owner
+        steady = (own for own in self.readings.touched if owner.get(own, own) in ways.steady)
+        self._steady = frozenset(steady)
         self._gains: dict[Members, float] = {(): 0.0}
         self._nature: dict[int, list[tuple[FaultMode | int, list[float]]]] = {}
 
@@ -91,7 +96,7 @@ class Likelihood:
 
     def _of_modes(self, members: Members) -> float:
         """Summed over the natures of the faults."""
-        hidden, permanent, intermittent = self._shares
+        hidden, permanent, intermittent = self._shares_of(members)
         rest, coupled = self.readings.split_coupled(members)
         log_permanent = self._permanent.gain(rest) + self._permanent.gain(coupled)
         if log_permanent < _LARGE:
@@ -104,12 +109,20 @@ class Likelihood:
 
     def _natures(self, members: Members) -> list[float]:
         """Log of each nature's share times its likelihood: hidden, permanent, ``ACTIVITIES``."""
-        hidden, permanent, intermittent = self._shares
+        hidden, permanent, intermittent = self._shares_of(members)
         logs = [log(hidden) if hidden > 0.0 else NEVER]
         logs.append(log(permanent) + self._permanent.gain(members) if permanent > 0.0 else NEVER)
         if intermittent > 0.0:
             logs += [log(intermittent) + gain for gain in self._intermittent.gains(members)]
         return logs
+
+    def _shares_of(self, members: Members) -> tuple[float, float, float]:
+        """Shares of the natures of these faults."""
+        hidden, permanent, intermittent = self._shares
+        if not self._steady.issuperset(members):
+            return self._shares
+        rests = intermittent * SELDOM
+        return hidden, permanent + (intermittent - rests) * len(ACTIVITIES), rests
 
     def nature(self, number: int) -> list[tuple[FaultMode | int, list[float]]]:
         """By mode, the chance that a fault is hidden, permanent, or acts as ``ACTIVITIES`` say."""

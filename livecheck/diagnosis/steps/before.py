@@ -25,11 +25,12 @@ from livecheck.diagnosis.steps.before_order import (
 )
 from livecheck.diagnosis.steps.moves import as_step, possible
 from livecheck.diagnosis.steps.situation import Move, Situation, losing
-from livecheck.diagnosis.steps.treatments import cleaning
+from livecheck.diagnosis.steps.treatments import cleaning, is_silent
 from livecheck.diagnosis.verdict import Verdict
 from livecheck.records import Complaint, NextStep, Outcome
 from livecheck.topology.ids import MAINBOARD, THE_HUNG
 
+_ELSEWHERE: Final = (Action.SWAP, Action.KNOWN_GOOD_MACHINE)
 _BEFORE_ANY_SCREW: Final = 0.12
 """Assumed: so likely, a controller that hangs is left without power before anything else."""
 _SURELY_THE_SYSTEM: Final = 0.8
@@ -118,8 +119,10 @@ def in_front(here: Situation, judged: Verdict, steps: tuple[NextStep, ...]) -> t
     if judged.groups and judged.groups[0].unit == MAINBOARD:
         first = [as_step(here, move) for move in a_board(here, judged.groups[0])]
         steps = (*first, *(step for step in steps if step not in first))
-    # What is written can go wrong, what is without power cannot (common practice, no source).
-    if any_screw(here) or (steps and steps[0].action == Action.REFLASH):
+    # What is written can go wrong, what is without power cannot (common practice, no source);
+    # and what does not answer may only hang until it was without.
+    lead = steps[0].action if steps else None
+    if any_screw(here) or lead == Action.REFLASH or (lead in _ELSEWHERE and is_silent(here)):
         first = [as_step(here, m) for m in possible(here) if m.action == Action.POWER_AWAY]
         steps = (*first, *(step for step in steps if step not in first))
     first = [as_step(here, move) for move in a_losing_drive(here)]

@@ -7,7 +7,7 @@ from typing import Final
 from livecheck.diagnosis.steps import wording
 from livecheck.diagnosis.steps.actions import Action
 from livecheck.diagnosis.steps.situation import Move, Situation
-from livecheck.diagnosis.steps.treatments import LIKELY, SILENCE
+from livecheck.diagnosis.steps.treatments import LIKELY, is_silent
 from livecheck.diagnosis.verdict import RepairGroup, Verdict
 from livecheck.records import Side
 from livecheck.topology.ids import MAINBOARD, THE_HUNG
@@ -60,9 +60,5 @@ def waits(here: Situation, move: Move) -> bool:
     Cooling that could not be what failed, and all power away from what hardly hangs.
     """
     if move.action == Action.POWER_AWAY:
-        silent = any(
-            one.failed and one.run == here.looked and one.symptom_group == SILENCE
-            for one in here.found
-        )
-        return not silent and here.belief.marginals[here.graph.index[THE_HUNG]] < LIKELY
+        return not is_silent(here) and here.belief.marginals[here.graph.index[THE_HUNG]] < LIKELY
     return move.action == Action.CLEAN and move.about not in here.blamed()

@@ -60,6 +60,12 @@ def cleaning(here: Situation) -> Iterator[Move]:
             yield from _treat(here, Action.CLEAN, part, minutes, (str(part), None))
 
 
+def is_silent(here: Situation) -> bool:
+    """Whether a part did not answer when the machine last looked at itself."""
+    last = (one for one in here.found if one.failed and one.run == here.looked)
+    return any(one.symptom_group == SILENCE for one in last)
+
+
 def _discharged(here: Situation) -> bool:
     """Whether the worksheet's look without the battery took all power away already."""
     now = here.graph.numbers_as_now

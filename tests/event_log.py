@@ -2,7 +2,7 @@
 
 Form: libevtx, "Windows XML Event Log (EVTX)" (file and chunk header, event record, binary XML)
 and MS-EVEN6 2.2.12 (binary XML); held against libevtx' own ``evtxexport`` in
-``test_windows_log``. Each event brings the template that Windows would share among events.
+``test_windows_log``. As in Windows' own, events of a form share their template within a chunk.
 """
 
 from __future__ import annotations
@@ -21,6 +21,10 @@ _SINCE_1601: Final = 11_644_473_600
 Value = int | str | bool | bytes
 
 
+_Known = dict[bytes, int]
+"""Forms of events that a chunk has the template of, and where."""
+
+
 class Entry(NamedTuple):
     """One event: named fields, or the bare strings that older drivers give."""
 
@@ -31,10 +35,10 @@ class Entry(NamedTuple):
     fields: dict[str, Value] | tuple[Value, ...] = ()
 
 
-def log(entries: Sequence[Entry], computer: str = "BENCH") -> bytes:
+def log(entries: Sequence[Entry]) -> bytes:
     """A whole log file that holds the entries in their order."""
     chunks, number = list[bytes](), 1
-    for group in _groups(entries, computer):
+    for group in _groups(entries):
         chunks.append(_chunk(group, number))
         number += len(group)
     return header(len(chunks), number) + b"".join(chunks)
@@ -49,23 +53,24 @@ def header(chunks: int, next_record: int) -> bytes:
     return (begin[:124] + struct.pack("<I", zlib.crc32(begin[:120]))).ljust(4096, b"\0")
 
 
-def _groups(entries: Sequence[Entry], computer: str) -> Iterator[list[Entry]]:
-    group, size = list[Entry](), _BEGIN
+def _groups(entries: Sequence[Entry]) -> Iterator[list[Entry]]:
+    group, size, known = list[Entry](), _BEGIN, _Known()
     for entry in entries:
-        length = len(_record(entry._replace(), 1, 0))
+        length = len(_record(entry, 1, size, known))
         if size + length > CHUNK:
             yield group
-            group, size = [], _BEGIN
+            group, size, known = [], _BEGIN, {}
+            length = len(_record(entry, 1, size, known))
         group.append(entry)
         size += length
     yield group
 
 
 def _chunk(entries: Sequence[Entry], first: int) -> bytes:
-    data, last_at = b"", _BEGIN
+    data, last_at, known = b"", _BEGIN, _Known()
     for number, entry in enumerate(entries, first):
         last_at = _BEGIN + len(data)
-        data += _record(entry, number, last_at)
+        data += _record(entry, number, last_at, known)
     last = first + len(entries) - 1
     begin = struct.pack("<8sQQQQIIII", b"ElfChnk", first, last, first, last, 128, last_at,
                         _BEGIN + len(data), zlib.crc32(data)).ljust(120, b"\0")  # fmt: skip
@@ -74,9 +79,9 @@ def _chunk(entries: Sequence[Entry], first: int) -> bytes:
     return (begin + check + tables + data).ljust(CHUNK, b"\0")
 
 
-def _record(entry: Entry, number: int, at: int) -> bytes:
+def _record(entry: Entry, number: int, at: int, known: _Known) -> bytes:
     when = (entry.seconds + _SINCE_1601) * 10_000_000
-    body = _instance(entry, when, number, at + 24)
+    body = _instance(_event(entry, when, number), entry.id, at + 24, known)
     size = 24 + len(body) + 4
     padding = -size % 8
     size += padding
@@ -113,8 +118,7 @@ class _Binary:
         if attributes:
             list_at = len(self.data)
             self.put("I", 0)
-            for left, (name, value) in enumerate(reversed(attributes.items())):
-                del left
+            for name, value in reversed(attributes.items()):
                 self.put("B", 0x46 if name != next(iter(attributes)) else 0x06)
                 self.name(name)
                 self.value(value)
@@ -167,20 +171,23 @@ def _typed(value: Value) -> tuple[int, bytes]:
             return 0x01, value.encode("utf-16-le")
 
 
-def _instance(entry: Entry, when: int, number: int, at: int) -> bytes:
-    """A template and its values; the template stands where it is told to (``at``)."""
-    made = _Binary(at)
-    made.put("4BBBII", 0x0F, 1, 1, 0, 0x0C, 1, entry.id, made.here() + 14)
-    made.put("I16x", 0)
-    size_at = len(made.data)
-    made.put("I4B", 0, 0x0F, 1, 1, 0)
-    made.element(*_event(entry, when, number))
-    made.put("B", 0)
-    struct.pack_into("<I", made.data, size_at, len(made.data) - size_at - 4)
-    made.put("I", len(made.values))
-    for kind, raw in made.values:
+def _instance(event: _Element, number: int, at: int, known: _Known) -> bytes:
+    """A template, where the chunk has none of this form yet, and its values."""
+    made, form = _Binary(at), _Binary(0)
+    form.element(*event)
+    made.put("4BBBI", 0x0F, 1, 1, 0, 0x0C, 1, number)
+    made.put("I", known.setdefault(bytes(form.data), made.here() + 4))
+    if known[bytes(form.data)] == made.here():
+        made.put("I16x", 0)
+        size_at = len(made.data)
+        made.put("I4B", 0, 0x0F, 1, 1, 0)
+        made.element(*event)
+        made.put("B", 0)
+        struct.pack_into("<I", made.data, size_at, len(made.data) - size_at - 4)
+    made.put("I", len(form.values))
+    for kind, raw in form.values:
         made.put("HBB", len(raw), kind, 0)
-    return bytes(made.data) + b"".join(raw for _, raw in made.values) + b"\0"
+    return bytes(made.data) + b"".join(raw for _, raw in form.values) + b"\0"
 
 
 def _event(entry: Entry, when: int, number: int) -> _Element:

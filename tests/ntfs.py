@@ -51,8 +51,8 @@ def _folders(path: Path, folder: PurePosixPath) -> None:
         if library.ntfs_pathname_to_inode(volume, None, f"/{one}".encode()):
             continue
         above = library.ntfs_pathname_to_inode(volume, None, f"/{one.parent}".encode())
-        name = one.name.encode("utf-16-le")
-        made = library.ntfs_create(above, 0, name, len(one.name), stat.S_IFDIR)
+        wide = one.name.encode("utf-16-le")
+        made = library.ntfs_create(above, 0, wide, len(one.name), stat.S_IFDIR)
         assert made, one
         library.ntfs_inode_close(made)
         library.ntfs_inode_close(above)

@@ -8,6 +8,7 @@ nothing: nobody knows what that system did, nor whether the log is whole.
 from __future__ import annotations
 
 import re
+from collections import Counter
 from collections.abc import Iterator, Sequence
 from datetime import UTC, datetime
 from typing import Final
@@ -20,6 +21,8 @@ from livecheck.records import KernelEvent, Outcome, Reading
 
 SOURCE: Final = "a log of the installed system"
 PREFIX: Final = "history."
+
+DAYS_SHOWN: Final = 31
 
 _BEGIN: Final = re.compile(r"^\[(\d+\.\d+)\] ")
 
@@ -41,6 +44,30 @@ def readings(events: Sequence[KernelEvent], dated: bool) -> Iterator[Reading]:
             details=messages.raw_lines(homeless),
         )
         yield _history(unplaced, dated)
+    if dated and found:
+        yield _by_day(found)
+
+
+def _by_day(events: Sequence[KernelEvent]) -> Reading:
+    """What was logged on which day, of the last days that anything was."""
+    days: dict[str, Counter[str]] = {}
+    for event in sorted(events, key=lambda one: one.seconds):
+        days.setdefault(_date(event.seconds), Counter())[event.says] += 1
+    first, *_, last = [*days, *days]
+    return Reading(
+        check=f"{PREFIX}days",
+        at=messages.MACHINE,
+        outcome=Outcome.NOT_JUDGED,
+        value=len(days),
+        unit="days",
+        source=SOURCE,
+        says=f"The installed system logged something of the hardware from {first} to {last}.",
+        why_not="what was logged is judged check by check",
+        details=tuple(
+            f"{day}: {'; '.join(f'{count} × {says}' for says, count in told.most_common())}"
+            for day, told in [*days.items()][-DAYS_SHOWN:]
+        ),
+    )
 
 
 def _history(reading: Reading, dated: bool) -> Reading:

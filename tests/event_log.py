@@ -8,6 +8,7 @@ and MS-EVEN6 2.2.12 (binary XML); held against libevtx' own ``evtxexport`` in
 from __future__ import annotations
 
 import struct
+import uuid
 import zlib
 from collections.abc import Iterator, Sequence
 from typing import Final, NamedTuple
@@ -206,3 +207,19 @@ def _event(entry: Entry, when: int, number: int) -> _Element:
         _Element("Computer", {}, ["BENCH"]),
     ]
     return _Element("Event", {}, [_Element("System", {}, system), _Element("EventData", {}, data)])
+
+
+def error_record(severity: int, section: str, body: bytes) -> bytes:
+    """UEFI specification, appendix N: record header, one section descriptor, one section."""
+    length = 128 + 72 + len(body)
+    head = struct.pack("<4sHIHIII", b"CPER", 0x0210, 0xFFFFFFFF, 1, severity, 2, length)
+    descriptor = struct.pack("<IIHBBI16s16sI20x", 200, len(body), 0x0201, 0, 0, 1,
+                             uuid.UUID(section).bytes_le, bytes(16), severity)  # fmt: skip
+    return head.ljust(128, b"\0") + descriptor + body
+
+
+MEMORY: Final = "a5bc1114-6f64-4ede-b863-3e83ed7c83b1"
+PCIE: Final = "d995e954-bbc1-430f-ad91-b44dcb3c6f35"
+AT_THE_CARD: Final = struct.pack("<QIIIIHH3sBBHBBHB", 0xF, 0, 0x101, 0, 0, 0x168C, 0x003E,
+                                 bytes(3), 0, 0, 0, 1, 0, 0, 0).ljust(208, b"\0")  # fmt: skip
+"""A PCI Express section whose device is 01:00.0."""

@@ -12,10 +12,8 @@ import hashlib
 import json
 import random
 import re
-import struct
 import subprocess
 import time
-import uuid
 from collections.abc import Sequence
 from pathlib import Path
 from typing import Final
@@ -28,7 +26,7 @@ from livecheck.host import CommandResult
 from livecheck.probes.kernel import history
 from livecheck.records import Outcome, Reading
 from tests import event_log, ntfs
-from tests.event_log import Entry, Hex, Value
+from tests.event_log import AT_THE_CARD, MEMORY, PCIE, Entry, Hex, Value, error_record
 from tests.test_installed_log import ImageHost
 from tests.testbeds import laptops
 from tests.testbeds.bed import BedHost
@@ -72,22 +70,6 @@ def _machine_check(status: int, number: int) -> Entry:
     return Entry(NOON, WHEA, number, fields)
 
 
-def _record(severity: int, section: str, body: bytes) -> bytes:
-    """UEFI specification, appendix N: record header, one section descriptor, one section."""
-    length = 128 + 72 + len(body)
-    head = struct.pack("<4sHIHIII", b"CPER", 0x0210, 0xFFFFFFFF, 1, severity, 2, length)
-    descriptor = struct.pack("<IIHBBI16s16sI20x", 200, len(body), 0x0201, 0, 0, 1,
-                             uuid.UUID(section).bytes_le, bytes(16), severity)  # fmt: skip
-    return head.ljust(128, b"\0") + descriptor + body
-
-
-MEMORY: Final = "a5bc1114-6f64-4ede-b863-3e83ed7c83b1"
-PCIE: Final = "d995e954-bbc1-430f-ad91-b44dcb3c6f35"
-AT_THE_CARD: Final = struct.pack("<QIIIIHH3sBBHBBHB", 0xF, 0, 0x101, 0, 0, 0x168C, 0x003E,
-                                 bytes(3), 0, 0, 0, 1, 0, 0, 0).ljust(208, b"\0")  # fmt: skip
-"""A PCI Express section whose device is 01:00.0."""
-
-
 @pytest.mark.parametrize(
     ("entry", "told"),
     [
@@ -102,7 +84,7 @@ AT_THE_CARD: Final = struct.pack("<QIIIIHH3sBBHBBHB", 0xF, 0, 0x101, 0, 0, 0x168
         (Entry(NOON, POWER, 86, {"Length": 3}), "thermal machine"),
         (_machine_check(0xBEA0000000000108, 18), "processor-check machine"),
         (_machine_check(0xFA00000000070F0F, 20), "machine-check machine"),
-        (Entry(NOON, WHEA, 47, {"RawData": _record(2, MEMORY, bytes(80))}),
+        (Entry(NOON, WHEA, 47, {"RawData": error_record(2, MEMORY, bytes(80))}),
          "machine-check machine"),
         (_stop(0x124), "machine-check machine"),
         (_stop(0x9C), "machine-check machine"),
@@ -133,7 +115,7 @@ def test_what_an_event_means_and_where(tmp_path: Path, entry: Entry, told: str) 
         Entry(NOON, "Microsoft-Windows-Ntfs", 98, {"CorruptionState": 1}),
         Entry(NOON, "volmgr", 161, ()),
         Entry(NOON, "Microsoft-Windows-Kernel-Processor-Power", 37, {"CapDurationInSeconds": 71}),
-        Entry(NOON, WHEA, 17, {"RawData": _record(2, PCIE, AT_THE_CARD)}),
+        Entry(NOON, WHEA, 17, {"RawData": error_record(2, PCIE, AT_THE_CARD)}),
         _machine_check(0x9020004000020150, 19),
         Entry(NOON, "disk", 7, ("\\Device\\Harddisk1\\DR1",)),
         Entry(NOON, "stornvme", 129, ("\\Device\\RaidPort0",)),
@@ -172,7 +154,7 @@ def test_a_machine_that_goes_off_again_and_again(tmp_path: Path) -> None:
 
 def test_the_way_of_a_wireless_cards_lost_data(tmp_path: Path) -> None:
     """A fatal record names the device by its address, as Linux writes it."""
-    raw = _record(1, PCIE, AT_THE_CARD)
+    raw = error_record(1, PCIE, AT_THE_CARD)
     found = _told(tmp_path, Entry(NOON, WHEA, 18, {"RawData": raw}))
     assert found["pcie wireless-card:02:5e:a1:00:42:17"].outcome is Outcome.FAILED
 

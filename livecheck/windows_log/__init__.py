@@ -18,7 +18,7 @@ from livecheck.records import DamagedRecord, Inventory, KernelEvent
 from livecheck.windows_log.kept import Kept
 from livecheck.windows_log.meaning import Meaning
 from livecheck.windows_log.rows import WindowsEvent
-from livecheck.windows_log.worker import SoFar, Sifted, follow
+from livecheck.windows_log.worker import Sifted, SoFar, follow
 
 MAGIC: Final = b"ElfFile\0"
 """First bytes of the file (libevtx, "Windows XML Event Log (EVTX)")."""

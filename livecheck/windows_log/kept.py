@@ -49,7 +49,14 @@ class Sieve:
             return None
         try:
             return self._kept(msgspec.json.decode(event))
-        except (ArithmeticError, AttributeError, LookupError, TypeError, ValueError):
+        except (
+            ArithmeticError,
+            AttributeError,
+            LookupError,
+            RecursionError,
+            TypeError,
+            ValueError,
+        ):
             return None
 
     def _kept(self, event: Any) -> Kept | None:

@@ -79,7 +79,7 @@ class Meaning:
         code = told.figures.get(_CODE)
         if code:
             row = self._stop(code, told.figures.get(_STATUS, 0) & 0xFFFFFFFF)
-            says = f"it stopped itself with code {code:#x}"
+            says = f"the machine stopped itself with code {code:#x}"
             return self._event(told, row, f"{says}: {row.says}" if row.codes else says)
         if any(told.figures.get(name) for name in _PRESSED):
             return self._event(told, self.rows["end.key-held"])

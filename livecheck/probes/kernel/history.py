@@ -16,6 +16,7 @@ from typing import Final
 import msgspec
 
 from livecheck.probes.kernel import messages
+from livecheck.probes.kernel.checks import CHECKS
 from livecheck.probes.kernel.messages import Incidents
 from livecheck.records import KernelEvent, Outcome, Reading
 
@@ -32,7 +33,7 @@ def readings(events: Sequence[KernelEvent], dated: bool) -> Iterator[Reading]:
     found = messages.causes(events)
     for reading in messages.failures(found, _days if dated else None):
         yield _history(reading, dated)
-    homeless = [e for e in found if e.serious and e.component is None]
+    homeless = [e for e in found if e.serious and e.component is None and not _of_all(e)]
     if homeless:
         unplaced = Reading(
             check=f"{PREFIX}unplaced",
@@ -46,6 +47,11 @@ def readings(events: Sequence[KernelEvent], dated: bool) -> Iterator[Reading]:
         yield _history(unplaced, dated)
     if dated and found:
         yield _by_day(found)
+
+
+def _of_all(event: KernelEvent) -> bool:
+    """Counted for the machine as a whole: it needs no device."""
+    return any(check.whole_machine and check.counts(event) for check in CHECKS)
 
 
 def _by_day(events: Sequence[KernelEvent]) -> Reading:

@@ -323,6 +323,14 @@ def test_a_log_cut_off_and_one_that_was_never_closed(tmp_path: Path) -> None:
     assert len(dirty.events) == 900
 
 
+def test_words_that_changed_where_they_still_can_be_read_are_told(tmp_path: Path) -> None:
+    """A letter of a field's name: the event is well formed and means nothing any more."""
+    name, other = ("BugcheckCode".encode("utf-16-le"), "BugcheckMode".encode("utf-16-le"))
+    whole = event_log.log([_stop(0x124)])
+    assert _log(tmp_path, whole).missed == ()
+    assert any("damaged" in why for why in _log(tmp_path, whole.replace(name, other)).missed)
+
+
 def test_a_log_that_takes_too_long_is_left(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """What was read until then counts; that it is not all is said."""
     monkeypatch.setattr(windows_log, "SECONDS", 0.0)

@@ -18,14 +18,10 @@ from livecheck.records import DamagedRecord, Inventory, KernelEvent
 from livecheck.windows_log.kept import Kept
 from livecheck.windows_log.meaning import Meaning
 from livecheck.windows_log.rows import WindowsEvent
-from livecheck.windows_log.worker import Sifted, SoFar, follow
+from livecheck.windows_log.worker import CHUNK, HEAD, Sifted, SoFar, follow
 
 MAGIC: Final = b"ElfFile\0"
 """First bytes of the file (libevtx, "Windows XML Event Log (EVTX)")."""
-
-HEAD: Final = 4096
-CHUNK: Final = 65536
-"""Bytes before the chunks, and of each (the same)."""
 
 SECONDS: Final = 60.0
 """For one log; a million events (262 MB) took 4 seconds on two busy cores."""
@@ -80,7 +76,7 @@ def _cut_off(name: str, descriptor: int) -> tuple[str, ...]:
 def _read(
     name: str, descriptor: int, meaning: Meaning, on_progress: Callable[[int], None]
 ) -> EventLog:
-    kept, last = list[Kept](), SoFar(0, 0)
+    kept, last = list[Kept](), SoFar(0)
     for told in follow(descriptor, meaning.rows, EVERY, SECONDS):
         match told:
             case SoFar():
@@ -94,7 +90,9 @@ def _read(
         missed.append(f"the event log {name} was not read to its end (it is damaged, or took more "
                       f"than {SECONDS:.0f} seconds): {OTHER_WAY}")  # fmt: skip
     elif last.unread:
-        missed.append(f"parts of the event log {name} are damaged and were left out: {OTHER_WAY}")
+        missed.append(
+            f"parts of the event log {name} are damaged, and some may be left out: {OTHER_WAY}"
+        )
     if len(kept) == MOST_KEPT:
         missed.append(f"it holds more than {MOST_KEPT} events of hardware; the first were kept")
     return EventLog(max(last.events, len(kept)), meaning.events(kept), tuple(missed))

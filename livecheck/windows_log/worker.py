@@ -13,8 +13,10 @@ import os
 import resource
 import select
 import signal
+import struct
 import time
 import warnings
+import zlib
 from collections.abc import Iterator, Mapping
 from typing import Final
 
@@ -30,12 +32,23 @@ NOBODY: Final = 65534
 """Debian's user with no rights (Debian Policy 9.2.2)."""
 
 
+HEAD: Final = 4096
+CHUNK: Final = 65536
+"""Bytes before the chunks, and of each."""
+_MARK: Final = b"ElfChnk\0"
+_USED_AT: Final = 48
+"""In a chunk: where its events end, and their checksum."""
+_EVENTS_AT: Final = 512
+_FLAGS_AT: Final = 120
+"""In the head; of the form: libevtx, "Windows XML Event Log (EVTX)"."""
+
+
 class SoFar(msgspec.Struct, frozen=True, tag="so far"):
     """How far it is."""
 
     events: int
-    unread: int
-    """Events that are damaged."""
+    unread: int = 0
+    """Events and chunks that are damaged."""
     done: bool = False
 
 
@@ -83,8 +96,11 @@ def _main(
         import evtx
 
         _give_up_rights(descriptor)
+        damaged = _damaged_chunks(descriptor)
         log = io.BufferedReader(io.FileIO(descriptor))
-        _read(evtx.PyEvtxParser(log, number_of_threads=1, skip_errors=True), rows, every, pipe)
+        parser = evtx.PyEvtxParser(log, number_of_threads=1, skip_errors=True)
+        count, unread = _read(parser, Sieve(rows), every, pipe)
+        _tell(pipe, SoFar(count, unread + damaged, done=True))
     finally:
         os._exit(0)
 
@@ -101,19 +117,33 @@ def _give_up_rights(descriptor: int) -> None:
             os.setresuid(NOBODY, NOBODY, NOBODY)
 
 
-def _read(parser: object, rows: Mapping[str, WindowsEvent], every: int, pipe: int) -> None:
-    """Each event through the sieve; its own words for damage are counted and thrown away."""
-    sieve, count, unread = Sieve(rows), 0, list[str]()
+def _read(parser: object, sieve: Sieve, every: int, pipe: int) -> tuple[int, int]:
+    """Each event through the sieve; words for damage are thrown away. How many
+    events there were, and how many could not be read."""
+    count, unread = 0, list[None]()
     warnings.simplefilter("always")
-    warnings.showwarning = lambda *told, **more: unread.append("")
+    warnings.showwarning = lambda *told, **more: unread.append(None)
     for record in parser.records_json():  # type: ignore[attr-defined]
         count += 1
         kept = sieve.kept(record["data"])
         if kept is not None:
             _tell(pipe, Sifted(kept))
         if count % every == 0:
-            _tell(pipe, SoFar(count, len(unread)))
-    _tell(pipe, SoFar(count, len(unread), done=True))
+            _tell(pipe, SoFar(count))
+    return count, len(unread)
+
+
+def _damaged_chunks(descriptor: int) -> int:
+    """Chunks whose events are not those that their checksum was made of. A log that was never
+    closed, as that of a sleeping machine, may have a checksum of before."""
+    if os.pread(descriptor, 1, _FLAGS_AT) != b"\0":
+        return 0
+    damaged, at = 0, HEAD
+    while chunk := os.pread(descriptor, CHUNK, at):
+        at += CHUNK
+        used, told = struct.unpack_from("<II", chunk.ljust(CHUNK, b"\0"), _USED_AT)
+        damaged += chunk[: len(_MARK)] == _MARK and zlib.crc32(chunk[_EVENTS_AT:used]) != told
+    return damaged
 
 
 def _tell(pipe: int, message: Message) -> None:

@@ -22,6 +22,8 @@ import pytest
 
 from livecheck import installed_log, inventory, saved_log, windows_log
 from livecheck.cli import main
+from livecheck.console import case_files, evidence_lines
+from livecheck.console.judged_case import JudgedCase
 from livecheck.host import CommandResult
 from livecheck.probes.kernel import history
 from livecheck.records import Outcome, Reading
@@ -357,6 +359,14 @@ def test_from_the_drive_into_the_run(
     (tmp_path / "shop").mkdir()
     words = ["read-log", "--installed", "--agreed", "--shop", str(tmp_path / "shop"), "--json"]
     assert main(words) == 0
-    run = json.loads(Path(json.loads(capsys.readouterr().out)["run_file"]).read_text())
+    told = json.loads(capsys.readouterr().out)
+    run = json.loads(Path(told["run_file"]).read_text())
     assert run["inside"] is True and any(a.get("about") == "consent" for a in run["answers"])
-    assert "history.days" in [one["check"] for one in run["readings"]]
+    case = case_files.open_case(Path(told["case_folder"]))
+    assert isinstance(case, JudgedCase)
+    (days,) = [one.reading for one in evidence_lines.behind(case, "verdict")
+               if one.reading is not None and one.reading.check == "history.days"]  # fmt: skip
+    assert days.details == ("2026-03-06: 720 × the drive has a bad block",
+                            "2026-03-07: 180 × the drive has a bad block")  # fmt: skip
+    page = (Path(told["case_folder"]) / "report.html").read_text("utf-8")
+    assert "2026-03-07: 180 × the drive has a bad block" in page

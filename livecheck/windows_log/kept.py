@@ -90,11 +90,9 @@ class Sieve:
 
 
 def _figure(value: object) -> int | None:
-    if isinstance(value, int):
-        return int(value)
-    if not isinstance(value, str) or not _FIGURE.fullmatch(value):
-        return None
-    return int(value, 0 if value.startswith("0x") else 10)
+    if isinstance(value, str) and _FIGURE.fullmatch(value):
+        value = int(value, 0 if value.startswith("0x") else 10)
+    return int(value) if isinstance(value, int) and 0 <= value < 1 << 64 else None
 
 
 def _strings(value: object) -> Iterator[str]:

@@ -34,6 +34,8 @@ class Meaning:
     def __init__(self, rows: Mapping[str, WindowsEvent], inventory: Inventory) -> None:
         self.rows = rows
         self._inventory = inventory
+        self._decoded: dict[tuple[str, ...], tuple[KernelEvent, ...]] = {}
+        """A link that is always repaired tells the same thousands of times."""
         drives = [p for p in inventory.parts if p.kind == "drive" and p.usb is None]
         self._only = {
             "drive": _only(drives),
@@ -96,11 +98,15 @@ class Meaning:
 
     def _reported(self, one: Kept, row: WindowsEvent) -> list[KernelEvent]:
         """As the kernel's own log would have told it."""
-        messages = [KernelMessage(one.seconds, 2, _HARDWARE_ERROR + line) for line in _lines(one)]
-        found = kernel_log.attach(kernel_log.events(messages), self._inventory)
-        own = [e for e in found if e.says.startswith((machine_check.CHECK, machine_check.SECTION))]
-        told = [msgspec.structs.replace(_corrected(event), raw=_raw(one, row)) for event in own]
-        return told or [self._event(one, row)]
+        lines = tuple(_lines(one))
+        if lines not in self._decoded:
+            said = [KernelMessage(0.0, 2, _HARDWARE_ERROR + line) for line in lines]
+            self._decoded[lines] = kernel_log.attach(kernel_log.events(said), self._inventory)
+        return [
+            msgspec.structs.replace(_corrected(event), seconds=one.seconds, raw=_raw(one, row))
+            for event in self._decoded[lines]
+            if event.says.startswith((machine_check.CHECK, machine_check.SECTION))
+        ] or [self._event(one, row)]
 
 
 def _lines(one: Kept) -> Iterator[str]:

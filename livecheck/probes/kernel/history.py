@@ -19,6 +19,7 @@ from livecheck.probes.kernel import messages
 from livecheck.probes.kernel.checks import CHECKS
 from livecheck.probes.kernel.messages import Incidents
 from livecheck.records import KernelEvent, Outcome, Reading
+from livecheck.records.tables import DAYS
 
 SOURCE: Final = "a log of the installed system"
 PREFIX: Final = "history."
@@ -61,7 +62,7 @@ def _by_day(events: Sequence[KernelEvent]) -> Reading:
         days.setdefault(_date(event.seconds), Counter())[event.says] += 1
     first, *_, last = [*days, *days]
     return Reading(
-        check=f"{PREFIX}days",
+        check=DAYS,
         at=messages.MACHINE,
         outcome=Outcome.NOT_JUDGED,
         value=len(days),

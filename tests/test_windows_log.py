@@ -274,6 +274,23 @@ def test_a_damaged_volume_costs_its_log_and_says_what_to_try(
     assert len(found.missed) == 1 and "livecheck read-log" in found.missed[0]
 
 
+@pytest.mark.slow
+def test_any_byte_of_a_volume(windows: Path, tmp_path: Path) -> None:
+    """Of the boot sector, folders and tables, by dice: what is not had is told, nothing written."""
+    sound, dice = windows.read_bytes(), random.Random(3)
+    used = [at for at in range(0, len(sound), 512) if any(sound[at : at + 512])]
+    for number in range(30):
+        bad = bytearray(sound)
+        at = number * 3 if number < 10 else dice.choice(used) + dice.randrange(512)
+        bad[at] ^= dice.choice((1, 0x80, 0xFF))
+        (tmp_path / "sda3").write_bytes(bad)
+        volume = installed_log.Volume(str(tmp_path / "sda3"), "NTFS")
+        (tmp_path / f"{number}").mkdir()
+        found = installed_log.copied(ImageHost({}), volume, tmp_path / f"{number}")
+        assert (tmp_path / "sda3").read_bytes() == bad
+        assert found.missed or len((log := _read(found.files[0])).events) == 900 or log.missed, at
+
+
 def test_a_locked_volume_says_so_and_no_key_is_asked(tmp_path: Path) -> None:
     """[MS-FVE]: the boot sector's name of a BitLocker volume."""
     image = tmp_path / "sda3"

@@ -38,6 +38,8 @@ MOST_LOG_BYTES: Final = 300 << 20
 _EXT: Final = "ext"
 _NTFS: Final = "NTFS"
 _BITLOCKER: Final = "encrypted (BitLocker)"
+_NOT_FOUND: Final = 127
+"""A shell's status for a program that is not there (POSIX, sh, "Exit Status")."""
 _EVENT_LOG: Final = "Windows/System32/winevt/Logs/System.evtx"
 _KINDS: Final = (
     (1080, b"\x53\xef", _EXT),
@@ -135,7 +137,9 @@ def _event_log(host: Host, volume: Volume, folder: Path) -> Copied:
     result = host.command([*limit, *words, volume.device, _EVENT_LOG, str(copy)], DEADLINE)
     size = copy.stat().st_size if copy.is_file() else 0
     if not size:
-        trouble = result.trouble or "there is no Windows on it, or it is damaged"
+        missing = result.status == _NOT_FOUND
+        other = "ntfscat is missing" if missing else "there is no Windows on it, or it is damaged"
+        trouble = result.trouble or other
         return Copied((), (f"no event log was had of {volume.device} ({trouble}): "
                            f"{windows_log.OTHER_WAY}",))  # fmt: skip
     whole = result.status == 0

@@ -3,7 +3,9 @@
 Nothing is mounted and nothing written: ``debugfs`` (e2fsprogs) opens a file system for reading
 only and copies single files by their number, so that no name on the customer's disk is part of
 a request. ``journalctl`` gives the kernel's own entries of a journal and nobody else's. What is
-no ext2, ext3 or ext4 is named and left alone.
+no ext2, ext3 or ext4 is named and left alone. From Windows' NTFS its event log is copied by
+``ntfscat`` (ntfs-3g), which opens for reading only too, by the one name it has everywhere.
+btrfs is left alone: ``btrfs restore`` writes files by the names that stand on the disk.
 """
 
 from __future__ import annotations
@@ -15,6 +17,7 @@ from typing import Final, NamedTuple
 
 import msgspec
 
+from livecheck import windows_log
 from livecheck.host import Host, Unreadable
 
 DEADLINE: Final = 60.0
@@ -29,12 +32,20 @@ MOST_LOGS: Final = 200
 MOST_SECONDS: Final = 300.0
 """For all requests to one file system; a dying drive takes long over each."""
 
+MOST_LOG_BYTES: Final = 300 << 20
+"""Of a Windows log; as installed it holds 20 MB and begins anew (from memory)."""
+
 _EXT: Final = "ext"
+_NTFS: Final = "NTFS"
+_BITLOCKER: Final = "encrypted (BitLocker)"
+_NOT_FOUND: Final = 127
+"""A shell's status for a program that is not there (POSIX, sh, "Exit Status")."""
+_EVENT_LOG: Final = "Windows/System32/winevt/Logs/System.evtx"
 _KINDS: Final = (
     (1080, b"\x53\xef", _EXT),
     (0, b"LUKS\xba\xbe", "encrypted (LUKS)"),
-    (3, b"-FVE-FS-", "encrypted (BitLocker)"),
-    (3, b"NTFS    ", "NTFS"),
+    (3, b"-FVE-FS-", _BITLOCKER),
+    (3, b"NTFS    ", _NTFS),
     (65600, b"_BHRfS_M", "btrfs"),
     (0, b"XFSB", "XFS"),
     (536, b"LVM2 001", "a part of a volume group (LVM)"),
@@ -101,6 +112,11 @@ def _kind(host: Host, node: str) -> str | None:
 
 def copied(host: Host, volume: Volume, folder: Path) -> Copied:
     """The logs of a file system, in an empty folder."""
+    if volume.kind == _NTFS:
+        return _event_log(host, volume, folder)
+    if volume.kind == _BITLOCKER:
+        return Copied((), (f"{volume.device} is locked by BitLocker, and no key is asked for: "
+                           f"{windows_log.OTHER_WAY}",))  # fmt: skip
     if volume.kind != _EXT:
         return Copied((), (f"{volume.device} is {volume.kind}: not read",))
     missed: list[str] = []
@@ -111,6 +127,24 @@ def copied(host: Host, volume: Volume, folder: Path) -> Copied:
             files = list(_copies(host, volume, found, folder, missed))
             return Copied(tuple(reversed(files)), tuple(missed))
     return Copied((), (f"no logs were found on {volume.device}",))
+
+
+def _event_log(host: Host, volume: Volume, folder: Path) -> Copied:
+    """Forced: a volume that Windows left open, or wants to check, is read as it is."""
+    copy = folder / "System.evtx"
+    words = ["sh", "-c", 'exec ntfscat -f "$1" "$2" >"$3"', "sh"]
+    limit = ["prlimit", f"--fsize={MOST_LOG_BYTES}"]
+    result = host.command([*limit, *words, volume.device, _EVENT_LOG, str(copy)], DEADLINE)
+    size = copy.stat().st_size if copy.is_file() else 0
+    if not size:
+        missing = result.status == _NOT_FOUND
+        other = "ntfscat is missing" if missing else "there is no Windows on it, or it is damaged"
+        trouble = result.trouble or other
+        return Copied((), (f"no event log was had of {volume.device} ({trouble}): "
+                           f"{windows_log.OTHER_WAY}",))  # fmt: skip
+    whole = result.status == 0
+    return Copied((copy,), () if whole else (f"of the event log of {volume.device} only the first "
+                                             f"{size / 1e6:.0f} MB were had",))  # fmt: skip
 
 
 def _journals(host: Host, volume: Volume, entries: Sequence[_Entry]) -> Iterator[_Entry]:

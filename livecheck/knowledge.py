@@ -33,6 +33,7 @@ from livecheck.records import (
 from livecheck.records.tables import BUILT_IN, HISTORY, KERNEL, MEDIUM
 from livecheck.topology.blame import who
 from livecheck.topology.ids import SOFTWARE
+from livecheck.windows_log.rows import WindowsEvent
 
 KINDS: Final = "components.toml"
 BENCH: Final = "bench.toml"
@@ -108,6 +109,11 @@ def worksheet() -> Worksheet:
     """The bench worksheet. Raises BrokenTable, which a test keeps from ever happening."""
     sheet: Worksheet = _row(Worksheet, _builtin("worksheet.toml"), "worksheet.toml")
     return sheet
+
+
+def windows_events() -> dict[str, WindowsEvent]:
+    """What events of a Windows log mean. Raises BrokenTable, which a test keeps from happening."""
+    return _rows(WindowsEvent, _builtin("windows.toml"), "windows.toml", "name")
 
 
 def guided() -> GuidedTable:

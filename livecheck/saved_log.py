@@ -12,7 +12,7 @@ from typing import BinaryIO, Final
 
 import msgspec
 
-from livecheck import __version__, guarded, kernel_log
+from livecheck import __version__, guarded, kernel_log, knowledge, windows_log
 from livecheck.kernel_log.log_names import LogNames
 from livecheck.kernel_log.log_starts import Once, Starts
 from livecheck.kernel_log.saved import NEW_START, Stamped, read
@@ -55,6 +55,30 @@ def read_files(
     on_progress: OnProgress = lambda count: None,
 ) -> LogRead:
     """The events of saved logs, given to the parts of an inventory. Raises OSError."""
+    rows = knowledge.windows_events()
+    logs = {path: windows_log.read(path, rows, inventory, on_progress) for path in files}
+    texts = [path for path, log in logs.items() if log is None]
+    found, once = _read_texts(texts, inventory, year, on_progress), Once()
+    for log in logs.values():
+        found = _joined(found, log, once) if log is not None else found
+    return found
+
+
+def _joined(found: LogRead, log: windows_log.EventLog, once: Once) -> LogRead:
+    once.new_file()
+    fresh = tuple(event for event in log.events if once.fresh(event))
+    return msgspec.structs.replace(
+        found,
+        messages=found.messages + log.messages,
+        dated=(found.dated or not found.messages) and log.messages > 0,
+        events=(found.events + fresh)[:MOST_EVENTS],
+        missed=found.missed + log.missed,
+    )
+
+
+def _read_texts(
+    files: Sequence[Path], inventory: Inventory, year: int, on_progress: OnProgress
+) -> LogRead:
     names, whose, once = LogNames(inventory), Starts(inventory.machine), Once()
     missed, patience = list[str](), Patience()
     kept: list[KernelEvent] = []

@@ -26,15 +26,15 @@ def add(commands: Subparsers) -> None:
         "read-log",
         help="read saved kernel logs of the installed system",
         description="Reads kernel logs that the installed system kept: dmesg, journalctl (short, "
-        "json, export), syslog files, packed or not. Their lines are given to the parts of this "
-        "machine, or of the case's last run.",
+        "json, export), syslog files, packed or not, and Windows' System.evtx. What they tell is "
+        "given to the parts of this machine, or of the case's last run.",
     )
     parser.add_argument("files", metavar="FILE", type=Path, nargs="*", help="a log, or several")
     parser.add_argument(
         "--installed",
         action="store_true",
-        help="those that a Linux system on this machine's own drives kept: read without mounting, "
-        "the kernel's lines alone, once the customer has agreed",
+        help="those that Linux or Windows on this machine's own drives kept: read without "
+        "mounting, what speaks of the hardware alone, once the customer has agreed",
     )
     parser.add_argument(
         "--agreed", action="store_true", help="the customer has agreed: do not ask again"
@@ -97,7 +97,7 @@ def _log(files: list[Path], begun: Run) -> LogRead:
 
 
 CONSENT: Final = (
-    "The customer has agreed that the kernel's messages are read from the logs on his drives; "
+    "The customer has agreed that messages of the hardware are read from the logs on his drives; "
     "nothing else of them is kept."
 )
 
@@ -111,8 +111,8 @@ def _agreed(begun: Run, options: argparse.Namespace) -> Run:
     if not options.agreed:
         if not sys.stdin.isatty():
             raise UsageError("the customer must have agreed: ask him, then give --agreed")
-        print("Has the customer agreed that the kernel's messages are read from the logs on his "
-              "drives? [y/N] ", end="", file=sys.stderr, flush=True)  # fmt: skip
+        print("Has the customer agreed that messages of the hardware are read from the logs on "
+              "his drives? [y/N] ", end="", file=sys.stderr, flush=True)  # fmt: skip
         if sys.stdin.readline().strip().lower() not in ("y", "yes"):
             raise UsageError("nothing was read: the customer has not agreed")
     consent = Remark(about="consent", words=CONSENT)

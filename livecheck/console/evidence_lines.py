@@ -16,6 +16,7 @@ from livecheck.console.line_kinds import BARRED, HANDED, REPORT, STEP, TOLD, UNT
 from livecheck.console.verdict_lines import step_words
 from livecheck.found_words import reworded
 from livecheck.records import NextStep, Outcome, Reading, Run, Side
+from livecheck.records.tables import DAYS
 from livecheck.signing import hand_over_of
 from livecheck.worded import table_word
 from livecheck.wording import text
@@ -71,6 +72,10 @@ def _of_verdict(case: JudgedCase) -> Iterator[Proof]:
         if line not in told:
             told.add(line)
             yield Proof(line, item.run, _reading(case, item.run, item.check, item.at))
+    for run in case.loaded.runs:
+        for reading in run.readings:
+            if reading.check == DAYS:
+                yield _proof(text("behind.neither"), run, reading)
 
 
 def _sign(weight: float) -> str:

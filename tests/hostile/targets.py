@@ -40,8 +40,10 @@ from livecheck.records import (
     decode,
     encode,
 )
+from livecheck.windows_log import cper
+from livecheck.windows_log.kept import Sieve
 from livecheck.wording import clean
-from tests import factories, kernel_lines
+from tests import event_log, factories, kernel_lines
 from tests.graphics.test_frames import printed
 from tests.inventory import edid_builder, smbios_builder
 from tests.radio import messages
@@ -139,6 +141,26 @@ def _kmsg_seeds() -> tuple[bytes, ...]:
     told = [line.encode() for line, *_ in kernel_lines.ALL]
     return tuple(b"3,%d,%d,-;%s\n SUBSYSTEM=scsi\n DEVICE=+scsi:0:0:0:0\n" % (n, n * 999, line)
                  for n, line in enumerate(told))  # fmt: skip
+
+
+_WINDOWS: Final = Sieve(knowledge.windows_events())
+
+
+def _windows_seeds() -> tuple[bytes, ...]:
+    """As the library that reads event logs puts them."""
+    return tuple(
+        json.dumps({"Event": {
+            "System": {"Provider": {"#attributes": {"Name": provider}}, "EventID": number,
+                       "TimeCreated": {"#attributes": {"SystemTime": "2026-03-06T12:00:00Z"}}},
+            "EventData": data,
+        }}).encode()
+        for provider, number, data in (
+            ("disk", 7, {"Data": {"#text": ["\\Device\\Harddisk0\\DR0"]}}),
+            ("BugCheck", 1001, {"param1": "0x0000007a (0x0, 0xc000009c, 0x0, 0x0)"}),
+            ("Microsoft-Windows-Kernel-Power", 41, {"BugcheckCode": 0, "SleepInProgress": False}),
+            ("Microsoft-Windows-WHEA-Logger", 18, {"MciStat": "0xbea0", "RawData": "43504552"}),
+        )
+    )  # fmt: skip
 
 
 def _log_seeds() -> tuple[bytes, ...]:
@@ -242,6 +264,11 @@ def targets() -> tuple[Target, ...]:
         Target("kernel messages", _kmsg_seeds(), _kernel),
         Target("kernel lines", tuple(line.encode() for line, *_ in kernel_lines.ALL), _plain_lines),
         Target("saved log", _log_seeds(), lambda data: list(saved.read(BytesIO(data), 2026))),
+        Target("Windows events", _windows_seeds(),
+               lambda data: _WINDOWS.kept(data.decode("utf-8", "replace"))),
+        Target("error records", (event_log.error_record(1, event_log.MEMORY, bytes(80)),
+                                 event_log.error_record(2, event_log.PCIE, event_log.AT_THE_CARD)),
+               lambda data: list(cper.lines(data))),
         Target("smartctl's JSON", _smart_seeds(), _smart),
         Target("radio", (b"\x1e\x1e".join((
             messages.wiphy(0, "phy0", messages.TWO_BANDS), messages.interface(3, "wlan0"),

@@ -50,6 +50,7 @@ ALLOWED: Final = {
     "case_index/index.py": "the index in this computer's own cache",
     "case_index/shop.py": "the index in this computer's own cache",
     "log_stream.py": "a log that guarded opened, unpacked as it is read",
+    "windows_log/worker.py": "a log that guarded opened",
     "recorder/file.py": "its own folder, once it is empty",
     "recorder/process.py": "the null device",
     "voice/": "the keyboard's lamps and the PC speaker",

@@ -146,6 +146,21 @@ CHECKS: Final = (
         about=re.compile(re.escape(crashes.STALL)),
     ),
     KernelCheck(
+        "kernel.restart",
+        _of("restart"),
+        whole_machine=True,
+        at_least=3,
+        why_few="a battery that ran empty and a plug that was pulled end a start so, too",
+    ),
+    KernelCheck(
+        "kernel.noted",
+        _of("noted"),
+        whole_machine=True,
+        at_least=math.inf,
+        serious=False,
+        why_few="by itself it is no sign of a part at fault",
+    ),
+    KernelCheck(
         "kernel.embedded-controller",
         _of(acpi.CONTROLLER),
         _of("timeout"),

@@ -8,6 +8,7 @@ nothing: nobody knows what that system did, nor whether the log is whole.
 from __future__ import annotations
 
 import re
+from collections import Counter
 from collections.abc import Iterator, Sequence
 from datetime import UTC, datetime
 from typing import Final
@@ -15,11 +16,15 @@ from typing import Final
 import msgspec
 
 from livecheck.probes.kernel import messages
+from livecheck.probes.kernel.checks import CHECKS
 from livecheck.probes.kernel.messages import Incidents
 from livecheck.records import KernelEvent, Outcome, Reading
+from livecheck.records.tables import DAYS
 
 SOURCE: Final = "a log of the installed system"
 PREFIX: Final = "history."
+
+DAYS_SHOWN: Final = 31
 
 _BEGIN: Final = re.compile(r"^\[(\d+\.\d+)\] ")
 
@@ -29,7 +34,7 @@ def readings(events: Sequence[KernelEvent], dated: bool) -> Iterator[Reading]:
     found = messages.causes(events)
     for reading in messages.failures(found, _days if dated else None):
         yield _history(reading, dated)
-    homeless = [e for e in found if e.serious and e.component is None]
+    homeless = [e for e in found if e.serious and e.component is None and not _of_all(e)]
     if homeless:
         unplaced = Reading(
             check=f"{PREFIX}unplaced",
@@ -41,6 +46,35 @@ def readings(events: Sequence[KernelEvent], dated: bool) -> Iterator[Reading]:
             details=messages.raw_lines(homeless),
         )
         yield _history(unplaced, dated)
+    if dated and found:
+        yield _by_day(found)
+
+
+def _of_all(event: KernelEvent) -> bool:
+    """Counted for the machine as a whole: it needs no device."""
+    return any(check.whole_machine and check.counts(event) for check in CHECKS)
+
+
+def _by_day(events: Sequence[KernelEvent]) -> Reading:
+    """What was logged on which day, of the last days that anything was."""
+    days: dict[str, Counter[str]] = {}
+    for event in sorted(events, key=lambda one: one.seconds):
+        days.setdefault(_date(event.seconds), Counter())[event.says] += 1
+    first, *_, last = [*days, *days]
+    return Reading(
+        check=DAYS,
+        at=messages.MACHINE,
+        outcome=Outcome.NOT_JUDGED,
+        value=len(days),
+        unit="days",
+        source=SOURCE,
+        says=f"The installed system logged something of the hardware from {first} to {last}.",
+        why_not="what was logged is judged check by check",
+        details=tuple(
+            f"{day}: {'; '.join(f'{count} × {says}' for says, count in told.most_common())}"
+            for day, told in [*days.items()][-DAYS_SHOWN:]
+        ),
+    )
 
 
 def _history(reading: Reading, dated: bool) -> Reading:

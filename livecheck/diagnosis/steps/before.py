@@ -122,7 +122,9 @@ def in_front(here: Situation, judged: Verdict, steps: tuple[NextStep, ...]) -> t
     # What is written can go wrong, what is without power cannot (common practice, no source);
     # and what does not answer may only hang until it was without.
     lead = steps[0].action if steps else None
-    if any_screw(here) or lead == Action.REFLASH or (lead in _ELSEWHERE and is_silent(here)):
+    # What was spilled on was opened, and without power for that.
+    hangs = lead in _ELSEWHERE and is_silent(here) and not here.bench.hurt
+    if any_screw(here) or lead == Action.REFLASH or hangs:
         first = [as_step(here, m) for m in possible(here) if m.action == Action.POWER_AWAY]
         steps = (*first, *(step for step in steps if step not in first))
     first = [as_step(here, move) for move in a_losing_drive(here)]

@@ -1,0 +1,205 @@
+"""One whole case in a language, from the boot menu's key to the page its customer reads.
+
+By keyboard and screen alone: a drive that cannot read everything, a known-good one in its
+place, the check before the machine goes back, and what that proved. Every screen is kept as
+text; ``english_left`` names what stands in English on it.
+"""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Final
+
+from livecheck import languages, wording
+from livecheck.console.events import Task
+from livecheck.console.workflows.tasks import MORE, OF_A_CASE
+from livecheck.records import Complaint
+from tests.virtual_laptop.faults import Unreadable
+from tests.virtual_laptop.flow import Seen
+from tests.virtual_laptop.guest import Guest
+from tests.virtual_laptop.laptop import Laptop
+from tests.virtual_laptop.play import SECONDS_TO_BEGIN, SECONDS_TO_END, Bench, Start
+from tests.virtual_laptop.scenarios import BADS, OTHER_NVME, WITH_NVME
+from tests.virtual_laptop.stick import Stick
+
+MENU_KEYS: Final = {"de": "d", "es": "s"}
+"""As the boot menu names them."""
+SMALL: Final = "video=640x400"
+"""80x25 cells, the plain text console."""
+TICKET: Final = "V8"
+HIDDEN: Final = (Unreadable(at="cedar", sectors=BADS),)
+SECONDS: Final = 180.0
+SECONDS_OF_MENU: Final = 60
+"""Firmware and boot loader; keys pressed before the menu stands there are lost."""
+FROM_VERDICT: Final = (
+    ("e", "evidence"), ("n", "next-step"), ("t", "tree"), ("o", "parts"), ("f1", "help"),
+    ("c", "cases"),
+)  # fmt: skip
+
+
+class Way:
+    """The technician at one start: what is pressed, and what is waited for."""
+
+    def __init__(self, guest: Guest, language: str, number: int) -> None:
+        self.guest, self.language = guest, language
+        self.seen = Seen(guest)
+        self._number = number
+        self._passing: set[str] = set()
+
+    def title(self, key: str) -> str:
+        """What the first line of a screen begins with."""
+        words = wording.catalogue(self.language)[f"where.{key}"]
+        return f"livecheck : {words.partition(' : ')[0]}"
+
+    def at(self, key: str, name: str = "", seconds: float = SECONDS) -> list[str]:
+        """Waits for a screen, and keeps it."""
+        return self.seen.wait(f"{self._number}-{name or key}", self.title(key), seconds)
+
+    def press(self, *keys: str) -> None:
+        for key in keys:
+            self.guest.press(key)
+            time.sleep(1.0)
+
+    def look(self, key: str, where: str, back: str = "esc", home: str = "verdict") -> None:
+        """Opens a screen from another one, and goes back."""
+        self.press(key)
+        self.at(where)
+        self.press(back)
+        self.guest.wait_for(self.title(home), SECONDS)
+
+    def more(self, task: Task) -> None:
+        """A task of the list of more tests."""
+        self.press("m")
+        self.at("more-tests")
+        self.press(*["down"] * (*MORE, *OF_A_CASE).index(task), "ret")
+
+    def whole_run(self) -> None:
+        """Until the verdict; every line that stands there meanwhile is kept."""
+        self.at("running")
+        ends = time.monotonic() + 2 * SECONDS_TO_END
+        while self.title("verdict") not in (lines := self.guest.lines())[0]:
+            self._passing |= set(lines)
+            assert time.monotonic() < ends, "\n".join(lines)
+            time.sleep(3.0)
+        self.seen.screens[f"{self._number}-passing"] = sorted(self._passing)
+        self.at("verdict")
+
+    def off(self) -> None:
+        self.press("p")
+        self.at("switch-off")
+        self.press("y")
+        self.guest.ended(SECONDS)
+
+
+class Play:
+    """The starts of one case."""
+
+    def __init__(self, image: Path, folder: Path, language: str) -> None:
+        self.folder, self.language = folder, language
+        self._bench = Bench(image, folder, HIDDEN)
+        self._bench.stick.by_menu = True
+        _write_shop_file(self._bench.stick, folder, language)
+        self.screens: dict[str, list[str]] = {}
+        self.unread = 0
+
+    @contextmanager
+    def started(self, laptop: Laptop) -> Iterator[Way]:
+        """Switched on, with the language's key pressed in the boot menu."""
+        with self._bench.started(Start(laptop=laptop), SMALL) as guest:
+            way = Way(guest, self.language, self._bench.starts)
+            try:
+                for _ in range(SECONDS_OF_MENU):
+                    guest.press(MENU_KEYS[self.language])
+                    time.sleep(1.0)
+                yield way
+            finally:
+                self.screens |= way.seen.screens
+                self.unread += sum(way.seen.unread().values())
+
+    def first(self) -> None:
+        """Ticket and complaint, what stands beside them, a run, and what its verdict opens."""
+        with self.started(WITH_NVME) as way:
+            way.at("start", "looking", SECONDS_TO_BEGIN)
+            way.seen.wait("1-start", _said(self.language, "start.kept"), SECONDS_TO_BEGIN)
+            way.look("f1", "help", home="start")
+            way.look("i", "intake-sheet", home="start")
+            way.look("o", "options", home="start")
+            way.press("t")
+            way.guest.type(TICKET + "\n")
+            way.press("home", *["down"] * list(Complaint).index(Complaint.SLOW), "ret")
+            way.whole_run()
+            for key, where in FROM_VERDICT:
+                way.look(key, where)
+            way.look("b", "big", back="b")
+            way.off()
+
+    def second(self) -> None:
+        """Another drive in the first one's place, a run; then the check before it goes back."""
+        with self.started(WITH_NVME.swapped(m2_0=OTHER_NVME)) as way:
+            way.at("resume", seconds=SECONDS_TO_BEGIN)
+            way.press(*["down"] * self._row_of(way, "resume.known-good"), "ret")
+            way.seen.wait("2-known-good", _said(self.language, "resume.pick-known-good"))
+            way.press("ret", "d")
+            way.at("resume", "recorded")
+            way.press("s")
+            way.whole_run()
+            way.more(Task.HAND_OVER)
+            self._to_last_run(way)
+            way.whole_run()
+            way.seen.screens["2-handed-over"] = way.guest.lines("handed-over")
+            way.more(Task.OUTCOME)
+            way.at("outcome")
+            way.press("ret")
+            way.seen.wait("2-proved", _said(self.language, "ask.proved-yes")[:40])
+            way.press("ret")
+            way.at("verdict", "closed")
+            way.off()
+
+    def _row_of(self, way: Way, key: str) -> int:
+        """How far below the first answer a line of the list stands."""
+        lines = way.guest.lines()
+        first = next(n for n, line in enumerate(lines) if _said(self.language, "resume.go") in line)
+        wanted = _said(self.language, key)
+        return next(n for n, line in enumerate(lines) if wanted in line) - first
+
+    def _to_last_run(self, way: Way) -> None:
+        """Past what may be asked before the run of a hand-over."""
+        for number in range(6):
+            way.guest.until(lambda: way.guest.lines()[:1] != [""], 30, "a screen")
+            time.sleep(3.0)
+            lines = way.guest.lines(f"hand-over-{number}")
+            way.seen.screens[f"2-hand-over-{number}"] = lines
+            if way.title("running") in lines[0]:
+                return
+            asks = _said(self.language, "ask.soak")[:30]
+            way.press("ret" if any(asks in line for line in lines) else "d")
+        raise AssertionError("no run before the hand-over:\n" + "\n".join(lines))
+
+    def pages(self) -> list[Path]:
+        """The reports on the shop drive."""
+        cases = self._bench.stick.copy_cases(self.folder / "shop")
+        return [case / "report.html" for case in cases]
+
+
+def _said(language: str, key: str) -> str:
+    """What a text begins with, as far as it has no field."""
+    return wording.catalogue(language)[key].partition("{")[0].strip()
+
+
+def played(image: Path, folder: Path, language: str) -> Play:
+    """Both starts; the folder keeps pictures, texts and reports."""
+    with languages.speaking(language):
+        play = Play(image, folder, language)
+        play.first()
+        play.second()
+    return play
+
+
+def _write_shop_file(stick: Stick, folder: Path, language: str) -> None:
+    """Reports are in the language that the shop's file names."""
+    file = folder / "shop.toml"
+    file.write_text(f'[shop]\nlanguage = "{language}"\n', "utf-8")
+    stick.put_on_shop_drive(file)

@@ -108,8 +108,11 @@ def _titles(language: str) -> Mapping[str, str]:
     words |= {key: said for key, said in catalogue().items() if key.startswith("step.")}
     words |= dict(sheet_words(knowledge.worksheet()))
     words |= {key: said for key, said in guide_words(knowledge.guided()) if key.endswith(".title")}
-    return {said.removesuffix("."): known[key].removesuffix(".")
-            for key, said in words.items() if key in known}  # fmt: skip
+    titles = {said.removesuffix("."): known[key].removesuffix(".")
+              for key, said in words.items() if key in known}  # fmt: skip
+    # Of a step that was answered wrongly its own name is told.
+    steps = (step.name for step in knowledge.worksheet().step)
+    return titles | {name: known[f"measure.{name}"] for name in steps}
 
 
 def _begin(words: str) -> str:

@@ -1,16 +1,19 @@
 """Words of English on what is shown in another language.
 
-A word is English where it occurs in the English catalogue, in a table, or in what probes say,
-and in no text of the language; names, numbers and units are in neither.
+A word is English where it occurs in the English catalogue, in a table, or in the program's own
+text, and in no text of the language; makers' names, numbers and units are in neither.
 """
 
 from __future__ import annotations
 
+import ast
 import re
 from collections.abc import Collection, Iterable
 from functools import cache
+from pathlib import Path
 from typing import Final
 
+import livecheck
 from livecheck import found_words, wording
 from tests.console import spoken_screens
 
@@ -31,7 +34,9 @@ def _words_of(language: str) -> frozenset[str]:
     texts = list(wording.catalogue(language).values())
     if language == "en":
         texts += spoken_screens.other_words().values()
-        texts += found_words.found_in("de").keys()
+        for file in Path(livecheck.__file__).parent.rglob("*.py"):
+            told = (getattr(node, "value", None) for node in ast.walk(ast.parse(file.read_text())))
+            texts += (said for said in told if isinstance(said, str))
     else:
         texts += found_words.found_in(language).values()
     return frozenset(word for text in texts for word in _words(_FIELD.sub(" ", text)))

@@ -32,7 +32,7 @@ SMALL: Final = "video=640x400"
 TICKET: Final = "V8"
 HIDDEN: Final = (Unreadable(at="cedar", sectors=BADS),)
 SECONDS: Final = 180.0
-SECONDS_OF_MENU: Final = 60
+SECONDS_OF_MENU: Final = 20
 """Firmware and boot loader; keys pressed before the menu stands there are lost."""
 FROM_VERDICT: Final = (
     ("e", "evidence"), ("n", "next-step"), ("t", "tree"), ("o", "parts"), ("f1", "help"),

@@ -12,7 +12,7 @@ from typing import TypeVar
 import msgspec
 
 from livecheck.diagnosis.worksheet import NEITHER
-from livecheck.found_words import reworded
+from livecheck.found_words import figures, reworded
 from livecheck.languages import ENGLISH, proper, spoken, titled
 from livecheck.records import (
     Controller,
@@ -48,7 +48,7 @@ def worded_runs(
         kind = tables.kinds.get(row.kind)
         if kind is None:
             return row
-        name = row.name if row.name in own else proper(row.name, kind.title)
+        name = row.name if row.name in own else figures(proper(row.name, kind.title))
         if isinstance(row, Place) and isinstance(side := row.attributes.get("where"), str):
             name = f"{name} {table_word(f'socket-side.{side}', side)}".strip()
         if isinstance(row, Part) and row.bench_own:

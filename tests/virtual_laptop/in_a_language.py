@@ -30,6 +30,8 @@ MENU_KEYS: Final = {"de": "d", "es": "s"}
 SMALL: Final = "video=640x400"
 """80x25 cells, the plain text console."""
 TICKET: Final = "V8"
+NAMES: Final = (TICKET, "livecheck", "March", "SSD", "DIMM", "I/O Error", "MB", "GB", "UTC")
+"""Words of no language: a test of memory, parts and units, what the kernel's log says."""
 HIDDEN: Final = (Unreadable(at="cedar", sectors=BADS),)
 SECONDS: Final = 180.0
 SECONDS_OF_MENU: Final = 20
@@ -83,7 +85,7 @@ class Way:
         while self.title("verdict") not in (lines := self.guest.lines())[0]:
             self._passing |= set(lines)
             assert time.monotonic() < ends, "\n".join(lines)
-            time.sleep(3.0)
+            time.sleep(6.0)
         self.seen.screens[f"{self._number}-passing"] = sorted(self._passing)
         self.at("verdict")
 
@@ -178,10 +180,9 @@ class Play:
             way.press("ret" if any(asks in line for line in lines) else "d")
         raise AssertionError("no run before the hand-over:\n" + "\n".join(lines))
 
-    def pages(self) -> list[Path]:
-        """The reports on the shop drive."""
-        cases = self._bench.stick.copy_cases(self.folder / "shop")
-        return [case / "report.html" for case in cases]
+    def cases(self) -> list[Path]:
+        """The cases on the shop drive, copied from the stick."""
+        return self._bench.stick.copy_cases(self.folder / "shop")
 
 
 def _said(language: str, key: str) -> str:

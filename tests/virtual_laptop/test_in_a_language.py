@@ -3,29 +3,40 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Final
 
 import pytest
 
 from livecheck import languages
+from livecheck.casefile import CaseFolder
+from livecheck.records.shop import ShopFacts
 from tests.english_left import english_left
 from tests.report import customers_part
-from tests.virtual_laptop.in_a_language import TICKET, played
+from tests.report.browser import browser
+from tests.report.checkers import axe_findings, nu_findings
+from tests.virtual_laptop.in_a_language import NAMES, played
 
 pytestmark = pytest.mark.boot
-NAMES: Final = (TICKET,)
-"""What stands on the screens and is no word of English there."""
 
 
 @pytest.mark.parametrize("language", languages.LANGUAGES[1:])
 def test_nothing_is_english_from_boot_menu_to_report(
     language: str, image: Path, tmp_path: Path
 ) -> None:
+    """Screens and report; the report passes the checkers of markup and accessibility."""
     play = played(image, tmp_path / language, language)
-    left = {name: english_left(lines, language, NAMES) for name, lines in play.screens.items()}
+    (case,) = play.cases()
+    runs = CaseFolder(case).load().runs
+    assert [run.hand_over for run in runs] == [False, False, True]
+    names = customers_part.makers_names(runs, ShopFacts(), *NAMES)
+    left = {name: english_left(lines, language, names) for name, lines in play.screens.items()}
     assert not {name: words for name, words in left.items() if words}
-    assert play.unread == 0
-    for page in play.pages():
-        html = page.read_text("utf-8")
-        assert not english_left([customers_part.words(html)], language, NAMES)
-        assert customers_part.languages(html) == {language}
+    assert play.unread == 0, "cells that the console's font has no glyph for, or half drawn"
+    report = case / "report.html"
+    html = report.read_text("utf-8")
+    assert customers_part.languages(html) == {language}
+    read = customers_part.words(html.partition("<body")[2])
+    assert not english_left([read], language, names)
+    assert nu_findings([report]) == []
+    with browser() as shown:
+        shown.open(report)
+        assert axe_findings(shown) == ([], [])

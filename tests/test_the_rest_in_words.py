@@ -53,9 +53,11 @@ def test_commands_and_the_shops_pages(language: str, tmp_path: Path, capsys: Hea
         assert cli.main(["learn", *more, *shop]) in (0, 3)
     assert cli.main(["outcome", case, "--unit", "drive", "--proved", "yes", *shop]) == 0
     assert cli.main(["cases", *shop]) == 0
+    assert cli.main(["guided", "--list", *shop]) == 0
     guide = tmp_path / "guide.html"
     assert cli.main(["--language", language, "guide", "--to", str(guide)]) == 0
-    assert not _left(capsys, language, str(tmp_path))
+    checks = [row.name for row in knowledge.guided().check]
+    assert not _left(capsys, language, "device", "network", str(tmp_path), *checks)
     for page in (next(tmp_path.rglob("index.html")), guide):
         html = page.read_text("utf-8")
         assert languages_of(html) == {language}

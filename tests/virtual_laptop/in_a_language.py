@@ -65,6 +65,11 @@ class Way:
             self.guest.press(key)
             time.sleep(1.0)
 
+    def leaves(self, before: list[str]) -> None:
+        """Waits until the screen begins with other lines."""
+        seen = self.guest.lines
+        self.guest.until(lambda: seen()[: len(before)] != before, SECONDS, "another screen", 2.0)
+
     def look(self, key: str, where: str, back: str = "esc", home: str = "verdict") -> None:
         """Opens a screen from another one, and goes back."""
         self.press(key)
@@ -78,7 +83,7 @@ class Way:
         self.at("more-tests")
         self.press(*["down"] * (*MORE, *OF_A_CASE).index(task), "ret")
 
-    def whole_run(self) -> None:
+    def whole_run(self, name: str = "") -> None:
         """Until the verdict; every line that stands there meanwhile is kept."""
         self.at("running")
         ends = time.monotonic() + 2 * SECONDS_TO_END
@@ -87,7 +92,7 @@ class Way:
             assert time.monotonic() < ends, "\n".join(lines)
             time.sleep(6.0)
         self.seen.screens[f"{self._number}-passing"] = sorted(self._passing)
-        self.at("verdict")
+        self.at("verdict", name)
 
     def off(self) -> None:
         self.press("p")
@@ -148,17 +153,20 @@ class Play:
             way.at("resume", "recorded")
             way.press("s")
             way.whole_run()
-            way.more(Task.HAND_OVER)
-            self._to_last_run(way)
-            way.whole_run()
-            way.seen.screens["2-handed-over"] = way.guest.lines("handed-over")
-            way.more(Task.OUTCOME)
-            way.at("outcome")
-            way.press("ret")
-            way.seen.wait("2-proved", _said(self.language, "ask.proved-yes")[:40])
-            way.press("ret")
-            way.at("verdict", "closed")
-            way.off()
+            self.given_back(way)
+
+    def given_back(self, way: Way) -> None:
+        """From a verdict: the check before the machine goes back, and what the repair proved."""
+        way.more(Task.HAND_OVER)
+        self._to_last_run(way)
+        way.whole_run("handed-over")
+        way.more(Task.OUTCOME)
+        way.at("outcome")
+        way.press("ret")
+        way.seen.wait("2-proved", _said(self.language, "ask.proved-yes")[:40])
+        way.press("ret")
+        way.at("verdict", "closed")
+        way.off()
 
     def _row_of(self, way: Way, key: str) -> int:
         """How far below the first answer a line of the list stands."""
@@ -169,15 +177,14 @@ class Play:
 
     def _to_last_run(self, way: Way) -> None:
         """Past what may be asked before the run of a hand-over."""
-        for number in range(6):
-            way.guest.until(lambda: way.guest.lines()[:1] != [""], 30, "a screen")
-            time.sleep(3.0)
-            lines = way.guest.lines(f"hand-over-{number}")
-            way.seen.screens[f"2-hand-over-{number}"] = lines
+        before = way.guest.lines()[:2]
+        for number in range(10):
+            way.leaves(before)
+            lines = way.seen.wait(f"2-hand-over-{number}", "livecheck :")
             if way.title("running") in lines[0]:
                 return
-            asks = _said(self.language, "ask.soak")[:30]
-            way.press("ret" if any(asks in line for line in lines) else "d")
+            before = lines[:2]
+            way.press("ret" if _said(self.language, "ask.soak")[:30] in lines[1] else "d")
         raise AssertionError("no run before the hand-over:\n" + "\n".join(lines))
 
     def cases(self) -> list[Path]:

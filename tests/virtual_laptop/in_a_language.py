@@ -16,6 +16,7 @@ from typing import Final
 from livecheck import languages, wording
 from livecheck.console.events import Task
 from livecheck.console.workflows.tasks import MORE, OF_A_CASE
+from livecheck.probes import registry
 from livecheck.records import Complaint
 from tests.virtual_laptop.faults import Unreadable
 from tests.virtual_laptop.flow import Seen
@@ -30,12 +31,11 @@ MENU_KEYS: Final = {"de": "d", "es": "s"}
 SMALL: Final = "video=640x400"
 """80x25 cells, the plain text console."""
 TICKET: Final = "V8"
+FIRST: Final = ("storage", "kernel", "pcie", "storage-read")
 NAMES: Final = (TICKET, "livecheck", "March", "SSD", "DIMM", "I/O Error", "MB", "GB", "UTC")
 """Words of no language: a test of memory, parts and units, what the kernel's log says."""
 HIDDEN: Final = (Unreadable(at="cedar", sectors=BADS),)
 SECONDS: Final = 180.0
-SECONDS_OF_MENU: Final = 20
-"""Firmware and boot loader; keys pressed before the menu stands there are lost."""
 FROM_VERDICT: Final = (
     ("e", "evidence"), ("n", "next-step"), ("t", "tree"), ("o", "parts"), ("f1", "help"),
     ("c", "cases"),
@@ -50,6 +50,17 @@ class Way:
         self.seen = Seen(guest)
         self._number = number
         self._passing: set[str] = set()
+
+    def choose_language(self) -> None:
+        """By the menu's key, pressed until the picture is no more that of firmware and menu: they
+        write in text mode, and what is pressed later would reach the console."""
+
+        def begun() -> bool:
+            self.guest.press(MENU_KEYS[self.language])
+            self.guest.tell("screendump", filename=str(self.guest.folder / "menu.ppm"))
+            return (self.guest.folder / "menu.ppm").read_bytes().startswith(b"P6\n1024 ")
+
+        self.guest.until(begun, SECONDS, "the boot menu's answer", every=1.0)
 
     def title(self, key: str) -> str:
         """What the first line of a screen begins with."""
@@ -118,9 +129,7 @@ class Play:
         with self._bench.started(Start(laptop=laptop), SMALL) as guest:
             way = Way(guest, self.language, self._bench.starts)
             try:
-                for _ in range(SECONDS_OF_MENU):
-                    guest.press(MENU_KEYS[self.language])
-                    time.sleep(1.0)
+                way.choose_language()
                 yield way
             finally:
                 self.screens |= way.seen.screens
@@ -133,7 +142,7 @@ class Play:
             way.seen.wait("1-start", _said(self.language, "start.kept"), SECONDS_TO_BEGIN)
             way.look("f1", "help", home="start")
             way.look("i", "intake-sheet", home="start")
-            way.look("o", "options", home="start")
+            self._few_probes(way)
             way.press("t")
             way.guest.type(TICKET + "\n")
             way.press("home", *["down"] * list(Complaint).index(Complaint.SLOW), "ret")
@@ -142,6 +151,22 @@ class Play:
                 way.look(key, where)
             way.look("b", "big", back="b")
             way.off()
+
+    def _few_probes(self, way: Way) -> None:
+        """What the first run is to make: the last one makes them all."""
+        way.press("o")
+        way.at("options")
+        way.press("down", "ret")
+        way.at("probes")
+        names, at = [probe.name for probe in registry.ALL], 0
+        for number in sorted(map(names.index, FIRST)):
+            way.press(*["down"] * (number - at), "spc")
+            at = number
+        way.at("probes", "ticked")
+        way.press("d")
+        way.at("options", "chosen")
+        way.press("d")
+        way.at("start", "as-chosen")
 
     def second(self) -> None:
         """Another drive in the first one's place, a run; then the check before it goes back."""

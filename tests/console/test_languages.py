@@ -15,6 +15,7 @@ import msgspec
 import pytest
 
 from livecheck import (
+    chances,
     console,
     knowledge,
     languages,
@@ -25,7 +26,9 @@ from livecheck import (
 from livecheck.casefile import CaseFolder, Shop
 from livecheck.console import case_files
 from livecheck.console.judged_case import JudgedCase
+from livecheck.console.screens.running import RunningScreen
 from livecheck.names import Names
+from livecheck.probes import registry
 from livecheck.records import Place
 from tests import factories
 from tests.console import spoken_screens
@@ -156,6 +159,25 @@ def test_a_verdict_is_the_same_in_each_language(
         assert (
             not barred or proposed is None or proposed[0] not in ("reseat", "swap with known-good")
         )
+
+
+@pytest.mark.parametrize("language", languages.LANGUAGES)
+def test_chances_make_a_column(language: str) -> None:
+    with languages.speaking(language):
+        assert len({len(chances.in_column(share)) for share in (0.0, 0.06, 0.5, 0.999)}) == 1
+
+
+@pytest.mark.parametrize("language", languages.LANGUAGES)
+async def test_a_run_without_a_finding_says_so(language: str) -> None:
+    with languages.speaking(language):
+        app, nothing = spoken_screens.Bench(), wording.text("running.nothing-yet")
+        async with app.run_test(size=(80, 25)) as pilot:
+            screen = RunningScreen(registry.ALL, {})
+            await pilot.app.push_screen(screen)
+            await pilot.pause()
+            screen.draw()
+            await pilot.pause()
+            assert nothing in list(spoken_screens.read_on(screen))
 
 
 @pytest.mark.parametrize("language", languages.LANGUAGES[1:])

@@ -32,8 +32,12 @@ SMALL: Final = "video=640x400"
 """80x25 cells, the plain text console."""
 TICKET: Final = "V8"
 FIRST: Final = ("storage", "kernel", "pcie", "storage-read")
-NAMES: Final = (TICKET, "livecheck", "March", "SSD", "DIMM", "I/O Error", "MB", "GB", "UTC")
-"""Words of no language: a test of memory, parts and units, what the kernel's log says."""
+NAMES: Final = (
+    *(TICKET, "livecheck", "March", "SSD", "DIMM", "WLAN", "acpitz", "share", "serial"),
+    *("MB", "GB", "kB", "KiB", "Wh", "ms", "µs", "UTC"),
+    *("I/O Error", "Unknown USB bridge"),
+)
+"""Words of no language: names, also cut short, units, and what kernel and tools say."""
 HIDDEN: Final = (Unreadable(at="cedar", sectors=BADS),)
 SECONDS: Final = 180.0
 FROM_VERDICT: Final = (
@@ -118,18 +122,20 @@ class Play:
     def __init__(self, image: Path, folder: Path, language: str) -> None:
         self.folder, self.language = folder, language
         self._bench = Bench(image, folder, HIDDEN)
-        self._bench.stick.by_menu = True
         _write_shop_file(self._bench.stick, folder, language)
         self.screens: dict[str, list[str]] = {}
         self.unread = 0
 
     @contextmanager
-    def started(self, laptop: Laptop) -> Iterator[Way]:
-        """Switched on, with the language's key pressed in the boot menu."""
-        with self._bench.started(Start(laptop=laptop), SMALL) as guest:
+    def started(self, laptop: Laptop, by_menu: bool) -> Iterator[Way]:
+        """Switched on, with the language's key pressed in the boot menu, or with its option."""
+        self._bench.stick.by_menu = by_menu
+        option = f"{SMALL} livecheck.language={self.language}"
+        with self._bench.started(Start(laptop=laptop), SMALL if by_menu else option) as guest:
             way = Way(guest, self.language, self._bench.starts)
             try:
-                way.choose_language()
+                if by_menu:
+                    way.choose_language()
                 yield way
             finally:
                 self.screens |= way.seen.screens
@@ -137,7 +143,7 @@ class Play:
 
     def first(self) -> None:
         """Ticket and complaint, what stands beside them, a run, and what its verdict opens."""
-        with self.started(WITH_NVME) as way:
+        with self.started(WITH_NVME, by_menu=True) as way:
             way.at("start", "looking", SECONDS_TO_BEGIN)
             way.seen.wait("1-start", _said(self.language, "start.kept"), SECONDS_TO_BEGIN)
             way.look("f1", "help", home="start")
@@ -145,6 +151,8 @@ class Play:
             self._few_probes(way)
             way.press("t")
             way.guest.type(TICKET + "\n")
+            # A key pressed before the bar is in the list would be the field's.
+            way.at("start", "ticket")
             way.press("home", *["down"] * list(Complaint).index(Complaint.SLOW), "ret")
             way.whole_run()
             for key, where in FROM_VERDICT:
@@ -170,7 +178,7 @@ class Play:
 
     def second(self) -> None:
         """Another drive in the first one's place, a run; then the check before it goes back."""
-        with self.started(WITH_NVME.swapped(m2_0=OTHER_NVME)) as way:
+        with self.started(WITH_NVME.swapped(m2_0=OTHER_NVME), by_menu=False) as way:
             way.at("resume", seconds=SECONDS_TO_BEGIN)
             way.press(*["down"] * self._row_of(way, "resume.known-good"), "ret")
             way.seen.wait("2-known-good", _said(self.language, "resume.pick-known-good"))

@@ -17,7 +17,7 @@ import livecheck
 from livecheck import found_words, wording
 from tests.console import spoken_screens
 
-_WORD: Final = re.compile(r"(?<![\w/@.-])[^\W\d_]{2,}(?:-[^\W\d_]{2,})*(?![\w/@]|\.\w)")
+_WORD: Final = re.compile(r"(?<![\w/@.=-])[^\W\d_]{2,}(?:-[^\W\d_]{2,})*(?![\w/@=]|\.\w)")
 _FIELD: Final = re.compile(r"\{\w+\}")
 
 

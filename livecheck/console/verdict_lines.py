@@ -168,8 +168,9 @@ def _listed(case: JudgedCase) -> Iterator[VerdictLine]:
 
 def _suspect(suspect: Suspect) -> VerdictLine:
     share, lead = in_column(suspect.probability), suspect.lead
-    where = f"{lead.unit}: {suspect.names}" if len(suspect.members) > 1 else suspect.names
-    return VerdictLine(f"{share}  {suspect.side:<11} {where}", f"component:{lead.component}")
+    unit = f"{text(f'names.{lead.unit}')}: " if len(suspect.members) > 1 else ""
+    words = f"{share}  {suspect.side:<11} {unit}{suspect.names}"
+    return VerdictLine(words, f"component:{lead.component}")
 
 
 def _untested(runs: Sequence[Run]) -> str:

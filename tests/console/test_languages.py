@@ -19,17 +19,18 @@ from livecheck import (
     console,
     knowledge,
     languages,
+    suspects,
     worded,
     worded_runs,
     wording,
 )
 from livecheck.casefile import CaseFolder, Shop
-from livecheck.console import case_files
+from livecheck.console import case_files, verdict_lines
 from livecheck.console.judged_case import JudgedCase
 from livecheck.console.screens.running import RunningScreen
 from livecheck.names import Names
 from livecheck.probes import registry
-from livecheck.records import Place
+from livecheck.records import Candidate, Place, Side
 from tests import factories
 from tests.console import spoken_screens
 from tests.console.console_limits import assert_holds
@@ -227,3 +228,17 @@ def test_what_is_saved_is_english(demo_shop: Path, tmp_path: Path) -> None:
     closed = CaseFolder(path).case()
     assert closed.outcome == "wireless card"
     assert [one.name for one in CaseFolder(path).proved()[0]] == ["wireless card"]
+
+
+@pytest.mark.parametrize("language", languages.LANGUAGES)
+def test_a_unit_of_several_is_called_in_the_language(language: str) -> None:
+    """The board, with what may be at fault on it."""
+    parts = [
+        Candidate(component=name, kind=name, name=name, unit="mainboard", side=Side.CONTROLLER,
+                  probability=0.3, bears=True)
+        for name in ("charging-circuit", "embedded-controller")
+    ]  # fmt: skip
+    found = msgspec.structs.replace(factories.location(), candidates=tuple(parts))
+    with languages.speaking(language):
+        (line,) = (verdict_lines._suspect(one) for one in suspects.suspects(found))
+        assert f"{wording.text('names.mainboard')}: " in line.text

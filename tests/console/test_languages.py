@@ -26,8 +26,10 @@ from livecheck import (
 )
 from livecheck.casefile import CaseFolder, Shop
 from livecheck.console import case_files, verdict_lines
+from livecheck.console.answers import probe_title
 from livecheck.console.judged_case import JudgedCase
-from livecheck.console.screens.running import RunningScreen
+from livecheck.console.progress import RunProgress
+from livecheck.console.screens.running import EDGES, RunningScreen
 from livecheck.names import Names
 from livecheck.probes import registry
 from livecheck.records import Candidate, Place, Side
@@ -242,3 +244,12 @@ def test_a_unit_of_several_is_called_in_the_language(language: str) -> None:
     with languages.speaking(language):
         (line,) = (verdict_lines._suspect(one) for one in suspects.suspects(found))
         assert f"{wording.text('names.mainboard')}: " in line.text
+
+
+@pytest.mark.parametrize("language", languages.LANGUAGES)
+def test_no_probe_is_cut_short_in_its_table(language: str) -> None:
+    """At 80 columns, less the edges and the scroll bar."""
+    with languages.speaking(language):
+        course = RunProgress(registry.ALL, {}, "quick", lambda: 0.0)
+        rows = course.table(80 - EDGES)
+        assert all(any(probe_title(one) in row for row in rows) for one in registry.ALL)

@@ -30,7 +30,9 @@ def test_nothing_is_english_from_boot_menu_to_report(
     runs = CaseFolder(case).load().runs
     assert [run.hand_over for run in runs] == [False, False, True]
     seen = [run.inventory for run in runs]
-    ids = [row.id for one in seen for row in (*one.controllers, *one.places, *one.parts)]
+    ids = [part.id for one in seen for part in one.parts]
+    ids += [place.id for one in seen for place in one.places]
+    ids += [controller.id for one in seen for controller in one.controllers]
     names = customers_part.makers_names(runs, ShopFacts(), *NAMES, *registry.BY_NAME, *ids)
     left = {name: english_left(lines, language, names) for name, lines in play.screens.items()}
     assert not {name: words for name, words in left.items() if words}

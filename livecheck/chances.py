@@ -17,6 +17,11 @@ def percent(probability: float) -> str:
     return text(f"say.percent.{key}", percent=number)
 
 
+def in_column(probability: float) -> str:
+    """The same at the right of a column that holds any of them."""
+    return percent(probability).rjust(max(len(percent(0.0)), len(percent(1.0))))
+
+
 def chance(probability: float) -> str:
     """A probability in words.
 

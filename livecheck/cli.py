@@ -35,6 +35,7 @@ from livecheck.commands import (
     unsaved,
 )
 from livecheck.commands.common import DONE, Failure, Parser, UsageError
+from livecheck.commands.files import ask_shop
 from livecheck.commands.language import choose
 from livecheck.commands.output import complain
 from livecheck.languages import LANGUAGES
@@ -69,9 +70,9 @@ def main(argv: Sequence[str]) -> int:
     """Run one command; returns the exit status."""
     try:
         _check_text(argv)
+        _choose_language(argv)
         options = parser().parse_args(argv)
         command: Callable[[argparse.Namespace], int] = options.command
-        choose(options.language)
         return command(options)
     except (UsageError, WrongPlan) as error:
         return _complain(str(error), WRONG_USAGE)
@@ -84,6 +85,18 @@ def main(argv: Sequence[str]) -> int:
         return DONE
     except KeyboardInterrupt:
         return _complain("stopped; what was saved before stands", FAILED)
+
+
+def _choose_language(argv: Sequence[str]) -> None:
+    """Help and wrong usage end the parsing: what they are told in is looked for before."""
+    early = Parser(add_help=False, allow_abbrev=False)
+    for option in ("--language", "--shop"):
+        early.add_argument(option, nargs="?")
+    early.add_argument("-h", "--help", action="store_true")
+    asked, _ = early.parse_known_args(argv)
+    choose(asked.language)
+    if asked.help and asked.language is None:
+        ask_shop(Path(asked.shop) if asked.shop else None)
 
 
 def _check_text(argv: Sequence[str]) -> None:

@@ -108,8 +108,11 @@ def _titles(language: str) -> Mapping[str, str]:
     words |= {key: said for key, said in catalogue().items() if key.startswith("step.")}
     words |= dict(sheet_words(knowledge.worksheet()))
     words |= {key: said for key, said in guide_words(knowledge.guided()) if key.endswith(".title")}
-    return {said.removesuffix("."): known[key].removesuffix(".")
-            for key, said in words.items() if key in known}  # fmt: skip
+    titles = {said.removesuffix("."): known[key].removesuffix(".")
+              for key, said in words.items() if key in known}  # fmt: skip
+    # Of a step that was answered wrongly its own name is told.
+    steps = (step.name for step in knowledge.worksheet().step)
+    return titles | {name: known[f"measure.{name}"] for name in steps}
 
 
 def _begin(words: str) -> str:
@@ -143,7 +146,7 @@ class _Reworder:
             return whole
         parts = _SENTENCES.split(said)
         if len(parts) == 1:
-            return _figures(said)
+            return figures(said)
         return " ".join(self._joined(parts))
 
     def _joined(self, parts: list[str]) -> Iterator[str]:
@@ -152,7 +155,7 @@ class _Reworder:
             for many in range(min(3, len(parts)), 0, -1):
                 found = self._known(" ".join(parts[:many]))
                 if found is not None or many == 1:
-                    yield found if found is not None else _figures(parts[0])
+                    yield found if found is not None else figures(parts[0])
                     parts = parts[many:]
                     break
 
@@ -211,7 +214,7 @@ class _Reworder:
         return self._known(part) if words else self._field(part)
 
 
-def _figures(words: str) -> str:
+def figures(words: str) -> str:
     """Words that hold figures with units, as they are written in the language."""
     return _FIGURE.sub(rf"\1{text('number.decimal')}\2", words)
 

@@ -11,7 +11,7 @@ from unicodedata import east_asian_width
 from livecheck import heed, step_names
 from livecheck.casefile import Loaded
 from livecheck.casefile.shop import CaseEntry
-from livecheck.chances import percent
+from livecheck.chances import in_column, percent
 from livecheck.completeness import incomplete, taken_out
 from livecheck.coverage import coverage
 from livecheck.demo import Step
@@ -107,7 +107,7 @@ def verdict(loaded: Loaded, found: Location, tables: Knowledge) -> str:
 
 def _suspect(one: Suspect) -> str:
     besides = "" if one.bears else f" {text('suspects.besides')}"
-    return f"  {percent(one.probability):>9}  {one.side:<11} {one.names}{besides}"
+    return f"  {in_column(one.probability)}  {one.side:<11} {one.names}{besides}"
 
 
 def demo_step(step: Step, tables: Knowledge) -> str:

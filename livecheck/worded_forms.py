@@ -10,7 +10,7 @@ from collections.abc import Iterator
 import msgspec
 
 from livecheck.diagnosis.worksheet_table import Worksheet
-from livecheck.guided.rows import GuidedTable, GuideRow
+from livecheck.guided.rows import GuidedTable, GuideOffer, GuideRow
 from livecheck.worded import slug, table_word
 
 
@@ -43,6 +43,12 @@ def worded_row(row: GuideRow) -> GuideRow:
     asks = table_word(f"guide.{row.name}.asks", row.asks)
     calls = (table_word(f"guide.{row.name}.call-{n}", said) for n, said in enumerate(row.calls))
     return msgspec.structs.replace(row, lines=tuple(lines), asks=asks, calls=tuple(calls))
+
+
+def guide_title(offer: GuideOffer) -> str:
+    """What a check that is offered is called."""
+    own = table_word(f"guide.{offer.row.name}.title", offer.row.title)
+    return f"{own} ({offer.targets[0].name})" if offer.row.each else own
 
 
 def guide_words(table: GuidedTable) -> Iterator[tuple[str, str]]:

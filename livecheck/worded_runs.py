@@ -12,7 +12,7 @@ from typing import TypeVar
 import msgspec
 
 from livecheck.diagnosis.worksheet import NEITHER
-from livecheck.found_words import reworded
+from livecheck.found_words import figures, reworded
 from livecheck.languages import ENGLISH, proper, spoken, titled
 from livecheck.records import (
     Controller,
@@ -25,7 +25,9 @@ from livecheck.records import (
     Reading,
     Run,
 )
+from livecheck.topology.called import SAID
 from livecheck.worded import table_word
+from livecheck.wording import text
 
 _Row = TypeVar("_Row", Controller, Place, Part)
 _Say = Callable[[str], str]
@@ -46,9 +48,11 @@ def worded_runs(
         kind = tables.kinds.get(row.kind)
         if kind is None:
             return row
-        name = row.name if row.name in own else proper(row.name, kind.title)
+        name = row.name if row.name in own else figures(proper(row.name, kind.title))
         if isinstance(row, Place) and isinstance(side := row.attributes.get("where"), str):
             name = f"{name} {table_word(f'socket-side.{side}', side)}".strip()
+        if isinstance(row, Part) and row.bench_own:
+            name = f"{name}{SAID}{text('names.bench-own')})"
         return msgspec.structs.replace(row, name=titled(kind.title, name))
 
     def worded(run: Run) -> Run:

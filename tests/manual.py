@@ -14,7 +14,8 @@ from typing import Final, NamedTuple
 
 import shtab
 
-from livecheck import cli
+from livecheck import cli, languages
+from livecheck.commands.language import choose
 
 FOLDER: Final = Path(__file__).parent.parent / "shared" / "manual"
 COMPLETIONS: Final = {"bash": "livecheck.bash", "zsh": "_livecheck", "fish": "livecheck.fish"}
@@ -43,6 +44,7 @@ class Command(NamedTuple):
 
 def commands() -> list[Command]:
     """The program, then every command in the order of ``--help``."""
+    choose(languages.ENGLISH)
     whole = cli.parser()
     (subs,) = (a for a in whole._actions if isinstance(a, argparse._SubParsersAction))
     told = {one.dest: one.help or "" for one in subs._choices_actions}

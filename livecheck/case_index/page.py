@@ -16,7 +16,9 @@ import msgspec
 from livecheck.case_index.query import BoardHistory, Hit, Query
 from livecheck.case_index.words import fault_lines, found, state
 from livecheck.casefile import Shop, atomic
+from livecheck.languages import speaking
 from livecheck.records import Knowledge
+from livecheck.worded import worded
 from livecheck.wording import moment, text, title
 
 if TYPE_CHECKING:
@@ -45,7 +47,12 @@ class CaseLine(msgspec.Struct, frozen=True, kw_only=True):
 
 
 def index_page(index: Index, knowledge: Knowledge) -> str:
-    """The page as HTML text, from an index that has caught up."""
+    """The page as HTML text, in the shop's language, from an index that has caught up."""
+    with speaking(knowledge.shop.language):
+        return _page(index, worded(knowledge))
+
+
+def _page(index: Index, knowledge: Knowledge) -> str:
     hits = index.find(Query(most=MOST_CASES))
     return _template().render(
         lines=[_line(hit, knowledge) for hit in hits],

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 from livecheck.case_index.query import BoardHistory, Hit, Query
 from livecheck.chances import percent
+from livecheck.found_words import reworded
 from livecheck.languages import ENGLISH, proper, spoken
 from livecheck.records import Case, Knowledge, Proved, Side
 from livecheck.wording import clean, count, kind_title, moment, text, title
@@ -30,10 +31,15 @@ def found(hit: Hit, knowledge: Knowledge) -> str:
     side = Side(hit.side)
     if not hit.component:
         return title(side)
-    kind = kind_title(hit.kind, knowledge)
-    name = proper(hit.name, kind)
-    what = name if name and spoken() == ENGLISH else f"{kind} {name}".strip()
+    what = _called(hit.name, hit.kind, knowledge)
     return text("case-index.found", what=what, side=title(side), percent=percent(hit.probability))
+
+
+def _called(name: str, of_kind: str, knowledge: Knowledge) -> str:
+    """A component by its name in a record, which is English."""
+    kind = kind_title(of_kind, knowledge)
+    own = proper(name, kind)
+    return own if own and spoken() == ENGLISH else f"{kind} {own}".strip()
 
 
 def state(hit: Hit, knowledge: Knowledge) -> str:
@@ -67,10 +73,11 @@ def nothing(query: Query) -> str:
     return text("case-index.empty" if query == bare else "case-index.none-fit")
 
 
-def proved_line(proved: Proved) -> str:
+def proved_line(proved: Proved, knowledge: Knowledge) -> str:
     """What was recorded."""
     key = "repair.proved" if proved.proved else "repair.cleared"
-    return clean(text(key, what=proved.name or proved.component))
+    named = proved.name or proved.component
+    return clean(text(key, what=_called(named, proved.kind, knowledge)))
 
 
 def closed_line(case: Case) -> str:
@@ -80,4 +87,4 @@ def closed_line(case: Case) -> str:
 
 def priors_line(knowledge: Knowledge) -> str:
     """Which priors are used from now on."""
-    return clean(text("method.priors", priors=knowledge.origin))
+    return clean(text("method.priors", priors=reworded(knowledge.origin)))

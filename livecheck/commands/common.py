@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import argparse
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from pathlib import Path
-from typing import TYPE_CHECKING, Final, NoReturn
+from typing import TYPE_CHECKING, Any, Final, NoReturn
 
+from livecheck.commands.output import told
 from livecheck.records import Complaint
 
 DONE: Final = 0
@@ -22,8 +23,33 @@ class Failure(Exception):
     """It could not be done; says what to try."""
 
 
+class _Told(argparse.HelpFormatter):
+    """Help in the language that is told in."""
+
+    def add_usage(
+        self,
+        usage: str | None,
+        actions: Iterable[argparse.Action],
+        groups: Iterable[argparse._MutuallyExclusiveGroup],
+        prefix: str | None = None,
+    ) -> None:
+        super().add_usage(usage, actions, groups, told("usage: ") if prefix is None else prefix)
+
+    def start_section(self, heading: str | None) -> None:
+        super().start_section(heading and told(heading))
+
+    def add_text(self, text: str | None) -> None:
+        super().add_text(text and told(text))
+
+    def _get_help_string(self, action: argparse.Action) -> str | None:
+        return action.help and told(action.help)
+
+
 class Parser(argparse.ArgumentParser):
     """Wrong usage is an exception, so that only the front door ends the process."""
+
+    def __init__(self, **settings: Any) -> None:
+        super().__init__(**{"formatter_class": _Told, **settings})
 
     def error(self, message: str) -> NoReturn:
         said = next((c for c in Complaint if message == f"unrecognized arguments: {c}"), None)

@@ -5,12 +5,12 @@ from __future__ import annotations
 import argparse
 import shlex
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import Final
 
 from livecheck import capture, guarded
-from livecheck.casefile import CaseFolder, Loaded, find_shop
+from livecheck.casefile import CaseFolder, Loaded, ShopError, find_shop
 from livecheck.commands.checking import case_folder, is_folder
 from livecheck.commands.common import Failure
 from livecheck.commands.language import at_shop
@@ -84,6 +84,12 @@ def read_tables(root: Path, besides: str | None = None) -> Knowledge:
     if trouble:
         complain(trouble)
     return tables
+
+
+def ask_shop(named: Path | None) -> None:
+    """Tell in the shop's language, where a shop is found and says one."""
+    with suppress(ShopError, DamagedRecord):
+        read_tables(find_shop(LiveHost(), named).root)
 
 
 def captured(path: Path) -> Host:

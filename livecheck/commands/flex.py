@@ -9,9 +9,11 @@ from typing import TYPE_CHECKING, Final
 from livecheck import bigtext
 from livecheck.commands.common import DONE, Failure, Subparsers, UsageError, common
 from livecheck.commands.files import read_tables, run_kept
-from livecheck.commands.output import print_json, print_saved
+from livecheck.commands.language import telling
+from livecheck.commands.output import print_json, print_saved, told
 from livecheck.commands.stopping import stop_requests
-from livecheck.wording import clean
+from livecheck.worded import worded
+from livecheck.wording import clean, text
 
 if TYPE_CHECKING:
     from livecheck.flex import FlexResult, Look, Supply
@@ -64,7 +66,7 @@ def _flex(options: argparse.Namespace) -> int:
         good = _watch(host, supply, seconds, _Screen(large)).result(SPARE)
         _keep(options, host, good, True)
         found = flex.compare(result, good)
-        print(f"{found.says} At fault: {found.at_fault}.")
+        print(told(f"{found.says} At fault: {found.at_fault}."))
     return DONE
 
 
@@ -113,8 +115,11 @@ def _chosen(found: tuple[Supply, ...], name: str | None) -> Supply:
 
 
 def _say_first(supply: Supply, tables: Knowledge) -> None:
-    for name in CAUTIONS:
-        _say(f"CAUTION: {tables.cautions[name].text}")
+    with telling():
+        cautions = [worded(tables).cautions[name].text for name in CAUTIONS]
+        heed = [text("console.caution", says=one) for one in cautions]
+    for one in heed:
+        _say(one)
     _say(
         f"Watching {supply.name}. Move the plug in the jack, then bend the lead at both ends, a "
         "hand's breadth at a time. The battery must be charged: without one the first loss "
@@ -154,11 +159,12 @@ class _Screen:
             if not first:
                 words = "NO POWER" if look.lost else f"power back, {line(look.losses[-1])}" \
                     if look.losses else "power"  # fmt: skip
-                _say(f"  {look.seconds:8.2f} s  {words}{tone}")
+                _say(f"  {look.seconds:8.2f} s  {told(words)}{tone}")
             return
-        word = "NO POWER" if look.lost else "POWER"
-        rows = [*_large(word), "", f"Losses: {look.count}", *_large(str(look.count)), ""]
-        rows += [line(loss) for loss in look.losses[-5:]]
+        with telling():
+            word = text("flexed.no-power" if look.lost else "flexed.power")
+        rows = [*_large(word), "", told(f"Losses: {look.count}"), *_large(str(look.count)), ""]
+        rows += [told(line(loss)) for loss in look.losses[-5:]]
         # Clear, and begin at the top left (ECMA-48).
         sys.stderr.write("\x1b[2J\x1b[H" + "\r\n".join(rows) + f"\r\n{tone}")
         sys.stderr.flush()
@@ -180,11 +186,11 @@ def _print(result: FlexResult, as_json: bool) -> None:
     if as_json:
         print_json({"flex": result})
         return
-    print(clean(says(result)))
+    print(clean(told(says(result))))
     for loss in result.losses:
-        print(clean(f"  {line(loss)}"))
+        print(clean(told(f"  {line(loss)}")))
 
 
 def _say(words: str) -> None:
     bell = "\a" if words.endswith("\a") else ""
-    print(clean(words.removesuffix("\a")) + bell, file=sys.stderr, flush=True)
+    print(clean(told(words.removesuffix("\a"))) + bell, file=sys.stderr, flush=True)

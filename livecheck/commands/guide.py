@@ -4,15 +4,14 @@ from __future__ import annotations
 
 import argparse
 import sys
-from collections.abc import Callable
 from pathlib import Path
 
 from livecheck import knowledge
 from livecheck.casefile import atomic
 from livecheck.commands.common import DONE, Failure, Subparsers, UsageError, common
-from livecheck.commands.files import writable, write_failed
+from livecheck.commands.files import ask_shop, writable, write_failed
 from livecheck.commands.language import telling
-from livecheck.records import Complaint, Knowledge
+from livecheck.records import Complaint
 from livecheck.worded import worded
 from livecheck.worded_runs import worded_runs
 
@@ -21,6 +20,7 @@ def add(commands: Subparsers) -> None:
     """Add ``guide``, ``checks`` and ``record-format``."""
     guide = commands.add_parser("guide", help="the bench guide, as a page to print")
     guide.add_argument("--to", metavar="FILE", type=Path, help="without: standard output")
+    guide.add_argument("--shop", metavar="DIR", type=Path, help="folder or drive that keeps cases")
     guide.set_defaults(command=_guide)
 
     checks = commands.add_parser("checks", help="every check: what it asks, who could make it fail")
@@ -41,11 +41,14 @@ def add(commands: Subparsers) -> None:
 def _guide(options: argparse.Namespace) -> int:
     from livecheck.report.guide import guide_page
 
+    ask_shop(options.shop)
+    with telling():
+        page = guide_page(worded(knowledge.load()))
     if options.to:
-        return _write(options.to, guide_page)
+        return _write(options.to, page)
     if sys.stdout.isatty():
         raise UsageError("a page is nothing for a terminal; give --to FILE (as in guide.html)")
-    sys.stdout.write(guide_page(knowledge.load()))
+    sys.stdout.write(page)
     return DONE
 
 
@@ -53,7 +56,7 @@ def _checks(options: argparse.Namespace) -> int:
     from livecheck.report.guide import checks_page
 
     if options.html:
-        return _write(options.html, checks_page)
+        return _write(options.html, checks_page(knowledge.load()))
     if options.case is not None:
         return _cannot_tell(options)
     with telling():
@@ -94,16 +97,16 @@ def _record_format(options: argparse.Namespace) -> int:
     from livecheck.report.record_format import record_format_page
 
     if options.html:
-        return _write(options.html, lambda _: record_format_page())
+        return _write(options.html, record_format_page())
     print(record_format.text(), end="")
     return DONE
 
 
-def _write(to: Path, page: Callable[[Knowledge], str]) -> int:
+def _write(to: Path, page: str) -> int:
     from livecheck.commands.output import print_path
 
     try:
-        atomic.save(writable(to), page(knowledge.load()).encode())
+        atomic.save(writable(to), page.encode())
     except OSError as error:
         raise write_failed(error, to) from error
     print_path(to)

@@ -15,6 +15,8 @@ from livecheck.guided import GuideOffer, offered
 from livecheck.live_host import LiveHost
 from livecheck.near import near
 from livecheck.worded import worded
+from livecheck.worded_forms import guide_title
+from livecheck.wording import figure
 
 
 def add(commands: Subparsers) -> None:
@@ -55,12 +57,13 @@ def _run(options: argparse.Namespace) -> int:
     table, machine = knowledge.guided(), begun.inventory.machine
     named = place_names.of(shop.cases_folder, machine)
     offers = chosen(offered(begun.inventory, table, named), options.only)
+    tables = read_tables(shop.root)
     if options.list:
-        _list(offers, options.json)
+        with telling():
+            _list(offers, options.json)
         return DONE
     if not sys.stdin.isatty():
         raise UsageError("guided checks need a technician at the terminal (see guided --list)")
-    tables = read_tables(shop.root)
     with telling():
         found = terminal.run(offers, table, worded(tables), live, LiveBench())
     readings, missed, called = found
@@ -82,5 +85,5 @@ def _list(offers: tuple[GuideOffer, ...], as_json: bool) -> None:
     if as_json:
         print_json(rows)
         return
-    for row in rows:
-        print(f"{row['name']:14} {row['title']} ({row['minutes']:g} min)")
+    for one in offers:
+        print(f"{one.row.name:14} {guide_title(one)} ({figure(one.row.minutes)} min)")

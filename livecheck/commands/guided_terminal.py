@@ -25,7 +25,7 @@ from livecheck.host import Host
 from livecheck.languages import ENGLISH, spoken
 from livecheck.records import Knowledge, NotTested, Reading
 from livecheck.worded import slug, table_word
-from livecheck.worded_forms import worded_row
+from livecheck.worded_forms import guide_title, worded_row
 
 WIDTH: Final = 79
 WAIT: Final = 0.05
@@ -54,7 +54,7 @@ def run(
     called: dict[str, str] = {}
     told: set[str] = set()
     for number, offer in enumerate(offers):
-        which = {"n": number + 1, "of": len(offers), "title": reworded(offer.title)}
+        which = {"n": number + 1, "of": len(offers), "title": guide_title(offer)}
         _say("\n" + wording.clean(wording.text("printed.guided", **which)))
         for name in offer.row.cautions:
             if name not in told and name in knowledge.cautions:

@@ -8,7 +8,9 @@ from typing import TYPE_CHECKING
 from livecheck.casefile import find_shop
 from livecheck.casefile.shop import explain
 from livecheck.commands.common import DONE, Failure, Subparsers, common
+from livecheck.commands.language import at_shop, telling
 from livecheck.commands.output import complain, print_json
+from livecheck.worded import worded
 from livecheck.wording import text
 
 if TYPE_CHECKING:
@@ -30,14 +32,21 @@ def add(commands: Subparsers) -> None:
 
 
 def _learn(options: argparse.Namespace) -> int:
-    from livecheck.case_index import learned
     from livecheck.judgement import own_tables
     from livecheck.live_host import LiveHost
 
     root = find_shop(LiveHost(), options.shop).root
     tables, _, troubles = own_tables(root)
+    at_shop(tables.shop.language)
     for trouble in troubles:
         complain(trouble)
+    with telling():
+        return _told(options, root, tables)
+
+
+def _told(options: argparse.Namespace, root: Path, tables: Knowledge) -> int:
+    from livecheck.case_index import learned
+
     try:
         if options.undo:
             learned.undo(root)
@@ -93,4 +102,4 @@ def _tell(found: LearnedTables | None, tables: Knowledge, as_json: bool) -> None
     if as_json:
         print_json({"learned": found})
     else:
-        print(words.learned_text(found, tables) if found else text("learned.nothing"))
+        print(words.learned_text(found, worded(tables)) if found else text("learned.nothing"))

@@ -9,7 +9,9 @@ from livecheck.casefile import CaseFolder
 from livecheck.casefile.shop import explain
 from livecheck.commands.common import DONE, Subparsers, UsageError, case_argument, common
 from livecheck.commands.files import case_of, load, read_tables, root_of
-from livecheck.commands.output import complain, print_json
+from livecheck.commands.language import telling
+from livecheck.commands.output import complain, in_words, print_json
+from livecheck.worded import worded
 
 if TYPE_CHECKING:
     from livecheck.records import Knowledge, Proved
@@ -44,14 +46,19 @@ def _outcome(options: argparse.Namespace) -> int:
         return _not_mended(CaseFolder(path), tables, options)
     location = locate_case(loaded, tables)
     offered = recording.choices(loaded, location, tables)
+    with telling():
+        shown, said, found = in_words(loaded, location, tables, path)
+        told = recording.choices(shown, found, said)
     if options.unit is None or options.proved is None:
-        lines = recording.listing(offered)
+        lines = recording.listing(told)
         raise UsageError(f"outcome needs --unit and --proved; of this case --unit can be\n{lines}")
     try:
-        chosen = recording.choose(options.unit, offered)
+        named = recording.choose(options.unit, told)
     except recording.Unknown as error:
         raise UsageError(str(error)) from error
-    notice = recording.still_failing(loaded, chosen) if options.proved == "yes" else None
+    chosen = next(one for one in offered if one.component == named.component)
+    with telling():
+        notice = recording.still_failing(shown, named) if options.proved == "yes" else None
     if notice is not None:
         complain(notice)
     folder = CaseFolder(path)
@@ -85,7 +92,8 @@ def _not_mended(folder: CaseFolder, tables: Knowledge, options: argparse.Namespa
     if options.json:
         print_json(case)
     else:
-        print(words.closed_line(case))
+        with telling():
+            print(words.closed_line(case))
     return DONE
 
 
@@ -96,7 +104,8 @@ def _tell(proved: Proved, folder: CaseFolder, tables: Knowledge, as_json: bool) 
         print_json(proved)
         return
     case = folder.case()
-    print(words.proved_line(proved))
-    if case.closed:
-        print(words.closed_line(case))
-    print(words.priors_line(tables))
+    with telling():
+        print(words.proved_line(proved, worded(tables)))
+        if case.closed:
+            print(words.closed_line(case))
+        print(words.priors_line(tables))

@@ -5,11 +5,17 @@ from __future__ import annotations
 import argparse
 import shutil
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from livecheck.commands.common import DONE, Failure, Subparsers, case_argument, common
 from livecheck.commands.files import captured, case_of, load, read_tables, root_of
+from livecheck.commands.language import telling
 from livecheck.commands.output import print_json
 from livecheck.wording import clean, text
+
+if TYPE_CHECKING:
+    from livecheck.casefile import Loaded
+    from livecheck.records import Knowledge
 
 
 def add(commands: Subparsers) -> None:
@@ -26,15 +32,20 @@ def add(commands: Subparsers) -> None:
 
 
 def _rescue(options: argparse.Namespace) -> int:
+    path = case_of(options)
+    loaded = load(path)
+    tables = read_tables(root_of(path), besides=loaded.case.id)
+    with telling():
+        return _told(options, path, loaded, tables)
+
+
+def _told(options: argparse.Namespace, path: Path, loaded: Loaded, tables: Knowledge) -> int:
     from livecheck import rescue
     from livecheck.casefile.shop import mounts
     from livecheck.live_host import LiveHost
     from livecheck.plan import Plan
     from livecheck.run import begin
 
-    path = case_of(options)
-    loaded = load(path)
-    tables = read_tables(root_of(path), besides=loaded.case.id)
     host = captured(options.source) if options.source else LiveHost()
     run, _ = begin(host, Plan())
     own = {p.identity for r in loaded.runs for p in r.inventory.parts

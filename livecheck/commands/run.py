@@ -22,6 +22,7 @@ from livecheck.commands.common import (
     told_argument,
 )
 from livecheck.commands.files import captured, read_tables, run_kept
+from livecheck.commands.language import telling
 from livecheck.commands.output import complain, print_saved
 from livecheck.commands.stopping import STOPPING, stop_requests
 from livecheck.host import Host
@@ -211,6 +212,8 @@ def _worksheet(options: argparse.Namespace, plan: Plan) -> int:
     from livecheck.diagnosis import worksheet
     from livecheck.diagnosis.worksheet_words import BadAnswers
     from livecheck.saving import save, worksheet_run
+    from livecheck.worded import worded
+    from livecheck.worded_forms import worded_sheet
 
     live = LiveHost()
     shop, tables, plan = _at_shop(options, plan)
@@ -220,7 +223,10 @@ def _worksheet(options: argparse.Namespace, plan: Plan) -> int:
             answers = guarded.read(guarded.named(options.readings))
             filled = worksheet.parse(answers.decode("utf-8"), sheet)
         elif sys.stdin.isatty():
-            filled = prompts.fill(plan.complaint, sheet, tables, _told(plan, shop))
+            with telling():
+                filled = prompts.fill(
+                    plan.complaint, worded_sheet(sheet), worded(tables), _told(plan, shop)
+                )
         else:
             raise UsageError(
                 f"{plan.complaint}: nobody is there to answer; give the measurements "

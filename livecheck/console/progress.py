@@ -84,7 +84,8 @@ class RunProgress:
             line.state = "paused" if event.progress.paused else "running"
         elif event.ended is not None:
             line.state = event.ended.ended
-            line.words = f"{_state_title(line.state)} ({event.ended.seconds:.1f} s)"
+            took = f"{event.ended.seconds:.1f}".replace(".", text("number.decimal"))
+            line.words = f"{_state_title(line.state)} ({took} s)"
         elif event.reading is not None:
             self._read(line, event.reading, event.where)
 

@@ -11,7 +11,7 @@ from collections.abc import Iterator, Sequence
 import msgspec
 
 from livecheck import heed, signing, step_names, wording
-from livecheck.chances import percent
+from livecheck.chances import in_column, percent
 from livecheck.completeness import incomplete, taken_out
 from livecheck.console.judged_case import NO_SPARE, JudgedCase
 from livecheck.console.line_kinds import (
@@ -167,9 +167,10 @@ def _listed(case: JudgedCase) -> Iterator[VerdictLine]:
 
 
 def _suspect(suspect: Suspect) -> VerdictLine:
-    share, lead = percent(suspect.probability), suspect.lead
-    where = f"{lead.unit}: {suspect.names}" if len(suspect.members) > 1 else suspect.names
-    return VerdictLine(f"{share:>9}  {suspect.side:<11} {where}", f"component:{lead.component}")
+    share, lead = in_column(suspect.probability), suspect.lead
+    unit = f"{text(f'names.{lead.unit}')}: " if len(suspect.members) > 1 else ""
+    words = f"{share}  {suspect.side:<11} {unit}{suspect.names}"
+    return VerdictLine(words, f"component:{lead.component}")
 
 
 def _untested(runs: Sequence[Run]) -> str:

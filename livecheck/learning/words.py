@@ -25,10 +25,10 @@ def learned_text(tables: LearnedTables, knowledge: Knowledge) -> str:
         ),
         text(
             "learned.score",
-            before=f"{held.log_before:.3f}",
-            after=f"{held.log_after:.3f}",
-            gain=f"{held.log_after - held.log_before:+.3f}",
-            error=f"{held.standard_error:.3f}",
+            before=_written(f"{held.log_before:.3f}"),
+            after=_written(f"{held.log_after:.3f}"),
+            gain=_written(f"{held.log_after - held.log_before:+.3f}"),
+            error=_written(f"{held.standard_error:.3f}"),
         ),
         "",
         text(
@@ -41,11 +41,15 @@ def learned_text(tables: LearnedTables, knowledge: Knowledge) -> str:
         f"{text('learned.counted'):>9}{text('learned.factor'):>8}",
     ]
     lines += [
-        f"{learned_name(row, knowledge):60}{row.found:9.1f}{row.expected:10.1f}{row.cases:9.1f}"
-        f"{row.factor:8.2f}"
+        f"{learned_name(row, knowledge):60}"
+        + _written(f"{row.found:9.1f}{row.expected:10.1f}{row.cases:9.1f}{row.factor:8.2f}")
         for row in most_moved(tables.learned)
     ]
     return "\n".join(clean(line) for line in lines)
+
+
+def _written(figures: str) -> str:
+    return figures.replace(".", text("number.decimal"))
 
 
 def most_moved(rows: Sequence[Learned]) -> list[Learned]:

@@ -143,7 +143,7 @@ ALL: Final[tuple[Probe, ...]] = (
     ),
     Probe(
         name="soak",
-        title="Soak: processor and memory under load",
+        title="Soak: processor and memory",
         function="livecheck.probes.processor.soak:probe",
         passive=False,
         deadline=600,

@@ -12,6 +12,7 @@ from typing import Final
 
 from markupsafe import Markup, escape
 
+from livecheck.found_words import reworded
 from livecheck.records import Course, Line
 from livecheck.wording import clean, figure, text
 
@@ -74,7 +75,8 @@ def said(lines: Sequence[Line]) -> str:
         values = [v for v in line.values if v is not None]
         if values:
             low, high = figure(min(values)), figure(max(values))
-            words = text("meters.between", name=line.name, low=low, high=high, unit=line.unit)
+            name = reworded(line.name)
+            words = text("meters.between", name=name, low=low, high=high, unit=line.unit)
             found.append(clean(words))
     return "; ".join(found)
 
@@ -137,7 +139,7 @@ def _curves(
         at = _free(y(last), taken)
         parts.append(
             f'<text x="{WIDTH - RIGHT + 4}" y="{at + 4:.1f}">'
-            f"{escape(clean(_short(line.name)))}</text>"
+            f"{escape(clean(_short(reworded(line.name))))}</text>"
         )
     return parts
 

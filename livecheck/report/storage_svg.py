@@ -13,7 +13,7 @@ from typing import Final
 from markupsafe import Markup, escape
 
 from livecheck.records import BadRange, ReadFigures
-from livecheck.wording import quantity, size, text
+from livecheck.wording import figure, quantity, size, text
 
 WIDTH: Final = 640
 LEFT: Final = 58
@@ -173,7 +173,9 @@ def histogram(figures: ReadFigures) -> Markup | None:
     label = text(
         "storage.chart-histogram",
         requests=sum(number for _, number in counts),
-        shares=", ".join(f"{share:g} % {milliseconds(ms)}" for share, ms in figures.percentiles),
+        shares=", ".join(
+            f"{figure(share)} % {milliseconds(ms)}" for share, ms in figures.percentiles
+        ),
     )
     return _svg(label, TOP + HEIGHT + 20, axis, f'<g class="typical">{"".join(bars)}</g>', marks)
 

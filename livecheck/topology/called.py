@@ -17,6 +17,8 @@ from livecheck.records import Inventory, Part, Place, Run
 ENDS: Final = (4, 6, 9)
 """Letters of the end of a serial number: as few as tell the parts apart."""
 BENCH_OWN: Final = "the bench's own"
+SAID: Final = "\u00a0("
+"""Before the same in another language, where a name was put into one."""
 
 
 def named(runs: Sequence[Run]) -> tuple[Run, ...]:
@@ -60,7 +62,7 @@ def _parts(seen: Iterable[Part]) -> dict[str, str]:
         for own, end in _ends(group.values()).items():
             names[own] = f"{name} (…{end})"
         for own, part in group.items():
-            if part.bench_own and BENCH_OWN not in name:
+            if part.bench_own and BENCH_OWN not in name and SAID not in name:
                 names[own] = f"{name} ({BENCH_OWN})"
     return names
 

@@ -9,7 +9,7 @@ _shtab_livecheck_subparsers=(run flex guide checks record-format guided hand-ove
 
 _shtab_livecheck_run_option_strings=(-h --help --complaint --probes --depth --range --drive --soak --ticket --reseated --known-good --in-known-good-machine --answer --told --same-machine --cannot --can --case --from --readings --shop --json)
 _shtab_livecheck_flex_option_strings=(-h --help --seconds --supply --adapter --known-good --compare --ticket --no-save --shop --json)
-_shtab_livecheck_guide_option_strings=(-h --help --to)
+_shtab_livecheck_guide_option_strings=(-h --help --to --shop)
 _shtab_livecheck_checks_option_strings=(-h --help --html --machine --complaint --shop --json)
 _shtab_livecheck_record_format_option_strings=(-h --help --html)
 _shtab_livecheck_guided_option_strings=(-h --help --only --list --ticket --shop --json)
@@ -39,6 +39,7 @@ _shtab_livecheck_run___readings_COMPGEN=_shtab_compgen_files
 _shtab_livecheck_run___shop_COMPGEN=_shtab_compgen_dirs
 _shtab_livecheck_flex___shop_COMPGEN=_shtab_compgen_dirs
 _shtab_livecheck_guide___to_COMPGEN=_shtab_compgen_files
+_shtab_livecheck_guide___shop_COMPGEN=_shtab_compgen_dirs
 _shtab_livecheck_checks___html_COMPGEN=_shtab_compgen_files
 _shtab_livecheck_checks___machine_COMPGEN=_shtab_compgen_dirs
 _shtab_livecheck_checks___shop_COMPGEN=_shtab_compgen_dirs

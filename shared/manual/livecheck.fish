@@ -95,6 +95,7 @@ complete -c livecheck -n '_shtab_livecheck_using flex' -l json -d 'machine-reada
 complete -c livecheck -n '_shtab_livecheck_using; and test $_shtab_livecheck_npos -eq 0' -a guide -d 'the bench guide, as a page to print'
 complete -c livecheck -n '_shtab_livecheck_using guide' -s h -l help -d 'show this help message and exit'
 complete -c livecheck -n '_shtab_livecheck_using guide' -l to -xka "(__fish_complete_path (commandline -ct))" -d 'without: standard output'
+complete -c livecheck -n '_shtab_livecheck_using guide' -l shop -xka "(__fish_complete_directories)" -d 'folder or drive that keeps cases'
 complete -c livecheck -n '_shtab_livecheck_using; and test $_shtab_livecheck_npos -eq 0' -a checks -d 'every check: what it asks, who could make it fail'
 complete -c livecheck -n '_shtab_livecheck_using checks' -s h -l help -d 'show this help message and exit'
 complete -c livecheck -n '_shtab_livecheck_using checks' -l html -xka "(__fish_complete_path (commandline -ct))" -d 'write the whole table as a page'

@@ -16,7 +16,7 @@ from livecheck.console.judged_case import JudgedCase
 from livecheck.records import Run
 
 PACKAGE = Path(found_words.__file__).parent
-OF_OTHERS = {"conveyance", "upwards", "downwards"}
+OF_OTHERS = {"conveyance", "upwards", "downwards", "positional"}
 """A drive's word, and two that are put together."""
 
 

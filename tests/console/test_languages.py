@@ -15,18 +15,24 @@ import msgspec
 import pytest
 
 from livecheck import (
+    chances,
     console,
     knowledge,
     languages,
+    suspects,
     worded,
     worded_runs,
     wording,
 )
 from livecheck.casefile import CaseFolder, Shop
-from livecheck.console import case_files
+from livecheck.console import case_files, verdict_lines
+from livecheck.console.answers import probe_title
 from livecheck.console.judged_case import JudgedCase
+from livecheck.console.progress import RunProgress
+from livecheck.console.screens.running import EDGES, RunningScreen
 from livecheck.names import Names
-from livecheck.records import Place
+from livecheck.probes import registry
+from livecheck.records import Candidate, Place, Side
 from tests import factories
 from tests.console import spoken_screens
 from tests.console.console_limits import assert_holds
@@ -158,6 +164,25 @@ def test_a_verdict_is_the_same_in_each_language(
         )
 
 
+@pytest.mark.parametrize("language", languages.LANGUAGES)
+def test_chances_make_a_column(language: str) -> None:
+    with languages.speaking(language):
+        assert len({len(chances.in_column(share)) for share in (0.0, 0.06, 0.5, 0.999)}) == 1
+
+
+@pytest.mark.parametrize("language", languages.LANGUAGES)
+async def test_a_run_without_a_finding_says_so(language: str) -> None:
+    with languages.speaking(language):
+        app, nothing = spoken_screens.Bench(), wording.text("running.nothing-yet")
+        async with app.run_test(size=(80, 25)) as pilot:
+            screen = RunningScreen(registry.ALL, {})
+            await pilot.app.push_screen(screen)
+            await pilot.pause()
+            screen.draw()
+            await pilot.pause()
+            assert nothing in list(spoken_screens.read_on(screen))
+
+
 @pytest.mark.parametrize("language", languages.LANGUAGES[1:])
 def test_what_has_names_of_its_own_keeps_them_apart(language: str, demo_shop: Path) -> None:
     """Two slots are not called alike because their English names share what is common."""
@@ -205,3 +230,26 @@ def test_what_is_saved_is_english(demo_shop: Path, tmp_path: Path) -> None:
     closed = CaseFolder(path).case()
     assert closed.outcome == "wireless card"
     assert [one.name for one in CaseFolder(path).proved()[0]] == ["wireless card"]
+
+
+@pytest.mark.parametrize("language", languages.LANGUAGES)
+def test_a_unit_of_several_is_called_in_the_language(language: str) -> None:
+    """The board, with what may be at fault on it."""
+    parts = [
+        Candidate(component=name, kind=name, name=name, unit="mainboard", side=Side.CONTROLLER,
+                  probability=0.3, bears=True)
+        for name in ("charging-circuit", "embedded-controller")
+    ]  # fmt: skip
+    found = msgspec.structs.replace(factories.location(), candidates=tuple(parts))
+    with languages.speaking(language):
+        (line,) = (verdict_lines._suspect(one) for one in suspects.suspects(found))
+        assert f"{wording.text('names.mainboard')}: " in line.text
+
+
+@pytest.mark.parametrize("language", languages.LANGUAGES)
+def test_no_probe_is_cut_short_in_its_table(language: str) -> None:
+    """At 80 columns, less the edges and the scroll bar."""
+    with languages.speaking(language):
+        course = RunProgress(registry.ALL, {}, "quick", lambda: 0.0)
+        rows = course.table(80 - EDGES)
+        assert all(any(probe_title(one) in row for row in rows) for one in registry.ALL)

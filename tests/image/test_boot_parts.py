@@ -145,6 +145,29 @@ def test_what_is_waited_for_is_said(tmp_path: Path, number: int, said: str) -> N
     assert done.stderr.count("\n") == (1 if said else 0) and said in done.stderr
 
 
+@pytest.mark.parametrize(
+    ("option", "said"),
+    [
+        ("quiet", "pull it"),
+        ("livecheck.language=de", "ziehen"),
+        ("livecheck.language=es", "puerto"),
+    ],
+)
+def test_it_is_said_in_the_language_of_the_menu(tmp_path: Path, option: str, said: str) -> None:
+    text = (OVERLAY / "usr/lib/live/boot/9999-own-stick.sh").read_text()
+    script = text.replace("/usr/lib/livecheck/partitions", str(BUILD / "partitions"))
+    (tmp_path / "cmdline").write_text(f"boot=live {option} quiet\n")
+    script = script.replace("/proc/cmdline", str(tmp_path / "cmdline"))
+    (tmp_path / "search").write_text(script.replace("/sys/class/block", str(tmp_path)))
+    done = subprocess.run(
+        ["sh", "-c", SEARCH.replace("find_livefs 0", "find_livefs 5"), "sh", ""],
+        cwd=tmp_path, capture_output=True, text=True, check=False,
+    )  # fmt: skip
+    assert said in done.stderr and done.stderr.count("\n") == 1
+    menu = (BUILD / "boot/grub.cfg").read_text("utf-8")
+    assert option == "quiet" or menu.count(f'"$1" = {option} ]') == 1
+
+
 TWINS = """
 . ./search
 udevadm() { cat "${3#--path=}/udev"; }

@@ -14,6 +14,7 @@ from livecheck.records.shop import ShopFacts
 from livecheck.report import render
 from livecheck.report.guide import checks_page, guide_page
 from livecheck.report.record_format import record_format_page
+from livecheck.worded import worded
 from tests import factories, variants
 
 DEAD_ADAPTER = """
@@ -54,7 +55,12 @@ def write(folder: Path) -> dict[str, Path]:
     words = ["run", "--complaint", "no-power", "--readings", str(sheet), "--shop", str(shop)]
     if cli.main(words) != 0:
         raise AssertionError("the worksheet of a dead adapter gave no case")
-    cli.main(["cases", "--shop", str(shop)])
+    index = {}
+    for language in (*languages.LANGUAGES[1:], languages.ENGLISH):
+        (shop / "shop.toml").write_text(f'[shop]\nlanguage = "{language}"\n', "utf-8")
+        cli.main(["cases", "--shop", str(shop)])
+        index[f"case-index-{language}"] = next(shop.rglob("index.html")).read_text("utf-8")
+    (shop / "shop.toml").unlink()
     pages = {
         ("case-index" if page.stem == "index" else page.parent.name): page
         for page in sorted(shop.rglob("*.html"))
@@ -82,7 +88,10 @@ def write(folder: Path) -> dict[str, Path]:
         "checks": checks_page(tables),
         "record-format": record_format_page(),
     }
-    for name, html in sheets.items():
+    for language in languages.LANGUAGES[1:]:
+        with languages.speaking(language):
+            sheets[f"guide-{language}"] = guide_page(worded(tables))
+    for name, html in (sheets | index).items():
         pages[name] = folder / f"{name}.html"
         pages[name].write_text(html, "utf-8")
     return pages

@@ -35,8 +35,8 @@ def qemu(
 ) -> list[str]:
     """The command that starts this laptop from the stick; files it needs go to the folder.
 
-    The kernel is started directly, with what the boot menu's first entry gives it, so that
-    options can be added; that the menu itself starts is for the tests of the image.
+    The kernel is started directly, with what the boot menu's first entry gives it, unless the
+    stick is to be started by its menu, which is given the same options.
     """
     memory = folder / "memory"
     with memory.open("wb") as file:
@@ -47,10 +47,10 @@ def qemu(
         "-machine", "q35,accel=tcg,memory-backend=ram0,hmat=off", "-cpu", "max", "-smp", "2",
         "-m", f"{memory_bytes(laptop) >> 20}", "-vga", "std", "-net", "none",
         "-object", f"{BACKEND},size={memory_bytes(laptop)},mem-path={memory}",
-        "-kernel", str(stick.kernel), "-initrd", str(stick.initrd), "-append", line,
+        *stick.loader(line),
         "-device", "qemu-xhci,id=xhci",
         "-drive", stick.drive(),
-        "-device", "usb-storage,bus=xhci.0,drive=stick,serial=STICK1",
+        "-device", "usb-storage,bus=xhci.0,drive=stick,serial=STICK1,bootindex=1",
     ]  # fmt: skip
     command += _identity(laptop) + smbios.write(folder, laptop)
     command += _firmware(laptop, hidden, folder)

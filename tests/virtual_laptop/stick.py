@@ -6,12 +6,14 @@ import re
 import struct
 import subprocess
 import uuid
+from functools import cached_property
 from pathlib import Path
 from typing import Final
 
 CHECKOUT: Final = Path(__file__).parents[2]
 PARTITIONS: Final = CHECKOUT / "image-build/partitions"
 SECTOR: Final = 512
+MENU: Final = "::/EFI/debian/grub.cfg"
 
 
 def case_folders(drive: Path) -> list[Path]:
@@ -26,6 +28,8 @@ class Stick:
         self.file = folder / "stick.img"
         self.log: Path | None = None
         """Where QEMU logs every write to it; None: nowhere."""
+        self.by_menu = False
+        """True: the machine's firmware starts it."""
         self.kernel = folder / "vmlinuz"
         self.initrd = folder / "initrd.img"
         if self.file.exists():
@@ -49,10 +53,30 @@ class Stick:
 
     def options(self) -> str:
         """What the first entry of the stick's boot menu gives the kernel."""
-        text = self._mtools("mtype", "SYSTEM_GUID", "::/EFI/debian/grub.cfg")
+        return " ".join(self._common[1].replace("\\\n", " ").split())
+
+    def loader(self, line: str) -> list[str]:
+        """QEMU's options that start the kernel with a line; or the menu is given it."""
+        if not self.by_menu:
+            return ["-kernel", str(self.kernel), "-initrd", str(self.initrd), "-append", line]
+        common = self._common
+        menu = self.file.with_name("grub.cfg")
+        quoted = line.replace("$", r"\$")
+        menu.write_text(common.string.replace(common[0], f'set common="{quoted}"'))
+        self._mtools("mcopy", "SYSTEM_GUID", "-o", str(menu), MENU)
+        return []
+
+    @cached_property
+    def _common(self) -> re.Match[str]:
+        """The line of the boot menu, as built, with what all its entries give the kernel."""
+        text = self._mtools("mtype", "SYSTEM_GUID", MENU)
         common = re.search(r'^set common="(.*?)"$', text, re.MULTILINE | re.DOTALL)
         assert common, "the boot menu has no line of common options"
-        return " ".join(common[1].replace("\\\n", " ").split())
+        return common
+
+    def put_on_shop_drive(self, file: Path) -> None:
+        """Copies a file to the top of the shop drive."""
+        self._mtools("mcopy", "DATA_GUID", "-o", str(file), f"::/{file.name}")
 
     def copy_cases(self, to: Path) -> list[Path]:
         """Copies the shop drive's cases to a folder; returns the case folders, in order."""

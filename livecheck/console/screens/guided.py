@@ -14,8 +14,7 @@ from livecheck import guided, wording
 from livecheck.console.frame import BenchScreen
 from livecheck.console.screens.guide import GuideScreen
 from livecheck.console.text_list import TextList, TextRow
-from livecheck.worded import table_word
-from livecheck.worded_forms import worded_row
+from livecheck.worded_forms import guide_title, worded_row
 
 if TYPE_CHECKING:
     from livecheck.guided import GuidedTable, GuideOffer, GuideStep
@@ -91,7 +90,7 @@ class GuidedScreen(BenchScreen[Given | None]):
     def _rows(self) -> list[TextRow]:
         rows = [
             TextRow(
-                wording.clean(f"{self._state(i)}  {_title(offer)} ({offer.row.minutes:g} min)"),
+                wording.clean(f"{self._state(i)}  {guide_title(offer)} ({_minutes(offer)} min)"),
                 str(i),
             )
             for i, offer in enumerate(self.given.offers)
@@ -141,7 +140,7 @@ class GuidedScreen(BenchScreen[Given | None]):
                 self.given.steps[number] = step
             self._next()
 
-        screen = GuideScreen(_title(offer), cautions, guide, self._host, self._bench)
+        screen = GuideScreen(guide_title(offer), cautions, guide, self._host, self._bench)
         self.app.push_screen(screen, done)
 
     def action_finish(self) -> None:
@@ -153,6 +152,5 @@ class GuidedScreen(BenchScreen[Given | None]):
         self.dismiss(None)
 
 
-def _title(offer: GuideOffer) -> str:
-    own = table_word(f"guide.{offer.row.name}.title", offer.row.title)
-    return f"{own} ({offer.targets[0].name})" if offer.row.each else own
+def _minutes(offer: GuideOffer) -> str:
+    return wording.figure(offer.row.minutes)

@@ -54,7 +54,7 @@ class RunningScreen(BenchScreen[None]):
     ) -> None:
         super().__init__()
         self.course = RunProgress(probes, lasted, depth, time.monotonic)
-        self._shown: list[tuple[str, Reading]] = []
+        self._shown = self.course.failed
         """Findings as they are drawn."""
         self._written: dict[str, str] = {}
 

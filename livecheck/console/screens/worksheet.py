@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 from typing import ClassVar
 
 from textual import on
@@ -12,7 +12,7 @@ from textual.containers import VerticalScroll
 from textual.widgets import Input, Static
 
 from livecheck import intake, prompts, wording
-from livecheck.console.frame import BenchScreen
+from livecheck.console.frame import BenchScreen, english_told
 from livecheck.console.text_field import PlainField
 from livecheck.diagnosis import worksheet
 from livecheck.diagnosis import worksheet_words as words
@@ -106,7 +106,7 @@ class WorksheetScreen(BenchScreen[Filled | None]):
                                  title=step.title)  # fmt: skip
             do = f"{step.do}\n{wording.text('worksheet.answer', hint=hint)}"
             cautions = worksheet.cautions(step, self._told)
-        given = [f"{s.title}: {_shown(s, self._answers[s.name])}" for s in self._steps
+        given = [f"{s.title}: {prompts.shown(s, self._answers[s.name])}" for s in self._steps
                  if s.name in self._answers]  # fmt: skip
         known = (self._tables.cautions.get(name) for name in cautions)
         texts = {
@@ -130,7 +130,7 @@ class WorksheetScreen(BenchScreen[Filled | None]):
         try:
             self._take(said)
         except words.BadAnswers as error:
-            self.query_one("#trouble", Static).update(wording.clean(str(error)))
+            self.query_one("#trouble", Static).update(wording.clean(english_told(str(error))))
             return
         self._typed[asked] = said
         self._index += 1
@@ -142,14 +142,14 @@ class WorksheetScreen(BenchScreen[Filled | None]):
     def _take(self, said: str) -> None:
         """The answer to what is asked; an empty one takes it back. Raises BadAnswers."""
         if self._index == -2:
-            plugs = {plug: wording.text(f"worksheet.{plug}") for plug in ("round", "usb-c")}
-            self._supply = words.read_supply(_as_saved(said, plugs)) if said else None
+            plugs = {plug: wording.text(f"worksheet.{plug}") for plug in prompts.PLUGS}
+            self._supply = words.read_supply(prompts.as_saved(said, plugs)) if said else None
         elif self._index == -1:
             self._label = words.read_label(said, self._sheet, self._supply) if said else None
         elif said:
             step = self._steps[self._index]
             named = {choice: measure_choice(choice) for choice in step.choices}
-            said = _as_saved(said, named)
+            said = prompts.as_saved(said, named)
             self._answers[step.name] = prompts.read_answer(step, said, self._sheet)
         else:
             self._answers.pop(self._steps[self._index].name, None)
@@ -167,16 +167,6 @@ class WorksheetScreen(BenchScreen[Filled | None]):
     def action_leave(self) -> None:
         """Nothing is judged or saved."""
         self.dismiss(None)
-
-
-def _as_saved(said: str, named: Mapping[str, str]) -> str:
-    """The first letters of an answer, as it is saved; whatever fits none, or several, as typed."""
-    fits = [own for own, label in named.items() if label.lower().startswith(said.lower())]
-    return fits[0] if len(fits) == 1 else said
-
-
-def _shown(step: Measurement, value: float | str) -> str:
-    return measure_choice(value) if isinstance(value, str) else words.shown(step, value)
 
 
 def _lines(text: str) -> str:

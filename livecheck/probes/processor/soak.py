@@ -35,7 +35,7 @@ except ImportError as error:
 else:
     MISSING = None
 
-TITLE: Final = "Soak: processor and memory under load"
+TITLE: Final = "Soak: processor and memory"
 MEMORY_SHARE: Final = 0.75
 """Of the memory that is free: the rest lets the machine breathe for hours."""
 TELL_SECONDS: Final = 10.0

@@ -18,11 +18,23 @@ own_sticks ()
     done
 }
 
+# In the language that was chosen in the boot menu. Arguments: English, German, Spanish.
+in_words ()
+{
+    case " $(cat /proc/cmdline) " in
+    *" livecheck.language=de "*) echo "$2" ;;
+    *" livecheck.language=es "*) echo "$3" ;;
+    *) echo "$1" ;;
+    esac >&2
+}
+
 only_one ()
 {
     while [ "$(own_sticks | wc -l)" -gt 1 ]
     do
-        [ -n "${said:-}" ] || echo "Two livecheck sticks or cards: pull the other one out." >&2
+        [ -n "${said:-}" ] || in_words "Two livecheck sticks or cards: pull the other one out." \
+            "Zwei livecheck-Sticks oder -Karten: den anderen herausziehen." \
+            "Dos memorias o tarjetas livecheck: quitar la otra."
         said=yes
         sleep 1
     done
@@ -36,8 +48,11 @@ find_livefs ()
     . /usr/lib/livecheck/partitions
     own=/dev/disk/by-partuuid/$(echo "$SYSTEM_GUID" | tr '[:upper:]' '[:lower:]')
     case $1 in
-    1) echo "Waiting for the stick to answer." >&2 ;;
-    5) echo "The stick still does not answer: pull it, and plug it into another port." >&2 ;;
+    1) in_words "Waiting for the stick to answer." "Warten, bis der Stick antwortet." \
+        "Esperando a que conteste la memoria USB." ;;
+    5) in_words "The stick still does not answer: pull it, and plug it into another port." \
+        "Der Stick antwortet noch nicht: ziehen und an einer anderen Buchse anstecken." \
+        "La memoria USB sigue sin contestar: quitarla y conectarla en otro puerto." ;;
     esac
     [ -n "$LIVE_MEDIA" ] || only_one
     tries=0
@@ -45,7 +60,9 @@ find_livefs ()
     do
         if [ -b "${LIVE_MEDIA:-$own}" ] && check_dev null "${LIVE_MEDIA:-$own}" skip_uuid_check
         then
-            echo "The stick is there: starting the system on it." >&2
+            in_words "The stick is there: starting the system on it." \
+                "Der Stick ist da: Das System darauf startet." \
+                "La memoria USB contesta: arranca su sistema."
             return 0
         fi
         sleep 0.1

@@ -1,0 +1,85 @@
+"""Starts again and again, by themselves, in a virtual laptop with the stick's own system.
+
+QEMU's clock wakes no machine that is off: there the test switches it on when its alarm is due
+(``-no-shutdown`` keeps the switched-off machine, QMP ``system_reset`` and ``cont`` start it).
+"""
+
+from __future__ import annotations
+
+import re
+import time
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Final
+
+import pytest
+
+pytest.importorskip("qemu.qmp", reason="qemu.qmp is not installed")
+from tests.image.slept import Laptop, failed, outcome
+from tests.image.test_pulled import SECONDS
+from tests.virtual_laptop.stick import Stick
+
+pytestmark = pytest.mark.boot
+
+ALARM: Final = 60
+LONGER: Final = 4 * SECONDS
+DONE: Final = "ls /media/shopdrive/livecheck-cases/*/runs/*/run.json"
+
+
+@pytest.fixture
+def laptop(image: Path, tmp_path: Path) -> Iterator[Laptop]:
+    """Keeps standing when it switches itself off."""
+    one = Laptop(Stick(image, tmp_path), tmp_path / "first", ["-no-shutdown"])
+    with one.guest:
+        one.ready()
+        yield one
+
+
+def test_a_sound_machine_starts_as_often_as_it_is_asked_to(
+    laptop: Laptop, tmp_path: Path
+) -> None:
+    """Twice warm and once cold, unattended; nobody is accused, and each start was counted."""
+    laptop.shell.type(f"livecheck starts --warm 2 --cold 1 --seconds {ALARM} --yes --ticket W1")
+    laptop.until("shutdown", LONGER)
+    time.sleep(ALARM)
+    laptop.guest.tell("system_reset")
+    laptop.guest.tell("cont")
+    laptop.shell.ready(SECONDS)
+    laptop.guest.until(lambda: "/run.json" in laptop.shell.run(DONE, 60).split("\n", 1)[1],
+                       SECONDS, "the run", every=5.0)  # fmt: skip
+    run = laptop.run_of("W1", tmp_path / "cases")
+    assert outcome(run, "starts.warm") == outcome(run, "starts.cold") == ["passed"]
+    assert failed(run, "starts", "kernel", "ended") == []
+    (warm,) = (one for one in run.readings if one.check == "starts.warm")
+    assert warm.says.startswith("0 of 2 ")
+    assert len([line for line in warm.details if re.match(r"start \d", line)]) == 2
+
+
+def test_a_start_that_hangs_is_counted(laptop: Laptop, tmp_path: Path) -> None:
+    """It is reset between the stick's mount and livecheck's first line, as by a hand at the power
+    key; the one after that tells of it, and does what is left to be done."""
+    laptop.shell.type("livecheck starts --warm 2 --yes --ticket W2")
+    _restarted(laptop)
+    laptop.guest.tell("system_reset")
+    laptop.shell.ready(LONGER)
+    laptop.guest.until(lambda: "/run.json" in laptop.shell.run(DONE, 60).split("\n", 1)[1],
+                       LONGER, "the run", every=5.0)  # fmt: skip
+    run = laptop.run_of("W2", tmp_path / "cases")
+    assert outcome(run, "starts.warm") == ["failed"]
+    (warm,) = (one for one in run.readings if one.check == "starts.warm")
+    assert warm.value == 1
+    assert warm.says.startswith("1 of 2 ")
+    assert any("hung" in line for line in warm.details), warm.details
+
+
+def _restarted(laptop: Laptop) -> None:
+    """Until the next start has mounted the shop drive."""
+    before = laptop.shell.run("cat /proc/sys/kernel/random/boot_id", 60).splitlines()[1]
+    ends = time.monotonic() + LONGER
+    while time.monotonic() < ends:
+        laptop.shell.ready(LONGER)
+        said = laptop.shell.run("cat /proc/sys/kernel/random/boot_id", LONGER).splitlines()[1]
+        if said != before:
+            break
+    wait = "until findmnt /media/shopdrive >/dev/null; do sleep 0.2; done"
+    laptop.shell.run(wait, SECONDS)

@@ -57,7 +57,7 @@ def command(stick: Stick, folder: Path) -> list[str]:
         file.truncate(64 << 20)
     return [
         "qemu-system-x86_64", "-nodefaults", "-display", "none", "-vga", "std",
-        "-net", "none", "-machine", "q35,accel=tcg", "-cpu", "max", "-smp", "2", "-m", "2048",
+        "-net", "none", "-machine", "q35,accel=tcg,hpet=off", "-cpu", "max", "-smp", "2", "-m", "2048",
         "-kernel", str(stick.kernel), "-initrd", str(stick.initrd),
         "-append", f"{stick.options()} livecheck.shell=ttyS1",
         "-device", "qemu-xhci,id=xhci,p2=4,p3=4", "-drive", stick.drive(),

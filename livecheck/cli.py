@@ -31,6 +31,7 @@ from livecheck.commands import (
     run,
     self_test,
     sleep,
+    starts,
     take_out,
     unsaved,
 )
@@ -60,6 +61,7 @@ COMMANDS: Final = (
     bench,
     self_test,
     sleep,
+    starts,
     take_out,
     read_log,
     replay,

@@ -32,6 +32,8 @@ CAUTIONS: Final = ("data",)
 SHOWN: Final = 8
 SOURCE: Final = "rtcwake -m mem"
 
+WOKEN: Final = "something woke it at once (unplug what is plugged in, and try again)"
+
 STAY: Final = frozenset(
     {"drive", "optical-drive", "sd-card", "wireless-card", "network-adapter", "expansion-card"}
     | {"camera", "touchpad", "usb-device", "battery", "adapter", "memory-module"}
@@ -80,7 +82,7 @@ def explained(times: int, seconds: int, how: str, tables: Knowledge) -> list[str
 
 def nap(host: Host, before: Inventory, seconds: int) -> Nap:
     """Sleep once, and look at what is left. Raises CannotSleep where rtcwake is not there."""
-    lines = _log(host)
+    before_it = log(host)
     began, ticks = _now(host), host.clock()
     words = ["rtcwake", "-m", "mem", "-s", str(seconds)]
     result = host.command(words, seconds + PATIENCE_SECONDS)
@@ -96,7 +98,7 @@ def nap(host: Host, before: Inventory, seconds: int) -> Nap:
         slept=trouble is None and away >= SHARE * seconds,
         trouble=trouble,
         gone=tuple(p for p in before.parts if p.kind in STAY and p.id not in left),
-        serious=_serious(_log(host)[len(lines) :]),
+        serious=serious(log(host)[len(before_it) :]),
     )
 
 
@@ -104,14 +106,16 @@ def _now(host: Host) -> datetime:
     return datetime.fromisoformat(host.facts().now)
 
 
-def _log(host: Host) -> tuple[KernelMessage, ...]:
+def log(host: Host) -> tuple[KernelMessage, ...]:
+    """What the kernel has written; nothing where it may not be read."""
     try:
         return host.kernel_log()
     except Unreadable:
         return ()
 
 
-def _serious(messages: Sequence[KernelMessage]) -> tuple[str, ...]:
+def serious(messages: Sequence[KernelMessage]) -> tuple[str, ...]:
+    """Lines that speak of a fault."""
     found = [event.raw for event in kernel_log.events(messages) if event.serious]
     return tuple(found[:SHOWN])
 
@@ -131,18 +135,22 @@ def readings(before: Inventory, naps: Sequence[Nap]) -> tuple[Reading, ...]:
 
 
 def _woke(naps: Sequence[Nap]) -> Reading:
+    """What wakes a machine early, a mouse or the network, is no fault of its sleep."""
     woke = sum(one.slept for one in naps)
-    why = next((one.trouble for one in naps if one.trouble is not None), None)
-    short = "it came back at once" if why is None else why
+    troubles = [one.trouble for one in naps if one.trouble is not None]
+    short = troubles[0] if troubles else "it came back at once"
+    early = not troubles and woke == 0
+    outcome = Outcome.FAILED if troubles else Outcome.PASSED
     return Reading(
         check="sleep.wakes",
         at="machine",
-        outcome=Outcome.PASSED if woke == len(naps) else Outcome.FAILED,
-        value=len(naps) - woke,
+        outcome=Outcome.NOT_JUDGED if early else outcome,
+        value=None if early else len(troubles),
         unit="times",
         source=SOURCE,
         says=f"It slept and woke {woke} of {len(naps)} times"
         + ("." if woke == len(naps) else f": {short}."),
+        why_not=WOKEN if early else None,
         details=tuple(line for one in naps for line in one.serious)[:SHOWN],
     )
 

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import argparse
 import sys
-from typing import TYPE_CHECKING, Final
+from collections.abc import Callable
+from typing import Final
 
 from livecheck import sleep_test
 from livecheck.commands.common import DONE, Failure, Subparsers, UsageError, common
@@ -13,10 +14,6 @@ from livecheck.commands.language import telling
 from livecheck.commands.output import print_saved, told
 from livecheck.worded import worded
 from livecheck.wording import text
-
-if TYPE_CHECKING:
-    from livecheck.host import Host
-    from livecheck.records import Inventory
 
 MOST_TIMES: Final = 100
 SHORTEST: Final = 5
@@ -39,8 +36,7 @@ def _sleep(options: argparse.Namespace) -> int:
     from livecheck.casefile import find_shop
     from livecheck.live_host import LiveHost
     from livecheck.plan import Plan
-    from livecheck.run import begin
-    from livecheck.saving import given_run, save
+    from livecheck.sleep_run import SleepAsked, sleep_and_save
 
     if not 1 <= options.times <= MOST_TIMES or not SHORTEST <= options.seconds <= LONGEST:
         raise UsageError(f"1 to {MOST_TIMES} times, {SHORTEST} to {LONGEST} seconds each")
@@ -59,33 +55,23 @@ def _sleep(options: argparse.Namespace) -> int:
         if not options.yes and not _agreed():
             print(told("Nothing was done."), file=sys.stderr)
             return DONE
-        run, _ = begin(host, Plan())
-        naps = _naps(host, run.inventory, options)
+        asked = SleepAsked(times=options.times, seconds=options.seconds)
+        plan = Plan(ticket=options.ticket)
+        with run_kept(options):
+            saved = sleep_and_save(host, shop, plan, asked, tables, on_nap=_on_nap(options.times))
     except sleep_test.CannotSleep as error:
         raise Failure(str(error)) from error
-    plan = Plan(ticket=options.ticket, readings=sleep_test.readings(run.inventory, naps))
-    run, messages = given_run(host, plan)
-    with run_kept(options):
-        saved = save(run, plan, tables, shop, messages)
     print_saved(saved, tables, options.json)
     return DONE
 
 
-def _naps(host: Host, before: Inventory, options: argparse.Namespace) -> list[sleep_test.Nap]:
-    """As many as were asked for, or until Ctrl+C."""
-    naps: list[sleep_test.Nap] = []
-    try:
-        for number in range(1, options.times + 1):
-            naps.append(sleep_test.nap(host, before, options.seconds))
-            words = (
-                "woke" if naps[-1].slept else f"did not sleep: {naps[-1].trouble or 'woke early'}"
-            )
-            line = told(f"{number} of {options.times}: it {words}")
-            print(f"  {line}", file=sys.stderr)
-    except KeyboardInterrupt:
-        if not naps:
-            raise
-    return naps
+def _on_nap(times: int) -> Callable[[int, sleep_test.Nap], None]:
+    def tell(number: int, nap: sleep_test.Nap) -> None:
+        words = "woke" if nap.slept else f"did not sleep: {nap.trouble or 'woke early'}"
+        line = told(f"{number} of {times}: it {words}")
+        print(f"  {line}", file=sys.stderr)
+
+    return tell
 
 
 def _agreed() -> bool:

@@ -16,6 +16,8 @@ LAST_SECONDS: Final = 20.0
 """The stretch before the end that is looked at for slopes and means."""
 LOADED_PERCENT: Final = 50.0
 """Mean load from which the machine counts as at work (assumed)."""
+ASLEEP: Final = "asleep"
+"""The step of a machine that is put to sleep, until it was awake again."""
 CRITICAL_WORDS: Final = ("critical temperature reached", "reached critical temperature")
 """drivers/thermal/thermal_core.c, drivers/thermal/…: the kernel's own switch-off by heat."""
 

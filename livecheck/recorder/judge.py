@@ -12,7 +12,7 @@ from typing import Final
 
 import msgspec
 
-from livecheck.recorder.ending import Ending
+from livecheck.recorder.ending import ASLEEP, Ending
 from livecheck.records import HowEnded, Inventory, Knowledge, NotTested, Outcome, Reading
 
 SOURCE: Final = "the record of the last start"
@@ -24,6 +24,7 @@ CHECKS: Final = {
     "hardware": "ended.hardware",
     "restart": "ended.restart",
     "cool": "ended.cool",
+    "asleep": "sleep.wakes",
 }
 ALONE: Final = {
     "supply": "ended.supply-alone",
@@ -57,6 +58,8 @@ def cause(end: Ending, limits: Mapping[str, float]) -> Cause:
         return Cause(name, f"The kernel crashed: {says}.")
     if end.hardware:
         return Cause("hardware", f"The hardware reported an error: {end.hardware[0]}")
+    if end.step == ASLEEP:
+        return Cause("asleep", "It was put to sleep and did not wake: its record ends there.")
     return _hot(end, limits) or _unfed(end, limits) or _plain(end, limits)
 
 

@@ -25,9 +25,7 @@ class Laptop:
         self.stick, self.folder = stick, folder
         folder.mkdir(exist_ok=True)
         (folder / "page").write_bytes(bytes(4096))
-        self.guest = Guest(
-            [*command(stick, folder), *more], folder, acpi.Page(folder / "page", 0)
-        )
+        self.guest = Guest([*command(stick, folder), *more], folder, acpi.Page(folder / "page", 0))
         self.shell = shell.Shell(self.guest)
 
     def ready(self) -> None:
@@ -57,7 +55,9 @@ def command(stick: Stick, folder: Path) -> list[str]:
         file.truncate(64 << 20)
     return [
         "qemu-system-x86_64", "-nodefaults", "-display", "none", "-vga", "std",
-        "-net", "none", "-machine", "q35,accel=tcg,hpet=off", "-cpu", "max", "-smp", "2", "-m", "2048",
+        # QEMU's HPET, once the clock's alarm rang, ends the next sleep at once.
+        "-net", "none", "-machine", "q35,accel=tcg,hpet=off", "-cpu", "max", "-smp", "2",
+        "-m", "2048",
         "-kernel", str(stick.kernel), "-initrd", str(stick.initrd),
         "-append", f"{stick.options()} livecheck.shell=ttyS1",
         "-device", "qemu-xhci,id=xhci,p2=4,p3=4", "-drive", stick.drive(),

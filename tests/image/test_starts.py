@@ -35,9 +35,7 @@ def laptop(image: Path, tmp_path: Path) -> Iterator[Laptop]:
         yield one
 
 
-def test_a_sound_machine_starts_as_often_as_it_is_asked_to(
-    laptop: Laptop, tmp_path: Path
-) -> None:
+def test_a_sound_machine_starts_as_often_as_it_is_asked_to(laptop: Laptop, tmp_path: Path) -> None:
     """Twice warm and once cold, unattended; nobody is accused, and each start was counted."""
     laptop.shell.type(f"livecheck starts --warm 2 --cold 1 --seconds {ALARM} --yes --ticket W1")
     laptop.until("shutdown", LONGER)

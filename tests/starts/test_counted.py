@@ -14,7 +14,9 @@ from livecheck import knowledge
 from livecheck.diagnosis import locate
 from livecheck.records import Complaint, Outcome, Part, Reading, Run
 from livecheck.starts import judged, planned
-from livecheck.starts.planned import Arrival, How, Kind, StartsPlan
+from livecheck.starts.planned import Arrival, StartsPlan
+from livecheck.starts.planned import HowFar as How
+from livecheck.starts.planned import StartKind as Kind
 from tests.factories import inventory as some_inventory
 
 stats = pytest.importorskip("scipy.stats")
@@ -176,7 +178,7 @@ def test_nobody_is_named_surely_by_starts_alone() -> None:
         else:
             plan = _came(plan, f"b{number + 1}", 1000.0 * number)
     run = Run(number=1, started="2026-03-06T12:00:00Z", complaint=Complaint.UNSTABLE,
-              inventory=some_inventory(), readings=judged.readings(plan))  # fmt: skip
+              inventory=some_inventory([]), readings=judged.readings(plan))  # fmt: skip
     found = locate("c", [run], knowledge.load())
     assert found.probability < 0.9
     assert found.side != "software"

@@ -114,7 +114,7 @@ def _word(one: str) -> re.Pattern[str]:
 
 
 _DENIED: Final = (
-    r"\b(?:not\s+(?:after|since)\s+an?\s+|(?:not|never)\s+(?:in|on|under|in or after)\s+"
+    r"\b(?:not\s+(?:after|since)\s+an?\s+|(?:not|never)\s+(?:in|on|at|under|after|in or after)\s+"
     r"|(?:no|not|never|nothing|without|\w+n't)\s+"
     r"(?:(?:a|an|any|the|been|ever|g[eo]t|ha[ds]|have|known|visible|(?:sign|trace)s? of|\w+ or)"
     r"\s+)*)"

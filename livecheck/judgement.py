@@ -125,6 +125,7 @@ def locate_case(loaded: Loaded, tables: Knowledge) -> Location:
         cannot=barred,
         hurt=opens(case.told, tables.intake, remarks),
         sleeps=shows(case.told, "sleep"),
+        starts=shows(case.told, "some starts"),
         on_battery=shows(case.told, "on battery"),
         missed=missed(case.told, tables.intake),
         rare=rare(case.told, tables.intake),

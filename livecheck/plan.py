@@ -61,6 +61,13 @@ class Plan(msgspec.Struct, frozen=True, kw_only=True):
     """Hours of load on processor and memory."""
 
 
+class SleepAsked(msgspec.Struct, frozen=True, kw_only=True):
+    """Sleeping and waking by the clock: how often, and for how many seconds."""
+
+    times: int = 3
+    seconds: int = 20
+
+
 def planned_probes(plan: Plan) -> tuple[Probe, ...]:
     """The probes a plan runs, in the registry's order."""
     if plan.hand_over:

@@ -14,20 +14,13 @@ import msgspec
 from livecheck import sleep_test
 from livecheck.casefile import Shop
 from livecheck.host import Host
-from livecheck.plan import Plan
+from livecheck.plan import Plan, SleepAsked
 from livecheck.recorder import process
 from livecheck.recorder.ending import ASLEEP
 from livecheck.records import Inventory, Knowledge
 from livecheck.run import begin
 from livecheck.saving import Saved, given_run, save
 from livecheck.sleep_test import Nap
-
-
-class SleepAsked(msgspec.Struct, frozen=True, kw_only=True):
-    """How often, and for how long."""
-
-    times: int = 3
-    seconds: int = 20
 
 
 def sleep_and_save(

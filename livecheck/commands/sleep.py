@@ -35,8 +35,8 @@ def add(commands: Subparsers) -> None:
 def _sleep(options: argparse.Namespace) -> int:
     from livecheck.casefile import find_shop
     from livecheck.live_host import LiveHost
-    from livecheck.plan import Plan
-    from livecheck.sleep_run import SleepAsked, sleep_and_save
+    from livecheck.plan import Plan, SleepAsked
+    from livecheck.sleep_run import sleep_and_save
 
     if not 1 <= options.times <= MOST_TIMES or not SHORTEST <= options.seconds <= LONGEST:
         raise UsageError(f"1 to {MOST_TIMES} times, {SHORTEST} to {LONGEST} seconds each")

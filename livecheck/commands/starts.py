@@ -83,7 +83,7 @@ def _begin(options: argparse.Namespace, shop: Shop, tables: Knowledge) -> int:
         course.order(host, *course.begin(host, shop.cases_folder, asked, plan))
     except course.CannotStart as error:
         raise Failure(str(error)) from error
-    raise Failure("the machine did not go down (switch it off and on by hand: it goes on then)")
+    raise Failure(course.STAYS_ON)
 
 
 def _go_on(options: argparse.Namespace, shop: Shop, tables: Knowledge) -> int:

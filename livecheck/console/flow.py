@@ -7,6 +7,7 @@ done (``steps``) or looked at (``views``); the app has it done by the workflows.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import Final
 
 import msgspec
 
@@ -18,10 +19,13 @@ from livecheck.console.replies import Finished, Looked, Trouble
 from livecheck.console.requests import SaveWorksheet
 from livecheck.console.steps import Step
 from livecheck.console.views import View
-from livecheck.diagnosis.steps.actions import Action
+from livecheck.diagnosis.steps.actions import SLEEP, STARTS, Action
 from livecheck.plan import BY_EYE, FULL, WORKSHEETS, Plan
 from livecheck.records import Complaint, PluggedIn, ToldLine
 from livecheck.way_on import Leg
+
+_ALONE: Final = {(SLEEP,): events.Task.SLEEP, STARTS: events.Task.STARTS}
+"""By the checks of a step: what the machine does by itself."""
 
 
 class State(msgspec.Struct, frozen=True, kw_only=True):
@@ -103,6 +107,9 @@ def _do_now(case: JudgedCase, state: State) -> Step:
         return start_run(soak, state)
     if step is not None and step.action == Action.DEEPER:
         return start_run(msgspec.structs.replace(plan, depth=FULL), state)
+    alone = _ALONE.get(step.checks) if step is not None else None
+    if alone is not None:
+        return steps.Begin(alone, plan, case)
     if step is not None and step.action == Action.MEASURE and plan.complaint in WORKSHEETS:
         return steps.Measure(plan)
     by_eye = plan.complaint in BY_EYE or (step is not None and _guided(step.checks))

@@ -13,7 +13,8 @@ import msgspec
 
 from livecheck.diagnosis.worksheet_table import Filled
 from livecheck.flex import FlexResult
-from livecheck.plan import Plan
+from livecheck.plan import Plan, SleepAsked
+from livecheck.starts.planned import StartsPlan
 
 
 class RunOrder(StrEnum):
@@ -68,11 +69,27 @@ class BringKept(msgspec.Struct, frozen=True, tag="bring"):
     """Besides the cases in memory."""
 
 
+class SleepAndWake(msgspec.Struct, frozen=True, tag="sleep"):
+    """Sleep and wake by the clock, as a run of the case."""
+
+    plan: Plan
+    asked: SleepAsked
+
+
+class StartAgain(msgspec.Struct, frozen=True, tag="starts"):
+    """Restart again and again; an answer comes only where the machine stays on."""
+
+    plan: Plan
+    asked: StartsPlan
+
+
 class SwitchOff(msgspec.Struct, frozen=True, tag="off"):
     """Switch the machine off."""
 
 
-Job = SurveyMachine | TakeRun | SaveGiven | SaveWorksheet | SaveKept | BringKept | SwitchOff
+Alone = SleepAndWake | StartAgain
+"""What the machine does by itself."""
+Job = SurveyMachine | TakeRun | SaveGiven | SaveWorksheet | SaveKept | BringKept | Alone | SwitchOff
 
 
 class Request(msgspec.Struct, frozen=True, kw_only=True):

@@ -8,7 +8,7 @@ from livecheck.console.answers import RunOptions
 from livecheck.console.events import Task
 from livecheck.console.judged_case import JudgedCase
 from livecheck.console.replies import Known, Looked, Pickable
-from livecheck.console.requests import RunOrder, SaveGiven, SaveKept, SaveWorksheet
+from livecheck.console.requests import Alone, RunOrder, SaveGiven, SaveKept, SaveWorksheet
 from livecheck.console.views import View
 from livecheck.plan import Plan
 from livecheck.records import ToldLine
@@ -65,7 +65,7 @@ class StartRun(msgspec.Struct, frozen=True):
 class Work(msgspec.Struct, frozen=True):
     """The worker does something that needs no screen of its own."""
 
-    job: SaveGiven | SaveWorksheet | SaveKept
+    job: SaveGiven | SaveWorksheet | SaveKept | Alone
 
 
 class SendOrder(msgspec.Struct, frozen=True):

@@ -27,6 +27,8 @@ from livecheck.console.requests import (
     SaveGiven,
     SaveKept,
     SaveWorksheet,
+    SleepAndWake,
+    StartAgain,
     SurveyMachine,
     SwitchOff,
     TakeRun,
@@ -49,6 +51,10 @@ from livecheck.saving import (
     save,
     worksheet_run,
 )
+from livecheck.sleep_run import sleep_and_save
+from livecheck.sleep_test import CannotSleep
+from livecheck.starts import course
+from livecheck.starts.planned import StartsPlan
 
 BEHIND_THE_SCREEN: Final = 10
 """Added to the niceness (nice(2)): a key pressed goes before a test that loads every core."""
@@ -66,7 +72,7 @@ def main() -> int:
     except Unsaved as error:
         kept = isinstance(request.job, SaveKept | BringKept)
         _reply(Trouble(says=str(error), kept=_kept(request)) if kept else _unsaved(error))
-    except (ShopError, DamagedRecord, OSError) as error:
+    except (ShopError, DamagedRecord, CannotSleep, course.CannotStart, OSError) as error:
         _reply(Trouble(says=str(error), kept=_kept(request)))
     except Exception as error:
         # The process boundary: the console waits for an answer, and nobody reads a traceback.
@@ -107,6 +113,11 @@ def _answer(request: Request, orders: Orders) -> None:
         case SaveWorksheet():
             run = worksheet_run(job.filled, job.plan, live, shop)
             _finished(save(run, job.plan, shop_tables(shop.root)[0], shop))
+        case SleepAndWake(plan=plan, asked=asked):
+            tables = shop_tables(shop.root)[0]
+            _finished(sleep_and_save(host, shop, plan, asked, tables))
+        case StartAgain(plan=plan, asked=again):
+            _start_again(host, shop, plan, again)
         case SaveKept():
             needs_drive(live, shop)
             _finished(_save_kept(job, shop))
@@ -154,6 +165,12 @@ def _save_given(host: Host, shop: Shop, job: SaveGiven) -> Saved:
             plan = msgspec.structs.replace(plan, answers=(*plan.answers, spare))
     run, messages = given_run(host, plan)
     return save(run, plan, tables, shop, messages)
+
+
+def _start_again(host: Host, shop: Shop, plan: Plan, asked: StartsPlan) -> None:
+    shop.ensure_writable()
+    course.order(host, *course.begin(host, shop.cases_folder, asked, plan))
+    raise course.CannotStart(course.STAYS_ON)
 
 
 def _switch_off(host: Host) -> None:

@@ -62,6 +62,8 @@ class Resources(Record, frozen=True, kw_only=True):
     """True: it fell, was spilled on or opened, so that it is looked into first."""
     sleeps: bool = False
     """True: it was told to show in or after sleep."""
+    starts: bool = False
+    """True: it was told to start only sometimes."""
     on_battery: bool = False
     """What is complained of shows on battery."""
     missed: tuple[str, ...] = ()
@@ -177,6 +179,7 @@ def _bench(
         opened=covers,
         hurt=resources.hurt,
         sleeps=resources.sleeps,
+        starts=resources.starts,
         on_battery=resources.on_battery,
         rare=resources.rare,
         leans=resources.leans,

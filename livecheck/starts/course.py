@@ -33,6 +33,7 @@ SETTLE_SECONDS: Final = 20.0
 GOING_SECONDS: Final = 300.0
 """Within which the machine goes down."""
 CAUTIONS: Final = ("data",)
+STAYS_ON: Final = "the machine did not go down (switch it off and on by hand: it goes on then)"
 
 
 class CannotStart(Exception):

@@ -13,6 +13,7 @@ from livecheck.console.flow import State, decide, plan_of
 from livecheck.console.judged_case import JudgedCase
 from livecheck.console.replies import Finished, Known, Looked, Pickable, Trouble
 from livecheck.console.requests import SaveWorksheet
+from livecheck.diagnosis.steps.actions import SLEEP, STARTS
 from livecheck.diagnosis.worksheet_table import Filled
 from livecheck.plan import FULL, Plan, planned_probes
 from livecheck.records import Complaint, Machine, NextStep, PluggedIn, ToldLine
@@ -69,6 +70,21 @@ def test_what_is_proposed_begins_at_one_key() -> None:
     by_hand = begun("reseat")
     assert isinstance(by_hand, steps.Begin)
     assert by_hand.task is Task.START_OVER
+
+
+def test_what_the_machine_does_by_itself_begins_at_one_key() -> None:
+    """Sleep, and starts counted, though its complaint has a worksheet."""
+    asked = _judged("external measurement", 3.0)
+    case = msgspec.structs.replace(asked.loaded.case, complaint=Complaint.NO_POWER)
+    for checks, task in (((SLEEP,), Task.SLEEP), (STARTS, Task.STARTS)):
+        proposed = asked.location.next_step
+        assert proposed is not None
+        step = msgspec.structs.replace(proposed, checks=checks)
+        found = msgspec.structs.replace(asked.location, next_step=step)
+        loaded = Loaded(case, asked.loaded.runs, ())
+        judged = JudgedCase(loaded=loaded, location=found, tables=asked.tables, report="")
+        begun = decide(events.TaskWanted(Task.DO_NOW, judged), STATE)
+        assert isinstance(begun, steps.Begin) and begun.task is task
 
 
 def test_a_look_by_eye_is_asked_for_by_the_guided_checks() -> None:

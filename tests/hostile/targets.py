@@ -40,6 +40,7 @@ from livecheck.records import (
     decode,
     encode,
 )
+from livecheck.starts.planned import OneStart, StartKind, StartsPlan
 from livecheck.windows_log import cper
 from livecheck.windows_log.kept import Sieve
 from livecheck.wording import clean
@@ -251,6 +252,9 @@ def targets() -> tuple[Target, ...]:
         Target("recorder's note",
                (encode(Opening(boot="x", machine=machines.MACHINE, folders=("a/runs/0001",))),),
                lambda data: decode(data, Opening)),
+        Target("plan of starts",
+               (encode(StartsPlan(starts=(OneStart(kind=StartKind.WARM, due=1.0),))),),
+               lambda data: decode(data, StartsPlan)),
         Target("recorder's lines", (_written(),), _recorder),
         Target("capture", captures, _capture, share=0.05),
         Target("shop.toml", (b"[priors]\noutcomes = true\n",), _toml(_settings, "shop.toml"), toml),

@@ -11,7 +11,7 @@ from pathlib import Path
 
 import pytest
 
-from livecheck import cli, languages
+from livecheck import cli, knowledge, languages
 
 BUILD = Path(__file__).parents[2] / "image-build"
 OVERLAY = BUILD / "overlay"
@@ -99,6 +99,19 @@ def test_the_menu_offers_each_language() -> None:
     assert [one for one in offered if one] == list(languages.LANGUAGES[1:])
     # GRUB's own font in a BIOS's text mode has no other letters.
     assert menu.isascii()
+
+
+@pytest.mark.parametrize(("key", "least"), [("P", 4), ("T", 3)])
+def test_the_menu_starts_what_a_setting_asks_for(key: str, least: int) -> None:
+    """What a row tells to start with by a key, that key's entry starts with."""
+    menu = (BUILD / "boot/grub.cfg").read_text("utf-8").replace("\\\n", " ")
+    (entry,) = re.findall(rf"--hotkey={key.lower()} {{\n\s+start(.*)\n", menu)
+    rows = [row.setting for row in knowledge.load().checks.values()]
+    asking = [row for row in rows if f"key {key} in the boot menu" in row]
+    assert len(asking) >= least
+    for row in asking:
+        wanted = re.findall(r"\b[a-z_]+(?:\.\w+)?=[\w,-]+", row)
+        assert wanted and set(wanted) <= set(entry.split())
 
 
 SEARCH = """

@@ -7,11 +7,12 @@ and cell datasheets for what an empty battery is. The judgement is the table's.
 
 from __future__ import annotations
 
+import msgspec
 import pytest
 
 from livecheck import knowledge
 from livecheck.recorder.aftermath import Aftermath, Panic, look
-from livecheck.recorder.ending import ending, slope
+from livecheck.recorder.ending import ASLEEP, ending, slope
 from livecheck.recorder.judge import ALONE, CHECKS, cause, judge
 from livecheck.recorder.lines import Closing, LastMessage
 from livecheck.records import HowEnded, Inventory, Outcome, Part, Place
@@ -194,3 +195,14 @@ def test_start_of_the_kernel_by_the_clock() -> None:
     """/proc/uptime (proc(5)): 100 s up at 10:00:00 UTC is a start at 09:58:20."""
     found = look(FakeHost({"/proc/uptime": "100.00 50.00\n"}))
     assert found.up_since == pytest.approx(1_772_359_200 - 100)
+
+
+def test_a_machine_that_was_put_to_sleep_and_did_not_wake_is_told() -> None:
+    """Its record ends there, whatever the clock says of the time since; nothing else is named."""
+    slept = record()
+    samples = tuple(msgspec.structs.replace(one, step=ASLEEP) for one in slept.samples)
+    for after in (later(), later(0.1)):
+        end = ending(msgspec.structs.replace(slept, samples=samples), after)
+        readings, missed = judge(end, INVENTORY, KNOWN, "here")
+        failed = [one.check for one in readings if one.outcome is Outcome.FAILED]
+        assert (failed, missed) == (["sleep.wakes"], ())

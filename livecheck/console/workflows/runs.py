@@ -12,7 +12,13 @@ from livecheck.console.desk import Desk
 from livecheck.console.events import Measured, PlacesTicked, RunWanted, Surveyed, Worked
 from livecheck.console.progress import in_words
 from livecheck.console.replies import Finished, Happened, Looked, Proposed, Trouble
-from livecheck.console.requests import SaveKept, SurveyMachine, TakeRun
+from livecheck.console.requests import (
+    SaveKept,
+    SleepAndWake,
+    StartAgain,
+    SurveyMachine,
+    TakeRun,
+)
 from livecheck.console.screens.pick import PickScreen
 from livecheck.console.screens.resume import ResumeScreen
 from livecheck.console.screens.running import RunningScreen
@@ -116,7 +122,8 @@ def _taken_along(desk: Desk, plan: Plan) -> None:
 async def work(desk: Desk, step: steps.Work) -> Step | None:
     """Something the worker saves by itself."""
     _taken_along(desk, step.job.plan)
-    desk.say_alarm("saving", text("alarm.saving"))
+    alarms = {SleepAndWake: "alarm.sleeping", StartAgain: "alarm.restarting"}
+    desk.say_alarm("saving", text(alarms.get(type(step.job), "alarm.saving")))
     following = None
     async for reply in desk.link.ask(step.job):
         if isinstance(step.job, SaveKept) and isinstance(reply, Finished):

@@ -13,11 +13,12 @@ from livecheck.console.requests import SwitchOff
 from livecheck.console.screens.options import OptionsScreen
 from livecheck.console.screens.pick import ChooseScreen, ConfirmScreen
 from livecheck.console.steps import Begin, Step
-from livecheck.console.workflows import bench_tests, cases, closing, intake
+from livecheck.console.workflows import alone, bench_tests, cases, closing, intake
 from livecheck.plan import Plan
 from livecheck.wording import text
 
-MORE: Final = (Task.METERS, Task.FLEX, Task.GUIDED, Task.INTAKE, Task.SELF_TEST)
+MORE: Final = (Task.METERS, Task.FLEX, Task.GUIDED, Task.INTAKE, Task.SELF_TEST,
+               Task.SLEEP, Task.STARTS)  # fmt: skip
 OF_A_CASE: Final = (Task.HAND_OVER, Task.OUTCOME, Task.TAKE_OUT)
 
 
@@ -40,6 +41,10 @@ async def begin(desk: Desk, step: Begin) -> Step | None:
             return await bench_tests.guided_checks(desk, step.plan)
         case Task.SELF_TEST:
             return await bench_tests.self_test(desk, step.plan)
+        case Task.SLEEP:
+            return await alone.sleep(desk, step.plan)
+        case Task.STARTS:
+            return await alone.starts(desk, step.plan)
         case Task.HAND_OVER:
             return await closing.hand_over(desk, step.plan, step.case)
         case Task.OUTCOME:

@@ -37,6 +37,11 @@ identity; a reseat stands in ``Run.reseated``; the rest is told by an ``Answer``
 from __future__ import annotations
 
 from enum import StrEnum
+from typing import Final
+
+SLEEP: Final = "sleep.wakes"
+STARTS: Final = ("starts.warm", "starts.cold")
+"""Checks of what a machine does by itself, on request."""
 
 
 class Action(StrEnum):

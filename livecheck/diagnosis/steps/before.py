@@ -15,7 +15,7 @@ import msgspec
 from livecheck.diagnosis import complaint
 from livecheck.diagnosis.handover_checks import measured_by_hand
 from livecheck.diagnosis.steps import questions, settings, wording
-from livecheck.diagnosis.steps.actions import Action
+from livecheck.diagnosis.steps.actions import SLEEP, STARTS, Action
 from livecheck.diagnosis.steps.before_order import (
     a_board,
     a_stalling_drive,
@@ -39,7 +39,6 @@ _HEAT: Final = "heat"
 _FED: Final = "power.adapter"
 """Passed: power comes in."""
 _HOLDS: Final = "power.holds-load"
-SLEEP: Final = "sleep.wakes"
 
 
 def anything(here: Situation) -> Iterator[NextStep]:
@@ -50,12 +49,20 @@ def anything(here: Situation) -> Iterator[NextStep]:
     yield from _unsafe(here)
     yield from _once_more(here)
     yield from _vouched_for(here)
-    slept = any(r.check == SLEEP for one in here.graph.home for r in one.run.readings)
-    if here.bench.sleeps and not slept and here.bench.allows(Action.MEASURE, target="machine"):
-        minutes = here.bench.knowledge.bench.actions.trial.minutes
-        step = wording.bare(here, Action.MEASURE, "machine", "sleep.why", minutes)
-        yield msgspec.structs.replace(step, checks=(SLEEP,))
+    if here.bench.sleeps:
+        yield from _by_itself(here, "sleep.why", SLEEP)
+    if here.bench.starts:
+        yield from _by_itself(here, "starts.why", *STARTS)
     yield from _unplugged(here)
+
+
+def _by_itself(here: Situation, why: str, *checks: str) -> Iterator[NextStep]:
+    """What no probe does and the machine can do alone, once."""
+    done = any(r.check in checks for one in here.graph.home for r in one.run.readings)
+    if not done and here.bench.allows(Action.MEASURE, target="machine"):
+        minutes = here.bench.knowledge.bench.actions.trial.minutes
+        step = wording.bare(here, Action.MEASURE, "machine", why, minutes)
+        yield msgspec.structs.replace(step, checks=checks)
 
 
 def _unsafe(here: Situation) -> Iterator[NextStep]:

@@ -30,6 +30,8 @@ class Bench(Record, frozen=True, kw_only=True):
     """True: it fell, was spilled on or opened before it came in."""
     sleeps: bool = False
     """True: it was told to show in or after sleep."""
+    starts: bool = False
+    """True: it was told to start only sometimes."""
     on_battery: bool = False
     """What is complained of shows on battery."""
     rare: bool = False

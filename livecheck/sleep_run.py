@@ -14,19 +14,23 @@ import msgspec
 from livecheck import sleep_test
 from livecheck.casefile import Shop
 from livecheck.host import Host
+from livecheck.judgement import shop_tables
 from livecheck.plan import Plan, SleepAsked
 from livecheck.recorder import process
 from livecheck.recorder.ending import ASLEEP
-from livecheck.records import Inventory, Knowledge
+from livecheck.records import Inventory
 from livecheck.run import begin
 from livecheck.saving import Saved, given_run, save
 from livecheck.sleep_test import Nap
 
 
 def sleep_and_save(
-    host: Host, shop: Shop, plan: Plan, asked: SleepAsked, tables: Knowledge,
-    *, on_nap: Callable[[int, Nap], None] = lambda number, nap: None,
-) -> Saved:  # fmt: skip
+    host: Host,
+    shop: Shop,
+    plan: Plan,
+    asked: SleepAsked,
+    on_nap: Callable[[int, Nap], None] = lambda number, nap: None,
+) -> Saved:
     """The naps, and what was gone after them. Raises CannotSleep, and as ``save`` does."""
     shop.ensure_writable()
     before, _ = begin(host, Plan())
@@ -36,7 +40,7 @@ def sleep_and_save(
         readings = sleep_test.readings(before.inventory, naps)
         plan = msgspec.structs.replace(plan, readings=readings)
         run, messages = given_run(host, plan)
-        saved = save(run, plan, tables, shop, messages)
+        saved = save(run, plan, shop_tables(shop.root)[0], shop, messages)
         recorder.move(Path(saved.run_file).parent)
         return saved
     finally:

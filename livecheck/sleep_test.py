@@ -32,7 +32,7 @@ CAUTIONS: Final = ("data",)
 SHOWN: Final = 8
 SOURCE: Final = "rtcwake -m mem"
 
-WOKEN: Final = "something woke it at once (unplug what is plugged in, and try again)"
+_WOKEN: Final = "something woke it at once (unplug what is plugged in, and try again)"
 
 STAY: Final = frozenset(
     {"drive", "optical-drive", "sd-card", "wireless-card", "network-adapter", "expansion-card"}
@@ -150,7 +150,7 @@ def _woke(naps: Sequence[Nap]) -> Reading:
         source=SOURCE,
         says=f"It slept and woke {woke} of {len(naps)} times"
         + ("." if woke == len(naps) else f": {short}."),
-        why_not=WOKEN if early else None,
+        why_not=_WOKEN if early else None,
         details=tuple(line for one in naps for line in one.serious)[:SHOWN],
     )
 

@@ -58,7 +58,7 @@ def _sleep(options: argparse.Namespace) -> int:
         asked = SleepAsked(times=options.times, seconds=options.seconds)
         plan = Plan(ticket=options.ticket)
         with run_kept(options):
-            saved = sleep_and_save(host, shop, plan, asked, tables, on_nap=_on_nap(options.times))
+            saved = sleep_and_save(host, shop, plan, asked, _on_nap(options.times))
     except sleep_test.CannotSleep as error:
         raise Failure(str(error)) from error
     print_saved(saved, tables, options.json)

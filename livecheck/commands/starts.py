@@ -136,7 +136,7 @@ def _by_hand(options: argparse.Namespace, shop: Shop, tables: Knowledge) -> int:
     if failed is None or of is None or not 0 <= failed <= of or not 1 <= of <= 10 * planned.MOST:
         raise UsageError("--failed K --of N: so many of so many did not come")
     kind = planned.StartKind.COLD
-    reading = judged.counted(kind, failed, 0, of, source="counted by hand")
+    reading = judged.counted(kind, (failed, 0), of, source="counted by hand")
     _save(options, shop, tables, Plan(ticket=options.ticket, readings=(reading,)))
     return DONE
 

@@ -114,8 +114,7 @@ def _answer(request: Request, orders: Orders) -> None:
             run = worksheet_run(job.filled, job.plan, live, shop)
             _finished(save(run, job.plan, shop_tables(shop.root)[0], shop))
         case SleepAndWake(plan=plan, asked=asked):
-            tables = shop_tables(shop.root)[0]
-            _finished(sleep_and_save(host, shop, plan, asked, tables))
+            _finished(sleep_and_save(host, shop, plan, asked))
         case StartAgain(plan=plan, asked=again):
             _start_again(host, shop, plan, again)
         case SaveKept():

@@ -44,18 +44,21 @@ def _starts(plan: StartsPlan) -> Iterator[Reading]:
             continue
         late = sum(start.how is HowFar.LATE for start in own)
         hung = sum(start.how is HowFar.HUNG for start in own)
-        yield counted(kind, late, hung, len(own), tuple(_lines(plan, kind)))
+        yield counted(kind, (late, hung), len(own), tuple(_lines(plan, kind)))
 
 
 def counted(
     kind: StartKind,
-    late: int,
-    hung: int,
+    failures: tuple[int, int],
     of: int,
     details: tuple[str, ...] = (),
     source: str = SOURCE,
 ) -> Reading:
-    """The reading of so many starts, by whomever they were counted."""
+    """The reading of so many starts, by whomever they were counted.
+
+    ``failures``: those that did not come, and those that hung.
+    """
+    late, hung = failures
     failed = late + hung
     low, high = interval(failed, of)
     says = f"{failed} of {of} {NAMES[kind]} starts failed"

@@ -24,7 +24,7 @@ MOST: Final = 100
 """Starts of a kind: a plan comes from a drive that others may have written."""
 LONGEST_SECONDS: Final = 3600
 
-Count = Annotated[int, msgspec.Meta(ge=0, le=MOST)]
+_Count = Annotated[int, msgspec.Meta(ge=0, le=MOST)]
 
 
 class StartKind(StrEnum):
@@ -69,8 +69,8 @@ class OneStart(Record, frozen=True, kw_only=True):
 class StartsPlan(Record, frozen=True, kw_only=True):
     """What was asked for, and the starts so far."""
 
-    warm: Count = 0
-    cold: Count = 0
+    warm: _Count = 0
+    cold: _Count = 0
     alarm: Annotated[int, msgspec.Meta(ge=0, le=LONGEST_SECONDS)] = 60
     """Seconds that the machine stays off before a cold start."""
     machine: Machine = Machine()

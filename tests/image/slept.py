@@ -17,10 +17,6 @@ from tests.virtual_laptop.stick import Stick
 OTHER: Final = "OTHER01"
 """Serial number of a drive in another port than the stick's."""
 
-ACPI_ALARM: Final = "rtc_cmos.use_acpi_alarm=1"
-"""The clock's alarm by ACPI, as Linux has it on boards since 2021 (drivers/rtc/rtc-cmos.c, from
-memory): where it goes by QEMU's HPET, each sleep but the first is ended at once."""
-
 
 class Laptop:
     """One start from the stick by hand, with its shell; restarts of its own go on in it."""
@@ -61,7 +57,7 @@ def command(stick: Stick, folder: Path) -> list[str]:
         "qemu-system-x86_64", "-nodefaults", "-display", "none", "-vga", "std",
         "-net", "none", "-machine", "q35,accel=tcg", "-cpu", "max", "-smp", "2", "-m", "2048",
         "-kernel", str(stick.kernel), "-initrd", str(stick.initrd),
-        "-append", f"{stick.options()} livecheck.shell=ttyS1 {ACPI_ALARM}",
+        "-append", f"{stick.options()} livecheck.shell=ttyS1",
         "-device", "qemu-xhci,id=xhci,p2=4,p3=4", "-drive", stick.drive(),
         "-device", "usb-storage,bus=xhci.0,port=1,drive=stick,serial=STICK1",
         "-drive", f"if=none,id=other,file={other},format=raw",

@@ -36,5 +36,5 @@ def test_it_is_proposed_where_it_was_told(told: str, wanted: tuple[str, ...]) ->
 
 def test_it_is_proposed_once() -> None:
     """Starts that were counted are not counted again."""
-    reading = judged.counted(planned.StartKind.COLD, 0, 0, 5)
+    reading = judged.counted(planned.StartKind.COLD, (0, 0), 5)
     assert not any(one.startswith("starts.") for one in _proposed("at some starts only", reading))

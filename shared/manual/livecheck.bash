@@ -5,7 +5,7 @@
 #    source ~/.local/share/bash_completion/livecheck
 # See also: https://github.com/scop/bash-completion/blob/main/doc/configuration.md
 
-_shtab_livecheck_subparsers=(run flex guide checks record-format guided hand-over locate report cases outcome learn parts rescue save note tree meters self-test sleep take-out read-log capture demo blind)
+_shtab_livecheck_subparsers=(run flex guide checks record-format guided hand-over locate report cases outcome learn parts rescue save note tree meters self-test sleep starts take-out read-log capture demo blind)
 
 _shtab_livecheck_run_option_strings=(-h --help --complaint --probes --depth --range --drive --soak --ticket --reseated --known-good --in-known-good-machine --answer --told --same-machine --cannot --can --case --from --readings --shop --json)
 _shtab_livecheck_flex_option_strings=(-h --help --seconds --supply --adapter --known-good --compare --ticket --no-save --shop --json)
@@ -27,6 +27,7 @@ _shtab_livecheck_tree_option_strings=(-h --help --shop --json)
 _shtab_livecheck_meters_option_strings=(-h --help --seconds --shop --json)
 _shtab_livecheck_self_test_option_strings=(-h --help --long --yes --ticket --shop --json)
 _shtab_livecheck_sleep_option_strings=(-h --help --times --seconds --yes --ticket --shop --json)
+_shtab_livecheck_starts_option_strings=(-h --help --warm --cold --seconds --failed --of --go-on --yes --ticket --shop --json)
 _shtab_livecheck_take_out_option_strings=(-h --help --why --put-back --shop --json)
 _shtab_livecheck_read_log_option_strings=(-h --help --installed --agreed --case --ticket --shop --json)
 _shtab_livecheck_capture_option_strings=(-h --help)
@@ -75,6 +76,7 @@ _shtab_livecheck_meters___shop_COMPGEN=_shtab_compgen_dirs
 _shtab_livecheck_self_test_pos_0_COMPGEN=''
 _shtab_livecheck_self_test___shop_COMPGEN=_shtab_compgen_dirs
 _shtab_livecheck_sleep___shop_COMPGEN=_shtab_compgen_dirs
+_shtab_livecheck_starts___shop_COMPGEN=_shtab_compgen_dirs
 _shtab_livecheck_take_out_pos_0_COMPGEN=_shtab_compgen_dirs
 _shtab_livecheck_take_out_pos_1_COMPGEN=''
 _shtab_livecheck_take_out___shop_COMPGEN=_shtab_compgen_dirs
@@ -91,7 +93,7 @@ _shtab_livecheck_run___depth_choices=(quick full)
 _shtab_livecheck_checks___complaint_choices=(no-power no-picture wrong-picture part-missing not-charging switches-off unstable slow intake)
 _shtab_livecheck_cases___verdict_choices=(device controller software no-fault undetermined)
 _shtab_livecheck_outcome___proved_choices=(yes no)
-_shtab_livecheck_pos_0_choices=(run flex guide checks record-format guided hand-over locate report cases outcome learn parts rescue save note tree meters self-test sleep take-out read-log capture demo blind)
+_shtab_livecheck_pos_0_choices=(run flex guide checks record-format guided hand-over locate report cases outcome learn parts rescue save note tree meters self-test sleep starts take-out read-log capture demo blind)
 _shtab_livecheck___language_choices=(en de es)
 
 _shtab_livecheck_run__h_nargs=0
@@ -169,6 +171,11 @@ _shtab_livecheck_sleep__h_nargs=0
 _shtab_livecheck_sleep___help_nargs=0
 _shtab_livecheck_sleep___yes_nargs=0
 _shtab_livecheck_sleep___json_nargs=0
+_shtab_livecheck_starts__h_nargs=0
+_shtab_livecheck_starts___help_nargs=0
+_shtab_livecheck_starts___go_on_nargs=0
+_shtab_livecheck_starts___yes_nargs=0
+_shtab_livecheck_starts___json_nargs=0
 _shtab_livecheck_take_out__h_nargs=0
 _shtab_livecheck_take_out___help_nargs=0
 _shtab_livecheck_take_out___put_back_nargs=0

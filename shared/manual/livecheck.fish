@@ -50,8 +50,8 @@ function _shtab_livecheck_using
   test "$_shtab_livecheck_cmdpath" = "$argv"
 end
 
-set -g _shtab_livecheck_commands run flex guide checks record-format guided hand-over locate report cases outcome learn parts rescue save note tree meters self-test sleep take-out read-log capture demo blind
-set -g _shtab_livecheck_opts_with_value --adapter --answer --board --call --can --cannot --case --complaint --csv --declined --depth --drive --find --from --html --known-good --language --machine --note --only --probes --proved --range --readings --reseated --seconds --serial --shop --since --soak --spare --stays --supply --ticket --times --to --told --unit --until --verdict --why
+set -g _shtab_livecheck_commands run flex guide checks record-format guided hand-over locate report cases outcome learn parts rescue save note tree meters self-test sleep starts take-out read-log capture demo blind
+set -g _shtab_livecheck_opts_with_value --adapter --answer --board --call --can --cannot --case --cold --complaint --csv --declined --depth --drive --failed --find --from --html --known-good --language --machine --note --of --only --probes --proved --range --readings --reseated --seconds --serial --shop --since --soak --spare --stays --supply --ticket --times --to --told --unit --until --verdict --warm --why
 
 complete -c livecheck -e
 complete -c livecheck -f
@@ -222,6 +222,18 @@ complete -c livecheck -n '_shtab_livecheck_using sleep' -l yes -d 'do not ask'
 complete -c livecheck -n '_shtab_livecheck_using sleep' -l ticket -x -d 'the shop'"'"'s own number for this job'
 complete -c livecheck -n '_shtab_livecheck_using sleep' -l shop -xka "(__fish_complete_directories)" -d 'folder or drive that keeps cases'
 complete -c livecheck -n '_shtab_livecheck_using sleep' -l json -d 'machine-readable result'
+complete -c livecheck -n '_shtab_livecheck_using; and test $_shtab_livecheck_npos -eq 0' -a starts -d 'restart the machine again and again, count which starts fail (asks)'
+complete -c livecheck -n '_shtab_livecheck_using starts' -s h -l help -d 'show this help message and exit'
+complete -c livecheck -n '_shtab_livecheck_using starts' -l warm -x -d 'restarts (0)'
+complete -c livecheck -n '_shtab_livecheck_using starts' -l cold -x -d 'switched off and on by its clock (0)'
+complete -c livecheck -n '_shtab_livecheck_using starts' -l seconds -x -d 'off before a cold start (60)'
+complete -c livecheck -n '_shtab_livecheck_using starts' -l failed -x -d 'counted by hand: so many did not come'
+complete -c livecheck -n '_shtab_livecheck_using starts' -l of -x -d 'of so many that were switched on by hand'
+complete -c livecheck -n '_shtab_livecheck_using starts' -l go-on -d 'what a start does that was ordered'
+complete -c livecheck -n '_shtab_livecheck_using starts' -l yes -d 'do not ask'
+complete -c livecheck -n '_shtab_livecheck_using starts' -l ticket -x -d 'the shop'"'"'s own number for this job'
+complete -c livecheck -n '_shtab_livecheck_using starts' -l shop -xka "(__fish_complete_directories)" -d 'folder or drive that keeps cases'
+complete -c livecheck -n '_shtab_livecheck_using starts' -l json -d 'machine-readable result'
 complete -c livecheck -n '_shtab_livecheck_using; and test $_shtab_livecheck_npos -eq 0' -a take-out -d 'a run that is no part of its case: kept, not judged'
 complete -c livecheck -n '_shtab_livecheck_using take-out' -s h -l help -d 'show this help message and exit'
 complete -c livecheck -n '_shtab_livecheck_using take-out' -l why -x -d 'as in: it was another laptop'

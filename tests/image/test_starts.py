@@ -23,6 +23,7 @@ pytestmark = pytest.mark.boot
 
 ALARM: Final = 60
 LONGER: Final = 4 * SECONDS
+NOTES: Final = "/media/shopdrive/livecheck-cases/.starts/mounted"
 DONE: Final = "ls /media/shopdrive/livecheck-cases/*/runs/*/run.json"
 
 
@@ -57,7 +58,7 @@ def test_a_start_that_hangs_is_counted(laptop: Laptop, tmp_path: Path) -> None:
     """It is reset between the stick's mount and livecheck's first line, as by a hand at the power
     key; the one after that tells of it, and does what is left to be done."""
     laptop.shell.type("livecheck starts --warm 2 --yes --ticket W2")
-    _restarted(laptop)
+    _noted(laptop)
     laptop.guest.tell("system_reset")
     laptop.shell.ready(LONGER)
     laptop.guest.until(lambda: "/run.json" in laptop.shell.run(DONE, 60).split("\n", 1)[1],
@@ -70,14 +71,13 @@ def test_a_start_that_hangs_is_counted(laptop: Laptop, tmp_path: Path) -> None:
     assert any("hung" in line for line in warm.details), warm.details
 
 
-def _restarted(laptop: Laptop) -> None:
-    """Until the next start has mounted the shop drive."""
-    before = laptop.shell.run("cat /proc/sys/kernel/random/boot_id", 60).splitlines()[1]
-    ends = time.monotonic() + LONGER
-    while time.monotonic() < ends:
-        laptop.shell.ready(LONGER)
-        said = laptop.shell.run("cat /proc/sys/kernel/random/boot_id", LONGER).splitlines()[1]
-        if said != before:
-            break
-    wait = "until findmnt /media/shopdrive >/dev/null; do sleep 0.2; done"
-    laptop.shell.run(wait, SECONDS)
+def _noted(laptop: Laptop) -> None:
+    """Until the next start has mounted the shop drive: the one that ordered it noted nothing."""
+    before = len(laptop.shell.said())
+
+    def there() -> bool:
+        laptop.shell.type(f"echo noted-$(wc -l <{NOTES})")
+        time.sleep(1.0)
+        return "noted-1" in laptop.shell.said()[before:]
+
+    laptop.guest.until(there, LONGER, "the next start's note")

@@ -19,7 +19,7 @@ from livecheck.starts.planned import HowFar as How
 from livecheck.starts.planned import StartKind as Kind
 from tests.factories import inventory as some_inventory
 
-stats = pytest.importorskip("scipy.stats")
+stats = pytest.importorskip("scipy.stats", reason="scipy is not installed")
 
 CARD = Part(id="wireless-card:1", kind="wireless-card", name="Card", place="slot:1")
 

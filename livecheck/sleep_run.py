@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from pathlib import Path
+from typing import Final
 
 import msgspec
 
@@ -16,12 +17,14 @@ from livecheck.casefile import Shop
 from livecheck.host import Host
 from livecheck.judgement import shop_tables
 from livecheck.plan import Plan, SleepAsked
-from livecheck.recorder import process
+from livecheck.recorder import aftermath, openings, process
 from livecheck.recorder.ending import ASLEEP
-from livecheck.records import Inventory
 from livecheck.run import begin
 from livecheck.saving import Saved, given_run, save
 from livecheck.sleep_test import Nap
+
+NOTED_SECONDS: Final = 30.0
+"""For the recorder's next line to reach the drive, on a slow and busy machine too (assumed)."""
 
 
 def sleep_and_save(
@@ -35,8 +38,16 @@ def sleep_and_save(
     shop.ensure_writable()
     before, _ = begin(host, Plan())
     recorder = process.start(host, shop.cases_folder)
+
+    def one() -> Nap:
+        recorder.step(ASLEEP)
+        _until_noted(host, shop.cases_folder)
+        nap = sleep_test.nap(host, before.inventory, asked.seconds)
+        recorder.step("")
+        return nap
+
     try:
-        naps = _naps(host, before.inventory, asked, recorder, on_nap)
+        naps = _naps(asked.times, one, on_nap)
         readings = sleep_test.readings(before.inventory, naps)
         plan = msgspec.structs.replace(plan, readings=readings)
         run, messages = given_run(host, plan)
@@ -47,22 +58,19 @@ def sleep_and_save(
         recorder.stop()
 
 
-def _naps(
-    host: Host,
-    before: Inventory,
-    asked: SleepAsked,
-    recorder: process.Recorder,
-    on_nap: Callable[[int, Nap], None],
-) -> list[Nap]:
+def _until_noted(host: Host, cases: Path) -> None:
+    """Until a line with that word stands on the drive; a recorder that died costs the record."""
+    boot, ends = aftermath.boot(host), host.clock() + NOTED_SECONDS
+    while not openings.at_step(cases, boot, ASLEEP) and host.clock() < ends:
+        host.wait(process.EVERY_SECONDS)
+
+
+def _naps(times: int, one: Callable[[], Nap], on_nap: Callable[[int, Nap], None]) -> list[Nap]:
     """As many as were asked for, or until Ctrl+C."""
     naps: list[Nap] = []
     try:
-        for number in range(1, asked.times + 1):
-            recorder.step(ASLEEP)
-            # Until a line with that word stands on the drive.
-            host.wait(2 * process.EVERY_SECONDS)
-            naps.append(sleep_test.nap(host, before, asked.seconds))
-            recorder.step("")
+        for number in range(1, times + 1):
+            naps.append(one())
             on_nap(number, naps[-1])
     except KeyboardInterrupt:
         if not naps:

@@ -7,6 +7,7 @@ and clock_gettime(2): CLOCK_MONOTONIC stands still while a system is suspended.
 from __future__ import annotations
 
 import dataclasses
+import time
 from collections.abc import Sequence
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
@@ -14,10 +15,15 @@ from pathlib import Path
 import pytest
 
 from livecheck import inventory, knowledge, sleep_test
+from livecheck.casefile import Shop
 from livecheck.cli import main
 from livecheck.diagnosis import locate
 from livecheck.host import CommandResult, Facts, KernelMessage
+from livecheck.plan import Plan, SleepAsked
+from livecheck.recorder import aftermath, lines, openings
+from livecheck.recorder.ending import ASLEEP
 from livecheck.records import Complaint, Outcome, Reading, Run
+from livecheck.sleep_run import sleep_and_save
 from tests.testbeds import laptops
 from tests.testbeds.bed import Bed, BedHost
 
@@ -167,6 +173,29 @@ def test_a_card_lost_in_sleep_accuses_card_and_slot_and_nobody_surely() -> None:
     found = locate("c", [run], knowledge.load())
     assert found.probability < 0.9
     assert any("0000:00:1c.0" in one.component for one in found.candidates[:3])
+
+
+def test_that_it_sleeps_stands_on_the_drive_before_it_does(tmp_path: Path) -> None:
+    """Else nothing tells the next start of a machine that did not wake; on a busy machine, too."""
+    noted: list[bool] = []
+
+    class Slow(Sleeper):
+        def wait(self, seconds: float) -> None:
+            time.sleep(0.1)
+            super().wait(seconds)
+
+        def command(self, argv: Sequence[str], deadline: float) -> CommandResult:
+            if argv[0] == "rtcwake":
+                noted.append(openings.at_step(shop.cases_folder, "b1", ASLEEP))
+            return super().command(argv, deadline)
+
+    bed = laptops.ahci()
+    bed = dataclasses.replace(bed, extra={**bed.extra, aftermath.BOOT_ID: "b1"})
+    host, shop = Slow(bed), Shop(tmp_path)
+    saved = sleep_and_save(host, shop, Plan(ticket="S1"), SleepAsked(times=2))
+    assert noted == [True, True]
+    assert not openings.at_step(shop.cases_folder, "b1", ASLEEP)
+    assert (Path(saved.run_file).parent / lines.FILE).exists()
 
 
 def test_nobody_is_put_to_sleep_unasked(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:

@@ -92,6 +92,17 @@ def find(cases: Path, machine: Machine, boot: str) -> list[Found]:
     return found
 
 
+def at_step(cases: Path, boot: str, step: str) -> bool:
+    """Whether the last line on the drive of a record that is open in this start is of that step."""
+    for path in _notes(cases):
+        with contextlib.suppress(DamagedRecord, OSError):
+            opening = decode(guarded.read(path), Opening)
+            found = _newest(cases, opening) if opening.boot == boot else None
+            if found is not None and [one.step for one in found[1].samples][-1:] == [step]:
+                return True
+    return False
+
+
 def _newest(cases: Path, opening: Opening) -> tuple[Path, Recorded] | None:
     for name in reversed(opening.folders):
         if not _is_ours(name):

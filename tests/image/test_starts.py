@@ -24,7 +24,7 @@ pytestmark = pytest.mark.boot
 ALARM: Final = 60
 LONGER: Final = 4 * SECONDS
 NOTES: Final = "/media/shopdrive/livecheck-cases/.starts/mounted"
-DONE: Final = "ls /media/shopdrive/livecheck-cases/*/runs/*/run.json"
+RUNS: Final = "/media/shopdrive/livecheck-cases/*/runs/*/run.json"
 
 
 @pytest.fixture
@@ -44,8 +44,7 @@ def test_a_sound_machine_starts_as_often_as_it_is_asked_to(laptop: Laptop, tmp_p
     laptop.guest.tell("system_reset")
     laptop.guest.tell("cont")
     laptop.shell.ready(SECONDS)
-    laptop.guest.until(lambda: "/run.json" in laptop.shell.run(DONE, 60).split("\n", 1)[1],
-                       SECONDS, "the run", every=5.0)  # fmt: skip
+    _saved(laptop)
     run = laptop.run_of("W1", tmp_path / "cases")
     assert outcome(run, "starts.warm") == outcome(run, "starts.cold") == ["passed"]
     assert failed(run, "starts", "kernel", "ended") == []
@@ -61,8 +60,7 @@ def test_a_start_that_hangs_is_counted(laptop: Laptop, tmp_path: Path) -> None:
     _noted(laptop)
     laptop.guest.tell("system_reset")
     laptop.shell.ready(LONGER)
-    laptop.guest.until(lambda: "/run.json" in laptop.shell.run(DONE, 60).split("\n", 1)[1],
-                       LONGER, "the run", every=5.0)  # fmt: skip
+    _saved(laptop)
     run = laptop.run_of("W2", tmp_path / "cases")
     assert outcome(run, "starts.warm") == ["failed"]
     (warm,) = (one for one in run.readings if one.check == "starts.warm")
@@ -71,13 +69,23 @@ def test_a_start_that_hangs_is_counted(laptop: Laptop, tmp_path: Path) -> None:
     assert any("hung" in line for line in warm.details), warm.details
 
 
+def _saved(laptop: Laptop) -> None:
+    """Until what came of it is a run."""
+    _until_said(laptop, f"saved-$(ls {RUNS} | wc -l)", "saved-1")
+
+
 def _noted(laptop: Laptop) -> None:
     """Until the next start has mounted the shop drive: the one that ordered it noted nothing."""
+    _until_said(laptop, f"noted-$(wc -l <{NOTES})", "noted-1")
+
+
+def _until_said(laptop: Laptop, words: str, wanted: str) -> None:
+    """Asks again and again: the start that was asked may be over before it answers."""
     before = len(laptop.shell.said())
 
     def there() -> bool:
-        laptop.shell.type(f"echo noted-$(wc -l <{NOTES})")
+        laptop.shell.type(f"echo {words}")
         time.sleep(1.0)
-        return "noted-1" in laptop.shell.said()[before:]
+        return wanted in laptop.shell.said()[before:]
 
-    laptop.guest.until(there, LONGER, "the next start's note")
+    laptop.guest.until(there, LONGER, wanted)

@@ -16,11 +16,12 @@ import msgspec
 
 from livecheck.diagnosis import further, patterns, verdict
 from livecheck.diagnosis.explain import explain, locked
+from livecheck.diagnosis.factors import factors
 from livecheck.diagnosis.model import priors
 from livecheck.diagnosis.model.fault_modes import Ways
 from livecheck.diagnosis.model.posterior import Posterior, posterior
 from livecheck.diagnosis.model.windows import windows
-from livecheck.diagnosis.observations import COMPLAINT, Observation, factors, observations
+from livecheck.diagnosis.observations import COMPLAINT, Observation, observations
 from livecheck.diagnosis.outlived import began
 from livecheck.diagnosis.signs import for_complaint
 from livecheck.diagnosis.steps import next_step

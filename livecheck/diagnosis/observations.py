@@ -8,7 +8,17 @@ from typing import Final
 import msgspec
 
 from livecheck.diagnosis.signs import beside_complaint
-from livecheck.records import Check, Knowledge, ModelParameters, Outcome, Reading, Record, Run, Side
+from livecheck.records import (
+    Check,
+    Complaint,
+    Knowledge,
+    ModelParameters,
+    Outcome,
+    Reading,
+    Record,
+    Run,
+    Side,
+)
 from livecheck.topology.blame import Accusations, MeasuredAt, accused
 from livecheck.topology.configuration import Configuration
 from livecheck.topology.graph import Graph
@@ -80,35 +90,6 @@ class Observation(Record, frozen=True, kw_only=True):
         return self.reading.outcome is Outcome.FAILED
 
 
-class Factor(Record, frozen=True, kw_only=True):
-    """Readings of one check and run that looked at the same components: equal evidence."""
-
-    members: tuple[int, ...]
-    misses: tuple[float, ...]
-    """1 - detect, in the order of ``members``."""
-    false_alarm: float
-    fails: int
-    passes: int
-    check: str = ""
-    """Name of the check."""
-    symptom_group: str = ""
-    """Name shared by checks that look at the same events; empty: the check's own."""
-    event: bool = False
-    """True: a false alarm of it does not stay from run to run."""
-    read_at: str = ""
-    run: int = 0
-    covered: float = 1.0
-    """Share of the faults that what was looked at could show."""
-    state: HiddenCause | None = None
-    """What makes it fail, and other checks with it, with nothing at fault; None: nothing known."""
-    finding: bool = False
-    """True: a false alarm of it stays as wear does."""
-    strength: float = 1.0
-    """How many times likelier failures of this size are of a fault than of a false alarm."""
-    habit: float = 1.0
-    """Factor on the chance that a false alarm of it comes back in every run."""
-
-
 def observations(
     runs: Sequence[Run], graph: Graph, knowledge: Knowledge
 ) -> tuple[Observation, ...]:
@@ -142,7 +123,9 @@ def observations(
                 )
             )
     last = _told_once(_last(found, by_number, knowledge))
-    return tuple(_one_thing(tuple(_habits(tuple(_met_again(last, graph)), graph)), graph))
+    seen = tuple(_habits(tuple(_met_again(last, graph)), graph))
+    missed = graph.complaint is Complaint.PART_MISSING
+    return tuple(_one_thing(seen, graph)) if missed else seen
 
 
 def _last(
@@ -237,7 +220,8 @@ def _habits(found: Sequence[Observation], graph: Graph) -> Iterator[Observation]
 
 
 def _one_thing(found: Sequence[Observation], graph: Graph) -> Iterator[Observation]:
-    """What hangs, or is set wrongly, is one thing: what passes elsewhere does not clear it."""
+    """Of one part that is missing: what hangs, or is set wrongly, is that one, and what passes
+    elsewhere does not clear it."""
     homes = {now.run.number: {str(p): own for own, p in now.parts.items()} for now in graph.home}
     places = [homes.get(one.run, {}).get(one.read_at, one.read_at) for one in found]
     hurt: dict[int, set[str]] = {}
@@ -268,33 +252,3 @@ def members(check: Check, at: str, paths: Paths) -> Members:
     """(Index, detect) of every component that could make ``check`` fail at ``at``."""
     index = paths.graph.index
     return tuple(sorted((index[own], detect) for own, detect in accused(check, at, paths)))
-
-
-def factors(found: Sequence[Observation]) -> tuple[Factor, ...]:
-    """Equal evidence counted together."""
-    counts: dict[tuple[object, ...], tuple[Observation, list[int]]] = {}
-    for one in found:
-        own = (one.run, one.reading.check, one.read_at, one.state)
-        key = (*own, one.members, one.covered, one.strength, one.habit)
-        _, tally = counts.setdefault(key, (one, [0, 0]))
-        tally[0 if one.failed else 1] += 1
-    return tuple(
-        Factor(
-            members=tuple(number for number, _ in one.members),
-            misses=tuple(1.0 - detect for _, detect in one.members),
-            false_alarm=one.false_alarm,
-            fails=fails,
-            passes=passes,
-            check=one.reading.check,
-            symptom_group=one.symptom_group,
-            event=one.event,
-            read_at=one.read_at,
-            run=one.run,
-            covered=one.covered,
-            state=one.state,
-            finding=one.finding,
-            strength=one.strength,
-            habit=one.habit,
-        )
-        for one, (fails, passes) in counts.values()
-    )

@@ -6,10 +6,11 @@ from collections.abc import Iterable, Sequence
 
 import msgspec
 
+from livecheck.diagnosis.factors import factors
 from livecheck.diagnosis.model import priors
 from livecheck.diagnosis.model.likelihood import Likelihood
 from livecheck.diagnosis.model.priors import CorrelationParameters
-from livecheck.diagnosis.observations import COMPLAINT, Observation, factors
+from livecheck.diagnosis.observations import COMPLAINT, Observation
 from livecheck.diagnosis.verdict import RepairGroup, Verdict
 from livecheck.records import Evidence, ModelParameters
 

@@ -12,10 +12,10 @@ from itertools import combinations
 import msgspec
 import pytest
 
+from livecheck.diagnosis.factors import Factor
 from livecheck.diagnosis.model import intermittent
 from livecheck.diagnosis.model.likelihood import Likelihood
 from livecheck.diagnosis.model.priors import CorrelationParameters
-from livecheck.diagnosis.observations import Factor
 
 CHECKS = 10
 COMPONENTS = 3

@@ -14,9 +14,9 @@ from math import prod
 
 import pytest
 
+from livecheck.diagnosis.factors import Factor
 from livecheck.diagnosis.model.likelihood import Likelihood
 from livecheck.diagnosis.model.priors import CorrelationParameters
-from livecheck.diagnosis.observations import Factor
 
 ACTS = ("0.2", "0.45", "0.75")
 COMPONENTS = 5

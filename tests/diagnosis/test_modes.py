@@ -6,9 +6,9 @@ from itertools import product
 
 import pytest
 
+from livecheck.diagnosis.factors import Factor
 from livecheck.diagnosis.model.fault_modes import ACROSS, MAX_DETECT, Ways, fault_modes
 from livecheck.diagnosis.model.posterior import posterior
-from livecheck.diagnosis.observations import Factor
 
 MODES: tuple[dict[str, float], ...] = ({"medium": 0.6, "silence": 0.25, "link": 0.15}, {})
 

@@ -14,8 +14,8 @@ from math import prod
 import pyagrum as gum
 import pytest
 
+from livecheck.diagnosis.factors import Factor
 from livecheck.diagnosis.model.posterior import posterior
-from livecheck.diagnosis.observations import Factor
 
 MODELS = 200
 

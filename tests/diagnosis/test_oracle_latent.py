@@ -15,11 +15,11 @@ from math import prod
 import pyagrum as gum
 import pytest
 
+from livecheck.diagnosis.factors import Factor
 from livecheck.diagnosis.model.evidence import MOSTLY, NOW_AND_THEN
 from livecheck.diagnosis.model.false_alarms import MATTERS
 from livecheck.diagnosis.model.posterior import posterior
 from livecheck.diagnosis.model.priors import CorrelationParameters
-from livecheck.diagnosis.observations import Factor
 
 MODELS = 60
 ACTS = (0.2, 0.45, 0.75)

@@ -14,10 +14,10 @@ import pytest
 
 from livecheck import knowledge
 from livecheck.diagnosis import locate, patterns
+from livecheck.diagnosis.factors import Factor
 from livecheck.diagnosis.model.evidence import MOSTLY, NOW_AND_THEN
 from livecheck.diagnosis.model.posterior import posterior
 from livecheck.diagnosis.model.priors import CorrelationParameters
-from livecheck.diagnosis.observations import Factor
 from livecheck.diagnosis.steps.actions import Action
 from livecheck.records import Complaint, Outcome, Reading, Side
 from livecheck.topology.ids import ComponentId

@@ -18,9 +18,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from livecheck.diagnosis import locate
+from livecheck.diagnosis.factors import Factor
 from livecheck.diagnosis.model.posterior import Posterior, posterior
 from livecheck.diagnosis.model.priors import correlation
-from livecheck.diagnosis.observations import Factor, observations
+from livecheck.diagnosis.observations import observations
 from livecheck.records import Complaint, Inventory, Reading, Run, Side
 from livecheck.records.parameters import Level
 from livecheck.topology import swaps

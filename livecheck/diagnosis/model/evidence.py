@@ -12,10 +12,10 @@ from copy import copy
 from math import exp, log
 from typing import Final
 
+from livecheck.diagnosis.factors import Factor
 from livecheck.diagnosis.model.false_alarms import FalseAlarm, StandingAlarm, TestPoint
 from livecheck.diagnosis.model.fault_modes import ONE_WAY, FaultMode, Ways, fault_modes
 from livecheck.diagnosis.model.priors import CorrelationParameters
-from livecheck.diagnosis.observations import Factor
 
 ACTIVITIES: Final = (0.2, 0.45, 0.75)
 """Assumed: chances to act in a run, each for a third of the faults that come and go."""

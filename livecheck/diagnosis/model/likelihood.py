@@ -31,6 +31,7 @@ from itertools import product
 from math import exp, log
 from typing import Final
 
+from livecheck.diagnosis.factors import Factor
 from livecheck.diagnosis.model.evidence import ACTIVITIES, Members, Readings
 from livecheck.diagnosis.model.false_alarms import NEVER, log_sum
 from livecheck.diagnosis.model.fault_modes import ONE_WAY, FaultMode, Ways
@@ -38,9 +39,8 @@ from livecheck.diagnosis.model.intermittent import Intermittent
 from livecheck.diagnosis.model.permanent import Look, Permanent
 from livecheck.diagnosis.model.priors import CorrelationParameters
 from livecheck.diagnosis.model.run_products import MAX_PRODUCT, MIN_PRODUCT
-from livecheck.diagnosis.observations import Factor
 
-SELDOM: Final = 0.1
+SELDOM: Final = 0.4
 """Assumed: so much seldomer than others what is steady comes and goes."""
 INDEPENDENT: Final = CorrelationParameters()
 _LARGE: Final = 500.0

@@ -11,10 +11,10 @@ from itertools import combinations
 from math import exp, fsum, log
 from operator import itemgetter
 
+from livecheck.diagnosis.factors import Factor
 from livecheck.diagnosis.model.fault_modes import ONE_WAY, Ways
 from livecheck.diagnosis.model.likelihood import INDEPENDENT, Likelihood
 from livecheck.diagnosis.model.priors import CorrelationParameters
-from livecheck.diagnosis.observations import Factor
 from livecheck.records import Record
 
 _KEPT = 1e-9

@@ -125,6 +125,16 @@ def listed(here: int) -> Iterator[Iterator[os.DirEntry[str]]]:
         os.close(readable)
 
 
+def records(path: Path) -> list[Path]:
+    """The JSON files of a folder, by name; none where it cannot be read."""
+    try:
+        with entries(path) as found:
+            names = sorted(entry.name for entry in found if entry.name.endswith(".json"))
+    except (OSError, DamagedRecord):
+        return []
+    return [path / name for name in names]
+
+
 def folders(path: Path) -> list[str]:
     """Names of the folders in a folder, links to folders left out. Raises as ``folder`` does."""
     with entries(path) as found:

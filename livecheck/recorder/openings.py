@@ -62,7 +62,7 @@ def close(path: Path) -> None:
 
 def close_of(cases: Path, run: Path) -> None:
     """The record in this run's folder ended with its run, though its drive was away by then."""
-    for path in _notes(cases):
+    for path in guarded.records(cases / FOLDER):
         with contextlib.suppress(DamagedRecord, OSError):
             if str(run.relative_to(cases)) in decode(guarded.read(path), Opening).folders:
                 close(path)
@@ -76,7 +76,7 @@ def find(cases: Path, machine: Machine, boot: str) -> list[Found]:
     Notes of other machines, and what cannot be read, are left alone.
     """
     found = []
-    for path in _notes(cases):
+    for path in guarded.records(cases / FOLDER):
         try:
             opening = decode(guarded.read(path), Opening)
         except (DamagedRecord, OSError):
@@ -94,7 +94,7 @@ def find(cases: Path, machine: Machine, boot: str) -> list[Found]:
 
 def at_step(cases: Path, boot: str, step: str) -> bool:
     """Whether the last line on the drive of a record that is open in this start is of that step."""
-    for path in _notes(cases):
+    for path in guarded.records(cases / FOLDER):
         with contextlib.suppress(DamagedRecord, OSError):
             opening = decode(guarded.read(path), Opening)
             found = _newest(cases, opening) if opening.boot == boot else None
@@ -141,12 +141,3 @@ def same(one: Machine, other: Machine) -> bool:
     if names and others:
         return bool(names & others)
     return (one.product, one.board_product) == (other.product, other.board_product)
-
-
-def _notes(cases: Path) -> list[Path]:
-    try:
-        with guarded.entries(cases / FOLDER) as found:
-            names = sorted(entry.name for entry in found if entry.name.endswith(".json"))
-    except (OSError, DamagedRecord):
-        return []
-    return [cases / FOLDER / name for name in names]

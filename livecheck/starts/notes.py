@@ -25,7 +25,7 @@ MOST_BYTES: Final = 1 << 18
 
 def find(cases: Path, machine: Machine) -> tuple[Path, StartsPlan] | None:
     """The plan of this machine, and where it stands; what cannot be read is left alone."""
-    for path in _plans(cases):
+    for path in guarded.records(cases / FOLDER):
         with contextlib.suppress(DamagedRecord, OSError):
             plan = decode(guarded.read(path), StartsPlan)
             if openings.same(plan.machine, machine):
@@ -51,7 +51,7 @@ def save(path: Path, plan: StartsPlan) -> None:
 def close(cases: Path, path: Path) -> None:
     """The plan is done; the notes of starts go with the last one. Raises OSError."""
     atomic.remove(path)
-    if not _plans(cases):
+    if not guarded.records(cases / FOLDER):
         atomic.remove(cases / FOLDER / MOUNTED)
 
 
@@ -68,12 +68,3 @@ def mounted(cases: Path, machine: Machine) -> tuple[str, ...]:
         if rest.partition(" ")[2].strip().lower() == uuid:
             found.append(boot)
     return tuple(found)
-
-
-def _plans(cases: Path) -> list[Path]:
-    try:
-        with guarded.entries(cases / FOLDER) as found:
-            names = sorted(entry.name for entry in found if entry.name.endswith(".json"))
-    except (OSError, DamagedRecord):
-        return []
-    return [cases / FOLDER / name for name in names]

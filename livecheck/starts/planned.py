@@ -28,14 +28,14 @@ _Count = Annotated[int, msgspec.Meta(ge=0, le=MOST)]
 
 
 class StartKind(StrEnum):
-    """HowFar a start begins."""
+    """How a start begins."""
 
     WARM = "warm"
     COLD = "cold"
 
 
 class HowFar(StrEnum):
-    """HowFar far a start came."""
+    """How far a start came."""
 
     OPEN = "ordered"
     BEGUN = "begun"

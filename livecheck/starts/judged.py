@@ -32,7 +32,7 @@ def interval(failed: int, of: int) -> tuple[float, float]:
 
 
 def readings(plan: StartsPlan) -> tuple[Reading, ...]:
-    """HowFar the starts of each kind went, and which parts each brought along."""
+    """How far the starts of each kind went, and which parts each brought along."""
     return (*_starts(plan), *_parts(plan))
 
 

@@ -87,7 +87,7 @@ class RunningScreen(BenchScreen[None]):
         if found is not self._shown:
             self._shown = found
             lines = self.query_one(FindingList)
-            at_end = lines.highlighted is None or lines.highlighted >= len(found) - 2
+            at_end = lines.highlighted is None or lines.highlighted >= lines.option_count - 2
             lines.show([_row(i, where, one) for i, (where, one) in enumerate(found)])
             if at_end:
                 lines.highlighted = len(found) - 1

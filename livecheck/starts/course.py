@@ -42,12 +42,12 @@ class CannotStart(Exception):
 
 def ready(host: Host, cold: int) -> None:
     """Raises CannotStart where it must not, or cannot, be restarted from here."""
-    if not host.facts().as_root:
-        raise CannotStart("only root may restart the machine (run as root)")
     if text(host, STICK) is None:
         raise CannotStart(
             "only the stick's own system restarts a machine (start it from the stick)"
         )
+    if not host.facts().as_root:
+        raise CannotStart("only root may restart the machine (run as root)")
     if first_in_order(host) is False:
         raise CannotStart(
             "this machine would start something else by itself: put the stick first in its setup, "

@@ -20,6 +20,7 @@ from livecheck.console.screens.step import StepScreen
 from livecheck.console.screens.verdict import VerdictScreen
 from livecheck.console.screens.words import WordsScreen
 from livecheck.console.text_list import TextList
+from livecheck.console.workflows.tasks import MORE
 from tests.console.console_limits import SIZES, assert_holds, shown, until, until_shown
 
 FOLDER = Path(demo.__file__).parent
@@ -115,7 +116,7 @@ async def test_what_the_customer_declined_is_told_before_the_hand_over(tmp_path:
         await until(pilot, VerdictScreen)
         await pilot.press("m")
         await until_shown(pilot, "Hand-over: the last run")
-        await pilot.press(*["down"] * 5, "enter")
+        await pilot.press(*["down"] * len(MORE), "enter")
         await until(pilot, PickScreen)
         await until_shown(pilot, "Does anything go back as it is?")
         count = app.screen.query_one(TextList).option_count

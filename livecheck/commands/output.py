@@ -10,9 +10,10 @@ import msgspec
 
 from livecheck.commands.language import telling
 from livecheck.languages import ENGLISH, spoken
-from livecheck.wording import clean
+from livecheck.wording import clean, text
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
     from pathlib import Path
 
     from livecheck.casefile import Loaded
@@ -43,6 +44,30 @@ def told(line: str) -> str:
 
         bare = line.lstrip(" ")
         return f"{line[: len(line) - len(bare)]}{reworded(bare)}"
+
+
+def say(words: str, end: str = "\n") -> None:
+    """Lines on standard error, as standard output is for the result."""
+    lines = "\n".join(clean(told(line)) for line in words.split("\n"))
+    print(lines, end=end, file=sys.stderr, flush=True)
+
+
+def agreed(explained: Sequence[str], *, yes: bool) -> bool:
+    """Whether to begin, once it is said what will happen and what to heed (all but the first).
+
+    ``yes``: nobody is asked.
+    """
+    happens, *heed = explained
+    with telling():
+        cautions = [text("console.caution", says=one) for one in heed]
+    say("\n".join((happens, *cautions)))
+    return yes or answered("Begin?")
+
+
+def answered(question: str) -> bool:
+    """Whether a question is answered by yes at the terminal."""
+    say(f"{question} [y/N]", end=" ")
+    return sys.stdin.readline().strip().lower() in ("y", "yes")
 
 
 def tell(event: Event) -> None:

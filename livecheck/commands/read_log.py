@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Final
 from livecheck.commands.checking import open_case
 from livecheck.commands.common import DONE, Failure, Subparsers, UsageError, common
 from livecheck.commands.files import case_of, load, read_tables, run_kept
-from livecheck.commands.output import print_saved
+from livecheck.commands.output import answered, print_saved
 from livecheck.wording import clean
 
 if TYPE_CHECKING:
@@ -102,6 +102,11 @@ CONSENT: Final = (
 )
 
 
+QUESTION: Final = (
+    "Has the customer agreed that messages of the hardware are read from the logs on his drives?"
+)
+
+
 def _agreed(begun: Run, options: argparse.Namespace) -> Run:
     """The run with the customer's consent in it. Raises UsageError where there is none."""
     import msgspec
@@ -111,9 +116,7 @@ def _agreed(begun: Run, options: argparse.Namespace) -> Run:
     if not options.agreed:
         if not sys.stdin.isatty():
             raise UsageError("the customer must have agreed: ask him, then give --agreed")
-        print("Has the customer agreed that messages of the hardware are read from the logs on "
-              "his drives? [y/N] ", end="", file=sys.stderr, flush=True)  # fmt: skip
-        if sys.stdin.readline().strip().lower() not in ("y", "yes"):
+        if not answered(QUESTION):
             raise UsageError("nothing was read: the customer has not agreed")
     consent = Remark(about="consent", words=CONSENT)
     return msgspec.structs.replace(begun, answers=(*begun.answers, consent))

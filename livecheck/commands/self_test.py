@@ -10,9 +10,8 @@ from livecheck import drive_test
 from livecheck.commands.common import DONE, Failure, Subparsers, UsageError, common
 from livecheck.commands.files import read_tables, run_kept
 from livecheck.commands.language import telling
-from livecheck.commands.output import print_saved, told
+from livecheck.commands.output import agreed, print_saved, say
 from livecheck.worded import worded
-from livecheck.wording import clean, text
 
 if TYPE_CHECKING:
     from livecheck.drive_test import SelfTestState
@@ -48,11 +47,9 @@ def _self_test(options: argparse.Namespace) -> int:
         part, node = drive_test.find(run.inventory, host, options.drive)
         state = drive_test.offer(host, node)
         with telling():
-            says, *heed = drive_test.explained(part, state, kind, worded(tables), "Ctrl+C")
-            heed = [text("console.caution", says=one) for one in heed]
-        _say("\n".join((says, *heed)))
-        if not options.yes and not _agreed():
-            _say("Nothing was begun.")
+            explained = drive_test.explained(part, state, kind, worded(tables), "Ctrl+C")
+        if not agreed(explained, yes=options.yes):
+            say("Nothing was begun.")
             return DONE
         found = follow(host, node, state, kind)
     except drive_test.NotPossible as error:
@@ -66,11 +63,6 @@ def _self_test(options: argparse.Namespace) -> int:
     return DONE
 
 
-def _agreed() -> bool:
-    _say("Begin? [y/N]", end=" ")
-    return sys.stdin.readline().strip().lower() in ("y", "yes")
-
-
 def follow(host: Host, node: str, before: SelfTestState, kind: str) -> Finding:
     """Begin a test and wait for its end; Ctrl+C breaks it off. Raises NotPossible."""
     said = ""
@@ -80,16 +72,10 @@ def follow(host: Host, node: str, before: SelfTestState, kind: str) -> Finding:
                 return news
             words = drive_test.told(news)
             if words != said:
-                _say(f"  {words}")
+                say(f"  {words}")
                 said = words
     except KeyboardInterrupt:
         found = drive_test.broken_off(host, node)
-        _say(f"  {found.why_not}")
+        say(f"  {found.why_not}")
         return found
     raise AssertionError("the course of a test ends with what it found")
-
-
-def _say(words: str, end: str = "\n") -> None:
-    # Standard output is for the result.
-    lines = "\n".join(clean(told(line)) for line in words.split("\n"))
-    print(lines, end=end, file=sys.stderr, flush=True)

@@ -11,9 +11,8 @@ from livecheck import sleep_test
 from livecheck.commands.common import DONE, Failure, Subparsers, UsageError, common
 from livecheck.commands.files import read_tables, run_kept
 from livecheck.commands.language import telling
-from livecheck.commands.output import print_saved, told
+from livecheck.commands.output import agreed, print_saved, say
 from livecheck.worded import worded
-from livecheck.wording import text
 
 MOST_TIMES: Final = 100
 SHORTEST: Final = 5
@@ -48,12 +47,9 @@ def _sleep(options: argparse.Namespace) -> int:
     try:
         how = sleep_test.kind(host)
         with telling():
-            said = sleep_test.explained(options.times, options.seconds, how, worded(tables))
-            heed = [text("console.caution", says=one) for one in said[1:]]
-        for words in (said[0], *heed):
-            print(told(words), file=sys.stderr)
-        if not options.yes and not _agreed():
-            print(told("Nothing was done."), file=sys.stderr)
+            explained = sleep_test.explained(options.times, options.seconds, how, worded(tables))
+        if not agreed(explained, yes=options.yes):
+            say("Nothing was done.")
             return DONE
         asked = SleepAsked(times=options.times, seconds=options.seconds)
         plan = Plan(ticket=options.ticket)
@@ -68,12 +64,6 @@ def _sleep(options: argparse.Namespace) -> int:
 def _on_nap(times: int) -> Callable[[int, sleep_test.Nap], None]:
     def tell(number: int, nap: sleep_test.Nap) -> None:
         words = "woke" if nap.slept else f"did not sleep: {nap.trouble or 'woke early'}"
-        line = told(f"{number} of {times}: it {words}")
-        print(f"  {line}", file=sys.stderr)
+        say(f"  {number} of {times}: it {words}")
 
     return tell
-
-
-def _agreed() -> bool:
-    print(told("Begin? [y/N]"), end=" ", file=sys.stderr, flush=True)
-    return sys.stdin.readline().strip().lower() in ("y", "yes")

@@ -13,9 +13,8 @@ from typing import TYPE_CHECKING, Final
 from livecheck.commands.common import DONE, Failure, Subparsers, UsageError, common
 from livecheck.commands.files import read_tables, run_kept
 from livecheck.commands.language import telling
-from livecheck.commands.output import print_saved, told
+from livecheck.commands.output import agreed, print_saved, say
 from livecheck.worded import worded
-from livecheck.wording import text
 
 if TYPE_CHECKING:
     from livecheck.casefile import Shop
@@ -73,11 +72,9 @@ def _begin(options: argparse.Namespace, shop: Shop, tables: Knowledge) -> int:
     try:
         course.ready(host, options.cold)
         with telling():
-            says, *heed = course.explained(asked, worded(tables))
-            heed = [text("console.caution", says=one) for one in heed]
-        _say("\n".join((told(says), *heed)))
-        if not options.yes and not _agreed():
-            _say(told("Nothing was done."))
+            explained = course.explained(asked, worded(tables))
+        if not agreed(explained, yes=options.yes):
+            say("Nothing was done.")
             return DONE
         shop.ensure_writable()
         course.order(host, *course.begin(host, shop.cases_folder, asked, plan))
@@ -101,13 +98,13 @@ def _go_on(options: argparse.Namespace, shop: Shop, tables: Knowledge) -> int:
         return DONE
     path, plan = found[0], course.arrive(host, shop.cases_folder, *found)
     for line in judged.so_far(plan):
-        _say(told(line))
+        say(line)
     if planned.following(plan) is not None:
         if not _stopped():
             try:
                 course.order(host, path, plan)
             except course.CannotStart as error:
-                _say(told(str(error)))
+                say(str(error))
         plan = msgspec.structs.replace(plan, stopped=True)
         notes.save(path, plan)
     if plan.starts:
@@ -154,11 +151,11 @@ def _save(options: argparse.Namespace, shop: Shop, tables: Knowledge, plan: Plan
 def _stopped() -> bool:
     """Whether a key is pressed before the next start."""
     for left in range(COUNTDOWN_SECONDS, 0, -1):
-        _say(told(f"The next start in {left} s; any key stops here."), end="  \r")
+        say(f"The next start in {left} s; any key stops here.", end="  \r")
         if _key(1.0):
-            _say("")
+            say("")
             return True
-    _say("")
+    say("")
     return False
 
 
@@ -175,12 +172,3 @@ def _key(seconds: float) -> bool:
         return pressed
     finally:
         termios.tcsetattr(sys.stdin, termios.TCSANOW, before)
-
-
-def _agreed() -> bool:
-    _say(told("Begin? [y/N]"), end=" ")
-    return sys.stdin.readline().strip().lower() in ("y", "yes")
-
-
-def _say(words: str, end: str = "\n") -> None:
-    print(words, end=end, file=sys.stderr, flush=True)

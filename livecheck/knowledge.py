@@ -31,9 +31,9 @@ from livecheck.records import (
     ModelParameters,
 )
 from livecheck.records.tables import BUILT_IN, HISTORY, KERNEL, MEDIUM
+from livecheck.records.windows_events import WindowsEvent
 from livecheck.topology.blame import who
 from livecheck.topology.ids import SOFTWARE
-from livecheck.windows_log.rows import WindowsEvent
 
 KINDS: Final = "components.toml"
 BENCH: Final = "bench.toml"

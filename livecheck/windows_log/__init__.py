@@ -15,9 +15,9 @@ import msgspec
 
 from livecheck import guarded
 from livecheck.records import DamagedRecord, Inventory, KernelEvent
+from livecheck.records.windows_events import WindowsEvent
 from livecheck.windows_log.kept import Kept
 from livecheck.windows_log.meaning import Meaning
-from livecheck.windows_log.rows import WindowsEvent
 from livecheck.windows_log.worker import CHUNK, HEAD, Sifted, SoFar, follow
 
 MAGIC: Final = b"ElfFile\0"

@@ -9,7 +9,7 @@ from typing import Any, Final
 
 import msgspec
 
-from livecheck.windows_log.rows import WindowsEvent
+from livecheck.records.windows_events import WindowsEvent
 
 MOST_RAW: Final = 1 << 15
 """Bytes of an error record that are looked at; those seen have some thousand."""

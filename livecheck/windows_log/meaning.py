@@ -12,9 +12,9 @@ from livecheck import kernel_log
 from livecheck.host import KernelMessage
 from livecheck.kernel_log import machine_check, pcie, words
 from livecheck.records import Controller, Inventory, KernelEvent, Part
+from livecheck.records.windows_events import END, WindowsEvent
 from livecheck.windows_log import cper
 from livecheck.windows_log.kept import Kept
-from livecheck.windows_log.rows import END, WindowsEvent
 
 ONE_START: Final = 600.0
 """Seconds within which a start has told how the one before it ended (assumed: the crash is

@@ -23,8 +23,8 @@ from typing import Final
 import msgspec
 
 from livecheck import framed
+from livecheck.records.windows_events import WindowsEvent
 from livecheck.windows_log.kept import Kept, Sieve
-from livecheck.windows_log.rows import WindowsEvent
 
 MEMORY: Final = 2 << 30
 """Bytes of addresses, its parent's own among them."""

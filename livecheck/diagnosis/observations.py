@@ -201,12 +201,17 @@ def _met_again(found: Sequence[Observation], graph: Graph) -> Iterator[Observati
         yield msgspec.structs.replace(one, covered=1.0) if again else one
 
 
+def _places(found: Sequence[Observation], graph: Graph) -> list[str]:
+    """Where each part that was read sat then; empty for what is no part, or was elsewhere."""
+    homes = {now.run.number: {str(p): own for own, p in now.parts.items()} for now in graph.home}
+    return [homes.get(one.run, {}).get(one.read_at, "") for one in found]
+
+
 def _habits(found: Sequence[Observation], graph: Graph) -> Iterator[Observation]:
     """Where another part passes in the same place, the place has no habit of failing this check."""
-    homes = {now.run.number: {str(p): own for own, p in now.parts.items()} for now in graph.home}
     failed: dict[tuple[str, str], set[str]] = {}
     passed: dict[tuple[str, str], set[str]] = {}
-    points = [homes.get(one.run, {}).get(one.read_at, "") for one in found]
+    points = _places(found, graph)
     for one, place in zip(found, points, strict=True):
         into = failed if one.failed else passed
         into.setdefault((one.reading.check, place), set()).add(one.read_at)
@@ -222,8 +227,8 @@ def _habits(found: Sequence[Observation], graph: Graph) -> Iterator[Observation]
 def _one_thing(found: Sequence[Observation], graph: Graph) -> Iterator[Observation]:
     """Of one part that is missing: what hangs, or is set wrongly, is that one, and what passes
     elsewhere does not clear it."""
-    homes = {now.run.number: {str(p): own for own, p in now.parts.items()} for now in graph.home}
-    places = [homes.get(one.run, {}).get(one.read_at, one.read_at) for one in found]
+    known = zip(found, _places(found, graph), strict=True)
+    places = [place or one.read_at for one, place in known]
     hurt: dict[int, set[str]] = {}
     for own in (THE_HUNG, THE_SETTING):
         number = graph.index.get(own, -1)

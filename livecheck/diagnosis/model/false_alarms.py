@@ -89,15 +89,16 @@ class FalseAlarm:
         degrees += [log(one.share) + chance + one.gain() for one in alone]
         self._there = log_sum(degrees)
         likeliest = max(range(len(degrees)), key=degrees.__getitem__)
-        own = alone[likeliest - len(shares)] if likeliest >= len(shares) else None
-        for groups, shows in points:
-            seen, unseen = (0.0, 1.0) if own else _seen(groups, shows[likeliest])
-            for group in groups:
-                # What it does to a check it does in every run: the likelier of the two.
-                group.shown = group.shown if seen >= unseen else group.chance
-        if own is not None:
-            for group in own.groups:
-                group.shown = own.shown
+        # What it does to a check it does in every run: the likelier of the two.
+        if likeliest < len(shares):
+            for groups, shows in points:
+                seen, unseen = _seen(groups, shows[likeliest])
+                for group in groups:
+                    group.shown = group.shown if seen >= unseen else group.chance
+        else:
+            own = alone[likeliest - len(shares)]
+            for group in (group for groups, _ in points for group in groups):
+                group.shown = own.shown if group in own.groups else group.chance
         self.open = self.fails > 0 and self._there > self._away + log(MATTERS)
         """Whether it may be there and matters: something failed that it would explain."""
         self.log_base = log_sum([self._away, self._there]) if self.open else self._away

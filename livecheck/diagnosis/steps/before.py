@@ -23,6 +23,7 @@ from livecheck.diagnosis.steps.before_order import (
     looked_inside,
     told_inside,
 )
+from livecheck.diagnosis.steps.deeper import BY_METER
 from livecheck.diagnosis.steps.moves import as_step, possible
 from livecheck.diagnosis.steps.situation import Move, Situation, losing
 from livecheck.diagnosis.steps.treatments import cleaning, is_silent
@@ -31,6 +32,7 @@ from livecheck.records import Complaint, NextStep, Outcome
 from livecheck.topology.ids import MAINBOARD, THE_HUNG
 
 _ELSEWHERE: Final = (Action.SWAP, Action.KNOWN_GOOD_MACHINE)
+"""Another part here, or this one in another machine."""
 _BEFORE_ANY_SCREW: Final = 0.12
 """Assumed: so likely, a controller that hangs is left without power before anything else."""
 _SURELY_THE_SYSTEM: Final = 0.8
@@ -153,16 +155,23 @@ def a_losing_drive(here: Situation) -> list[Move]:
 
 
 def a_new_system(here: Situation, share: float) -> list[NextStep]:
-    """What runs hot cleaned, a look inside what comes and goes, and the full tests once, while
+    """What runs hot cleaned, the full tests once, and a look inside what comes and goes, while
     hardware is likely enough: nobody installs onto a drive, or through memory, that was not
     tested, nor for what dust slows down or a spill left (common practice, no source)."""
     sure = share >= _SURELY_THE_SYSTEM
-    steps = what_runs_hot(here)
+    moves = (move for move in possible(here) if move.action == Action.DEEPER and not sure)
+    steps = [*what_runs_hot(here), *(as_step(here, move) for move in moves)]
     goes = here.graph.complaint in (Complaint.UNSTABLE, Complaint.SWITCHES_OFF)
     if goes and not sure and not told_inside(here) and here.bench.allows(Action.INSPECT):
         steps.append(inspect(here))
-    deeper = (move for move in possible(here) if move.action == Action.DEEPER and not sure)
-    return [*(as_step(here, move) for move in deeper), *steps]
+    return steps
+
+
+def by_meter(here: Situation) -> list[NextStep]:
+    """What a meter is for measured, before no fault is said to be found."""
+    kind, parts = BY_METER.get(here.graph.complaint), here.graph.components
+    moves = (m for m in possible(here) if m.action == Action.MEASURE and m.about is not None)
+    return [as_step(here, move) for move in moves if parts[move.about or 0].kind == kind]
 
 
 def what_runs_hot(here: Situation) -> list[NextStep]:

@@ -32,7 +32,6 @@ from livecheck.diagnosis.steps import (
 )
 from livecheck.diagnosis.steps.actions import Action
 from livecheck.diagnosis.steps.costs import HOUR, Bench
-from livecheck.diagnosis.steps.deeper import BY_METER
 from livecheck.diagnosis.steps.moves import as_step, possible
 from livecheck.diagnosis.steps.prediction import Sets, results
 from livecheck.diagnosis.steps.scoring import (
@@ -77,9 +76,7 @@ def _longer(here: Situation) -> tuple[NextStep, ...]:
     moves = possible(here)
     back = [as_step(here, move) for move in moves if move.action == Action.PUT_BACK]
     back += before.what_runs_hot(here)
-    back += [as_step(here, move) for move in moves if move.action == Action.MEASURE
-             and here.bench.graph.components[move.about or 0].kind
-             == BY_METER.get(here.graph.complaint)]  # fmt: skip
+    back += before.by_meter(here)
     known = here.belief.none >= here.bench.knowledge.model.device_verdict.value
     if known or here.graph.complaint is Complaint.INTAKE:
         return tuple(back)

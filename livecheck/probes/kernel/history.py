@@ -60,7 +60,7 @@ def _by_day(events: Sequence[KernelEvent]) -> Reading:
     days: dict[str, Counter[str]] = {}
     for event in sorted(events, key=lambda one: one.seconds):
         days.setdefault(_date(event.seconds), Counter())[event.says] += 1
-    first, *_, last = [*days, *days]
+    dates = list(days)
     return Reading(
         check=DAYS,
         at=messages.MACHINE,
@@ -68,7 +68,8 @@ def _by_day(events: Sequence[KernelEvent]) -> Reading:
         value=len(days),
         unit="days",
         source=SOURCE,
-        says=f"The installed system logged something of the hardware from {first} to {last}.",
+        says="The installed system logged something of the hardware "
+        f"from {dates[0]} to {dates[-1]}.",
         why_not="what was logged is judged check by check",
         details=tuple(
             f"{day}: {'; '.join(f'{count} × {says}' for says, count in told.most_common())}"

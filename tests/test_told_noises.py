@@ -81,7 +81,7 @@ def test_a_clicking_drive_is_copied_and_not_given_back(
     assert "The customer's data" in printed
     assert "replace: mainboard" not in printed
     assert _typed(tmp_path, discs, "hand-over") == 1
-    assert "noise" in " ".join(capsys.readouterr().out.split())
+    assert "clicks" in " ".join(capsys.readouterr().out.split())
 
 
 def test_another_cooling_assembly_ends_it(

@@ -155,6 +155,10 @@ class Readings:
                 self._check[check] = max(self._check.get(check, 0.0), detect)
         self.false_alarms = _false_alarms(factors, self.groups, parameters)
         """By what they come from."""
+        self.shared_groups = frozenset(
+            group.symptom_group for group in self.groups if group.source != group.test_point
+        )
+        """Symptom groups that a hidden state of a sound machine shows in, too."""
         self.failing = self.explained()
         self._near: dict[int, set[int]] = {}
         for some in self.failing.values():
@@ -180,11 +184,15 @@ class Readings:
 
     def sees(self, symptom_group: str, check: str, number: int, detect: float = 0.0) -> float:
         """Chance that a check can see the fault, when its symptom group can."""
-        best = max(self._check.get((check, number), 0.0), detect)
         chance: float = (
-            best / self.visible(symptom_group, number, detect)
-        ) ** self.parameters.repeated_check
+            self.share(symptom_group, check, number, detect) ** self.parameters.repeated_check
+        )
         return chance
+
+    def share(self, symptom_group: str, check: str, number: int, detect: float = 0.0) -> float:
+        """Chance that a check shows the fault in one run, when its symptom group can see it."""
+        best = max(self._check.get((check, number), 0.0), detect)
+        return best / self.visible(symptom_group, number, detect)
 
     def split_coupled(self, members: Members) -> tuple[Members, Members]:
         """The others, and the last member with all that shares a failure with it, however far.

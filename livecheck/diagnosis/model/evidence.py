@@ -155,9 +155,7 @@ class Readings:
                 self._check[check] = max(self._check.get(check, 0.0), detect)
         self.false_alarms = _false_alarms(factors, self.groups, parameters)
         """By what they come from."""
-        self.shared_groups = frozenset(
-            group.symptom_group for group in self.groups if group.source != group.test_point
-        )
+        self.usual = frozenset(g.symptom_group for g in self.groups if g.source != g.test_point)
         """Symptom groups that a hidden state of a sound machine shows in, too."""
         self.failing = self.explained()
         self._near: dict[int, set[int]] = {}
@@ -184,10 +182,8 @@ class Readings:
 
     def sees(self, symptom_group: str, check: str, number: int, detect: float = 0.0) -> float:
         """Chance that a check can see the fault, when its symptom group can."""
-        chance: float = (
-            self.share(symptom_group, check, number, detect) ** self.parameters.repeated_check
-        )
-        return chance
+        share = self.share(symptom_group, check, number, detect)
+        return float(share**self.parameters.repeated_check)
 
     def share(self, symptom_group: str, check: str, number: int, detect: float = 0.0) -> float:
         """Chance that a check shows the fault in one run, when its symptom group can see it."""

@@ -17,12 +17,14 @@ from typing import Final
 from livecheck.diagnosis.model.evidence import ACTIVITIES, Members, ReadingGroup, Readings
 from livecheck.diagnosis.model.false_alarms import NEVER, TestPoint
 from livecheck.diagnosis.model.permanent import Look
-from livecheck.diagnosis.model.run_products import RunProducts, Runs, run_products
-from livecheck.diagnosis.model.showing import Showing
+from livecheck.diagnosis.model.run_products import RunProducts, Runs, each_run, run_products
+from livecheck.diagnosis.model.showing import SURE, Showing, Told
 
 MAX_TEST_POINTS: Final = 6
 """Alarms that may stay are summed over for so many test points of a fault set, the most failed;
 a further one stays or not, whichever is likelier with these faults."""
+
+USUAL: Final = sum(ACTIVITIES) / len(ACTIVITIES)
 
 Cell = tuple[int, str]
 """(Run, symptom group): the readings a fault's events of one run can show in."""
@@ -37,7 +39,7 @@ class Intermittent:
 
     def __init__(self, readings: Readings) -> None:
         self._readings = readings
-        runs, counts = _runs(readings.groups)
+        runs, counts = each_run(readings.groups)
         # In an order of their own, so that what was run first is all one.
         self._looks = [sorted((g.test_point, g.fails, g.passes) for g in some) for some in runs]
         self._runs = Runs(counts)
@@ -84,20 +86,27 @@ class Intermittent:
         what is left of their chances is new in each. By Bayes' rule from run to run, over those
         with a failure that it could explain.
         """
-        acted = {turn for turn, _ in self._failed[number]}
-        by_group: dict[str, list[int]] = {}
+        failed = {turn for turn, _ in self._failed[number]}
+        by_turn: dict[int, list[str]] = {}
         for turn, symptom_group in self._of[number]:
-            by_group.setdefault(symptom_group, []).append(turn)
-        for symptom_group, turns in by_group.items():
-            if symptom_group in self._readings.shared_groups:
-                continue
+            if symptom_group not in self._readings.usual:
+                by_turn.setdefault(turn, []).append(symptom_group)
+        for turn in sorted(by_turn, key=lambda turn: (turn not in failed, self._looks[turn])):
+            told = [self._expect((turn, group), number) for group in by_turn[turn]]
+            ratio = min(SURE, prod(one.ratio for one in told))
+            acts = USUAL * ratio / (1.0 - USUAL + USUAL * ratio)
+            for one in told if turn in failed else ():
+                one.showing.keep(one, acts)
+
+    def _expect(self, cell: Cell, number: int) -> Told:
+        """What a cell says of a fault, by the chances that hold for its run."""
+        symptom_group = cell[1]
+        known = self._showing.get((symptom_group, number))
+        if known is None:
             known = Showing(self._readings, symptom_group, number)
-            for turn in sorted(turns, key=lambda turn: (turn not in acted, self._looks[turn])):
-                cell = (turn, symptom_group)
-                here = [group for group in self._cells[cell] if number in group.detects]
-                self._shows[cell, number] = known.shows
-                known.take(here, acted=turn in acted)
             self._showing[symptom_group, number] = known
+        self._shows[cell, number] = known.shows
+        return known.take([group for group in self._cells[cell] if number in group.detects])
 
     def gains(self, members: Members) -> list[float]:
         """For each of ``ACTIVITIES`` the log-likelihood with these faults, against none."""
@@ -277,25 +286,3 @@ class Intermittent:
                     weight *= group.ratio(rates, group.shown if stays.get(group.source) else None)
                 total += weight
         return total
-
-
-def _runs(groups: Sequence[ReadingGroup]) -> tuple[list[list[ReadingGroup]], list[int]]:
-    """Each different run's readings, and how many runs were just so."""
-    by_run: dict[int, list[ReadingGroup]] = {}
-    for group in groups:
-        by_run.setdefault(group.run, []).append(group)
-    found: dict[tuple[object, ...], list[ReadingGroup]] = {}
-    counts: dict[tuple[object, ...], int] = {}
-    for run, some in by_run.items():
-        # What a fault shows depends on what it has shown before: such runs stand alone.
-        alone = run if any(group.fails for group in some) else None
-        key = (
-            alone,
-            *(
-                (g.test_point, tuple(g.detects.items()), g.fails, g.passes, g.covered, g.chance)
-                for g in some
-            ),
-        )
-        found.setdefault(key, some)
-        counts[key] = counts.get(key, 0) + 1
-    return list(found.values()), [counts[key] for key in found]

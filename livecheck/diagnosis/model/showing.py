@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from typing import Final
+from typing import Final, NamedTuple
 
 from livecheck.diagnosis.model.evidence import ReadingGroup, Readings
 
-_SURE: Final = 1e200
+SURE: Final = 1e200
 """A ratio of likelihoods beyond which nothing changes."""
 
 
@@ -39,11 +39,8 @@ class Showing:
         """Factor on a check's detect by what it has shown and not shown so far."""
         return self._sees[check] / self._first[check] if check in self._sees else 1.0
 
-    def take(self, groups: Iterable[ReadingGroup], *, acted: bool) -> None:
-        """Give the readings of a run the chances to show it that hold for that run.
-
-        ``acted``: what they say then counts for the runs after it.
-        """
+    def take(self, groups: Iterable[ReadingGroup]) -> Told:
+        """Give the readings of a run the chances to show it that hold for that run."""
         sees, together = dict(self._sees), 1.0
         for group in groups:
             check, _ = group.test_point
@@ -54,16 +51,27 @@ class Showing:
             detect = group.detects[self._number] * sees[check] / self._first[check]
             group.detects = {**group.detects, self._number: min(self._visible, detect)}
             ratio = group.ratio({self._number: self._visible})
-            together = min(_SURE, together * ratio)
+            together = min(SURE, together * ratio)
             # A check that cannot see it reads as without fault.
             sees[check] = max(0.0, 1.0 - (1.0 - sees[check]) / ratio) if ratio > 0.0 else 0.0
-        if acted:
-            self._keep(sees, together)
+        return Told(self, sees, together, 1.0 - self.shows + self.shows * together)
 
-    def _keep(self, sees: Mapping[str, float], together: float) -> None:
-        """Bayes' rule: ``together``: how much likelier the readings are where the group sees it."""
-        seen = self.shows * together / (1.0 - self.shows + self.shows * together)
-        could = self._can * (1.0 - self._now + self._now * together)
-        self._can = could / (1.0 - self._can + could)
-        for check, here in sees.items():
+    def keep(self, told: Told, acts: float) -> None:
+        """Bayes' rule, after a run in which it acted with this chance."""
+        seen = acts * self.shows * told.together / told.ratio
+        could = self._can * (1.0 - self._now + self._now * told.together)
+        self._can += acts * (could / (1.0 - self._can + could) - self._can)
+        for check, here in told.sees.items():
             self._sees[check] += seen * (here - self._sees[check])
+
+
+class Told(NamedTuple):
+    """What a run's readings say of a fault that acts in it."""
+
+    showing: Showing
+    sees: Mapping[str, float]
+    """Check -> chance that it can see it, where the group does in this run."""
+    together: float
+    """How much likelier they are where the group sees it."""
+    ratio: float
+    """How much likelier with the fault than without."""

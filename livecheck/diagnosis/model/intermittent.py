@@ -18,7 +18,7 @@ from livecheck.diagnosis.model.evidence import ACTIVITIES, Members, ReadingGroup
 from livecheck.diagnosis.model.false_alarms import NEVER, TestPoint
 from livecheck.diagnosis.model.permanent import Look
 from livecheck.diagnosis.model.run_products import RunProducts, Runs, each_run, run_products
-from livecheck.diagnosis.model.showing import SURE, Showing, Told
+from livecheck.diagnosis.model.showing import SURE, RunSays, Showing
 
 MAX_TEST_POINTS: Final = 6
 """Alarms that may stay are summed over for so many test points of a fault set, the most failed;
@@ -98,7 +98,7 @@ class Intermittent:
             for one in told if turn in failed else ():
                 one.showing.keep(one, acts)
 
-    def _expect(self, cell: Cell, number: int) -> Told:
+    def _expect(self, cell: Cell, number: int) -> RunSays:
         """What a cell says of a fault, by the chances that hold for its run."""
         symptom_group = cell[1]
         known = self._showing.get((symptom_group, number))

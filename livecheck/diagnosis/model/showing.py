@@ -39,7 +39,7 @@ class Showing:
         """Factor on a check's detect by what it has shown and not shown so far."""
         return self._sees[check] / self._first[check] if check in self._sees else 1.0
 
-    def take(self, groups: Iterable[ReadingGroup]) -> Told:
+    def take(self, groups: Iterable[ReadingGroup]) -> RunSays:
         """Give the readings of a run the chances to show it that hold for that run."""
         sees, together = dict(self._sees), 1.0
         for group in groups:
@@ -54,9 +54,9 @@ class Showing:
             together = min(SURE, together * ratio)
             # A check that cannot see it reads as without fault.
             sees[check] = max(0.0, 1.0 - (1.0 - sees[check]) / ratio) if ratio > 0.0 else 0.0
-        return Told(self, sees, together, 1.0 - self.shows + self.shows * together)
+        return RunSays(self, sees, together, 1.0 - self.shows + self.shows * together)
 
-    def keep(self, told: Told, acts: float) -> None:
+    def keep(self, told: RunSays, acts: float) -> None:
         """Bayes' rule, after a run in which it acted with this chance."""
         seen = acts * self.shows * told.together / told.ratio
         could = self._can * (1.0 - self._now + self._now * told.together)
@@ -65,7 +65,7 @@ class Showing:
             self._sees[check] += seen * (here - self._sees[check])
 
 
-class Told(NamedTuple):
+class RunSays(NamedTuple):
     """What a run's readings say of a fault that acts in it."""
 
     showing: Showing

@@ -73,4 +73,7 @@ def _exchanged(target: str, runs: Sequence[Run], part: str) -> str | None:
                 return None if fitted.identity else part
         if any(place.id == target for place in inventory.places):
             return _REPAIRED
+        # What does not answer has no row: it is known by its place, and by nothing once it is out.
+        if any(target.endswith(f"@{place.id}") for place in inventory.places):
+            return part
     return None

@@ -92,6 +92,8 @@ _USB_C: Final = Family(
                r"thunderbolt) (?P<dev>\S+): "
                r"(?:[0-9a-f]+(?::\d+)?(?: <-> [0-9a-f]+:\d+ \(\w+\))?: )?"),
     (
+        rule(r"error -(?!62|110)\d+: PPM init failed", PROTOCOL,
+             "the controller of the USB-C port told what cannot be", False),
         # Seen on many sound laptops, whose firmware answers late, and on graphics cards whose
         # board has no such port.
         rule(r".*ACK failed|.*PPM init failed|failed to reset PPM|.*GET_\w+ failed|"
@@ -222,9 +224,7 @@ _LOST: Final = Family(
 
 _PROBE: Final = Family(
     DRIVER,
-    re.compile(
-        r"^(?:[\w-]+: probe of (?P<dev>\S+)|[\w-]+ (?P<dev2>\S+): probe with driver [\w-]+) "
-    ),
+    re.compile(r"^[\w-]+ (?P<dev>\S+): probe (?:of \S+|with driver [\w-]+) "),
     (judged(r"failed with error -(?P<errno>\d+)", _driver),),
     claims=False,
 )
@@ -266,12 +266,14 @@ _ENGINE: Final = Family(
 AT_LARGE: Final = Family(
     DRIVER,
     re.compile(
-        r"^[\w-]+ (?P<dev>[0-9a-f]{4}:[0-9a-f]{2}:[0-9a-f]{2}\.[0-7])(?: \w+)?(?: \([\w ]+\))?: "
+        r"^[\w-]+ (?P<dev>[0-9a-f]{4}:[0-9a-f]{2}:[0-9a-f]{2}\.[0-7]|\d+-[\d.]+(?=:\d)|"
+        r"(?:i2c|spi)-[0-9A-Z]{7,8}:[0-9a-f]{2}|\d+-00[0-7][0-9a-f])"
+        r"(?::\d+\.\d+)?(?: \w+)?(?: \([\w ]+\))?: "
     ),
     (chatter(r"enabling device|can't derive routing|PCI INT|irq \d+ for MSI|setting latency|"
              r"enabling bus mastering|BAR \d", "what was said while the device was set up"),),
     complains=PROTOCOL,
 )  # fmt: skip
-"""Whatever other driver warns of a PCI device: it is told and not judged."""
+"""Whatever other driver warns of a device on PCI, USB, I2C or SPI: it is told and not judged."""
 
 FAMILIES: Final = (_TPM, _USB_C, _SOUND, _WATCHDOG, _NETWORK, _LOST, _PROBE, _ENGINE)

@@ -48,7 +48,10 @@ _SILENT: Final = _words(r"time[d ]{0,2}-?out|[ (:=]-(?:5|6|19|71|84|110|121)\b|0
 _GRAVE: Final = _words(r"fail(?!ing back)|error", _SILENT.pattern)
 
 _MILD: Final = _words(
-    r"\b(?:ignor(?:e|ed|ing)|unsupported|(?:not|n't|no longer) support(?:ed)?|deprecated)\b",
+    r"\b(?:ignor(?:e|ed|ing)|unsupported|deprecated)\b",
+    r"(?:\bnot|n't|\bno longer) support(?:s|ed)?\b",
+    r"\bdo(?:es)?(?: not|n't) (?:have|provide|advertise|report|implement|need|use|define)\b",
+    r"\bno (?:[\w-]+ ){1,5}(?:available|defined|specified|provided|configured)\b",
     r"\b(?:by (?:the )?user|default(?:s|ing)?|falling back|fallback|assuming|skipp(?:ed|ing))\b",
     r"\b(?:cleaning up|clamped|rounding|random|work(?:ed|ing)? ?around|switch(?:ing)? to)\b",
     r"\bnot (?:registered|advertised|implemented|available|present|found|possible|valid|read)\b",
@@ -68,7 +71,7 @@ _MILD: Final = _words(
 
 _INSTEAD: Final = _words(
     r"\bfall(?:ing|s)? back|\bfallback|\bus(?:e|es|ing) (?:the )?(?:default|legacy|m[ia][nx]imum)",
-    r"\breverting to|\bcontinu(?:e|ing) (?:without|anyway)",
+    r"\breverting to|\bcontinu(?:e|ing) (?:without|anyway)|\binstead\b(?! of)",
 )
 """Says what is done in place of what failed."""
 
@@ -79,7 +82,9 @@ _NO_DEVICE: Final = _words(
     r"(?:(?:un)?regist(?:er|ration)|alloc\w*|creat\w+|(?:dma |re|io)?map(?! legacy)|add|"
     r"init(?:iali[sz]e)? napi|"
     r"request (?:an? )?(?:irq|interrupt|gpio|memory|regions?))\b",
-    r"\balloc\w*(?: \w+){0,3} (?:fail|error)|(?:un)?registration fail",
+    r"\balloc\w*(?: \w+){0,3} (?:fail|error)|(?:(?:un)?registration|bind\(\)) fail",
+    r"(?:fail\w*|unable|can(?:no|')t|could ?n[o']t) (?:to )?(?:get|obtain|find) .*"
+    r"\b(?:\w?clk|clocks?|regulator|supply)\b",
     r"\bregister (?:netdevice|driver|device|dai|irq|card) failed",
     r"(?:fail|error|can(?:no|')t|could(?: no|n')t|unable|\bno\b).*\b(?:msi(?:-?x)?|dma mask|"
     r"(?:suitable|usable|64-bit) dma|aspm|lpm|"
@@ -98,6 +103,8 @@ _OF_A_FILE: Final = (
     r"\b(?:invalid|corrupt\w*|missing|unsupported|request|load|fetch|open|find|parse|"
     r"checksum|signature|verif\w+|authenticat\w+|version|size|small|not found|unavailable)\b"
 )
+
+_OF_FIRMWARE: Final = _words(rf"{_OF_A_FILE}.*{_FILE}", rf"{_FILE}.*{_OF_A_FILE}", r"-2\)?$")
 
 _LAYERS: Final = (
     (_words(r"over.?temperature|overheat|too hot|thermal|\bctf\b|ct kill"), THERMAL),
@@ -124,7 +131,7 @@ _LAYERS: Final = (
         TIMEOUT,
     ),
     (_words(r"\bcrc\b|parity|checksum error|corrupted \w* ?packet|-(?:71|84|121)\b"), LINK),
-    (_words(rf"{_OF_A_FILE}.*{_FILE}", rf"{_FILE}.*{_OF_A_FILE}", r"-2\)?$"), FIRMWARE),
+    (_OF_FIRMWARE, FIRMWARE),
 )
 """What drivers of every kind mean by the same words, the telling ones first."""
 
@@ -140,6 +147,11 @@ _SEVERE: Final = _words(
 
 SEVERE: Final = "its driver says that it failed"
 
+
+_DUMP: Final = re.compile(r"(?:[\w .\[\]#-]{1,40}[:= ] ?0x(?!f{8})[0-9a-f]+[,; ]*)+$")
+_FAULT: Final = re.compile(r"fault|panic|trap|assert|exception|parity|\b(?:ecc|crc)\b")
+
+DUMPED: Final = "the state of a device, written down by its driver"
 
 LONGEST: Final = 200
 """Characters in which a driver has said what failed; more would make a flood of lines slow."""
@@ -171,6 +183,11 @@ def _went_on(line: str) -> bool:
     return _MILD.search(line) is not None and _GRAVE.search(line) is None
 
 
+def _dumped(line: str) -> bool:
+    """Names and figures, and no word of what they mean."""
+    return not (_COMPLAINT.search(line) or _FAULT.search(line)) and _DUMP.match(line) is not None
+
+
 def unread(line: str, priority: int, family: Family) -> Judged:
     """What is left to say of a line, behind what stands before each of its family's."""
     line = line[:LONGEST].lower()
@@ -181,7 +198,9 @@ def unread(line: str, priority: int, family: Family) -> Judged:
         return own
     grave = _SEVERE.search(line) is not None
     if not grave and _went_on(line):
-        return OTHER, MILD, False
+        return (OTHER if _OF_FIRMWARE.search(line) is None else FIRMWARE), MILD, False
+    if _dumped(line):
+        return OTHER, DUMPED, False
     if family.complains == OTHER or not (priority <= ERROR or _COMPLAINT.search(line)):
         return OTHER, UNKNOWN, False
     said = next((layer for words, layer in _LAYERS if words.search(line)), family.complains)

@@ -122,7 +122,8 @@ USB: Final = Family(
             r"(?:can't set config|"
             r"string descriptor \d+ read error|can't restore configuration|"
             r"cannot (?:\w+ )?(?:reset|disable|enable|submit urb)|hub failed to enable|"
-            r"\w+ failed \(err =|config failed, .*err|activate -->|resubmit -->|clear tt|"
+            r"\w+ failed \(err =|\w+ (?:cmplt|urb:) (?:err|status)|config failed, .*err|"
+            r"activate -->|resubmit -->|clear tt|"
             r"can't (?:set|get|reset|device_add)|can't \w+|.*error:?) ?.*?-(?P<errno>\d+)",
             _errno,
         ),

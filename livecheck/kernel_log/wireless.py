@@ -24,19 +24,23 @@ OPTIONAL: Final = "a file that is not needed is not there"
 
 
 _NO_FILE: Final = 2
+_CRASHED: Final = 108
+"""ESHUTDOWN: not sent, as the card's processor had crashed before (ath10k, ath11k ``core.h``)."""
 
 
 def _start(match: re.Match[str]) -> Judged:
     number = int(match["errno"])
     if number == _NO_FILE:
         return FIRMWARE, "a firmware file of the driver is missing or was refused", False
-    asked = number not in errnos.SET_UP
+    asked = number not in errnos.SET_UP and number != _CRASHED
     return errnos.layer_of_errno(number), "the card did not start, or stopped answering", asked
 
 
 def _request(match: re.Match[str]) -> Judged:
-    layer = errnos.layer_of_errno(int(match["errno"]))
-    return layer, "the card failed a request", layer in (TIMEOUT, HOST_BUS, LINK)
+    number = int(match["errno"])
+    layer = errnos.layer_of_errno(number)
+    told = layer in (TIMEOUT, HOST_BUS, LINK) and number != _CRASHED
+    return layer, "the card failed a request", told
 
 
 def _urb(match: re.Match[str]) -> Judged:

@@ -74,6 +74,7 @@ FAMILIES: Final[tuple[Family, ...]] = (
     pcie.PORTS,
     crashes.FAMILY,
     board.AT_LARGE,
+    board.ON_SMALL_BUSES,
 )
 """In the order they are tried: a bus error is one, whichever driver's name stands before it."""
 

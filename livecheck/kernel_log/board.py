@@ -200,6 +200,7 @@ _NETWORK: Final = Family(
              r"changed |Downshift|Link Speed was downgraded",
              LINK, "the link changed", False),
         _ERRNO,
+        rule(r".*[Tt]x timeout", TIMEOUT, "the network chip was slow", False),
         chatter(r"can't disable ASPM|Interrupt Throttling|Some CPU C-states|.*[Jj]umbo|"
                 r"The NVM Checksum|Failed to (?:dis|en)able ULP|"
                 r"invalid (?:MAC|(?:short |large )?VPD)|Invalid header when|load rtl|"
@@ -266,14 +267,24 @@ _ENGINE: Final = Family(
 AT_LARGE: Final = Family(
     DRIVER,
     re.compile(
-        r"^[\w-]+ (?P<dev>[0-9a-f]{4}:[0-9a-f]{2}:[0-9a-f]{2}\.[0-7]|\d+-[\d.]+(?=:\d)|"
-        r"(?:i2c|spi)-[0-9A-Z]{7,8}:[0-9a-f]{2}|\d+-00[0-7][0-9a-f])"
-        r"(?::\d+\.\d+)?(?: \w+)?(?: \([\w ]+\))?: "
+        r"^[\w-]+ (?P<dev>[0-9a-f]{4}:[0-9a-f]{2}:[0-9a-f]{2}\.[0-7])(?: \w+)?(?: \([\w ]+\))?: "
     ),
     (chatter(r"enabling device|can't derive routing|PCI INT|irq \d+ for MSI|setting latency|"
              r"enabling bus mastering|BAR \d", "what was said while the device was set up"),),
     complains=PROTOCOL,
 )  # fmt: skip
-"""Whatever other driver warns of a device on PCI, USB, I2C or SPI: it is told and not judged."""
+"""Whatever other driver warns of a PCI device: it is told and not judged."""
+
+ON_SMALL_BUSES: Final = Family(
+    DRIVER,
+    re.compile(
+        r"^[\w-]+ (?P<dev>\d+-[\d.]+(?=:\d)|(?:i2c|spi)-[0-9A-Z]{7,8}:[0-9a-f]{2}|"
+        r"\d+-00[0-7][0-9a-f])(?::\d+\.\d+)?(?: \w+)?(?: \([\w ]+\))?: "
+    ),
+    (),
+    claims=False,
+    complains=PROTOCOL,
+)
+"""The same of a device on USB, I2C or SPI, where it complains."""
 
 FAMILIES: Final = (_TPM, _USB_C, _SOUND, _WATCHDOG, _NETWORK, _LOST, _PROBE, _ENGINE)

@@ -79,7 +79,7 @@ _BUSES: Final = Family(
              "the bus of small devices did not come free"),
         rule(r"Unknown Synopsys component type: 0xffffffff|.*0xffffffff", HOST_BUS,
              "the controller is gone from its bus"),
-        rule(r"(?:\w+: )?lost arbitration", LINK,
+        rule(r"(?:\w+: )?[Ll]ost arbitration", LINK,
              "another speaks on the bus of small devices, or a line of it is held", False),
         chatter(r"Transfer while suspended|SMBus |SPD |"
                 r"Failed terminating|"

@@ -41,11 +41,11 @@ _COMPLAINT: Final = _words(
     r"fail|error|time[d ]{0,2}-?out|invalid|unable|can'?(?:no)?t |could ?n|corrupt|illegal",
     r"not respond|abort|lost|stuck|hung|hang|wedged|bad |wrong|unexpected|refus|giv(?:en|ing) up",
     r"never (?:\w+ed|came|became)\b|busy|did not (?:stop|start)|crashed|not idle|short circuit",
-    r"over.?(?:current|voltage|temperature)|over(?:flow|run)|underrun",
+    r"over.?(?:current|voltage|temperature)|over(?:flow|run)|underrun|recover(?:y|ing)\b",
 )
 
 _SILENT: Final = _words(r"time[d ]{0,2}-?out|[ (:=]-(?:5|6|19|71|84|110|121)\b|0xf{8}")
-_GRAVE: Final = _words(r"fail(?!ing back)|error", _SILENT.pattern)
+_GRAVE: Final = _words(r"fail(?!ing back)|error|corrupt", _SILENT.pattern)
 
 _MILD: Final = _words(
     r"\b(?:ignor(?:e|ed|ing)|unsupported|deprecated)\b",
@@ -62,6 +62,7 @@ _MILD: Final = _words(
     r"\b(?:only supports?|reject(?:s|ed|ing)|non-?existent|no (?:\w+ ){1,3}exists|bios)\b",
     r"\b(?:could(?:n't| not)|can(?:no|')t) find|(?:is|was) (?:already|not) (?:set|used|enabled)",
     r"\b(?:unknown|unhandled|unrecogni[sz]ed|undefined|unimplemented|missing|out of range)\b",
+    r"\blost:? \d+ (?:samples|out of)",
     r"\bmismatch|\b(?:invalid|unexpected|bogus|received)\b(?: \w+){0,3}[ _](?:notif\w*|"
     r"events?|records?|messages?|mcs|rates?|peer|tid|nss|states?|param\w*|argument|types?|index|"
     r"ids?|config\w*|sequence|options?|length|size|tables?|number|command|channels?|modes?|entry|"
@@ -89,8 +90,9 @@ _NO_DEVICE: Final = _words(
     r"(?:fail|error|can(?:no|')t|could(?: no|n')t|unable|\bno\b).*\b(?:msi(?:-?x)?|dma mask|"
     r"(?:suitable|usable|64-bit) dma|aspm|lpm|"
     r"(?:host|for|enable|init|set up) wake-?up|wake-?up (?:irq|interrupt|bit)|acpi|"
-    r"_ds[md]|pci descriptor|gpios?|pinctrl)\b",
-    r"\b(?:msi(?:-?x)?|aspm|lpm|_ds[md]|gpios?) (?:\w+ )?fail|"
+    r"ds[md]|pci descriptor|gpios?|pinctrl)\b",
+    r"\b(?:msi(?:-?x)?|aspm|lpm|ds[md]|gpios?) (?:\w+ )?fail|"
+    r"\bno (?:\w+ )?buffers? (?:available|left)|"
     r"out of memory|no memory|not enough memory|\boom\b|\bskb\b|\bno (?:mem|free)\b|"
     r"\bnapi\b|sysfs|debugfs|workqueue",
 )
@@ -173,6 +175,7 @@ def own_affair(line: str) -> Judged | None:
 
 def _own_affair(line: str) -> Judged | None:
     errno = _ERRNO.search(line)
+    line = line.replace("_", " ")
     asked = errno is not None and int(errno[1]) not in errnos.SET_UP and "alloc" not in line
     return (OTHER, OWN, False) if _NO_DEVICE.search(line) is not None and not asked else None
 
@@ -203,6 +206,8 @@ def unread(line: str, priority: int, family: Family) -> Judged:
         return OTHER, DUMPED, False
     if family.complains == OTHER or not (priority <= ERROR or _COMPLAINT.search(line)):
         return OTHER, UNKNOWN, False
-    said = next((layer for words, layer in _LAYERS if words.search(line)), family.complains)
+    errno = _ERRNO.search(line)
+    told = errnos.ON_THE_WAY.get(int(errno[1])) if errno is not None else None
+    said = told or next((to for words, to in _LAYERS if words.search(line)), family.complains)
     known = said in _WIDER.get(family.complains, {said})
     return said if known else family.complains, SEVERE if grave else COMPLAINT, grave

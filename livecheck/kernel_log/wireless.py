@@ -139,8 +139,8 @@ _CRASHES: Final = (
         r"wmi command \d+ timeout|.*Timeout cmd id|"
         r"Message \w+ \(seq \d+\) timeout|MCU message .* timed out|"
         r"command .* timed out|fail to flush all tx|DPC: .*timeout|"
-        # rt2x00/rt2800lib.c: the chip's own registers stay busy.
-        r"WPDMA TX/RX busy",
+        # rt2x00/rt2800lib.c: the chip's own registers stay busy; brcmfmac/sdio.c: its clock.
+        r"WPDMA TX/RX busy|HT Avail timeout",
         TIMEOUT,
         "the card's own processor did not answer in time",
     ),
@@ -181,7 +181,7 @@ _CHATTER: Final = chatter(
     r"iwl_\w+ bad state|Unsupported splx|SWBA overrun|no channel configured|Unknown eventid|"
     r"invalid (?:vht|ht|rate|hw)|unhandled firmware c2h|PHY ctxt cmd error|Unexpected|"
     r"(?:dst|src) srng id|(?:num|last|is)_\w+(?::| =) |data_sent=|ps_mode=|"
-    r"[Ff]ailed to (?:remove|add|set|configure|update|get|find|delete|process|copy|submit) |"
+    r"[Ff]ailed to (?:remove|add|set|configure|update|get|find|delete|process|copy|submit|build) |"
     r"RX QUEUE|Rx A-MPDU|TX on unused|Queue \d+ |TB bug|Error: Response NULL|Sniffing|"
     r"L1 (?:Enabled|Disabled)|PCI dev|RFIm|Crystal|Applying|rtw_usb|stop vif|coex|"
     r"MAC has already|switching from|country|Ignoring|limiting|already|NIC access|"

@@ -106,7 +106,7 @@ _USB_C: Final = Family(
              False),
         rule(r"Overcurrent condition|Reverse Current|VCONN Switch", POWER,
              "the port met a wrong current", False),
-        rule(r"Dead battery condition", POWER, "the port met an empty battery", False),
+        rule(r"[Dd]ead[ -]battery condition", POWER, "the port met an empty battery", False),
         chatter(r"possible UCSI driver bug|.*not supported|con\d+: failed to register alt|.*bug|"
                 r"unknown error|.*(?:dis)?connected|device links to|interrupt for|"
                 r"new (?:device|host|retimer) found|device link creation|ICM |bound |"

@@ -72,7 +72,7 @@ _BUSES: Final = Family(
                r"amd_mp2\S*|pxa2xx-spi) (?P<dev>\S+): "),
     (
         # Asked for the modules' data, whose lines the firmware may have closed.
-        rule(r"Transaction timeout|Timeout waiting for interrupt", TIMEOUT,
+        rule(r"Transaction timeout|Timeout waiting for interrupt|SMBus Timeout", TIMEOUT,
              "the bus of small devices was slow", False),
         rule(r"controller timed out|timeout waiting for bus|.*timeout in (?:dis|en)abling|"
              r"Timeout waiting|timed out", TIMEOUT,

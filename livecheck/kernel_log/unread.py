@@ -82,11 +82,11 @@ _NO_DEVICE: Final = _words(
     r"(?:fail\w*|error|can(?:no|')?t|could ?n[o']t|unable)(?: \w+)? (?:to )?"
     r"(?:(?:un)?regist(?:er|ration)|alloc\w*|creat\w+|(?:dma |re|io)?map(?! legacy)|add|"
     r"init(?:iali[sz]e)? napi|"
-    r"request (?:an? )?(?:irq|interrupt|gpio|memory|regions?))\b",
+    r"request (?:\w+ )?(?:irq|interrupt|gpio|memory|regions?))\b",
     r"\balloc\w*(?: \w+){0,3} (?:fail|error)|(?:(?:un)?registration|bind\(\)) fail",
     r"(?:fail\w*|unable|can(?:no|')t|could ?n[o']t) (?:to )?(?:get|obtain|find) .*"
     r"\b(?:\w?clk|clocks?|regulator|supply)\b",
-    r"\bregister (?:netdevice|driver|device|dai|irq|card) failed",
+    r"\bregister (?:netdevice|driver|device|dai|irq|card) failed|\bclock register failed",
     r"(?:fail|error|can(?:no|')t|could(?: no|n')t|unable|\bno\b).*\b(?:msi(?:-?x)?|dma mask|"
     r"(?:suitable|usable|64-bit) dma|aspm|lpm|"
     r"(?:host|for|enable|init|set up) wake-?up|wake-?up (?:irq|interrupt|bit)|acpi|"
@@ -108,6 +108,9 @@ _OF_A_FILE: Final = (
 
 _OF_FIRMWARE: Final = _words(rf"{_OF_A_FILE}.*{_FILE}", rf"{_FILE}.*{_OF_A_FILE}", r"-2\)?$")
 
+_NO_FILE: Final = re.compile(r"[ (:=]-2\)?$")
+"""ENOENT: a file, a property or a table that is not there."""
+
 _LAYERS: Final = (
     (_words(r"over.?temperature|overheat|too hot|thermal|\bctf\b|ct kill"), THERMAL),
     (
@@ -126,7 +129,8 @@ _LAYERS: Final = (
     ),
     (
         _words(
-            r"time[d ]{0,2}-?out|-110\b|no (?:reply|response|answer)|not respond|to respond",
+            r"time[d ]{0,2}-?out|-110\b|no (?:reply|response|answer|\w+ interrupt)",
+            r"not respond|to respond",
             r"never (?:finish|stabili|complet|releas|becam|came)|\bbusy\b|not (?:yet )?ready",
             r"(?:go|be|not|become) idle|did not (?:stop|start|become|complete|finish)|stuck|hung\b",
         ),
@@ -199,6 +203,8 @@ def unread(line: str, priority: int, family: Family) -> Judged:
     own = _own_affair(line)
     if own is not None:
         return own
+    if _NO_FILE.search(line) is not None and "status" not in line:
+        return FIRMWARE, OWN, False
     grave = _SEVERE.search(line) is not None
     if not grave and _went_on(line):
         return (OTHER if _OF_FIRMWARE.search(line) is None else FIRMWARE), MILD, False

@@ -66,7 +66,7 @@ def _asleep(match: re.Match[str]) -> Judged:
 def _asked(match: re.Match[str]) -> Judged:
     """A request of a driver for one kind of device; cameras refuse many."""
     layer, says, _ = _errno(match)
-    return layer, says, layer == LINK
+    return layer, says, layer == LINK and int(match["errno"]) in errnos.ERRNO_LAYER
 
 
 _STRINGS: Final = chatter(
@@ -161,7 +161,7 @@ DRIVERS: Final = Family(
         r"ax88\w*|asix|usblp|ftdi_sio|option|qmi_wwan) (?P<dev>\d+-[\d.]+):\d+\.\d+:? "
     ),
     (
-        judged(r".*?(?:status|error|failed|err\b|result|:)[^-]*?\(?-(?P<errno>\d+)\b", _asked),
+        judged(r".*?(?:status|error|[Ff]ailed|err\b|result|:)[^-]*?\(?-(?P<errno>\d+)\b", _asked),
         chatter(r"Found UVC|USB Mass Storage|UAS is ignored|New device|Unit \d|register|Entity|"
                 r"No valid|usb_submit|input|can't|Unable|Failed|Error|Quirks|unregister",
                 "what the device's driver said"),

@@ -121,7 +121,7 @@ _CRASHES: Final = (
         r"Failed to run (?:INIT|PHY|init)(?!.*-\d)|failed to (?:check fw|check download|validate)|"
         r"ddma fw .* fail|Write fail, rf is disabled|FW Error notification|"
         r"Command \w+ failed: FW Error|"
-        r"Tx (?:\d+ )?queue init failed|failed to (?:receive|wait for)(?!.*-\d)|"
+        r"Tx (?:\d+ )?queue init failed|failed to (?:receive|wait for)(?!.*(?:-\d|timed out))|"
         r"failed to download (?:firmware|fw)|download firmware failed|fw security fail|"
         r"PHY .* not started|"
         r"FW does not process h2c|(?:rtlwifi: )?firmware not ready|"

@@ -31,7 +31,7 @@ RULES: Final = (
         r"Controller in error|Firmware loading failed|.*last (?:usb )?reset failed", PROTOCOL,
          "the Bluetooth half's own processor crashed"),
     rule(r"(?:Direct firmware load|[Ff]ailed to load \w*.*(?:firmware|file|\.bin)|"
-         r".*[Ff]ile .*not found|"
+         r".*[Ff]ile .*not found|.*\bfw corrupted|"
          r"firmware: failed|.*no suitable)", FIRMWARE,
          "a firmware file of the driver is missing or was refused", False),
     chatter(r"Failed to generate devcoredump", "no record of its crash was kept"),

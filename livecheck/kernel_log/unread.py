@@ -62,7 +62,7 @@ _MILD: Final = _words(
     r"\b(?:only supports?|reject(?:s|ed|ing)|non-?existent|no (?:\w+ ){1,3}exists|bios)\b",
     r"\b(?:could(?:n't| not)|can(?:no|')t) find|(?:is|was) (?:already|not) (?:set|used|enabled)",
     r"\b(?:unknown|unhandled|unrecogni[sz]ed|undefined|unimplemented|missing|out of range)\b",
-    r"\blost:? \d+ (?:samples|out of)",
+    r"\blost:? \d+ (?:samples|out of)|\bis already\b",
     r"\bmismatch|\b(?:invalid|unexpected|bogus|received)\b(?: \w+){0,3}[ _](?:notif\w*|"
     r"events?|records?|messages?|mcs|rates?|peer|tid|nss|states?|param\w*|argument|types?|index|"
     r"ids?|config\w*|sequence|options?|length|size|tables?|number|command|channels?|modes?|entry|"
@@ -83,7 +83,7 @@ _NO_DEVICE: Final = _words(
     r"(?:(?:un)?regist(?:er|ration)|alloc\w*|creat\w+|(?:dma |re|io)?map(?! legacy)|add|"
     r"init(?:iali[sz]e)? napi|"
     r"request (?:\w+ )?(?:irq|interrupt|gpio|memory|regions?))\b",
-    r"\balloc\w*(?: \w+){0,3} (?:fail|error)|(?:(?:un)?registration|bind\(\)) fail",
+    r"\b[vk]?z?alloc\w*(?: \w+){0,3} (?:fail|error)|(?:(?:un)?registration|bind\(\)) fail",
     r"(?:fail\w*|unable|can(?:no|')t|could ?n[o']t) (?:to )?(?:get|obtain|find) .*"
     r"\b(?:\w?clk|clocks?|regulator|supply)\b",
     r"\bregister (?:netdevice|driver|device|dai|irq|card) failed|\bclock register failed",
@@ -148,6 +148,7 @@ _SEVERE: Final = _words(
     r"\b(?:hardware|hw) err(?:or)?\b|\b(?:fail(?:ing|ed)|failure) to respond|no reply\b",
     r"not responding|(?:is|are|does|was|stopped) not respond\b|has crashed|is wedged",
     r"\b(?:returns?|reads?(?: as)?|was|got) (?:all ones|0xf{8})|now detached|detach(?:ing)? nic",
+    r"\bfatal (?:\w+ ){0,2}error|firmware did ?n[o']t (?:wake|boot|start)",
     r"going to shut ?down|device (?:is )?(?:gone|dead)|link lost|short circuit|over.?temperature!",
 )
 
@@ -213,7 +214,10 @@ def unread(line: str, priority: int, family: Family) -> Judged:
     if family.complains == OTHER or not (priority <= ERROR or _COMPLAINT.search(line)):
         return OTHER, UNKNOWN, False
     errno = _ERRNO.search(line)
-    told = errnos.ON_THE_WAY.get(int(errno[1])) if errno is not None else None
+    number = int(errno[1]) if errno is not None else 0
+    told = errnos.ON_THE_WAY.get(number)
     said = told or next((to for words, to in _LAYERS if words.search(line)), family.complains)
-    known = said in _WIDER.get(family.complains, {said})
-    return said if known else family.complains, SEVERE if grave else COMPLAINT, grave
+    layer = said if said in _WIDER.get(family.complains, {said}) else family.complains
+    if number in errnos.SET_UP and not grave:
+        return layer, OWN, False
+    return layer, SEVERE if grave else COMPLAINT, grave

@@ -65,8 +65,10 @@ def _asleep(match: re.Match[str]) -> Judged:
 
 def _asked(match: re.Match[str]) -> Judged:
     """A request of a driver for one kind of device; cameras refuse many."""
+    if int(match["errno"]) not in errnos.ERRNO_LAYER:
+        return PROTOCOL, _SAYS[PROTOCOL], False
     layer, says, _ = _errno(match)
-    return layer, says, layer == LINK and int(match["errno"]) in errnos.ERRNO_LAYER
+    return layer, says, layer == LINK
 
 
 _STRINGS: Final = chatter(

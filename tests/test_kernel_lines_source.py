@@ -88,6 +88,34 @@ def test_a_name_excuses_no_device(line: str) -> None:
     assert [event.serious for event in found] == [True]
 
 
+@pytest.mark.parametrize("driver", ["elan_i2c", "i2c_hid_acpi", "iwlwifi", "foreign_driver"])
+@pytest.mark.parametrize("number", [22, 71, 110])
+def test_a_device_that_did_not_start_is_read_alike(driver: str, number: int) -> None:
+    """In the words of old and of new kernels, and told as they were said."""
+    device = "0000:02:00.0" if driver == "iwlwifi" else "i2c-MSFT0001:01"
+    old = f"{driver}: probe of {device} failed with error -{number}"
+    new = f"{driver} {device}: probe with driver {driver} failed with error -{number}"
+    was, is_now = kernel_log.events([KernelMessage(1.0, 4, line, None) for line in (old, new)])
+    assert (was.layer, was.serious, was.device) == (is_now.layer, is_now.serious, device)
+    assert (was.raw, is_now.raw) == (old, new)
+
+
+@pytest.mark.parametrize(
+    ("said", "known"),
+    [
+        ("CNVI_SCU_SEQ_DATA_DW9: 0x0", True),
+        ("link 2 mfg_id 0x0102 part_id 0x0000", True),
+        ("CNVI_SCU_SEQ_DATA_DW9: 0xffffffff", False),
+        ("ECC status: 0x3", False),
+    ],
+)
+def test_names_with_figures_are_a_state_written_down(said: str, known: bool) -> None:
+    """Unless they are all ones, or of what tells of faults."""
+    line = f"foreign_driver 0000:03:00.0: {said}"
+    found = kernel_log.events([KernelMessage(1.0, 3, line, None)])
+    assert (kernel_log.unknown(found) == ()) is known
+
+
 def test_the_systems_own_affair_accuses_nothing() -> None:
     """Memory, names and interrupts that a driver did not get are no fault of its device."""
     line = "ath11k_pci 0000:02:00.0: failed to init rhash id table due to no mem (size 64)"

@@ -91,7 +91,8 @@ _OTHERS: Final = re.compile(
 (net/netfilter/nf_log_syslog.c; kernel/module/main.c, from memory)."""
 
 _PROBED: Final = re.compile(r"^([\w-]+): (?=probe of (\S+) )")
-"""Before Linux 6.9 a device that did not start stood behind its driver's name, not beside it."""
+"""Older kernels name a device that did not start behind its driver's name, not beside it
+(drivers/base/dd.c, from memory)."""
 
 LONGEST: Final = 2000
 """Characters of a line that are looked at; the kernel's own limit is about 1000."""

@@ -155,7 +155,7 @@ _SEVERE: Final = _words(
 SEVERE: Final = "its driver says that it failed"
 
 
-_DUMP: Final = re.compile(r"(?:[\w .\[\]#-]{1,40}[:= ] ?0x(?!f{8})[0-9a-f]+[,; ]*)+$")
+_DUMP: Final = re.compile(r"(?:[\w .\[\]#-]{1,40}[:= ] ?0x(?!f{4})[0-9a-f]+[,; ]*)+$")
 _FAULT: Final = re.compile(r"fault|panic|trap|assert|exception|parity|\b(?:ecc|crc)\b")
 
 DUMPED: Final = "the state of a device, written down by its driver"

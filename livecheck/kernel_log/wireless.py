@@ -25,7 +25,7 @@ OPTIONAL: Final = "a file that is not needed is not there"
 
 _NO_FILE: Final = 2
 _CRASHED: Final = 108
-"""ESHUTDOWN: not sent, as the card's processor had crashed before (ath10k, ath11k ``core.h``)."""
+"""ESHUTDOWN: not sent, as the card's processor had crashed (ath10k ``wmi.c``, from memory)."""
 
 
 def _start(match: re.Match[str]) -> Judged:

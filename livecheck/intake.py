@@ -78,6 +78,12 @@ def cautions(told: Iterable[ToldLine], sheet: Mapping[str, IntakeRow]) -> tuple[
     return tuple(dict.fromkeys(row[one] for line, row in rows for one in _found(line, row)))
 
 
+def finds(told: Iterable[ToldLine], sheet: Mapping[str, IntakeRow]) -> frozenset[str]:
+    """Checks that fail by what was seen and heard."""
+    rows = ((line, sheet[line.about].finds) for line in told if line.about in sheet)
+    return frozenset(row[one] for line, row in rows for one in _found(line, row))
+
+
 def missed(told: Sequence[ToldLine], sheet: Mapping[str, IntakeRow]) -> tuple[str, ...]:
     """Kinds of part that the customer names, each word whole."""
     said = " ".join(words_of(told, about) for about in (_WORDS, _MISSING))

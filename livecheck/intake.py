@@ -17,7 +17,7 @@ OFTEN: Final = "often"
 _DATA: Final = "data"
 PASSWORD: Final = "password"
 HANDED: Final = "handed"
-WHEN: Final = "when"
+_WHEN: Final = "when"
 _WORDS: Final = "words"
 _MISSING: Final = "missing"
 _UNWANTED: Final = re.compile(r"not wanted(?:[.,;](?!.*\b(?:but|ask|sure)\b)[^?]*)?", re.IGNORECASE)
@@ -56,7 +56,7 @@ def data_wanted(told: Iterable[ToldLine]) -> bool:
 
 def shows(told: Iterable[ToldLine], word: str) -> bool:
     """Whether it was told to show there."""
-    return any(line.about == WHEN and _found(line, [word]) for line in told)
+    return any(line.about == _WHEN and _found(line, [word]) for line in told)
 
 
 def opens(

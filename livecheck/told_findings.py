@@ -70,7 +70,7 @@ def _part(inventory: Inventory, check: str) -> Part | None:
     if check == "intake.drive-noise":
         discs = set(_turning(inventory))
         parts = [part for part in parts if part.block in discs]
-    return parts[0] if len(parts) == 1 or check == "intake.swollen" and parts else None
+    return parts[0] if len(parts) == 1 or (check == "intake.swollen" and parts) else None
 
 
 def _turning(inventory: Inventory) -> Iterator[str]:

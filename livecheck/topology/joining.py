@@ -35,9 +35,13 @@ def joined(found: tuple[Configuration, ...]) -> tuple[Configuration, ...]:
                 # Silent there too, it keeps its name.
                 silent = after.home(moved) in after.unseen
                 same |= {moved: name} if silent else {name: moved}
-            elif now is None or now == part or now in after.known_good or place in after.unseen:
-                continue
-            elif _told_another(place, part, after):
+            elif (
+                now is None
+                or now == part
+                or now in after.known_good
+                or place in after.unseen
+                or _told_another(place, part, after)
+            ):
                 continue
             else:
                 if place in after.run.reseated or (now not in known and _own(home, place) == {now}):

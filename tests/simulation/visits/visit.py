@@ -29,7 +29,7 @@ from livecheck.telling import telling as tells
 from tests.simulation.visits.arrival import arrive
 from tests.simulation.visits.cause import Befallen
 from tests.simulation.visits.frame import at_place
-from tests.simulation.visits.laptop import DIMMS, JACK, TAKES, WLAN, born
+from tests.simulation.visits.laptop import BAY, DIMMS, JACK, TAKES, WLAN, born
 from tests.simulation.visits.played import Ordered, Played
 from tests.simulation.visits.technician import FORGETS, SKIPS, SPARES, Hands
 from tests.simulation.visits.trial import Record, shows
@@ -128,6 +128,8 @@ class Player:
         return True
 
     def _did(self, step: NextStep) -> bool:
+        if "power.holds-load" in step.checks:
+            return self._on_battery()
         if step.action == Action.MEASURE:
             return self.record.measured(step.checks, step.target)
         if step.action == Action.KNOWN_GOOD_MACHINE:
@@ -184,6 +186,17 @@ class Player:
         self.record.start("quick", answers=(answer,))
         return True
 
+    def _on_battery(self) -> bool:
+        """A start with the adapter out; it goes back in."""
+        pieces = self.arrival.laptop.pieces
+        if BAY not in pieces:
+            return False
+        adapter = pieces.pop(JACK, None)
+        self.record.start("quick")
+        if adapter is not None:
+            pieces[JACK] = adapter
+        return True
+
     def _elsewhere(self, step: NextStep) -> bool:
         """The part in the shop's own machine, a sound one of the same build."""
         place = at_place(self.arrival.laptop, step.target)
@@ -234,7 +247,8 @@ class Player:
             own = laptop.fitted(place)
             if own is None or not own.spare or own.dead:
                 hands.put(place, hands.new(unit, place, spare=False))
-            laptop.shelf.pop(laptop.home.get(place, ""), None)
+            gone = own.serial if own is not None and not own.spare else laptop.home.get(place, "")
+            laptop.shelf.pop(gone, None)
         else:
             self._mend_place(unit, place)
         if step is not None:

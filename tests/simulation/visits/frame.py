@@ -75,6 +75,10 @@ def at_place(laptop: Laptop, target: str) -> str | None:
     """The place that a component's id speaks of: its own, its part's, or where that came from."""
     if target in TAKES:
         return target
+    # Of a part that no bus ever told of the program names a plug by its kind alone.
+    kind = target.rpartition("internal:")[2] if "internal:" in target else ""
+    if kind in TAKES.values() and f"internal:{kind}" not in TAKES:
+        return next((p for p in TAKES if TAKES[p] == kind and p in laptop.home), None)
     for place in TAKES:
         if part_id(laptop, place) == target or target.split(" (")[0].endswith(f"@{place}"):
             return place

@@ -127,14 +127,14 @@ class Hands:
         return True
 
     def swap(self, step: NextStep) -> bool:
-        place = step.to or at_place(self.laptop, step.target)
+        place = at_place(self.laptop, step.to or step.target)
         if place not in TAKES or TAKES[place] not in self.has:
             return False
         self.put(place, self.new(TAKES[place], place, spare=True))
         return True
 
     def back(self, step: NextStep) -> bool:
-        place = step.to or at_place(self.laptop, step.target)
+        place = at_place(self.laptop, step.to or step.target)
         serial = self.laptop.home.get(place or "")
         if place is None or serial is None:
             return False

@@ -29,7 +29,7 @@ from livecheck.telling import telling as tells
 from tests.simulation.visits.arrival import arrive
 from tests.simulation.visits.cause import Befallen
 from tests.simulation.visits.frame import at_place
-from tests.simulation.visits.laptop import BAY, DIMMS, JACK, TAKES, WLAN, born
+from tests.simulation.visits.laptop import ATA, BAY, DIMMS, JACK, TAKES, WLAN, born
 from tests.simulation.visits.played import Ordered, Played
 from tests.simulation.visits.technician import FORGETS, SKIPS, SPARES, Hands
 from tests.simulation.visits.trial import Record, shows
@@ -206,8 +206,10 @@ class Player:
         if place not in (WLAN, JACK, *DIMMS) and piece.kind not in ("drive", "battery"):
             return False
         shop = born(self.dice)
-        while place not in shop.pieces:
+        bays = {place, *ATA} if place in ATA else {place}
+        while not bays & shop.pieces.keys():
             shop = born(self.dice)
+        place = place if place in shop.pieces else ATA[0]
         shop.pieces[place], shop.thin = piece, 0.9
         other = Record(shop, self.arrival.telling.complaint)
         other.start("quick")

@@ -57,6 +57,10 @@ PLACES: Final = {
     SPEAKER: ("internal-connector", SOUND),
     MICROPHONE: ("internal-connector", SOUND),
 }
+SHEET_PLACES: Final = {
+    "dimm:1": DIMMS[0], "panel:internal": PANEL, "connector:coin-cell": CELL,
+}  # fmt: skip
+"""The worksheet's words for places of a machine that cannot be read; all its modules are one."""
 ALWAYS: Final = (JACK, COOLING, CELL, SPEAKER, MICROPHONE)
 """Places whose part is listed whether it answers or not: nothing asks it."""
 BOARD_SLOTS: Final = (*ATA, NVME, WLAN)
@@ -75,6 +79,9 @@ def at_place(laptop: Laptop, target: str) -> str | None:
     """The place that a component's id speaks of: its own, its part's, or where that came from."""
     if target in TAKES:
         return target
+    sheet = target.rpartition("@")[2]
+    if sheet in SHEET_PLACES:
+        return SHEET_PLACES[sheet]
     # Of a part that no bus ever told of the program names a plug by its kind alone.
     kind = target.rpartition("internal:")[2] if "internal:" in target else ""
     if kind in TAKES.values() and f"internal:{kind}" not in TAKES:

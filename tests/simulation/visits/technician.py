@@ -33,6 +33,7 @@ SPARES: Final = {
 }  # fmt: skip
 """Chance that a bench has one that fits: from memory."""
 BAD_SPARE: Final = 0.015
+ALL_MODULES: Final = "dimm:1"
 SKIPS: Final = 0.06
 """Chance that a step is not done, and said not to be possible: assumed."""
 FORGETS: Final = 0.04
@@ -94,6 +95,17 @@ class Hands:
     def _all(self) -> Sequence[Piece]:
         return (*self.laptop.pieces.values(), *self.laptop.shelf.values())
 
+    def bad_module(self) -> str:
+        """All own modules in again, and the place of the one that is found bad, each by itself."""
+        homes = [place for place in DIMMS if place in self.laptop.home]
+        held = {piece.serial: piece for piece in self._all()}
+        for place in homes:
+            piece = held.get(self.laptop.home[place])
+            if piece is not None and self.laptop.pieces.get(place) is not piece:
+                self.put(place, piece)
+        bad = [p for p in homes if p in self.laptop.pieces and self.laptop.pieces[p].dead]
+        return bad[0] if bad else homes[0]
+
     def new_board(self) -> None:
         """Another mainboard: every contact on it is made anew."""
         machine = self.laptop
@@ -115,7 +127,9 @@ class Hands:
         place = at_place(self.laptop, step.target)
         if place is None:
             return False
-        self.seat(place)
+        # On a machine that shows nothing all modules are put in anew.
+        for one in DIMMS if step.target.endswith(ALL_MODULES) else (place,):
+            self.seat(one)
         return True
 
     def clean_contacts(self, step: NextStep) -> bool:
@@ -130,6 +144,8 @@ class Hands:
         place = at_place(self.laptop, step.to or step.target)
         if place not in TAKES or TAKES[place] not in self.has:
             return False
+        if (step.to or step.target).endswith(ALL_MODULES):
+            self.out(DIMMS[1])
         self.put(place, self.new(TAKES[place], place, spare=True))
         return True
 

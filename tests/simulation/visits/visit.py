@@ -31,7 +31,7 @@ from tests.simulation.visits.cause import Befallen
 from tests.simulation.visits.frame import at_place
 from tests.simulation.visits.laptop import ATA, BAY, DIMMS, JACK, TAKES, WLAN, born
 from tests.simulation.visits.played import Ordered, Played
-from tests.simulation.visits.technician import FORGETS, SKIPS, SPARES, Hands
+from tests.simulation.visits.technician import ALL_MODULES, FORGETS, SKIPS, SPARES, Hands
 from tests.simulation.visits.trial import Record, shows
 
 MOST_STEPS: Final = 25
@@ -112,8 +112,8 @@ class Player:
 
     def _wants_order(self) -> bool:
         last = self.played.last
-        named = last.side in (Side.DEVICE, Side.CONTROLLER) and last.unit is not None
-        return named and last.probability >= 0.5
+        named = last.side in (Side.DEVICE, Side.CONTROLLER) and last.unit
+        return bool(named) and last.probability >= 0.5
 
     # --- Steps
 
@@ -189,12 +189,11 @@ class Player:
     def _on_battery(self) -> bool:
         """A start with the adapter out; it goes back in."""
         pieces = self.arrival.laptop.pieces
-        if BAY not in pieces:
+        if BAY not in pieces or JACK not in pieces:
             return False
-        adapter = pieces.pop(JACK, None)
+        adapter = pieces.pop(JACK)
         self.record.start("quick")
-        if adapter is not None:
-            pieces[JACK] = adapter
+        pieces[JACK] = adapter
         return True
 
     def _elsewhere(self, step: NextStep) -> bool:
@@ -241,6 +240,8 @@ class Player:
         if told is not None:
             answers = [placed(understood(*w.split("=", 1)), self._tree()) for w in told.answers]
         place = at_place(laptop, target)
+        if target.endswith(ALL_MODULES):
+            place = hands.bad_module()
         if unit == "mainboard":
             hands.new_board()
             answers = [BoardReplaced()]

@@ -16,6 +16,7 @@ SPILL: Final = ("keyboard: dead keys", "touchpad: jumps", "charging chip", "rail
 FALL: Final = ("panel: lines", "panel lead worn at the hinge", "joint cracked: opens when moved",
                "jack loose", "drive lead cracked", "module half in", "drive: medium worn",
                "drive not pushed in", "camera plug off", "USB socket worn")  # fmt: skip
+WEAR: Final = ("battery: worn out", "coin cell empty", "charging held off")
 BADLY_DONE: Final = ("antenna lead off", "module half in", "battery plug not seated",
                      "panel lead not seated", "heatsink badly screwed on", "camera plug off",
                      "drive not pushed in")  # fmt: skip
@@ -30,6 +31,8 @@ class Arrival:
     causes: tuple[Befallen, ...]
     """The first is the one that brought the machine here; empty: nothing is wrong with it."""
     telling: Telling
+    worn: tuple[Befallen, ...] = ()
+    """What years of use came to, that is as good a finding as a cause."""
 
 
 def arrive(seed: int) -> Arrival:
@@ -45,7 +48,9 @@ def arrive(seed: int) -> Arrival:
     laptop.charge = 0.0 if cut and dice.random() < 0.6 else max(0.2, laptop.charge)
     if "liquid" in after:
         laptop.wet = dice.random() < 0.5
-    return Arrival(seed, laptop, chosen, told(laptop, after if dice.random() < 0.75 else ""))
+    worn = tuple(ALL[name] for name in WEAR if ALL[name].still(laptop) and name not in names)
+    telling = told(laptop, after if dice.random() < 0.75 else "")
+    return Arrival(seed, laptop, chosen or worn, telling, worn)
 
 
 def _befallen(dice: random.Random, laptop: Laptop) -> tuple[tuple[Befallen, ...], str]:

@@ -180,6 +180,7 @@ class Laptop:
     antenna: Joint = field(default_factory=Joint)
     panel_lead: Joint = field(default_factory=Joint)
     drive_lead: Joint = field(default_factory=Joint)
+    """Of the first bay; the second is plugged straight into the board."""
     jack: Joint = field(default_factory=Joint)
     usb_worn: set[str] = field(default_factory=set)
     mount_gap: float = 0.0
@@ -260,3 +261,14 @@ def born(dice: random.Random) -> Laptop:
     laptop.soft.charge_stop = dice.random() < 0.04
     laptop.home = {place: piece.serial for place, piece in pieces.items()}
     return laptop
+
+
+def known_good(place: str) -> tuple[Laptop, str]:
+    """The shop's own machine, sound and cool, that has such a place; and which place of it."""
+    number = 0
+    wanted = ATA[0] if place in ATA else place
+    while wanted not in (shop := born(random.Random(number))).pieces:
+        number += 1
+    shop.thin, shop.charge, shop.soft.charge_stop = 0.9, 0.95, False
+    shop.pieces[BAY].capacity = 0.9
+    return shop, wanted

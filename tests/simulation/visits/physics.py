@@ -107,7 +107,7 @@ def margin(laptop: Laptop, place: str, celsius: float) -> float:
     """dB that the link of what is in a place has to spare."""
     piece, board = laptop.fitted(place), laptop.board
     ohms = laptop.joints[place].ohms - 0.02
-    if place in ATA:
+    if place == ATA[0]:
         ohms += laptop.drive_lead.ohms - 0.02
     hot = board.lane_hot.get(place, 0.0) * max(0.0, celsius - laptop.room - 6) / 25
     own = piece.weak_db if piece is not None else 0.0
@@ -131,7 +131,7 @@ def answers(laptop: Laptop, place: str) -> bool:
         return False
     if soft.hidden == piece.kind or (board.hung == "wireless" and piece.kind == "wireless-card"):
         return False
-    if place in ATA and laptop.drive_lead.open:
+    if place == ATA[0] and laptop.drive_lead.open:
         return False
     return margin(laptop, place, laptop.room) > DROPS_BELOW
 

@@ -17,7 +17,7 @@ def named(last: Location) -> tuple[str, float] | None:
     if last.side is Side.NO_FAULT:
         return None
     if last.side is Side.SOFTWARE:
-        return "software", last.probability
+        return ("software", last.probability) if last.probability >= 0.5 else None
     unit = last.unit or next(
         (c.unit for c in last.candidates if c.component == last.component), None
     )
@@ -32,7 +32,7 @@ def likeliest(last: Location, count: int) -> list[str]:
 
 def right(one: Played) -> set[str]:
     """Units that are right to name."""
-    return {unit for cause in one.arrival.causes for unit in cause.units}
+    return {unit for cause in (*one.arrival.causes, *one.arrival.worn) for unit in cause.units}
 
 
 def row(one: Played) -> dict[str, Any]:

@@ -52,11 +52,9 @@ def drives(sheet: Sheet) -> None:
         if listed(laptop, place):
             _medium(sheet, place)
             _link(sheet, place)
-        elif place in laptop.home and place in ATA:
-            if presence(laptop, place).value == "nothing answers":
-                sheet.judge("storage.port-answers", place, True)
         elif presence(laptop, place).value == "nothing answers":
-            sheet.judge("pcie.answers", place, True)
+            check = "storage.port-answers" if place in ATA else "pcie.answers"
+            sheet.judge(check, place, True)
 
 
 def _medium(sheet: Sheet, place: str) -> None:

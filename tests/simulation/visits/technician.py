@@ -69,7 +69,7 @@ class Hands:
         machine.joints[place].reseat(dice)
         if place == WLAN and dice.random() < 0.9:
             machine.antenna.open = False
-        if place in ATA:
+        if place == ATA[0]:
             machine.drive_lead.open = False
         if place == PANEL:
             machine.panel_lead.open = False
@@ -209,7 +209,7 @@ class Hands:
 
     def lead(self, step: NextStep) -> bool:
         place = at_place(self.laptop, step.to or step.target)
-        if place in ATA:
+        if place == ATA[0]:
             self.laptop.drive_lead = Joint()
         elif place == PANEL:
             self.laptop.panel_lead = Joint()

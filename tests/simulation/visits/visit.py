@@ -29,7 +29,7 @@ from livecheck.telling import telling as tells
 from tests.simulation.visits.arrival import arrive
 from tests.simulation.visits.cause import Befallen
 from tests.simulation.visits.frame import at_place
-from tests.simulation.visits.laptop import ATA, BAY, DIMMS, JACK, TAKES, WLAN, born
+from tests.simulation.visits.laptop import BAY, DIMMS, JACK, TAKES, WLAN, known_good
 from tests.simulation.visits.played import Ordered, Played
 from tests.simulation.visits.technician import ALL_MODULES, FORGETS, SKIPS, SPARES, Hands
 from tests.simulation.visits.trial import Record, shows
@@ -204,12 +204,8 @@ class Player:
             return False
         if place not in (WLAN, JACK, *DIMMS) and piece.kind not in ("drive", "battery"):
             return False
-        shop = born(self.dice)
-        bays = {place, *ATA} if place in ATA else {place}
-        while not bays & shop.pieces.keys():
-            shop = born(self.dice)
-        place = place if place in shop.pieces else ATA[0]
-        shop.pieces[place], shop.thin = piece, 0.9
+        shop, place = known_good(place)
+        shop.pieces[place] = piece
         other = Record(shop, self.arrival.telling.complaint)
         other.start("quick")
         run: Run = msgspec.structs.replace(
@@ -231,8 +227,8 @@ class Player:
     def _order(self, unit: str, found: Location, step: NextStep | None = None) -> None:
         """A unit is bought and fitted, and the machine started again."""
         laptop, hands = self.arrival.laptop, self.hands
-        before = self.troubled
-        right = any(unit in one.units for one in before)
+        worn = [one for one in self.arrival.worn if one.still(laptop)]
+        right = any(unit in one.units for one in (*self.troubled, *worn))
         self.played.orders.append(Ordered(unit, right, found.probability))
         target = step.target if step is not None else found.component or ""
         answers: list[object] = []

@@ -7,6 +7,7 @@ from itertools import pairwise
 
 import msgspec
 
+from livecheck.records import PartIs
 from livecheck.topology.configuration import Configuration
 from livecheck.topology.ids import ComponentId
 
@@ -36,6 +37,8 @@ def joined(found: tuple[Configuration, ...]) -> tuple[Configuration, ...]:
                 same |= {moved: name} if silent else {name: moved}
             elif now is None or now == part or now in after.known_good or place in after.unseen:
                 continue
+            elif _told_another(place, part, after):
+                continue
             else:
                 if place in after.run.reseated or (now not in known and _own(home, place) == {now}):
                     same[part] = now
@@ -50,6 +53,12 @@ def _own(home: list[Configuration], place: str) -> set[ComponentId | None]:
         None,
         *(part for one in home for part in one.known_good),
     }
+
+
+def _told_another(place: str, part: ComponentId, after: Configuration) -> bool:
+    """Whether it was told that what is in the place now is another part."""
+    answers = (one for one in after.run.answers if isinstance(one, PartIs))
+    return any(one.place == place and one.key != str(part) for one in answers)
 
 
 def _moved(

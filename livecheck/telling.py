@@ -55,7 +55,7 @@ def telling(step: NextStep, runs: Sequence[Run]) -> Telling | None:
     if action in (Action.RESEAT, Action.CLEAN_CONTACTS):
         return Telling(reseated=(target,))
     if action == Action.KNOWN_GOOD_MACHINE:
-        return Telling(elsewhere=True)
+        return Telling(elsewhere=True, answers=_lent(target, runs))
     if action in (Action.SWAP, Action.REPLACE):
         words = _exchanged(target, runs, _SPARE if action == Action.SWAP else _NEW)
     else:
@@ -79,6 +79,14 @@ def _exchanged(target: str, runs: Sequence[Run], part: str) -> str | None:
         if any(target == _unseen(place) for place in inventory.places):
             return part
     return None
+
+
+def _lent(target: str, runs: Sequence[Run]) -> tuple[str, ...]:
+    """Whose the part is, where it has no number by which it is known in another machine."""
+    here = (one for run in reversed(runs) if not run.in_known_good_machine
+            for one in run.inventory.parts)  # fmt: skip
+    found = next((part for part in here if part.id == target), None)
+    return (f"{found.place}={target}",) if found is not None and not found.identity else ()
 
 
 def _unseen(place: Place) -> str:

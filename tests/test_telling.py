@@ -84,3 +84,12 @@ def test_a_machine_of_the_shops_is_told_and_a_soak_is_not() -> None:
     told = telling(_step(Action.KNOWN_GOOD_MACHINE, "drive"), factories.three_runs())
     assert told is not None and told.options == "--in-known-good-machine"
     assert telling(_step(Action.SOAK, "machine"), factories.three_runs()) is None
+
+
+def test_a_part_without_a_number_is_told_to_be_in_the_other_machine() -> None:
+    """Else nobody knows there whose it is, and it is to be tested there for ever."""
+    runs = (msgspec.structs.replace(factories.three_runs()[-1], inventory=machine()),)
+    told = telling(_step(Action.KNOWN_GOOD_MACHINE, "adapter@jack:AC"), runs)
+    assert told is not None and told.elsewhere
+    (answer,) = (understood(*words.split("=", 1)) for words in told.answers)
+    assert isinstance(answer, PartIs) and answer.key == "adapter@jack:AC"

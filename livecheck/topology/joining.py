@@ -35,13 +35,7 @@ def joined(found: tuple[Configuration, ...]) -> tuple[Configuration, ...]:
                 # Silent there too, it keeps its name.
                 silent = after.home(moved) in after.unseen
                 same |= {moved: name} if silent else {name: moved}
-            elif (
-                now is None
-                or now == part
-                or now in after.known_good
-                or place in after.unseen
-                or _told_another(place, part, after)
-            ):
+            elif now is None or _is_another(now, place, part, after):
                 continue
             else:
                 if place in after.run.reseated or (now not in known and _own(home, place) == {now}):
@@ -59,8 +53,10 @@ def _own(home: list[Configuration], place: str) -> set[ComponentId | None]:
     }
 
 
-def _told_another(place: str, part: ComponentId, after: Configuration) -> bool:
-    """Whether it was told that what is in the place now is another part."""
+def _is_another(now: ComponentId, place: str, part: ComponentId, after: Configuration) -> bool:
+    """Whether the place is silent yet, or holds what is, or was told to be, another part."""
+    if now == part or now in after.known_good or place in after.unseen:
+        return True
     answers = (one for one in after.run.answers if isinstance(one, PartIs))
     return any(one.place == place and one.key != str(part) for one in answers)
 

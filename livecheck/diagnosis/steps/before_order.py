@@ -28,6 +28,8 @@ _DIRTY: Final = 0.1
 """Assumed: a contact this likely is made anew before a board is thought of."""
 _UPDATED: Final = 0.2
 """Assumed: a drive this likely has its firmware updated before it is bought anew."""
+_PANEL: Final = "panel"
+"""Its lead sits loose as often as it breaks."""
 _ADAPTER: Final = "adapter"
 _STALLS: Final = ("link", "pace")
 """Symptom groups of the checks that fail where a drive lets one wait or drops off its bus."""
@@ -109,7 +111,7 @@ def _a_part(here: Situation, own: ComponentId) -> list[Move]:
     plugged = here.now.kinds.get(own) == _ADAPTER
     return [
         *(away if hangs else ()),
-        *(anew if silent and not seated else ()),
+        *(anew if (silent or here.now.kinds.get(own) == _PANEL) and not seated else ()),
         *(other if plugged else ()),
     ]
 

@@ -68,7 +68,9 @@ def order(here: Situation, judged: Verdict, costs: Costs, none: float) -> tuple[
         component = here.bench.graph.components[group.lead]
         needs = model.last_board_order if group.unit == MAINBOARD else model.last_order
         if group.side is Side.SOFTWARE:
-            if group.probability > system.value * (1.0 - none) and group is judged.groups[0]:
+            once = not here.now.treated.get(component.id)
+            likeliest = once and group is judged.groups[0]
+            if likeliest and group.probability > system.value * (1.0 - none):
                 options.append((ratio, group, Action.REPAIR_SYSTEM))
         elif group.side is Side.UNDETERMINED or not (group.proven and group.relevant):
             continue

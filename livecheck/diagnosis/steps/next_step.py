@@ -44,7 +44,7 @@ from livecheck.diagnosis.steps.scoring import (
 from livecheck.diagnosis.steps.situation import Situation, present, situation, whole
 from livecheck.diagnosis.verdict import RepairGroup, Verdict
 from livecheck.records import Complaint, NextStep, Side
-from livecheck.topology.ids import FIRMWARE, MAINBOARD
+from livecheck.topology.ids import FIRMWARE, MAINBOARD, THE_SOFTWARE
 
 _LITTLE: Final = 0.001
 _SURELY_CURED: Final = 0.9
@@ -212,8 +212,8 @@ def _after_verdict(here: Situation, group: RepairGroup) -> tuple[NextStep, ...]:
     """Order and fit; nothing when the unit at fault is not in the machine any more."""
     component = here.bench.graph.components[group.lead]
     if component.side is Side.SOFTWARE:
-        if locked(here.graph) is not None:
-            return ()  # Nobody installs anew over what nobody could read.
+        if locked(here.graph) is not None or here.now.treated.get(THE_SOFTWARE):
+            return ()  # Nobody installs anew over what nobody could read, nor a second time.
         tests = before.a_new_system(here, group.probability)
         return (*tests, wording.repair(here, group, Action.REPAIR_SYSTEM))
     if component.id not in present(here) or group.gone > 0.5:
@@ -231,8 +231,8 @@ def _after_verdict(here: Situation, group: RepairGroup) -> tuple[NextStep, ...]:
         # Most heat faults are dirt and dry paste, which cost no part.
         first = [as_step(here, move) for move in possible(here) if move.action == Action.CLEAN]
     first += before_order.an_order(here, group)
-    if component.kind == FIRMWARE and here.bench.allows(Action.REFLASH):
-        return (wording.last_try(here),)
+    if component.kind == FIRMWARE:
+        return tuple(before_order.firmware_anew(here))
     last: list[NextStep] = []
     # The flash of a board that is worn out is looked at and flashed for nothing.
     board = component.unit == MAINBOARD and component.kind != DRIVE

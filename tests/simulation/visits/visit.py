@@ -207,9 +207,13 @@ class Player:
         shop, place = known_good(place)
         shop.pieces[place] = piece
         other = Record(shop, self.arrival.telling.complaint)
+        words = told.answers if (told := tells(step, self.record.runs)) is not None else ()
         other.start("quick")
         run: Run = msgspec.structs.replace(
-            other.runs[-1], number=len(self.record.runs) + 1, in_known_good_machine=True
+            other.runs[-1],
+            number=len(self.record.runs) + 1,
+            in_known_good_machine=True,
+            answers=tuple(understood(*one.split("=", 1)) for one in words),
         )
         self.record.runs.append(run)
         return True

@@ -17,7 +17,7 @@ OFTEN: Final = "often"
 _DATA: Final = "data"
 PASSWORD: Final = "password"
 HANDED: Final = "handed"
-WHEN: Final = "when"
+_WHEN: Final = "when"
 _WORDS: Final = "words"
 _MISSING: Final = "missing"
 _UNWANTED: Final = re.compile(r"not wanted(?:[.,;](?!.*\b(?:but|ask|sure)\b)[^?]*)?", re.IGNORECASE)
@@ -56,7 +56,7 @@ def data_wanted(told: Iterable[ToldLine]) -> bool:
 
 def shows(told: Iterable[ToldLine], word: str) -> bool:
     """Whether it was told to show there."""
-    return any(line.about == WHEN and _found(line, [word]) for line in told)
+    return any(line.about == _WHEN and _found(line, [word]) for line in told)
 
 
 def opens(
@@ -76,6 +76,12 @@ def cautions(told: Iterable[ToldLine], sheet: Mapping[str, IntakeRow]) -> tuple[
     """Names of the cautions that what was told calls for."""
     rows = ((line, sheet[line.about].cautions) for line in told if line.about in sheet)
     return tuple(dict.fromkeys(row[one] for line, row in rows for one in _found(line, row)))
+
+
+def finds(told: Iterable[ToldLine], sheet: Mapping[str, IntakeRow]) -> frozenset[str]:
+    """Checks that fail by what was seen and heard."""
+    rows = ((line, sheet[line.about].finds) for line in told if line.about in sheet)
+    return frozenset(row[one] for line, row in rows for one in _found(line, row))
 
 
 def missed(told: Sequence[ToldLine], sheet: Mapping[str, IntakeRow]) -> tuple[str, ...]:

@@ -42,7 +42,7 @@ from livecheck.records import (
 )
 from livecheck.records.answer_words import placed
 from livecheck.run import RunContext, begin, run_probes, with_stick
-from livecheck.swollen import with_swollen
+from livecheck.told_findings import with_findings
 
 
 class Saved(msgspec.Struct, frozen=True):
@@ -235,7 +235,7 @@ def _claim(run: Run, plan: Plan, shop: Shop) -> tuple[CaseFolder, Run]:
         folder = folder or shop.open_case(run.inventory, plan.ticket, run.complaint, run.started)
     ours = own_spares(shop, folder.path, run.inventory)
     note(folder, (*plan.known_good, *ours), plan.cannot, plan.can, plan.told)
-    run = with_swollen(run, folder.load().runs, folder.case().told, knowledge.load().intake)
+    run = with_findings(run, folder.load().runs, folder.case().told, knowledge.load().intake)
     if not has_place(run, folder):
         # Two runs that only begin look alike, and may be of two benches.
         whole = run.finished or bool(run.readings)

@@ -178,6 +178,8 @@ class IntakeRow(Record, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """Words that have the cover taken off before anything else."""
     cautions: dict[str, str] = msgspec.field(default_factory=dict)
     """Word -> name of the caution that stands from then on."""
+    finds: dict[str, str] = msgspec.field(default_factory=dict)
+    """Word -> check that fails by it."""
     kinds: dict[str, str] = msgspec.field(default_factory=dict)
     """Word -> kind of the part it names; ``bluetooth`` is half of a wireless card."""
     weighs: dict[str, dict[str, float]] = msgspec.field(default_factory=dict)

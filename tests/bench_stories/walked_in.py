@@ -237,7 +237,6 @@ HEAT: Final = (
     ),
     Habit(
         name="fan rattles and turns, declined",
-        unmet="a noise that is told is no finding: nothing is proposed, none can be declined",
         truth="the fan's bearing is worn",
         does=(
             Did(words=run("intake", "--told", "words=the fan rattles", "--told", "marks=noises"),

@@ -7,7 +7,6 @@ was cured is watched for a while, and a machine told dead is started again and a
 from __future__ import annotations
 
 import msgspec
-import pytest
 
 from livecheck.diagnosis.steps.actions import Action
 from livecheck.records import AllPowerAway, Complaint, Outcome, PartIs, Reading
@@ -131,7 +130,6 @@ def test_a_firmware_that_is_loaded_is_not_missing_now_and_then() -> None:
     assert story.locate().candidates[0].component == "wireless-card:INV-C2"
 
 
-@pytest.mark.xfail(strict=True, reason="each of its good figures clears it: it has one way to fail")
 def test_a_battery_whose_guard_cuts_off_is_likelier_than_its_connector() -> None:
     """It comes and goes, says nonsense once, keeps its charge in between, and its connector was
     cleaned: no board is ordered for it without another battery (common practice, no source)."""

@@ -332,7 +332,8 @@ def _judged(board: float, button: float) -> tuple[SimpleNamespace, SimpleNamespa
     parts = [SimpleNamespace(id="mainboard"), SimpleNamespace(id="connector:power-button")]
     graph = SimpleNamespace(components=parts)
     bench = SimpleNamespace(graph=graph, knowledge=tables())
-    here = SimpleNamespace(symptoms=("it fails",), bench=bench)
+    now = SimpleNamespace(treated={})
+    here = SimpleNamespace(symptoms=("it fails",), bench=bench, now=now)
     return here, SimpleNamespace(groups=(plain, other))
 
 

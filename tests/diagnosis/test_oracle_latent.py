@@ -12,6 +12,7 @@ import random
 from itertools import combinations, product
 from math import prod
 
+import msgspec
 import pyagrum as gum
 import pytest
 
@@ -81,8 +82,11 @@ class Model:
         return float(self.best(number, group) ** self.correlation.symptom_group)
 
     def sees(self, check: str, number: int) -> float:
-        best = self.best(number, (check,))
-        return float((best / self.visible(check, number)) ** self.correlation.repeated_check)
+        return float(self.share(check, number) ** self.correlation.repeated_check)
+
+    def share(self, check: str, number: int) -> float:
+        """Chance that a check shows a fault, when its symptom group can see it."""
+        return self.best(number, (check,)) / self.visible(check, number)
 
 
 class Network:
@@ -148,25 +152,27 @@ class Network:
         visible, sees = model.visible(check, number), model.sees(check, number)
         permanent = self._coin(f"group_{group}_{number}", visible)
         seen_again = self._coin(f"sees_{check}_{number}", sees)
-        event = self._coin(f"event_{group}_{number}_{factor.run}", visible)
+        # Of a fault that comes and goes a part of the same chances stays the same, too.
+        share, again = model.share(check, number), model.correlation.shows_again
+        could = self._coin(f"could_{group}_{number}", visible**again)
+        could_see = self._coin(f"could_see_{check}_{number}", share**again)
+        event = self._coin(f"event_{group}_{number}_{factor.run}", visible ** (1.0 - again))
         own = f"shows_{name}_{number}"
         self.net.add(gum.LabelizedVariable(own, "", 2))
-        parents = [f"c{number}", "nature", self._acts(factor.run), permanent, seen_again, event]
+        parents = [f"c{number}", "nature", self._acts(factor.run), permanent, seen_again]
+        parents += [could, could_see, event]
         for parent in parents:
             self.net.addArc(parent, own)
         detect = model.detect[check, number]
-        for fault, nature, acts, group_sees, check_sees, now in product(
-            (0, 1), range(5), (0, 1), (0, 1), (0, 1), (0, 1)
-        ):
+        two = (0, 1)
+        for values in product(two, range(5), two, two, two, two, two, two):
+            fault, nature, acts, *always, can, can_see, now = values
             if nature == 1:
-                chance = group_sees * check_sees * detect / visible / sees
+                chance = prod(always) * detect / visible / sees
             else:
-                chance = now * detect / visible
+                chance = can * can_see * now * detect / visible / share**again
             chance = min(1.0, chance * fault * acts)
-            row = dict(
-                zip(parents, (fault, nature, acts, group_sees, check_sees, now), strict=True)
-            )
-            self.net.cpt(own)[row] = [1.0 - chance, chance]
+            self.net.cpt(own)[dict(zip(parents, values, strict=True))] = [1.0 - chance, chance]
         return own
 
     def _habit(self, factor: Factor, stays: float, passing: float) -> float:
@@ -198,8 +204,12 @@ class Network:
 
 
 @pytest.mark.parametrize("seed", range(MODELS))
-def test_agrees_with_a_network_of_all_hidden_causes(seed: int) -> None:
+@pytest.mark.parametrize(("again", "off"), [(0.0, 1e-9), (0.5, 0.09)])
+def test_agrees_with_a_network_of_all_hidden_causes(seed: int, again: float, off: float) -> None:
+    """Exact where each run is new; where faults show again what they have shown, their chances
+    are carried from run to run: off by .010 in the mean of these models, .083 at most."""
     model = Model(seed)
+    model.correlation = msgspec.structs.replace(model.correlation, shows_again=again)
     network = Network(model)
     inference = gum.LazyPropagation(network.net)
     inference.setEvidence(network.evidence)
@@ -208,7 +218,7 @@ def test_agrees_with_a_network_of_all_hidden_causes(seed: int) -> None:
     found = posterior(model.factors, model.weights, model.by_size, model.correlation)
     ours = dict(found.sets)
     for row, members in enumerate(network.sets):
-        assert ours.get(members, 0.0) == pytest.approx(expected[row], abs=1e-9)
+        assert ours.get(members, 0.0) == pytest.approx(expected[row], abs=off)
     for number in range(model.count):
         known = inference.posterior(f"c{number}")[1]
-        assert found.marginals[number] == pytest.approx(known, abs=1e-9)
+        assert found.marginals[number] == pytest.approx(known, abs=off)

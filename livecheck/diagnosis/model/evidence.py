@@ -155,6 +155,8 @@ class Readings:
                 self._check[check] = max(self._check.get(check, 0.0), detect)
         self.false_alarms = _false_alarms(factors, self.groups, parameters)
         """By what they come from."""
+        self.usual = frozenset(g.symptom_group for g in self.groups if g.source != g.test_point)
+        """Symptom groups that a hidden state of a sound machine shows in, too."""
         self.failing = self.explained()
         self._near: dict[int, set[int]] = {}
         for some in self.failing.values():
@@ -180,11 +182,13 @@ class Readings:
 
     def sees(self, symptom_group: str, check: str, number: int, detect: float = 0.0) -> float:
         """Chance that a check can see the fault, when its symptom group can."""
+        share = self.share(symptom_group, check, number, detect)
+        return float(share**self.parameters.repeated_check)
+
+    def share(self, symptom_group: str, check: str, number: int, detect: float = 0.0) -> float:
+        """Chance that a check shows the fault in one run, when its symptom group can see it."""
         best = max(self._check.get((check, number), 0.0), detect)
-        chance: float = (
-            best / self.visible(symptom_group, number, detect)
-        ) ** self.parameters.repeated_check
-        return chance
+        return best / self.visible(symptom_group, number, detect)
 
     def split_coupled(self, members: Members) -> tuple[Members, Members]:
         """The others, and the last member with all that shares a failure with it, however far.

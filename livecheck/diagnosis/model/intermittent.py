@@ -17,11 +17,14 @@ from typing import Final
 from livecheck.diagnosis.model.evidence import ACTIVITIES, Members, ReadingGroup, Readings
 from livecheck.diagnosis.model.false_alarms import NEVER, TestPoint
 from livecheck.diagnosis.model.permanent import Look
-from livecheck.diagnosis.model.run_products import RunProducts, Runs, run_products
+from livecheck.diagnosis.model.run_products import RunProducts, Runs, each_run, run_products
+from livecheck.diagnosis.model.showing import SURE, RunSays, Showing
 
 MAX_TEST_POINTS: Final = 6
 """Alarms that may stay are summed over for so many test points of a fault set, the most failed;
 a further one stays or not, whichever is likelier with these faults."""
+
+USUAL: Final = sum(ACTIVITIES) / len(ACTIVITIES)
 
 Cell = tuple[int, str]
 """(Run, symptom group): the readings a fault's events of one run can show in."""
@@ -36,7 +39,9 @@ class Intermittent:
 
     def __init__(self, readings: Readings) -> None:
         self._readings = readings
-        runs, counts = _runs(readings.groups)
+        runs, counts = each_run(readings.groups)
+        # In an order of their own, so that what was run first is all one.
+        self._looks = [sorted((g.test_point, g.fails, g.passes) for g in some) for some in runs]
         self._runs = Runs(counts)
         self._cells: dict[Cell, list[ReadingGroup]] = {}
         self._of: dict[int, dict[Cell, None]] = {}
@@ -47,13 +52,17 @@ class Intermittent:
         self._open: dict[Cell, dict[TestPoint, None]] = {}
         for turn, groups in enumerate(runs):
             for group in groups:
-                self._take((turn, group.symptom_group), group)
+                self._take((turn, group.symptom_group), group.copy())
         self._values: dict[tuple[object, ...], float] = {}
         self._beyond: dict[tuple[object, ...], float] = {}
         self._test_points: dict[Members, frozenset[TestPoint]] = {}
         self._closed: dict[int, list[float]] = {}
         self._singles: dict[tuple[object, ...], list[float]] = {}
         self._known: dict[tuple[Members, frozenset[TestPoint]], RunProducts] = {}
+        self._shows: dict[tuple[Cell, int], float] = {}
+        self._showing: dict[tuple[str, int], Showing] = {}
+        for number in self._failed:
+            self._learn(number)
 
     def _take(self, cell: Cell, group: ReadingGroup) -> None:
         self._cells.setdefault(cell, []).append(group)
@@ -69,6 +78,35 @@ class Intermittent:
                 self._failed.setdefault(number, {})[cell] = None
                 if stays:
                     self._stuck.setdefault(number, set()).add(group.source)
+
+    def _learn(self, number: int) -> None:
+        """What a fault has shown in one run it shows again in the next that it acts in.
+
+        Whether a symptom group, and each check in it, can see the fault is the same in all runs;
+        what is left of their chances is new in each. By Bayes' rule from run to run, over those
+        with a failure that it could explain.
+        """
+        failed = {turn for turn, _ in self._failed[number]}
+        by_turn: dict[int, list[str]] = {}
+        for turn, symptom_group in self._of[number]:
+            if symptom_group not in self._readings.usual:
+                by_turn.setdefault(turn, []).append(symptom_group)
+        for turn in sorted(by_turn, key=lambda turn: (turn not in failed, self._looks[turn])):
+            told = [self._expect((turn, group), number) for group in by_turn[turn]]
+            ratio = min(SURE, prod(one.ratio for one in told))
+            acts = USUAL * ratio / (1.0 - USUAL + USUAL * ratio)
+            for one in told if turn in failed else ():
+                one.showing.keep(one, acts)
+
+    def _expect(self, cell: Cell, number: int) -> RunSays:
+        """What a cell says of a fault, by the chances that hold for its run."""
+        symptom_group = cell[1]
+        known = self._showing.get((symptom_group, number))
+        if known is None:
+            known = Showing(self._readings, symptom_group, number)
+            self._showing[symptom_group, number] = known
+        self._shows[cell, number] = known.shows
+        return known.take([group for group in self._cells[cell] if number in group.detects])
 
     def gains(self, members: Members) -> list[float]:
         """For each of ``ACTIVITIES`` the log-likelihood with these faults, against none."""
@@ -92,16 +130,20 @@ class Intermittent:
         self, number: int, looks: Sequence[Look], acts: float, repeats: int = 1
     ) -> float:
         """Chance that ``repeats`` further runs of these checks do not show the fault."""
-        by_group: dict[str, list[float]] = {}
-        for _, symptom_group, detect in looks:
-            by_group.setdefault(symptom_group, []).append(detect)
+        by_group: dict[str, list[tuple[str, float]]] = {}
+        for check, symptom_group, detect in looks:
+            by_group.setdefault(symptom_group, []).append((check, detect))
         calm = 1.0
-        for symptom_group, detects in by_group.items():
-            visible = self._readings.visible(symptom_group, number, max(detects))
+        for symptom_group, some in by_group.items():
+            best = max(detect for _, detect in some)
+            visible = self._readings.visible(symptom_group, number, best)
+            known = self._showing.get((symptom_group, number))
             missed = 1.0
-            for detect in detects:
-                missed *= 1.0 - min(0.999, detect / visible)
-            calm *= 1.0 - visible + visible * missed
+            for check, detect in some:
+                again = 1.0 if known is None else known.again(check)
+                missed *= 1.0 - min(0.999, detect * again / visible)
+            shows = visible if known is None else known.shows
+            calm *= 1.0 - shows + shows * missed
         once: float = 1.0 - acts + acts * calm
         return once**repeats
 
@@ -234,7 +276,8 @@ class Intermittent:
             weight = 1.0
             rates: dict[int, float] = {}
             for number, flag, chance in zip(members, flags, chances, strict=True):
-                weight *= chance if flag else 1.0 - chance
+                shows = self._shows.get((cell, number), chance)
+                weight *= shows if flag else 1.0 - shows
                 if flag:
                     rates[number] = chance
             if weight > 0.0:
@@ -243,20 +286,3 @@ class Intermittent:
                     weight *= group.ratio(rates, group.shown if stays.get(group.source) else None)
                 total += weight
         return total
-
-
-def _runs(groups: Sequence[ReadingGroup]) -> tuple[list[list[ReadingGroup]], list[int]]:
-    """Each different run's readings, and how many runs were just so."""
-    by_run: dict[int, list[ReadingGroup]] = {}
-    for group in groups:
-        by_run.setdefault(group.run, []).append(group)
-    found: dict[tuple[object, ...], list[ReadingGroup]] = {}
-    counts: dict[tuple[object, ...], int] = {}
-    for some in by_run.values():
-        key = tuple(
-            (g.test_point, tuple(g.detects.items()), g.fails, g.passes, g.covered, g.chance)
-            for g in some
-        )
-        found.setdefault(key, some)
-        counts[key] = counts.get(key, 0) + 1
-    return list(found.values()), [counts[key] for key in found]

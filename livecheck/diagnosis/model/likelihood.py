@@ -15,7 +15,8 @@ in which the fault acts.
   failed drives had none of four signals" (Pinheiro, Weber, Barroso, FAST 2007).
 - ``intermittent``: share of faults that come and go: in each run they act, for all checks, or
   rest (``intermittent``). The others act always (``permanent``), and what one check
-  has shown of such a fault it will show again (``repeated_check``).
+  has shown of such a fault it will show again (``repeated_check``); what has shown of one that
+  comes and goes shows mostly again when it acts (``shows_again``).
 - ``symptom_group``: checks that look at the same events of a fault see it together or not at all.
 - ``persistent_alarms``: share of false alarms that stay with a check where it was
   read, in every run.

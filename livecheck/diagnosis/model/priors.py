@@ -35,6 +35,7 @@ class CorrelationParameters(Record, frozen=True, kw_only=True):
     intermittent: float = 0.0
     symptom_group: float = 0.0
     repeated_check: float = 0.0
+    shows_again: float = 0.0
     persistent_alarms: float = 0.0
     persistent_findings: float = 0.0
     table_doubt: float = 0.0
@@ -125,6 +126,7 @@ def correlation(model: ModelParameters) -> CorrelationParameters:
         intermittent=model.intermittent_faults.value,
         symptom_group=model.symptom_group.value,
         repeated_check=model.repeated_check.value,
+        shows_again=model.shows_again.value,
         persistent_alarms=model.persistent_alarms.value,
         persistent_findings=model.persistent_findings.value,
         table_doubt=model.table_doubt.value,

@@ -11,7 +11,7 @@ from math import exp, fsum, inf, log, prod
 from operator import add, mul
 from typing import Final, NamedTuple
 
-from livecheck.diagnosis.model.evidence import ACTIVITIES
+from livecheck.diagnosis.model.evidence import ACTIVITIES, ReadingGroup
 from livecheck.diagnosis.model.false_alarms import log_sum
 
 MIN_PRODUCT: Final = 1e-250
@@ -142,3 +142,25 @@ class Runs:
                     c *= ratio + mostly
                 sums = (sums[0] + a, sums[1] + b, sums[2] + c)
         return sums
+
+
+def each_run(groups: Sequence[ReadingGroup]) -> tuple[list[list[ReadingGroup]], list[int]]:
+    """Each different run's readings, and how many runs were just so."""
+    by_run: dict[int, list[ReadingGroup]] = {}
+    for group in groups:
+        by_run.setdefault(group.run, []).append(group)
+    found: dict[tuple[object, ...], list[ReadingGroup]] = {}
+    counts: dict[tuple[object, ...], int] = {}
+    for run, some in by_run.items():
+        # What a fault shows depends on what it has shown before: such runs stand alone.
+        alone = run if any(group.fails for group in some) else None
+        key = (
+            alone,
+            *(
+                (g.test_point, tuple(g.detects.items()), g.fails, g.passes, g.covered, g.chance)
+                for g in some
+            ),
+        )
+        found.setdefault(key, some)
+        counts[key] = counts.get(key, 0) + 1
+    return list(found.values()), [counts[key] for key in found]

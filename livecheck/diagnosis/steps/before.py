@@ -37,6 +37,7 @@ _BEFORE_ANY_SCREW: Final = 0.12
 """Assumed: so likely, a controller that hangs is left without power before anything else."""
 _SURELY_THE_SYSTEM: Final = 0.8
 """Assumed: so likely, the installed system is put right without the full tests."""
+_HEARD: Final = "intake.fan-noise"
 _HEAT: Final = "heat"
 _FED: Final = "power.adapter"
 """Passed: power comes in."""
@@ -185,6 +186,13 @@ def may_be_dirty(here: Situation) -> list[NextStep]:
     """The cooling cleaned, if heat may be what is meant."""
     meant = complaint.possible(here.graph, here.bench.knowledge)
     return [as_step(here, move) for move in cleaning(here) if move.about in meant]
+
+
+def a_heard_fan(here: Situation) -> list[NextStep]:
+    """The cooling cleaned, where its fan was heard: what touches the blades is found by it."""
+    last = (one for one in here.found if one.failed and one.run == here.looked)
+    heard = any(one.reading.check == _HEARD for one in last)
+    return [as_step(here, move) for move in cleaning(here)] if heard else []
 
 
 def any_screw(here: Situation) -> bool:

@@ -9,7 +9,7 @@ from livecheck.diagnosis.steps.scoring import Costs
 from livecheck.diagnosis.steps.situation import Situation, present
 from livecheck.diagnosis.verdict import RepairGroup, Verdict
 from livecheck.records import NextStep, Side
-from livecheck.topology.ids import MAINBOARD
+from livecheck.topology.ids import MAINBOARD, ComponentId
 
 _Option = tuple[float, RepairGroup, Action]
 """Probability over cost, what is repaired, and how."""
@@ -31,10 +31,17 @@ def _cheaper_of_two(here: Situation, judged: Verdict, costs: Costs) -> list[_Opt
             needed = here.bench.knowledge.model.last_board_order.value
             least, rest = ratio, needed - group.probability
         elif group.proven and group.side is not Side.UNDETERMINED and group.unit != MAINBOARD:
-            fitted = here.bench.graph.components[group.lead].id in inside
+            fitted = _orderable(here, group, inside)
             if fitted and group.probability >= rest and ratio > least:
                 found.append((ratio, group, Action.REPLACE))
     return found
+
+
+def _orderable(here: Situation, group: RepairGroup, inside: frozenset[ComponentId]) -> bool:
+    """Whether it is in the machine; what was exchanged, a jack or a lead, is not bought twice."""
+    own = here.bench.graph.components[group.lead].id
+    twice = group.side is Side.CONTROLLER and here.now.treated.get(own, 0) > 0
+    return own in inside and not twice
 
 
 def _alike(here: Situation, judged: Verdict, costs: Costs) -> list[_Option]:
@@ -42,7 +49,7 @@ def _alike(here: Situation, judged: Verdict, costs: Costs) -> list[_Option]:
     groups, inside = left_out.two_alike(here, judged), present(here)
     return [
         (group.probability / costs.repair[judged.groups.index(group)], group, Action.REPLACE)
-        for group in groups if here.bench.graph.components[group.lead].id in inside
+        for group in groups if _orderable(here, group, inside)
     ]  # fmt: skip
 
 

@@ -12,7 +12,7 @@ from livecheck.diagnosis.verdict import RepairGroup, Verdict
 from livecheck.records import Side
 from livecheck.topology.ids import MAINBOARD, THE_HUNG
 
-_HARDLY: Final = 0.05
+_HARDLY: Final = 0.06
 """Assumed: what is less likely than this is not taken out while one unit is likelier than not."""
 _HARDLY_BOARD: Final = 0.02
 """Assumed: the same while that unit is the board, which costs more than a few trials."""

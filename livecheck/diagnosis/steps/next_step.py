@@ -64,6 +64,7 @@ def rank(
     said = {(step.action, step.target, step.to, step.checks) for step in first}
     hands = _hands_on(here, judged)
     steps = (*first, *(s for s in hands if (s.action, s.target, s.to, s.checks) not in said))
+    steps = steps or tuple(before.a_heard_fan(here))
     return offered.offered(here, judged, steps)
 
 

@@ -13,7 +13,9 @@ from typing import Final
 import msgspec
 
 from livecheck.diagnosis.steps.actions import Action
-from livecheck.records import NextStep, Run
+from livecheck.records import NextStep, Place, Run
+from livecheck.topology.configuration import made_for
+from livecheck.topology.ids import ComponentId
 
 _WORDS: Final = {
     Action.POWER_AWAY: "machine=all power away",
@@ -73,4 +75,12 @@ def _exchanged(target: str, runs: Sequence[Run], part: str) -> str | None:
                 return None if fitted.identity else part
         if any(place.id == target for place in inventory.places):
             return _REPAIRED
+        # What does not answer has no row: it is known by its place, and by nothing once it is out.
+        if any(target == _unseen(place) for place in inventory.places):
+            return part
     return None
+
+
+def _unseen(place: Place) -> str:
+    """Id of the part that must be in a place and does not answer."""
+    return str(ComponentId(kind=made_for(place), place=place.id))

@@ -8,6 +8,7 @@ from pathlib import Path
 import hypothesis
 import pytest
 
+from tests.fast_part import takes_long
 from tests.virtual_laptop.image import wanted
 
 hypothesis.settings.register_profile("busy", deadline=None)
@@ -44,8 +45,12 @@ def image() -> Path:
     return wanted()
 
 
+@pytest.hookimpl(tryfirst=True)  # before ``-m`` chooses by the marks
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
-    """Without ``--boot`` these tests are skipped, and the summary says so."""
+    """Mark what ``slow.txt`` names; without ``--boot`` boots are skipped, as the summary says."""
+    for item in items:
+        if takes_long(item.path):
+            item.add_marker(pytest.mark.slow)
     if config.getoption("--boot"):
         return
     off = pytest.mark.skip(reason="boots a virtual laptop, which takes minutes; add --boot")

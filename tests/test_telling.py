@@ -19,7 +19,7 @@ from livecheck.records import (
     Run,
     SettingPutRight,
 )
-from livecheck.records.answer_words import understood
+from livecheck.records.answer_words import placed, understood
 from livecheck.telling import telling
 from tests import factories
 
@@ -66,6 +66,18 @@ def test_a_part_with_a_number_is_told_by_nobody_and_one_without_is_the_shops() -
     assert told is not None
     (answer,) = (understood(*words.split("=", 1)) for words in told.answers)
     assert isinstance(answer, PartIs) and answer.known_good
+
+
+@pytest.mark.parametrize(("action", "vouched"), [(Action.SWAP, True), (Action.REPLACE, False)])
+def test_what_takes_the_place_of_a_silent_part_is_told(action: Action, vouched: bool) -> None:
+    """It had no number to be missed: the new one would be taken for it, cured."""
+    runs: tuple[Run, ...] = factories.three_runs()
+    told = telling(_step(action, f"drive@{PORT}", PORT), runs)
+    assert told is not None
+    (answer,) = (understood(*words.split("=", 1)) for words in told.answers)
+    assert placed(answer, runs[-1].inventory) == PartIs(
+        place=PORT, name="known-good spare" if vouched else "new part", key=None, known_good=vouched
+    )
 
 
 def test_a_machine_of_the_shops_is_told_and_a_soak_is_not() -> None:

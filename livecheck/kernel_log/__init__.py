@@ -12,6 +12,8 @@ import re
 from collections.abc import Iterator, Sequence
 from typing import Final
 
+import msgspec
+
 from livecheck.host import KernelMessage
 from livecheck.kernel_log import (
     acpi,
@@ -72,6 +74,7 @@ FAMILIES: Final[tuple[Family, ...]] = (
     pcie.PORTS,
     crashes.FAMILY,
     board.AT_LARGE,
+    board.ON_SMALL_BUSES,
 )
 """In the order they are tried: a bus error is one, whichever driver's name stands before it."""
 
@@ -86,6 +89,10 @@ _OTHERS: Final = re.compile(
 )
 """Lines before which any words may stand: a firewall's prefix, what a module calls itself
 (net/netfilter/nf_log_syslog.c; kernel/module/main.c, from memory)."""
+
+_PROBED: Final = re.compile(r"^([\w-]+): (?=probe of (\S+) )")
+"""Older kernels name a device that did not start behind its driver's name, not beside it
+(drivers/base/dd.c, from memory)."""
 
 LONGEST: Final = 2000
 """Characters of a line that are looked at; the kernel's own limit is about 1000."""
@@ -112,7 +119,13 @@ def _events(message: KernelMessage) -> Iterator[KernelEvent]:
 
     /dev/kmsg writes a line break in a message as ``\\x0a``, one in a device's string too.
     """
-    first, *others = message.text[:LONGEST].replace("\\x0a", "\n").splitlines() or [""]
+    raw, *others = message.text[:LONGEST].replace("\\x0a", "\n").splitlines() or [""]
+    first = _PROBED.sub(r"\1 \2: ", raw) if ": probe of " in raw else raw
+    for event in _said(message, first, others):
+        yield event if event.raw != first else msgspec.structs.replace(event, raw=raw)
+
+
+def _said(message: KernelMessage, first: str, others: Sequence[str]) -> Iterator[KernelEvent]:
     if _ANY.match(first) is None or _OTHERS.search(first) is not None:
         return
     complaint: KernelEvent | None = None

@@ -28,10 +28,10 @@ RULES: Final = (
          r"Execution of wmt command timed out|.*[Tt]imeout(?! failed)|.*timed out", TIMEOUT,
          "the Bluetooth half did not answer in time"),
     rule(r"[Hh]ardware error 0x|.*firmware crash|Exception|coredump|.*Error detected|"
-        r"Firmware loading failed|.*last (?:usb )?reset failed", PROTOCOL,
+        r"Controller in error|Firmware loading failed|.*last (?:usb )?reset failed", PROTOCOL,
          "the Bluetooth half's own processor crashed"),
     rule(r"(?:Direct firmware load|[Ff]ailed to load \w*.*(?:firmware|file|\.bin)|"
-         r".*[Ff]ile .*not found|"
+         r".*[Ff]ile .*not found|.*\bfw corrupted|"
          r"firmware: failed|.*no suitable)", FIRMWARE,
          "a firmware file of the driver is missing or was refused", False),
     chatter(r"Failed to generate devcoredump", "no record of its crash was kept"),

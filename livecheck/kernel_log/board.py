@@ -92,6 +92,8 @@ _USB_C: Final = Family(
                r"thunderbolt) (?P<dev>\S+): "
                r"(?:[0-9a-f]+(?::\d+)?(?: <-> [0-9a-f]+:\d+ \(\w+\))?: )?"),
     (
+        rule(r"error -(?!62|110)\d+: PPM init failed", PROTOCOL,
+             "the controller of the USB-C port told what cannot be", False),
         # Seen on many sound laptops, whose firmware answers late, and on graphics cards whose
         # board has no such port.
         rule(r".*ACK failed|.*PPM init failed|failed to reset PPM|.*GET_\w+ failed|"
@@ -104,7 +106,7 @@ _USB_C: Final = Family(
              False),
         rule(r"Overcurrent condition|Reverse Current|VCONN Switch", POWER,
              "the port met a wrong current", False),
-        rule(r"Dead battery condition", POWER, "the port met an empty battery", False),
+        rule(r"[Dd]ead[ -]battery condition", POWER, "the port met an empty battery", False),
         chatter(r"possible UCSI driver bug|.*not supported|con\d+: failed to register alt|.*bug|"
                 r"unknown error|.*(?:dis)?connected|device links to|interrupt for|"
                 r"new (?:device|host|retimer) found|device link creation|ICM |bound |"
@@ -198,6 +200,7 @@ _NETWORK: Final = Family(
              r"changed |Downshift|Link Speed was downgraded",
              LINK, "the link changed", False),
         _ERRNO,
+        rule(r".*[Tt]x timeout", TIMEOUT, "the network chip was slow", False),
         chatter(r"can't disable ASPM|Interrupt Throttling|Some CPU C-states|.*[Jj]umbo|"
                 r"The NVM Checksum|Failed to (?:dis|en)able ULP|"
                 r"invalid (?:MAC|(?:short |large )?VPD)|Invalid header when|load rtl|"
@@ -222,9 +225,7 @@ _LOST: Final = Family(
 
 _PROBE: Final = Family(
     DRIVER,
-    re.compile(
-        r"^(?:[\w-]+: probe of (?P<dev>\S+)|[\w-]+ (?P<dev2>\S+): probe with driver [\w-]+) "
-    ),
+    re.compile(r"^[\w-]+ (?P<dev>\S+): probe (?:of \S+|with driver [\w-]+) "),
     (judged(r"failed with error -(?P<errno>\d+)", _driver),),
     claims=False,
 )
@@ -273,5 +274,17 @@ AT_LARGE: Final = Family(
     complains=PROTOCOL,
 )  # fmt: skip
 """Whatever other driver warns of a PCI device: it is told and not judged."""
+
+ON_SMALL_BUSES: Final = Family(
+    DRIVER,
+    re.compile(
+        r"^[\w-]+ (?P<dev>\d+-[\d.]+(?=:\d)|(?:i2c|spi)-[0-9A-Z]{7,8}:[0-9a-f]{2}|"
+        r"\d+-00[0-7][0-9a-f])(?::\d+\.\d+)?(?: \w+)?(?: \([\w ]+\))?: "
+    ),
+    (),
+    claims=False,
+    complains=PROTOCOL,
+)
+"""The same of a device on USB, I2C or SPI, where it complains."""
 
 FAMILIES: Final = (_TPM, _USB_C, _SOUND, _WATCHDOG, _NETWORK, _LOST, _PROBE, _ENGINE)

@@ -37,6 +37,8 @@ DRIVER_ERRNO: Final[dict[int, str]] = {
 """The same for drivers at large: ENXIO 6, ENODEV 19 and ESHUTDOWN 108 are a device that is gone,
 EREMOTEIO 121 is I2C's word for no acknowledge (Documentation/i2c/fault-codes.rst)."""
 
+ON_THE_WAY: Final = {n: at for n, at in DRIVER_ERRNO.items() if at in (LINK, TIMEOUT)}
+"""Those that say more than the words around them."""
 
 SET_UP: Final = frozenset({1, 2, 11, 12, 16, 17, 22, 28, 38, 95, 517})
 """What is not permitted, a file that is missing, memory, a resource that is taken, an argument, a

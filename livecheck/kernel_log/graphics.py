@@ -128,7 +128,7 @@ _CHATTER: Final = chatter(
     r"recover vram|ring \w+ uses|SMU is|fb0|Supports|Using |.*mismatch in|Unexpected DP|"
     r"Couldn't update|PSR|FBC|PPS|.*state mismatch|amdgpu kernel|Topology|Fetched VBIOS|BIOS |"
     r"vgaarb|Will use|runtime pm|reserve|Cannot find|DM_|DMUB|.*backlight|VT-d|"
-    r"GSC proxy|(?:GuC|HuC|DMC|GSC) (?!.*(?:fail|timed|not completed))|"
+    r"GSC proxy|(?:GuC|HuC|DMC|GSC) (?!.*(?:fail|timed|not completed|too big|corrupt))|"
     r"GPU (?:hangs can|crash dump)|Please |drm/i915 dev|.*firmware version|Xorg|"
     r"(?:RAS|RAP|SECUREDISPLAY|HDCP|DTM): optional|"
     r".*is not (?:available|supported)|Watermarks|.*dmub_srv: ?$|GPU-[0-9a-f]|"

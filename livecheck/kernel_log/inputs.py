@@ -72,14 +72,14 @@ _BUSES: Final = Family(
                r"amd_mp2\S*|pxa2xx-spi) (?P<dev>\S+): "),
     (
         # Asked for the modules' data, whose lines the firmware may have closed.
-        rule(r"Transaction timeout|Timeout waiting for interrupt", TIMEOUT,
+        rule(r"Transaction timeout|Timeout waiting for interrupt|SMBus Timeout", TIMEOUT,
              "the bus of small devices was slow", False),
         rule(r"controller timed out|timeout waiting for bus|.*timeout in (?:dis|en)abling|"
              r"Timeout waiting|timed out", TIMEOUT,
              "the bus of small devices did not come free"),
         rule(r"Unknown Synopsys component type: 0xffffffff|.*0xffffffff", HOST_BUS,
              "the controller is gone from its bus"),
-        rule(r"(?:\w+: )?lost arbitration", LINK,
+        rule(r"(?:\w+: )?[Ll]ost arbitration", LINK,
              "another speaks on the bus of small devices, or a line of it is held", False),
         chatter(r"Transfer while suspended|SMBus |SPD |"
                 r"Failed terminating|"

@@ -65,6 +65,8 @@ def _asleep(match: re.Match[str]) -> Judged:
 
 def _asked(match: re.Match[str]) -> Judged:
     """A request of a driver for one kind of device; cameras refuse many."""
+    if int(match["errno"]) not in errnos.ERRNO_LAYER:
+        return PROTOCOL, _SAYS[PROTOCOL], False
     layer, says, _ = _errno(match)
     return layer, says, layer == LINK
 
@@ -122,7 +124,8 @@ USB: Final = Family(
             r"(?:can't set config|"
             r"string descriptor \d+ read error|can't restore configuration|"
             r"cannot (?:\w+ )?(?:reset|disable|enable|submit urb)|hub failed to enable|"
-            r"\w+ failed \(err =|config failed, .*err|activate -->|resubmit -->|clear tt|"
+            r"\w+ failed \(err =|\w+ (?:cmplt|urb:) (?:err|status)|config failed, .*err|"
+            r"activate -->|resubmit -->|clear tt|"
             r"can't (?:set|get|reset|device_add)|can't \w+|.*error:?) ?.*?-(?P<errno>\d+)",
             _errno,
         ),
@@ -160,7 +163,7 @@ DRIVERS: Final = Family(
         r"ax88\w*|asix|usblp|ftdi_sio|option|qmi_wwan) (?P<dev>\d+-[\d.]+):\d+\.\d+:? "
     ),
     (
-        judged(r".*?(?:status|error|failed|err\b|result|:)[^-]*?\(?-(?P<errno>\d+)\b", _asked),
+        judged(r".*?(?:status|error|[Ff]ailed|err\b|result|:)[^-]*?\(?-(?P<errno>\d+)\b", _asked),
         chatter(r"Found UVC|USB Mass Storage|UAS is ignored|New device|Unit \d|register|Entity|"
                 r"No valid|usb_submit|input|can't|Unable|Failed|Error|Quirks|unregister",
                 "what the device's driver said"),

@@ -24,19 +24,23 @@ OPTIONAL: Final = "a file that is not needed is not there"
 
 
 _NO_FILE: Final = 2
+_CRASHED: Final = 108
+"""ESHUTDOWN: not sent, as the card's processor had crashed (ath10k ``wmi.c``, from memory)."""
 
 
 def _start(match: re.Match[str]) -> Judged:
     number = int(match["errno"])
     if number == _NO_FILE:
         return FIRMWARE, "a firmware file of the driver is missing or was refused", False
-    asked = number not in errnos.SET_UP
+    asked = number not in errnos.SET_UP and number != _CRASHED
     return errnos.layer_of_errno(number), "the card did not start, or stopped answering", asked
 
 
 def _request(match: re.Match[str]) -> Judged:
-    layer = errnos.layer_of_errno(int(match["errno"]))
-    return layer, "the card failed a request", layer in (TIMEOUT, HOST_BUS, LINK)
+    number = int(match["errno"])
+    layer = errnos.layer_of_errno(number)
+    told = layer in (TIMEOUT, HOST_BUS, LINK) and number != _CRASHED
+    return layer, "the card failed a request", told
 
 
 def _urb(match: re.Match[str]) -> Judged:
@@ -117,7 +121,7 @@ _CRASHES: Final = (
         r"Failed to run (?:INIT|PHY|init)(?!.*-\d)|failed to (?:check fw|check download|validate)|"
         r"ddma fw .* fail|Write fail, rf is disabled|FW Error notification|"
         r"Command \w+ failed: FW Error|"
-        r"Tx (?:\d+ )?queue init failed|failed to (?:receive|wait for)(?!.*-\d)|"
+        r"Tx (?:\d+ )?queue init failed|failed to (?:receive|wait for)(?!.*(?:-\d|timed out))|"
         r"failed to download (?:firmware|fw)|download firmware failed|fw security fail|"
         r"PHY .* not started|"
         r"FW does not process h2c|(?:rtlwifi: )?firmware not ready|"
@@ -135,8 +139,8 @@ _CRASHES: Final = (
         r"wmi command \d+ timeout|.*Timeout cmd id|"
         r"Message \w+ \(seq \d+\) timeout|MCU message .* timed out|"
         r"command .* timed out|fail to flush all tx|DPC: .*timeout|"
-        # rt2x00/rt2800lib.c: the chip's own registers stay busy.
-        r"WPDMA TX/RX busy",
+        # rt2x00/rt2800lib.c: the chip's own registers stay busy; brcmfmac/sdio.c: its clock.
+        r"WPDMA TX/RX busy|HT Avail timeout",
         TIMEOUT,
         "the card's own processor did not answer in time",
     ),
@@ -177,7 +181,7 @@ _CHATTER: Final = chatter(
     r"iwl_\w+ bad state|Unsupported splx|SWBA overrun|no channel configured|Unknown eventid|"
     r"invalid (?:vht|ht|rate|hw)|unhandled firmware c2h|PHY ctxt cmd error|Unexpected|"
     r"(?:dst|src) srng id|(?:num|last|is)_\w+(?::| =) |data_sent=|ps_mode=|"
-    r"[Ff]ailed to (?:remove|add|set|configure|update|get|find|delete|process|copy|submit) |"
+    r"[Ff]ailed to (?:remove|add|set|configure|update|get|find|delete|process|copy|submit|build) |"
     r"RX QUEUE|Rx A-MPDU|TX on unused|Queue \d+ |TB bug|Error: Response NULL|Sniffing|"
     r"L1 (?:Enabled|Disabled)|PCI dev|RFIm|Crystal|Applying|rtw_usb|stop vif|coex|"
     r"MAC has already|switching from|country|Ignoring|limiting|already|NIC access|"

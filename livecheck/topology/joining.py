@@ -7,6 +7,7 @@ from itertools import pairwise
 
 import msgspec
 
+from livecheck.records import PartIs
 from livecheck.topology.configuration import Configuration
 from livecheck.topology.ids import ComponentId
 
@@ -34,7 +35,13 @@ def joined(found: tuple[Configuration, ...]) -> tuple[Configuration, ...]:
                 # Silent there too, it keeps its name.
                 silent = after.home(moved) in after.unseen
                 same |= {moved: name} if silent else {name: moved}
-            elif now is None or now == part or now in after.known_good or place in after.unseen:
+            elif (
+                now is None
+                or now == part
+                or now in after.known_good
+                or place in after.unseen
+                or _told_another(place, part, after)
+            ):
                 continue
             else:
                 if place in after.run.reseated or (now not in known and _own(home, place) == {now}):
@@ -50,6 +57,12 @@ def _own(home: list[Configuration], place: str) -> set[ComponentId | None]:
         None,
         *(part for one in home for part in one.known_good),
     }
+
+
+def _told_another(place: str, part: ComponentId, after: Configuration) -> bool:
+    """Whether it was told that what is in the place now is another part."""
+    answers = (one for one in after.run.answers if isinstance(one, PartIs))
+    return any(one.place == place and one.key != str(part) for one in answers)
 
 
 def _moved(

@@ -12,5 +12,5 @@ count as serious nor be left unknown.
 
 ``second/`` holds as many again, written down (lines, layers, places, sides) before the
 program had read any of them; ``second/first_score.json`` is what came of that first reading
-and is never written anew. So are ``third/`` to ``ninth/``.
+and is never written anew. So are ``third/`` to ``thirteenth/``.
 """

@@ -1,6 +1,6 @@
 """Prints the score.
 
-``python -m tests.real_cases [--second | --third | ... | --eleventh] [--kept] [--json]
+``python -m tests.real_cases [--second | --third | ... | --thirteenth] [--kept] [--json]
 [--cases]``
 """
 

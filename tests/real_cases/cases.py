@@ -32,7 +32,15 @@ TENTH: Final = HERE / "tenth"
 """And more, of which most tell what helped: settings, systems, firmware, another socket."""
 ELEVENTH: Final = HERE / "eleventh"
 """And a few more, after the unknown lines of drivers had been worked on."""
-LATER: Final = (SECOND, THIRD, FOURTH, FIFTH, SIXTH, SEVENTH, EIGHTH, NINTH, TENTH, ELEVENTH)
+TWELFTH: Final = HERE / "twelfth"
+"""And more, of every layer: sleep, modems, sound, firmware's records, cards, sound machines."""
+THIRTEENTH: Final = HERE / "thirteenth"
+"""And a few more, once the twelfth and three lists drawn by lot had taught what they could."""
+LATER: Final = (
+    *(SECOND, THIRD, FOURTH, FIFTH, SIXTH, SEVENTH, EIGHTH, NINTH, TENTH, ELEVENTH),
+    TWELFTH,
+    THIRTEENTH,
+)
 PRIORITY: Final = 3
 """Of lines whose priority the thread does not show: the kernel's for an error."""
 

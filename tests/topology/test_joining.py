@@ -56,6 +56,15 @@ def test_a_drive_that_is_silent_in_both_ports_is_one_drive() -> None:
     assert first[PORT_1] == second[PORT_2]
 
 
+def test_a_new_drive_that_was_told_of_is_not_the_silent_one() -> None:
+    story = _silent()
+    story.fit(DRIVE)
+    story.run(told=(PartIs(place=PORT_1, name="new part"),))
+    assert _drives(story) == [{PORT_1: UNSEEN}, {PORT_1: DRIVE.id}]
+    story.run()
+    assert _drives(story)[2] == {PORT_1: DRIVE.id}
+
+
 def test_its_name_from_the_known_good_machine_is_its_name_in_both_ports() -> None:
     story = _silent()
     story.fit(DRIVE, PORT_2)

@@ -18,8 +18,8 @@ from livecheck.wording import clean, text
 MOST_FINDINGS: Final = 200
 """Kept for the screen; the record keeps all."""
 BAR_WIDTH: Final = 24
-STATE_WIDTH: Final = 24
-COUNT_WIDTH: Final = 18
+STATE_WIDTH: Final = 23
+COUNT_WIDTH: Final = 20
 
 
 def in_words(event: Event, called: Mapping[str, str]) -> Event:
@@ -84,7 +84,8 @@ class RunProgress:
             line.state = "paused" if event.progress.paused else "running"
         elif event.ended is not None:
             line.state = event.ended.ended
-            took = f"{event.ended.seconds:.1f}".replace(".", text("number.decimal"))
+            digits = 1 if event.ended.seconds < 100 else 0
+            took = f"{event.ended.seconds:.{digits}f}".replace(".", text("number.decimal"))
             line.words = f"{_state_title(line.state)} ({took} s)"
         elif event.reading is not None:
             self._read(line, event.reading, event.where)
@@ -244,7 +245,9 @@ def _state(one: _Line) -> str:
         return _state_title(one.state)
     left = one.progress.seconds_left
     rest = text("running.left", left=span(left)) if left is not None else ""
-    return f"{_state_title(one.state)} {one.progress.done:.0%}{rest}"
+    told = f"{one.progress.done:.0%}{rest}"
+    named = f"{_state_title(one.state)} {told}"
+    return named if len(named) < STATE_WIDTH else told
 
 
 def _state_title(state: str) -> str:
@@ -260,4 +263,4 @@ def _count(one: _Line) -> str:
 
 def _cut(words: str, width: int) -> str:
     shown = clean(words)
-    return f"{shown[: width - 2]:<{width - 2}}  "
+    return f"{shown[: width - 1]:<{width}}"

@@ -136,8 +136,8 @@ def not_tested(runs: Sequence[Run], names: Names, knowledge: Knowledge) -> tuple
                 miss(question(reading.check, knowledge), reading.at, why, run)
         for probe in run.probes:
             if probe.ended != "done":
-                why = f"{probe.ended}: {probe.says}" if probe.says else probe.ended
-                miss(text("not-tested.probe", probe=probe.probe), None, why, run)
+                miss(text("not-tested.probe", probe=probe.probe), None,
+                     probe.says or probe.ended, run)  # fmt: skip
         for gap in run.inventory.gaps:
             miss(text("not-tested.enumeration"), None, gap, run)
         if not run.finished:

@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
+import re
+
 import pytest
 
+from livecheck import languages, wording
+from livecheck.console.answers import probe_title
 from livecheck.console.glyphs import FAINT, FULL
 from livecheck.console.progress import BAR_WIDTH, RunProgress, span
-from livecheck.probes import Probe, Progress
+from livecheck.probes import Probe, Progress, registry
 from livecheck.probes.runner import Event
-from livecheck.records import ProbeRun
+from livecheck.records import Outcome, ProbeRun, Reading
 
 LOOK = Probe(name="look", title="Look", function="x:y", passive=True, deadline=20)
 LATER = Probe(name="later", title="Later", function="x:y", passive=True, deadline=60)
@@ -88,3 +92,27 @@ def test_what_is_done_while_no_probe_runs() -> None:
         ended = ProbeRun(probe=probe, seconds=2.0, ended="done")
         course.take(Event(kind="ended", probe=probe, title=probe, ended=ended))
         assert course.summary()[0] == f"NOW    {said}"
+
+
+@pytest.mark.parametrize("language", languages.LANGUAGES)
+@pytest.mark.parametrize("ended", ["done", "did not answer", "died", "stopped", "skipped"])
+def test_the_table_tells_every_line_whole_at_80_columns(language: str, ended: str) -> None:
+    """With the longest title, two hours of work and findings; 76 cells are inside the frame."""
+    with languages.speaking(language):
+        probe = max(registry.ALL, key=lambda one: len(probe_title(one)))
+        course = RunProgress((probe,), {}, "full", Clock())
+        course.take(Event(kind="started", probe=probe.name, title=probe.title))
+        for number in range(12):
+            outcome = Outcome.FAILED if number < 3 else Outcome.PASSED
+            reading = Reading(check="c", at="a", outcome=outcome, says="s")
+            course.take(Event(kind="reading", probe=probe.name, title="", reading=reading))
+        told = Progress(says="pass 1", done=0.26, seconds_left=45_900)
+        course.take(Event(kind="progress", probe=probe.name, title="", progress=told))
+        found = wording.text("running.read", n=12) + wording.text("running.and-failed", n=3)
+        (row,) = course.table(76)
+        assert f"26%{wording.text('running.left', left='12 h 45 min')} " in row
+        assert row.startswith(f"{probe_title(probe)} ") and row.endswith(f" {found}")
+        gone = ProbeRun(probe=probe.name, seconds=7193.5, ended=ended)
+        course.take(Event(kind="ended", probe=probe.name, title="", ended=gone))
+        (row,) = course.table(76)
+        assert re.search(r" \(719[34] s\) ", row) and row.endswith(f" {found}")

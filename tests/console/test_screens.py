@@ -109,7 +109,7 @@ async def test_while_it_runs(size: tuple[int, int], tmp_path: Path) -> None:
         assert_holds(app)
         table = str(screen.query_one("#table", Static).render())
         assert "running 40%, 12 s left" in table
-        assert "did not answer (1.0 s)" in table
+        assert "no answer (1.0 s)" in table
         assert table.count("waiting") == len(registry.ALL) - 3
         # What a device says is shown as text: neither markup nor a terminal escape acts.
         assert "FAILED SATA port 1: [bold]data[U+001B][2J lost" in " ".join(

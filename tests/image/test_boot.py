@@ -94,7 +94,7 @@ def chosen(entry: str, stick: Path) -> None:
 def test_from_memory_the_stick_can_be_pulled(image: Path, tmp_path: Path, page: acpi.Page) -> None:
     """Started from memory, the console answers keys with the stick out of its port."""
     line = command("bios", image, tmp_path, 2048)
-    chosen("Check this laptop from memory", tmp_path / "stick.img")
+    chosen("From memory", tmp_path / "stick.img")
     with Guest(line, tmp_path, page) as guest:
         guest.wait_for("Cases are kept in /media/shopdrive", SECONDS)
         guest.tell("device_del", id="plug")

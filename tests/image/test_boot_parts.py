@@ -101,6 +101,14 @@ def test_the_menu_offers_each_language() -> None:
     assert menu.isascii()
 
 
+def test_no_entry_of_the_menu_is_cut_off() -> None:
+    """GRUB 2.12 in 80 columns shows 74 characters of one and an arrow, seen on the serial port."""
+    told = "livecheck 10.10.10 (2026-03-01, 1a2b3c4)"
+    menu = (BUILD / "boot/grub.cfg").read_text("utf-8").replace("@RELEASE@", told)
+    titles = re.findall(r'^menuentry "([^"]*)"', menu, re.MULTILINE)
+    assert [title for title in titles if len(title) > 74] == []
+
+
 @pytest.mark.parametrize(("key", "least"), [("P", 4), ("T", 3)])
 def test_the_menu_starts_what_a_setting_asks_for(key: str, least: int) -> None:
     """What a row tells to start with by a key, that key's entry starts with."""

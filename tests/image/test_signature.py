@@ -1,4 +1,4 @@
-"""The commands by which a release is signed and verified, as DEVELOPERS.md tells them.
+"""The commands by which a release is signed (DEVELOPERS.md) and verified (README.md).
 
 ``ssh-keygen`` (OpenSSH) is the judge.
 """
@@ -16,7 +16,7 @@ from typing import Final
 import pytest
 
 CHECKOUT: Final = Path(__file__).parents[2]
-SECTION: Final = re.compile(r"## Making a release\n(.*?)\n## ", re.DOTALL)
+BLOCK: Final = r"```\n(ssh-keygen %s.*?)```"
 
 pytestmark = pytest.mark.skipif(
     shutil.which("ssh-keygen") is None,
@@ -26,9 +26,10 @@ pytestmark = pytest.mark.skipif(
 
 def commands() -> tuple[str, str]:
     """Those that sign, and the one that verifies."""
-    found = SECTION.search((CHECKOUT / "DEVELOPERS.md").read_text("utf-8"))
-    assert found
-    sign, verify = re.findall(r"```\n(.*?)```", found.group(1), re.DOTALL)
+    made = (CHECKOUT / "DEVELOPERS.md").read_text("utf-8")
+    read = (CHECKOUT / "README.md").read_text("utf-8")
+    (sign,) = re.findall(BLOCK % "-q -t", made, re.DOTALL)
+    (verify,) = re.findall(BLOCK % "-Y verify", read, re.DOTALL)
     return sign, verify
 
 

@@ -35,7 +35,7 @@ FIRST: Final = ("storage", "kernel", "pcie", "storage-read")
 NAMES: Final = (
     *(TICKET, "livecheck", "March", "SSD", "DIMM", "WLAN", "acpitz", "share", "serial"),
     *("MB", "GB", "kB", "KiB", "Wh", "ms", "µs", "UTC"),
-    *("I/O Error", "Unknown USB bridge", "TCG CPU version", "ten"),
+    *("I/O Error", "Unknown USB bridge", "TCG CPU version", "ten", "me"),
 )
 """Words of no language: names, also cut short, units, and what kernel and tools say."""
 HIDDEN: Final = (Unreadable(at="cedar", sectors=BADS),)

@@ -35,7 +35,7 @@ practice, no source)."""
 OPEN: Final = 0.02
 """Components less likely than this are not worth a step of their own."""
 _MEASURED: Final = 12
-HOT: Final = ("heat.fan", "heat.critical", "intake.swollen")
+HOT: Final = ("heat.fan", "heat.critical", "intake.swollen", "intake.drive-noise")
 """Checks that fail where a load would do harm; near its own limit a chip slows down."""
 
 

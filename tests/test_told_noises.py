@@ -80,6 +80,9 @@ def test_a_clicking_drive_is_copied_and_not_given_back(
     assert "OSTREVAR S3 240GB" in printed.partition("Next:")[0]
     assert "The customer's data" in printed
     assert "replace: mainboard" not in printed
+    assert "longer soak" not in printed
+    assert "deeper probe" not in printed
+    assert "Next: replace: drive" in printed
     assert _typed(tmp_path, discs, "hand-over") == 1
     assert "clicks" in " ".join(capsys.readouterr().out.split())
 

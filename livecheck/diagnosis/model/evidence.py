@@ -188,7 +188,7 @@ class Readings:
     def share(self, symptom_group: str, check: str, number: int, detect: float = 0.0) -> float:
         """Chance that a check shows the fault in one run, when its symptom group can see it."""
         best = max(self._check.get((check, number), 0.0), detect)
-        return best / self.visible(symptom_group, number, detect)
+        return best / (self.visible(symptom_group, number, detect) or 1.0)
 
     def split_coupled(self, members: Members) -> tuple[Members, Members]:
         """The others, and the last member with all that shares a failure with it, however far.

@@ -89,7 +89,8 @@ class Intermittent:
         failed = {turn for turn, _ in self._failed[number]}
         by_turn: dict[int, list[str]] = {}
         for turn, symptom_group in self._of[number]:
-            if symptom_group not in self._readings.usual:
+            seen = self._readings.visible(symptom_group, number) > 0.0
+            if seen and symptom_group not in self._readings.usual:
                 by_turn.setdefault(turn, []).append(symptom_group)
         for turn in sorted(by_turn, key=lambda turn: (turn not in failed, self._looks[turn])):
             told = [self._expect((turn, group), number) for group in by_turn[turn]]

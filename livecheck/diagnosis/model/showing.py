@@ -25,7 +25,7 @@ class Showing:
         self._number = number
         self._visible = readings.visible(symptom_group, number)
         self._can: float = self._visible**readings.parameters.shows_again
-        self._now = self._visible / self._can
+        self._now = self._visible / self._can if self._can > 0.0 else 1.0
         self._first: dict[str, float] = {}
         self._sees: dict[str, float] = {}
 
@@ -37,7 +37,7 @@ class Showing:
 
     def again(self, check: str) -> float:
         """Factor on a check's detect by what it has shown and not shown so far."""
-        return self._sees[check] / self._first[check] if check in self._sees else 1.0
+        return self._sees[check] / self._first[check] if self._sees.get(check) else 1.0
 
     def take(self, groups: Iterable[ReadingGroup]) -> RunSays:
         """Give the readings of a run the chances to show it that hold for that run."""
@@ -48,7 +48,8 @@ class Showing:
                 share = self._readings.share(self._symptom_group, check, self._number)
                 first = share**self._readings.parameters.shows_again
                 self._first[check] = self._sees[check] = sees[check] = first
-            detect = group.detects[self._number] * sees[check] / self._first[check]
+            first = self._first[check] or 1.0
+            detect = group.detects[self._number] * sees[check] / first
             group.detects = {**group.detects, self._number: min(self._visible, detect)}
             ratio = group.ratio({self._number: self._visible})
             together = min(SURE, together * ratio)
@@ -58,9 +59,10 @@ class Showing:
 
     def keep(self, told: RunSays, acts: float) -> None:
         """Bayes' rule, after a run in which it acted with this chance."""
-        seen = acts * self.shows * told.together / told.ratio
+        seen = acts * self.shows * told.together / told.ratio if told.ratio > 0.0 else 0.0
         could = self._can * (1.0 - self._now + self._now * told.together)
-        self._can += acts * (could / (1.0 - self._can + could) - self._can)
+        both = 1.0 - self._can + could
+        self._can += acts * (could / both - self._can) if both > 0.0 else 0.0
         for check, here in told.sees.items():
             self._sees[check] += seen * (here - self._sees[check])
 

@@ -79,8 +79,14 @@ def cautions(told: Iterable[ToldLine], sheet: Mapping[str, IntakeRow]) -> tuple[
 
 
 def finds(told: Iterable[ToldLine], sheet: Mapping[str, IntakeRow]) -> frozenset[str]:
-    """Checks that fail by what was seen and heard."""
-    rows = ((line, sheet[line.about].finds) for line in told if line.about in sheet)
+    """Checks that fail by what was seen and heard.
+
+    In the customer's own words too, where a row's choice may stand for anything.
+    """
+    heard = {word: check for row in sheet.values() for word, check in row.finds.items()
+             if word not in row.choices}  # fmt: skip
+    lines = (line for line in told if line.about in sheet)
+    rows = ((line, heard if line.about == _WORDS else sheet[line.about].finds) for line in lines)
     return frozenset(row[one] for line, row in rows for one in _found(line, row))
 
 

@@ -25,9 +25,10 @@ from livecheck.records import (
 )
 from livecheck.wording import text
 
+DRIVE_NOISE: Final = "intake.drive-noise"
 KINDS: Final = {
     "intake.swollen": "battery",
-    "intake.drive-noise": "drive",
+    DRIVE_NOISE: "drive",
     "intake.fan-noise": "cooling",
 }
 """Check -> kind of the part that is seen or heard."""
@@ -65,12 +66,13 @@ def _reading(check: str, own: Sequence[Run], marked: bool) -> Reading | None:
 
 
 def _part(inventory: Inventory, check: str) -> Part | None:
-    """What is seen or heard, where there is one; a drive without discs makes no noise."""
+    """What is seen or heard. A drive without discs makes no noise; of two nobody tells which."""
     parts = [part for part in inventory.parts if part.kind == KINDS[check]]
-    if check == "intake.drive-noise":
+    if check == DRIVE_NOISE:
         discs = set(_turning(inventory))
         parts = [part for part in parts if part.block in discs]
-    return parts[0] if len(parts) == 1 or (check == "intake.swollen" and parts) else None
+        return parts[0] if len(parts) == 1 else None
+    return next(iter(parts), None)
 
 
 def _turning(inventory: Inventory) -> Iterator[str]:

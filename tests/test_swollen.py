@@ -48,6 +48,15 @@ def test_it_bars_the_way_back(
     assert _typed(tmp_path, other_battery, "hand-over") == 0
 
 
+def test_the_customers_own_words_do(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    words = ("--told", "words=the battery is swollen")
+    assert _typed(tmp_path, hands, "run", "--complaint", "slow", *words) == 0
+    printed = " ".join(capsys.readouterr().out.split())
+    assert "is swollen" in printed
+    assert "CAUTION: A swollen" in printed
+    assert "longer soak" not in printed
+
+
 @pytest.mark.slow
 def test_nobody_told(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert _typed(tmp_path, hands, "run", "--complaint", "slow") == 0

@@ -32,8 +32,8 @@ PATIENCE: Final = 3 * CLEAN_RUNS
 """Assumed: for what comes and goes, so many are made before nothing more is looked for."""
 _WEAK: Final = 0.5
 """Assumed: facts that failed, as far as a fault made them: less than this together is no sign."""
-_COMPLAINED: Final = ("complaint.", "ended.")
-"""Checks by which the complaint itself was seen."""
+_ENDED: Final = "ended."
+"""How the last start broke off, in the names of checks."""
 _BAD_SPARE: Final = 0.5
 """A spare likelier bad than good explains what fails with it."""
 _READ: Final = "storage.read-errors"
@@ -114,7 +114,7 @@ def fails_on(
     graph: Graph, belief: Posterior, found: Sequence[Observation], knowledge: Knowledge
 ) -> frozenset[int]:
     """Parts without which the machine, as it stands, fails as it did with them; and what was
-    cured by a treatment, where what the customer complains of was seen since.
+    cured, where what the customer complains of was seen since.
 
     What may be a bad spare's doing clears no part.
     """
@@ -126,8 +126,8 @@ def fails_on(
     now = {one.reading.check for one in meant
            if one.run in same and bad.isdisjoint(n for n, _ in one.members)}  # fmt: skip
     before = (n for one in meant if one.reading.check in now for n, _ in one.members)
-    cured = (number for number, _ in enumerate(graph.components)
-             if belief.model.gone(number) > 0.5 and _lasts(number, found))  # fmt: skip
+    cured = (number for number in range(len(graph.components))
+             if belief.model.gone(number) > 0.5 and _outlived(number, found))  # fmt: skip
     return frozenset(cured) | frozenset(
         number for number in before
         if graph.components[number].side is Side.DEVICE
@@ -135,13 +135,20 @@ def fails_on(
     )  # fmt: skip
 
 
-def _lasts(number: int, found: Sequence[Observation]) -> bool:
-    """Whether the complaint was seen after the last that failed at a component."""
-    seen = [one for one in found if one.failed]
-    of_it = [one.run for one in seen if number in dict(one.members)
-             and not one.reading.check.startswith(_COMPLAINED)]  # fmt: skip
-    last = max(of_it, default=0)
-    return any(one.run > last and one.reading.check.startswith(_COMPLAINED) for one in seen)
+def _outlived(number: int, found: Sequence[Observation]) -> bool:
+    """Whether the complaint was seen after the last that failed by a component."""
+    complained: list[int] = []
+    last = 0
+    for one in found:
+        if not one.failed:
+            continue
+        if one.reading.check.startswith(COMPLAINT):
+            complained.append(one.run)
+        elif number in dict(one.members):
+            last = max(last, one.run)
+        elif one.reading.check.startswith(_ENDED):
+            complained.append(one.run)
+    return any(run > last for run in complained)
 
 
 def explained(one: Observation, belief: Sets) -> float:

@@ -143,8 +143,9 @@ class ModelParameters(Record, frozen=True, kw_only=True, forbid_unknown_fields=T
     symptom_group: Level
     """Exponent; how far checks that see the same events repeat each other."""
     repeated_check: Level
-    shows_again: Level
     """Exponent; how far a check that is run again repeats itself."""
+    shows_again: Level
+    """Exponent; how far a fault that comes and goes shows again what it has shown."""
     persistent_alarms: Level
     """Share of false alarms that come back in every run."""
     persistent_findings: Level

@@ -155,7 +155,7 @@ class Readings:
                 self._check[check] = max(self._check.get(check, 0.0), detect)
         self.false_alarms = _false_alarms(factors, self.groups, parameters)
         """By what they come from."""
-        self.usual = frozenset(g.symptom_group for g in self.groups if g.source != g.test_point)
+        self.of_states = frozenset(g.symptom_group for g in self.groups if g.source != g.test_point)
         """Symptom groups that a hidden state of a sound machine shows in, too."""
         self.failing = self.explained()
         self._near: dict[int, set[int]] = {}

@@ -1,9 +1,9 @@
 """Faults that come and go: in a run they act or rest, for all checks alike.
 
-In a run in which they act each symptom group sees them or not, anew; a run in which they rest is
-as one without fault, whatever was asked. So the passes of one run are one witness, not
-many, and so are its failures. The chance to act is one of ``ACTIVITIES``, the same for all
-runs and faults of a case.
+In a run in which they act each symptom group sees them or not, mostly as it did before
+(``showing``); a run in which they rest is as one without fault, whatever was asked. So the
+passes of one run are one witness, not many, and so are its failures. The chance to act is one
+of ``ACTIVITIES``, the same for all runs and faults of a case.
 """
 
 from __future__ import annotations
@@ -24,7 +24,8 @@ MAX_TEST_POINTS: Final = 6
 """Alarms that may stay are summed over for so many test points of a fault set, the most failed;
 a further one stays or not, whichever is likelier with these faults."""
 
-USUAL: Final = sum(ACTIVITIES) / len(ACTIVITIES)
+_MEAN: Final = sum(ACTIVITIES) / len(ACTIVITIES)
+"""Chance to act in a run, before anything was read."""
 
 Cell = tuple[int, str]
 """(Run, symptom group): the readings a fault's events of one run can show in."""
@@ -90,12 +91,12 @@ class Intermittent:
         by_turn: dict[int, list[str]] = {}
         for turn, symptom_group in self._of[number]:
             seen = self._readings.visible(symptom_group, number) > 0.0
-            if seen and symptom_group not in self._readings.usual:
+            if seen and symptom_group not in self._readings.of_states:
                 by_turn.setdefault(turn, []).append(symptom_group)
         for turn in sorted(by_turn, key=lambda turn: (turn not in failed, self._looks[turn])):
             told = [self._expect((turn, group), number) for group in by_turn[turn]]
             ratio = min(SURE, prod(one.ratio for one in told))
-            acts = USUAL * ratio / (1.0 - USUAL + USUAL * ratio)
+            acts = _MEAN * ratio / (1.0 - _MEAN + _MEAN * ratio)
             for one in told if turn in failed else ():
                 one.showing.keep(one, acts)
 

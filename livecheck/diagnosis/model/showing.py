@@ -12,7 +12,7 @@ SURE: Final = 1e200
 
 
 class Showing:
-    """How readily one symptom group shows one fault, by the runs in which it acted so far.
+    """How readily one symptom group, which may see it, shows one fault by the runs so far.
 
     Of the chance that the group sees it, the part to the power ``shows_again`` is the same in all
     runs, and so of each check's chance within the group; the rest is new in each run.
@@ -25,7 +25,7 @@ class Showing:
         self._number = number
         self._visible = readings.visible(symptom_group, number)
         self._can: float = self._visible**readings.parameters.shows_again
-        self._now = self._visible / self._can if self._can > 0.0 else 1.0
+        self._now = self._visible / self._can
         self._first: dict[str, float] = {}
         self._sees: dict[str, float] = {}
 

@@ -29,7 +29,7 @@ _DIRTY: Final = 0.1
 _UPDATED: Final = 0.2
 """Assumed: a drive this likely has its firmware updated before it is bought anew."""
 _PANEL: Final = "panel"
-"""Its lead sits loose as often as it breaks."""
+"""Its lead may only sit loose: common practice, no source."""
 _ADAPTER: Final = "adapter"
 _STALLS: Final = ("link", "pace")
 """Symptom groups of the checks that fail where a drive lets one wait or drops off its bus."""

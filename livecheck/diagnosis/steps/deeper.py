@@ -35,7 +35,7 @@ practice, no source)."""
 OPEN: Final = 0.02
 """Components less likely than this are not worth a step of their own."""
 _MEASURED: Final = 12
-HOT: Final = ("heat.fan", "heat.critical", "intake.swollen", "intake.drive-noise")
+NO_LOAD: Final = ("heat.fan", "heat.critical", "intake.swollen", "intake.drive-noise")
 """Checks that fail where a load would do harm; near its own limit a chip slows down."""
 
 
@@ -45,14 +45,14 @@ def moves(here: Situation) -> Iterator[Move]:
     patient = len(graph.as_now) <= MAX_REPEATS and tested(graph) < 2 * PATIENCE
     # Nobody waits for what nobody complains of.
     waited = here.symptoms or graph.complaint is not Complaint.INTAKE
-    if waited and not _hot(here) and bench.allows(Action.SOAK) and patient:
+    if waited and not _spared(here) and bench.allows(Action.SOAK) and patient:
         tests = _soaked(here) if here.symptoms else ()
         # Whether it starts is what it came for, whatever eye and hand found beside it.
         if not here.symptoms or (not tests and graph.complaint is Complaint.NO_POWER):
             tests = _everything(here, SOAK_REPEATS)
         minutes = bench.knowledge.bench.actions.soak.minutes
         yield Move(action=Action.SOAK, target="machine", minutes=minutes, tests=tests)
-    if not _hot(here):
+    if not _spared(here):
         yield from _full_tests(here)
     ranked = sorted(range(len(graph.components)), key=lambda number: -marginals[number])
     for number in ranked[:_MEASURED]:
@@ -62,10 +62,10 @@ def moves(here: Situation) -> Iterator[Move]:
         yield from _measured(here, number, component)
 
 
-def _hot(here: Situation) -> bool:
-    """Whether the fan stands, a limit is passed or a cell is swollen: nothing is loaded then."""
+def _spared(here: Situation) -> bool:
+    """Whether a load would do harm to the machine as it was last seen."""
     return any(
-        one.failed and one.run == here.looked and one.reading.check in HOT for one in here.found
+        one.failed and one.run == here.looked and one.reading.check in NO_LOAD for one in here.found
     )
 
 

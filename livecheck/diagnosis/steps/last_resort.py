@@ -68,15 +68,14 @@ def order(here: Situation, judged: Verdict, costs: Costs, none: float) -> tuple[
         component = here.bench.graph.components[group.lead]
         needs = model.last_board_order if group.unit == MAINBOARD else model.last_order
         if group.side is Side.SOFTWARE:
-            once = not here.now.treated.get(component.id)
-            likeliest = once and group is judged.groups[0]
-            if likeliest and group.probability > system.value * (1.0 - none):
+            likely = group.probability > system.value * (1.0 - none)
+            if likely and group is judged.groups[0] and not here.now.treated.get(component.id):
                 options.append((ratio, group, Action.REPAIR_SYSTEM))
         elif group.side is Side.UNDETERMINED or not (group.proven and group.relevant):
             continue
         elif component.id in here.now.known_good:
             continue  # nobody orders the shop's own part
-        elif group.probability > needs.value and component.id in inside:
+        elif group.probability > needs.value and _orderable(here, group, inside):
             options.append((ratio, group, Action.REPLACE))
     options = options or _alike(here, judged, costs) or _cheaper_of_two(here, judged, costs)
     if not options:

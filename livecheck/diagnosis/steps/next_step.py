@@ -76,7 +76,7 @@ def _longer(here: Situation) -> tuple[NextStep, ...]:
     """
     moves = possible(here)
     back = [as_step(here, move) for move in moves if move.action == Action.PUT_BACK]
-    back += before.what_runs_hot(here)
+    back += before.what_runs_hot(here) or before.a_heard_fan(here)
     back += before.by_meter(here)
     known = here.belief.none >= here.bench.knowledge.model.device_verdict.value
     if known or here.graph.complaint is Complaint.INTAKE:

@@ -35,7 +35,7 @@ HANDS_INSIDE: Final = (
 
 _BY_THE_CELL: Final = ("battery", "touchpad")
 """A swollen cell lifts the pad that lies over it (common practice, no source)."""
-_NEAR_THE_CELL: Final = (Action.MINIMUM, Action.HALF_BACK, Action.POWER_AWAY)
+_NEAR_THE_CELL: Final = (Action.MINIMUM, Action.HALF_BACK, Action.POWER_AWAY, Action.INSPECT)
 
 
 def step(here: Situation, move: Move, results: Sequence[PredictedResult]) -> NextStep:
@@ -162,13 +162,15 @@ def plain(
 def bare(here: Situation, action: Action, target: str, key: str, minutes: float) -> NextStep:
     """A step of which nothing is predicted."""
     place = place_name(here, target)
+    # Nobody touches anything to answer.
+    asked = action == Action.ASK
     return NextStep(
         action=action,
         target=target,
         minutes=round(minutes, 1),
         why=here.bench.knowledge.say(key, place=place),
         outcomes=(),
-        cautions=("static", "cell") if action == Action.INSPECT else (),
+        cautions=() if asked else _cautions(here, action, here.number_at(target)),
     )
 
 
@@ -264,7 +266,8 @@ def _cautions(
     kind = here.graph.components[about].kind if about is not None else ""
     unit = here.graph.components[about].unit if about is not None else ""
     names: list[str] = []
-    if action in HANDS_INSIDE and kind not in ("adapter", "usb-device", "sd-card"):
+    inside = action == Action.INSPECT or action in HANDS_INSIDE
+    if inside and kind not in ("adapter", "usb-device", "sd-card"):
         names.append("static")
     if kind in _BY_THE_CELL or action in _NEAR_THE_CELL:
         names.append("cell")

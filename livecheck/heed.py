@@ -19,11 +19,15 @@ from livecheck.records import (
     ToldLine,
 )
 from livecheck.records.tables import LOCKED, MEDIUM
+from livecheck.told_findings import DRIVE_NOISE
 from livecheck.wording import text
 
 DATA: Final = "data"
 """What is lost cannot be bought again, so this one is read first."""
 RISK: Final = "risk"
+HEARD: Final = "heard"
+IN_DANGER: Final = (RISK, HEARD)
+"""They are copied before anything else is done."""
 DEAD: Final = "dead"
 WITHHELD: Final = "withheld"
 MUTE: Final = ("storage.answers", "storage.port-answers", LOCKED)
@@ -54,7 +58,7 @@ def standing(
     if case.closed:
         return ()
     own = step.cautions if step is not None else ()
-    risk = data_in(runs, tables) == RISK and intake.data_wanted(case.told)
+    risk = data_in(runs, tables) in IN_DANGER and intake.data_wanted(case.told)
     names = [DATA] if risk else []
     found = (*(_known(name, tables) for name in names), *told(case.told, tables))
     opened = any(LookedInside() in run.answers for run in runs)
@@ -67,7 +71,7 @@ def rescue(case: Case, runs: Sequence[Run], tables: Knowledge) -> str | None:
     """How to copy a drive that fails, or one in a dead machine, while its data are wanted."""
     if case.closed or not intake.data_wanted(case.told):
         return None
-    offers = {RISK: "rescue.offer", DEAD: "rescue.dead"}
+    offers = dict.fromkeys(IN_DANGER, "rescue.offer") | {DEAD: "rescue.dead"}
     key = offers.get(data_in(runs, tables))
     return text(key, case=case.id) if key is not None else None
 
@@ -76,8 +80,8 @@ def data_in(runs: Sequence[Run], knowledge: Knowledge) -> str:
     """What is known of the customer's data, by what was last said of each drive.
 
     ``risk``: one did not give back what was written; ``out``: that one is out of the machine;
-    ``withheld``: one gives out nothing; ``dead``: the machine never started, so that nobody
-    could ask; else ``fine`` or ``untested``.
+    ``heard``: one clicks or scratches; ``withheld``: one gives out nothing; ``dead``: the
+    machine never started, so that nobody could ask; else ``fine`` or ``untested``.
     """
     own = sorted((r for r in runs if not r.in_known_good_machine), key=lambda r: r.number)
     last: dict[tuple[str, str, str], Outcome] = {}
@@ -93,7 +97,7 @@ def data_in(runs: Sequence[Run], knowledge: Knowledge) -> str:
     if lost:
         return "out" if there and lost.isdisjoint(there) else RISK
     if failed:
-        return WITHHELD
+        return HEARD if any(said == HEARD for said, _ in failed) else WITHHELD
     if any(said == RISK for said, _, _ in last):
         return "fine"
     return DEAD if own and all(assumed(run.inventory) for run in own) else "untested"
@@ -104,7 +108,9 @@ def _lent(runs: Sequence[Run]) -> set[str | None]:
 
 
 def _of_data(reading: Reading, run: Run, knowledge: Knowledge) -> str | None:
-    """What a failed reading says of the data: lost, or not given out; None: nothing."""
+    """What a failed reading says of the data: lost, in doubt, not given out; None: nothing."""
+    if reading.check == DRIVE_NOISE:
+        return HEARD
     check = knowledge.checks.get(reading.check)
     if reading.check in MUTE:
         return WITHHELD

@@ -16,6 +16,7 @@ import pytest
 from livecheck import cli
 from livecheck.casefile import CaseFolder
 from livecheck.records import Outcome
+from livecheck.wording import text
 from tests.bench_stories import odd_beds, walked_beds
 from tests.testbeds import laptops
 from tests.testbeds.bed import Bed
@@ -85,6 +86,10 @@ def test_a_clicking_drive_is_copied_and_not_given_back(
     assert "longer soak" not in printed
     assert "deeper probe" not in printed
     assert "Next: replace: drive" in printed
+    (report,) = tmp_path.glob("livecheck-cases/*/report.html")
+    page = report.read_text("utf-8")
+    assert text("customer.data-heard") in page
+    assert text("customer.data-fine") not in page
     assert _typed(tmp_path, discs, "hand-over") == 1
     assert "clicks" in " ".join(capsys.readouterr().out.split())
 

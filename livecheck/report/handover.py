@@ -7,7 +7,7 @@ from collections.abc import Sequence
 import msgspec
 
 from livecheck.diagnosis.handover import BARS, HandOverRow, HandOverState, Held
-from livecheck.heed import RISK, data_in
+from livecheck.heed import IN_DANGER, data_in
 from livecheck.names import Named, Names
 from livecheck.records import Case, Knowledge, Outcome, Run
 from livecheck.signing import became, goes_with, hand_over_of, headline, reasons, soak
@@ -59,6 +59,7 @@ def sign_off(case: Case, runs: Sequence[Run], names: Names, knowledge: Knowledge
     found = hand_over_of(case, runs, knowledge)
     if found is None:
         return None
+    data = data_in(runs, knowledge)
     return SignOff(
         signed=found.signed,
         headline=headline(found),
@@ -68,7 +69,7 @@ def sign_off(case: Case, runs: Sequence[Run], names: Names, knowledge: Knowledge
         reasons=tuple(reasons(found, names)),
         sound=tuple(names.of(r.component) for r in found.rows if r.state is HandOverState.SOUND),
         with_it=goes_with(case),
-        data=text("customer.data-risk") if data_in(runs, knowledge) == RISK else None,
+        data=text(f"customer.data-{data}") if data in IN_DANGER else None,
         missed=count("hand-over.missed", len(found.missed)),
     )
 

@@ -244,8 +244,10 @@ def _state(one: _Line) -> str:
     if one.progress is None or one.progress.done is None:
         return _state_title(one.state)
     left = one.progress.seconds_left
-    rest = text("running.left", left=span(left)) if left is not None else ""
-    told = f"{one.progress.done:.0%}{rest}"
+    told = f"{one.progress.done:.0%}"
+    if one.state == "paused":
+        return f"{_state_title(one.state)} {told}"
+    told += text("running.left", left=span(left)) if left is not None else ""
     named = f"{_state_title(one.state)} {told}"
     return named if len(named) < STATE_WIDTH else told
 

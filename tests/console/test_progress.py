@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 
+import msgspec
 import pytest
 
 from livecheck import languages, wording
@@ -112,6 +113,9 @@ def test_the_table_tells_every_line_whole_at_80_columns(language: str, ended: st
         (row,) = course.table(76)
         assert f"26%{wording.text('running.left', left='12 h 45 min')} " in row
         assert row.startswith(f"{probe_title(probe)} ") and row.endswith(f" {found}")
+        course.take(Event(kind="progress", probe=probe.name, title="",
+                          progress=msgspec.structs.replace(told, paused=True)))  # fmt: skip
+        assert f"{wording.text('running.state-paused')} 26%  " in course.table(76)[0]
         gone = ProbeRun(probe=probe.name, seconds=7193.5, ended=ended)
         course.take(Event(kind="ended", probe=probe.name, title="", ended=gone))
         (row,) = course.table(76)
